@@ -1,0 +1,180 @@
+"""The answer to a request: fills, or what is missing (contract, "Plan").
+
+Knows how an answer is told as JSON. Knows nothing of how it was found. Lengths
+are Length, volumes whole mm³, areas whole mm².
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.cutting.cuts import Cut
+from inventory.fill.request import BoardRequest, Preference, request_document
+from inventory.measures import Length, mm_text, volume_mm3
+
+PLAN_VERSION = 1
+
+
+@dataclass(frozen=True)
+class Fill:
+    """One set of strips that fills the board.
+
+    `bound` is a proven lower bound of what the preference minimises first; where
+    `proven`, this fill reaches the best there is in the whole order. `strip_length`
+    and `rough_thickness` are ℓ and s of the cutting model, `target` the width the
+    glue-up must reach.
+    """
+
+    prefer: Preference
+    proven: bool
+    bound: int
+    cuts: tuple[Cut, ...]
+    board_volume: int
+    strip_length: Length
+    rough_thickness: Length
+    target: Length
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def loss(self) -> int:
+        return sum(cut.loss for cut in self.cuts)
+
+    @property
+    def waste(self) -> int:
+        return self.loss - self.board_volume
+
+    @property
+    def yield_share(self) -> float:
+        """Board volume over wood that leaves the rack, 0 to 1."""
+        return self.board_volume / self.loss if self.loss > 0 else 0.0
+
+    @property
+    def dirty(self) -> int:
+        return sum(cut.dirty for cut in self.cuts)
+
+    @property
+    def pieces(self) -> int:
+        """Offcuts touched; each piece of a bundle counts."""
+        return len({(cut.offcut.tag, cut.piece) for cut in self.cuts})
+
+    @property
+    def strips(self) -> int:
+        return sum(cut.strips for cut in self.cuts)
+
+    @property
+    def glue_lines(self) -> int:
+        return max(self.strips - 1, 0)
+
+    @property
+    def filled_width(self) -> Length:
+        return Length(sum(cut.adds for cut in self.cuts))
+
+
+@dataclass(frozen=True)
+class NearMiss:
+    """An offcut that fell out, and by how little."""
+
+    tag: str
+    reason: str
+    by: Length
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """Why the rack cannot fill the board (cutting model, section 10).
+
+    `reasons` counts pieces by `too short`, `too narrow`, `too thin`, `other
+    species`, `set aside`. The largest sizes are exact, None where no size will do.
+    """
+
+    missing: Length
+    species: tuple[str, ...]
+    reasons: dict[str, int]
+    nearest: tuple[NearMiss, ...]
+    largest_width: Length | None
+    largest_length: Length | None
+    largest_thickness: Length | None
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Fills by preference, best first; with none, `shortfall` says why."""
+
+    request: BoardRequest
+    fills: tuple[Fill, ...]
+    shortfall: Shortfall | None = None
+
+    @property
+    def board_volume(self) -> int:
+        return volume_mm3(self.request.length, self.request.width, self.request.thickness)
+
+
+def plan_document(plan: Plan) -> dict[str, Any]:
+    """The plan as the contract's JSON document."""
+    return {
+        "plan": PLAN_VERSION,
+        "request": request_document(plan.request),
+        "fills": [fill_document(fill) for fill in plan.fills],
+        "shortfall": None if plan.shortfall is None else _shortfall_document(plan.shortfall),
+    }
+
+
+def fill_document(fill: Fill) -> dict[str, Any]:
+    """One fill as the contract's JSON."""
+    return {
+        "prefer": fill.prefer.value,
+        "proven": fill.proven,
+        "bound": fill.bound,
+        "loss_mm3": fill.loss,
+        "waste_mm3": fill.waste,
+        "yield": round(fill.yield_share, 4),
+        "dirty_mm2": fill.dirty,
+        "pieces": fill.pieces,
+        "strips": fill.strips,
+        "filled_width_mm": mm_text(fill.filled_width),
+        "cuts": [_cut_document(cut) for cut in fill.cuts],
+        "cautions": list(fill.cautions),
+    }
+
+
+def _cut_document(cut: Cut) -> dict[str, Any]:
+    return {
+        "tag": cut.offcut.tag,
+        "piece": cut.piece,
+        "species": cut.offcut.species,
+        "band": cut.band,
+        "board": cut.board,
+        "lengths": cut.lengths_cut,
+        "strips": cut.strips,
+        "leaves": cut.leaves,
+        "strip_width_mm": mm_text(cut.strip_width),
+        "adds_mm": mm_text(cut.adds),
+        "closing": cut.closing,
+        "loss_mm3": cut.loss,
+        "remainders": [
+            {
+                "length_mm": mm_text(left.length),
+                "width_mm": mm_text(left.width),
+                "thickness_mm": mm_text(left.thickness),
+                "kept": left.kept,
+            }
+            for left in cut.remainders
+        ],
+    }
+
+
+def _shortfall_document(shortfall: Shortfall) -> dict[str, Any]:
+    def size(length: Length | None) -> str | None:
+        return None if length is None else mm_text(length)
+
+    return {
+        "missing": [{"band": 0, "species": list(shortfall.species), "width_mm": mm_text(shortfall.missing)}],
+        "fell_out": dict(shortfall.reasons),
+        "nearest": [{"tag": miss.tag, "reason": miss.reason, "by_mm": mm_text(miss.by)} for miss in shortfall.nearest],
+        "largest": {
+            "width_mm": size(shortfall.largest_width),
+            "length_mm": size(shortfall.largest_length),
+            "thickness_mm": size(shortfall.largest_thickness),
+        },
+    }

@@ -1,0 +1,199 @@
+"""A request for a board: finished sizes, grain, species, preference (contract, "Request").
+
+Knows how a request is read and written as JSON. Knows nothing of the rack.
+Sizes are Length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from enum import Enum
+from typing import Any, TypeVar
+
+from inventory.errors import Mendable
+from inventory.measures import Length, NotALength, Unit, mm_text, read_length
+from inventory.pieces import ALLOWANCE_NAMES, LONGEST_NAME, Allowances, NotAnAllowance, species_key
+
+Word = TypeVar("Word", bound=Enum)
+
+
+class NotARequest(Mendable):
+    """A request that cannot be read; `what` names the key that is wrong."""
+
+    def __init__(self, message: str, what: str = "") -> None:
+        super().__init__(message)
+        self.what = what
+
+
+class Grain(Enum):
+    """Which grain the board shows; the values are the contract's words."""
+
+    EDGE = "edge"
+    FACE = "face"
+
+
+class Preference(Enum):
+    """What a fill minimises first (cutting model, section 9)."""
+
+    LEAST_WASTE = "least-waste"
+    FEWEST_PIECES = "fewest-pieces"
+    LEAST_MILLING = "least-milling"
+    CLEAR_OUT = "clear-out"
+
+
+MOST_FILLS = 10
+_KEYS = {"length", "width", "thickness", "grain", "count", "bands", "prefer", "fills", "allowances", "on"}
+
+
+@dataclass(frozen=True)
+class BoardRequest:
+    """One board to be filled from the rack.
+
+    `species` holds the names of which any will do, empty for any at all.
+    `allowances` are complete: the shop's with the request's own put in.
+    """
+
+    length: Length
+    width: Length
+    thickness: Length
+    grain: Grain = Grain.EDGE
+    species: tuple[str, ...] = ()
+    prefer: tuple[Preference, ...] = tuple(Preference)
+    fills: int = 3
+    allowances: Allowances = field(default_factory=Allowances)
+    on: date = date(2000, 1, 1)
+
+    def __post_init__(self) -> None:
+        for name in ("length", "width", "thickness"):
+            if getattr(self, name) <= 0:
+                raise NotARequest(f"The board's {name} is 0. Type the finished {name}.", name)
+        if max(self.length, self.width, self.thickness) > MOST_BOARD:
+            raise NotARequest("A board is at most 10 m in any direction. Check the unit.", "length")
+        if not 1 <= self.fills <= MOST_FILLS:
+            raise NotARequest(f"fills must be 1 to {MOST_FILLS}, not {self.fills}.", "fills")
+
+    def takes(self, species: str) -> bool:
+        """Whether wood of this species may go into the board."""
+        return not self.species or species_key(species) in {species_key(name) for name in self.species}
+
+
+MOST_BOARD = Length(10_000_000_000)
+
+
+def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: date) -> BoardRequest:
+    """Reads a request as the contract writes it.
+
+    `shop` are the allowances where the request names none, `unit` the meaning of
+    a bare number, `today` the day when `on` is left out. Raises NotARequest,
+    whose message says how to mend it.
+    """
+    unknown = sorted(set(given) - _KEYS)
+    if unknown:
+        raise NotARequest(f'"{unknown[0]}" is no key of a request. Known are: {", ".join(sorted(_KEYS))}.', unknown[0])
+    sizes = {name: _read_size(given, name, unit) for name in ("length", "width", "thickness")}
+    if given.get("count", 1) != 1:
+        raise NotARequest("count can only be 1: ask for one board at a time.", "count")
+    return BoardRequest(
+        **sizes,
+        grain=_read_word(Grain, given.get("grain", "edge"), "grain"),
+        species=_read_bands(given.get("bands")),
+        prefer=_read_preferences(given.get("prefer")),
+        fills=_read_whole(given.get("fills", 3), "fills"),
+        allowances=_read_allowances(given.get("allowances"), shop, unit),
+        on=_read_day(given.get("on"), today),
+    )
+
+
+def _read_size(given: Mapping[str, Any], name: str, unit: Unit) -> Length:
+    if name not in given:
+        raise NotARequest(f'The request has no {name}. Add "{name}", for example "18 in".', name)
+    return _read_typed(given[name], name, unit)
+
+
+def _read_typed(value: Any, name: str, unit: Unit) -> Length:
+    if isinstance(value, bool) or not isinstance(value, (str, int)):
+        raise NotARequest(f'"{name}" must be a text such as "18 in" or "457 mm".', name)
+    try:
+        return read_length(str(value), unit)
+    except NotALength as error:
+        raise NotARequest(f"{name}: {error}", name) from None
+
+
+def _read_word(kind: type[Word], value: Any, name: str) -> Word:
+    words = [str(each.value) for each in kind]
+    if value not in words:
+        raise NotARequest(f'{name} can\'t be "{value}". Choose one of: {", ".join(words)}.', name)
+    return kind(value)
+
+
+def _read_whole(value: Any, name: str) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise NotARequest(f'{name} must be a whole number, not "{value}".', name)
+    return value
+
+
+def _read_preferences(value: Any) -> tuple[Preference, ...]:
+    if value is None:
+        return tuple(Preference)
+    if not isinstance(value, list) or not value:
+        raise NotARequest('prefer must be a list of preferences, such as ["least-waste"].', "prefer")
+    return tuple(dict.fromkeys(_read_word(Preference, each, "prefer") for each in value))
+
+
+def _read_bands(value: Any) -> tuple[str, ...]:
+    if value is None:
+        return ()
+    if not isinstance(value, list) or len(value) != 1 or not isinstance(value[0], dict):
+        raise NotARequest("bands must be a list of one field: boards of several bands can't be filled yet.", "bands")
+    band = value[0]
+    unknown = sorted(set(band) - {"species", "weight"})
+    if unknown:
+        raise NotARequest(f'"{unknown[0]}" is no key of a field. Known are: species, weight.', "bands")
+    names = band.get("species", [])
+    if not isinstance(names, list) or not all(isinstance(name, str) and name.strip() for name in names):
+        raise NotARequest('species must be a list of names, such as ["ash"]; leave it out for any.', "bands")
+    if any(len(name) > LONGEST_NAME for name in names):
+        raise NotARequest(f"A species is longer than {LONGEST_NAME} letters. Shorten it.", "bands")
+    return tuple(dict.fromkeys(species_key(name) for name in names))
+
+
+def _read_allowances(value: Any, shop: Allowances, unit: Unit) -> Allowances:
+    if value is None:
+        return shop
+    if not isinstance(value, dict):
+        raise NotARequest('allowances must be an object, such as {"rip_kerf": "3/32 in"}.', "allowances")
+    for name, each in value.items():
+        if isinstance(each, bool) or not isinstance(each, (str, int)):
+            raise NotARequest(f'"{name}" must be a text such as "1/8 in".', "allowances")
+    try:
+        return shop.changed({name: str(each) for name, each in value.items()}, unit)
+    except (NotALength, NotAnAllowance) as error:
+        raise NotARequest(f"allowances: {error}", "allowances") from None
+
+
+def _read_day(value: Any, today: date) -> date:
+    if value is None:
+        return today
+    try:
+        return date.fromisoformat(value)
+    except (TypeError, ValueError):
+        raise NotARequest(f'on can\'t be "{value}". Type a day as 2030-01-31.', "on") from None
+
+
+def request_document(request: BoardRequest) -> dict[str, Any]:
+    """The request as JSON that reads back as the same request, allowances in full, sizes in mm."""
+    document: dict[str, Any] = {
+        **{name: f"{mm_text(getattr(request, name))} mm" for name in ("length", "width", "thickness")},
+        "grain": request.grain.value,
+        "count": 1,
+    }
+    if request.species:
+        document["bands"] = [{"species": list(request.species), "weight": 1}]
+    return document | {
+        "prefer": [each.value for each in request.prefer],
+        "fills": request.fills,
+        "allowances": {name: f"{mm_text(getattr(request.allowances, name))} mm" for name in ALLOWANCE_NAMES},
+        "on": request.on.isoformat(),
+    }
