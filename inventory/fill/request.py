@@ -12,6 +12,7 @@ from datetime import date
 from enum import Enum
 from typing import Any, TypeVar
 
+from inventory.cutting.cost import Preference
 from inventory.errors import Mendable
 from inventory.measures import Length, NotALength, Unit, mm_text, read_length
 from inventory.pieces import ALLOWANCE_NAMES, LONGEST_NAME, Allowances, NotAnAllowance, species_key
@@ -32,15 +33,6 @@ class Grain(Enum):
 
     EDGE = "edge"
     FACE = "face"
-
-
-class Preference(Enum):
-    """What a fill minimises first (cutting model, section 9)."""
-
-    LEAST_WASTE = "least-waste"
-    FEWEST_PIECES = "fewest-pieces"
-    LEAST_MILLING = "least-milling"
-    CLEAR_OUT = "clear-out"
 
 
 MOST_FILLS = 10

@@ -1,0 +1,129 @@
+"""Edge-grain glue-ups: what one offcut gives (cutting model, section 4).
+
+Knows kerfs, jointing and whole strips turned on edge. Knows nothing of which
+offcut is best: that is `inventory.fill`. Sizes in nanometres; volumes whole mm³.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from inventory.cutting.columns import Columns, Ints, box_volumes, face_areas
+from inventory.cutting.cuts import Cut, Remainder
+from inventory.cutting.offers import Closings, GlueUp, Misfits, Offers, kept_volumes, lengths_in
+from inventory.measures import Length, area_mm2, volume_mm3
+from inventory.pieces import Offcut
+
+
+def strips_across(columns: Columns, glue_up: GlueUp) -> Ints:
+    """`n`: how many strips can be ripped across one length of each offcut."""
+    a = glue_up.allowances
+    room = columns.width - a.edge_jointing + a.rip_kerf
+    strips: Ints = np.maximum(room // (glue_up.rough_thickness + a.rip_kerf), 0)
+    return strips
+
+
+def capacities(columns: Columns, glue_up: GlueUp) -> Ints:
+    """The most that each offcut can add to the width, 0 where it can't serve."""
+    serves = (columns.clean >= glue_up.allowances.thinnest_lamination) & (columns.clean > 0)
+    most: Ints = np.where(
+        serves, strips_across(columns, glue_up) * lengths_in(columns, glue_up) * np.maximum(columns.clean, 0), 0
+    )
+    return most
+
+
+def offers(columns: Columns, glue_up: GlueUp) -> Offers:
+    """Every number of strips that each offcut can give, up to what the glue-up can use.
+
+    More strips than fill the glue-up alone are left out: loss and dirty area never
+    fall with another strip, so such a choice is in no best answer.
+    """
+    a = glue_up.allowances
+    across = strips_across(columns, glue_up)
+    most = capacities(columns, glue_up) // np.maximum(columns.clean, 1)
+    usable = np.minimum(most, -(-glue_up.target // np.maximum(columns.clean, 1)))
+    row = np.repeat(np.arange(len(columns)), usable)
+    take = np.arange(len(row)) - np.repeat(np.cumsum(usable) - usable, usable) + 1
+    length, width, thickness = columns.length[row], columns.width[row], columns.thickness[row]
+    n = across[row]
+    lengths_cut = -(-take // n)
+    last = take - (lengths_cut - 1) * n
+    pitch = glue_up.rough_thickness + a.rip_kerf
+    strip = np.full(len(row), glue_up.strip_length, dtype=np.int64)
+    kept = (
+        kept_volumes(length - lengths_cut * (glue_up.strip_length + a.crosscut_kerf), width, thickness, a)
+        + (lengths_cut - 1) * kept_volumes(strip, width - a.edge_jointing - n * pitch, thickness, a)
+        + kept_volumes(strip, width - a.edge_jointing - last * pitch, thickness, a)
+    )
+    return Offers(
+        row=row,
+        take=take,
+        adds=take * columns.clean[row],
+        loss=box_volumes(length, width, thickness) - kept,
+        dirty=face_areas(lengths_cut * glue_up.strip_length, width, columns.dirty_faces[row]),
+    )
+
+
+def closings(columns: Columns, glue_up: GlueUp) -> Closings | None:
+    """None: an edge-grain glue-up has no closing strip."""
+    return None
+
+
+def misfits(columns: Columns, glue_up: GlueUp) -> Misfits:
+    """By how much each offcut misses giving a single strip."""
+    a = glue_up.allowances
+    return Misfits(
+        short=np.maximum(glue_up.strip_length - columns.length, 0),
+        narrow=np.maximum(glue_up.rough_thickness + a.edge_jointing - columns.width, 0),
+        thin=np.maximum(max(a.thinnest_lamination, 1) - columns.clean, 0),
+    )
+
+
+def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUp) -> tuple[Cut, ...]:
+    """How `take` strips come out of one piece, with its remainders and its loss."""
+    a = glue_up.allowances
+    s, strip = glue_up.rough_thickness, glue_up.strip_length
+    n = (offcut.width - a.edge_jointing + a.rip_kerf) // (s + a.rip_kerf)
+    lengths_cut = -(-take // n)
+    rips = (n,) * (lengths_cut - 1) + (take - (lengths_cut - 1) * n,)
+    sizes: list[tuple[int, int]] = [(offcut.length - lengths_cut * (strip + a.crosscut_kerf), offcut.width)]
+    sizes += [(strip, offcut.width - a.edge_jointing - ripped * (s + a.rip_kerf)) for ripped in rips]
+    left = remainders(sizes, offcut, glue_up)
+    return (
+        Cut(
+            offcut=offcut,
+            piece=piece,
+            lengths_cut=lengths_cut,
+            rips=rips,
+            strip_width=s,
+            adds=Length(take * a.clean_thickness(offcut)),
+            loss=loss_of(offcut, left),
+            dirty=dirty_of(offcut, lengths_cut, glue_up),
+            remainders=left,
+        ),
+    )
+
+
+def remainders(sizes: list[tuple[int, int]], offcut: Offcut, glue_up: GlueUp) -> tuple[Remainder, ...]:
+    """The remainders of these lengths and widths, where positive, kept or not."""
+    return tuple(
+        Remainder(
+            Length(length),
+            Length(width),
+            offcut.thickness,
+            glue_up.allowances.keeps(length, width, offcut.thickness),
+        )
+        for length, width in sizes
+        if length > 0 and width > 0
+    )
+
+
+def loss_of(offcut: Offcut, left: tuple[Remainder, ...]) -> int:
+    """The wood that leaves the rack: section 9."""
+    kept = sum(volume_mm3(each.length, each.width, each.thickness) for each in left if each.kept)
+    return volume_mm3(offcut.length, offcut.width, offcut.thickness) - kept
+
+
+def dirty_of(offcut: Offcut, lengths_cut: int, glue_up: GlueUp) -> int:
+    """The dirty area of the lengths crosscut from one piece: section 9."""
+    return area_mm2(lengths_cut * glue_up.strip_length, offcut.width * offcut.dirty_faces)
