@@ -1,0 +1,1 @@
+"""One module per task of the shop. Each public function that writes is one transaction, on disk when it returns."""

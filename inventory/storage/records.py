@@ -1,0 +1,158 @@
+"""What is kept, told as frozen dataclasses: pieces, photos, history, boards.
+
+Knows neither tables nor screens. Sizes are Length, volumes whole mm³, moments
+aware datetimes with the offset of the clock that wrote them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import Enum
+
+from inventory.fill.plan import Fill
+from inventory.fill.request import BoardRequest
+from inventory.measures import Length, volume_mm3
+from inventory.pieces import Offcut, State
+
+
+class BoardState(Enum):
+    """How far a board has come."""
+
+    SET_ASIDE = "set aside"
+    CUT = "cut"
+    FINISHED = "finished"
+    ABANDONED = "abandoned"
+
+
+class EventKind(Enum):
+    """What happened to a piece; the words are shown in its history."""
+
+    TAGGED = "tagged"
+    CAME_BACK = "came back from a cut"
+    CHANGED = "changed"
+    PHOTO = "photo"
+    SET_ASIDE = "set aside"
+    PUT_BACK = "put back"
+    CUT = "cut"
+    CUT_UNDONE = "cut undone"
+    USED = "used"
+    LET_GO = "let go"
+    TAKEN_BACK = "taken back"
+    LABEL_PRINTED = "label printed"
+
+
+@dataclass(frozen=True)
+class StoredPhoto:
+    """A photo whose files are safely on disk, not yet tied to a piece; pixels of the full size."""
+
+    digest: str
+    width: int
+    height: int
+
+
+@dataclass(frozen=True)
+class PhotoRecord:
+    """A photo of a piece; the first of a piece is the main one."""
+
+    id: int
+    digest: str
+    width: int
+    height: int
+
+
+@dataclass(frozen=True)
+class Event:
+    """One line in the history of a piece; `detail` is a sentence or part of one, may be empty."""
+
+    at: datetime
+    kind: EventKind
+    detail: str
+
+
+@dataclass(frozen=True)
+class OffcutRecord:
+    """A piece (or bundle) as kept. `offcut.tag` is its code, `offcut.count` the like pieces under the tag.
+
+    `set_aside` of them wait for boards. Of a piece that is used up or let go,
+    `offcut.count` says how many there were at the last and none is free.
+    """
+
+    id: int
+    offcut: Offcut
+    state: State
+    set_aside: int
+    version: int
+    tagged_at: datetime
+    parent_tag: str | None = None
+    from_board: int | None = None
+    label_wanted: bool = False
+    photos: tuple[PhotoRecord, ...] = ()
+
+    @property
+    def code(self) -> str:
+        return self.offcut.tag
+
+    @property
+    def here(self) -> bool:
+        """Whether the wood is in the shop: on the rack or set aside."""
+        return self.state in (State.ON_RACK, State.SET_ASIDE)
+
+    @property
+    def free(self) -> int:
+        """Like pieces that no board waits for."""
+        return self.offcut.count - self.set_aside if self.here else 0
+
+    @property
+    def volume(self) -> int:
+        """All like pieces together, whole mm³; each box is rounded down."""
+        return self.offcut.count * volume_mm3(self.offcut.length, self.offcut.width, self.offcut.thickness)
+
+    @property
+    def main_photo(self) -> PhotoRecord | None:
+        return self.photos[0] if self.photos else None
+
+
+@dataclass(frozen=True)
+class TakenPiece:
+    """That a board takes `pieces` like pieces of the tag `code`."""
+
+    code: str
+    pieces: int
+
+
+@dataclass(frozen=True)
+class BoardSummary:
+    """A board as a line in a list. `length` × `width` × `thickness` finished; `pieces` counts the offcuts it takes."""
+
+    id: int
+    name: str
+    state: BoardState
+    length: Length
+    width: Length
+    thickness: Length
+    created_at: datetime
+    changed_at: datetime
+    pieces: int
+
+
+@dataclass(frozen=True)
+class BoardRecord:
+    """A board with the request and the fill it was set aside with, as they were that day.
+
+    `fill.cuts[…].offcut` are the offcuts as they were then; the rack may have
+    changed since. `left_over` are the codes that came back when it was cut.
+    """
+
+    id: int
+    name: str
+    state: BoardState
+    request: BoardRequest
+    fill: Fill
+    version: int
+    created_at: datetime
+    cut_at: datetime | None = None
+    finished_at: datetime | None = None
+    abandoned_at: datetime | None = None
+    taken: tuple[TakenPiece, ...] = ()
+    left_over: tuple[str, ...] = ()
