@@ -1,0 +1,101 @@
+"""Printing: sheets and rolls of labels as PDF, for pieces, blank tags and the test sheet.
+
+Joins the words of `labelling` with the drawing of `labels`. Changes nothing in
+the shop: a piece leaves the queue when somebody says that its label is printed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import labels
+from inventory.errors import Mendable
+from inventory.measures import NM_PER_MM
+from inventory.services import labelling
+from inventory.settings import Settings
+from inventory.shop import Shop
+from inventory.storage.photos import NoSuchPhoto, PhotoSize
+from inventory.storage.records import OffcutRecord
+
+
+class LabelsRefused(Mendable):
+    """Labels that can't be printed so: the stock, the start cell or the address doesn't allow it."""
+
+
+def stock(key: str, settings: Settings) -> labels.Stock:
+    """The sheet or roll of this key; an empty key means the shop's own, else the usual one. Raises LabelsRefused."""
+    try:
+        return labels.stock_named(key or settings.label_stock or labels.DEFAULT_STOCK)
+    except labels.CannotPrint as fault:
+        raise LabelsRefused(str(fault)) from None
+
+
+def pieces_pdf(
+    shop: Shop,
+    records: Sequence[OffcutRecord],
+    stock_key: str = "",
+    *,
+    start_cell: int = 1,
+    ruler: bool = False,
+    cut_marks: bool = False,
+) -> bytes:
+    """One label for each piece (or bundle), in this order, beginning at a cell of the sheet. Raises LabelsRefused."""
+    settings = shop.settings()
+    chosen = stock(stock_key, settings)
+    with_photo = labels.has_picture_room(chosen)
+    texts = [_piece_text(shop, record, settings, with_photo) for record in records]
+    return _sheet(texts, chosen, start_cell, ruler, cut_marks)
+
+
+def blanks_pdf(
+    shop: Shop,
+    codes: Sequence[str],
+    stock_key: str = "",
+    *,
+    start_cell: int = 1,
+    ruler: bool = False,
+    cut_marks: bool = False,
+) -> bytes:
+    """One label for each code from `labelling.blank_codes`, the code alone on it. Raises LabelsRefused."""
+    settings = shop.settings()
+    words = [labelling.blank_words(code, settings) for code in codes]
+    texts = [labels.LabelText(code_shown=each.shown_code, qr_payload=each.qr) for each in words]
+    return _sheet(texts, stock(stock_key, settings), start_cell, ruler, cut_marks)
+
+
+def test_sheet(shop: Shop, stock_key: str = "") -> bytes:
+    """The cells of a stock with their numbers and a ruler, to try a printer with. Raises LabelsRefused."""
+    return labels.test_sheet_pdf(stock(stock_key, shop.settings()))
+
+
+def _sheet(
+    texts: Sequence[labels.LabelText], chosen: labels.Stock, start_cell: int, ruler: bool, cut_marks: bool
+) -> bytes:
+    try:
+        return labels.sheet_pdf(texts, chosen, start_cell=start_cell, ruler=ruler, cut_marks=cut_marks)
+    except labels.CannotPrint as fault:
+        raise LabelsRefused(str(fault)) from None
+
+
+def _piece_text(shop: Shop, record: OffcutRecord, settings: Settings, with_photo: bool) -> labels.LabelText:
+    words = labelling.words(record, settings)
+    return labels.LabelText(
+        code_shown=words.shown_code,
+        qr_payload=words.qr,
+        species=words.species,
+        sizes=words.sizes,
+        condition=words.condition,
+        location=words.location,
+        picture=_picture(shop, words.photo) if with_photo else None,
+        silhouette=(record.offcut.length / NM_PER_MM, record.offcut.width / NM_PER_MM),
+    )
+
+
+def _picture(shop: Shop, digest: str | None) -> bytes | None:
+    """The thumb of the main photo; a photo whose file is gone leaves the label with the silhouette."""
+    if digest is None:
+        return None
+    try:
+        return shop.photos.path(digest, PhotoSize.THUMB).read_bytes()
+    except (NoSuchPhoto, OSError):
+        return None
