@@ -1,0 +1,223 @@
+"""Photos of offcuts: how a picture from a phone is read, and how it is kept.
+
+Knows pictures, their sizes and their files. Knows nothing of offcuts or of the
+database, which holds a photo's digest only. Sizes are pixels.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import threading
+import warnings
+from dataclasses import dataclass
+from enum import Enum
+from functools import cached_property
+from io import BytesIO
+from pathlib import Path
+from typing import BinaryIO
+
+import pillow_heif
+from PIL import ExifTags, Image, ImageCms, ImageOps, UnidentifiedImageError
+
+from inventory.errors import Mendable
+from inventory.storage.records import StoredPhoto
+from inventory.storage.whole_files import make_folder, whole_file
+
+MOST_BYTES = 30_000_000
+# The largest picture that a "50 megapixel" phone writes: 8192 × 6144 (from memory).
+MOST_PIXELS = 8192 * 6144
+MOST_SIDE = 65_000
+
+# common practice, no source
+JPEG_QUALITY = 85
+THUMB_QUALITY = 80
+
+_READ_AS = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
+_DIGEST = re.compile(r"[0-9a-f]{64}")
+_PAPER = (255, 255, 255)
+
+_one_at_a_time = threading.Lock()
+"""Held while a picture is decoded: eight phones at once then need the memory of one,
+and Python's list of warning filters, which all threads share, is changed by one alone."""
+
+
+class NotAPhoto(Mendable):
+    """What was sent is no picture that can be kept."""
+
+
+class NoSuchPhoto(Mendable):
+    """A digest or a size that no kept photo has."""
+
+
+class PhotoSize(Enum):
+    """The two sizes that are kept of each photo."""
+
+    FULL = "full"
+    THUMB = "thumb"
+
+    @property
+    def longest_side(self) -> int:
+        """The longest side, in pixels."""
+        return 2400 if self is PhotoSize.FULL else 480
+
+
+@dataclass(frozen=True)
+class IncomingPhoto:
+    """A picture that was read and made ready, but is not kept yet: two JPEGs, upright, without metadata."""
+
+    full: bytes
+    thumb: bytes
+    width: int
+    height: int
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 of the full picture, 64 hex digits."""
+        return hashlib.sha256(self.full).hexdigest()
+
+
+def read_photo(source: bytes | BinaryIO, name: str = "") -> IncomingPhoto:
+    """Reads a picture as a phone sends it, turns it upright and makes both sizes of it.
+
+    JPEG, PNG, WebP, HEIC and AVIF are read, up to 30 MB and 8192 × 6144 pixels.
+    Nothing of the camera's notes (place, time, owner) is kept; a small picture is
+    never enlarged; colours are brought to sRGB. `name` stands in the message of
+    NotAPhoto, which says what is wrong and how to mend it.
+    """
+    shown = f'"{name[:80]}"' if name else "The photo"
+    content = source if isinstance(source, bytes) else source.read(MOST_BYTES + 1)
+    if not content:
+        raise NotAPhoto(f"{shown} is empty: no byte of it arrived. Send it again.")
+    if len(content) > MOST_BYTES:
+        raise NotAPhoto(
+            f"{shown} is larger than {MOST_BYTES // 1_000_000} MB. Take it again at a smaller size, or send a JPEG."
+        )
+    with _one_at_a_time, warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            return _both_sizes(_open(content, shown))
+        except Image.DecompressionBombError:
+            raise NotAPhoto(_too_many_pixels(shown)) from None
+        except (OSError, ValueError, SyntaxError, EOFError, RuntimeError, OverflowError, MemoryError):
+            raise NotAPhoto(f"{shown} is cut off or damaged and can't be read to its end. Send it again.") from None
+
+
+def _open(content: bytes, shown: str) -> Image.Image:
+    pillow_heif.register_heif_opener()
+    try:
+        picture = Image.open(BytesIO(content), formats=_READ_AS)
+    except UnidentifiedImageError:
+        raise NotAPhoto(
+            f"{shown} is not a picture that can be read here. Send a JPEG, PNG, WebP, HEIC or AVIF."
+        ) from None
+    if picture.width * picture.height > MOST_PIXELS or max(picture.size) > MOST_SIDE:
+        raise NotAPhoto(_too_many_pixels(shown, picture.size))
+    # A phone's JPEG or HEIC may carry a second, smaller picture for its own use; only films are refused.
+    if picture.format in ("PNG", "WEBP", "AVIF") and getattr(picture, "is_animated", False):
+        raise NotAPhoto(f"{shown} moves: it is a film of several pictures. Send a single picture.")
+    return picture
+
+
+def _too_many_pixels(shown: str, size: tuple[int, int] | None = None) -> str:
+    pixels = f"{size[0]} × {size[1]} pixels" if size else "far too many pixels"
+    return f"{shown} has {pixels}; at most 8192 × 6144 can be kept. Take it again at a smaller size."
+
+
+def _both_sizes(picture: Image.Image) -> IncomingPhoto:
+    side = PhotoSize.FULL.longest_side
+    # A JPEG is decoded at a half, a quarter or an eighth where that still is large enough.
+    picture.draft("RGB", _scaled(picture.size, side))
+    orientation = picture.getexif().get(ExifTags.Base.Orientation, 1)
+    plain = _in_plain_colours(picture, side)
+    # Only this one of the camera's notes is put back, for `exif_transpose` to read; saving writes none.
+    plain.getexif()[ExifTags.Base.Orientation] = orientation
+    upright = ImageOps.exif_transpose(plain)
+    thumb = upright.copy()
+    thumb.thumbnail((PhotoSize.THUMB.longest_side,) * 2)
+    return IncomingPhoto(_jpeg(upright, JPEG_QUALITY), _jpeg(thumb, THUMB_QUALITY), *upright.size)
+
+
+def _scaled(size: tuple[int, int], side: int) -> tuple[int, int]:
+    longest = max(*size, side)
+    return (max(1, size[0] * side // longest), max(1, size[1] * side // longest))
+
+
+def _in_plain_colours(picture: Image.Image, side: int) -> Image.Image:
+    """The picture as bare sRGB of at most `side` pixels, on white where it is see-through."""
+    profile = picture.info.get("icc_profile")
+    if picture.mode.startswith("I;16"):
+        picture = picture.convert("I").point(lambda grey: grey * (1 / 257)).convert("L")
+    if picture.has_transparency_data:
+        picture = picture.convert("RGBA")
+    elif picture.mode not in ("RGB", "CMYK"):
+        picture = picture.convert("RGB")
+    picture.thumbnail((side, side))
+    if picture.mode == "RGBA":
+        picture = Image.alpha_composite(Image.new("RGBA", picture.size, (*_PAPER, 255)), picture).convert("RGB")
+    picture = _in_srgb(picture, profile).convert("RGB")
+    picture.info = {}
+    return picture
+
+
+def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
+    if not profile:
+        return picture
+    try:
+        theirs = ImageCms.ImageCmsProfile(BytesIO(profile))
+        ours = ImageCms.createProfile("sRGB")
+        turned = ImageCms.profileToProfile(picture, theirs, ours, outputMode="RGB")
+    except (ImageCms.PyCMSError, OSError, ValueError):
+        # A profile that is damaged or made for other colours: the bare colours are near enough.
+        return picture
+    return turned or picture
+
+
+def _jpeg(picture: Image.Image, quality: int) -> bytes:
+    out = BytesIO()
+    picture.save(out, "JPEG", quality=quality)
+    return out.getvalue()
+
+
+class PhotoStore:
+    """The photos of one shop, in a folder, each under the SHA-256 of its full picture."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def keep(self, photo: IncomingPhoto) -> StoredPhoto:
+        """Puts a photo on the disk, both sizes; the same picture twice is kept once.
+
+        When it returns, both files survive a pulled plug. Raises NotWritten, with
+        no half file left, where the disk is full.
+        """
+        # The full picture comes last: where it is, its thumb is.
+        self._write(self._place(photo.digest, PhotoSize.THUMB), photo.thumb)
+        self._write(self._place(photo.digest, PhotoSize.FULL), photo.full)
+        return StoredPhoto(photo.digest, photo.width, photo.height)
+
+    def path(self, digest: str, size: PhotoSize | str) -> Path:
+        """The file of a kept photo.
+
+        Only 64 lower-case hex digits and a known size make a path, so that no
+        path from a user ever reaches the disk. Raises NoSuchPhoto.
+        """
+        place = self._place(digest, size)
+        if not place.is_file():
+            raise NoSuchPhoto("That photo is not in this shop's folder. Open the piece and take it again.")
+        return place
+
+    def _write(self, place: Path, content: bytes) -> None:
+        make_folder(place.parent)
+        if not (place.is_file() and place.read_bytes() == content):
+            with whole_file(place) as stream:
+                stream.write(content)
+
+    def _place(self, digest: str, size: PhotoSize | str) -> Path:
+        try:
+            known = PhotoSize(size)
+        except ValueError:
+            raise NoSuchPhoto('A photo is kept as "full" and as "thumb", in no other size.') from None
+        if not _DIGEST.fullmatch(digest):
+            raise NoSuchPhoto("That is no photo of this shop: its name must be 64 hex digits.")
+        return self.folder / digest[:2] / f"{digest}-{known.value}.jpg"
