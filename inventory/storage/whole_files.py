@@ -34,11 +34,12 @@ def whole_file(path: Path, mode: int = SHARED) -> Iterator[BinaryIO]:
     NotWritten where the disk is full, the folder is missing, or it can't be
     written to.
     """
-    target = path.resolve()
-    if target.exists() and not target.is_file():
-        raise NotWritten(f'"{path}" is not a file and can\'t be written over. Name a file.')
-    part = target.with_name(f".{target.name[:100]}.{secrets.token_hex(6)}.part")
+    target = path
     try:
+        target = path.resolve()
+        if target.exists() and not target.is_file():
+            raise NotWritten(f'"{path}" is not a file and can\'t be written over. Name a file.')
+        part = target.with_name(f".{target.name[:100]}.{secrets.token_hex(6)}.part")
         try:
             with open(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, mode), "wb") as stream:
                 yield stream
@@ -82,6 +83,8 @@ def _reason(error: OSError, folder: Path) -> str:
             return "the disk is full. Free some space and try again."
         case errno.ENOENT | errno.ENOTDIR:
             return f'there is no folder "{folder}". Make it, or name another.'
+        case errno.EEXIST:
+            return "a file of that name is in the way. Choose another name."
         case errno.EACCES | errno.EPERM:
             return "this user may not write there. Name another place, or change who may."
         case errno.EROFS:

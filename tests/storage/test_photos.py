@@ -19,6 +19,7 @@ from inventory.storage.photos import (
     PhotoStore,
     read_photo,
 )
+from tests.small_disk import run_on_a_small_disk
 
 RED, BLUE = (200, 30, 30), (30, 30, 200)
 PHONE_FORMATS = ["JPEG", "PNG", "WEBP", "AVIF", "HEIF"]
@@ -284,3 +285,26 @@ def test_a_photo_that_was_never_kept_is_told_in_a_sentence(tmp_path: Path) -> No
     with pytest.raises(NoSuchPhoto) as error:
         PhotoStore(tmp_path).path("a" * 64, "full")
     assert str(error.value) == "That photo is not in this shop's folder. Open the piece and take it again."
+
+
+def test_a_full_disk_is_told_in_a_sentence_and_leaves_no_half_file(tmp_path: Path) -> None:
+    noise = Image.effect_noise((600, 600), 90).convert("RGB")
+    (tmp_path / "noise.png").write_bytes(as_file(noise, "PNG"))
+    done = run_on_a_small_disk(
+        """
+from inventory.storage.photos import PhotoStore, read_photo
+from inventory.storage.whole_files import NotWritten
+photo = read_photo((folder / "noise.png").read_bytes())
+try:
+    PhotoStore(disk).keep(photo)
+except NotWritten as error:
+    print(error)
+print([place.name for place in disk.rglob("*") if place.is_file()])
+""",
+        tmp_path,
+        kilobytes=8,
+    )
+    assert done.stderr == ""
+    told, left = done.stdout.splitlines()
+    assert told.endswith("can't be written: the disk is full. Free some space and try again.")
+    assert left == "[]"
