@@ -1,0 +1,51 @@
+"""The web app: pages for a phone at the saw and a screen at the bench.
+
+Knows how a shop is put behind pages: folders, blueprints, filters, guards.
+Knows nothing of what a page does: each place has a module of its own.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
+
+from flask import Flask
+
+from inventory.shop import Shop
+from inventory.web import at_hand, faults, filters, guard
+
+PACKAGE = Path(__file__).resolve().parent.parent
+PLACES = ("home", "saw", "bench", "rack", "tags", "boards", "labels", "settings", "signing", "patterns")
+
+
+def asset_folder(name: str) -> Path:
+    """`templates` or `static`: inside the package in a wheel, beside it in a checkout."""
+    for base in (PACKAGE, PACKAGE.parent):
+        if (base / name).is_dir():
+            return base / name
+    raise RuntimeError(f"{name}/ is missing: Rackful is not wholly installed. Install it anew.")
+
+
+def create_app(shop: Shop, *, host: str = "127.0.0.1") -> Flask:
+    """The pages of an open shop, as served on `host`.
+
+    Served on loopback it asks nobody's name; served to the network it asks for
+    the pass phrase. Raises NotServable (Mendable) where `host` is open to the network
+    and no pass phrase is set.
+    """
+    app = Flask(
+        "inventory.web",
+        template_folder=str(asset_folder("templates")),
+        static_folder=str(asset_folder("static")),
+    )
+    app.jinja_env.trim_blocks = True
+    app.jinja_env.lstrip_blocks = True
+    at_hand.put_shop(app, shop)
+    guard.protect(app, shop.settings(), host)
+    filters.register(app)
+    faults.register(app)
+    for place in PLACES:
+        if find_spec(f"inventory.web.{place}") is not None:
+            app.register_blueprint(import_module(f"inventory.web.{place}").blueprint)
+    return app

@@ -1,0 +1,114 @@
+"""Jinja filters and what every template knows: lengths, volumes, days and codes as the shop reads them.
+
+Knows how a value is shown. Reckons nothing.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from fractions import Fraction
+from typing import Any
+
+from flask import Flask, request, session
+
+from inventory.codes import shown_code
+from inventory.measures import board_feet, exact_text, show, show_down, show_volume, typed_text
+from inventory.web import guard
+from inventory.web.at_hand import current_settings
+
+SCHEMES = ("auto", "light", "dark")
+_PLACES = {
+    "home": "Home",
+    "saw": "Saw",
+    "bench": "Bench",
+    "rack": "Rack",
+    "tags": "Rack",
+    "boards": "Boards",
+    "labels": "Labels",
+    "settings": "Settings",
+}
+
+
+def measure(length: int, unit: bool = True) -> str:
+    """A length in the shop's unit, ≈ before it where the display rounds it."""
+    return show(length, current_settings().display, with_unit=unit)
+
+
+def measure_down(length: int) -> str:
+    """A length rounded down, for "at most" answers."""
+    return show_down(length, current_settings().display)
+
+
+def exact(length: int) -> str:
+    """A length to the last nanometre, with its unit: for a tooltip or a note beside ≈."""
+    return exact_text(length, current_settings().unit)
+
+
+def typed(length: int) -> str:
+    """A length as a form field holds it: reads back as exactly this length."""
+    return typed_text(length, current_settings().unit)
+
+
+def volume(mm3: int) -> str:
+    """A volume in board feet or m³, by the shop's unit."""
+    return show_volume(mm3, current_settings().unit)
+
+
+def day(moment: date | datetime) -> str:
+    """A day as `31 Jan 2030`, the same in every country's order."""
+    return f"{moment.day} {moment:%b} {moment.year}"
+
+
+def moment(when: datetime) -> str:
+    """A day and time as `31 Jan 2030, 14:05`."""
+    return f"{day(when)}, {when:%H:%M}"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """A number with its noun.
+
+    >>> counted(1, "piece"), counted(1200, "piece"), counted(2, "glue-up of ash", "glue-ups of ash")
+    ('1 piece', '1,200 pieces', '2 glue-ups of ash')
+    """
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+def percent(share: float | Fraction) -> str:
+    """A share from 0 to 1 in whole per cent.
+
+    >>> percent(0.634)
+    '63 %'
+    """
+    return f"{float(share) * 100:.0f} %"
+
+
+def register(app: Flask) -> None:
+    """Gives all templates the filters, and `settings`, `shop_name`, `unit`, `scheme`, `here`, `may_enter`."""
+    app.jinja_env.filters.update(
+        measure=measure,
+        measure_down=measure_down,
+        exact=exact,
+        typed=typed,
+        volume=volume,
+        board_feet=lambda mm3: f"{float(board_feet(mm3)):.2f}",
+        day=day,
+        moment=moment,
+        code=shown_code,
+        counted=counted,
+        percent=percent,
+    )
+    app.context_processor(_known_everywhere)
+
+
+def _known_everywhere() -> dict[str, Any]:
+    settings = current_settings()
+    scheme = session.get("scheme", "auto")
+    return {
+        "settings": settings,
+        "shop_name": settings.shop_name if guard.host_is_known() else "",
+        "unit": settings.unit.value,
+        "scheme": scheme if scheme in SCHEMES else "auto",
+        "here": _PLACES.get(request.blueprint or "", ""),
+        "may_enter": guard.may_enter(),
+        "signed_in": guard.signed_in(),
+    }

@@ -1,0 +1,145 @@
+"""Signing in with the shop's pass phrase, and out again; wrong tries are slowed down.
+
+Knows the page and the tries. What a session opens is `inventory.web.guard`.
+"""
+
+from __future__ import annotations
+
+import secrets
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from ipaddress import IPv6Address, ip_address
+
+from flask import Blueprint, current_app, flash, redirect, render_template, request, session, url_for
+from werkzeug.security import check_password_hash
+from werkzeug.wrappers import Response
+
+from inventory.web import guard
+from inventory.web.at_hand import current_settings, keep_settings
+from inventory.web.forms import rejected
+
+blueprint = Blueprint("signing", __name__)
+
+FREE_TRIES = 5
+FIRST_WAIT = 15
+LONGEST_WAIT = 900
+"""Seconds. After `FREE_TRIES` wrong tries each further one doubles the wait."""
+MOST_REMEMBERED = 10_000
+LONGEST_PHRASE = 200
+
+
+class Tries:
+    """Wrong tries by address, in memory."""
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock = clock
+        self._lock = threading.Lock()
+        self._wrong: dict[str, tuple[int, float]] = {}
+
+    def wait(self, address: str) -> int:
+        """Seconds until the next try from here, 0 for now."""
+        with self._lock:
+            _, until = self._wrong.get(_who(address), (0, 0.0))
+            return max(0, round(until - self._clock() + 0.5))
+
+    def wrong(self, address: str) -> None:
+        """Counts a wrong try."""
+        with self._lock:
+            if len(self._wrong) >= MOST_REMEMBERED:
+                self._forget_some()
+            count = self._wrong.get(_who(address), (0, 0.0))[0] + 1
+            beyond = count - FREE_TRIES
+            pause = 0 if beyond < 0 else min(FIRST_WAIT << min(beyond, 10), LONGEST_WAIT)
+            self._wrong[_who(address)] = (count, self._clock() + pause)
+
+    def right(self, address: str) -> None:
+        """Forgets the wrong tries from here."""
+        with self._lock:
+            self._wrong.pop(_who(address), None)
+
+    def _forget_some(self) -> None:
+        # Those who may try again soonest; whoever waits longest is remembered longest.
+        for who, _ in sorted(self._wrong.items(), key=lambda each: each[1][1])[: MOST_REMEMBERED // 2]:
+            del self._wrong[who]
+
+
+def _who(address: str) -> str:
+    """The address, or the /64 network that one IPv6 subscriber has for themselves (RFC 6177)."""
+    try:
+        known = ip_address(address)
+    except ValueError:
+        return address
+    return f"{int(known) >> 64:x}" if isinstance(known, IPv6Address) else address
+
+
+@blueprint.record_once
+def _count_tries(state: object) -> None:
+    app = state.app  # type: ignore[attr-defined]
+    app.extensions["rackful.tries"] = Tries()
+
+
+@blueprint.get("/sign-in")
+def front() -> str | Response:
+    """The page that asks for the pass phrase."""
+    if guard.may_enter():
+        return redirect(_way_on(request.args.get("next", "")), 303)
+    return render_template("signing/sign_in.html", typed={"next": request.args.get("next", "")}, errors={})
+
+
+@blueprint.post("/sign-in")
+def sign_in() -> str | Response | tuple[str, int]:
+    """Opens a session for the right phrase."""
+    tries: Tries = current_app.extensions["rackful.tries"]
+    address = request.remote_addr or ""
+    settings = current_settings()
+    typed = {"next": request.form.get("next", "")}
+    wait = tries.wait(address)
+    if wait:
+        page, _ = rejected("signing/sign_in.html", {"phrase": _too_many(wait)}, typed)
+        return page, 429
+    phrase = request.form.get("phrase", "")
+    if not settings.pass_phrase_hash or not check_password_hash(settings.pass_phrase_hash, phrase[:LONGEST_PHRASE]):
+        tries.wrong(address)
+        return rejected(
+            "signing/sign_in.html",
+            {"phrase": "That is not the shop's pass phrase. Type it again; capitals and spaces count."},
+            typed,
+        )
+    tries.right(address)
+    session.clear()
+    guard.let_in(settings)
+    return redirect(_way_on(typed["next"]), 303)
+
+
+@blueprint.post("/sign-out")
+def sign_out() -> Response:
+    """Ends this browser's session."""
+    session.pop("entry", None)
+    flash("This browser is signed out.", "note")
+    return redirect(url_for("home.front"), 303)
+
+
+@blueprint.post("/sign-out-everywhere")
+def sign_out_everywhere() -> Response:
+    """Ends the sessions of all browsers but this one, by a new secret key."""
+    stays = guard.signed_in()
+    settings = replace(current_settings(), secret_key=secrets.token_hex(32))
+    keep_settings(settings)
+    current_app.secret_key = settings.secret_key
+    if stays:
+        guard.let_in(settings)
+    flash("Every other browser is signed out and has to give the pass phrase again.")
+    return redirect(url_for("settings.front"), 303)
+
+
+def _too_many(wait: int) -> str:
+    shown = f"{wait} seconds" if wait < 120 else f"{-(-wait // 60)} minutes"
+    return f"Too many wrong tries from this device. Wait {shown}, then type the pass phrase again."
+
+
+def _way_on(target: str) -> str:
+    """A path in this app, the first page where `target` is none: nobody is sent elsewhere after signing in."""
+    safe = target.startswith("/") and not target.startswith(("//", "/\\")) and target.isprintable()
+    return target if safe else url_for("home.front")
