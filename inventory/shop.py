@@ -7,19 +7,27 @@ the services do with it.
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable
+from contextlib import AbstractContextManager
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
+from types import TracebackType
 
 from sqlalchemy import Connection
 
 from inventory.settings import Settings
+from inventory.storage import codes
+from inventory.storage.engine import Database
+from inventory.storage.faults import StorageFault
 from inventory.storage.photos import PhotoStore
+from inventory.storage.settings_rows import read_settings, write_settings
+from inventory.storage.upgrade import bring_up_to_date
 
 DATABASE_NAME = "rackful.sqlite3"
 PHOTO_FOLDER = "photos"
 COPIES_FOLDER = "copies"
+"""Where a database is put aside before it is brought up to date."""
 
 
 def local_now() -> datetime:
@@ -28,11 +36,16 @@ def local_now() -> datetime:
 
 
 class Shop:
-    """An open shop. May be used by many threads at once; close it when done."""
+    """An open shop. May be used by many threads at once; close it when done, or use it in a `with`."""
 
-    folder: Path
-    photos: PhotoStore
-    randbelow: Callable[[int], int]
+    def __init__(
+        self, folder: Path, database: Database, now: Callable[[], datetime], randbelow: Callable[[int], int]
+    ) -> None:
+        self.folder = folder
+        self.photos = PhotoStore(folder / PHOTO_FOLDER)
+        self.randbelow = randbelow
+        self._database = database
+        self._now = now
 
     @classmethod
     def open(
@@ -48,51 +61,84 @@ class Shop:
         Raises StorageFault (Mendable) where the folder can't be used, or the
         database is damaged or newer than this program.
         """
-        raise NotImplementedError
+        path = folder / DATABASE_NAME
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            bring_up_to_date(path, folder / COPIES_FOLDER, now())
+        except OSError as error:
+            raise StorageFault(
+                f"The shop's folder \"{folder}\" can't be used: {error.strerror}. "
+                "Name another with --data, or give this user the right to write in it."
+            ) from error
+        shop = cls(folder, Database(path), now, randbelow)
+        try:
+            shop._make_secret_key()
+        except BaseException:
+            shop.close()
+            raise
+        return shop
 
     @property
     def database(self) -> Path:
         """The database file. Copy it with `copy_database`, never with a file copy while the shop is open."""
-        raise NotImplementedError
+        return self._database.path
 
     def now(self) -> datetime:
         """The moment, aware."""
-        raise NotImplementedError
+        return self._now()
 
     def today(self) -> date:
         """The day by the shop's clock."""
-        raise NotImplementedError
+        return self._now().date()
 
     def settings(self) -> Settings:
         """The settings as they stand; a secret key is made when the shop is first opened."""
-        raise NotImplementedError
+        with self.reading() as connection:
+            return read_settings(connection)
 
     def save_settings(self, settings: Settings) -> None:
         """Keeps all settings, on disk when it returns."""
-        raise NotImplementedError
+        with self.writing() as connection:
+            write_settings(connection, settings)
 
     def copy_database(self, target: Path) -> None:
-        """Writes a consistent, checked copy of the database while the shop stays open. `target` must not exist."""
-        raise NotImplementedError
+        """Writes one state of the database to `target`, which must not exist, while the shop stays open."""
+        self._database.copy_to(target)
 
     def given_codes(self) -> frozenset[str]:
         """All codes that were ever given here."""
-        raise NotImplementedError
+        with self.reading() as connection:
+            return codes.given_codes(connection)
 
-    def hold_codes(self, codes: frozenset[str]) -> None:
+    def hold_codes(self, given: Iterable[str]) -> None:
         """Marks codes as given, so that they are never given again: for a restore over a shop that gave codes since."""
-        raise NotImplementedError
+        with self.writing() as connection:
+            codes.hold_codes(connection, given, self.now())
 
-    @contextmanager
-    def reading(self) -> Iterator[Connection]:
+    def reading(self) -> AbstractContextManager[Connection]:
         """One consistent look at the database, for services."""
-        raise NotImplementedError
+        return self._database.reading()
 
-    @contextmanager
-    def writing(self) -> Iterator[Connection]:
-        """One transaction, for services: committed to disk at the end, rolled back on any error."""
-        raise NotImplementedError
+    def writing(self) -> AbstractContextManager[Connection]:
+        """One transaction, for services: on the disk at the end, rolled back on any error."""
+        return self._database.writing()
 
     def close(self) -> None:
         """Closes the database."""
-        raise NotImplementedError
+        self._database.close()
+
+    def __enter__(self) -> Shop:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def _make_secret_key(self) -> None:
+        if self.settings().secret_key:
+            return
+        with self.writing() as connection:
+            settings = read_settings(connection)
+            if not settings.secret_key:
+                write_settings(connection, replace(settings, secret_key=secrets.token_hex(32)))

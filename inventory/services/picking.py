@@ -1,0 +1,27 @@
+"""The pick list of a board: what to fetch from the rack, place by place.
+
+Knows the order of locations. How the wood is then cut is told by `inventory.fill.layout`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from inventory.pieces import Offcut
+from inventory.storage.records import BoardRecord, location_key
+
+
+@dataclass(frozen=True)
+class Pick:
+    """Take `pieces` like pieces of this offcut from where it lies; the location is as it was when it was set aside."""
+
+    location: str
+    offcut: Offcut
+    pieces: int
+
+
+def pick_list(board: BoardRecord) -> tuple[Pick, ...]:
+    """What to fetch, in the order of the locations ("wall 2" before "wall 10"), those without one last."""
+    offcuts = {cut.offcut.tag: cut.offcut for cut in board.fill.cuts}
+    picks = [Pick(offcuts[taken.code].location, offcuts[taken.code], taken.pieces) for taken in board.taken]
+    return tuple(sorted(picks, key=lambda pick: (not pick.location, location_key(pick.location), pick.offcut.tag)))

@@ -1,0 +1,117 @@
+"""Fills and requests of boards as JSON that reads back as exactly the same.
+
+Knows the contract's document of a fill and adds what it leaves out, under keys
+of its own: the offcuts as they were that day, the rips, exact whole numbers.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from typing import Any
+
+from inventory.cutting.cost import Preference
+from inventory.cutting.cuts import Cut, Remainder
+from inventory.fill.plan import Fill, fill_document
+from inventory.fill.request import BoardRequest, read_request, request_document
+from inventory.measures import Length, Unit, millimetres, mm_text
+from inventory.pieces import Allowances, Face, Offcut
+
+
+def request_text(request: BoardRequest) -> str:
+    """The request as JSON, allowances in full."""
+    return json.dumps(request_document(request), ensure_ascii=False)
+
+
+def read_request_text(text: str) -> BoardRequest:
+    """The request that `request_text` wrote."""
+    # The day and the allowances stand in the document; those given here are never looked at.
+    return read_request(json.loads(text), Allowances(), Unit.MILLIMETRE, date(2000, 1, 1))
+
+
+def fill_text(fill: Fill) -> str:
+    """The fill as JSON: the contract's document with `kept` beside it for what that leaves out."""
+    document = fill_document(fill)
+    document["kept"] = {
+        "board_volume_mm3": fill.board_volume,
+        "strip_length_mm": mm_text(fill.strip_length),
+        "rough_thickness_mm": mm_text(fill.rough_thickness),
+        "target_mm": mm_text(fill.target),
+    }
+    for told, cut in zip(document["cuts"], fill.cuts, strict=True):
+        told["kept"] = {"rips": list(cut.rips), "dirty_mm2": cut.dirty, "offcut": _offcut_document(cut.offcut)}
+    return json.dumps(document, ensure_ascii=False)
+
+
+def read_fill_text(text: str) -> Fill:
+    """The fill that `fill_text` wrote, equal in every value."""
+    document = json.loads(text)
+    kept = document["kept"]
+    return Fill(
+        prefer=Preference(document["prefer"]),
+        proven=document["proven"],
+        bound=document["bound"],
+        cuts=tuple(_read_cut(told) for told in document["cuts"]),
+        board_volume=kept["board_volume_mm3"],
+        strip_length=millimetres(kept["strip_length_mm"]),
+        rough_thickness=millimetres(kept["rough_thickness_mm"]),
+        target=millimetres(kept["target_mm"]),
+        cautions=tuple(document["cautions"]),
+    )
+
+
+def _read_cut(told: dict[str, Any]) -> Cut:
+    return Cut(
+        offcut=_read_offcut(told["kept"]["offcut"]),
+        piece=told["piece"],
+        lengths_cut=told["lengths"],
+        rips=tuple(told["kept"]["rips"]),
+        strip_width=_size(told["strip_width_mm"]),
+        adds=_size(told["adds_mm"]),
+        loss=told["loss_mm3"],
+        dirty=told["kept"]["dirty_mm2"],
+        remainders=tuple(
+            Remainder(_size(left["length_mm"]), _size(left["width_mm"]), _size(left["thickness_mm"]), left["kept"])
+            for left in told["remainders"]
+        ),
+        closing=told["closing"],
+        leaves=told["leaves"],
+        band=told["band"],
+        board=told["board"],
+    )
+
+
+def _size(text: str) -> Length:
+    return millimetres(text)
+
+
+def _offcut_document(offcut: Offcut) -> dict[str, Any]:
+    return {
+        "tag": offcut.tag,
+        "species": offcut.species,
+        "length_mm": mm_text(offcut.length),
+        "width_mm": mm_text(offcut.width),
+        "thickness_mm": mm_text(offcut.thickness),
+        "face_a": offcut.face_a.value,
+        "face_b": offcut.face_b.value,
+        "count": offcut.count,
+        "location": offcut.location,
+        "tagged_on": None if offcut.tagged_on is None else offcut.tagged_on.isoformat(),
+        "notes": offcut.notes,
+    }
+
+
+def _read_offcut(told: dict[str, Any]) -> Offcut:
+    return Offcut(
+        length=_size(told["length_mm"]),
+        width=_size(told["width_mm"]),
+        thickness=_size(told["thickness_mm"]),
+        species=told["species"],
+        face_a=Face(told["face_a"]),
+        face_b=Face(told["face_b"]),
+        count=told["count"],
+        tag=told["tag"],
+        location=told["location"],
+        tagged_on=None if told["tagged_on"] is None else date.fromisoformat(told["tagged_on"]),
+        notes=told["notes"],
+    )

@@ -1,0 +1,34 @@
+"""Forms that were answered: the same one sent again gets the same answer.
+
+Knows a form by its token together with all that it says, so that a form sent
+back with other content is a new one. Knows nothing of what a form does.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import datetime
+
+from sqlalchemy import Connection, insert, select
+
+from inventory.storage.tables import FORMS
+
+
+def form_key(purpose: str, token: str, *content: object) -> str:
+    """The key of a form: empty without a token. Content is told apart by its repr."""
+    if not token:
+        return ""
+    return hashlib.sha256(repr((purpose, token, content)).encode()).hexdigest()
+
+
+def answer_to(connection: Connection, key: str) -> str | None:
+    """What the form was answered with, None where it is new."""
+    if not key:
+        return None
+    return connection.scalar(select(FORMS.c.answer).where(FORMS.c.key == key))
+
+
+def keep_answer(connection: Connection, key: str, answer: str, now: datetime) -> None:
+    """Notes the answer to a form; one without a key leaves no note."""
+    if key:
+        connection.execute(insert(FORMS).values(key=key, answer=answer, at=now.isoformat()))

@@ -1,0 +1,49 @@
+"""Settings as rows: a name and a text each, so that a new setting needs no new table.
+
+Knows how a setting is kept exactly. Knows nothing of how one is typed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from sqlalchemy import Connection, select
+from sqlalchemy.dialects.sqlite import insert
+
+from inventory.cutting.cost import Preference
+from inventory.measures import Display, Length, Nearest
+from inventory.pieces import ALLOWANCE_NAMES, Allowances
+from inventory.settings import Settings
+from inventory.storage.tables import SETTINGS
+
+_TEXTS = ("shop_name", "base_url", "pass_phrase_hash", "secret_key", "label_stock")
+
+
+def read_settings(connection: Connection) -> Settings:
+    """The settings as kept; what was never set is as a new shop has it."""
+    kept = {row.name: row.value for row in connection.execute(select(SETTINGS.c.name, SETTINGS.c.value))}
+    usual = Settings()
+    allowances = {name: Length(int(kept[name])) for name in ALLOWANCE_NAMES if name in kept}
+    return Settings(
+        display=Display(Nearest(kept["nearest"])) if "nearest" in kept else usual.display,
+        allowances=replace(Allowances(), **allowances),
+        planer_width=Length(int(kept["planer_width"])) if "planer_width" in kept else usual.planer_width,
+        prefer=Preference(kept["prefer"]) if "prefer" in kept else usual.prefer,
+        **{name: kept.get(name, "") for name in _TEXTS},
+    )
+
+
+def write_settings(connection: Connection, settings: Settings) -> None:
+    """Keeps every setting; lengths as whole nanometres."""
+    rows = {
+        "nearest": settings.display.nearest.value,
+        "planer_width": str(int(settings.planer_width)),
+        "prefer": settings.prefer.value,
+        **{name: str(getattr(settings, name)) for name in _TEXTS},
+        **{name: str(int(getattr(settings.allowances, name))) for name in ALLOWANCE_NAMES},
+    }
+    statement = insert(SETTINGS)
+    connection.execute(
+        statement.on_conflict_do_update(index_elements=[SETTINGS.c.name], set_={"value": statement.excluded.value}),
+        [{"name": name, "value": value} for name, value in rows.items()],
+    )
