@@ -1,0 +1,102 @@
+"""Carrying: the rack into the shop and out of it, as CSV.
+
+Knows which pieces are carried and what becomes of their tags. The file itself
+is `rack_csv`'s.
+
+An export holds the pieces that are in the shop: on the rack or set aside for a
+board, each tag with all its like pieces. What is used up or let go is history:
+a backup keeps it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import BinaryIO
+
+from inventory.codes import read_code
+from inventory.errors import Mendable
+from inventory.measures import Unit
+from inventory.pieces import LONGEST_NAME, Offcut
+from inventory.services import finding, tagging
+from inventory.services.rack_csv import BadRows, NotARack, ReadRow, RowFault, read_rows, write_rows
+from inventory.shop import Shop
+from inventory.storage.records import OffcutRecord
+
+__all__ = ["BadRows", "CarriedIn", "NotARack", "RowFault", "carry_in", "carry_out", "read_rack"]
+
+
+@dataclass(frozen=True)
+class CarriedIn:
+    """The pieces that were taken in, in the order of the file, and what the reader should know besides."""
+
+    records: tuple[OffcutRecord, ...]
+    warnings: tuple[str, ...]
+
+
+def carry_in(shop: Shop, file: bytes | BinaryIO) -> CarriedIn:
+    """Tags every row of a rack CSV, or none.
+
+    A row with a tag keeps it and counts as labelled; it must be a valid code that
+    no piece ever had here. A row without gets a fresh code, its label wanted. A
+    row without a day was tagged today. Raises NotARack, or BadRows with every
+    fault; then nothing is stored.
+    """
+    read = read_rows(file, shop.settings().unit, _read_code)
+    gone = {record.code for record in finding.every_piece(shop, finding.Standing.ALL)}
+    faults = [fault for row in read.rows for fault in _shop_faults(shop, row, gone)]
+    if faults:
+        raise BadRows(faults)
+    pieces = [
+        tagging.NewPiece(row.offcut, code=row.offcut.tag or None, label_wanted=not row.offcut.tag) for row in read.rows
+    ]
+    return CarriedIn(tagging.tag_all(shop, pieces), read.warnings)
+
+
+def carry_out(shop: Shop) -> tuple[bytes, int]:
+    """The rack as CSV, oldest piece first, and how many tags are in it."""
+    records = finding.every_piece(shop, finding.Standing.HERE)
+    return write_rows((record.offcut for record in records), shop.settings().unit), len(records)
+
+
+def read_rack(file: bytes | BinaryIO, unit: Unit) -> tuple[list[Offcut], tuple[str, ...]]:
+    """The offcuts of a rack CSV and the warnings, with no shop at hand; a bare number is in `unit`.
+
+    Any text may stand as a tag here; a row without one is called after its line
+    (`line 7`), so that a plan can name it. Raises NotARack and BadRows.
+    """
+    read = read_rows(file, unit, _read_any_tag)
+    tags = {row.offcut.tag for row in read.rows}
+    faults = [
+        RowFault(row.line, f'tag: the row has none and "line {row.line}" is another row\'s. Give it a tag.')
+        for row in read.rows
+        if not row.offcut.tag and f"line {row.line}" in tags
+    ]
+    if faults:
+        raise BadRows(faults)
+    return [replace(row.offcut, tag=row.offcut.tag or f"line {row.line}") for row in read.rows], read.warnings
+
+
+def _shop_faults(shop: Shop, row: ReadRow, gone: set[str]) -> list[RowFault]:
+    faults = []
+    if row.offcut.tag in gone:
+        faults.append(
+            RowFault(row.line, f"tag: {row.offcut.tag} was given before. Leave the cell empty for a fresh one.")
+        )
+    if row.offcut.tagged_on is not None and row.offcut.tagged_on > shop.today():
+        faults.append(RowFault(row.line, f"tagged_on: {row.offcut.tagged_on} is yet to come. Check the year."))
+    return faults
+
+
+def _read_code(text: str) -> str:
+    return read_code(text) if text.strip() else ""
+
+
+def _read_any_tag(text: str) -> str:
+    """A code in its usual form, anything else as it stands."""
+    tag = text.strip()
+    try:
+        return _read_code(tag)
+    except Mendable:
+        if len(tag) > LONGEST_NAME:
+            raise
+        return tag
