@@ -12,7 +12,8 @@ from datetime import date
 from enum import Enum
 from typing import Any, TypeVar
 
-from inventory.cutting.cost import Preference
+from inventory.cutting.constructions import Grain as Grain
+from inventory.cutting.cost import Preference as Preference
 from inventory.errors import Mendable
 from inventory.measures import Length, NotALength, Unit, mm_text, read_length
 from inventory.pieces import ALLOWANCE_NAMES, LONGEST_NAME, Allowances, NotAnAllowance, species_key
@@ -26,13 +27,6 @@ class NotARequest(Mendable):
     def __init__(self, message: str, what: str = "") -> None:
         super().__init__(message)
         self.what = what
-
-
-class Grain(Enum):
-    """Which grain the board shows; the values are the contract's words."""
-
-    EDGE = "edge"
-    FACE = "face"
 
 
 MOST_FILLS = 10

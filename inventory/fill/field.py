@@ -1,0 +1,222 @@
+"""From a task to the few kinds of pieces that a sweep has to look at.
+
+Knows how the two costs are joined, how guides leave choices out, and how like
+pieces are put together. Knows nothing of how a sweep goes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inventory.fill.guides import Guide, best_price, best_price_and_toll, free_strip_bound, guide
+from inventory.fill.sweep import Field, Kind
+from inventory.fill.task import Choices, FreeStrips, Ints, Task
+
+NO_LIMIT = 1 << 61
+_BITS = 58
+
+
+@dataclass(frozen=True)
+class Budget:
+    """What a cover may cost: `joint` = first·scale + second, None for anything at all.
+
+    `fewest_pieces` is the least first cost there is, where that is known beforehand.
+    """
+
+    scale: int
+    joint: int | None
+    fewest_pieces: int | None
+
+    def at_most(self, joint: int) -> Budget:
+        """The tighter of this budget and another."""
+        return replace(self, joint=joint if self.joint is None else min(self.joint, joint))
+
+
+@dataclass(frozen=True)
+class Lens:
+    """How one guide sees costs, and its price for width.
+
+    It sees `first·scale + second`, raised by `shift` bits so that the price is fine, and
+    a toll on every piece. Costs above `cap` are seen as `cap`, which still lies above
+    any budget: that keeps all sums within 63 bits.
+    """
+
+    scale: int
+    cap: int
+    shift: int
+    toll: int
+    price: int
+
+    def cost(self, first: Ints, second: Ints) -> Ints:
+        seen: Ints = (np.minimum(first * self.scale + second, self.cap) << self.shift) + first * self.toll
+        return seen
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A field for sweeps, and how its numbers read.
+
+    `steps` tells for each step the kind, what is taken, and whether a free strip.
+    `whole` is False where kinds were left out that might matter. `floor` bounds the
+    joint cost of every cover of the task.
+    """
+
+    field: Field
+    lenses: tuple[Lens, ...]
+    budget: Budget
+    shift: int
+    steps: tuple[tuple[int, int, bool], ...]
+    whole: bool
+    floor: int
+
+    def budgets(self, joint: int | None) -> tuple[int, ...]:
+        """The budgets of the guides when a cover may cost `joint`."""
+        if joint is None:
+            return (NO_LIMIT,) * len(self.lenses)
+        limits = [joint << self.shift]
+        if len(self.lenses) > 1:
+            least = self.budget.fewest_pieces
+            first, second = divmod(joint, self.budget.scale)
+            lens = self.lenses[1]
+            limits.append((second << lens.shift) + first * lens.toll if first == least else NO_LIMIT)
+        return tuple(limits)
+
+
+def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget, core: int | None) -> Prepared:
+    """The field of all kinds that can be in a cover within the budget, or of the `core` most promising.
+
+    `likely` are the choices from which the prices are found.
+    """
+    choices = task.choices
+    if budget.joint is not None:
+        within = joint <= budget.joint
+        choices = choices.only(within)
+        likely = likely.only(likely.first * budget.scale + likely.second <= budget.joint)
+    lenses, shift = _lenses(task, choices, likely, budget)
+    strips = task.free_strips
+    guides = [_guide(task, choices, strips, lens) for lens in lenses]
+    kept = np.ones(len(choices), dtype=np.bool_)
+    kept_free = np.ones(0 if strips is None else len(strips), dtype=np.bool_)
+    bare = Prepared(Field(0, (), (), None, ()), lenses, budget, shift, (), True, 0)
+    for each, limit in zip(guides, bare.budgets(budget.joint), strict=True):
+        if limit < NO_LIMIT:
+            kept &= each.survivors(choices, limit)
+            if strips is not None:
+                kept_free &= each.free_survivors(strips, limit)
+    kinds, steps, whole = _kinds(task, choices, strips, guides, kept, kept_free, core)
+    field = Field(
+        target=task.target,
+        kinds=kinds,
+        prices=tuple(lens.price for lens in lenses),
+        strips=None if strips is None else replace(strips, cost_at=_seen_through(strips, lenses)),
+        strip_bound=tuple(
+            np.zeros(0, dtype=np.int64)
+            if strips is None
+            else free_strip_bound(strips, _free_cost(strips, lens), lens.price)
+            for lens in lenses
+        ),
+    )
+    return replace(bare, field=field, steps=steps, whole=whole, floor=(guides[0].floor + guides[0].free_gain) >> shift)
+
+
+def _lenses(task: Task, choices: Choices, likely: Choices, budget: Budget) -> tuple[tuple[Lens, ...], int]:
+    """The guides' lenses, and by how many bits the first one's costs are raised to make its price fine."""
+    target = task.target
+    seen = (likely.first * budget.scale + likely.second).astype(np.float64)
+    price = best_price(target, likely, task.copies, seen)
+    highest = max(budget.joint or int(choices.first.max() * budget.scale * 64), int(price * target), 1)
+    shift = max(_BITS - highest.bit_length(), 0)
+    lenses = [Lens(budget.scale, (1 << _BITS + 1) >> shift, shift, 0, int(price * (1 << shift)))]
+    if budget.fewest_pieces is not None:
+        price, toll = best_price_and_toll(
+            target, budget.fewest_pieces, likely, task.copies, likely.second.astype(np.float64)
+        )
+        highest = max(int(likely.second.max()) * 64, int(price * target), int(toll * budget.fewest_pieces), 1)
+        raised = max(_BITS - highest.bit_length(), 0)
+        cap, times = (1 << _BITS + 1) >> raised, 1 << raised
+        lenses.append(Lens(0, cap, raised, int(toll * times), int(price * times)))
+    return tuple(lenses), shift
+
+
+def _free_cost(strips: FreeStrips, lens: Lens) -> Callable[[Ints, Ints], Ints]:
+    return lambda index, widths: lens.cost(*strips.cost_at(index, widths))
+
+
+def _seen_through(strips: FreeStrips, lenses: tuple[Lens, ...]) -> Callable[[Ints, Ints], tuple[Ints, Ints]]:
+    def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
+        first, second = strips.cost_at(index, widths)
+        return lenses[0].cost(first, second), lenses[-1].cost(first, second)
+
+    return cost_at
+
+
+def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens) -> Guide:
+    cost = lens.cost(choices.first, choices.second)
+    free_cost = None if strips is None else _free_cost(strips, lens)
+    return guide(task.target, choices, task.copies, cost, lens.price, strips, free_cost)
+
+
+def _kinds(
+    task: Task,
+    choices: Choices,
+    strips: FreeStrips | None,
+    guides: list[Guide],
+    kept: NDArray[np.bool_],
+    kept_free: NDArray[np.bool_],
+    core: int | None,
+) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...], bool]:
+    """Like pieces put together, the most promising first; which kind each step takes from; whether all are in."""
+    free_row = np.zeros(0, dtype=np.int64) if strips is None else strips.row
+    rows = np.union1d(choices.row[kept], free_row[kept_free])
+    alike: dict[Hashable, list[int]] = {}
+    for row in rows.tolist():
+        alike.setdefault(task.kind(row), []).append(row)
+    order = [(_promise(members[0], choices, guides, kept), members) for members in alike.values()]
+    order.sort(key=lambda each: each[0])
+    whole = core is None or len(order) <= core
+    kinds: list[Kind] = []
+    steps: list[tuple[int, int, bool]] = []
+    for _, members in order[:core]:
+        row = members[0]
+        here = _span(choices.row, row)[0] + np.flatnonzero(kept[slice(*_span(choices.row, row))])
+        free = _span(free_row, row)[0] + np.flatnonzero(kept_free[slice(*_span(free_row, row))])
+        number = len(kinds)
+        first_step = len(steps)
+        steps += [(number, int(take), False) for take in choices.take[here]]
+        steps += [(number, int(strips.take[each]), True) for each in free] if strips is not None else []
+        kinds.append(
+            Kind(
+                rows=tuple(np.repeat(members, task.copies[members]).tolist()),
+                adds=choices.adds[here],
+                costs=tuple(each.cost[here] for each in guides),
+                least_reduced=tuple(_least(each, here, free) for each in guides),
+                steps=np.arange(first_step, first_step + len(here), dtype=np.int64),
+                free=free.astype(np.int64),
+                free_adds=np.zeros(0, dtype=np.int64) if strips is None else strips.adds[free],
+                free_reduced=tuple(each.free_reduced[free] for each in guides),
+                free_steps=np.arange(first_step + len(here), len(steps), dtype=np.int64),
+            )
+        )
+    return tuple(kinds), tuple(steps), whole
+
+
+def _span(row: Ints, wanted: int) -> tuple[int, int]:
+    low, high = np.searchsorted(row, [wanted, wanted + 1])
+    return int(low), int(high)
+
+
+def _least(guide: Guide, here: NDArray[np.intp], free: NDArray[np.intp]) -> int:
+    """The least reduced cost of one piece of a kind; where only a free strip is left, that of the strip."""
+    if len(here):
+        return int(guide.reduced[here].min())
+    return int(guide.free_reduced[free].min())
+
+
+def _promise(row: int, choices: Choices, guides: list[Guide], kept: NDArray[np.bool_]) -> int:
+    low, high = _span(choices.row, row)
+    reduced = guides[-1].reduced[low:high]
+    return int(reduced.min()) if len(reduced) else 0

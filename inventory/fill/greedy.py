@@ -1,0 +1,103 @@
+"""A few good covers at once, by a greedy hand: the first budget of the search.
+
+Knows nothing that the exactness of the search rests on: whatever stands here, the
+best cover is found; with good first covers it is found sooner.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inventory.fill.task import Choices, Cover, Ints, Pick, Task
+
+PROMISING_ROWS = 256
+
+
+def promising(choices: Choices, copies: Ints, target: int, worth: NDArray[np.float64]) -> Choices:
+    """The choices of the rows that cost least for their width, enough of them to fill the target several times.
+
+    `worth` is a cost by choice. The rest of the rack only matters where these leave something better open.
+    """
+    starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
+    if len(starts) <= PROMISING_ROWS:
+        return choices
+    adds = np.minimum(choices.adds, target)
+    ratio = np.minimum.reduceat(worth / adds, starts)
+    width = np.maximum.reduceat(adds, starts) * copies[choices.row[starts]]
+    wanted = PROMISING_ROWS
+    while True:
+        best = np.argpartition(ratio, wanted - 1)[:wanted]
+        if width[best].sum() >= 4 * target or wanted == len(starts):
+            break
+        wanted = min(2 * wanted, len(starts))
+    chosen = np.zeros(len(copies), dtype=np.bool_)
+    chosen[choices.row[starts[best]]] = True
+    return choices.only(chosen[choices.row])
+
+
+def least_pieces(choices: Choices, copies: Ints, target: int) -> int:
+    """The fewest pieces whose widest choices reach the target together."""
+    ends = np.flatnonzero(np.r_[choices.row[1:] != choices.row[:-1], True])
+    order = np.argsort(-choices.adds[ends], kind="stable")
+    width, pieces = 0, 0
+    for adds, many in zip(choices.adds[ends][order].tolist(), copies[choices.row[ends]][order].tolist(), strict=True):
+        needed = -(-(target - width) // adds)
+        if needed <= many:
+            return pieces + int(needed)
+        width, pieces = width + adds * many, pieces + many
+    raise ValueError("the pieces do not reach the target")
+
+
+def greedy_covers(task: Task, choices: Choices, worth: NDArray[np.float64], count: int) -> list[Cover]:
+    """Up to `count` good covers that differ in kind; `worth` is the joint cost by choice of `choices`."""
+    kinds: dict[int, Hashable] = {row: task.kind(row) for row in np.unique(choices.row).tolist()}
+    found: dict[Hashable, Cover] = {}
+    waiting: list[frozenset[Hashable]] = [frozenset()]
+    tried: set[frozenset[Hashable]] = set()
+    while waiting and len(found) < count and len(tried) < 4 * count:
+        banned = waiting.pop(0)
+        if banned in tried:
+            continue
+        tried.add(banned)
+        allowed = np.array([kinds[row] not in banned for row in choices.row.tolist()], dtype=np.bool_)
+        cover = _one(task, choices.only(allowed), worth[allowed])
+        if cover is None:
+            continue
+        used = [kinds[pick.row] for pick in cover.picks]
+        signature = frozenset((kind, used.count(kind)) for kind in used)
+        found.setdefault(signature, cover)
+        waiting += [banned | {kind} for kind in dict.fromkeys(used)]
+    return list(found.values())
+
+
+def _one(task: Task, choices: Choices, worth: NDArray[np.float64]) -> Cover | None:
+    """At every step the cheapest width, and the best cover among those finished after any step."""
+    left = task.copies.copy()
+    used: list[int] = []
+    width, cost = 0, 0.0
+    best: tuple[float, list[int]] | None = None
+    while width < task.target:
+        free = left[choices.row] > 0
+        missing = task.target - width
+        finishing = np.flatnonzero(free & (choices.adds >= missing))
+        if len(finishing):
+            last = int(finishing[np.argmin(worth[finishing])])
+            if best is None or cost + worth[last] < best[0]:
+                best = (cost + float(worth[last]), [*used, last])
+        adding = np.flatnonzero(free & (choices.adds < missing))
+        if not len(adding):
+            break
+        taken = int(adding[np.argmin(worth[adding] / choices.adds[adding])])
+        used.append(taken)
+        left[choices.row[taken]] -= 1
+        width, cost = width + int(choices.adds[taken]), cost + float(worth[taken])
+    if best is None:
+        return None
+    return Cover(
+        picks=tuple(Pick(int(choices.row[each]), int(choices.take[each])) for each in best[1]),
+        first=sum(int(choices.first[each]) for each in best[1]),
+        second=sum(int(choices.second[each]) for each in best[1]),
+    )

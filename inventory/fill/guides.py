@@ -1,0 +1,143 @@
+"""Lower bounds by a price for width: which choices and states can be in no best answer.
+
+A guide puts a price on every nanometre of width. Whatever the price, the target
+times the price plus what every piece would at best save is a lower bound of any
+cover (Lagrangian relaxation: Geoffrion, Mathematical Programming Study 2, 1974; from
+memory). The price is found in floats, since any price gives a true bound; the
+bound itself is reckoned in whole numbers. Knows nothing of species or racks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inventory.fill.task import Choices, FreeStrips, Ints
+
+BISECTIONS = 40
+CELLS = 16
+"""Into how many parts the width of a free strip is split to bound its cost."""
+
+
+@dataclass(frozen=True)
+class Guide:
+    """One linear cost and a price, with what they say about every choice.
+
+    `cost` is by choice; `reduced` = cost − price·width; `base` by row is what one
+    piece of it saves at best (0 or less); `floor` bounds every cover from below.
+    `free_reduced` is the same as `reduced` for free strips, their width chosen at best.
+    """
+
+    price: int
+    cost: Ints
+    reduced: Ints
+    base: Ints
+    floor: int
+    free_cost: Callable[[Ints, Ints], Ints] | None
+    free_reduced: Ints
+    free_gain: int
+    """What the best free strip saves more than its piece's base: 0 or less."""
+
+    def survivors(self, choices: Choices, budget: int) -> NDArray[np.bool_]:
+        """Which choices can be in a cover that costs at most `budget`."""
+        kept: NDArray[np.bool_] = self.reduced - self.base[choices.row] <= budget - self.floor - self.free_gain
+        return kept
+
+    def free_survivors(self, strips: FreeStrips, budget: int) -> NDArray[np.bool_]:
+        """Which free strips can be in a cover that costs at most `budget`."""
+        kept: NDArray[np.bool_] = self.free_reduced - self.base[strips.row] <= budget - self.floor
+        return kept
+
+
+def best_by_row(values: Ints, row: Ints, rows: int) -> Ints:
+    """The least value of each row, 0 at most (a row may also be left alone); `row` ascends."""
+    best = np.zeros(rows, dtype=np.int64)
+    if len(row):
+        starts = np.flatnonzero(np.r_[True, row[1:] != row[:-1]])
+        best[row[starts]] = np.minimum(np.minimum.reduceat(values, starts), 0)
+    return best
+
+
+def guide(
+    target: int,
+    choices: Choices,
+    copies: Ints,
+    cost: Ints,
+    price: int,
+    strips: FreeStrips | None,
+    free_cost: Callable[[Ints, Ints], Ints] | None,
+) -> Guide:
+    """The guide of this linear cost at this price."""
+    reduced = cost - price * np.minimum(choices.adds, target)
+    base = best_by_row(reduced, choices.row, len(copies))
+    floor = price * target + int((base * copies).sum())
+    free_reduced = np.zeros(0, dtype=np.int64)
+    gain = 0
+    if strips is not None and free_cost is not None and len(strips):
+        free_reduced = free_strip_bound(strips, free_cost, price) - price * strips.adds
+        gain = min(0, int((free_reduced - base[strips.row]).min()))
+    return Guide(price, cost, reduced, base, floor, free_cost, free_reduced, gain)
+
+
+def free_strip_bound(strips: FreeStrips, free_cost: Callable[[Ints, Ints], Ints], price: int) -> Ints:
+    """A lower bound of cost − price·width of each free strip, over all its widths.
+
+    The cost never falls with the width, so between two widths it is at least that of
+    the narrower.
+    """
+    everyone = np.arange(len(strips))
+    best: Ints = np.full(len(strips), np.iinfo(np.int64).max, dtype=np.int64)
+    for cell in range(CELLS):
+        narrow = strips.least + (strips.most - strips.least) * cell // CELLS
+        wide = strips.least + (strips.most - strips.least) * (cell + 1) // CELLS
+        best = np.minimum(best, free_cost(everyone, narrow) - price * wide)
+    return best
+
+
+def best_price(target: int, choices: Choices, copies: Ints, cost: NDArray[np.float64]) -> float:
+    """The price (a float, cost for each nanometre) at which the bound is about highest."""
+    adds = np.minimum(choices.adds, target).astype(np.float64)
+    starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
+    how_many = copies[choices.row[starts]].astype(np.float64)
+    owner = np.cumsum(np.r_[False, choices.row[1:] != choices.row[:-1]])
+    low, high = 0.0, float((cost / adds).max()) * 1.01 + 1e-9
+    for _ in range(BISECTIONS):
+        price = (low + high) / 2
+        reduced = cost - price * adds
+        least = np.minimum.reduceat(reduced, starts)
+        chosen = reduced == least[owner]
+        width = np.maximum.reduceat(np.where(chosen, adds, 0.0), starts)
+        if float((width * how_many)[least < 0].sum()) >= target:
+            high = price
+        else:
+            low = price
+    return high
+
+
+def best_price_and_toll(
+    target: int, most_pieces: int, choices: Choices, copies: Ints, cost: NDArray[np.float64]
+) -> tuple[float, float]:
+    """As `best_price`, with a toll on every piece, for covers of at most `most_pieces`."""
+    starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
+    how_many = copies[choices.row[starts]].astype(np.float64)
+    adds = np.minimum(choices.adds, target).astype(np.float64)
+
+    def bound(price: float, toll: float) -> float:
+        least = np.minimum.reduceat(cost - price * adds, starts) + toll
+        return price * target - toll * most_pieces + float((np.minimum(least, 0.0) * how_many).sum())
+
+    low, high = 0.0, float(cost.max())
+    best = (-np.inf, 0.0, 0.0)
+    for _ in range(BISECTIONS // 2):
+        toll = (low + high) / 2
+        price = best_price(target, choices, copies, cost + toll)
+        reduced = np.minimum.reduceat(cost - price * adds, starts) + toll
+        best = max(best, (bound(price, toll), price, toll))
+        if float(how_many[reduced < 0].sum()) > most_pieces:
+            low = toll
+        else:
+            high = toll
+    return best[1], best[2]

@@ -1,0 +1,110 @@
+"""The best covers of a task, proven (cutting model, section 9).
+
+Method: (1) a few good covers by a greedy hand give a budget; (2) guides, which are
+Lagrangian bounds, leave out every choice that can be in no cover within it; (3) an
+exact sweep over the kinds of pieces that are left finds the cheapest; (4) the covers
+that differ from it in at least one piece are parted into regions, each swept in its
+turn, which gives the second best and so on (the parting is Lawler's, Management
+Science 18(7), 1972; from memory). Proven: every cover, unless a sweep had to cut its
+list. Cost: one pass over all choices, then sweeps over the few kinds left.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from inventory.fill.field import Budget, Prepared, prepare
+from inventory.fill.greedy import greedy_covers, least_pieces, promising
+from inventory.fill.regions import best_in_order
+from inventory.fill.sweep import MOST_STATES
+from inventory.fill.task import Cover, Covers, Ints, Task
+
+CORE_KINDS = 40
+"""So many of the most promising kinds are searched first, when more are left: that tightens the budget."""
+
+MOST_JOINT_COST = 1 << 59
+COARSER_BITS = 8
+
+
+def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: int = MOST_STATES) -> Covers:
+    """The `count` best covers of the task, best first; fewer where there are no more.
+
+    Covers differ in how many pieces of some kind they take. `fewest` says that the
+    first cost counts pieces, which earns a second, sharper guide.
+    """
+    if not task.can_be_filled():
+        return Covers((), 0, True)
+    scale = 1 + _most_second(task, count)
+    if int(task.choices.first.max()) * scale * 64 > MOST_JOINT_COST:
+        return _coarser(task, count, fewest, most_states)
+    joint = task.choices.first * scale + task.choices.second
+    likely = promising(task.choices, task.copies, task.target, joint.astype(np.float64))
+    worth = (likely.first * scale + likely.second).astype(np.float64)
+    known = sorted(each.first * scale + each.second for each in greedy_covers(task, likely, worth, count))
+    fewest_pieces = least_pieces(task.choices, task.copies, task.target) if fewest else None
+    budget = Budget(scale, known[-1] if len(known) == count else None, fewest_pieces)
+    complete = True
+    for core in (CORE_KINDS, None):
+        prepared = prepare(task, joint, likely, budget, core)
+        found, swept = best_in_order(prepared, count, most_states)
+        if len(found) == count:
+            budget = budget.at_most(found[-1].cost)
+        if prepared.whole:
+            complete = swept
+            break
+    covers = tuple(Cover(each.picks, *divmod(each.cost, scale)) for each in found)
+    if complete:
+        return Covers(covers, covers[0].first, True)
+    return Covers(covers, _bound(prepared, scale, covers), False)
+
+
+def _bound(prepared: Prepared, scale: int, covers: tuple[Cover, ...]) -> int:
+    """The first cost that no cover undercuts, from the guide's floor."""
+    floor = max(-(-(prepared.floor - (scale - 1)) // scale), 0)
+    return min([floor, *(each.first for each in covers)])
+
+
+def _most_second(task: Task, count: int) -> int:
+    """At least the second cost of any cover that the search can call best.
+
+    Such a cover has no piece to spare beside those that a region of the search demands,
+    so it has at most twice the pieces of the largest cover without a spare one, and some.
+    """
+    choices, copies = task.choices, task.copies
+    starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
+    order = np.argsort(choices.adds[starts])
+    many = copies[choices.row[starts]][order]
+    narrow = choices.adds[starts][order]
+    reached = np.cumsum(narrow * many)
+    last = min(int(np.searchsorted(reached, task.target)), len(order) - 1)
+    before = int(reached[last] - narrow[last] * many[last])
+    pieces = int(many[:last].sum()) + -(-(task.target - before) // int(narrow[last])) + 1
+    pieces = 2 * pieces + count
+    dearest = np.zeros(len(copies), dtype=np.int64)
+    np.maximum.at(dearest, choices.row, choices.second)
+    strips = task.free_strips
+    if strips is not None:
+        np.maximum.at(dearest, strips.row, strips.cost_at(np.arange(len(strips)), strips.most)[1])
+    order = np.argsort(-dearest)
+    enough = np.clip(pieces - (np.cumsum(copies[order]) - copies[order]), 0, copies[order])
+    return int((dearest[order] * enough).sum())
+
+
+def _coarser(task: Task, count: int, fewest: bool, most_states: int) -> Covers:
+    """Where both costs together do not fit 64 bits: the second one in coarser steps, and nothing called proven."""
+    if not int(task.choices.second.max()):
+        raise OverflowError("the first cost alone does not fit 64 bits")
+    strips = task.free_strips
+
+    def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
+        first, second = strips.cost_at(index, widths) if strips is not None else (index, index)
+        return first, second >> COARSER_BITS
+
+    coarse = replace(
+        task,
+        choices=replace(task.choices, second=task.choices.second >> COARSER_BITS),
+        free_strips=None if strips is None else replace(strips, cost_at=cost_at),
+    )
+    return replace(best_covers(coarse, count, fewest=fewest, most_states=most_states), proven=False)

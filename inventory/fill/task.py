@@ -1,0 +1,106 @@
+"""What the search is asked: priced choices, a target, and which pieces are alike.
+
+Knows choices that add width and cost two sums in order. Knows nothing of kerfs,
+species or racks: those lie behind `inventory.cutting`. Widths in nanometres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Choices:
+    """Columns, rows of `row` ascending: a piece of `row` adds `adds` and costs `first`, then `second`."""
+
+    row: Ints
+    take: Ints
+    adds: Ints
+    first: Ints
+    second: Ints
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+    def only(self, keep: NDArray[np.bool_]) -> Choices:
+        """Some of the choices."""
+        return Choices(self.row[keep], self.take[keep], self.adds[keep], self.first[keep], self.second[keep])
+
+
+@dataclass(frozen=True)
+class FreeStrips:
+    """Choices with one strip of free width, at most one of which may be taken.
+
+    Such a choice adds `adds` and a strip between `least` and `most` wide, which must
+    make the sum exactly the target. `cost_at(index, widths)` gives both costs of
+    those choices; neither falls with a wider strip.
+    """
+
+    row: Ints
+    take: Ints
+    adds: Ints
+    least: Ints
+    most: Ints
+    cost_at: Callable[[Ints, Ints], tuple[Ints, Ints]]
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+
+@dataclass(frozen=True)
+class Task:
+    """A multiple-choice cover: at most one choice for each piece, sums of `adds` at least `target`.
+
+    Row r stands for `copies[r]` pieces. Rows of one `kind(row)` are alike in every
+    respect; fills that differ only in which of them they take count as one.
+    """
+
+    target: int
+    choices: Choices
+    copies: Ints
+    kind: Callable[[int], Hashable]
+    free_strips: FreeStrips | None = None
+
+    def can_be_filled(self) -> bool:
+        """Whether all pieces together reach the target."""
+        if not len(self.choices):
+            return False
+        most = np.zeros(len(self.copies), dtype=np.int64)
+        np.maximum.at(most, self.choices.row, self.choices.adds)
+        return int((most * self.copies).sum()) >= self.target
+
+
+@dataclass(frozen=True)
+class Pick:
+    """One piece of `row` is taken with `take`; `closing` is the width of its free strip, if it gives one."""
+
+    row: int
+    take: int
+    closing: int | None = None
+
+
+@dataclass(frozen=True)
+class Cover:
+    """A set of picks that reaches the target, and its two costs."""
+
+    picks: tuple[Pick, ...]
+    first: int
+    second: int
+
+
+@dataclass(frozen=True)
+class Covers:
+    """The best covers, best first. `bound` is a proven lower bound of the first cost of any cover.
+
+    `proven` says that each is the best of all that differ from the earlier ones.
+    """
+
+    covers: tuple[Cover, ...]
+    bound: int
+    proven: bool
