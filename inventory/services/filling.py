@@ -5,29 +5,45 @@ Knows which pieces are free. Knows nothing of how a fill is found: `inventory.fi
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
-from inventory.fill.plan import Fill, Plan
-from inventory.fill.request import BoardRequest
+from inventory.errors import Conflict
+from inventory.fill import fill_rack
+from inventory.fill.plan import Fill, Plan, fill_document
+from inventory.fill.request import BoardRequest, read_request
+from inventory.services.finding import Standing, every_piece
 from inventory.shop import Shop
 
 
 def request(shop: Shop, given: Mapping[str, Any]) -> BoardRequest:
     """Reads a request as the contract writes it, with the shop's unit, allowances and day. Raises NotARequest."""
-    raise NotImplementedError
+    settings = shop.settings()
+    return read_request(given, settings.allowances, settings.unit, shop.today())
 
 
 def fill(shop: Shop, asked: BoardRequest) -> Plan:
     """Fills the board from what is free on the rack. An offcut of the plan has the free pieces as its count."""
-    raise NotImplementedError
+    here = every_piece(shop, Standing.HERE)
+    free = [replace(record.offcut, count=record.free) for record in here if record.free]
+    return fill_rack(free, asked, set_aside=sum(record.set_aside for record in here))
 
 
 def fill_key(fill: Fill) -> str:
-    """A short name (16 hex digits) of a fill's whole content, for a form that chooses it."""
-    raise NotImplementedError
+    """A short name (16 hex digits) of what a fill takes and how it is cut, for a form that chooses it."""
+    told = fill_document(fill) | {"rips": [cut.rips for cut in fill.cuts]}
+    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:16]
 
 
 def chosen(shop: Shop, asked: BoardRequest, key: str) -> Fill:
     """The fill that a page showed under this key, found anew. Raises Conflict where the rack gives it no longer."""
-    raise NotImplementedError
+    for each in fill(shop, asked).fills:
+        if fill_key(each) == key:
+            return each
+    raise Conflict(
+        "The rack has changed since this answer was found: nothing was set aside. "
+        "Look at the new answer and choose from it."
+    )

@@ -1,112 +1,54 @@
 """Finding: the rack filtered, sorted, summed and turned in pages; one piece with all that is known of it.
 
-Knows what may be asked of the rack. Changes nothing.
+Knows how what is asked is found. Changes nothing. What may be asked is `rack_filter`'s.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from enum import Enum
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
 
+from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
+
+from inventory.codes import NotACode, read_code, shown_code
 from inventory.errors import Mendable
-from inventory.measures import Length, Unit
+from inventory.pieces import Face, State, species_key
+from inventory.services.rack_filter import (
+    Condition,
+    NotAFilter,
+    RackFilter,
+    RackSort,
+    RackView,
+    Standing,
+    read_filter,
+)
 from inventory.shop import Shop
-from inventory.storage.records import BoardSummary, Event, OffcutRecord
+from inventory.storage.boards import boards_that_took, summary_of
+from inventory.storage.offcuts import (
+    RECORD_COLUMNS,
+    history_of,
+    record_of,
+    records_by_code,
+    records_of,
+    search_text,
+)
+from inventory.storage.records import BoardState, BoardSummary, Event, OffcutRecord, location_key
+from inventory.storage.tables import BOARDS, OFFCUTS
+
+__all__ = [
+    "PAGE_SIZE", "Condition", "Glance", "NoSuchPiece", "NotAFilter", "PieceView", "RackChoices", "RackFilter",
+    "RackPage", "RackSort", "RackView", "SpeciesTotal", "Standing", "choices", "every_piece", "find", "glance",
+    "piece", "read_filter", "record", "the_piece", "the_pieces",
+]  # fmt: skip
 
 PAGE_SIZE = 60
+
+_HERE = (State.ON_RACK.value, State.SET_ASIDE.value)
 
 
 class NoSuchPiece(Mendable):
     """No piece has this code."""
-
-
-class NotAFilter(Mendable):
-    """A filter that can't be read; `what` is the key in the address."""
-
-    def __init__(self, message: str, what: str) -> None:
-        super().__init__(message)
-        self.what = what
-
-
-class Standing(Enum):
-    """Which pieces are shown, by where they stand in their life."""
-
-    HERE = "here"
-    FREE = "on the rack"
-    SET_ASIDE = "set aside"
-    USED_UP = "used up"
-    LET_GO = "let go"
-    ALL = "all"
-
-
-class Condition(Enum):
-    """Which faces are asked for: both planed, at least one rough, at least one finished."""
-
-    PLANED = "planed"
-    ROUGH = "rough"
-    FINISHED = "finished"
-
-
-class RackSort(Enum):
-    """The order of the rack, first word first; ties go by code."""
-
-    NEWEST = "newest"
-    OLDEST = "oldest"
-    LONGEST = "longest"
-    WIDEST = "widest"
-    THICKEST = "thickest"
-    LARGEST = "largest"
-    SPECIES = "species"
-    LOCATION = "location"
-
-
-class RackView(Enum):
-    """How the rack is laid out on the page."""
-
-    PICTURES = "pictures"
-    TABLE = "table"
-
-
-@dataclass(frozen=True)
-class RackFilter:
-    """What is asked of the rack. Empty text and None ask nothing; sizes are the least ones; pages count from 1."""
-
-    species: str = ""
-    length: Length | None = None
-    width: Length | None = None
-    thickness: Length | None = None
-    condition: Condition | None = None
-    standing: Standing = Standing.HERE
-    location: str = ""
-    text: str = ""
-    sort: RackSort = RackSort.NEWEST
-    view: RackView = RackView.PICTURES
-    page: int = 1
-
-    @property
-    def narrows(self) -> bool:
-        """Whether anything is asked beyond what stands on the rack."""
-        raise NotImplementedError
-
-    def query(self, **changes: object) -> dict[str, str]:
-        """This filter (with some fields changed) as the keys of an address; what is usual is left out.
-
-        A change of anything but `page` and `view` starts at page 1. Sizes carry their unit.
-        """
-        raise NotImplementedError
-
-    def address(self, **changes: object) -> str:
-        """As `query`, percent-encoded, with `?` before it, or empty."""
-        raise NotImplementedError
-
-
-def read_filter(query: Mapping[str, str], unit: Unit) -> RackFilter:
-    """The filter in an address or a form; keys are the fields of RackFilter. Unknown keys are not looked at.
-
-    Raises NotAFilter for a size, word or page that can't be read.
-    """
-    raise NotImplementedError
 
 
 @dataclass(frozen=True)
@@ -166,29 +108,185 @@ class Glance:
 
 def find(shop: Shop, asked: RackFilter) -> RackPage:
     """The page of the rack that is asked for, with totals over all pages; a page past the end gives the last."""
-    raise NotImplementedError
+    where = and_(True, *_conditions(asked))
+    with shop.reading() as connection:
+        totals = _totals(connection, where)
+        tags = sum(each.tags for each in totals)
+        pages = max(-(-tags // PAGE_SIZE), 1)
+        page = min(asked.page, pages)
+        rows = connection.execute(
+            RECORD_COLUMNS.where(where).order_by(*_order(asked.sort)).limit(PAGE_SIZE).offset((page - 1) * PAGE_SIZE)
+        )
+        records = records_of(connection, rows)
+    return RackPage(
+        filter=replace(asked, page=page),
+        records=records,
+        tags=tags,
+        pieces=sum(each.pieces for each in totals),
+        volume=sum(each.volume for each in totals),
+        by_species=totals,
+        pages=pages,
+    )
+
+
+def _totals(connection: Connection, where: ColumnElement[bool]) -> tuple[SpeciesTotal, ...]:
+    # SQLite documentation, SELECT: beside max() a bare column is that of the row with the maximum: as typed last.
+    rows = connection.execute(
+        select(
+            OFFCUTS.c.species,
+            func.max(OFFCUTS.c.id),
+            func.count().label("tags"),
+            func.sum(OFFCUTS.c.pieces).label("pieces"),
+            func.sum(OFFCUTS.c.pieces * OFFCUTS.c.volume_mm3).label("volume"),
+        )
+        .where(where)
+        .group_by(OFFCUTS.c.species_key)
+        .order_by(OFFCUTS.c.species_key == "", OFFCUTS.c.species_key)
+    )
+    return tuple(SpeciesTotal(row.species, row.tags, row.pieces, row.volume) for row in rows)
+
+
+def _conditions(asked: RackFilter) -> list[ColumnElement[bool]]:
+    c = OFFCUTS.c
+    found = _standing(asked.standing)
+    if asked.species:
+        found.append(c.species_key == species_key(asked.species))
+    for column, least in ((c.length_nm, asked.length), (c.width_nm, asked.width), (c.thickness_nm, asked.thickness)):
+        if least is not None:
+            found.append(column >= int(least))
+    match asked.condition:
+        case None:
+            pass
+        case Condition.PLANED:
+            found.append(and_(c.face_a == Face.PLANED.value, c.face_b == Face.PLANED.value))
+        case Condition.ROUGH:
+            found.append(or_(c.face_a == Face.ROUGH.value, c.face_b == Face.ROUGH.value))
+        case Condition.FINISHED:
+            found.append(or_(c.face_a == Face.FINISHED.value, c.face_b == Face.FINISHED.value))
+    if asked.location:
+        key = location_key(asked.location)
+        found.append(or_(c.location_key == key, c.location_key.startswith(f"{key} ", autoescape=True)))
+    if asked.text:
+        found.append(_says(asked.text))
+    return found
+
+
+def _standing(standing: Standing) -> list[ColumnElement[bool]]:
+    match standing:
+        case Standing.HERE:
+            return [OFFCUTS.c.state.in_(_HERE)]
+        case Standing.FREE:
+            return [OFFCUTS.c.state == State.ON_RACK.value]
+        case Standing.SET_ASIDE:
+            return [OFFCUTS.c.set_aside > 0]
+        case Standing.USED_UP | Standing.LET_GO:
+            return [OFFCUTS.c.state == standing.value]
+        case Standing.ALL:
+            return []
+
+
+def _says(text: str) -> ColumnElement[bool]:
+    """Every word of the text stands somewhere in the piece's own, or the whole is its code."""
+    words = and_(True, *(func.instr(OFFCUTS.c.searched, word) > 0 for word in search_text(text).split()))
+    try:
+        return or_(words, OFFCUTS.c.code == read_code(text))
+    except NotACode:
+        return words
+
+
+def _order(sort: RackSort) -> tuple[ColumnElement[Any], ...]:
+    c = OFFCUTS.c
+    match sort:
+        case RackSort.NEWEST:
+            return (c.tagged_on.desc(), c.id.desc())
+        case RackSort.OLDEST:
+            return (c.tagged_on, c.id)
+        case RackSort.LONGEST:
+            return (c.length_nm.desc(), c.code)
+        case RackSort.WIDEST:
+            return (c.width_nm.desc(), c.code)
+        case RackSort.THICKEST:
+            return (c.thickness_nm.desc(), c.code)
+        case RackSort.LARGEST:
+            return (c.volume_mm3.desc(), c.code)
+        case RackSort.SPECIES:
+            return (c.species_key == "", c.species_key, c.code)
+        case RackSort.LOCATION:
+            return (c.location_key == "", c.location_key, c.code)
 
 
 def choices(shop: Shop) -> RackChoices:
     """What the filter's lists offer."""
-    raise NotImplementedError
+    c = OFFCUTS.c
+    here = c.state.in_(_HERE)
+    with shop.reading() as connection:
+        species = connection.execute(
+            select(c.species, func.max(c.id)).where(here, c.species_key != "").group_by(c.species_key)
+        )
+        locations = connection.execute(
+            select(c.location, func.max(c.id)).where(here, c.location_key != "").group_by(c.location_key)
+        )
+        return RackChoices(
+            tuple(sorted((row.species for row in species), key=species_key)),
+            tuple(sorted((row.location for row in locations), key=location_key)),
+        )
 
 
 def piece(shop: Shop, code: str) -> PieceView:
     """One piece by its code, typed in any of the ways a code is read. Raises NotACode, NoSuchPiece."""
-    raise NotImplementedError
+    with shop.reading() as connection:
+        found = the_piece(connection, code)
+        rows = connection.execute(RECORD_COLUMNS.where(OFFCUTS.c.parent_id == found.id).order_by(OFFCUTS.c.id))
+        return PieceView(
+            record=found,
+            history=history_of(connection, found.id),
+            parent=None if found.parent_tag is None else record_of(connection, found.parent_tag),
+            from_board=None if found.from_board is None else summary_of(connection, found.from_board),
+            leftovers=records_of(connection, rows),
+            boards=boards_that_took(connection, found.id),
+        )
 
 
 def record(shop: Shop, code: str) -> OffcutRecord:
     """One piece's record alone. Raises NotACode, NoSuchPiece."""
-    raise NotImplementedError
+    with shop.reading() as connection:
+        return the_piece(connection, code)
+
+
+def the_piece(connection: Connection, code: str) -> OffcutRecord:
+    """As `record`, within a transaction."""
+    return the_pieces(connection, [code])[0]
+
+
+def the_pieces(connection: Connection, codes: Sequence[str]) -> tuple[OffcutRecord, ...]:
+    """The pieces with these codes, in this order, within a transaction. Raises NotACode, NoSuchPiece."""
+    read = [read_code(code) for code in codes]
+    found = records_by_code(connection, list(dict.fromkeys(read)))
+    for code in read:
+        if code not in found:
+            raise NoSuchPiece(f"No piece here has the code {shown_code(code)}. Read the tag once more, or tag it anew.")
+    return tuple(found[code] for code in read)
 
 
 def every_piece(shop: Shop, standing: Standing = Standing.HERE) -> tuple[OffcutRecord, ...]:
     """All pieces that stand so, oldest first: for lists carried out of the shop."""
-    raise NotImplementedError
+    with shop.reading() as connection:
+        rows = connection.execute(RECORD_COLUMNS.where(and_(True, *_standing(standing))).order_by(OFFCUTS.c.id))
+        return records_of(connection, rows)
 
 
 def glance(shop: Shop) -> Glance:
     """The shop at a glance."""
-    raise NotImplementedError
+    with shop.reading() as connection:
+        totals = _totals(connection, OFFCUTS.c.state.in_(_HERE))
+        labels = select(func.count()).select_from(OFFCUTS).where(OFFCUTS.c.label_place.is_not(None))
+        boards = connection.execute(select(BOARDS.c.state, func.count().label("boards")).group_by(BOARDS.c.state))
+        by_state = {row.state: int(row.boards) for row in boards}
+        return Glance(
+            tags=sum(each.tags for each in totals),
+            pieces=sum(each.pieces for each in totals),
+            volume=sum(each.volume for each in totals),
+            labels_waiting=connection.scalar(labels) or 0,
+            boards_set_aside=by_state.get(BoardState.SET_ASIDE.value, 0),
+            boards_cut=by_state.get(BoardState.CUT.value, 0),
+        )

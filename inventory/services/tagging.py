@@ -6,19 +6,33 @@ tags once. Knows nothing of screens; the typed line is `typed_line`'s.
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 
+from sqlalchemy import Column, Connection, func, select
+
+from inventory.codes import read_code, shown_code
 from inventory.errors import Mendable
-from inventory.pieces import Offcut
+from inventory.pieces import NotAnOffcut, Offcut
+from inventory.services.finding import record, the_pieces
 from inventory.services.typed_line import NotALine, describe_line, read_line
 from inventory.shop import Shop
-from inventory.storage.records import OffcutRecord, StoredPhoto
+from inventory.storage.codes import give_code, hold_codes, is_on_a_piece
+from inventory.storage.forms import answer_to, form_key, keep_answer
+from inventory.storage.offcuts import RECORD_COLUMNS, add_event, add_photos, insert_offcut, records_of
+from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
+from inventory.storage.settings_rows import read_settings
+from inventory.storage.tables import OFFCUTS
 
 __all__ = [
     "CodeTaken", "NewPiece", "NotALine", "describe_line", "last_tagged", "read_line", "recent_locations",
-    "recent_species", "same_again", "tag", "tag_all",
+    "recent_species", "same_again", "tag", "tag_all", "tidy",
 ]  # fmt: skip
+
+MOST_COPIES = 100
 
 
 class CodeTaken(Mendable):
@@ -47,32 +61,93 @@ def tag(
     for a fresh one. A form sent twice with the same `form_token` tags once: the
     second call answers with the piece of the first. Raises NotACode, CodeTaken.
     """
-    raise NotImplementedError
+    return tag_all(shop, [NewPiece(offcut, code, tuple(photos))], form_token=form_token)[0]
 
 
 def tag_all(shop: Shop, pieces: Sequence[NewPiece], *, form_token: str = "") -> tuple[OffcutRecord, ...]:
     """As `tag`, many at once: all or none. Raises NotACode, CodeTaken."""
-    raise NotImplementedError
+    key = form_key("tag", form_token, *pieces)
+    now = shop.now()
+    with shop.writing() as connection:
+        answered = answer_to(connection, key)
+        if answered is not None:
+            return the_pieces(connection, answered.split())
+        codes = [_tag(shop, connection, piece, now) for piece in pieces]
+        keep_answer(connection, key, " ".join(codes), now)
+        return the_pieces(connection, codes)
+
+
+def _tag(shop: Shop, connection: Connection, piece: NewPiece, now: datetime) -> str:
+    code = _code_for(shop, connection, piece.code, now)
+    offcut = replace(tidy(piece.offcut), tag=code, tagged_on=piece.offcut.tagged_on or now.date())
+    row = insert_offcut(connection, offcut, now, label=piece.label_wanted)
+    add_photos(connection, row, piece.photos)
+    add_event(connection, row, now, EventKind.TAGGED, describe_line(offcut, read_settings(connection).unit))
+    return code
+
+
+def _code_for(shop: Shop, connection: Connection, given: str | None, now: datetime) -> str:
+    if given is None:
+        return give_code(connection, shop.randbelow, now)
+    code = read_code(given)
+    if is_on_a_piece(connection, code):
+        raise CodeTaken(
+            f"{shown_code(code)} is the code of another piece and is never given twice. "
+            "Take another tag, or leave the code out for a fresh one."
+        )
+    hold_codes(connection, [code], now)
+    return code
+
+
+def tidy(offcut: Offcut) -> Offcut:
+    """The same offcut with its words tidied: single spaces in names, no control characters, composed letters."""
+    notes = "\n".join(line.rstrip() for line in _plain(offcut.notes).splitlines())
+    return replace(
+        offcut,
+        species=" ".join(_plain(offcut.species).split()),
+        location=" ".join(_plain(offcut.location).split()),
+        notes=notes.strip(),
+    )
+
+
+def _plain(text: str) -> str:
+    whole = text.encode("utf-8", "replace").decode()
+    return re.sub(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]", " ", unicodedata.normalize("NFC", whole.replace("\r\n", "\n")))
 
 
 def same_again(shop: Shop, code: str, *, copies: int = 1, form_token: str = "") -> tuple[OffcutRecord, ...]:
-    """Tags `copies` more pieces like the one with this code, each with a code of its own; photos are not handed on.
+    """Tags `copies` single pieces like the one with this code, each with a code of its own.
 
-    For like pieces under ONE tag, use `offcut.count`. Raises NoSuchPiece, NotAnOffcut (copies).
+    Photos are not handed on. For like pieces under ONE tag, use `offcut.count`.
+    Raises NoSuchPiece, NotAnOffcut (copies).
     """
-    raise NotImplementedError
+    if not 1 <= copies <= MOST_COPIES:
+        raise NotAnOffcut(f"{copies} more can't be tagged at once. Type a number from 1 to {MOST_COPIES}.", "copies")
+    like = replace(record(shop, code).offcut, count=1, tagged_on=None)
+    return tag_all(shop, [NewPiece(like)] * copies, form_token=form_token)
 
 
 def last_tagged(shop: Shop) -> OffcutRecord | None:
     """The piece that a person tagged last (not one that came back from a cut), which hands on all but its sizes."""
-    raise NotImplementedError
+    with shop.reading() as connection:
+        by_hand = RECORD_COLUMNS.where(OFFCUTS.c.from_board.is_(None))
+        found = records_of(connection, connection.execute(by_hand.order_by(OFFCUTS.c.id.desc()).limit(1)))
+    return found[0] if found else None
 
 
 def recent_species(shop: Shop, most: int = 8) -> tuple[str, ...]:
     """Species for big buttons, latest used first, each once, as typed last."""
-    raise NotImplementedError
+    return _recent(shop, OFFCUTS.c.species, OFFCUTS.c.species_key, most)
 
 
 def recent_locations(shop: Shop, most: int = 8) -> tuple[str, ...]:
     """Locations for big buttons, latest used first, each once, as typed last."""
-    raise NotImplementedError
+    return _recent(shop, OFFCUTS.c.location, OFFCUTS.c.location_key, most)
+
+
+def _recent(shop: Shop, column: Column[str], key: Column[str], most: int) -> tuple[str, ...]:
+    # Beside max() a bare column is that of the row with the maximum (SQLite documentation, SELECT).
+    latest = func.max(OFFCUTS.c.id)
+    asked = select(column, latest).where(key != "").group_by(key).order_by(latest.desc()).limit(most)
+    with shop.reading() as connection:
+        return tuple(row[0] for row in connection.execute(asked))

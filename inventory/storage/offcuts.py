@@ -181,7 +181,7 @@ def next_label_place(connection: Connection) -> int:
 
 
 def want_label(connection: Connection, record: OffcutRecord, place: int | None) -> None:
-    """Puts a piece into the queue of labels at `place`, or takes it out (None); the wood is the same, so is the version."""
+    """Puts a piece into the queue of labels at `place`, or takes it out (None). Its version stays."""
     connection.execute(update(OFFCUTS).where(OFFCUTS.c.id == record.id).values(label_place=place))
 
 

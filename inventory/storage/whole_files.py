@@ -41,7 +41,7 @@ def whole_file(path: Path, mode: int = SHARED) -> Iterator[BinaryIO]:
             raise NotWritten(f'"{path}" is not a file and can\'t be written over. Name a file.')
         part = target.with_name(f".{target.name[:100]}.{secrets.token_hex(6)}.part")
         try:
-            with open(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, mode), "wb") as stream:
+            with open(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, mode), "w+b") as stream:
                 yield stream
                 stream.flush()
                 os.fsync(stream.fileno())
@@ -50,7 +50,7 @@ def whole_file(path: Path, mode: int = SHARED) -> Iterator[BinaryIO]:
         finally:
             part.unlink(missing_ok=True)
     except OSError as error:
-        raise NotWritten(f'"{path}" can\'t be written: {_reason(error, target.parent)}') from error
+        raise NotWritten(f'"{path}" can\'t be written: {reason_told(error, target.parent)}') from error
 
 
 def make_folder(folder: Path) -> None:
@@ -63,7 +63,7 @@ def make_folder(folder: Path) -> None:
         folder.mkdir(exist_ok=True)
         settle(folder.parent)
     except OSError as error:
-        raise NotWritten(f'The folder "{folder}" can\'t be made: {_reason(error, folder.parent)}') from error
+        raise NotWritten(f'The folder "{folder}" can\'t be made: {reason_told(error, folder.parent)}') from error
 
 
 def settle(folder: Path) -> None:
@@ -77,7 +77,8 @@ def settle(folder: Path) -> None:
         os.close(handle)
 
 
-def _reason(error: OSError, folder: Path) -> str:
+def reason_told(error: OSError, folder: Path) -> str:
+    """Why a file in `folder` could not be written and how to mend it, as the end of a sentence."""
     match error.errno:
         case errno.ENOSPC | errno.EDQUOT:
             return "the disk is full. Free some space and try again."
