@@ -1,0 +1,237 @@
+"""The glue-up drawn to scale: seen from the end and from above, strips numbered.
+
+Knows how a laid-out fill is put on paper. Knows no rule of cutting and no order
+of strips: that is `inventory.fill.layout`. What is trimmed is hatched; the
+finished board is the heavy outline. Shapes stand in exact millimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import ceil
+
+from markupsafe import Markup
+
+from inventory.fill.layout import Layout, Run
+from inventory.fill.request import Grain
+from inventory.measures import Display, Length, Unit, show
+from inventory.web.drawings import ink
+from inventory.web.drawings.ink import Scaled
+from inventory.web.drawings.patterns import Hatchings, species_name
+
+LEFT = 10.0
+RIGHT_ROOM = 84.0
+"""Beside the views, for the measures that run down."""
+WOOD = ink.DRAWN_WIDTH - LEFT - RIGHT_ROOM
+TALLEST_END = 96.0
+TALLEST_ABOVE = 250.0
+LARGEST_SCALE = 3.0
+ROW = 17.0
+
+
+def draw_glue_up(layout: Layout, display: Display, hatchings: Hatchings, drawing_id: str) -> Markup:
+    """The drawing of one glue-up; `drawing_id` must be unique on the page."""
+    end_parts, bottom = _seen_from_the_end(layout, display, hatchings, drawing_id)
+    above_parts, bottom = _seen_from_above(layout, display, hatchings, drawing_id, bottom + 14)
+    notes = [
+        ink.letters(LEFT, bottom + 12 + row * 15, text, "ink-caption", "start")
+        for row, text in enumerate(_notes(layout, display))
+    ]
+    return ink.drawing(
+        drawing_id,
+        "drawn-glue-up",
+        bottom + 9 + 15 * len(notes),
+        f"Glue-up of {len(layout.strips)} strips",
+        told(layout, display),
+        [*end_parts, *above_parts, *notes],
+    )
+
+
+def told(layout: Layout, display: Display) -> str:
+    """The glue-up in words, for who can't see the drawing."""
+    lie = "on edge, glued face to face" if layout.grain is Grain.EDGE else "laid flat, glued edge to edge"
+    sizes = " × ".join(show(size, display) for size in (layout.length, layout.width, layout.thickness))
+    request = layout.request
+    finished = " × ".join(show(size, display) for size in (request.length, request.width, request.thickness))
+    runs = "; ".join(f"{run.numbers}: piece {run.letter}, {species_name(run.offcut.species)}" for run in layout.runs)
+    return f"Strips {lie}: {sizes} before trimming, {finished} finished. Across the board: strip {runs}."
+
+
+def _notes(layout: Layout, display: Display) -> list[str]:
+    unit = "inches" if display.unit is Unit.INCH else "millimetres"
+    trims = [
+        f"{where} {show(max(trim), display, with_unit=False)}"
+        for trim, where in ((layout.end_trims, "ends"), (layout.side_trims, "sides"), (layout.face_trims, "faces"))
+        if max(trim) > 0
+    ]
+    notes = [f"To scale, measures in {unit}. Heavy line: the board."]
+    return notes + ([f"Trimmed off: {', '.join(trims)} each."] if trims else [])
+
+
+def _species(layout: Layout) -> list[str]:
+    return [piece.offcut.species for piece in layout.pieces]
+
+
+def _seen_from_the_end(
+    layout: Layout, display: Display, hatchings: Hatchings, drawing_id: str
+) -> tuple[list[Markup], float]:
+    """The section across the board, with measures above and numbers and letters below."""
+    scale = min(
+        WOOD / _mm(layout.width),
+        TALLEST_END / _mm(layout.thickness),
+        LARGEST_SCALE,
+    )
+    flat = "on edge" if layout.grain is Grain.EDGE else "laid flat"
+    view = Scaled(LEFT, 68.0, scale)
+    view_id = f"{drawing_id}-end"
+    shapes: list[Markup] = []
+    for strip in layout.strips:
+        fill = hatchings.paint(strip.offcut.species, view_id)
+        shapes.append(ink.box("ink-strip", strip.start, 0, strip.width, layout.thickness, fill))
+    shapes += _trimmed(layout.width, layout.thickness, layout.side_trims, layout.face_trims)
+    parts = [
+        hatchings.definitions(view_id, _species(layout), scale),
+        ink.letters(LEFT, 9, f"Seen from the end: strips {flat}", "ink-caption", "start"),
+        view.group(shapes, "drawn-from-the-end"),
+        *_measures_over(view, layout.width, layout.side_trims, display),
+        *_measures_beside(view, layout.width, layout.thickness, layout.face_trims, display),
+    ]
+    numbers, bottom = _numbers_below(view, layout)
+    letters, bottom = _letters_below(view, layout.runs, bottom)
+    return [*parts, *numbers, *letters], bottom
+
+
+def _seen_from_above(
+    layout: Layout, display: Display, hatchings: Hatchings, drawing_id: str, top: float
+) -> tuple[list[Markup], float]:
+    """The board lying, its length from left to right, strip 1 at the top."""
+    scale = min(WOOD / _mm(layout.length), TALLEST_ABOVE / _mm(layout.width), LARGEST_SCALE)
+    view = Scaled(LEFT, top + 66.0, scale)
+    view_id = f"{drawing_id}-above"
+    shapes: list[Markup] = []
+    for strip in layout.strips:
+        fill = hatchings.paint(strip.offcut.species, view_id)
+        shapes.append(ink.box("ink-strip", 0, strip.start, layout.length, strip.width, fill))
+    shapes += _trimmed(layout.length, layout.width, layout.end_trims, layout.side_trims)
+    parts = [
+        hatchings.definitions(view_id, _species(layout), scale),
+        ink.letters(LEFT, top + 7, "Seen from above", "ink-caption", "start"),
+        view.group(shapes, "drawn-from-above"),
+        *_measures_over(view, layout.length, layout.end_trims, display),
+        *_measures_beside(view, layout.length, layout.width, layout.side_trims, display),
+        *_numbers_within(view, layout),
+    ]
+    return parts, view.down(layout.width)
+
+
+def _mm(length: Length) -> float:
+    return length / ink.NM_PER_MM
+
+
+def _trimmed(across: Length, down: Length, sides: tuple[Length, Length], ends: tuple[Length, Length]) -> list[Markup]:
+    """What is trimmed all round, veiled and hatched, and the finished board within."""
+    left, right = sides
+    over, under = ends
+    veils = [
+        (0, 0, across, over),
+        (0, down - under, across, under),
+        (0, over, left, down - over - under),
+        (across - right, over, right, down - over - under),
+    ]
+    shapes = [ink.box("ink-trim", *veil) for veil in veils if min(veil[2:]) > 0]
+    shapes.append(ink.box("ink-board", left, over, across - left - right, down - over - under))
+    return shapes
+
+
+def _measures_over(view: Scaled, across: Length, trims: tuple[Length, Length], display: Display) -> list[Markup]:
+    """Over a view: the whole and, nearer to the wood, the finished size with the trims beside it."""
+    left, right = view.across(trims[0]), view.across(across - trims[1])
+    outer, inner = view.y - 36, view.y - 10
+    finished = show(across - trims[0] - trims[1], display, with_unit=False)
+    ends = "".join(f"M{ink.number(x)} {ink.number(view.y)}V{ink.number(inner)}" for x in (left, right))
+    whole = "".join(f"M{ink.number(x)} {ink.number(view.y)}V{ink.number(outer)}" for x in (view.x, view.across(across)))
+    return [
+        ink.extension(ends + whole),
+        ink.measure_along(view.x, view.across(across), outer, show(across, display, with_unit=False)),
+        ink.measure_along(left, right, inner, finished),
+        *_trim_over(right, view.across(across), inner, trims[1], display),
+    ]
+
+
+def _trim_over(left: float, right: float, y: float, trim: Length, display: Display) -> list[Markup]:
+    return [ink.measure_along(left, right, y, show(trim, display, with_unit=False), "after")] if trim else []
+
+
+def _measures_beside(
+    view: Scaled, across: Length, down: Length, trims: tuple[Length, Length], display: Display
+) -> list[Markup]:
+    """Beside a view: the whole height and the finished one."""
+    x = view.across(across) + 10
+    top, bottom = view.down(trims[0]), view.down(down - trims[1])
+    finished = show(down - trims[0] - trims[1], display, with_unit=False)
+    whole = show(down, display, with_unit=False)
+    first = max((view.y + view.down(down)) / 2 - 7, view.y + 5)
+    ticks = f"M{ink.number(x - 8)} {ink.number(top)}h12M{ink.number(x - 8)} {ink.number(bottom)}h12"
+    outer = (
+        f"M{ink.number(x + 6)} {ink.number(view.y)}h8M{ink.number(x + 6)} {ink.number(view.down(down))}h8"
+        f"M{ink.number(x + 10)} {ink.number(view.y)}V{ink.number(view.down(down))}"
+    )
+    return [
+        ink.line(f"{ticks}M{ink.number(x)} {ink.number(top)}V{ink.number(bottom)}"),
+        ink.line(outer),
+        ink.letters(x + 15, first, finished, "ink-strong", "start"),
+        ink.letters(x + 15, first + 15, whole, anchor="start"),
+    ]
+
+
+def _numbers_below(view: Scaled, layout: Layout) -> tuple[list[Markup], float]:
+    """Each strip's number below it; where strips are thin, in as many rows as it takes."""
+    narrowest = min(view.size(strip.width) for strip in layout.strips)
+    widest_number = ink.text_width(str(len(layout.strips))) + 3
+    rows = min(max(ceil(widest_number / narrowest), 1), 6)
+    below = view.down(layout.thickness)
+    marks: list[Markup] = []
+    for strip in layout.strips:
+        row = (strip.number - 1) % rows
+        x = (view.across(strip.start) + view.across(strip.end)) / 2
+        y = below + 11 + row * 13
+        if row:
+            marks.append(ink.extension(f"M{ink.number(x)} {ink.number(below)}V{ink.number(y - 6)}"))
+        marks.append(ink.letters(x, y, str(strip.number), "ink-number"))
+    return marks, below + 11 + (rows - 1) * 13 + 6
+
+
+def _letters_below(view: Scaled, runs: tuple[Run, ...], top: float) -> tuple[list[Markup], float]:
+    """A bracket under the strips of each piece, with the piece's letter."""
+    marks: list[Markup] = []
+    lowest = top + 6
+    previous_right = -100.0
+    row = 0
+    for run in runs:
+        left, right = view.across(run.start) + 1, view.across(run.end) - 1
+        width = ink.text_width(run.letter)
+        middle = (left + right) / 2
+        row = row + 1 if middle - width / 2 < previous_right + 2 else 0
+        previous_right = middle + width / 2
+        y = top + 6
+        marks.append(
+            ink.line(
+                f"M{ink.number(left)} {ink.number(y - 5)}v5H{ink.number(right)}v-5"
+                f"M{ink.number(middle)} {ink.number(y)}v{ink.number(4 + row * 14)}"
+            )
+        )
+        marks.append(ink.letters(middle, y + 11 + row * 14, run.letter, "ink-strong"))
+        lowest = max(lowest, y + 11 + row * 14)
+    return marks, lowest + 7
+
+
+def _numbers_within(view: Scaled, layout: Layout) -> Iterator[Markup]:
+    """Numbers on the strips as they lie; side by side in columns where strips are thin."""
+    narrowest = min(view.size(strip.width) for strip in layout.strips)
+    columns = min(max(ceil(12 / narrowest), 1), 8)
+    for strip in layout.strips:
+        column = (strip.number - 1) % columns
+        y = (view.down(strip.start) + view.down(strip.end)) / 2
+        yield ink.letters(
+            view.across(layout.length) / 2 + (column - (columns - 1) / 2) * 20, y, str(strip.number), "ink-number"
+        )

@@ -1,0 +1,123 @@
+"""Where the cuts fall on a piece: in millimetres and inches, edge and face grain."""
+
+from dataclasses import replace
+
+import pytest
+
+from inventory.cutting.marking import MarkedPiece, Use, mark_edge_grain, mark_face_grain
+from inventory.fill.plan import Fill
+from inventory.fill.request import BoardRequest, Grain
+from inventory.measures import Length, inches
+from inventory.pieces import Allowances
+from tests.fill.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill, an_offcut, fill_of
+
+PLAIN = Allowances()
+
+
+def marked(fill: Fill, request: BoardRequest) -> list[MarkedPiece]:
+    keys = list(dict.fromkeys((cut.offcut.tag, cut.piece) for cut in fill.cuts))
+    pieces = []
+    for key in keys:
+        cuts = [cut for cut in fill.cuts if (cut.offcut.tag, cut.piece) == key]
+        if request.grain is Grain.EDGE:
+            pieces.append(mark_edge_grain(cuts, request.allowances, fill.strip_length, fill.rough_thickness))
+        else:
+            pieces.append(mark_face_grain(cuts, request.allowances, fill.strip_length))
+    return pieces
+
+
+BOTH = pytest.mark.parametrize(
+    ("fill", "request_"), [(an_edge_fill(), EDGE_BOARD), (a_face_fill(), FACE_BOARD)], ids=["edge", "face"]
+)
+
+
+@BOTH
+def test_the_marks_cover_each_piece_once_to_the_nanometre(fill: Fill, request_: BoardRequest) -> None:
+    for piece in marked(fill, request_):
+        area = sum(region.length * region.width for region in piece.regions)
+        assert area == piece.offcut.length * piece.offcut.width
+
+
+@BOTH
+def test_what_is_left_on_the_drawing_is_what_the_plan_leaves(fill: Fill, request_: BoardRequest) -> None:
+    for piece in marked(fill, request_):
+        planned = [
+            (each.length, each.width, each.kept)
+            for cut in fill.cuts
+            if (cut.offcut.tag, cut.piece) == (piece.offcut.tag, piece.piece)
+            for each in cut.remainders
+        ]
+        drawn = [(each.length, each.width, each.use is Use.KEPT) for each in piece.left_overs]
+        assert sorted(drawn) == sorted(planned)
+
+
+@BOTH
+def test_every_strip_of_the_plan_is_marked(fill: Fill, request_: BoardRequest) -> None:
+    pieces = marked(fill, request_)
+    assert sum(len(length.strips) for piece in pieces for length in piece.lengths) == fill.strips
+    for piece in pieces:
+        numbers = [region.strip for region in piece.regions if region.use is Use.STRIP]
+        assert numbers == list(range(len(numbers)))
+
+
+def test_an_edge_grain_length_is_jointed_then_ripped_with_a_kerf_after_each_strip() -> None:
+    fill = fill_of(EDGE_BOARD, [(an_offcut("20", "4", "1", "ash", "AAAAAA1"), 1, 2, None)])
+    [piece] = marked(fill, EDGE_BOARD)
+    [length] = piece.lengths
+    assert [(region.use, region.across, region.width) for region in length.regions] == [
+        (Use.JOINTED, 0, inches("1/32")),
+        (Use.STRIP, inches("1/32"), inches("1 5/8")),
+        (Use.RIP_KERF, inches("1 21/32"), inches("1/8")),
+        (Use.STRIP, inches("1 25/32"), inches("1 5/8")),
+        (Use.RIP_KERF, inches("3 13/32"), inches("1/8")),
+        (Use.LOST, inches("3 17/32"), inches("15/32")),
+    ]
+    assert (piece.rips, piece.crosscuts) == (2, 1)
+
+
+@pytest.mark.parametrize(
+    ("width", "rips"),
+    [
+        (inches("3 13/32"), 1),
+        (Length(inches("3 13/32") + 1), 2),
+    ],
+)
+def test_a_last_strip_that_ends_at_the_edge_needs_no_rip(width: Length, rips: int) -> None:
+    offcut = replace(an_offcut("20", "4", "1", "ash", "AAAAAA1"), width=width)
+    [piece] = marked(fill_of(EDGE_BOARD, [(offcut, 1, 2, None)]), EDGE_BOARD)
+    assert piece.rips == rips
+
+
+def test_a_piece_just_one_length_long_needs_no_crosscut() -> None:
+    offcut = an_offcut("19", "4", "1", "ash", "AAAAAA1")
+    [piece] = marked(fill_of(EDGE_BOARD, [(offcut, 1, 1, None)]), EDGE_BOARD)
+    assert (piece.crosscuts, piece.left_over) == (0, None)
+
+
+def test_a_face_grain_length_is_ripped_to_equal_strips_between_kerfs() -> None:
+    fill = fill_of(FACE_BOARD, [(an_offcut("37", "7 1/2", "1", "ash", "AAAAAA1"), 1, 1, None)])
+    [piece] = marked(fill, FACE_BOARD)
+    [length] = piece.lengths
+    assert [(region.use, region.width) for region in length.regions] == [
+        (Use.STRIP, inches("3 11/16")),
+        (Use.RIP_KERF, inches("1/8")),
+        (Use.STRIP, inches("3 11/16")),
+    ]
+    assert (length.ripped, length.glued) == (inches("3 11/16"), inches("3 5/8"))
+
+
+def test_strips_that_do_not_divide_evenly_differ_by_a_nanometre_at_most() -> None:
+    offcut = replace(an_offcut("37", "12", "1", "ash", "AAAAAA1"), width=Length(inches("12") + 1))
+    [piece] = marked(fill_of(FACE_BOARD, [(offcut, 1, 1, None)]), FACE_BOARD)
+    widths = {strip.width for strip in piece.lengths[0].strips}
+    assert max(widths) - min(widths) == 1
+
+
+def test_the_closing_strip_comes_from_the_last_length_with_its_jointing_on() -> None:
+    [*_, piece] = marked(a_face_fill(), FACE_BOARD)
+    whole, closing = piece.lengths
+    assert (whole.closing, closing.closing) == (False, True)
+    assert closing.ripped == inches("13/16") + 2 * PLAIN.edge_jointing
+    assert closing.glued == inches("13/16")
+    assert closing.left_over is not None
+    assert closing.left_over.width == inches("2 1/2") - closing.ripped - PLAIN.rip_kerf

@@ -1,0 +1,87 @@
+"""The work in words: what is done to each piece and to the glue-up."""
+
+from dataclasses import replace
+
+from inventory.fill.layout import lay_out
+from inventory.fill.steps import glue_up_steps, piece_steps
+from inventory.measures import Display, Length, Nearest
+from inventory.pieces import Allowances, Face
+from tests.fill.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill, an_offcut, fill_of
+
+FINE = Display(Nearest.THIRTY_SECOND)
+EDGE = lay_out(an_edge_fill(), EDGE_BOARD)
+FACE = lay_out(a_face_fill(), FACE_BOARD)
+
+
+def test_an_edge_grain_piece_is_flattened_crosscut_and_ripped_length_by_length() -> None:
+    assert piece_steps([EDGE.pieces[0]], EDGE, FINE).all == (
+        "Take 1/16 in off face A (rough) and 1/32 in off face B (old finish): 29/32 in of 1 in is left.",
+        "Crosscut 3 lengths of 19 in from one end. Left: 39 1/8 in × 3 3/4 in, keep it.",
+        "Length 1: joint one edge, then rip 2 strips 1 5/8 in wide: strips 1 and 2. Left: 19 in × 7/32 in, not kept.",
+        "Length 2: joint one edge, then rip 2 strips 1 5/8 in wide: strips 3 and 4. Left: 19 in × 7/32 in, not kept.",
+        "Length 3: joint one edge, then rip one strip 1 5/8 in wide: strip 5. Left: 19 in × 1 31/32 in, keep it.",
+    )
+
+
+def test_like_pieces_of_a_bundle_are_told_once_with_each_ones_strips() -> None:
+    assert piece_steps(EDGE.pieces[2:4], EDGE, FINE).all == (
+        "Both faces count as flat and bare: 3/4 in thick.",
+        "Crosscut one length of 19 in from one end. Left: 1 7/8 in × 2 1/4 in, not kept.",
+        "Joint one edge, then rip one strip 1 5/8 in wide: 8 from C, 9 from D. Left: 19 in × 15/32 in, not kept.",
+    )
+
+
+def test_a_face_grain_piece_is_ripped_to_equal_strips_and_jointed() -> None:
+    [piece] = [piece for piece in FACE.pieces if piece.offcut.species == "walnut"]
+    assert piece_steps([piece], FACE, FINE).rip == (
+        "Length 1: rip 2 equal strips 3 11/16 in wide and joint both edges to 3 5/8 in each: strips 1 and 2.",
+        "Length 2: rip 2 equal strips 3 11/16 in wide and joint both edges to 3 5/8 in each: strips 3 and 4.",
+    )
+
+
+def test_the_closing_strip_is_ripped_from_a_length_of_its_own() -> None:
+    [piece] = [piece for piece in FACE.pieces if piece.offcut.tag == "GGGGGG1"]
+    whole, closing = piece_steps([piece], FACE, FINE).rip
+    assert whole == "Length 1: leave it whole and joint both edges to 2 7/16 in: strip 5."
+    assert closing == (
+        "Length 2: rip one strip 7/8 in wide and joint both edges to 13/16 in: strip 6. "
+        "Left: 37 in × 1 1/2 in, keep it."
+    )
+
+
+def test_a_piece_as_long_as_a_strip_is_not_crosscut() -> None:
+    fill = fill_of(EDGE_BOARD, [(an_offcut("19", "2", "1", "ash", "AAAAAA1"), 1, 1, None)])
+    layout = lay_out(fill, EDGE_BOARD)
+    assert piece_steps(layout.pieces, layout, FINE).crosscut == "It is 19 in long, just as needed: no crosscut."
+
+
+def test_a_shop_that_joints_nothing_is_not_told_to() -> None:
+    request = replace(EDGE_BOARD, allowances=Allowances(edge_jointing=Length(0)))
+    layout = lay_out(fill_of(request, [(an_offcut("20", "4", "1", "ash", "AAAAAA1"), 1, 2, None)]), request)
+    assert piece_steps(layout.pieces, layout, FINE).rip == (
+        "Rip 2 strips 1 5/8 in wide: strips 1 and 2. Left: 19 in × 1/2 in, not kept.",
+    )
+
+
+def test_the_edge_grain_glue_up_in_order() -> None:
+    assert glue_up_steps(EDGE, FINE) == (
+        "Turn the strips on edge and lay strips 1 to 15 in order as drawn, face against face.",
+        "Try the clamps dry, then glue up: 14 glue lines, 12 17/32 in wide. "
+        "The glue's own sheet says how long it stays open and how long it is clamped.",
+        "Flatten both faces, 1/16 in off each: 1 1/2 in thick.",
+        "Joint the two sides, ≈9/32 in off each: 12 in wide.",
+        "Trim the two ends, 1/2 in off each: 18 in long.",
+    )
+
+
+def test_strips_laid_flat_are_planed_alike_first() -> None:
+    first, second, *_ = glue_up_steps(FACE, FINE)
+    assert (first, second) == (
+        "Plane all strips to 1 in thick.",
+        "Lay strips 1 to 7 flat in order as drawn, edge against edge.",
+    )
+
+
+def test_a_board_of_one_strip_needs_no_glue() -> None:
+    fill = fill_of(FACE_BOARD, [(an_offcut("38", "3", "1", "ash", "AAAAAA1", Face.PLANED), 1, 1, None)])
+    assert not any("glue" in step for step in glue_up_steps(lay_out(fill, FACE_BOARD), FINE))
