@@ -1,0 +1,30 @@
+"""Labels on paper: stock, layout, QR and PDF, in exact millimetres.
+
+Is given text, a picture and millimetres. Knows nothing of offcuts, racks or
+where all that is kept.
+"""
+
+from labels.drawing import LabelText
+from labels.errors import CannotPrint
+from labels.geometry import faults, has_picture_room
+from labels.pdf import sheet_pdf, test_sheet_pdf
+from labels.qr import tag_payload
+from labels.stock import CAUTION, DEFAULT_STOCK, PRINT_AT_100, STOCKS, Paper, Stock, pages_needed, stock_named
+
+__all__ = [
+    "CAUTION",
+    "DEFAULT_STOCK",
+    "PRINT_AT_100",
+    "STOCKS",
+    "CannotPrint",
+    "LabelText",
+    "Paper",
+    "Stock",
+    "faults",
+    "has_picture_room",
+    "pages_needed",
+    "sheet_pdf",
+    "stock_named",
+    "tag_payload",
+    "test_sheet_pdf",
+]

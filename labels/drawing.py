@@ -1,0 +1,136 @@
+"""How one label looks: code, words, pencil stroke, photo or silhouette.
+
+Knows what goes on a label. Knows nothing of pages or of PDF: it gives shapes in
+millimetres from the label's top left.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from labels.geometry import Box, places_on
+from labels.lettering import MM_PER_POINT, with_fractions
+from labels.pictures import print_ready
+from labels.qr import Symbol, dark_blocks, least_side, symbol_for
+from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text
+from labels.stock import Stock
+from labels.typeset import Line, Row, set_words
+
+# common practice, no source: lines that a 203 dpi printer (0.125 mm a dot) still draws whole
+PENCIL = 0.3
+HAIRLINE = 0.15
+
+# The pencil stroke runs under the code clear of a J's foot, in type sizes below the line.
+STROKE_BELOW = 0.27
+
+# Grain lines of a silhouette lie about so far apart, in mm on the label.
+GRAIN_APART = 1.1
+MOST_GRAIN_LINES = 5
+
+
+@dataclass(frozen=True)
+class LabelText:
+    """What a label is made from: text as it is to be read, a picture, a length and width in mm."""
+
+    code_shown: str
+    qr_payload: str
+    species: str = ""
+    sizes: str = ""
+    condition: str = ""
+    location: str = ""
+    picture: bytes | None = None
+    silhouette: tuple[float, float] | None = None
+
+
+def draw_label(label: LabelText, stock: Stock) -> list[Shape]:
+    """The shapes of one label, in mm from its top left; raises CannotPrint where its code has no room."""
+    symbol = symbol_for(label.qr_payload)
+    wants_picture = label.picture is not None or label.silhouette is not None
+    places = places_on(stock, symbol.side, least_side(label.qr_payload, symbol.side), with_picture=wants_picture)
+    rows = set_words(_words(label), places.words.width, places.words.height)
+    shapes: list[Shape] = [_code(symbol, places.symbol), *_rows(rows, places.words)]
+    if places.picture is not None:
+        shapes += _picture(label, places.picture)
+    return shapes
+
+
+def _words(label: LabelText) -> list[tuple[Line, str]]:
+    return [
+        (Line.CODE, label.code_shown),
+        (Line.SPECIES, label.species),
+        (Line.SIZES, with_fractions(label.sizes)),
+        (Line.CONDITION, label.condition),
+        (Line.LOCATION, label.location),
+    ]
+
+
+def _code(symbol: Symbol, box: Box) -> Shape:
+    return Blocks(box.left, box.top, box.width / symbol.side, dark_blocks(symbol))
+
+
+def _rows(rows: tuple[Row, ...], box: Box) -> Iterator[Shape]:
+    for row in rows:
+        yield Text(box.left, box.top + row.baseline, row.text, row.face, row.size)
+        if row.line is Line.CODE:
+            yield _pencil_stroke(box.left, box.top + row.baseline + STROKE_BELOW * row.size * MM_PER_POINT, row.width)
+
+
+def _pencil_stroke(left: float, y: float, length: float) -> Shape:
+    """The stroke under the code: set down firmly, drawn out thin."""
+    firm, thin = 0.26, 0.08
+    right = left + length
+    points = (
+        (left, y - firm),
+        (left + 0.5, y - firm - 0.05),
+        (right, y - thin),
+        (right, y + thin),
+        (left + 0.3, y + firm),
+    )
+    return Area(points)
+
+
+def _picture(label: LabelText, box: Box) -> list[Shape]:
+    """The photo; without one that can be read the silhouette, without that nothing."""
+    ready = None if label.picture is None else print_ready(label.picture, box.width, box.height)
+    if ready is not None:
+        jpeg, width, height = ready
+        filled = Box(box.left + (box.width - width) / 2, box.top + (box.height - height) / 2, width, height)
+        return [Photo(filled, jpeg), Stroke((filled.outline,), HAIRLINE)]
+    if label.silhouette is not None:
+        return _silhouette(label.silhouette, box)
+    return []
+
+
+def _silhouette(sizes: tuple[float, float], box: Box) -> list[Shape]:
+    """The piece's face to scale, length across, with its grain as a few pencil lines."""
+    length, width = sizes
+    if not (math.isfinite(length) and math.isfinite(width) and length > 0 and width > 0):
+        return []
+    room = Box(box.left + PENCIL, box.top + PENCIL, box.width - 2 * PENCIL, box.height - 2 * PENCIL)
+    scale = min(room.width / length, room.height / width)
+    across, down = length * scale, width * scale
+    face = Box(room.left + (room.width - across) / 2, room.top + (room.height - down) / 2, across, down)
+    return [Stroke((face.outline,), PENCIL), *_grain(face)]
+
+
+def _grain(face: Box) -> list[Shape]:
+    """Grain lines that swell round an eye; none where the face is too small for them."""
+    count = min(MOST_GRAIN_LINES, int(face.height / GRAIN_APART) - 1)
+    if count < 1 or face.width < 4:
+        return []
+    apart = face.height / (count + 1)
+    lines = []
+    for number in range(1, count + 1):
+        level = face.top + number * apart
+        swell = 0.32 * apart * math.copysign(1.0, number - (count + 1) / 2 + 0.1)
+        start, end = face.left + 0.06 * face.width * (1 + number % 2), face.right - 0.05 * face.width * (1 + number % 3)
+        steps = 24
+        points = []
+        for step in range(steps + 1):
+            x = start + (end - start) * step / steps
+            near = math.exp(-(((x - face.left) / face.width - 0.62) ** 2) / 0.02)
+            points.append((x, level + swell * near))
+        lines.append(tuple(points))
+    return [Stroke(tuple(lines), HAIRLINE, shade=0.35)]

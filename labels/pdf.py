@@ -1,0 +1,157 @@
+"""Labels as a PDF with exact sizes: sheets, rolls, test sheets.
+
+Knows how shapes become PDF and which label goes in which cell. Knows nothing of
+how a label looks: that is `labels.drawing`. The same labels give the same bytes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from io import BytesIO
+
+from reportlab import rl_config
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import Canvas
+
+from labels.drawing import LabelText, draw_label
+from labels.errors import CannotPrint
+from labels.lettering import MM_PER_POINT, Face, font_of
+from labels.marks import cut_marks as cut_marks_of
+from labels.marks import ruler_label, sheet_to_test
+from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text, moved
+from labels.stock import Stock, checked_start
+
+
+class NothingToPrint(CannotPrint):
+    """A sheet was asked for without a label to go on it."""
+
+
+def sheet_pdf(
+    labels: Sequence[LabelText],
+    stock: Stock,
+    *,
+    start_cell: int = 1,
+    ruler: bool = False,
+    cut_marks: bool = False,
+) -> bytes:
+    """The labels as a PDF, one after the other from `start_cell` on; rolls have one label a page.
+
+    `ruler` gives the first cell to a scale that shows whether the page was printed at 100 %; `cut_marks` puts a
+    small cross at the corners of the cells. Raises CannotPrint with a sentence to show.
+    """
+    first = checked_start(stock, start_cell) - 1
+    if not labels:
+        raise NothingToPrint("There is no label to print: none was chosen and none waits. Choose the pieces to label.")
+    paper = _Paper(stock, "Labels")
+    waiting: list[LabelText | None] = [None, *labels] if ruler else [*labels]
+    for place, label in enumerate(waiting, start=first):
+        cell = place % stock.cells + 1
+        if place == first or cell == 1:
+            paper.next_page()
+            paper.draw(cut_marks_of(stock) if cut_marks else [])
+        if label is None:
+            paper.draw(ruler_label(stock, cell))
+        else:
+            left, top = stock.corner(cell)
+            paper.draw(moved(shape, float(left), float(top)) for shape in draw_label(label, stock))
+    return paper.finished()
+
+
+def test_sheet_pdf(stock: Stock) -> bytes:
+    """One page that shows whether sheets come out at 100 % and where the labels lie: outlines, scales, sentences."""
+    paper = _Paper(stock, "Test sheet for labels")
+    paper.next_page()
+    paper.draw(sheet_to_test(stock))
+    return paper.finished()
+
+
+class _Paper:
+    """A PDF being written; takes shapes in mm from the page's top left."""
+
+    def __init__(self, stock: Stock, title: str) -> None:
+        # Binary streams instead of ASCII: a fifth smaller. The library knows this only as a setting for all.
+        rl_config.useA85 = 0
+        self._height = float(stock.page.height) / MM_PER_POINT
+        self._out = BytesIO()
+        self._begun = False
+        self._canvas = Canvas(
+            self._out,
+            pagesize=(float(stock.page.width) / MM_PER_POINT, self._height),
+            pageCompression=1,
+            invariant=1,
+            initialFontName=font_of(Face.REGULAR).fontName,
+        )
+        font_of(Face.BOLD)
+        self._canvas.setTitle(f"{title}: {stock.name}")
+        # ISO 32000-1, table 150: print dialogs that heed it begin at 100 %
+        self._canvas.setViewerPreference("PrintScaling", "None")
+
+    def draw(self, shapes: Iterable[Shape]) -> None:
+        for shape in shapes:
+            match shape:
+                case Blocks():
+                    self._blocks(shape)
+                case Area():
+                    self._area(shape)
+                case Stroke():
+                    self._stroke(shape)
+                case Text():
+                    self._text(shape)
+                case Photo():
+                    self._photo(shape)
+
+    def next_page(self) -> None:
+        if self._begun:
+            self._canvas.showPage()
+        self._begun = True
+
+    def finished(self) -> bytes:
+        self._canvas.showPage()
+        self._canvas.save()
+        return self._out.getvalue()
+
+    def _point(self, x: float, y: float) -> tuple[float, float]:
+        return x / MM_PER_POINT, self._height - y / MM_PER_POINT
+
+    def _blocks(self, shape: Blocks) -> None:
+        """All blocks as one path in whole module units, so that neighbours share their edges exactly."""
+        x, y = self._point(shape.left, shape.top)
+        unit = shape.unit / MM_PER_POINT
+        self._canvas.saveState()
+        self._canvas.setFillGray(0)
+        self._canvas.transform(unit, 0, 0, -unit, x, y)
+        path = self._canvas.beginPath()
+        for column, row, wide, high in shape.blocks:
+            path.rect(column, row, wide, high)
+        self._canvas.drawPath(path, stroke=0, fill=1)
+        self._canvas.restoreState()
+
+    def _area(self, shape: Area) -> None:
+        self._canvas.setFillGray(shape.shade)
+        path = self._canvas.beginPath()
+        path.moveTo(*self._point(*shape.points[0]))
+        for point in shape.points[1:]:
+            path.lineTo(*self._point(*point))
+        path.close()
+        self._canvas.drawPath(path, stroke=0, fill=1)
+
+    def _stroke(self, shape: Stroke) -> None:
+        self._canvas.setStrokeGray(shape.shade)
+        self._canvas.setLineWidth(shape.width / MM_PER_POINT)
+        self._canvas.setDash([dash / MM_PER_POINT for dash in shape.dashes])
+        path = self._canvas.beginPath()
+        for line in shape.lines:
+            path.moveTo(*self._point(*line[0]))
+            for point in line[1:]:
+                path.lineTo(*self._point(*point))
+        self._canvas.drawPath(path, stroke=1, fill=0)
+
+    def _text(self, shape: Text) -> None:
+        self._canvas.setFillGray(shape.shade)
+        self._canvas.setFont(shape.face.value, shape.size)
+        self._canvas.drawString(*self._point(shape.x, shape.baseline), shape.text)
+
+    def _photo(self, shape: Photo) -> None:
+        x, y = self._point(shape.box.left, shape.box.bottom)
+        width, height = shape.box.width / MM_PER_POINT, shape.box.height / MM_PER_POINT
+        self._canvas.drawImage(ImageReader(BytesIO(shape.jpeg)), x, y, width, height)

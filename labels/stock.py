@@ -1,0 +1,267 @@
+"""Label stock by its measures: sheets of US Letter and A4, single labels from a roll.
+
+Knows where each label lies on its page and which grids can't be. Knows nothing
+of what is printed on a label: that is `labels.geometry`. Measures are exact
+fractions of a millimetre, kept as the trade publishes them; a cell is one label
+on its page, counted from 1, left to right and then down.
+
+To add a stock: one more line in `STOCKS`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from fractions import Fraction
+
+from labels.errors import CannotPrint
+
+CAUTION = "Take the label off before the piece is planed or goes in the oven, the stove or near food."
+PRINT_AT_100 = "Print at 100 % (actual size), never “fit to page”: a label that is shrunk may not scan."
+
+INCH = Fraction(254, 10)
+
+# common practice, no source: the edge of a sheet that an office printer cannot reach, 1/6 in
+UNPRINTABLE = INCH / 6
+
+# common practice, no source: a sheet is drawn in a little askew, so nothing is printed nearer to a label's edge
+EDGE = Fraction(3, 2)
+
+
+class Paper(Enum):
+    """What the labels come on."""
+
+    LETTER = "US Letter"
+    A4 = "A4"
+    ROLL = "Roll"
+
+
+class StockFault(CannotPrint):
+    """A stock that does not exist or a cell that it does not have."""
+
+
+@dataclass(frozen=True)
+class Size:
+    """Width and height in exact millimetres, as the page is looked at."""
+
+    width: Fraction
+    height: Fraction
+
+
+# ANSI/ASME Y14.1, size A: 8.5 × 11 in
+LETTER = Size(Fraction(17, 2) * INCH, 11 * INCH)
+
+# ISO 216, A4: 210 × 297 mm
+A4 = Size(Fraction(210), Fraction(297))
+
+PAPER_SIZES = {Paper.LETTER: LETTER, Paper.A4: A4}
+
+
+@dataclass(frozen=True)
+class Insets:
+    """How far from each edge of a label printing stays, in exact millimetres."""
+
+    left: Fraction
+    top: Fraction
+    right: Fraction
+    bottom: Fraction
+
+
+@dataclass(frozen=True)
+class Stock:
+    """A page of like labels: `left` and `top` lead to the first, gaps lie between neighbours."""
+
+    key: str
+    name: str
+    paper: Paper
+    page: Size
+    columns: int
+    rows: int
+    cell: Size
+    left: Fraction = Fraction(0)
+    top: Fraction = Fraction(0)
+    column_gap: Fraction = Fraction(0)
+    row_gap: Fraction = Fraction(0)
+
+    @property
+    def cells(self) -> int:
+        """Labels on one page."""
+        return self.columns * self.rows
+
+    @property
+    def is_roll(self) -> bool:
+        """Whether each page is one label."""
+        return self.paper is Paper.ROLL
+
+    @property
+    def right(self) -> Fraction:
+        """What is left of the page beside the last column; below 0 if the grid is too wide."""
+        grid = self.columns * self.cell.width + (self.columns - 1) * self.column_gap
+        return self.page.width - self.left - grid
+
+    @property
+    def bottom(self) -> Fraction:
+        """What is left of the page under the last row; below 0 if the grid is too high."""
+        grid = self.rows * self.cell.height + (self.rows - 1) * self.row_gap
+        return self.page.height - self.top - grid
+
+    def corner(self, cell: int) -> tuple[Fraction, Fraction]:
+        """Left and top of a cell, in exact millimetres from the page's top left.
+
+        >>> stock_named("letter-3x10").corner(2)
+        (Fraction(2921, 40), Fraction(127, 10))
+        """
+        row, column = divmod(cell - 1, self.columns)
+        return (
+            self.left + column * (self.cell.width + self.column_gap),
+            self.top + row * (self.cell.height + self.row_gap),
+        )
+
+    @property
+    def insets(self) -> Insets:
+        """Printing stays off each label's edge, and on a sheet off the page's edge too.
+
+        They are the same for every cell, so that all labels of a sheet look alike.
+        """
+        reach = Fraction(0) if self.is_roll else UNPRINTABLE
+        return Insets(
+            max(EDGE, reach - self.left),
+            max(EDGE, reach - self.top),
+            max(EDGE, reach - self.right),
+            max(EDGE, reach - self.bottom),
+        )
+
+
+def grid_faults(stock: Stock) -> tuple[str, ...]:
+    """What is wrong with a stock's grid, each in one sentence; none if it can be.
+
+    Whether the code fits its labels is `labels.geometry`'s to say.
+    """
+    faults = []
+    if stock.columns < 1 or stock.rows < 1:
+        faults.append(f"{stock.name}: {stock.columns} × {stock.rows} labels are none. Give 1 or more each way.")
+    if stock.cell.width <= 0 or stock.cell.height <= 0:
+        faults.append(f"{stock.name}: a label has no size. Give a width and a height above 0.")
+    if stock.left < 0 or stock.top < 0:
+        faults.append(f"{stock.name}: the first label begins off the page. Give margins of 0 or more.")
+    if stock.column_gap < 0 and stock.columns > 1:
+        faults.append(f"{stock.name}: labels side by side overlap. Give a gap of 0 or more between columns.")
+    if stock.row_gap < 0 and stock.rows > 1:
+        faults.append(f"{stock.name}: labels one under the other overlap. Give a gap of 0 or more between rows.")
+    if stock.right < 0:
+        faults.append(f"{stock.name}: the labels are {shown_mm(-stock.right)} wider than the page. Measure once more.")
+    if stock.bottom < 0:
+        faults.append(
+            f"{stock.name}: the labels are {shown_mm(-stock.bottom)} higher than the page. Measure once more."
+        )
+    return tuple(faults)
+
+
+def shown_mm(millimetres: Fraction) -> str:
+    """A measure for a sentence, to a hundredth of a millimetre.
+
+    >>> shown_mm(Fraction(5, 2))
+    '2.5 mm'
+    """
+    return f"{float(millimetres):.2f}".rstrip("0").rstrip(".") + " mm"
+
+
+def inches(text: str) -> Fraction:
+    """A published inch measure in exact millimetres.
+
+    >>> inches("2 5/8")
+    Fraction(2667, 40)
+    """
+    return sum((Fraction(part) for part in text.split()), Fraction(0)) * INCH
+
+
+def _inch_sheet(columns: int, rows: int, width: str, height: str, gap: str) -> Stock:
+    name = f"US Letter, {columns} × {rows}, {width} × {height} in"
+    cell = Size(inches(width), inches(height))
+    return _centred(f"letter-{columns}x{rows}", name, Paper.LETTER, columns, rows, cell, inches(gap))
+
+
+def _mm_sheet(columns: int, rows: int, width: str, height: str, gap: str) -> Stock:
+    name = f"A4, {columns} × {rows}, {width} × {height} mm"
+    cell = Size(Fraction(width), Fraction(height))
+    return _centred(f"a4-{columns}x{rows}", name, Paper.A4, columns, rows, cell, Fraction(gap))
+
+
+def _centred(key: str, name: str, paper: Paper, columns: int, rows: int, cell: Size, gap: Fraction) -> Stock:
+    """A sheet whose grid lies in the middle, with a gap between its columns alone."""
+    page = PAPER_SIZES[paper]
+    left = (page.width - columns * cell.width - (columns - 1) * gap) / 2
+    top = (page.height - rows * cell.height) / 2
+    return Stock(key, name, paper, page, columns, rows, cell, left, top, gap)
+
+
+def _inch_roll(width: str, height: str) -> Stock:
+    key = f"roll-{width}x{height}in".replace(" 1/4", ".25")
+    size = Size(inches(width), inches(height))
+    return Stock(key, f"Roll, {width} × {height} in", Paper.ROLL, size, 1, 1, size)
+
+
+def _mm_roll(width: str, height: str) -> Stock:
+    size = Size(Fraction(width), Fraction(height))
+    return Stock(f"roll-{width}x{height}", f"Roll, {width} × {height} mm", Paper.ROLL, size, 1, 1, size)
+
+
+# Grids and roll widths that are sold everywhere: label sizes and gaps from memory; margins follow, as the grid
+# lies in the middle of its sheet. The test sheet shows whether a packet at hand is cut so.
+STOCKS: tuple[Stock, ...] = (
+    _inch_sheet(3, 10, "2 5/8", "1", "1/8"),
+    _inch_sheet(2, 10, "4", "1", "3/16"),
+    _inch_sheet(2, 7, "4", "1 1/3", "3/16"),
+    _inch_sheet(2, 5, "4", "2", "3/16"),
+    _inch_sheet(2, 3, "4", "3 1/3", "3/16"),
+    _mm_sheet(3, 8, "70", "37", "0"),
+    _mm_sheet(3, 7, "63.5", "38.1", "2.5"),
+    _mm_sheet(2, 7, "99.1", "38.1", "2.5"),
+    _mm_sheet(2, 5, "105", "57", "0"),
+    _mm_sheet(2, 4, "99.1", "67.7", "2.5"),
+    _mm_sheet(4, 10, "52.5", "29.7", "0"),
+    _mm_roll("62", "29"),
+    _mm_roll("57", "32"),
+    _mm_roll("50", "30"),
+    _mm_roll("100", "50"),
+    _inch_roll("2", "1"),
+    _inch_roll("2 1/4", "1 1/4"),
+)
+
+DEFAULT_STOCK = "letter-3x10"
+
+
+def stock_named(key: str) -> Stock:
+    """The stock with this key; raises StockFault with a sentence to show.
+
+    >>> stock_named("a4-3x8").name
+    'A4, 3 × 8, 70 × 37 mm'
+    """
+    for stock in STOCKS:
+        if stock.key == key:
+            return stock
+    known = ", ".join(stock.key for stock in STOCKS)
+    raise StockFault(f'"{key[:40]}" is no label stock that is known here. Choose one of: {known}.')
+
+
+def pages_needed(count: int, stock: Stock, *, start_cell: int = 1, ruler: bool = False) -> int:
+    """How many pages `count` labels take.
+
+    >>> pages_needed(30, stock_named("letter-3x10"), start_cell=2)
+    2
+    """
+    first = checked_start(stock, start_cell)
+    used = first - 1 + count + (1 if ruler else 0)
+    return -(-used // stock.cells) if count else 0
+
+
+def checked_start(stock: Stock, start_cell: int) -> int:
+    """The start cell, if the stock has it; raises StockFault with a sentence to show."""
+    if 1 <= start_cell <= stock.cells:
+        return start_cell
+    if stock.is_roll:
+        raise StockFault(f"Label {start_cell} is not there to start at: a roll has one label a page. Start at 1.")
+    raise StockFault(
+        f"Label {start_cell} is not there to start at: {stock.name} has labels 1 to {stock.cells}. "
+        "Start at one of those, counted from the left and then down."
+    )
