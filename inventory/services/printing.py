@@ -23,11 +23,21 @@ class LabelsRefused(Mendable):
 
 
 def stock(key: str, settings: Settings) -> labels.Stock:
-    """The sheet or roll of this key; an empty key means the shop's own, else the usual one. Raises LabelsRefused."""
+    """The sheet or roll of this key, the shop's usual one for an empty key. Raises LabelsRefused."""
+    if not key:
+        return usual_stock(settings)
     try:
-        return labels.stock_named(key or settings.label_stock or labels.DEFAULT_STOCK)
+        return labels.stock_named(key)
     except labels.CannotPrint as fault:
         raise LabelsRefused(str(fault)) from None
+
+
+def usual_stock(settings: Settings) -> labels.Stock:
+    """The shop's own stock; where its setting names none that is known, the first."""
+    try:
+        return labels.stock_named(settings.label_stock or labels.DEFAULT_STOCK)
+    except labels.CannotPrint:
+        return labels.stock_named(labels.DEFAULT_STOCK)
 
 
 def pieces_pdf(

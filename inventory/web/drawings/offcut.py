@@ -21,6 +21,7 @@ DIMENSION_GAP = 14
 LINE_HEIGHT = 20
 FACE_LONGEST, FACE_WIDEST = 220, 130
 END_WIDEST, END_THICKEST = 150, 84
+OUTLINE_WIDTH, OUTLINE_HEIGHT = 184, 134
 THINNEST_INK = 2.0
 GRAIN_SPACING = 9
 LABEL_WIDTH = 104
@@ -77,9 +78,21 @@ def draw_offcut(offcut: Offcut, allowances: Allowances, display: Display) -> Mar
         ),
     ]
     return Markup(
-        f'<svg class="drawing drawing-offcut" viewBox="0 0 {PAPER_WIDTH} {height:.1f}" role="img" '
+        f'<svg class="offcut-drawing" viewBox="0 0 {PAPER_WIDTH} {height:.1f}" role="img" '
         f'aria-labelledby="drawing-title"><title id="drawing-title">Drawn to scale: {escape(told)}.</title>'
         f"{''.join(parts)}</svg>"
+    )
+
+
+def draw_outline(offcut: Offcut) -> Markup:
+    """The face alone, length by width, to fill the place of a photo that was not taken; silent to a screen reader."""
+    scale = min(OUTLINE_WIDTH / offcut.length, OUTLINE_HEIGHT / offcut.width)
+    long, wide = _ink(offcut.length * scale), _ink(offcut.width * scale)
+    paper_width, paper_height = OUTLINE_WIDTH + 2 * MARGIN, OUTLINE_HEIGHT + 2 * MARGIN
+    face = _Box((paper_width - long) / 2, (paper_height - wide) / 2, long, wide)
+    return Markup(
+        f'<svg class="outline-drawing" viewBox="0 0 {paper_width} {paper_height}" aria-hidden="true" focusable="false">'
+        f"{_rectangle(face, 'drawing-wood')}{_grain(face)}</svg>"
     )
 
 

@@ -1,0 +1,118 @@
+"""Labels to print: the queue, a selection laid out on a sheet or roll, the PDF, and "printed all right?".
+
+Knows the steps at the printer. How a label is drawn is `labels`'; what stands on
+it is `labelling`'s.
+"""
+
+from __future__ import annotations
+
+from io import BytesIO
+
+from flask import Blueprint, flash, redirect, render_template, request, send_file, url_for
+from werkzeug.wrappers import Response
+
+from inventory.services import labelling, printing
+from inventory.services.printing import LabelsRefused
+from inventory.storage.records import OffcutRecord
+from inventory.web.at_hand import current_settings, current_shop
+from labels import CAUTION, PRINT_AT_100, STOCKS, Paper, Stock, has_picture_room, pages_needed
+
+blueprint = Blueprint("labels", __name__)
+
+Page = str | tuple[str, int] | Response
+
+
+@blueprint.get("/labels")
+def front() -> str:
+    """The labels that wait to be printed."""
+    return render_template("labels/front.html", queue=labelling.queue(current_shop()), caution=CAUTION)
+
+
+@blueprint.get("/labels/sheet")
+def sheet() -> Page:
+    """A selection (or the whole queue, where none is named) laid out on a stock; the first cell is chosen here."""
+    records = _selection()
+    if not records:
+        flash("No label waits and none is chosen. Tick a piece, or open one and print its label.", "note")
+        return redirect(url_for("labels.front"), 303)
+    try:
+        return _sheet_page(records, printing.stock(request.args.get("stock", ""), current_settings()))
+    except LabelsRefused as fault:
+        return _refused(records, str(fault))
+
+
+@blueprint.get("/labels/labels.pdf")
+def labels_pdf() -> Page:
+    """The PDF of a selection."""
+    shop, records = current_shop(), _selection()
+    stock_key, ruler = request.args.get("stock", ""), "ruler" in request.args
+    try:
+        content = printing.pieces_pdf(shop, records, stock_key, start_cell=_start_cell(), ruler=ruler)
+    except LabelsRefused as fault:
+        return _refused(records, str(fault))
+    return _pdf(content, f"labels-{len(records)}.pdf")
+
+
+@blueprint.get("/labels/test-sheet.pdf")
+def test_sheet_pdf() -> Response:
+    """Rulers and the outlines of the cells, to hold against a sheet of labels."""
+    return _pdf(printing.test_sheet(current_shop(), request.args.get("stock", "")), "test-sheet.pdf")
+
+
+@blueprint.post("/labels/printed")
+def printed() -> Page:
+    """Takes labels out of the queue that came out of the printer all right."""
+    codes = request.form.getlist("tag")
+    labelling.mark_printed(current_shop(), codes)
+    flash("1 label is printed." if len(codes) == 1 else f"{len(codes)} labels are printed.")
+    return redirect(url_for("labels.front"), 303)
+
+
+@blueprint.post("/labels/wanted")
+def wanted() -> Page:
+    """Puts pieces into the queue again, for a label that was lost or has grown old."""
+    codes = request.form.getlist("tag")
+    labelling.put_back(current_shop(), codes)
+    flash("The label waits to be printed." if len(codes) == 1 else f"{len(codes)} labels wait to be printed.")
+    return redirect(url_for("labels.front"), 303)
+
+
+def _selection() -> tuple[OffcutRecord, ...]:
+    codes = request.args.getlist("tag")
+    return labelling.pieces(current_shop(), codes) if codes else labelling.queue(current_shop())
+
+
+def _start_cell() -> int:
+    """The cell as typed; what is no number is a cell that no sheet has."""
+    typed = request.args.get("start", "1").strip()
+    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 6 else 0
+
+
+def _refused(records: tuple[OffcutRecord, ...], fault: str) -> tuple[str, int]:
+    """The sheet again with what can't be; on the usual stock where the one asked for is unknown."""
+    try:
+        stock = printing.stock(request.args.get("stock", ""), current_settings())
+    except LabelsRefused:
+        stock = printing.usual_stock(current_settings())
+    return _sheet_page(records, stock, fault), 422
+
+
+def _sheet_page(records: tuple[OffcutRecord, ...], stock: Stock, fault: str = "") -> str:
+    return render_template(
+        "labels/sheet.html",
+        records=records,
+        stock=stock,
+        papers=[(paper.value, [each for each in STOCKS if each.paper is paper]) for paper in Paper],
+        pages=pages_needed(len(records), stock),
+        shows_photo=has_picture_room(stock),
+        start=_start_cell(),
+        ruler="ruler" in request.args,
+        fault=fault,
+        waiting=[record.code for record in records if record.label_wanted],
+        caution=CAUTION,
+        print_at_100=PRINT_AT_100,
+    )
+
+
+def _pdf(content: bytes, name: str) -> Response:
+    return send_file(BytesIO(content), "application/pdf", download_name=name, max_age=0)

@@ -1,0 +1,146 @@
+"""The rack on screen: filtered, sorted, summed, as pictures or as a table, page by page.
+
+Knows that the filter lives in the address. What it finds is `finding`'s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from flask import Blueprint, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.codes import NotACode
+from inventory.measures import show
+from inventory.services import finding
+from inventory.services.finding import (
+    Condition,
+    NoSuchPiece,
+    NotAFilter,
+    RackFilter,
+    RackPage,
+    RackSort,
+    RackView,
+    Standing,
+    read_filter,
+)
+from inventory.web.at_hand import current_settings, current_shop
+from inventory.web.drawings.offcut import draw_outline
+
+blueprint = Blueprint("rack", __name__)
+
+CONDITION_WORDS = {
+    Condition.PLANED: "both faces planed",
+    Condition.ROUGH: "a rough face",
+    Condition.FINISHED: "a finished face",
+}
+STANDING_WORDS = {
+    Standing.HERE: "in the shop",
+    Standing.FREE: "free on the rack",
+    Standing.SET_ASIDE: "set aside for a board",
+    Standing.USED_UP: "used up",
+    Standing.LET_GO: "let go",
+    Standing.ALL: "all that ever had a tag",
+}
+SORT_WORDS = {
+    RackSort.NEWEST: "newest first",
+    RackSort.OLDEST: "oldest first",
+    RackSort.LONGEST: "longest first",
+    RackSort.WIDEST: "widest first",
+    RackSort.THICKEST: "thickest first",
+    RackSort.LARGEST: "most wood first",
+    RackSort.SPECIES: "by species",
+    RackSort.LOCATION: "by location",
+}
+FILTER_WORDS = {
+    "text": "Code or words",
+    "species": "Species",
+    "length": "At least this long",
+    "width": "At least this wide",
+    "thickness": "At least this thick",
+    "condition": "Condition",
+    "location": "Location",
+    "standing": "Which pieces",
+    "sort": "Order",
+}
+
+
+_NARROWING: dict[str, object] = {
+    "text": "",
+    "species": "",
+    "location": "",
+    "condition": None,
+    "standing": Standing.HERE,
+    "length": None,
+    "width": None,
+    "thickness": None,
+}
+"""What may be asked, each with the value that asks nothing."""
+
+
+@blueprint.get("/rack")
+def front() -> str | tuple[str, int] | Response:
+    """One page of the rack; a code typed as text opens its piece."""
+    shop = current_shop()
+    try:
+        code = finding.record(shop, request.args.get("text", "")).code
+        return redirect(url_for("tags.piece", code=code), 303)
+    except (NotACode, NoSuchPiece):
+        pass
+    try:
+        asked = read_filter(request.args, current_settings().unit)
+    except NotAFilter as fault:
+        return _page(RackFilter(), None, {fault.what: str(fault)}), 422
+    if not all(request.args.values()):
+        # A form sends its empty fields too; the address keeps what is asked alone.
+        return redirect(url_for("rack.front") + asked.address(), 303)
+    rack = finding.find(shop, asked)
+    return _page(rack.filter, rack, {})
+
+
+def _page(asked: RackFilter, rack: RackPage | None, errors: Mapping[str, str]) -> str:
+    offered = finding.choices(current_shop())
+    typed = request.args
+    return render_template(
+        "rack/front.html",
+        rack=rack,
+        asked=asked,
+        plain=RackFilter(),
+        typed=typed,
+        errors=errors,
+        labels=FILTER_WORDS,
+        species_options=_offered("any species", offered.species, typed.get("species", "")),
+        location_options=_offered("any place", offered.locations, typed.get("location", "")),
+        condition_options=[("", "any faces"), *((each.value, words) for each, words in CONDITION_WORDS.items())],
+        standing_options=[(each.value, words) for each, words in STANDING_WORDS.items()],
+        sort_options=[(each.value, words) for each, words in SORT_WORDS.items()],
+        opened=any(typed.get(name) for name in (*_NARROWING, "sort") if name != "text"),
+        narrowed=[(_narrowing_words(asked, name), {name: none}) for name, none in _narrowings(asked)],
+        sorts=RackSort,
+        views=RackView,
+        outline=draw_outline,
+    )
+
+
+def _offered(none_words: str, words: Sequence[str], typed: str) -> list[tuple[str, str]]:
+    """The options of a list: none first, and the one in the address even where nothing in the shop has it."""
+    extra = [typed] if typed and typed not in words else []
+    return [("", none_words), *((word, word) for word in (*extra, *words) if word)]
+
+
+def _narrowings(asked: RackFilter) -> list[tuple[str, object]]:
+    return [(name, none) for name, none in _NARROWING.items() if getattr(asked, name) != none]
+
+
+def _narrowing_words(asked: RackFilter, name: str) -> str:
+    """One thing that is asked, in words."""
+    value = getattr(asked, name)
+    match value:
+        case Condition():
+            return CONDITION_WORDS[value]
+        case Standing():
+            return STANDING_WORDS[value]
+        case int():
+            return f"{FILTER_WORDS[name].lower()}: {show(value, current_settings().display)}"
+        case _:
+            return f"“{value}”" if name == "text" else str(value)

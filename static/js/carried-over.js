@@ -1,0 +1,22 @@
+// Says beside the Tag button what will be written on the tag, so that nothing carried over goes unseen.
+// Hung on [data-carried-over] in the form at the saw.
+(() => {
+  for (const line of document.querySelectorAll("[data-carried-over]")) {
+    const form = line.closest("form");
+    const chosen = (name) => form.querySelector(`input[name="${name}"]:checked`)?.value ?? "";
+    const either = (name) => form.elements[`${name}_other`]?.value.trim() || chosen(name);
+
+    const say = () => {
+      const [both, other] = [chosen("face_a"), chosen("face_b")];
+      const count = form.elements.count.value.trim();
+      const faces = other && other !== both ? `${both} and ${other}` : `both ${both}`;
+      const words = [either("species") || line.dataset.noSpecies, faces, either("location") || line.dataset.noLocation];
+      if (count !== "1") words.push(`${count} pieces`);
+      if (form.elements.notes?.value.trim()) words.push("with a note");
+      line.textContent = words.join(" · ");
+    };
+    form.addEventListener("input", say);
+    form.addEventListener("change", say);
+    say();
+  }
+})();

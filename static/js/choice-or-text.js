@@ -1,0 +1,17 @@
+// Big buttons with a field beside them for another word: what was used last counts, and the page shows it.
+// Hung on [data-choice-or-text], which holds the radio buttons and the text input.
+(() => {
+  for (const group of document.querySelectorAll("[data-choice-or-text]")) {
+    const text = group.querySelector("input[type=text]");
+    const choices = [...group.querySelectorAll("input[type=radio]")];
+    if (!text) continue;
+    text.addEventListener("input", () => {
+      if (text.value.trim()) for (const each of choices) each.checked = false;
+    });
+    for (const each of choices) {
+      each.addEventListener("change", () => {
+        if (each.checked) text.value = "";
+      });
+    }
+  }
+})();

@@ -1,0 +1,50 @@
+// The keypad for sizes: big keys for digits and the fractions on a ruler.
+// Hung on [data-keypad]; writes into the inputs of its form that carry [data-size].
+// Without it the same inputs are typed with the phone's own keyboard.
+(() => {
+  for (const keypad of document.querySelectorAll("[data-keypad]")) {
+    const sizes = [...keypad.closest("form").querySelectorAll("input[data-size]")];
+    if (!sizes.length) continue;
+    let active;
+
+    const choose = (size) => {
+      active = size;
+      for (const each of sizes) each.toggleAttribute("data-active", each === size);
+      keypad.querySelector("[data-keypad-for]").textContent = size.dataset.size;
+    };
+    const write = (text) => {
+      active.value = text;
+      active.dispatchEvent(new Event("input", { bubbles: true }));
+    };
+    const next = () => choose(sizes[(sizes.indexOf(active) + 1) % sizes.length]);
+
+    const press = (key) => {
+      const typed = active.value;
+      if (key === "back") write(typed.slice(0, -1).trimEnd());
+      else if (key === "clear") write("");
+      else if (key === "next") next();
+      // A fraction stands after the whole inches and takes the place of another fraction.
+      else if (/^\d+\/\d+$/.test(key)) write(`${typed.replace(/\s*\d*\/\d*$/, "").trimEnd()} ${key}`.trim());
+      else write(typed + key);
+    };
+
+    // The phone's own keyboard would cover the keys; one that is plugged in still types.
+    for (const size of sizes) {
+      size.inputMode = "none";
+      size.addEventListener("focus", () => choose(size));
+      size.addEventListener("keydown", (event) => {
+        const later = sizes.slice(sizes.indexOf(size) + 1).find((each) => !each.value.trim());
+        if (event.key !== "Enter" || !later) return;
+        event.preventDefault();
+        later.focus();
+      });
+    }
+    for (const key of keypad.querySelectorAll("[data-key]")) {
+      // The size keeps the focus, so that keys and keypad can be mixed.
+      key.addEventListener("pointerdown", (event) => event.preventDefault());
+      key.addEventListener("click", () => press(key.dataset.key));
+    }
+    keypad.hidden = false;
+    choose(sizes.find((each) => each.getAttribute("aria-invalid")) || sizes.find((each) => !each.value.trim()) || sizes[0]);
+  }
+})();
