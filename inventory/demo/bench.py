@@ -26,7 +26,8 @@ def backdrop(dice: Dice, size: tuple[int, int], pixel: float) -> Image.Image:
     zoom = min(most * 0.98, max(0.55, pixel / _PIXEL))
     wide, high = size[0] * zoom, size[1] * zoom
     left, top = dice.uniform(0, _SHEET[0] - wide), dice.uniform(0, _SHEET[1] - high)
-    part = sheet.resize(size, Image.Resampling.BILINEAR, (left, top, left + wide, top + high))
+    corners = (left, top, left + wide, top + high)
+    part = sheet.transform(size, Image.Transform.EXTENT, corners, Image.Resampling.BILINEAR)
     if dice.random() < 0.5:
         part = part.transpose(Image.Transpose.FLIP_LEFT_RIGHT)
     return part

@@ -1,6 +1,6 @@
 """Drawn photos: one offcut, or a bundle, as it lies on a bench under a workshop lamp.
 
-`photo` is a small JPEG in which the piece has its true proportions. Knows the
+The piece has its true proportions. Knows the
 camera, the light and the bench; the wood itself is `grain` and `surfaces`. The
 same piece and seed give the same bytes on the same machine. World lengths are
 millimetres as floats: x to the right, y towards the camera, z up.
@@ -22,6 +22,7 @@ from inventory.demo.looks import Look, look_of
 from inventory.demo.surfaces import Coat, dressed, pencilled
 from inventory.measures import NM_PER_MM
 from inventory.pieces import Face, Offcut
+from inventory.storage.photos import IncomingPhoto, PhotoSize
 
 SIZE = (1200, 900)
 MOST_DRAWN = 6
@@ -68,8 +69,8 @@ class _Lying:
         )
 
 
-def photo(offcut: Offcut, seed: int, *, coat: Coat = Coat.VARNISH, size: tuple[int, int] = SIZE) -> bytes:
-    """A JPEG of the offcut; `coat` is what lies on a finished face, `size` in pixels.
+def picture(offcut: Offcut, seed: int, *, coat: Coat = Coat.VARNISH, size: tuple[int, int] = SIZE) -> Image.Image:
+    """A picture of the offcut; `coat` is what lies on a finished face, `size` in pixels.
 
     Method: one face, edge and end are drawn for each piece that shows and laid on
     the bench in perspective. About 0.1 s at 1200 × 900.
@@ -82,7 +83,22 @@ def photo(offcut: Offcut, seed: int, *, coat: Coat = Coat.VARNISH, size: tuple[i
     canvas = backdrop(dice, size, 1 / camera.scale)
     for place in laid:
         _lay(canvas, camera, place, shape, look, offcut.face_a, coat, dice)
-    return _developed(canvas, dice)
+    lit = ImageChops.multiply(canvas, lamp(canvas.size, int(dice.integers(0, 4))))
+    return ImageChops.add(lit, grit(canvas.size, int(dice.integers(0, 2))), 1.0, -128)
+
+
+def photo(offcut: Offcut, seed: int, *, coat: Coat = Coat.VARNISH, size: tuple[int, int] = SIZE) -> IncomingPhoto:
+    """The same picture, as a phone would have sent it: ready to be kept by the shop's photos."""
+    full = picture(offcut, seed, coat=coat, size=size)
+    thumb = full.copy()
+    thumb.thumbnail((PhotoSize.THUMB.longest_side,) * 2, Image.Resampling.BILINEAR)
+    return IncomingPhoto(_jpeg(full), _jpeg(thumb), *full.size)
+
+
+def _jpeg(image: Image.Image) -> bytes:
+    out = BytesIO()
+    image.save(out, "JPEG", quality=_QUALITY)
+    return out.getvalue()
 
 
 def _laid_out(dice: Dice, shape: tuple[float, float, float], shown: int) -> list[_Lying]:
@@ -269,12 +285,3 @@ def _perspective(shown: list[Point], source: list[tuple[int, int]]) -> tuple[flo
         rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
         right += [u, v]
     return tuple(float(each) for each in np.linalg.solve(np.asarray(rows, float), np.asarray(right, float)))
-
-
-def _developed(canvas: Image.Image, dice: Dice) -> bytes:
-    """The light of the lamp, the grain of a small sensor, and the JPEG."""
-    lit = ImageChops.multiply(canvas, lamp(canvas.size, int(dice.integers(0, 4))))
-    noisy = ImageChops.add(lit, grit(canvas.size, int(dice.integers(0, 2))), 1.0, -128)
-    out = BytesIO()
-    noisy.save(out, "JPEG", quality=_QUALITY)
-    return out.getvalue()

@@ -1,0 +1,171 @@
+"""Makes the demo shop: three years of an invented workshop, lived through in seconds.
+
+Every piece is tagged, every board filled, set aside, cut and finished by the
+services that the web and the command line call, under a clock that is moved from
+day to day. The same day gives the same shop: pieces, codes, boards and photos.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta
+from functools import partial
+from pathlib import Path
+
+from inventory.demo.photo import photo
+from inventory.demo.stock import Stock, read_stock
+from inventory.demo.story import BOARDS, GONE, LABELS_PRINTED, MOVED, SHOP_NAME, USED, Gone, Made, Moved, Name, Used
+from inventory.services import changing, filling, finding, labelling, making, tagging
+from inventory.shop import Shop, local_now
+from inventory.storage.photos import PhotoStore
+from inventory.storage.records import StoredPhoto
+
+_SEED = 20_300_131
+_PHOTO_SIZE = (800, 600)
+_PAINTERS = 4
+
+
+class _Clock:
+    """A clock that stands still until it is set."""
+
+    def __init__(self, today: date) -> None:
+        self._today = today
+        self._moment = datetime.combine(today, time(8), UTC)
+
+    def set(self, days_ago: int, hour: int, minute: int) -> None:
+        day = self._today - timedelta(days=days_ago)
+        self._moment = datetime.combine(day, time(hour, minute), UTC)
+
+    def __call__(self) -> datetime:
+        return self._moment
+
+
+@dataclass(frozen=True)
+class _Deed:
+    """Something done `days_ago`, at an hour and minute of that day."""
+
+    days_ago: int
+    hour: int
+    minute: int
+    do: Callable[[], object]
+
+
+def make_demo(folder: Path, *, today: date, now: Callable[[], datetime] = local_now) -> Shop:
+    """Makes the demo shop in an empty folder and opens it, with `now` as its clock from then on.
+
+    `today` is the day on which the invented three years end; all of them lie
+    before it. Takes a few seconds, most of it for the photos.
+    """
+    clock = _Clock(today)
+    stock = read_stock()
+    shop = Shop.open(folder, now=clock, randbelow=random.Random(_SEED).randrange)
+    try:
+        shop.save_settings(replace(shop.settings(), shop_name=SHOP_NAME))
+        _Life(shop, stock, _photos(shop.photos, stock)).live(clock)
+    finally:
+        shop.close()
+    return Shop.open(folder, now=now)
+
+
+def _photos(store: PhotoStore, stock: tuple[Stock, ...]) -> tuple[StoredPhoto, ...]:
+    """Draws and keeps the photo of each piece, on all cores."""
+
+    def drawn(number: int) -> StoredPhoto:
+        line = stock[number]
+        return store.keep(photo(line.offcut, number + 1, coat=line.coat, size=_PHOTO_SIZE))
+
+    with ThreadPoolExecutor(_PAINTERS) as painters:
+        return tuple(painters.map(drawn, range(len(stock))))
+
+
+class _Life:
+    """The shop's three years, deed by deed. Keeps which code each piece of the table was given."""
+
+    def __init__(self, shop: Shop, stock: tuple[Stock, ...], photos: tuple[StoredPhoto, ...]) -> None:
+        self._shop = shop
+        self._stock = stock
+        self._photos = photos
+        self._codes: dict[Name, str] = {}
+        self._boards: dict[str, int] = {}
+
+    def live(self, clock: _Clock) -> None:
+        """Does everything in its order in time."""
+        for deed in sorted(self._deeds(), key=lambda deed: (-deed.days_ago, deed.hour, deed.minute)):
+            clock.set(deed.days_ago, deed.hour, deed.minute)
+            deed.do()
+
+    def _deeds(self) -> Iterator[_Deed]:
+        for number, line in enumerate(self._stock):
+            yield _Deed(line.days_ago, 15, number % 60, partial(self._tag, number))
+        for days_ago in LABELS_PRINTED:
+            yield _Deed(days_ago, 16, 5, self._print_labels)
+        for made in BOARDS:
+            yield _Deed(made.set_aside, 9, 12, partial(self._set_aside, made))
+            if made.cut is not None:
+                yield _Deed(made.cut, 10, 40, partial(self._cut, made))
+            if made.finished is not None:
+                yield _Deed(made.finished, 14, 25, partial(self._finish, made))
+            if made.abandoned is not None:
+                yield _Deed(made.abandoned, 11, 3, partial(self._abandon, made))
+        for moved in MOVED:
+            yield _Deed(moved.days_ago, 13, 20, partial(self._move, moved))
+        for used in USED:
+            yield _Deed(used.days_ago, 13, 31, partial(self._use, used))
+        for gone in GONE:
+            yield _Deed(gone.days_ago, 13, 44, partial(self._let_go, gone))
+
+    def _tag(self, number: int) -> None:
+        line = self._stock[number]
+        self._codes[line.name] = tagging.tag(self._shop, line.offcut, photos=[self._photos[number]]).code
+
+    def _print_labels(self) -> None:
+        labelling.mark_printed(self._shop, [record.code for record in labelling.queue(self._shop)])
+
+    def _set_aside(self, made: Made) -> None:
+        asked = filling.request(
+            self._shop,
+            {
+                "length": made.length,
+                "width": made.width,
+                "thickness": made.thickness,
+                "grain": made.grain,
+                "bands": [{"species": list(made.species)}],
+                "prefer": [made.prefer.value],
+                "fills": 1,
+            },
+        )
+        best = filling.fill(self._shop, asked).fills[0]
+        self._boards[made.name] = making.set_aside(self._shop, asked, best, made.name).id
+
+    def _cut(self, made: Made) -> None:
+        board = making.board(self._shop, self._boards[made.name])
+        confirmed = [
+            making.ConfirmedRemainder(
+                left.cut, left.remainder, left.length, left.width, left.thickness, left.keep, left.location
+            )
+            for left in making.proposed_remainders(self._shop, board.id)
+        ]
+        making.cut(self._shop, board.id, board.version, confirmed)
+
+    def _finish(self, made: Made) -> None:
+        board = making.board(self._shop, self._boards[made.name])
+        making.finish(self._shop, board.id, board.version)
+
+    def _abandon(self, made: Made) -> None:
+        board = making.board(self._shop, self._boards[made.name])
+        making.abandon(self._shop, board.id, board.version)
+
+    def _move(self, moved: Moved) -> None:
+        record = finding.record(self._shop, self._codes[moved.piece])
+        changing.change(self._shop, record.code, record.version, replace(record.offcut, location=moved.location))
+
+    def _use(self, used: Used) -> None:
+        record = finding.record(self._shop, self._codes[used.piece])
+        changing.use_up(self._shop, record.code, record.version, pieces=used.pieces, note=used.note)
+
+    def _let_go(self, gone: Gone) -> None:
+        record = finding.record(self._shop, self._codes[gone.piece])
+        changing.let_go(self._shop, record.code, record.version, gone.reason, gone.note)

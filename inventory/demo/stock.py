@@ -1,0 +1,56 @@
+"""The demo shop's pieces: the table `rack.csv` that stands beside this module.
+
+Knows how a line of the table is read. Sizes are Length; `days_ago` counts back
+from the day on which the demo is made.
+"""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from datetime import date, timedelta
+from importlib.resources import files
+
+from inventory.demo.surfaces import Coat
+from inventory.measures import Unit, read_length
+from inventory.pieces import Offcut, read_face
+
+
+@dataclass(frozen=True)
+class Stock:
+    """One line of the table: a piece or a bundle, when it was tagged and what coat is on a finished face."""
+
+    offcut: Offcut
+    days_ago: int
+    coat: Coat
+    typed_length: str
+
+    @property
+    def name(self) -> tuple[str, str]:
+        """Species and length as typed, by which the story calls the piece; each is there once."""
+        return (self.offcut.species, self.typed_length)
+
+    def tagged_on(self, today: date) -> date:
+        return today - timedelta(days=self.days_ago)
+
+
+def read_stock() -> tuple[Stock, ...]:
+    """All lines of the table, in its order: oldest first."""
+    table = files("inventory.demo").joinpath("rack.csv").read_text(encoding="utf-8")
+    return tuple(_stock(row) for row in csv.DictReader(table.splitlines()))
+
+
+def _stock(row: dict[str, str]) -> Stock:
+    length, width, thickness = (read_length(row[name], Unit.INCH) for name in ("length", "width", "thickness"))
+    offcut = Offcut(
+        length,
+        width,
+        thickness,
+        species=row["species"],
+        face_a=read_face(row["face_a"]),
+        face_b=read_face(row["face_b"]),
+        count=int(row["count"]),
+        location=row["location"],
+        notes=row["notes"],
+    )
+    return Stock(offcut, int(row["days_ago"]), Coat(row["coat"]) if row["coat"] else Coat.VARNISH, row["length"])
