@@ -11,6 +11,7 @@ from typing import Any
 
 from flask import Flask, request, session
 
+from inventory import __version__
 from inventory.codes import shown_code
 from inventory.measures import board_feet, exact_text, show, show_down, show_volume, typed_text
 from inventory.web import guard
@@ -104,6 +105,7 @@ def _known_everywhere() -> dict[str, Any]:
     settings = current_settings()
     scheme = session.get("scheme", "auto")
     return {
+        "version": __version__,
         "settings": settings,
         "shop_name": settings.shop_name if guard.host_is_known() else "",
         "unit": settings.unit.value,

@@ -193,7 +193,7 @@ class _CappedFile:
     """A file as it arrives, of which only the first `MOST_OF_A_FILE` bytes are kept."""
 
     def __init__(self) -> None:
-        self._kept = SpooledTemporaryFile(max_size=500_000)  # closed with the request, see `close`
+        self._kept = SpooledTemporaryFile(max_size=500_000)  # noqa: SIM115 - the request closes it
         self._room = MOST_OF_A_FILE
 
     def write(self, arrived: bytes) -> int:

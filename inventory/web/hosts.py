@@ -5,6 +5,7 @@ Knows loopback, the machine's own names and addresses. Knows nothing of requests
 
 from __future__ import annotations
 
+import contextlib
 import socket
 import time
 from collections.abc import Callable
@@ -42,24 +43,30 @@ def is_loopback(host: str) -> bool:
         return False
 
 
-def machine_addresses() -> frozenset[str]:
-    """This machine's names and addresses in the network, as far as it knows them without asking anybody."""
-    name = socket.gethostname().lower()
-    found = {name, f"{name.partition('.')[0]}.local"}
-    try:
-        found |= {str(entry[4][0]) for entry in socket.getaddrinfo(name, None)}
-    except OSError:
-        pass  # a machine that can't resolve its own name still has an address, see below
+def network_address() -> str:
+    """The address by which others in the network reach this machine, as far as it knows; empty for none."""
     # Connecting a datagram socket sends nothing; it only shows which address would be used.
     # 192.0.2.0/24 and 2001:db8::/32 are for documentation (RFC 5737, RFC 3849).
     for family, far_away in ((socket.AF_INET, "192.0.2.1"), (socket.AF_INET6, "2001:db8::1")):
         try:
             with socket.socket(family, socket.SOCK_DGRAM) as probe:
                 probe.connect((far_away, 9))
-                found.add(str(probe.getsockname()[0]))
+                address = str(probe.getsockname()[0])
         except OSError:
             continue
-    return frozenset(each.partition("%")[0].lower() for each in found)
+        if not is_loopback(address):
+            return address
+    return ""
+
+
+def machine_addresses() -> frozenset[str]:
+    """This machine's names and addresses in the network, as far as it knows them without asking anybody."""
+    name = socket.gethostname().lower()
+    found = {name, f"{name.partition('.')[0]}.local", network_address()}
+    # A machine that can't resolve its own name still has an address.
+    with contextlib.suppress(OSError):
+        found |= {str(entry[4][0]) for entry in socket.getaddrinfo(name, None)}
+    return frozenset(each.partition("%")[0].lower() for each in found if each)
 
 
 class KnownHosts:

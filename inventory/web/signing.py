@@ -8,14 +8,18 @@ from __future__ import annotations
 import secrets
 import threading
 import time
+import unicodedata
 from collections.abc import Callable
 from dataclasses import replace
 from ipaddress import IPv6Address, ip_address
+from typing import cast
 
 from flask import Blueprint, current_app, flash, redirect, render_template, request, session, url_for
-from werkzeug.security import check_password_hash
+from flask.sansio.blueprints import BlueprintSetupState
+from werkzeug.security import check_password_hash, generate_password_hash
 from werkzeug.wrappers import Response
 
+from inventory.errors import Mendable
 from inventory.web import guard
 from inventory.web.at_hand import current_settings, keep_settings
 from inventory.web.forms import rejected
@@ -27,7 +31,9 @@ FIRST_WAIT = 15
 LONGEST_WAIT = 900
 """Seconds. After `FREE_TRIES` wrong tries each further one doubles the wait."""
 MOST_REMEMBERED = 10_000
+SHORTEST_PHRASE = 10
 LONGEST_PHRASE = 200
+_TRIES = "rackful.tries"
 
 
 class Tries:
@@ -74,10 +80,56 @@ def _who(address: str) -> str:
     return f"{int(known) >> 64:x}" if isinstance(known, IPv6Address) else address
 
 
+class NotAPhrase(Mendable):
+    """A pass phrase that will not do; `what` names the field."""
+
+    def __init__(self, message: str, what: str = "") -> None:
+        super().__init__(message)
+        self.what = what
+
+
+def plain_phrase(typed: str) -> str:
+    """A phrase as it is compared: without the space that a phone's keyboard puts behind the last word."""
+    return unicodedata.normalize("NFC", typed.strip()[:LONGEST_PHRASE])
+
+
+def read_new_phrase(typed: str, again: str) -> str:
+    """The hash of a new pass phrase, typed twice. Raises NotAPhrase."""
+    phrase = plain_phrase(typed)
+    if len(phrase) < SHORTEST_PHRASE:
+        raise NotAPhrase(
+            f"A pass phrase has at least {SHORTEST_PHRASE} letters, this one has {len(phrase)}. "
+            "Take four or five words that don't belong together.",
+            "phrase",
+        )
+    if len(typed.strip()) > LONGEST_PHRASE:
+        raise NotAPhrase(f"A pass phrase has at most {LONGEST_PHRASE} letters. Shorten it.", "phrase")
+    if plain_phrase(again) != phrase:
+        raise NotAPhrase("The two are not the same. Type the new pass phrase twice.", "again")
+    return generate_password_hash(phrase)
+
+
+def fault_in_phrase(typed: str) -> tuple[str, int]:
+    """Tries the shop's pass phrase: an empty sentence where it is right, else what is wrong, and an HTTP status.
+
+    Wrong tries from one address are slowed down; a wrong phrase takes as long as the right one.
+    """
+    tries = cast(Tries, current_app.extensions[_TRIES])
+    address = request.remote_addr or ""
+    wait = tries.wait(address)
+    if wait:
+        return _too_many(wait), 429
+    phrase_hash = current_settings().pass_phrase_hash
+    if phrase_hash and check_password_hash(phrase_hash, plain_phrase(typed)):
+        tries.right(address)
+        return "", 200
+    tries.wrong(address)
+    return "That is not the shop's pass phrase. Type it again; capitals and spaces between the words count.", 422
+
+
 @blueprint.record_once
-def _count_tries(state: object) -> None:
-    app = state.app  # type: ignore[attr-defined]
-    app.extensions["rackful.tries"] = Tries()
+def _count_tries(state: BlueprintSetupState) -> None:
+    state.app.extensions[_TRIES] = Tries()
 
 
 @blueprint.get("/sign-in")
@@ -91,26 +143,13 @@ def front() -> str | Response:
 @blueprint.post("/sign-in")
 def sign_in() -> str | Response | tuple[str, int]:
     """Opens a session for the right phrase."""
-    tries: Tries = current_app.extensions["rackful.tries"]
-    address = request.remote_addr or ""
-    settings = current_settings()
-    typed = {"next": request.form.get("next", "")}
-    wait = tries.wait(address)
-    if wait:
-        page, _ = rejected("signing/sign_in.html", {"phrase": _too_many(wait)}, typed)
-        return page, 429
-    phrase = request.form.get("phrase", "")
-    if not settings.pass_phrase_hash or not check_password_hash(settings.pass_phrase_hash, phrase[:LONGEST_PHRASE]):
-        tries.wrong(address)
-        return rejected(
-            "signing/sign_in.html",
-            {"phrase": "That is not the shop's pass phrase. Type it again; capitals and spaces count."},
-            typed,
-        )
-    tries.right(address)
-    session.clear()
-    guard.let_in(settings)
-    return redirect(_way_on(typed["next"]), 303)
+    way_on = request.form.get("next", "")
+    sentence, status = fault_in_phrase(request.form.get("phrase", ""))
+    if sentence:
+        page, _ = rejected("signing/sign_in.html", {"phrase": sentence}, {"next": way_on})
+        return page, status
+    guard.let_in(current_settings())
+    return redirect(_way_on(way_on), 303)
 
 
 @blueprint.post("/sign-out")

@@ -1,0 +1,224 @@
+"""The settings page: how the shop measures, what it takes off, its name and address, pass phrase, this screen.
+
+Knows the page's forms. What a setting may be is `inventory.settings`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import replace
+
+from flask import Blueprint, flash, redirect, render_template, request, session, url_for
+from werkzeug.wrappers import Response
+
+from inventory.cutting.cost import Preference
+from inventory.measures import Nearest, NotALength, Unit, exact_text, read_length, typed_text
+from inventory.pieces import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances
+from inventory.settings import PLANER_WIDTH, TYPED_SETTINGS, NotASetting, Settings
+from inventory.web import guard
+from inventory.web.at_hand import current_settings, current_shop, keep_settings
+from inventory.web.filters import SCHEMES
+from inventory.web.forms import faults_of, rejected
+from inventory.web.hosts import network_address
+from inventory.web.signing import NotAPhrase, fault_in_phrase, read_new_phrase
+from labels import DEFAULT_STOCK, STOCKS, CannotPrint, Stock, stock_named
+
+blueprint = Blueprint("settings", __name__, url_prefix="/settings")
+
+PAGE = "settings/front.html"
+LENGTHS = ("planer_width", *ALLOWANCE_NAMES)
+GROUPS = (
+    ("Blades", "What each cut turns to dust.", ("rip_kerf", "crosscut_kerf", "resaw_kerf")),
+    (
+        "Faces and edges",
+        "What comes off a piece before it is glued.",
+        ("rough_face", "finished_face", "planed_face", "edge_jointing", "leaf_clean"),
+    ),
+    ("The board after the glue-up", "What the glue-up has to be larger.", ("flattening", "end_trim", "side_trim")),
+    (
+        "What goes back on the rack",
+        "A remainder is kept when it reaches all three.",
+        ("keep_length", "keep_width", "keep_thickness"),
+    ),
+    ("Strips", "How wide and how thin they may be.", ("max_strip_width", "min_strip_width", "thinnest_lamination")),
+)
+LABELS = {
+    "nearest": "Lengths are shown in",
+    "shop_name": "Name of the shop",
+    "base_url": "Address that a tag opens",
+    "planer_width": "Width of the planer",
+    "label_stock": "Labels you print on",
+    "prefer": "Look first for",
+    **{name: name.replace("_", " ").capitalize() for name in ALLOWANCE_NAMES},
+}
+NEAREST_WORDS = {
+    Nearest.SIXTEENTH: "Inches, to the nearest 1/16",
+    Nearest.THIRTY_SECOND: "Inches, to the nearest 1/32",
+    Nearest.SIXTY_FOURTH: "Inches, to the nearest 1/64",
+    Nearest.TENTH_MM: "Millimetres, to the nearest 0.1",
+}
+PREFER_WORDS = {
+    Preference.LEAST_WASTE: "the least waste",
+    Preference.FEWEST_PIECES: "the fewest pieces",
+    Preference.LEAST_MILLING: "the least milling",
+    Preference.CLEAR_OUT: "what has lain longest",
+}
+SCHEME_WORDS = {"auto": "As the device is set", "light": "Light", "dark": "Dark"}
+
+
+@blueprint.get("")
+def front() -> str:
+    """The page."""
+    return render_template(PAGE, **_page_of(as_typed(current_settings())), errors={})
+
+
+@blueprint.post("")
+def save() -> Response | tuple[str, int]:
+    """Keeps the shop's settings, all or none."""
+    typed = {name: request.form.get(name, "") for name in TYPED_SETTINGS}
+    before = current_settings()
+    if request.form.get("shown") != shown_mark(before):
+        now = as_typed(before)
+        errors = {
+            name: f'Saved meanwhile: "{now[name]}". Save again to put yours in its place.'
+            for name in TYPED_SETTINGS
+            if now[name] != typed[name]
+        }
+        page, _ = rejected(PAGE, errors, **_page_of(typed), meanwhile=True)
+        return page, 409
+    after, errors = read_settings(before, typed)
+    if errors:
+        return rejected(PAGE, errors, **_page_of(typed))
+    keep_settings(after)
+    flash("The settings are saved.")
+    return redirect(url_for("settings.front"), 303)
+
+
+@blueprint.post("/screen")
+def screen() -> Response:
+    """Keeps the colours of this browser."""
+    chosen = request.form.get("scheme", "")
+    if chosen in SCHEMES:
+        session.permanent = True
+        session["scheme"] = chosen
+        flash(f"This screen: {SCHEME_WORDS[chosen].lower()}.")
+    return redirect(url_for("settings.front"), 303)
+
+
+@blueprint.post("/pass-phrase")
+def pass_phrase() -> Response | tuple[str, int]:
+    """Sets a new pass phrase; from the network the present one must be given."""
+    settings = current_settings()
+    stays = guard.signed_in()
+    if guard.entry_needed():
+        sentence, status = fault_in_phrase(request.form.get("present", ""))
+        if sentence:
+            page, _ = rejected(PAGE, {"present": sentence}, **_page_of(as_typed(settings)))
+            return page, status
+    try:
+        phrase_hash = read_new_phrase(request.form.get("phrase", ""), request.form.get("again", ""))
+    except NotAPhrase as error:
+        return rejected(PAGE, faults_of(error), **_page_of(as_typed(settings)))
+    settings = replace(settings, pass_phrase_hash=phrase_hash)
+    keep_settings(settings)
+    if stays or guard.entry_needed():
+        guard.let_in(settings)
+    flash("The new pass phrase holds from now on. Other browsers have to give it once.")
+    return redirect(url_for("settings.front"), 303)
+
+
+@blueprint.post("/no-pass-phrase")
+def no_pass_phrase() -> Response:
+    """Takes the pass phrase away; only from the shop's own computer, while nobody else can come in."""
+    if guard.entry_needed():
+        raise NotAPhrase(
+            "The shop is open to the network, so it keeps its pass phrase. Serve it to this computer alone first."
+        )
+    keep_settings(replace(current_settings(), pass_phrase_hash=""))
+    flash("The shop has no pass phrase now and can't be served to the network.", "note")
+    return redirect(url_for("settings.front"), 303)
+
+
+def as_typed(settings: Settings) -> dict[str, str]:
+    """The settings as the form's fields hold them."""
+    lengths = {"planer_width": settings.planer_width} | {
+        name: getattr(settings.allowances, name) for name in ALLOWANCE_NAMES
+    }
+    return {
+        "nearest": settings.display.nearest.value,
+        "shop_name": settings.shop_name,
+        "base_url": settings.base_url,
+        "label_stock": settings.label_stock or DEFAULT_STOCK,
+        "prefer": settings.prefer.value,
+        **{name: typed_text(length, settings.unit) for name, length in lengths.items()},
+    }
+
+
+def read_settings(before: Settings, typed: Mapping[str, str]) -> tuple[Settings, dict[str, str]]:
+    """The settings with everything typed put in, and a sentence for each field where that failed.
+
+    A bare length is in the unit that the page was shown in, though the unit be
+    changed in the same form.
+    """
+    good = _with_units(typed, before.unit)
+    shown = _with_units(as_typed(before), before.unit)
+    errors: dict[str, str] = {}
+    try:
+        stock_named(good["label_stock"])
+    except CannotPrint as error:
+        errors["label_stock"] = str(error)
+        good["label_stock"] = shown["label_stock"]
+    while True:
+        try:
+            return before.changed(good), errors
+        except NotASetting as error:
+            if error.what in errors or error.what not in good:
+                raise
+            # Put back what stood there, to see what else has to be mended.
+            errors[error.what] = str(error)
+            good[error.what] = shown[error.what]
+
+
+def shown_mark(settings: Settings) -> str:
+    """A mark of what the form shows, to tell whether somebody saved other settings meanwhile."""
+    return hashlib.sha256(repr(as_typed(settings)).encode()).hexdigest()[:16]
+
+
+def _with_units(typed: Mapping[str, str], unit: Unit) -> dict[str, str]:
+    marked = dict(typed)
+    for name in LENGTHS:
+        try:
+            marked[name] = exact_text(read_length(typed[name], unit), unit)
+        except NotALength:
+            continue  # left as typed: the settings will say what is wrong with it
+    return marked
+
+
+def _page_of(typed: Mapping[str, str]) -> dict[str, object]:
+    settings = current_settings()
+    usual = Allowances()
+    return {
+        "typed": typed,
+        "labels": LABELS,
+        "groups": GROUPS,
+        "meanings": ALLOWANCE_MEANINGS,
+        "usual": {name: exact_text(getattr(usual, name), settings.unit) for name in ALLOWANCE_NAMES}
+        | {"planer_width": exact_text(PLANER_WIDTH, settings.unit)},
+        "nearest_choices": [(each.value, words) for each, words in NEAREST_WORDS.items()],
+        "prefer_choices": [(each.value, words) for each, words in PREFER_WORDS.items()],
+        "stocks": _stocks_by_paper(),
+        "scheme_choices": list(SCHEME_WORDS.items()),
+        "shown": shown_mark(settings),
+        "network_address": network_address(),
+        "has_phrase": bool(settings.pass_phrase_hash),
+        "from_network": guard.entry_needed(),
+        "folder": current_shop().folder,
+    }
+
+
+def _stocks_by_paper() -> dict[str, list[Stock]]:
+    by_paper: dict[str, list[Stock]] = {}
+    for stock in STOCKS:
+        by_paper.setdefault(stock.paper.value, []).append(stock)
+    return by_paper
