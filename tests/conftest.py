@@ -1,0 +1,37 @@
+"""Fixtures for all tests: an empty shop in a folder of its own, and its clock."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from inventory.shop import Shop
+
+
+class Clock:
+    """A clock that stands still until it is moved."""
+
+    def __init__(self, moment: datetime) -> None:
+        self.moment = moment
+
+    def __call__(self) -> datetime:
+        return self.moment
+
+    def set(self, moment: datetime) -> None:
+        self.moment = moment
+
+    def add(self, *, days: int = 0, minutes: int = 0) -> None:
+        self.moment += timedelta(days=days, minutes=minutes)
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock(datetime(2030, 1, 31, 10, 0, tzinfo=UTC))
+
+
+@pytest.fixture
+def shop(tmp_path: Path, clock: Clock) -> Iterator[Shop]:
+    """An empty shop; its clock stands at 10:00 on 31 January 2030 (UTC)."""
+    with Shop.open(tmp_path / "shop", now=clock) as opened:
+        yield opened
