@@ -10,9 +10,8 @@ from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from inventory.fill.guides import Guide, best_price, best_price_and_toll, free_strip_bound, guide
+from inventory.fill.guides import COARSE_CELLS, FINE_CELLS, Guide, best_price, best_price_and_toll, guide
 from inventory.fill.sweep import Field, Kind
 from inventory.fill.task import Choices, FreeStrips, Ints, Task
 
@@ -97,30 +96,27 @@ def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget, core: int 
         choices = choices.only(within)
         likely = likely.only(likely.first * budget.scale + likely.second <= budget.joint)
     lenses, shift = _lenses(task, choices, likely, budget)
-    strips = task.free_strips
-    guides = [_guide(task, choices, strips, lens) for lens in lenses]
-    kept = np.ones(len(choices), dtype=np.bool_)
-    kept_free = np.ones(0 if strips is None else len(strips), dtype=np.bool_)
     bare = Prepared(Field(0, (), (), None, ()), lenses, budget, shift, (), True, 0)
-    for each, limit in zip(guides, bare.budgets(budget.joint), strict=True):
-        if limit < NO_LIMIT:
-            kept &= each.survivors(choices, limit)
-            if strips is not None:
-                kept_free &= each.free_survivors(strips, limit)
-    kinds, steps, whole = _kinds(task, choices, strips, guides, kept, kept_free, core)
+    limits = bare.budgets(budget.joint)
+    strips = task.free_strips
+    floor = None
+    # Twice: with fewer choices left each guide bounds higher, and few free strips can be bounded finely.
+    for cells in (COARSE_CELLS, FINE_CELLS):
+        guides = [_guide(task, choices, strips, lens, cells) for lens in lenses]
+        floor = guides[0].floor + guides[0].free_gain if floor is None else floor
+        choices, strips = _survivors(choices, strips, guides, limits)
+    guides = [_guide(task, choices, strips, lens, FINE_CELLS) for lens in lenses]
+    kinds, steps, whole = _kinds(task, choices, strips, guides, core)
     field = Field(
         target=task.target,
         kinds=kinds,
         prices=tuple(lens.price for lens in lenses),
         strips=None if strips is None else replace(strips, cost_at=_seen_through(strips, lenses)),
         strip_bound=tuple(
-            np.zeros(0, dtype=np.int64)
-            if strips is None
-            else free_strip_bound(strips, _free_cost(strips, lens), lens.price)
-            for lens in lenses
+            each.free_reduced if strips is None else each.free_reduced + each.price * strips.adds for each in guides
         ),
     )
-    return replace(bare, field=field, steps=steps, whole=whole, floor=(guides[0].floor + guides[0].free_gain) >> shift)
+    return replace(bare, field=field, steps=steps, whole=whole, floor=(floor or 0) >> shift)
 
 
 def _lenses(task: Task, choices: Choices, likely: Choices, budget: Budget) -> tuple[tuple[Lens, ...], int]:
@@ -154,10 +150,24 @@ def _seen_through(strips: FreeStrips, lenses: tuple[Lens, ...]) -> Callable[[Int
     return cost_at
 
 
-def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens) -> Guide:
+def _survivors(
+    choices: Choices, strips: FreeStrips | None, guides: list[Guide], limits: tuple[int, ...]
+) -> tuple[Choices, FreeStrips | None]:
+    """What every guide leaves of the choices and of the free strips."""
+    kept = np.ones(len(choices), dtype=np.bool_)
+    kept_free = np.ones(0 if strips is None else len(strips), dtype=np.bool_)
+    for each, limit in zip(guides, limits, strict=True):
+        if limit < NO_LIMIT:
+            kept &= each.survivors(choices, limit)
+            if strips is not None:
+                kept_free &= each.free_survivors(strips, limit)
+    return choices.only(kept), None if strips is None else strips.only(kept_free)
+
+
+def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens, cells: int) -> Guide:
     cost = lens.cost(choices.first, choices.second)
     free_cost = None if strips is None else _free_cost(strips, lens)
-    return guide(task.target, choices, task.copies, cost, lens.price, strips, free_cost)
+    return guide(task.target, choices, task.copies, cost, lens.price, strips, free_cost, cells)
 
 
 def _kinds(
@@ -165,25 +175,23 @@ def _kinds(
     choices: Choices,
     strips: FreeStrips | None,
     guides: list[Guide],
-    kept: NDArray[np.bool_],
-    kept_free: NDArray[np.bool_],
     core: int | None,
 ) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...], bool]:
     """Like pieces put together, the most promising first; which kind each step takes from; whether all are in."""
     free_row = np.zeros(0, dtype=np.int64) if strips is None else strips.row
-    rows = np.union1d(choices.row[kept], free_row[kept_free])
+    rows = np.union1d(choices.row, free_row)
     alike: dict[Hashable, list[int]] = {}
     for row in rows.tolist():
         alike.setdefault(task.kind(row), []).append(row)
-    order = [(_promise(members[0], choices, guides, kept), members) for members in alike.values()]
+    order = [(_promise(members[0], choices, guides), members) for members in alike.values()]
     order.sort(key=lambda each: each[0])
     whole = core is None or len(order) <= core
     kinds: list[Kind] = []
     steps: list[tuple[int, int, bool]] = []
     for _, members in order[:core]:
         row = members[0]
-        here = _span(choices.row, row)[0] + np.flatnonzero(kept[slice(*_span(choices.row, row))])
-        free = _span(free_row, row)[0] + np.flatnonzero(kept_free[slice(*_span(free_row, row))])
+        here = np.arange(*_span(choices.row, row))
+        free = np.arange(*_span(free_row, row))
         number = len(kinds)
         first_step = len(steps)
         steps += [(number, int(take), False) for take in choices.take[here]]
@@ -195,7 +203,7 @@ def _kinds(
                 costs=tuple(each.cost[here] for each in guides),
                 least_reduced=tuple(_least(each, here, free) for each in guides),
                 steps=np.arange(first_step, first_step + len(here), dtype=np.int64),
-                free=free.astype(np.int64),
+                free=free,
                 free_adds=np.zeros(0, dtype=np.int64) if strips is None else strips.adds[free],
                 free_reduced=tuple(each.free_reduced[free] for each in guides),
                 free_steps=np.arange(first_step + len(here), len(steps), dtype=np.int64),
@@ -209,14 +217,14 @@ def _span(row: Ints, wanted: int) -> tuple[int, int]:
     return int(low), int(high)
 
 
-def _least(guide: Guide, here: NDArray[np.intp], free: NDArray[np.intp]) -> int:
+def _least(guide: Guide, here: Ints, free: Ints) -> int:
     """The least reduced cost of one piece of a kind; where only a free strip is left, that of the strip."""
     if len(here):
         return int(guide.reduced[here].min())
     return int(guide.free_reduced[free].min())
 
 
-def _promise(row: int, choices: Choices, guides: list[Guide], kept: NDArray[np.bool_]) -> int:
+def _promise(row: int, choices: Choices, guides: list[Guide]) -> int:
     low, high = _span(choices.row, row)
     reduced = guides[-1].reduced[low:high]
     return int(reduced.min()) if len(reduced) else 0

@@ -18,8 +18,10 @@ from numpy.typing import NDArray
 from inventory.fill.task import Choices, FreeStrips, Ints
 
 BISECTIONS = 40
-CELLS = 16
-"""Into how many parts the width of a free strip is split to bound its cost."""
+COARSE_CELLS = 8
+FINE_CELLS = 512
+MOST_AT_ONCE = 1 << 21
+"""Into how many parts the width of a free strip is split to bound its cost: of every strip, and of those left."""
 
 
 @dataclass(frozen=True)
@@ -69,31 +71,31 @@ def guide(
     price: int,
     strips: FreeStrips | None,
     free_cost: Callable[[Ints, Ints], Ints] | None,
+    cells: int,
 ) -> Guide:
-    """The guide of this linear cost at this price."""
+    """The guide of this linear cost at this price; free strips are bounded in `cells` parts."""
     reduced = cost - price * np.minimum(choices.adds, target)
     base = best_by_row(reduced, choices.row, len(copies))
     floor = price * target + int((base * copies).sum())
     free_reduced = np.zeros(0, dtype=np.int64)
     gain = 0
     if strips is not None and free_cost is not None and len(strips):
-        free_reduced = free_strip_bound(strips, free_cost, price) - price * strips.adds
+        free_reduced = free_strip_bound(strips, free_cost, price, cells) - price * strips.adds
         gain = min(0, int((free_reduced - base[strips.row]).min()))
     return Guide(price, cost, reduced, base, floor, free_cost, free_reduced, gain)
 
 
-def free_strip_bound(strips: FreeStrips, free_cost: Callable[[Ints, Ints], Ints], price: int) -> Ints:
+def free_strip_bound(strips: FreeStrips, free_cost: Callable[[Ints, Ints], Ints], price: int, cells: int) -> Ints:
     """A lower bound of cost − price·width of each free strip, over all its widths.
 
     The cost never falls with the width, so between two widths it is at least that of
     the narrower.
     """
-    everyone = np.arange(len(strips))
-    best: Ints = np.full(len(strips), np.iinfo(np.int64).max, dtype=np.int64)
-    for cell in range(CELLS):
-        narrow = strips.least + (strips.most - strips.least) * cell // CELLS
-        wide = strips.least + (strips.most - strips.least) * (cell + 1) // CELLS
-        best = np.minimum(best, free_cost(everyone, narrow) - price * wide)
+    cells = max(1, min(cells, MOST_AT_ONCE // max(len(strips), 1)))
+    edges = strips.least + (strips.most - strips.least) * np.arange(cells + 1)[:, None] // cells
+    index = np.broadcast_to(np.arange(len(strips)), (cells, len(strips))).ravel()
+    cost = free_cost(index, edges[:-1].ravel()).reshape(cells, len(strips))
+    best: Ints = (cost - price * edges[1:]).min(axis=0)
     return best
 
 

@@ -77,6 +77,7 @@ class Sweep:
         self.most_states = most_states
         self.complete = True
         self.trail = Trail()
+        self._step_count = sum(len(kind.steps) + len(kind.free_steps) for kind in field_.kinds) + 1
         self._limits = [region.limits.get(i, (0, kind.copies)) for i, kind in enumerate(field_.kinds)]
         self._tails = [self._tails_of(guide) for guide in range(len(field_.prices))]
         self._gains = [self._gains_of(guide) for guide in range(len(field_.prices))]
@@ -175,11 +176,8 @@ class Sweep:
         if not len(grown):
             return grown
         # A fresh node only for what is kept; until here `node` held parent and step in one number.
-        parents, steps = np.divmod(grown.node, self._step_count())
+        parents, steps = np.divmod(grown.node, self._step_count)
         return States(grown.width, grown.costs, grown.strip, self.trail.grow(parents - 1, steps))
-
-    def _step_count(self) -> int:
-        return sum(len(kind.steps) + len(kind.free_steps) for kind in self.field.kinds) + 1
 
     def _grown(
         self, states: States, adds: Ints, costs: tuple[Ints, ...], steps: Ints, strip: Ints | None = None
@@ -190,7 +188,7 @@ class Sweep:
             (states.width[:, None] + adds).ravel(),
             tuple((have[:, None] + more).ravel() for have, more in zip(states.costs, costs, strict=True)),
             np.broadcast_to(states.strip[:, None] if strip is None else strip, shape).ravel(),
-            ((states.node[:, None] + 1) * self._step_count() + steps).ravel(),
+            ((states.node[:, None] + 1) * self._step_count + steps).ravel(),
         )
 
     def _affordable(self, states: States, index: int, taken: int, exact: bool, *, decided: bool = False) -> States:

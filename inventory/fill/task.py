@@ -52,6 +52,18 @@ class FreeStrips:
     def __len__(self) -> int:
         return len(self.row)
 
+    def only(self, keep: NDArray[np.bool_]) -> FreeStrips:
+        """Some of the free strips."""
+        kept = np.flatnonzero(keep)
+        return FreeStrips(
+            self.row[kept],
+            self.take[kept],
+            self.adds[kept],
+            self.least[kept],
+            self.most[kept],
+            lambda index, widths: self.cost_at(kept[index], widths),
+        )
+
 
 @dataclass(frozen=True)
 class Task:
