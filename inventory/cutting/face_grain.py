@@ -25,7 +25,7 @@ def strips_of_a_length(width: Ints, allowances: Allowances) -> Ints:
     return strips
 
 
-def _length_adds(columns: Columns, glue_up: GlueUp) -> Ints:
+def length_adds(columns: Columns, glue_up: GlueUp) -> Ints:
     """`g`: what one length adds to the width; 0 where its strips would be too narrow or it is too thin."""
     a = glue_up.allowances
     k = strips_of_a_length(columns.width, a)
@@ -37,13 +37,13 @@ def _length_adds(columns: Columns, glue_up: GlueUp) -> Ints:
 
 def capacities(columns: Columns, glue_up: GlueUp) -> Ints:
     """The most that each offcut can add to the width, 0 where it can't serve."""
-    most: Ints = _length_adds(columns, glue_up) * lengths_in(columns, glue_up)
+    most: Ints = length_adds(columns, glue_up) * lengths_in(columns, glue_up)
     return most
 
 
 def offers(columns: Columns, glue_up: GlueUp) -> Offers:
     """Every number of whole lengths that each offcut can give, up to what the glue-up can use."""
-    adds = _length_adds(columns, glue_up)
+    adds = length_adds(columns, glue_up)
     usable = np.where(adds > 0, np.minimum(lengths_in(columns, glue_up), -(-glue_up.target // np.maximum(adds, 1))), 0)
     row = np.repeat(np.arange(len(columns)), usable)
     take = np.arange(len(row)) - np.repeat(np.cumsum(usable) - usable, usable) + 1
@@ -66,7 +66,7 @@ def _kept_of_the_length(columns: Columns, row: Ints, lengths_cut: Ints, glue_up:
 def closings(columns: Columns, glue_up: GlueUp) -> Closings | None:
     """Every way in which each offcut can give the closing strip, beside whole lengths."""
     a = glue_up.allowances
-    adds = _length_adds(columns, glue_up)
+    adds = length_adds(columns, glue_up)
     most = np.minimum(adds, a.max_strip_width)
     fits = (adds > 0) & (most >= a.min_strip_width)
     usable = np.where(fits, np.minimum(lengths_in(columns, glue_up), 1 + glue_up.target // np.maximum(adds, 1)), 0)
