@@ -1,0 +1,144 @@
+"""Invented racks and boards, the same for the same seed: inch, metric and mixed shops.
+
+Knows what a shop's offcuts look like. Knows nothing of how a board is filled.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from enum import Enum
+from random import Random
+
+from inventory.fill.request import BoardRequest, Grain
+from inventory.measures import NM_PER_INCH, NM_PER_MM, Length, inches, millimetres
+from inventory.pieces import Allowances, Face, Offcut
+from tests.fill.brute import combinations
+from tests.fill.reckoning import most_width, target
+
+ON = date(2030, 1, 31)
+SPECIES = ("ash", "cherry", "hard maple", "white oak", "walnut")
+
+
+class Shop(Enum):
+    """How the shop measures."""
+
+    SIXTEENTHS = "1/16 in"
+    SIXTY_FOURTHS = "1/64 in"
+    WHOLE_MM = "1 mm"
+    HALF_MM = "0.5 mm"
+    MIXED = "some in inches, some in mm"
+
+
+INCH_SHOP = Allowances()
+METRIC_SHOP = Allowances(
+    rip_kerf=millimetres("3"),
+    crosscut_kerf=millimetres("3"),
+    resaw_kerf=millimetres("1.5"),
+    rough_face=millimetres("1.5"),
+    finished_face=millimetres("1"),
+    edge_jointing=millimetres("1"),
+    leaf_clean=millimetres("1"),
+    flattening=millimetres("3"),
+    end_trim=millimetres("25"),
+    side_trim=millimetres("3"),
+    keep_length=millimetres("150"),
+    keep_width=millimetres("20"),
+    keep_thickness=millimetres("6"),
+    max_strip_width=millimetres("100"),
+    min_strip_width=millimetres("20"),
+    thinnest_lamination=millimetres("6"),
+)
+
+_FACES = [(Face.ROUGH, Face.ROUGH)] * 4 + [(Face.PLANED, Face.PLANED)] * 3
+_FACES += [(Face.ROUGH, Face.PLANED), (Face.FINISHED, Face.FINISHED), (Face.FINISHED, Face.PLANED)]
+_THICKNESSES_MM = (13, 19, 20, 21, 22, 24, 26, 27, 33, 38, 45, 52)
+
+
+def make_rack(seed: int, pieces: int, shop: Shop) -> list[Offcut]:
+    """A rack of exactly `pieces` pieces; some stand in bundles, some are near-copies of others."""
+    random = Random(f"rack {seed} {pieces} {shop.name}")
+    rack: list[Offcut] = []
+    left = pieces
+    while left:
+        count = min(left, random.choice((1, 1, 1, 1, 2, 3, 5)))
+        sizes_of = random.choice(rack) if rack and random.random() < 0.15 else _offcut(random, shop)
+        rack.append(
+            Offcut(
+                length=sizes_of.length,
+                width=sizes_of.width,
+                thickness=sizes_of.thickness,
+                species=sizes_of.species,
+                face_a=sizes_of.face_a,
+                face_b=sizes_of.face_b,
+                count=count,
+                tag=f"T{len(rack):03d}",
+                tagged_on=sizes_of.tagged_on,
+            )
+        )
+        left -= count
+    return rack
+
+
+def _offcut(random: Random, shop: Shop) -> Offcut:
+    step = _step(random, shop)
+    face_a, face_b = random.choice(_FACES)
+    tagged_on = None if random.random() < 0.1 else ON - timedelta(days=random.choice((0, 3, 40, 200, 500, 729, 900)))
+    return Offcut(
+        length=_size(random.randint(160, 1300), step),
+        width=_size(random.randint(25, 210), step),
+        thickness=_size(random.choice(_THICKNESSES_MM), step),
+        species=random.choice(SPECIES),
+        face_a=face_a,
+        face_b=face_b,
+        tagged_on=tagged_on,
+    )
+
+
+def _step(random: Random, shop: Shop) -> Length:
+    match shop:
+        case Shop.SIXTEENTHS:
+            return Length(NM_PER_INCH // 16)
+        case Shop.SIXTY_FOURTHS:
+            return Length(NM_PER_INCH // 64)
+        case Shop.WHOLE_MM:
+            return Length(NM_PER_MM)
+        case Shop.HALF_MM:
+            return Length(NM_PER_MM // 2)
+        case Shop.MIXED:
+            return _step(random, random.choice([each for each in Shop if each is not Shop.MIXED]))
+
+
+def _size(about_mm: int, step: int) -> Length:
+    return Length(max(1, about_mm * NM_PER_MM // step) * step)
+
+
+def make_request(seed: int, rack: list[Offcut], shop: Shop, grain: Grain, *, widest_mm: int = 400) -> BoardRequest:
+    """A board that the rack can fill where anything fits at all: up to 80 % of what it holds."""
+    random = Random(f"board {seed} {len(rack)} {shop.name} {grain.value}")
+    step = _step(random, shop)
+    inch = shop in (Shop.SIXTEENTHS, Shop.SIXTY_FOURTHS) or (shop is Shop.MIXED and random.random() < 0.6)
+    species = () if random.random() < 0.7 else tuple(random.sample(SPECIES, 3))
+    thickness = random.choice((12, 16, 18)) if grain is Grain.FACE else random.choice((18, 24, 32, 38))
+    request = BoardRequest(
+        length=_size(random.randint(150, 420), step),
+        width=inches("4") if inch else millimetres("100"),
+        thickness=_size(thickness, step),
+        grain=grain,
+        species=species,
+        allowances=INCH_SHOP if inch else METRIC_SHOP,
+        on=ON,
+    )
+    holds = most_width(rack, request) // NM_PER_MM
+    width = min(widest_mm, max(40, holds * random.randint(30, 80) // 100))
+    return replace(request, width=_size(width, step))
+
+
+def make_small_case(seed: int, shop: Shop, grain: Grain, most_combinations: int) -> tuple[list[Offcut], BoardRequest]:
+    """A board and a rack of few enough pieces to try every combination; at least one fill, often some more."""
+    random = Random(f"small {seed} {shop.name} {grain.value}")
+    while True:
+        rack = make_rack(random.randrange(10**6), random.randint(4, 10), shop)
+        request = make_request(random.randrange(10**6), rack, shop, grain)
+        if most_width(rack, request) >= target(request) and combinations(rack, request) <= most_combinations:
+            return rack, request
