@@ -1,0 +1,47 @@
+"""Fills put together by hand from what the cutting model gives, without any search."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from inventory.cutting import edge_grain
+from inventory.cutting.cost import Preference
+from inventory.cutting.offers import glue_up_for
+from inventory.fill.plan import Fill
+from inventory.fill.request import BoardRequest
+from inventory.measures import inches, volume_mm3
+from inventory.services import finding, tagging
+from inventory.shop import Shop
+from inventory.storage.records import OffcutRecord
+
+BOARD = BoardRequest(inches("18"), inches("6"), inches("1 1/2"), prefer=(Preference.LEAST_WASTE,), on=date(2030, 1, 31))
+
+
+def fill_of(request: BoardRequest, takes: Sequence[tuple[OffcutRecord, int]]) -> Fill:
+    """An edge-grain fill that takes so many strips of each record; a record named again gives its next piece."""
+    glue_up = glue_up_for(request.length, request.width, request.thickness, request.allowances)
+    seen: dict[str, int] = {}
+    cuts = []
+    for record, strips in takes:
+        seen[record.code] = seen.get(record.code, 0) + 1
+        cuts += edge_grain.cuts(record.offcut, seen[record.code], strips, None, glue_up)
+    return Fill(
+        prefer=request.prefer[0],
+        proven=True,
+        bound=7,
+        cuts=tuple(cuts),
+        board_volume=volume_mm3(request.length, request.width, request.thickness),
+        strip_length=glue_up.strip_length,
+        rough_thickness=glue_up.rough_thickness,
+        target=glue_up.target,
+        cautions=("Ripped with a push stick.",),
+    )
+
+
+def tagged(shop: Shop, line: str) -> OffcutRecord:
+    """A piece tagged from a typed line."""
+    return tagging.tag(shop, tagging.read_line(line, shop.settings()))
+
+
+def now(shop: Shop, record: OffcutRecord) -> OffcutRecord:
+    """The piece as it is now."""
+    return finding.record(shop, record.code)
