@@ -202,7 +202,8 @@ def _check_shop(incoming: Path, contents: Contents, shown: str) -> None:
         raise NotABackup(f"{shown} was made by a newer Rackful than this one. Update Rackful, then do it again.")
     lost = wanted - contents.photos - set(contents.photos_missing)
     if lost:
-        raise NotABackup(f"{shown} is not whole: {len(lost)} photos of its pieces are not in it. Take another backup.")
+        photos = "1 photo" if len(lost) == 1 else f"{len(lost)} photos"
+        raise NotABackup(f"{shown} is not whole: {photos} of its pieces can't be found in it. Take another backup.")
 
 
 def _codes_left_behind(target: Path) -> frozenset[str] | None:

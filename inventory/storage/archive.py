@@ -30,6 +30,7 @@ MANIFEST = "manifest.json"
 DATABASE = "rackful.sqlite3"
 _NAME = re.compile(r"rackful\.sqlite3|photos/([0-9a-f]{2})/(\1[0-9a-f]{62})-(full|thumb)\.jpg")
 _CHUNK = 1 << 20
+_UNREADABLE = (zipfile.BadZipFile, EOFError, ValueError, NotImplementedError)
 
 
 class NotABackup(Mendable):
@@ -130,7 +131,7 @@ class ArchiveReader:
         try:
             with self._zip.open(name) as source:
                 found = _copied(source, target)
-        except (zipfile.BadZipFile, EOFError, ValueError, NotImplementedError):
+        except _UNREADABLE:
             found = None
         digest = _NAME.fullmatch(name)
         if found != part or (digest and digest[3] == "full" and digest[2] != part.sha256):
@@ -141,26 +142,23 @@ class ArchiveReader:
         names = [entry.filename for entry in entries]
         if MANIFEST not in names:
             raise NotABackup(f'{self._shown} is not a backup of a shop. Name a file that "rackful backup" wrote.')
+        strange = NotABackup(
+            f"{self._shown} holds other things than its list says: it was not written by Rackful, or was changed "
+            "since. Take another backup."
+        )
+        # Parts that shrink, are locked or lie over one another are not ours: nothing may unpack to more than came.
+        stored = all(entry.compress_type == zipfile.ZIP_STORED and not entry.flag_bits & 1 for entry in entries)
+        if not stored or sum(entry.file_size for entry in entries) > size or len(set(names)) != len(names):
+            raise strange
         try:
             contents = _read_manifest(json.loads(self._zip.read(MANIFEST)))
-        except (zipfile.BadZipFile, EOFError, ValueError, TypeError, KeyError, RecursionError, NotImplementedError):
+        except (*_UNREADABLE, TypeError, KeyError, AttributeError, RecursionError):
             raise NotABackup(f"{self._shown} is damaged: its list of contents can't be read. Take another.") from None
         if contents is None:
             raise NotABackup(f"{self._shown} was made by a newer Rackful than this one. Update Rackful.")
-        strange = (
-            len(set(names)) != len(names)
-            or set(names) != {*contents.parts, MANIFEST}
-            or DATABASE not in names
-            or not all(_NAME.fullmatch(name) for name in contents.parts)
-            # Parts that shrink, are locked or lie over one another are not ours.
-            or any(entry.compress_type != zipfile.ZIP_STORED or entry.flag_bits & 1 for entry in entries)
-            or sum(entry.file_size for entry in entries) > size
-        )
-        if strange:
-            raise NotABackup(
-                f"{self._shown} holds other things than its list says: it was not written by Rackful, or was changed "
-                "since. Take another backup."
-            )
+        known = all(_NAME.fullmatch(name) for name in contents.parts)
+        if not known or DATABASE not in names or set(names) != {*contents.parts, MANIFEST}:
+            raise strange
         return contents
 
 
@@ -178,7 +176,7 @@ def opened_archive(source: BinaryIO, shown: str) -> Iterator[ArchiveReader]:
     source.seek(0)
     try:
         opened = zipfile.ZipFile(source)
-    except (zipfile.BadZipFile, ValueError, NotImplementedError, EOFError, OSError):
+    except (*_UNREADABLE, OSError):
         raise NotABackup(
             f"{shown} is not a whole backup: it was cut off, or is another kind of file. "
             'Name a file that "rackful backup" wrote.'
