@@ -1,39 +1,61 @@
 """What lies behind the piece in a drawn photo: benches, a saw table, the floor, and the lamp above.
 
-Each is drawn once and kept, because it costs as much as the piece itself. Knows
-nothing of pieces. Sizes are millimetres as floats, judged by eye.
+They are drawn once for many photos, because each costs more than a piece does.
+Knows nothing of pieces. Sizes are millimetres as floats, judged by eye.
 """
 
 from __future__ import annotations
 
-from functools import lru_cache
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from inventory.demo import grain
 from inventory.demo.grain import Dice, Pixels, clouds, paint
 from inventory.demo.looks import LOOKS
 
-_PIXEL = 0.9
-_SHEET = (1500, 1125)
+_PIXEL = 1.1
+_SHEET = (1200, 900)
+_KINDS = 4
+_ZOOMS = (0.6, 0.8, 1.0)
+"""How many pixels of a sheet lie under one of the photo, at 1200 × 900."""
 
 
-def backdrop(dice: Dice, size: tuple[int, int], pixel: float) -> Image.Image:
-    """A piece of bench of `size` pixels, each `pixel` mm; a different part each time."""
-    sheet = _sheet(int(dice.choice([0, 0, 1, 2, 3])))
-    most = min(_SHEET[0] / size[0], _SHEET[1] / size[1])
-    zoom = min(most * 0.98, max(0.55, pixel / _PIXEL))
-    wide, high = size[0] * zoom, size[1] * zoom
-    left, top = dice.uniform(0, _SHEET[0] - wide), dice.uniform(0, _SHEET[1] - high)
-    corners = (left, top, left + wide, top + high)
-    part = sheet.transform(size, Image.Transform.EXTENT, corners, Image.Resampling.BILINEAR)
-    if dice.random() < 0.5:
-        part = part.transpose(Image.Transpose.FLIP_LEFT_RIGHT)
-    return part
+class Bench:
+    """A bench with its lamp, for photos of one size. All of it is drawn at once; threads may share it."""
+
+    def __init__(self, size: tuple[int, int]) -> None:
+        self.size = size
+        with ThreadPoolExecutor() as hands:
+            sheets = list(hands.map(_sheet, range(_KINDS)))
+        more = _SHEET[0] / size[0]
+        self._sheets = [
+            [
+                sheet.resize((round(size[0] / zoom) + 1, round(size[1] / zoom) + 1), Image.Resampling.BILINEAR)
+                for zoom in _ZOOMS
+            ]
+            for sheet in sheets
+        ]
+        self._millimetres = [_PIXEL * zoom * more for zoom in _ZOOMS]
+        self._lamps = [_lamp(size, kind) for kind in range(4)]
+        self._grits = [_grit(size, kind) for kind in range(2)]
+
+    def backdrop(self, dice: Dice, pixel: float) -> Image.Image:
+        """A piece of bench where a pixel is about `pixel` mm; a different part each time."""
+        nearest = min(range(len(_ZOOMS)), key=lambda at: abs(self._millimetres[at] - pixel))
+        sheet = self._sheets[int(dice.choice([0, 0, 1, 2, 3]))][nearest]
+        left = int(dice.integers(0, sheet.width - self.size[0] + 1))
+        top = int(dice.integers(0, sheet.height - self.size[1] + 1))
+        part = sheet.crop((left, top, left + self.size[0], top + self.size[1]))
+        return part.transpose(Image.Transpose.FLIP_LEFT_RIGHT) if dice.random() < 0.5 else part
+
+    def developed(self, canvas: Image.Image, dice: Dice) -> Image.Image:
+        """The picture in the light of the lamp, with the grain of a small sensor."""
+        lit = ImageChops.multiply(canvas, self._lamps[int(dice.integers(0, len(self._lamps)))])
+        return ImageChops.add(lit, self._grits[int(dice.integers(0, len(self._grits)))], 1.0, -128)
 
 
-@lru_cache(maxsize=4)
 def _sheet(kind: int) -> Image.Image:
     dice = np.random.default_rng([kind, 0xBE7C])
     columns, rows = _SHEET
@@ -67,7 +89,7 @@ def _plank_top(dice: Dice, rows: int, columns: int) -> Pixels:
     mean = pixels.mean(axis=(0, 1))
     pixels = (pixels - mean) * np.float32(0.7) + mean * np.asarray([0.70, 0.64, 0.57], np.float32)
     pixels *= (1 + clouds(dice, rows, columns, 130, 170) * np.float32(0.05))[..., None]
-    stain = np.clip(clouds(dice, rows, columns, 60, 70) - np.float32(1.5), 0, 1) * np.float32(0.35)
+    stain = np.clip(clouds(dice, rows, columns, 60, 70) - np.float32(1.5), 0, 1) * np.float32(0.2)
     return np.asarray(_marked(pixels * (1 - stain)[..., None], dice, 70, (70, 56, 44)), np.float32)
 
 
@@ -136,8 +158,7 @@ def _sawdust(image: Image.Image, dice: Dice) -> None:
             pen.line([(x, y), (x + dice.uniform(-2.2, 2.2), y + dice.uniform(-1.5, 1.5))], fill=fill, width=1)
 
 
-@lru_cache(maxsize=8)
-def lamp(size: tuple[int, int], kind: int) -> Image.Image:
+def _lamp(size: tuple[int, int], kind: int) -> Image.Image:
     """The fall of light over the picture, warm or cool, to be multiplied."""
     dice = np.random.default_rng([kind, 0x1A3B])
     across = np.linspace(-1, 1, size[0], dtype=np.float32)[None, :]
@@ -150,8 +171,7 @@ def lamp(size: tuple[int, int], kind: int) -> Image.Image:
     return Image.fromarray((np.clip(field, 0, 1) * 255).astype(np.uint8))
 
 
-@lru_cache(maxsize=4)
-def grit(size: tuple[int, int], kind: int) -> Image.Image:
+def _grit(size: tuple[int, int], kind: int) -> Image.Image:
     """Sensor noise around 128, to be added."""
     dice = np.random.default_rng([kind, 0x6217])
     noise = dice.standard_normal((size[1], size[0], 1), np.float32) * np.float32(2.3)

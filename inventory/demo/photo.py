@@ -9,14 +9,15 @@ millimetres as floats: x to the right, y towards the camera, z up.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from io import BytesIO
 
 import numpy as np
-from PIL import Image, ImageChops, ImageDraw, ImageFilter
+from PIL import Image, ImageDraw, ImageFilter
 
 from inventory.demo import grain
-from inventory.demo.bench import backdrop, grit, lamp
+from inventory.demo.bench import Bench
 from inventory.demo.grain import Dice, Pixels
 from inventory.demo.looks import Look, look_of
 from inventory.demo.surfaces import Coat, dressed, pencilled
@@ -24,7 +25,6 @@ from inventory.measures import NM_PER_MM
 from inventory.pieces import Face, Offcut
 from inventory.storage.photos import IncomingPhoto, PhotoSize
 
-SIZE = (1200, 900)
 MOST_DRAWN = 6
 """Of a larger bundle, the top six are seen."""
 
@@ -69,8 +69,8 @@ class _Lying:
         )
 
 
-def picture(offcut: Offcut, seed: int, *, coat: Coat = Coat.VARNISH, size: tuple[int, int] = SIZE) -> Image.Image:
-    """A picture of the offcut; `coat` is what lies on a finished face, `size` in pixels.
+def picture(offcut: Offcut, seed: int, bench: Bench, coat: Coat = Coat.VARNISH) -> Image.Image:
+    """A picture of the offcut, of the bench's size; `coat` is what lies on a finished face.
 
     Method: one face, edge and end are drawn for each piece that shows and laid on
     the bench in perspective. About 0.1 s at 1200 × 900.
@@ -79,17 +79,16 @@ def picture(offcut: Offcut, seed: int, *, coat: Coat = Coat.VARNISH, size: tuple
     look = look_of(offcut.species)
     shape = (offcut.length / NM_PER_MM, offcut.width / NM_PER_MM, offcut.thickness / NM_PER_MM)
     laid = _laid_out(dice, shape, min(offcut.count, MOST_DRAWN))
-    camera = _framed(laid, shape, size, dice)
-    canvas = backdrop(dice, size, 1 / camera.scale)
+    camera = _framed(laid, shape, bench.size, dice)
+    canvas = bench.backdrop(dice, 1 / camera.scale)
     for place in laid:
         _lay(canvas, camera, place, shape, look, offcut.face_a, coat, dice)
-    lit = ImageChops.multiply(canvas, lamp(canvas.size, int(dice.integers(0, 4))))
-    return ImageChops.add(lit, grit(canvas.size, int(dice.integers(0, 2))), 1.0, -128)
+    return bench.developed(canvas, dice)
 
 
-def photo(offcut: Offcut, seed: int, *, coat: Coat = Coat.VARNISH, size: tuple[int, int] = SIZE) -> IncomingPhoto:
+def photo(offcut: Offcut, seed: int, bench: Bench, coat: Coat = Coat.VARNISH) -> IncomingPhoto:
     """The same picture, as a phone would have sent it: ready to be kept by the shop's photos."""
-    full = picture(offcut, seed, coat=coat, size=size)
+    full = picture(offcut, seed, bench, coat)
     thumb = full.copy()
     thumb.thumbnail((PhotoSize.THUMB.longest_side,) * 2, Image.Resampling.BILINEAR)
     return IncomingPhoto(_jpeg(full), _jpeg(thumb), *full.size)
@@ -262,20 +261,36 @@ def _arris(pixels: Pixels) -> None:
 
 def _paste(canvas: Image.Image, pixels: Pixels, quad: list[Point], outline: list[Point]) -> None:
     """Lays pixels into the four-cornered place `quad`, seen only inside `outline`."""
-    left, top, wide, high = _around(outline, 1)
     pad = 2
-    bytes_ = np.pad((np.clip(pixels, 0, 1) * 255).astype(np.uint8), ((pad, pad), (pad, pad), (0, 0)), mode="edge")
+    padded = np.pad((np.clip(pixels, 0, 1) * 255).astype(np.uint8), ((pad, pad), (pad, pad), (0, 0)), mode="edge")
+    source = Image.fromarray(padded)
     rows, columns = pixels.shape[:2]
-    source = [(pad, pad), (columns + pad, pad), (columns + pad, rows + pad), (pad, rows + pad)]
-    seen = Image.fromarray(bytes_).transform(
-        (wide, high),
-        Image.Transform.PERSPECTIVE,
-        _perspective([(x - left, y - top) for x, y in quad], source),
-        Image.Resampling.BILINEAR,
-    )
-    mask = Image.new("L", (wide * 2, high * 2), 0)
-    ImageDraw.Draw(mask).polygon([((x - left) * 2, (y - top) * 2) for x, y in outline], fill=255)
-    canvas.paste(seen, (left, top), mask.resize((wide, high), Image.Resampling.BOX))
+    corners = [(pad, pad), (columns + pad, pad), (columns + pad, rows + pad), (pad, rows + pad)]
+    for left, top, wide, high in _slices(outline):
+        seen = source.transform(
+            (wide, high),
+            Image.Transform.PERSPECTIVE,
+            _perspective([(x - left, y - top) for x, y in quad], corners),
+            Image.Resampling.BILINEAR,
+        )
+        mask = Image.new("L", (wide * 2, high * 2), 0)
+        ImageDraw.Draw(mask).polygon([((x - left) * 2, (y - top) * 2) for x, y in outline], fill=255)
+        canvas.paste(seen, (left, top), mask.reduce(2))
+
+
+def _slices(outline: list[Point]) -> Iterator[tuple[int, int, int, int]]:
+    """The pixels around a convex outline in upright slices: one box would be empty for the most part."""
+    left, top, wide, high = _around(outline, 1)
+    step = -(-wide // min(8, max(1, high // 40)))
+    sides = list(zip(outline, [*outline[1:], outline[0]], strict=True))
+    for begin in range(left, left + wide, step):
+        end = min(begin + step, left + wide)
+        ys = [y for x, y in outline if begin <= x <= end]
+        for (x1, y1), (x2, y2) in sides:
+            ys += [y1 + (x - x1) / (x2 - x1) * (y2 - y1) for x in (begin, end) if min(x1, x2) < x < max(x1, x2)]
+        if ys:
+            upper = max(top, math.floor(min(ys)) - 1)
+            yield begin, upper, end - begin, math.ceil(max(ys)) + 2 - upper
 
 
 def _perspective(shown: list[Point], source: list[tuple[int, int]]) -> tuple[float, ...]:

@@ -15,6 +15,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import partial
 from pathlib import Path
 
+from inventory.demo.bench import Bench
 from inventory.demo.photo import photo
 from inventory.demo.stock import Stock, read_stock
 from inventory.demo.story import BOARDS, GONE, LABELS_PRINTED, MOVED, SHOP_NAME, USED, Gone, Made, Moved, Name, Used
@@ -73,9 +74,11 @@ def make_demo(folder: Path, *, today: date, now: Callable[[], datetime] = local_
 def _photos(store: PhotoStore, stock: tuple[Stock, ...]) -> tuple[StoredPhoto, ...]:
     """Draws and keeps the photo of each piece, on all cores."""
 
+    bench = Bench(_PHOTO_SIZE)
+
     def drawn(number: int) -> StoredPhoto:
         line = stock[number]
-        return store.keep(photo(line.offcut, number + 1, coat=line.coat, size=_PHOTO_SIZE))
+        return store.keep(photo(line.offcut, number + 1, bench, line.coat))
 
     with ThreadPoolExecutor(_PAINTERS) as painters:
         return tuple(painters.map(drawn, range(len(stock))))
