@@ -6,10 +6,12 @@ line here; the search needs no change.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
 
-from inventory.cutting import edge_grain, face_grain
+from inventory.cutting import accents, edge_grain, face_grain
+from inventory.cutting.bands import Demand
 from inventory.cutting.columns import Columns, Ints
 from inventory.cutting.cuts import Cut
 from inventory.cutting.offers import Closings, GlueUp, Misfits, Offers
@@ -25,7 +27,7 @@ class Grain(Enum):
 
 
 class Construction(Protocol):
-    """How strips are won from offcuts for one kind of glue-up."""
+    """How strips are won from offcuts for one kind of demand; `adds` is counted in what the demand asks."""
 
     def capacities(self, columns: Columns, glue_up: GlueUp) -> Ints: ...
 
@@ -40,10 +42,56 @@ class Construction(Protocol):
     ) -> tuple[Cut, ...]: ...
 
 
-def construction_for(grain: Grain) -> Construction:
-    """The construction of this grain."""
+@dataclass(frozen=True)
+class EdgeAccent:
+    """Leaves `accent` wide for an accent of `strips` strips in edge grain."""
+
+    accent: Length
+    strips: int
+
+    def capacities(self, columns: Columns, glue_up: GlueUp) -> Ints:
+        return accents.edge_capacities(columns, glue_up, self.accent)
+
+    def offers(self, columns: Columns, glue_up: GlueUp) -> Offers:
+        return accents.edge_offers(columns, glue_up, self.accent, self.strips)
+
+    def closings(self, columns: Columns, glue_up: GlueUp) -> Closings | None:
+        return None
+
+    def misfits(self, columns: Columns, glue_up: GlueUp) -> Misfits:
+        return accents.edge_misfits(columns, glue_up, self.accent)
+
+    def cuts(self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUp) -> tuple[Cut, ...]:
+        return accents.edge_cuts(offcut, piece, take, glue_up, self.accent)
+
+
+@dataclass(frozen=True)
+class FaceAccent:
+    """Narrow rips for an accent of `strips` strips, each `accent` wide, in face grain."""
+
+    accent: Length
+    strips: int
+
+    def capacities(self, columns: Columns, glue_up: GlueUp) -> Ints:
+        return accents.face_capacities(columns, glue_up, self.accent)
+
+    def offers(self, columns: Columns, glue_up: GlueUp) -> Offers:
+        return accents.face_offers(columns, glue_up, self.accent, self.strips)
+
+    def closings(self, columns: Columns, glue_up: GlueUp) -> Closings | None:
+        return None
+
+    def misfits(self, columns: Columns, glue_up: GlueUp) -> Misfits:
+        return accents.face_misfits(columns, glue_up, self.accent)
+
+    def cuts(self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUp) -> tuple[Cut, ...]:
+        return accents.face_cuts(offcut, piece, take, glue_up, self.accent)
+
+
+def construction_for(grain: Grain, demand: Demand) -> Construction:
+    """How this demand is served in a glue-up of this grain."""
     match grain:
         case Grain.EDGE:
-            return edge_grain
+            return edge_grain if demand.accent is None else EdgeAccent(demand.accent, demand.target)
         case Grain.FACE:
-            return face_grain
+            return face_grain if demand.accent is None else FaceAccent(demand.accent, demand.target)

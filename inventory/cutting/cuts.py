@@ -5,7 +5,7 @@ Knows no rule of cutting. Sizes are Length, volumes whole mm³, areas whole mm²
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from inventory.measures import Length
 from inventory.pieces import Offcut
@@ -45,6 +45,10 @@ class Cut:
     leaves: int | None = None
     band: int = 0
     board: int = 0
+
+    def of(self, *, band: int) -> Cut:
+        """The same cut, for this band."""
+        return replace(self, band=band)
 
     @property
     def strips(self) -> int:

@@ -44,24 +44,38 @@ def offers(columns: Columns, glue_up: GlueUp) -> Offers:
     usable = np.minimum(most, -(-glue_up.target // np.maximum(columns.clean, 1)))
     row = np.repeat(np.arange(len(columns)), usable)
     take = np.arange(len(row)) - np.repeat(np.cumsum(usable) - usable, usable) + 1
-    length, width, thickness = columns.length[row], columns.width[row], columns.thickness[row]
-    n = across[row]
-    lengths_cut = -(-take // n)
-    last = take - (lengths_cut - 1) * n
-    pitch = glue_up.rough_thickness + a.rip_kerf
-    strip = np.full(len(row), glue_up.strip_length, dtype=np.int64)
-    kept = (
-        kept_volumes(length - lengths_cut * (glue_up.strip_length + a.crosscut_kerf), width, thickness, a)
-        + (lengths_cut - 1) * kept_volumes(strip, width - a.edge_jointing - n * pitch, thickness, a)
-        + kept_volumes(strip, width - a.edge_jointing - last * pitch, thickness, a)
+    lengths_cut, kept = kept_after_rips(
+        columns.rows(row), take, across[row], glue_up, glue_up.rough_thickness, a.edge_jointing
     )
     return Offers(
         row=row,
         take=take,
         adds=take * columns.clean[row],
-        loss=box_volumes(length, width, thickness) - kept,
-        dirty=face_areas(lengths_cut * glue_up.strip_length, width, columns.dirty_faces[row]),
+        loss=box_volumes(columns.length[row], columns.width[row], columns.thickness[row]) - kept,
+        dirty=face_areas(lengths_cut * glue_up.strip_length, columns.width[row], columns.dirty_faces[row]),
     )
+
+
+def kept_after_rips(
+    columns: Columns, strips: Ints, across: Ints, glue_up: GlueUp, ripped: int, jointing: int
+) -> tuple[Ints, Ints]:
+    """Lengths crosscut for so many strips `ripped` wide, `across` from each length, and the volume then kept.
+
+    One row of the columns a choice. `jointing` comes off one edge of each length first.
+    """
+    a = glue_up.allowances
+    lengths_cut = -(-strips // across)
+    last = strips - (lengths_cut - 1) * across
+    pitch = ripped + a.rip_kerf
+    strip = np.full(len(columns), glue_up.strip_length, dtype=np.int64)
+    left = columns.length - lengths_cut * (glue_up.strip_length + a.crosscut_kerf)
+    room, thickness = columns.width - jointing, columns.thickness
+    kept = (
+        kept_volumes(left, columns.width, thickness, a)
+        + (lengths_cut - 1) * kept_volumes(strip, room - across * pitch, thickness, a)
+        + kept_volumes(strip, room - last * pitch, thickness, a)
+    )
+    return lengths_cut, kept
 
 
 def closings(columns: Columns, glue_up: GlueUp) -> Closings | None:
@@ -82,26 +96,34 @@ def misfits(columns: Columns, glue_up: GlueUp) -> Misfits:
 def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUp) -> tuple[Cut, ...]:
     """How `take` strips come out of one piece, with its remainders and its loss."""
     a = glue_up.allowances
-    s, strip = glue_up.rough_thickness, glue_up.strip_length
-    n = (offcut.width - a.edge_jointing + a.rip_kerf) // (s + a.rip_kerf)
-    lengths_cut = -(-take // n)
-    rips = (n,) * (lengths_cut - 1) + (take - (lengths_cut - 1) * n,)
-    sizes: list[tuple[int, int]] = [(offcut.length - lengths_cut * (strip + a.crosscut_kerf), offcut.width)]
-    sizes += [(strip, offcut.width - a.edge_jointing - ripped * (s + a.rip_kerf)) for ripped in rips]
-    left = remainders(sizes, offcut, glue_up)
+    across = (offcut.width - a.edge_jointing + a.rip_kerf) // (glue_up.rough_thickness + a.rip_kerf)
+    rips, left = rips_and_remainders(offcut, take, across, glue_up, glue_up.rough_thickness, a.edge_jointing)
     return (
         Cut(
             offcut=offcut,
             piece=piece,
-            lengths_cut=lengths_cut,
+            lengths_cut=len(rips),
             rips=rips,
-            strip_width=s,
+            strip_width=glue_up.rough_thickness,
             adds=Length(take * a.clean_thickness(offcut)),
             loss=loss_of(offcut, left),
-            dirty=dirty_of(offcut, lengths_cut, glue_up),
+            dirty=dirty_of(offcut, len(rips), glue_up),
             remainders=left,
         ),
     )
+
+
+def rips_and_remainders(
+    offcut: Offcut, strips: int, across: int, glue_up: GlueUp, ripped: int, jointing: int
+) -> tuple[tuple[int, ...], tuple[Remainder, ...]]:
+    """How many strips `ripped` wide come from each length, and what is left of the piece."""
+    a = glue_up.allowances
+    strip = glue_up.strip_length
+    lengths_cut = -(-strips // across)
+    rips = (across,) * (lengths_cut - 1) + (strips - (lengths_cut - 1) * across,)
+    sizes: list[tuple[int, int]] = [(offcut.length - lengths_cut * (strip + a.crosscut_kerf), offcut.width)]
+    sizes += [(strip, offcut.width - jointing - many * (ripped + a.rip_kerf)) for many in rips]
+    return rips, remainders(sizes, offcut, glue_up)
 
 
 def remainders(sizes: list[tuple[int, int]], offcut: Offcut, glue_up: GlueUp) -> tuple[Remainder, ...]:

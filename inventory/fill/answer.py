@@ -1,122 +1,82 @@
 """From a rack and a request to the plan: the fills of each preference, or what is missing.
 
-Knows which construction serves which grain, and how its offers become a task of
-the search. Knows no rule of cutting and no method of search.
+Knows how the parts of a board are searched together and told as fills. Knows no
+rule of cutting and no method of search.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 
-from inventory.cutting.columns import Columns, Ints, columns_of
-from inventory.cutting.constructions import Construction, construction_for
-from inventory.cutting.cost import Preference, costs
+from inventory.cutting.cost import Preference
 from inventory.cutting.cuts import Cut
-from inventory.cutting.offers import Closings, GlueUp, Offers, glue_up_for
 from inventory.fill.cautions import cautions_for
+from inventory.fill.lots import Lots, lots_of
+from inventory.fill.parts import Part, fewest_first, parts_of, task_for
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
-from inventory.fill.search import best_covers
 from inventory.fill.shortfall import shortfall_of
-from inventory.fill.task import Choices, Cover, FreeStrips, Task
+from inventory.fill.together import Joint, best_together
 from inventory.measures import Length, volume_mm3
-from inventory.pieces import Offcut, species_key
+from inventory.pieces import Offcut
 
 
 def fill_rack(rack: Sequence[Offcut], request: BoardRequest, *, set_aside: int = 0) -> Plan:
     """The best fills of the request from these offcuts, or a plan with a shortfall.
 
     `set_aside` counts the pieces that lie on the rack but are reserved; it is only
-    told in the shortfall. Every fill is optimal in the order of its preference and
-    says so (`proven`), unless the search had to be cut short.
+    told in the shortfall. The first fill of each preference is optimal in its order and
+    says so (`proven`); where it can't be proven, `bound` says how far off it can be.
     """
-    glue_up = glue_up_for(request.length, request.width, request.thickness, request.allowances)
-    construction = construction_for(request.grain)
     wanted = [each for each in rack if request.takes(each.species)]
-    columns = columns_of(wanted, request.allowances, request.on)
-    offers = construction.offers(columns, glue_up)
+    parts = parts_of(request)
     fills: list[Fill] = []
-    if len(offers):
-        closings = construction.closings(columns, glue_up)
-        for preference in request.prefer:
-            fills += _fills(request, preference, wanted, columns, construction, glue_up, offers, closings)
+    by_age: dict[bool, Lots] = {}
+    for preference in request.prefer:
+        apart = preference is Preference.CLEAR_OUT
+        if apart not in by_age:
+            by_age[apart] = lots_of(wanted, request.allowances, request.on, by_age=apart)
+        fills += _fills(request, preference, parts, by_age[apart])
     if fills:
         return Plan(request, tuple(fills))
-    return Plan(request, (), shortfall_of(rack, request, construction, set_aside))
+    return Plan(request, (), shortfall_of(rack, request, parts, set_aside))
 
 
-def _fills(
-    request: BoardRequest,
-    preference: Preference,
-    wanted: list[Offcut],
-    columns: Columns,
-    construction: Construction,
-    glue_up: GlueUp,
-    offers: Offers,
-    closings: Closings | None,
-) -> list[Fill]:
-    task = _task(preference, wanted, columns, glue_up, offers, closings)
-    covers = best_covers(task, request.fills, fewest=preference is Preference.FEWEST_PIECES)
+def _fills(request: BoardRequest, preference: Preference, parts: tuple[Part, ...], lots: Lots) -> list[Fill]:
+    tasks = [task_for(part, lots, preference) for part in parts]
+    answer = best_together(tasks, request.fills, fewest=fewest_first(preference))
     fills = []
-    for cover in covers.covers:
-        cuts = _cuts(cover, wanted, construction, glue_up)
+    for joint, bound, proven in zip(answer.joints, answer.bounds, answer.proven, strict=True):
+        cuts = _cuts(joint, parts, lots)
         fills.append(
             Fill(
                 prefer=preference,
-                proven=covers.proven,
-                bound=cover.first if covers.proven else covers.bound,
+                proven=proven,
+                bound=bound,
                 cuts=cuts,
                 board_volume=volume_mm3(request.length, request.width, request.thickness),
-                strip_length=glue_up.strip_length,
-                rough_thickness=glue_up.rough_thickness,
-                target=glue_up.target,
+                strip_length=parts[0].glue_up.strip_length,
+                rough_thickness=parts[0].glue_up.rough_thickness,
+                target=Length(request.width + request.allowances.side_trim),
                 cautions=cautions_for(cuts, request),
             )
         )
     return fills
 
 
-def _task(
-    preference: Preference,
-    wanted: list[Offcut],
-    columns: Columns,
-    glue_up: GlueUp,
-    offers: Offers,
-    closings: Closings | None,
-) -> Task:
-    first, second = costs(preference, offers.loss, offers.dirty, columns.days[offers.row])
-
-    def kind(row: int) -> Hashable:
-        each = wanted[row]
-        age = int(columns.days[row]) if preference is Preference.CLEAR_OUT else 0
-        faces = frozenset([(each.face_a, each.face_b), (each.face_b, each.face_a)])
-        return (species_key(each.species), each.length, each.width, each.thickness, faces, age)
-
-    return Task(
-        target=glue_up.target,
-        choices=Choices(offers.row, offers.take, offers.adds, first, second),
-        copies=columns.count,
-        kind=kind,
-        free_strips=None if closings is None else _free_strips(preference, columns, closings),
-    )
-
-
-def _free_strips(preference: Preference, columns: Columns, closings: Closings) -> FreeStrips:
-    days = columns.days[closings.row]
-
-    def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
-        return costs(preference, closings.loss_at(index, widths), closings.dirty[index], days[index])
-
-    return FreeStrips(closings.row, closings.take, closings.adds, closings.least, closings.most, cost_at)
-
-
-def _cuts(cover: Cover, wanted: list[Offcut], construction: Construction, glue_up: GlueUp) -> tuple[Cut, ...]:
-    """The cuts of a cover, the widest contribution first; pieces of a bundle are counted from 1."""
-    told: list[tuple[Cut, ...]] = []
-    used: dict[int, int] = {}
-    for pick in cover.picks:
-        used[pick.row] = used.get(pick.row, 0) + 1
-        closing = None if pick.closing is None else Length(pick.closing)
-        told.append(construction.cuts(wanted[pick.row], used[pick.row], pick.take, closing, glue_up))
-    told.sort(key=lambda cuts: (cuts[-1].closing, -sum(cut.adds for cut in cuts), cuts[0].offcut.tag, cuts[0].piece))
-    return tuple(cut for cuts in told for cut in cuts)
+def _cuts(joint: Joint, parts: tuple[Part, ...], lots: Lots) -> tuple[Cut, ...]:
+    """The cuts of all parts, part after part, the widest contribution first; each piece is named once."""
+    pieces = {pick.row: lots.pieces(pick.row) for cover in joint.covers for pick in cover.picks}
+    told: list[Cut] = []
+    for part, cover in zip(parts, joint.covers, strict=True):
+        here: list[tuple[Cut, ...]] = []
+        for pick in cover.picks:
+            offcut, piece = next(pieces[pick.row])
+            closing = None if pick.closing is None else Length(pick.closing)
+            cuts = part.construction.cuts(offcut, piece, pick.take, closing, part.glue_up)
+            here.append(tuple(cut.of(band=part.demand.bands[0]) for cut in cuts))
+        here.sort(
+            key=lambda cuts: (cuts[-1].closing, -sum(cut.adds for cut in cuts), cuts[0].offcut.tag, cuts[0].piece)
+        )
+        told += [cut for cuts in here for cut in cuts]
+    return tuple(told)

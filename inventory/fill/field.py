@@ -1,12 +1,11 @@
 """From a task to the few kinds of pieces that a sweep has to look at.
 
-Knows how the two costs are joined, how guides leave choices out, and how like
-pieces are put together. Knows nothing of how a sweep goes.
+Knows how the two costs are joined, and how guides leave choices out. Knows nothing of how a sweep goes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -177,19 +176,14 @@ def _kinds(
     guides: list[Guide],
     core: int | None,
 ) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...], bool]:
-    """Like pieces put together, the most promising first; which kind each step takes from; whether all are in."""
+    """The kinds left, the most promising first; which kind each step takes from; whether all are in."""
     free_row = np.zeros(0, dtype=np.int64) if strips is None else strips.row
-    rows = np.union1d(choices.row, free_row)
-    alike: dict[Hashable, list[int]] = {}
-    for row in rows.tolist():
-        alike.setdefault(task.kind(row), []).append(row)
-    order = [(_promise(members[0], choices, guides), members) for members in alike.values()]
-    order.sort(key=lambda each: each[0])
-    whole = core is None or len(order) <= core
+    rows = np.union1d(choices.row, free_row).tolist()
+    rows.sort(key=lambda row: _promise(row, choices, guides))
+    whole = core is None or len(rows) <= core
     kinds: list[Kind] = []
     steps: list[tuple[int, int, bool]] = []
-    for _, members in order[:core]:
-        row = members[0]
+    for row in rows[:core]:
         here = np.arange(*_span(choices.row, row))
         free = np.arange(*_span(free_row, row))
         number = len(kinds)
@@ -198,7 +192,8 @@ def _kinds(
         steps += [(number, int(strips.take[each]), True) for each in free] if strips is not None else []
         kinds.append(
             Kind(
-                rows=tuple(np.repeat(members, task.copies[members]).tolist()),
+                row=row,
+                copies=int(task.copies[row]),
                 adds=choices.adds[here],
                 costs=tuple(each.cost[here] for each in guides),
                 least_reduced=tuple(_least(each, here, free) for each in guides),

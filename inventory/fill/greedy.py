@@ -6,7 +6,7 @@ best cover is found; with good first covers it is found sooner.
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections import Counter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,23 +53,21 @@ def least_pieces(choices: Choices, copies: Ints, target: int) -> int:
 
 def greedy_covers(task: Task, choices: Choices, worth: NDArray[np.float64], count: int) -> list[Cover]:
     """Up to `count` good covers that differ in kind; `worth` is the joint cost by choice of `choices`."""
-    kinds: dict[int, Hashable] = {row: task.kind(row) for row in np.unique(choices.row).tolist()}
-    found: dict[Hashable, Cover] = {}
-    waiting: list[frozenset[Hashable]] = [frozenset()]
-    tried: set[frozenset[Hashable]] = set()
+    found: dict[frozenset[tuple[int, int]], Cover] = {}
+    waiting: list[frozenset[int]] = [frozenset()]
+    tried: set[frozenset[int]] = set()
     while waiting and len(found) < count and len(tried) < 4 * count:
         banned = waiting.pop(0)
         if banned in tried:
             continue
         tried.add(banned)
-        allowed = np.array([kinds[row] not in banned for row in choices.row.tolist()], dtype=np.bool_)
+        allowed = ~np.isin(choices.row, list(banned))
         cover = _one(task, choices.only(allowed), worth[allowed])
         if cover is None:
             continue
-        used = [kinds[pick.row] for pick in cover.picks]
-        signature = frozenset((kind, used.count(kind)) for kind in used)
-        found.setdefault(signature, cover)
-        waiting += [banned | {kind} for kind in dict.fromkeys(used)]
+        used = Counter(pick.row for pick in cover.picks)
+        found.setdefault(frozenset(used.items()), cover)
+        waiting += [banned | {row} for row in used]
     return list(found.values())
 
 

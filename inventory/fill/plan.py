@@ -81,20 +81,41 @@ class NearMiss:
 
 
 @dataclass(frozen=True)
+class Lack:
+    """What one pool or accent is short of: `width` of glue-up; of an accent also how many `strips`."""
+
+    band: int
+    species: tuple[str, ...]
+    width: Length
+    strips: int | None = None
+
+
+@dataclass(frozen=True)
 class Shortfall:
     """Why the rack cannot fill the board (cutting model, section 10).
 
-    `reasons` counts pieces by `too short`, `too narrow`, `too thin`, `other
-    species`, `set aside`. The largest sizes are exact, None where no size will do.
+    `lacks` is empty where each pool could be filled alone, but not all from the same
+    pieces. `reasons` counts pieces by `too short`, `too narrow`, `too thin`, `other
+    species`, `set aside`. The largest sizes are exact for one pool; where pools share
+    wood, that size can surely be filled. None where no size will do.
     """
 
-    missing: Length
-    species: tuple[str, ...]
+    lacks: tuple[Lack, ...]
     reasons: dict[str, int]
     nearest: tuple[NearMiss, ...]
     largest_width: Length | None
     largest_length: Length | None
     largest_thickness: Length | None
+
+    @property
+    def missing(self) -> Length:
+        """The width that is missing, all pools together."""
+        return Length(sum(lack.width for lack in self.lacks))
+
+    @property
+    def species(self) -> tuple[str, ...]:
+        """Every species of which something is missing; empty for any."""
+        return tuple(dict.fromkeys(name for lack in self.lacks for name in lack.species))
 
 
 @dataclass(frozen=True)
@@ -169,7 +190,15 @@ def _shortfall_document(shortfall: Shortfall) -> dict[str, Any]:
         return None if length is None else mm_text(length)
 
     return {
-        "missing": [{"band": 0, "species": list(shortfall.species), "width_mm": mm_text(shortfall.missing)}],
+        "missing": [
+            {
+                "band": lack.band,
+                "species": list(lack.species),
+                "width_mm": mm_text(lack.width),
+                "strips": lack.strips,
+            }
+            for lack in shortfall.lacks
+        ],
         "fell_out": dict(shortfall.reasons),
         "nearest": [{"tag": miss.tag, "reason": miss.reason, "by_mm": mm_text(miss.by)} for miss in shortfall.nearest],
         "largest": {

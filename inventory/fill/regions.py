@@ -62,10 +62,10 @@ def _told(prepared: Prepared, cost: int, steps: list[int], width: int) -> Found:
         taken.setdefault(kind, []).append((take, free))
     picks: list[Pick] = []
     for kind, takes in taken.items():
-        pieces = iter(prepared.field.kinds[kind].rows)
+        row = prepared.field.kinds[kind].row
         # The most strips from the first pieces, so that equal covers are told alike.
         for take, free in sorted(takes, key=lambda each: (-each[0], each[1])):
-            picks.append(Pick(next(pieces), take, width if free else None))
+            picks.append(Pick(row, take, width if free else None))
     counts = Counter({kind: len(takes) for kind, takes in taken.items()})
     return Found(cost >> prepared.shift, dict(counts), tuple(picks))
 

@@ -12,6 +12,7 @@ from datetime import date
 from enum import Enum
 from typing import Any, TypeVar
 
+from inventory.cutting.bands import MOST_BANDS, AccentBand, Band, Demand, FieldBand, NotBands, demands
 from inventory.cutting.constructions import Grain as Grain
 from inventory.cutting.cost import Preference as Preference
 from inventory.errors import Mendable
@@ -37,15 +38,15 @@ _KEYS = {"length", "width", "thickness", "grain", "count", "bands", "prefer", "f
 class BoardRequest:
     """One board to be filled from the rack.
 
-    `species` holds the names of which any will do, empty for any at all.
-    `allowances` are complete: the shop's with the request's own put in.
+    No `bands` means one field of any species. `allowances` are complete: the shop's
+    with the request's own put in.
     """
 
     length: Length
     width: Length
     thickness: Length
     grain: Grain = Grain.EDGE
-    species: tuple[str, ...] = ()
+    bands: tuple[Band, ...] = ()
     prefer: tuple[Preference, ...] = tuple(Preference)
     fills: int = 3
     allowances: Allowances = field(default_factory=Allowances)
@@ -60,9 +61,27 @@ class BoardRequest:
         if not 1 <= self.fills <= MOST_FILLS:
             raise NotARequest(f"fills must be 1 to {MOST_FILLS}, not {self.fills}.", "fills")
 
+        if len(self.bands) > MOST_BANDS:
+            raise NotARequest(f"A board has at most {MOST_BANDS} bands. Put some of them together.", "bands")
+        try:
+            self.demands()
+        except NotBands as error:
+            raise NotARequest(f"bands: {error}", "bands") from None
+
+    @property
+    def species(self) -> tuple[str, ...]:
+        """Every species that some band names; empty if any band takes any wood."""
+        if not all(band.species for band in self.bands):
+            return ()
+        return tuple(dict.fromkeys(name for band in self.bands for name in band.species))
+
     def takes(self, species: str) -> bool:
         """Whether wood of this species may go into the board."""
         return not self.species or species_key(species) in {species_key(name) for name in self.species}
+
+    def demands(self) -> tuple[Demand, ...]:
+        """The pools and accents of the board's glue-up: cutting model, section 7."""
+        return demands(self.bands, self.width, self.allowances.side_trim)
 
 
 MOST_BOARD = Length(10_000_000_000)
@@ -84,7 +103,7 @@ def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: 
     return BoardRequest(
         **sizes,
         grain=_read_word(Grain, given.get("grain", "edge"), "grain"),
-        species=_read_bands(given.get("bands")),
+        bands=_read_bands(given.get("bands"), unit),
         prefer=_read_preferences(given.get("prefer")),
         fills=_read_whole(given.get("fills", 3), "fills"),
         allowances=_read_allowances(given.get("allowances"), shop, unit),
@@ -128,16 +147,36 @@ def _read_preferences(value: Any) -> tuple[Preference, ...]:
     return tuple(dict.fromkeys(_read_word(Preference, each, "prefer") for each in value))
 
 
-def _read_bands(value: Any) -> tuple[str, ...]:
+def _read_bands(value: Any, unit: Unit) -> tuple[Band, ...]:
     if value is None:
         return ()
-    if not isinstance(value, list) or len(value) != 1 or not isinstance(value[0], dict):
-        raise NotARequest("bands must be a list of one field: boards of several bands can't be filled yet.", "bands")
-    band = value[0]
-    unknown = sorted(set(band) - {"species", "weight"})
+    if not isinstance(value, list) or not value or not all(isinstance(band, dict) for band in value):
+        raise NotARequest('bands must be a list of bands, such as [{"species": ["ash"], "weight": 1}].', "bands")
+    try:
+        return tuple(_read_band(band, unit) for band in value)
+    except (NotBands, NotALength) as error:
+        raise NotARequest(f"bands: {error}", "bands") from None
+
+
+def _read_band(band: Mapping[str, Any], unit: Unit) -> Band:
+    accent = "strips" in band or "each" in band
+    known = {"species", "strips", "each"} if accent else {"species", "weight"}
+    unknown = sorted(set(band) - known)
     if unknown:
-        raise NotARequest(f'"{unknown[0]}" is no key of a field. Known are: species, weight.', "bands")
-    names = band.get("species", [])
+        raise NotARequest(
+            f'bands: "{unknown[0]}" is no key of {"an accent" if accent else "a field"}. '
+            f"Known are: {', '.join(sorted(known))}.",
+            "bands",
+        )
+    species = _read_species(band.get("species", []))
+    if not accent:
+        return FieldBand(species, _read_whole(band.get("weight", 1), "bands"))
+    if "each" not in band:
+        raise NotARequest('bands: an accent needs "each", the width of one strip, such as "1/4 in".', "bands")
+    return AccentBand(species, _read_whole(band.get("strips", 1), "bands"), _read_typed(band["each"], "bands", unit))
+
+
+def _read_species(names: Any) -> tuple[str, ...]:
     if not isinstance(names, list) or not all(isinstance(name, str) and name.strip() for name in names):
         raise NotARequest('species must be a list of names, such as ["ash"]; leave it out for any.', "bands")
     if any(len(name) > LONGEST_NAME for name in names):
@@ -175,11 +214,19 @@ def request_document(request: BoardRequest) -> dict[str, Any]:
         "grain": request.grain.value,
         "count": 1,
     }
-    if request.species:
-        document["bands"] = [{"species": list(request.species), "weight": 1}]
+    if request.bands:
+        document["bands"] = [_band_document(band) for band in request.bands]
     return document | {
         "prefer": [each.value for each in request.prefer],
         "fills": request.fills,
         "allowances": {name: f"{mm_text(getattr(request.allowances, name))} mm" for name in ALLOWANCE_NAMES},
         "on": request.on.isoformat(),
     }
+
+
+def _band_document(band: Band) -> dict[str, Any]:
+    match band:
+        case FieldBand():
+            return {"species": list(band.species), "weight": band.weight}
+        case AccentBand():
+            return {"species": list(band.species), "strips": band.strips, "each": f"{mm_text(band.each)} mm"}

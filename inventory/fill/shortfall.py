@@ -6,14 +6,18 @@ Knows how misfits are counted and told. Knows no rule of cutting. Sizes are Leng
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from inventory.cutting.columns import Columns, columns_of
-from inventory.cutting.constructions import Construction
-from inventory.cutting.offers import GlueUp, Misfit, glue_up_for
-from inventory.fill.plan import NearMiss, Shortfall
-from inventory.fill.request import BoardRequest
+from inventory.cutting.columns import Ints
+from inventory.cutting.cost import Preference
+from inventory.cutting.offers import Misfit
+from inventory.fill.lots import Lots, lots_of
+from inventory.fill.parts import Part, parts_of, reached, rows_for, task_for
+from inventory.fill.plan import Lack, NearMiss, Shortfall
+from inventory.fill.request import BoardRequest, NotARequest
+from inventory.fill.together import can_be_filled_in_turn
 from inventory.measures import Length
 from inventory.pieces import Offcut
 
@@ -22,83 +26,94 @@ SET_ASIDE = "set aside"
 NEAREST = 5
 
 
-def shortfall_of(
-    rack: Sequence[Offcut], request: BoardRequest, construction: Construction, set_aside: int
-) -> Shortfall:
+def shortfall_of(rack: Sequence[Offcut], request: BoardRequest, parts: tuple[Part, ...], set_aside: int) -> Shortfall:
     """What is missing, why pieces fell out, the nearest misses, and the largest boards."""
     wanted = [each for each in rack if request.takes(each.species)]
-    columns = columns_of(wanted, request.allowances, request.on)
-    glue_up = glue_up_for(request.length, request.width, request.thickness, request.allowances)
-    reasons, nearest = _misfits(wanted, columns, construction, glue_up)
+    lots = lots_of(wanted, request.allowances, request.on, by_age=False)
+    reasons, nearest = _misfits(parts, lots)
     reasons[OTHER_SPECIES] = sum(each.count for each in rack) - sum(each.count for each in wanted)
     reasons[SET_ASIDE] = set_aside
-    reached = _reached(columns, construction, glue_up)
     return Shortfall(
-        missing=Length(glue_up.target - reached),
-        species=request.species,
+        lacks=_lacks(parts, reached(parts, lots)),
         reasons=reasons,
         nearest=nearest,
-        largest_width=_largest_width(reached, request),
-        largest_length=_largest(request.length, lambda size: _fills(columns, construction, request, length=size)),
-        largest_thickness=_largest(
-            request.thickness, lambda size: _fills(columns, construction, request, thickness=size)
-        ),
+        largest_width=_largest(request.width, lambda size: replace(request, width=size), lots),
+        largest_length=_largest(request.length, lambda size: replace(request, length=size), lots),
+        largest_thickness=_largest(request.thickness, lambda size: replace(request, thickness=size), lots),
     )
 
 
-def _reached(columns: Columns, construction: Construction, glue_up: GlueUp) -> int:
-    """The width that all strips together reach."""
-    return int((construction.capacities(columns, glue_up) * columns.count).sum())
+def _lacks(parts: tuple[Part, ...], reach: list[int]) -> tuple[Lack, ...]:
+    """What each part is short of, taken alone; with nothing short, all parts compete for the same pieces."""
+    lacks = []
+    for part, there in zip(parts, reach, strict=True):
+        short = part.demand.target - there
+        if short > 0:
+            accent = part.demand.accent
+            width = Length(short if accent is None else short * accent)
+            lacks.append(Lack(part.demand.bands[0], part.demand.species, width, None if accent is None else short))
+    return tuple(lacks)
 
 
-def _misfits(
-    wanted: list[Offcut], columns: Columns, construction: Construction, glue_up: GlueUp
-) -> tuple[dict[str, int], tuple[NearMiss, ...]]:
+def _misfits(parts: tuple[Part, ...], lots: Lots) -> tuple[dict[str, int], tuple[NearMiss, ...]]:
     """How many pieces fell out for which reason, a piece counted once, and the nearest misses.
 
-    A piece with several reasons is counted under the first of short, narrow, thin. A near
-    miss has one reason alone.
+    A piece falls out where it can serve no part that its species may serve; it is counted
+    under the first of short, narrow, thin. A near miss has one reason alone.
     """
-    misfits = construction.misfits(columns, glue_up)
+    least: Ints = np.full((len(Misfit), len(lots.members)), np.iinfo(np.int64).max, dtype=np.int64)
+    serves = np.zeros(len(lots.members), dtype=np.bool_)
+    for part in parts:
+        rows = rows_for(part, lots)
+        misfits = part.construction.misfits(lots.columns.rows(rows), part.glue_up)
+        lacking = np.stack([misfits.short, misfits.narrow, misfits.thin])
+        serves[rows] |= (lacking == 0).all(axis=0)
+        least[:, rows] = np.minimum(least[:, rows], lacking)
+    counts = lots.columns.count
+    counted = serves
+    alone = (least > 0).sum(axis=0) == 1
     reasons: dict[str, int] = {}
     near: list[NearMiss] = []
-    lacking = np.stack([misfits.short, misfits.narrow, misfits.thin])
-    counted = np.zeros(len(columns), dtype=np.bool_)
-    alone = (lacking > 0).sum(axis=0) == 1
-    for each, by in zip(Misfit, lacking, strict=True):
+    for each, by in zip(Misfit, least, strict=True):
         here = (by > 0) & ~counted
-        reasons[each.value] = int(columns.count[here].sum())
-        counted |= here
+        reasons[each.value] = int(counts[here].sum())
         near += [
-            NearMiss(wanted[row].tag, each.value, Length(int(by[row]))) for row in np.flatnonzero(alone & (by > 0))
+            NearMiss(offcut.tag, each.value, Length(int(by[row])))
+            for row in np.flatnonzero(alone & (by > 0) & ~serves)
+            for offcut in lots.members[row]
         ]
+        counted = counted | here
     near.sort(key=lambda miss: (miss.by, miss.tag))
     return reasons, tuple(near[:NEAREST])
 
 
-def _largest_width(reached: int, request: BoardRequest) -> Length | None:
-    width = reached - request.allowances.side_trim
-    return Length(width) if width > 0 else None
+def _largest(asked: Length, resized: Callable[[Length], BoardRequest], lots: Lots) -> Length | None:
+    """The largest such size, to the nanometre, with which the rack fills the board, the others as asked."""
+
+    def fills(size: int) -> bool:
+        try:
+            return _can_fill(resized(Length(size)), lots)
+        except NotARequest:  # the accents alone are wider
+            return False
+
+    return _largest_that(asked, fills)
 
 
-def _fills(
-    columns: Columns,
-    construction: Construction,
-    request: BoardRequest,
-    *,
-    length: Length | None = None,
-    thickness: Length | None = None,
-) -> bool:
-    glue_up = glue_up_for(length or request.length, request.width, thickness or request.thickness, request.allowances)
-    return _reached(columns, construction, glue_up) >= glue_up.target
+def _can_fill(request: BoardRequest, lots: Lots) -> bool:
+    parts = parts_of(request)
+    if any(there < part.demand.target for part, there in zip(parts, reached(parts, lots), strict=True)):
+        return False
+    if len(parts) == 1:
+        return True
+    return can_be_filled_in_turn([task_for(part, lots, Preference.LEAST_WASTE) for part in parts])
 
 
-def _largest(asked: Length, fills: Callable[[Length], bool]) -> Length | None:
-    """The largest size, to the nanometre, that can be filled: smaller sizes never give fewer strips."""
-    low, high = 0, int(asked)
+def _largest_that(asked: int, fills: Callable[[int], bool]) -> Length | None:
+    """Halves the range in which the largest lies: a smaller size never gives fewer strips."""
+    low, high = 0, asked
     while high - low > 1:
         middle = (low + high) // 2
-        if fills(Length(middle)):
+        if fills(middle):
             low = middle
         else:
             high = middle

@@ -26,11 +26,12 @@ NO_STRIP_LEFT = 1 << 61
 class Kind:
     """Pieces that are alike in every respect, their choices, and their free strips.
 
-    `rows` names the row of each piece. `costs` holds one array a guide, by choice; `free` are
+    `costs` holds one array a guide, by choice; `free` are
     indices of free strips, `free_reduced` one array a guide by those. `steps` number the choices.
     """
 
-    rows: tuple[int, ...]
+    row: int
+    copies: int
     adds: Ints
     costs: tuple[Ints, ...]
     least_reduced: tuple[int, ...]
@@ -39,10 +40,6 @@ class Kind:
     free_adds: Ints
     free_reduced: tuple[Ints, ...]
     free_steps: Ints
-
-    @property
-    def copies(self) -> int:
-        return len(self.rows)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ species or racks: those lie behind `inventory.cutting`. Widths in nanometres.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,14 +69,13 @@ class FreeStrips:
 class Task:
     """A multiple-choice cover: at most one choice for each piece, sums of `adds` at least `target`.
 
-    Row r stands for `copies[r]` pieces. Rows of one `kind(row)` are alike in every
-    respect; fills that differ only in which of them they take count as one.
+    Row r stands for a kind: `copies[r]` pieces that are alike in every respect, so that
+    it does not matter which of them is taken.
     """
 
     target: int
     choices: Choices
     copies: Ints
-    kind: Callable[[int], Hashable]
     free_strips: FreeStrips | None = None
 
     def can_be_filled(self) -> bool:
@@ -90,7 +89,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Pick:
-    """One piece of `row` is taken with `take`; `closing` is the width of its free strip, if it gives one."""
+    """One piece of the kind `row` is taken with `take`; `closing` is the width of its free strip, if it gives one."""
 
     row: int
     take: int

@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from enum import Enum
 from random import Random
 
+from inventory.cutting.bands import one_field
 from inventory.fill.request import BoardRequest, Grain
 from inventory.measures import NM_PER_INCH, NM_PER_MM, Length, inches, millimetres
 from inventory.pieces import Allowances, Face, Offcut
@@ -125,7 +126,7 @@ def make_request(seed: int, rack: list[Offcut], shop: Shop, grain: Grain, *, wid
         width=inches("4") if inch else millimetres("100"),
         thickness=_size(thickness, step),
         grain=grain,
-        species=species,
+        bands=one_field(species),
         allowances=INCH_SHOP if inch else METRIC_SHOP,
         on=ON,
     )

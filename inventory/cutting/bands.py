@@ -1,0 +1,145 @@
+"""The bands of a board, and what each pool and accent asks of the rack (cutting model, section 7).
+
+Knows how fields share the width that accents leave, and which bands are filled
+together. Knows nothing of offcuts. Widths are Length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from inventory.errors import Mendable
+from inventory.measures import Length
+from inventory.pieces import species_key
+
+MOST_WEIGHT = 1000
+MOST_STRIPS = 100
+MOST_BANDS = 60
+
+
+class NotBands(Mendable):
+    """Bands that no board can have."""
+
+
+@dataclass(frozen=True)
+class FieldBand:
+    """A band that shares the width left by the accents, by its weight; no species means any."""
+
+    species: tuple[str, ...] = ()
+    weight: int = 1
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.weight <= MOST_WEIGHT:
+            raise NotBands(f"A field's weight is a whole number from 1 to {MOST_WEIGHT}, not {self.weight}.")
+
+
+@dataclass(frozen=True)
+class AccentBand:
+    """A band of so many strips, each finished to exactly this width; no species means any."""
+
+    species: tuple[str, ...]
+    strips: int
+    each: Length
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.strips <= MOST_STRIPS:
+            raise NotBands(f"An accent has 1 to {MOST_STRIPS} strips, not {self.strips}.")
+        if self.each <= 0:
+            raise NotBands("An accent's strips are 0 wide. Type how wide each is in the board.")
+
+    @property
+    def width(self) -> Length:
+        return Length(self.strips * self.each)
+
+
+Band = FieldBand | AccentBand
+
+
+def one_field(species: Sequence[str]) -> tuple[Band, ...]:
+    """The bands of a board of these species throughout: none at all where any will do."""
+    return (FieldBand(tuple(dict.fromkeys(map(species_key, species)))),) if species else ()
+
+
+def mirrored(bands: Sequence[Band]) -> tuple[Band, ...]:
+    """These bands, and after the last one all others again in reverse: the last one is the middle.
+
+    >>> [band.species for band in mirrored([FieldBand(("ash",)), FieldBand(("oak",))])]
+    [('ash',), ('oak',), ('ash',)]
+    """
+    return (*bands, *reversed(bands[:-1]))
+
+
+@dataclass(frozen=True)
+class Demand:
+    """What one pool or one kind of accent asks: bands that the same offcuts may fill together.
+
+    Of a pool, `target` is the width that its strips must reach; of an accent, the
+    number of its strips, each `accent` wide.
+    """
+
+    bands: tuple[int, ...]
+    species: tuple[str, ...]
+    target: int
+    accent: Length | None = None
+
+    def takes(self, species: str) -> bool:
+        """Whether wood of this species may fill it."""
+        return not self.species or species_key(species) in self.species
+
+
+def band_widths(bands: Sequence[Band], width: Length, side_trim: Length) -> tuple[Length, ...]:
+    """The width of each band in the glue-up, its side trim included: section 7.
+
+    Half of the side trim goes to each outermost band, or to the field nearest to it
+    where that is an accent. A field's share is rounded up to a whole nanometre.
+    Raises NotBands where the accents leave no width for a field.
+    """
+    fields = [number for number, band in enumerate(bands) if isinstance(band, FieldBand)]
+    if not fields:
+        raise NotBands("All bands are accents: at least one must be a field, which takes what width is left.")
+    left = width - sum(band.width for band in bands if isinstance(band, AccentBand))
+    if left <= 0:
+        raise NotBands(
+            "The accents are as wide as the board or wider: nothing is left for a field. Make them narrower."
+        )
+    weights = sum(band.weight for band in bands if isinstance(band, FieldBand))
+    shares = {number: Fraction(left * _weight(bands[number]), weights) for number in fields}
+    shares[fields[0]] += Fraction(side_trim, 2)
+    shares[fields[-1]] += Fraction(side_trim, 2)
+    return tuple(
+        band.width if isinstance(band, AccentBand) else Length(-(-shares[number] // 1))
+        for number, band in enumerate(bands)
+    )
+
+
+def _weight(band: Band) -> int:
+    return band.weight if isinstance(band, FieldBand) else 0
+
+
+def demands(bands: Sequence[Band], width: Length, side_trim: Length) -> tuple[Demand, ...]:
+    """Pools and accents of a board of this finished width, in the order of their first bands.
+
+    Fields of the same species form one pool. Accents of the same species and width
+    are likewise filled together: both thin stripes of a pattern may come from one offcut.
+    """
+    whole = tuple(bands) or (FieldBand(),)
+    widths = band_widths(whole, width, side_trim)
+    alike: dict[tuple[frozenset[str], Length | None], list[int]] = {}
+    for number, band in enumerate(whole):
+        key = (frozenset(map(species_key, band.species)), band.each if isinstance(band, AccentBand) else None)
+        alike.setdefault(key, []).append(number)
+    return tuple(
+        Demand(
+            bands=tuple(numbers),
+            species=tuple(sorted(species)),
+            target=sum(_asked(whole[number], widths[number]) for number in numbers),
+            accent=accent,
+        )
+        for (species, accent), numbers in alike.items()
+    )
+
+
+def _asked(band: Band, width: Length) -> int:
+    return band.strips if isinstance(band, AccentBand) else width

@@ -1,0 +1,89 @@
+"""The parts of a board that the rack fills, and their offers priced for the search.
+
+Knows which construction serves which pool or accent, and which lots may serve it.
+Knows no rule of cutting and no method of search.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from inventory.cutting.bands import Demand
+from inventory.cutting.columns import Columns, Ints
+from inventory.cutting.constructions import Construction, construction_for
+from inventory.cutting.cost import Preference, costs
+from inventory.cutting.offers import Closings, GlueUp, glue_up_for
+from inventory.fill.lots import Lots
+from inventory.fill.request import BoardRequest
+from inventory.fill.task import Choices, FreeStrips, Task
+from inventory.measures import Length
+
+
+@dataclass(frozen=True)
+class Part:
+    """One pool or accent of a glue-up, and how it is served."""
+
+    demand: Demand
+    construction: Construction
+    glue_up: GlueUp
+
+
+def parts_of(request: BoardRequest) -> tuple[Part, ...]:
+    """The parts of the request's glue-up."""
+    whole = glue_up_for(request.length, request.width, request.thickness, request.allowances)
+    return tuple(
+        Part(
+            demand,
+            construction_for(request.grain, demand),
+            whole if demand.accent is not None else replace(whole, target=Length(demand.target)),
+        )
+        for demand in request.demands()
+    )
+
+
+def rows_for(part: Part, lots: Lots) -> Ints:
+    """The rows of the lots whose species may serve the part."""
+    if not part.demand.species:
+        return np.arange(len(lots.members))
+    return np.array([row for row in range(len(lots.members)) if part.demand.takes(lots.species(row))], dtype=np.int64)
+
+
+def task_for(part: Part, lots: Lots, preference: Preference) -> Task:
+    """The part as a task of the search; its rows are the lots' rows."""
+    rows = rows_for(part, lots)
+    columns = lots.columns.rows(rows)
+    offers = part.construction.offers(columns, part.glue_up)
+    first, second = costs(preference, offers.loss, offers.dirty, columns.days[offers.row])
+    closings = part.construction.closings(columns, part.glue_up)
+    return Task(
+        target=part.demand.target,
+        choices=Choices(rows[offers.row], offers.take, offers.adds, first, second),
+        copies=lots.columns.count,
+        free_strips=None if closings is None else _free_strips(preference, columns, rows, closings),
+    )
+
+
+def _free_strips(preference: Preference, columns: Columns, rows: Ints, closings: Closings) -> FreeStrips:
+    days = columns.days[closings.row]
+
+    def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
+        return costs(preference, closings.loss_at(index, widths), closings.dirty[index], days[index])
+
+    return FreeStrips(rows[closings.row], closings.take, closings.adds, closings.least, closings.most, cost_at)
+
+
+def fewest_first(preference: Preference) -> bool:
+    """Whether the first cost of this preference counts pieces."""
+    return preference is Preference.FEWEST_PIECES
+
+
+def reached(parts: Sequence[Part], lots: Lots) -> list[int]:
+    """By part: what all lots together could add to it, each part taken alone."""
+    reach = []
+    for part in parts:
+        columns = lots.columns.rows(rows_for(part, lots))
+        reach.append(int((part.construction.capacities(columns, part.glue_up) * columns.count).sum()))
+    return reach
