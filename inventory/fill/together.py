@@ -40,10 +40,10 @@ class Joint:
         return sum(each.first for each in self.covers), sum(each.second for each in self.covers)
 
     @property
-    def signature(self) -> frozenset[tuple[int, int, int]]:
-        """How many pieces of each row each part takes."""
-        taken = Counter((part, pick.row) for part, cover in enumerate(self.covers) for pick in cover.picks)
-        return frozenset((part, row, many) for (part, row), many in taken.items())
+    def touched(self) -> frozenset[tuple[int, int]]:
+        """How many pieces of each row are taken, for whichever part."""
+        taken = Counter(pick.row for cover in self.covers for pick in cover.picks)
+        return frozenset(taken.items())
 
 
 @dataclass(frozen=True)
@@ -119,7 +119,7 @@ class _Cases:
         root = self._relaxed({})
         if root is None:
             return JointAnswer((), (), ())
-        held = {each.signature: each for each in self._in_turn()}
+        held = {each.touched: each for each in self._in_turn()}
         waiting: list[tuple[Cost, int, Joint, Limits]] = [(root.cost, 0, root, {})]
         opened, cases = 0, 0
         most = len(np.unique(np.concatenate([task.choices.row for task in self.tasks])))
@@ -132,7 +132,7 @@ class _Cases:
             cases += 1
             over = self._overtaken(joint)
             if over is None:
-                if joint.signature not in {each.signature for each in found}:
+                if joint.touched not in {each.touched for each in found}:
                     found.append(joint)
                     bounds.append(cost[0])
                 branches = self._without(joint)
@@ -153,7 +153,7 @@ class _Cases:
         proven = [self.exact and place == 0 for place in range(len(found))]
         floor = waiting[0][0][0] if waiting else (bounds[-1] if bounds else 0)
         for each in sorted(held.values(), key=lambda joint: joint.cost):
-            if len(found) < count and each.signature not in {other.signature for other in found}:
+            if len(found) < count and each.touched not in {other.touched for other in found}:
                 found.append(each)
                 bounds.append(min(floor, each.cost[0]))
                 proven.append(False)
@@ -193,7 +193,8 @@ class _Cases:
 
     def _without(self, joint: Joint) -> list[tuple[int, int, int]]:
         """The cases that differ from a joint cover by fewer pieces of one of its lots."""
-        return [(part, row, many - 1) for part, row, many in joint.signature]
+        taken = Counter((part, pick.row) for part, cover in enumerate(joint.covers) for pick in cover.picks)
+        return [(part, row, many - 1) for (part, row), many in taken.items()]
 
     def _in_turn(self) -> list[Joint]:
         """Good joint covers: the parts one after another, in several orders."""
