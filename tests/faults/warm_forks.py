@@ -1,0 +1,65 @@
+"""A warm program that forks taggers: each tags pieces until somebody kills it, and prints every code it confirmed.
+
+Run by `test_kills.py`. For each line on standard input one child is forked; its
+process id is printed, then `+CODE` for every piece that a service confirmed,
+and `dead` once the child is gone.
+"""
+
+import os
+import sys
+from io import BytesIO
+from pathlib import Path
+
+from PIL import Image
+
+from inventory.measures import inches
+from inventory.pieces import Face, Offcut
+from inventory.services import changing, tagging
+from inventory.services.changing import LetGoReason
+from inventory.shop import Shop
+from inventory.storage.photos import IncomingPhoto, read_photo
+from inventory.storage.records import StoredPhoto
+
+WOOD = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash", Face.ROUGH, Face.PLANED, location="wall 1")
+
+
+def say(text: str) -> None:
+    """Writes in one piece, past every buffer: what is printed was true when the process died."""
+    os.write(sys.stdout.fileno(), f"{text}\n".encode())
+
+
+def drawn(number: int) -> IncomingPhoto:
+    out = BytesIO()
+    Image.new("RGB", (40, 30), (number % 256, number // 256 % 256, 90)).save(out, "PNG")
+    return read_photo(out.getvalue())
+
+
+def tag_for_ever(folder: Path, start: int) -> None:
+    """Tags pieces, every second one with a photo; every third is let go again."""
+    with Shop.open(folder) as shop:
+        number = start
+        while True:
+            photos: tuple[StoredPhoto, ...] = (shop.photos.keep(drawn(number)),) if number % 2 else ()
+            record = tagging.tag(shop, WOOD, photos=photos)
+            say(f"+{record.code}")
+            if number % 3 == 0:
+                gone = changing.let_go(shop, record.code, record.version, LetGoReason.BURNT)
+                say(f"-{gone.code}")
+            number += 1
+
+
+def main() -> None:
+    folder = Path(sys.argv[1])
+    drawn(0)
+    Shop.open(folder).close()
+    say("ready")
+    for number, _ in enumerate(sys.stdin):
+        child = os.fork()
+        if child == 0:
+            tag_for_ever(folder, number * 1000)
+        say(f"child {child}")
+        os.waitpid(child, 0)
+        say("dead")
+
+
+main()
