@@ -9,20 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from inventory.cutting.marking import MarkedLength, Region, Use
 from inventory.fill.layout import Layout, PieceInFill
 from inventory.fill.request import Grain
 from inventory.measures import Display, show
 from inventory.pieces import Allowances, Face
-
-CHECK_FOR_METAL = (
-    "Look over every piece for nails, screws, staples and stones, with a detector where there is one, "
-    "before any blade touches it."
-)
-CHECK_THE_FINISH = (
-    "An old finish of unknown age may hold lead: find out before it is sanded or planed, and never sand it dry."
-)
 
 
 @dataclass(frozen=True)
@@ -120,20 +113,28 @@ class _Words:
         return f"Crosscut {count} of {size} from one end.{self._left(self.marked.left_over)}"
 
     def rips(self) -> list[str]:
-        """One sentence for each crosscut length."""
-        several = len(self.marked.lengths) > 1
-        return [
-            _sentence((f"length {place + 1}: " if several else "") + self._rip(length, self._numbers(place)))
-            for place, length in enumerate(self.marked.lengths)
-        ]
+        """One sentence for each crosscut length; lengths in a row that are ripped alike share one."""
+        lengths = self.marked.lengths
+        sentences = []
+        for _, group in groupby(range(len(lengths)), key=lambda place: _ripped_alike(lengths[place])):
+            places = list(group)
+            where = ""
+            if len(places) > 1:
+                where = f"lengths {listed([place + 1 for place in places])}, each: "
+            elif len(lengths) > 1:
+                where = f"length {places[0] + 1}: "
+            sentences.append(_sentence(where + self._rip(lengths[places[0]], self._numbers(places))))
+        return sentences
 
-    def _numbers(self, place: int) -> str:
-        """The strips of one length, of each like piece by its letter."""
-        lists = [listed(piece.by_length[place]) for piece in self.pieces]
+    def _numbers(self, places: Sequence[int]) -> str:
+        """The strips of some lengths, of each like piece by its letter."""
+        lists = [[listed(piece.by_length[place]) for place in places] for piece in self.pieces]
         if len(lists) == 1:
-            noun = "strip" if len(self.pieces[0].by_length[place]) == 1 else "strips"
-            return f"{noun} {lists[0]}"
-        return ", ".join(f"{numbers} from {piece.letter}" for piece, numbers in zip(self.pieces, lists, strict=True))
+            one = len(places) == 1 and len(self.pieces[0].by_length[places[0]]) == 1
+            return f"{'strip' if one else 'strips'} {', then '.join(lists[0])}"
+        return ", ".join(
+            f"{', then '.join(numbers)} from {piece.letter}" for piece, numbers in zip(self.pieces, lists, strict=True)
+        )
 
     def _rip(self, length: MarkedLength, numbers: str) -> str:
         count = len(length.strips)
@@ -156,6 +157,11 @@ class _Words:
             return ""
         size = f"{self.told(region.length)} × {self.told(region.width)}"
         return f" Left: {size}, {'keep it' if region.use is Use.KEPT else 'not kept'}."
+
+
+def _ripped_alike(length: MarkedLength) -> tuple[object, ...]:
+    left = length.left_over
+    return (len(length.strips), length.ripped, length.closing, left and (left.width, left.use))
 
 
 def _sentence(text: str) -> str:

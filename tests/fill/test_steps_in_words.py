@@ -17,8 +17,8 @@ def test_an_edge_grain_piece_is_flattened_crosscut_and_ripped_length_by_length()
     assert piece_steps([EDGE.pieces[0]], EDGE, FINE).all == (
         "Take 1/16 in off face A (rough) and 1/32 in off face B (old finish): 29/32 in of 1 in is left.",
         "Crosscut 3 lengths of 19 in from one end. Left: 39 1/8 in × 3 3/4 in, keep it.",
-        "Length 1: joint one edge, then rip 2 strips 1 5/8 in wide: strips 1 and 2. Left: 19 in × 7/32 in, not kept.",
-        "Length 2: joint one edge, then rip 2 strips 1 5/8 in wide: strips 3 and 4. Left: 19 in × 7/32 in, not kept.",
+        "Lengths 1 and 2, each: joint one edge, then rip 2 strips 1 5/8 in wide: strips 1 and 2, then 3 and 4. "
+        "Left: 19 in × 7/32 in, not kept.",
         "Length 3: joint one edge, then rip one strip 1 5/8 in wide: strip 5. Left: 19 in × 1 31/32 in, keep it.",
     )
 
@@ -34,8 +34,8 @@ def test_like_pieces_of_a_bundle_are_told_once_with_each_ones_strips() -> None:
 def test_a_face_grain_piece_is_ripped_to_equal_strips_and_jointed() -> None:
     [piece] = [piece for piece in FACE.pieces if piece.offcut.species == "walnut"]
     assert piece_steps([piece], FACE, FINE).rip == (
-        "Length 1: rip 2 equal strips 3 11/16 in wide and joint both edges to 3 5/8 in each: strips 1 and 2.",
-        "Length 2: rip 2 equal strips 3 11/16 in wide and joint both edges to 3 5/8 in each: strips 3 and 4.",
+        "Lengths 1 and 2, each: rip 2 equal strips 3 11/16 in wide and joint both edges to 3 5/8 in each: "
+        "strips 1 and 2, then 3 and 4.",
     )
 
 

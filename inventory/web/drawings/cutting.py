@@ -46,6 +46,11 @@ class Stretch:
     def drawn_end(self) -> Length:
         return Length(self.at + self.drawn)
 
+    @property
+    def clear(self) -> Length:
+        """How much of it is free for letters: what lies before the zigzag."""
+        return Length(self.drawn * 7 // 10) if self.shortened else self.drawn
+
 
 def draw_cutting(pieces: Sequence[PieceInFill], display: Display, hatchings: Hatchings, drawing_id: str) -> Markup:
     """The cutting drawing of one piece, or of like pieces of a bundle that are cut alike."""
@@ -177,7 +182,7 @@ def _region(region: Region, stretches: list[Stretch], species: str, hatchings: H
 def _zigzags(view: Scaled, stretches: list[Stretch], bottom: float) -> Iterator[Markup]:
     for stretch in stretches:
         if stretch.shortened:
-            x = view.across(stretch.at) + view.size(stretch.drawn) * 0.75
+            x = view.across(stretch.at) + view.size(stretch.drawn) * 0.8
             steps = max(4, int((bottom - view.y) // 7) // 2 * 2)
             step = (bottom - view.y) / steps
             zigzag = "".join(f"l{3 if count % 2 else -3} {ink.number(step)}" for count in range(steps))
@@ -197,10 +202,10 @@ def _strip_numbers(
             if region.strip is None:
                 continue
             stretch = _stretch_of(region, stretches)
-            room = view.size(stretch.drawn)
+            room = view.size(stretch.clear)
             numbers = [str(piece.numbers[region.strip]) for piece in pieces]
             text = ", ".join(numbers)
-            if ink.text_width(text) > room:
+            if ink.text_width(text, bold=True) > room:
                 text = f"{numbers[0]} …" if len(numbers) > 1 else numbers[0]
             x = view.across(stretch.at) + room / 2
             yield ink.letters(x, view.down(Length(region.across + region.width // 2)), text, "ink-number")
@@ -212,15 +217,15 @@ def _words_on_the_rest(
     """`keep` or `lost` with the sizes on what is left over, as far as there is room."""
     for region in marked.left_overs:
         stretch = _stretch_of(region, stretches)
-        room, tall = view.size(stretch.drawn), view.size(region.width)
+        room, tall = view.size(stretch.clear), view.size(region.width)
         word = "keep" if region.use is Use.KEPT else "lost"
         size = f"{show(region.length, display, with_unit=False)} × {show(region.width, display, with_unit=False)}"
         x, y = view.across(stretch.at) + room / 2, view.down(Length(region.across + region.width // 2))
-        if tall < 13 or ink.text_width(word) > room:
+        if tall < 13 or ink.text_width(word, bold=True) > room:
             continue
-        if ink.text_width(f"{word} {size}") <= room:
+        if ink.text_width(f"{word} {size}", bold=True) <= room:
             yield ink.letters(x, y, f"{word} {size}", "ink-rest")
-        elif tall >= 30 and ink.text_width(size) <= room:
+        elif tall >= 30 and ink.text_width(size, bold=True) <= room:
             yield ink.letters(x, y - 7, word, "ink-rest")
             yield ink.letters(x, y + 8, size, "ink-rest")
         else:

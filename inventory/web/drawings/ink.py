@@ -20,6 +20,7 @@ LETTER = 12
 """Font size of measures and numbers."""
 LETTER_WIDTH = 6.6
 """Width of a digit at that size, with a little air."""
+BOLD_WIDTH = 7.6
 TICK = 4
 NM_PER_MM = 1_000_000.0
 
@@ -54,9 +55,9 @@ def number(value: float) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
-def text_width(text: str) -> float:
+def text_width(text: str, *, bold: bool = False) -> float:
     """A little more than the text takes: no font is known here, so this leaves room for a wide one."""
-    return len(text) * LETTER_WIDTH + (4 if text.startswith(ROUNDED_MARK) else 0)
+    return len(text) * (BOLD_WIDTH if bold else LETTER_WIDTH) + (4 if ROUNDED_MARK in text else 0)
 
 
 def box(kind: str, x: int, y: int, width: int, height: int, fill: str = "none") -> Markup:

@@ -1,0 +1,45 @@
+"""Choosing a set at the bench: the fill that a page showed, found anew and set aside.
+
+Knows that a form may be sent twice: the second time the rack gives the fill no
+longer, for the first took it, and the answer is the board of the first.
+"""
+
+from __future__ import annotations
+
+from inventory.errors import Conflict
+from inventory.fill.request import BoardRequest
+from inventory.services import filling, making
+from inventory.shop import Shop
+from inventory.storage.forms import answer_to, form_key, keep_answer
+from inventory.storage.records import BoardRecord
+
+
+def set_aside_chosen(shop: Shop, request: BoardRequest, key: str, *, form_token: str = "") -> BoardRecord:
+    """Sets the fill with this `filling.fill_key` aside for a board.
+
+    Raises Conflict where the rack gives the fill no longer or a piece was taken
+    meanwhile; then nothing is set aside.
+    """
+    form = form_key("choose a set", form_token, request, key)
+    before = _answered(shop, form)
+    if before is not None:
+        return before
+    try:
+        fill = filling.chosen(shop, request, key)
+        board = making.set_aside(shop, request, fill, form_token=form_token)
+    except Conflict:
+        # The same form may have been answered while this one looked through the rack.
+        meanwhile = _answered(shop, form)
+        if meanwhile is None:
+            raise
+        return meanwhile
+    with shop.writing() as connection:
+        if answer_to(connection, form) is None:
+            keep_answer(connection, form, str(board.id), shop.now())
+    return board
+
+
+def _answered(shop: Shop, form: str) -> BoardRecord | None:
+    with shop.reading() as connection:
+        answer = answer_to(connection, form)
+    return None if answer is None else making.board(shop, int(answer))

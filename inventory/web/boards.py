@@ -1,0 +1,218 @@
+"""Boards on their way: what to fetch, how to cut it, what came back, one step at a time.
+
+Knows the pages and their steps. What a step does to the pieces is `services.making`'s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.errors import Conflict, Mendable
+from inventory.services import labelling, making
+from inventory.services.making import NotARemainder, NotThisStep
+from inventory.services.picking import pick_list
+from inventory.shop import Shop
+from inventory.storage.records import BoardRecord, BoardState, OffcutRecord
+from inventory.web.at_hand import current_settings, current_shop
+from inventory.web.drawings.patterns import Hatchings
+from inventory.web.leftover_form import (
+    LeftOverRejected,
+    faults_of_remainder,
+    field_labels,
+    field_name,
+    read_left_over,
+    typed_as_proposed,
+)
+from inventory.web.shown import Shown, show_fill
+
+blueprint = Blueprint("boards", __name__)
+
+Page = str | tuple[str, int] | Response
+Step = Callable[[Shop, int, int], BoardRecord]
+
+HEADINGS = {
+    BoardState.SET_ASIDE: "Set aside, to be cut",
+    BoardState.CUT: "Cut, to be finished",
+    BoardState.FINISHED: "Finished",
+    BoardState.ABANDONED: "Given up",
+}
+
+
+@blueprint.get("/boards")
+def front() -> str:
+    """All boards, by how far they have come."""
+    boards = making.boards(current_shop())
+    by_state = [
+        (state, heading, [each for each in boards if each.state is state]) for state, heading in HEADINGS.items()
+    ]
+    return render_template("boards/front.html", by_state=by_state, any_board=bool(boards))
+
+
+@blueprint.get("/boards/<int:number>")
+def board(number: int) -> str:
+    """One board: where it stands, what to fetch, how it is made."""
+    found = making.board(current_shop(), number)
+    return _board_page(found)
+
+
+@blueprint.post("/boards/<int:number>/name")
+def rename(number: int) -> Page:
+    """Gives the board another name."""
+    name = request.form.get("name", "")
+    try:
+        named = making.rename(current_shop(), number, _version(), name)
+    except Mendable as error:
+        return _board_page(making.board(current_shop(), number), typed={"name": name}, errors={"name": str(error)}), 422
+    flash(f'The board is now called "{named.name}".')
+    return redirect(url_for("boards.board", number=number), 303)
+
+
+@blueprint.get("/boards/<int:number>/sheet")
+def sheet(number: int) -> str:
+    """The cut sheet, to be printed."""
+    found = making.board(current_shop(), number)
+    shown = _shown(found)
+    return render_template(
+        "boards/sheet.html",
+        board=found,
+        shown=shown,
+        picks=pick_list(found),
+        letters=_letters(shown),
+        pieces=_records(found),
+        proposed=[each for each in making.proposed_remainders(current_shop(), number) if each.keep],
+        letter_of_cut=_letter_of_cut(found, shown),
+    )
+
+
+@blueprint.get("/boards/<int:number>/cut")
+def cut_form(number: int) -> Page:
+    """What the plan leaves of each offcut, to be confirmed once it is cut."""
+    found = making.board(current_shop(), number)
+    if found.state is not BoardState.SET_ASIDE:
+        return redirect(url_for("boards.board", number=number), 303)
+    return _cut_page(
+        found, typed_as_proposed(making.proposed_remainders(current_shop(), number), current_settings().unit)
+    )
+
+
+@blueprint.post("/boards/<int:number>/cut")
+def cut(number: int) -> Page:
+    """Says that the offcuts are cut, and brings back what is kept."""
+    shop = current_shop()
+    proposed = making.proposed_remainders(shop, number)
+    try:
+        confirmed = read_left_over(proposed, request.form, current_settings().unit)
+        done = making.cut(shop, number, _version(), confirmed)
+    except LeftOverRejected as fault:
+        return _cut_page(making.board(shop, number), request.form, fault.errors), 422
+    except NotARemainder as error:
+        return _cut_page(making.board(shop, number), request.form, faults_of_remainder(error)), 422
+    except (Conflict, NotThisStep) as error:
+        now = making.board(shop, number)
+        if now.state is not BoardState.SET_ASIDE:
+            return _back_to(number, error)
+        return _cut_page(now, request.form, {"": str(error)}), 409
+    kept = len(done.left_over)
+    flash(f"Cut. {kept} {'piece' if kept == 1 else 'pieces'} came back to the rack, labels wanted." if kept else "Cut.")
+    return redirect(url_for("boards.board", number=number), 303)
+
+
+@blueprint.post("/boards/<int:number>/finish")
+def finish(number: int) -> Page:
+    """Says that the board is finished."""
+    return _step(number, making.finish, "The board is finished.")
+
+
+@blueprint.post("/boards/<int:number>/abandon")
+def abandon(number: int) -> Page:
+    """Gives the board up and puts all its offcuts back."""
+    return _step(number, making.abandon, "The board is given up; all its offcuts are free again.")
+
+
+@blueprint.post("/boards/<int:number>/undo")
+def undo(number: int) -> Page:
+    """Takes the last step back."""
+    return _step(number, making.undo, "The last step is undone.")
+
+
+def _step(number: int, step: Step, done: str) -> Page:
+    try:
+        step(current_shop(), number, _version())
+    except making.NoSuchBoard:
+        raise
+    except Mendable as error:
+        return _back_to(number, error)
+    flash(done)
+    return redirect(url_for("boards.board", number=number), 303)
+
+
+def _back_to(number: int, error: Mendable) -> Response:
+    """The board as it stands now, with the sentence why the step was not taken."""
+    flash(str(error), "stop")
+    return redirect(url_for("boards.board", number=number), 303)
+
+
+def _version() -> int:
+    """The version that the page showed; what is no number is none that a board has."""
+    typed = request.form.get("version", "")
+    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else 0
+
+
+def _board_page(
+    found: BoardRecord, typed: Mapping[str, str] | None = None, errors: Mapping[str, str] | None = None
+) -> str:
+    shown = _shown(found)
+    return render_template(
+        "boards/board.html",
+        board=found,
+        shown=shown,
+        picks=pick_list(found),
+        letters=_letters(shown),
+        pieces=_records(found),
+        left_over=labelling.pieces(current_shop(), found.left_over),
+        typed=typed or {"name": found.name},
+        errors=errors or {},
+        states=BoardState,
+    )
+
+
+def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
+    proposed = making.proposed_remainders(current_shop(), found.id)
+    shown = _shown(found)
+    return render_template(
+        "boards/cut.html",
+        board=found,
+        proposed=proposed,
+        letter_of_cut=_letter_of_cut(found, shown),
+        field_name=field_name,
+        typed=typed,
+        errors=errors or {},
+        labels=dict(field_labels(proposed)),
+    )
+
+
+def _shown(found: BoardRecord) -> Shown:
+    hatchings = Hatchings.of(cut.offcut.species for cut in found.fill.cuts)
+    return show_fill(found.fill, found.request, current_settings().display, hatchings, "board")
+
+
+def _records(found: BoardRecord) -> dict[str, OffcutRecord]:
+    records = labelling.pieces(current_shop(), [taken.code for taken in found.taken])
+    return {record.code: record for record in records}
+
+
+def _letters(shown: Shown) -> dict[str, str]:
+    """By tag, the letters that its pieces go by in the drawing."""
+    letters: dict[str, list[str]] = {}
+    for piece in shown.layout.pieces:
+        letters.setdefault(piece.offcut.tag, []).append(piece.letter)
+    return {tag: ", ".join(names) for tag, names in letters.items()}
+
+
+def _letter_of_cut(found: BoardRecord, shown: Shown) -> list[str]:
+    """For each cut of the fill, the letter of the piece it is made in."""
+    letters = {(piece.offcut.tag, piece.marked.piece): piece.letter for piece in shown.layout.pieces}
+    return [letters[cut.offcut.tag, cut.piece] for cut in found.fill.cuts]
