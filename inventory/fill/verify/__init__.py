@@ -1,0 +1,242 @@
+"""Whether a plan is right: every fill reckoned anew by the cutting model alone (sections 3 to 5, 7, 9 and 10).
+
+Knows the cutting model's text and nothing of how a plan was found: it shares no
+code with `inventory.cutting` or the search, so that the two can be held against
+each other. Lengths are whole nanometres, volumes whole mm³, areas whole mm².
+
+Where the model leaves room, this is the reading: an offcut without a day, or
+tagged after the day of the request, has been 0 days on the rack. `asked`, `piece`
+and `shortfall` say theirs.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from inventory.cutting.cost import Preference
+from inventory.cutting.cuts import Cut
+from inventory.fill.plan import Fill, Plan
+from inventory.fill.request import BoardRequest
+from inventory.fill.verify.asked import Ask, asks
+from inventory.fill.verify.piece import Given, Spent, parts_of_a_length, reckon
+from inventory.fill.verify.shortfall import shortfall_faults
+from inventory.pieces import Offcut
+
+__all__ = ["faults"]
+
+Piece = tuple[Offcut, int]
+"""An offcut and which of its like pieces."""
+
+Totals = tuple[int, int, int, int]
+"""Loss, pieces, dirty area, weighted loss."""
+
+
+def faults(plan: Plan, rack: Sequence[Offcut]) -> list[str]:
+    """Every way in which the plan is wrong, one sentence each; an empty list if it is right.
+
+    `rack` is what the search was given, each offcut with its free count. That no
+    better fill exists can't be seen from the plan alone; that a fill which calls
+    itself proven is beaten by another of the same plan can, and is.
+    """
+    found = list(_asked_for(plan))
+    if plan.shortfall is not None:
+        found += shortfall_faults(plan.request, plan.shortfall, rack)
+    totals: list[Totals | None] = []
+    for place, fill in enumerate(plan.fills, 1):
+        spent, wrong = _recomputed(plan.request, fill, rack)
+        if spent is not None:
+            wrong += _told_totals(plan.request, fill, spent)
+        totals.append(None if spent is None or wrong else _totals(spent, plan.request))
+        found += [f"Fill {place} ({fill.prefer.value}): {sentence}" for sentence in wrong]
+    return found + list(_ranking(plan, totals))
+
+
+def _asked_for(plan: Plan) -> Iterator[str]:
+    if plan.fills and plan.shortfall is not None:
+        yield "The plan has fills and says that the rack falls short."
+    if not plan.fills and plan.shortfall is None:
+        yield "The plan has no fill and does not say what is missing."
+    groups = [fill.prefer for fill in plan.fills]
+    order = list(dict.fromkeys(groups))
+    if plan.fills and order != list(dict.fromkeys(plan.request.prefer)):
+        told, asked = (", ".join(each.value for each in these) for these in (order, plan.request.prefer))
+        yield f"The fills are for {told}; asked for were {asked}."
+    elif sorted(groups, key=order.index) != groups:
+        yield "The fills of one preference do not stand together."
+    for prefer, many in Counter(groups).items():
+        if many > plan.request.fills:
+            yield f"There are {many} fills for {prefer.value}; {plan.request.fills} were asked for."
+
+
+# --- one fill ------------------------------------------------------------------------------------
+
+
+def _recomputed(
+    request: BoardRequest, fill: Fill, rack: Sequence[Offcut]
+) -> tuple[dict[Piece, Spent] | None, list[str]]:
+    """What each piece costs by the model, None where one can't be reckoned, with all that is wrong."""
+    wrong = list(_off_the_rack(fill, rack))
+    by_piece: dict[Piece, list[Cut]] = {}
+    for cut in fill.cuts:
+        by_piece.setdefault((cut.offcut, cut.piece), []).append(cut)
+    asked = {ask.band: ask for ask in asks(request)}
+    filled = dict.fromkeys(asked, 0)
+    spent: dict[Piece, Spent] = {}
+    for (offcut, piece), cuts in by_piece.items():
+        who = f"{_name(offcut)} piece {piece}" if offcut.count > 1 else _name(offcut)
+        ask = asked.get(cuts[0].band)
+        if ask is None or any(cut.board for cut in cuts):
+            wrong.append(f"{who} is cut for a band or board that was not asked for.")
+            continue
+        if any(cut.band != ask.band for cut in cuts):
+            wrong.append(f"{who} serves two bands.")
+            continue
+        if not ask.takes(offcut.species):
+            wrong.append(f'{who} is of "{offcut.species}", which was not asked for.')
+        answer = reckon(request, ask, offcut, cuts, _missing(request, fill, ask))
+        if isinstance(answer, str):
+            wrong.append(f"{who} {answer}.")
+            continue
+        spent[offcut, piece], given = answer
+        for cut, model in zip(cuts, given, strict=True):
+            filled[ask.band] += model.adds
+            wrong += [f"{who} {sentence}" for sentence in _unlike(cut, model, answer[0], len(cuts))]
+    if len(spent) < len(by_piece):
+        return None, wrong
+    return spent, wrong + list(_unfilled(fill, asked, filled))
+
+
+def _off_the_rack(fill: Fill, rack: Sequence[Offcut]) -> Iterator[str]:
+    there = Counter[Offcut]()
+    for offcut in rack:
+        there[offcut] += offcut.count
+    taken = {(cut.offcut, cut.piece) for cut in fill.cuts}
+    for offcut, many in Counter(offcut for offcut, _ in taken).items():
+        if offcut not in there:
+            yield f"{_name(offcut)} is not on the rack."
+        elif many > there[offcut]:
+            yield f"{_name(offcut)} is used {many} times; there are {there[offcut]} of it."
+    for offcut, piece in sorted(taken, key=lambda one: one[1]):
+        if offcut in there and not 1 <= piece <= there[offcut]:
+            yield f"{_name(offcut)} has no piece {piece}; there are {there[offcut]} of it."
+
+
+def _missing(request: BoardRequest, fill: Fill, ask: Ask) -> int:
+    """d of section 5: what the whole lengths of a face-grain pool leave open."""
+    whole = [cut for cut in fill.cuts if cut.band == ask.band and not cut.closing]
+    parts = [(cut.lengths_cut, parts_of_a_length(request, cut.offcut.width)) for cut in whole]
+    return ask.width - sum(x * kg[1] for x, kg in parts if kg is not None)
+
+
+def _unlike(cut: Cut, model: Given, cost: Spent, cuts_of_piece: int) -> Iterator[str]:
+    """Where a cut says something else than the model. Of two cuts the closing one carries the costs."""
+    carries = cuts_of_piece == 1 or cut.closing
+    boxes = sorted((left.length, left.width, left.thickness, left.kept) for left in cut.remainders)
+    told: list[tuple[str, object, object]] = [
+        ("lengths cut", cut.lengths_cut, model.lengths_cut),
+        ("rips", cut.rips, model.rips),
+        ("leaves", cut.leaves, model.leaves),
+        ("strip width", cut.strip_width, model.strip_width),
+        ("width added", cut.adds, model.adds),
+        ("loss", cut.loss, cost.loss if carries else 0),
+        ("dirty area", cut.dirty, cost.dirty if carries else 0),
+        ("remainders", boxes, sorted(cost.remainders) if carries else []),
+    ]
+    for what, said, right in told:
+        if said != right:
+            yield f"says {what} {said}; by the model it is {right}."
+
+
+def _unfilled(fill: Fill, asked: dict[int, Ask], filled: dict[int, int]) -> Iterator[str]:
+    for band, ask in asked.items():
+        which = "the glue-up" if len(asked) == 1 else f"the glue-up's band {band}"
+        if filled[band] < ask.width:
+            yield f"{which} is {ask.width - filled[band]} nm too narrow."
+        if ask.is_accent and filled[band] > ask.width:
+            yield f"{which} has {filled[band] // ask.each} strips; {ask.strips} were asked for."
+        closing = sum(cut.closing and cut.band == band for cut in fill.cuts)
+        if closing > 1:
+            yield f"{which} has {closing} closing strips; at most one is possible."
+
+
+# --- what a fill costs (section 9) ---------------------------------------------------------------
+
+
+def _weight(request: BoardRequest, offcut: Offcut) -> int:
+    days = 0 if offcut.tagged_on is None else max(0, (request.on - offcut.tagged_on).days)
+    return 1000 - 750 * min(days, 730) // 730
+
+
+def _totals(spent: dict[Piece, Spent], request: BoardRequest) -> Totals:
+    costs = spent.values()
+    cleared = sum(cost.loss * _weight(request, offcut) // 1000 for (offcut, _), cost in spent.items())
+    return sum(cost.loss for cost in costs), len(spent), sum(cost.dirty for cost in costs), cleared
+
+
+def _order(prefer: Preference, totals: Totals) -> tuple[int, int]:
+    loss, pieces, dirty, cleared = totals
+    match prefer:
+        case Preference.LEAST_WASTE:
+            return loss, pieces
+        case Preference.FEWEST_PIECES:
+            return pieces, loss
+        case Preference.LEAST_MILLING:
+            return dirty, loss
+        case Preference.CLEAR_OUT:
+            return cleared, pieces
+
+
+def _told_totals(request: BoardRequest, fill: Fill, spent: dict[Piece, Spent]) -> Iterator[str]:
+    totals = _totals(spent, request)
+    loss, pieces, dirty, _ = totals
+    volume = request.length * request.width * request.thickness // 10**18
+    told: list[tuple[str, float, float]] = [
+        ("loss", fill.loss, loss),
+        ("pieces", fill.pieces, pieces),
+        ("dirty area", fill.dirty, dirty),
+        ("board volume", fill.board_volume, volume),
+        ("waste", fill.waste, loss - volume),
+        ("yield", fill.yield_share, volume / loss if loss else 0.0),
+        ("strip length", fill.strip_length, request.length + request.allowances.end_trim),
+        ("rough thickness", fill.rough_thickness, request.thickness + request.allowances.flattening),
+        ("target width", fill.target, request.width + request.allowances.side_trim),
+    ]
+    for what, said, right in told:
+        if said != right:
+            yield f"it says {what} {said}; by the model it is {right}."
+    first, _ = _order(fill.prefer, totals)
+    if fill.bound > first:
+        yield f"its bound {fill.bound} lies above its own cost {first}."
+    elif fill.proven and fill.bound < first:
+        yield f"it says that it is proven, but its bound {fill.bound} lies below its cost {first}."
+
+
+# --- the fills beside one another ----------------------------------------------------------------
+
+
+def _ranking(plan: Plan, costs: Sequence[Totals | None]) -> Iterator[str]:
+    """Order, repetitions, and claims that another fill of the same plan disproves."""
+    taken = [Counter(offcut for offcut, _ in {(cut.offcut, cut.piece) for cut in fill.cuts}) for fill in plan.fills]
+    for place, fill in enumerate(plan.fills):
+        name = f"Fill {place + 1} ({fill.prefer.value})"
+        earlier = [each for each in range(place) if plan.fills[each].prefer is fill.prefer]
+        for before in earlier:
+            if taken[before] == taken[place]:
+                yield f"{name} takes the same offcuts as fill {before + 1}."
+        own = costs[place]
+        if own is None:
+            continue
+        for other, totals in enumerate(costs):
+            if totals is None or other == place or _order(fill.prefer, totals) >= _order(fill.prefer, own):
+                continue
+            if other > place and plan.fills[other].prefer is fill.prefer:
+                yield f"{name} stands before fill {other + 1}, which is better."
+            elif fill.proven and all(taken[other] != taken[before] for before in earlier):
+                yield f"{name} says that it is proven, but fill {other + 1} is better in its own order."
+            elif not earlier and _order(fill.prefer, totals)[0] < fill.bound:
+                yield f"{name} has the bound {fill.bound}, but fill {other + 1} costs less."
+
+
+def _name(offcut: Offcut) -> str:
+    return f"offcut {offcut.tag}" if offcut.tag else "an offcut without a tag"
