@@ -58,9 +58,8 @@ def asks(request: BoardRequest, width: int | None = None) -> list[Ask]:
     for place, band in enumerate(bands):
         species = frozenset(species_key(name) for name in band.species)
         if isinstance(band, FieldBand):
-            share = Fraction(left * band.weight, weights) + Fraction(request.allowances.side_trim, 2) * trims.count(
-                place
-            )
+            trims = (place == fields[0]) + (place == fields[-1])
+            share = Fraction(left * band.weight, weights) + half * trims
             before = found.get((species, 0), Ask(place, species, 0))
             found[species, 0] = Ask(before.band, species, before.width + ceil(share))
         else:
