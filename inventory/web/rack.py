@@ -65,6 +65,7 @@ FILTER_WORDS = {
 }
 
 
+_OR_MORE = {"length": "longer", "width": "wider", "thickness": "thicker"}
 _NARROWING: dict[str, object] = {
     "text": "",
     "species": "",
@@ -110,11 +111,10 @@ def _page(asked: RackFilter, rack: RackPage | None, errors: Mapping[str, str]) -
         errors=errors,
         labels=FILTER_WORDS,
         species_options=_offered("any species", offered.species, typed.get("species", "")),
-        location_options=_offered("any place", offered.locations, typed.get("location", "")),
+        location_options=_offered("any location", offered.locations, typed.get("location", "")),
         condition_options=[("", "any faces"), *((each.value, words) for each, words in CONDITION_WORDS.items())],
         standing_options=[(each.value, words) for each, words in STANDING_WORDS.items()],
         sort_options=[(each.value, words) for each, words in SORT_WORDS.items()],
-        opened=any(typed.get(name) for name in (*_NARROWING, "sort") if name != "text"),
         narrowed=[(_narrowing_words(asked, name), {name: none}) for name, none in _narrowings(asked)],
         sorts=RackSort,
         views=RackView,
@@ -141,6 +141,6 @@ def _narrowing_words(asked: RackFilter, name: str) -> str:
         case Standing():
             return STANDING_WORDS[value]
         case int():
-            return f"{FILTER_WORDS[name].lower()}: {show(value, current_settings().display)}"
+            return f"{show(value, current_settings().display)} or {_OR_MORE[name]}"
         case _:
             return f"“{value}”" if name == "text" else str(value)

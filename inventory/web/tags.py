@@ -12,7 +12,9 @@ from flask import Blueprint, flash, redirect, render_template, request, send_fil
 from werkzeug.wrappers import Response
 
 from inventory.codes import NotACode, read_code, shown_code
+from inventory.cutting.gives import what_it_gives
 from inventory.errors import Conflict, Mendable
+from inventory.measures import Unit, inches, millimetres
 from inventory.pieces import Face
 from inventory.services import changing, finding
 from inventory.services.changing import LetGoReason, NotAllowed
@@ -28,11 +30,17 @@ blueprint = Blueprint("tags", __name__)
 
 Page = str | tuple[str, int] | Response
 
+# common practice, no source: the finished thicknesses that boards are asked for most
+USUAL_BOARDS = {
+    Unit.INCH: tuple(inches(text) for text in ("3/4", "1", "1 1/2", "2")),
+    Unit.MILLIMETRE: tuple(millimetres(text) for text in ("20", "25", "40", "50")),
+}
+
 A_YEAR = 365 * 24 * 3600
 
 
 @blueprint.get("/t/<code>")
-@blueprint.get("/T/<code>")
+@blueprint.get("/T/<code>", endpoint="capitals")
 def piece(code: str) -> Page:
     """The page of a piece; a code typed in another way leads to its one address."""
     try:
@@ -72,17 +80,17 @@ def change_form(code: str) -> Page:
 @blueprint.post("/t/<code>/change")
 def change(code: str) -> Page:
     """Keeps what was typed; where somebody was quicker, shows both and overwrites nothing."""
-    shop = current_shop()
+    shop, version = current_shop(), read_version(request.form)
     record = finding.record(shop, code)
     try:
         offcut = read_offcut(request.form, current_settings().unit)
-        changing.change(shop, code, read_version(request.form), offcut)
+        changing.change(shop, code, version, offcut)
     except FormRejected as fault:
-        return _change_page(record, request.form, fault.errors, read_version(request.form)), 422
-    except NotAllowed as fault:
-        return _change_page(record, request.form, {"": str(fault)}, read_version(request.form)), 422
+        return _change_page(record, request.form, fault.errors, version), 422
     except Conflict as fault:
-        return _change_page(record, request.form, conflict=str(fault)), 409
+        return _change_page(finding.record(shop, code), request.form, conflict=str(fault)), 409
+    except Mendable as fault:
+        return _change_page(record, request.form, {"": str(fault)}, version), 422
     flash(f"{shown_code(record.code)} is changed.")
     return redirect(url_for("tags.piece", code=record.code), 303)
 
@@ -128,13 +136,15 @@ def take_back(code: str) -> Page:
 @blueprint.post("/t/<code>/photos")
 @takes_photos
 def add_photos(code: str) -> Page:
-    """Ties one or more photos to the piece, each good one even where another is wrong."""
+    """Ties one or more photos to the piece, each good one even where another is wrong.
+
+    A photo more overwrites nothing, so it counts even on a page that is out of date.
+    """
     shop = current_shop()
     sent = photos_sent(shop, request.files.getlist("photo"), ())
-    version = read_version(request.form)
     try:
         for each in sent.photos:
-            version = changing.add_photo(shop, code, version, each).version
+            changing.add_photo(shop, code, finding.record(shop, code).version, each)
     except (Conflict, NotAllowed) as fault:
         return _refused(code, fault)
     if sent.faults or not sent.kept:
@@ -190,6 +200,8 @@ def _piece_page(
         offcut=offcut,
         drawing=draw_offcut(offcut, settings.allowances, settings.display),
         clean_thickness=settings.allowances.clean_thickness(offcut),
+        gives=what_it_gives(offcut, settings.allowances, USUAL_BOARDS[settings.unit]),
+        facts=[],
         reasons=[(reason.value, reason.value) for reason in LetGoReason],
         errors=errors or {},
         typed=typed or {},

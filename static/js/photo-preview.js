@@ -1,4 +1,5 @@
-// Shows a photo that was taken before it is sent: a file input [data-preview="id"] fills the element with that id.
+// Shows a photo that was taken before it is sent: a file input [data-preview="id"] fills the element with that id,
+// and becomes one big button.
 // Drawn on a canvas, because a page here may show no picture from anywhere but the shop's server.
 (() => {
   const SIDE = 480;
@@ -17,6 +18,7 @@
   for (const input of document.querySelectorAll("input[type=file][data-preview]")) {
     const place = document.getElementById(input.dataset.preview);
     if (!place) continue;
+    input.closest(".field-file")?.toggleAttribute("data-big", true);
     input.addEventListener("change", async () => {
       place.replaceChildren();
       for (const file of input.files) {
