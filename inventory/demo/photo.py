@@ -183,7 +183,7 @@ def _lay(
             place.outline[here][1] - place.outline[there][1]
         )
         if along:
-            side = grain.edge(look, dice, length, thickness, deep, columns) * np.float32(0.66)
+            side = grain.edge(look, dice, length, thickness, deep, columns // 2) * np.float32(0.66)
         else:
             side = grain.end(look, dice, width, thickness, deep, rows, plane) * np.float32(0.8)
         if condition is Face.ROUGH:
@@ -266,11 +266,15 @@ def _paste(canvas: Image.Image, pixels: Pixels, quad: list[Point], outline: list
     source = Image.fromarray(padded)
     rows, columns = pixels.shape[:2]
     corners = [(pad, pad), (columns + pad, pad), (columns + pad, rows + pad), (pad, rows + pad)]
+    a, b, c, d, e, f, g, h = _perspective(quad, corners)
     for left, top, wide, high in _slices(outline):
+        # The same eight numbers, for a picture that begins at (left, top).
+        one = g * left + h * top + 1
+        moved = (a, b, a * left + b * top + c, d, e, d * left + e * top + f, g, h)
         seen = source.transform(
             (wide, high),
             Image.Transform.PERSPECTIVE,
-            _perspective([(x - left, y - top) for x, y in quad], corners),
+            tuple(each / one for each in moved),
             Image.Resampling.BILINEAR,
         )
         mask = Image.new("L", (wide * 2, high * 2), 0)
