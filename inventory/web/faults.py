@@ -6,15 +6,17 @@ place. Errors beside a field are the form's own (`inventory.web.forms`).
 
 from __future__ import annotations
 
-from flask import Flask, render_template, request
+from urllib.parse import urlsplit
+
+from flask import Flask, Response, make_response, render_template, request
 from flask_wtf.csrf import CSRFError
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
 from inventory.errors import Conflict, Mendable
 from inventory.services.finding import NoSuchPiece
 from inventory.services.making import NoSuchBoard
 from inventory.storage.photos import NoSuchPhoto
-from inventory.web.guard import MOST_REQUEST, HostRefused, NoEntry
+from inventory.web.guard import MOST_REQUEST, MOST_TYPED, HostRefused, NoEntry
 
 _NOT_FOUND = (NoSuchPiece, NoSuchBoard, NoSuchPhoto)
 _HEADINGS = {
@@ -25,7 +27,6 @@ _HEADINGS = {
     409: "Somebody was quicker",
     413: "That is too much at once",
     422: "That can't be done",
-    429: "Too many tries",
     500: "Something broke in the program",
 }
 _SENTENCES = {
@@ -33,7 +34,8 @@ _SENTENCES = {
     403: "This page is for those who know the shop's pass phrase. Sign in and try again.",
     404: "There is no page at this address. Check it, or start from one of the places.",
     405: "This address takes no such request. Go back and use the page's own buttons.",
-    413: f"What was sent is larger than {MOST_REQUEST // 1_000_000} MB in all. Send less at once.",
+    413: f"More was sent than is taken at once: {MOST_REQUEST // 1_000_000} MB in all, {MOST_TYPED // 1_000_000} MB of it "
+    "typed. Nothing was saved. Go back and send less.",
     500: "It was not you: the program made a mistake and wrote it down. What was saved before is kept. Go back and "
     "try again; if it happens again, restart Rackful.",
 }
@@ -52,9 +54,16 @@ def register(app: Flask) -> None:
 
 
 def fault_page(status: int, sentence: str) -> tuple[str, int]:
-    """A page with one sentence."""
-    again = request.path if request.method == "GET" else None
-    return render_template("faults/fault.html", heading=_HEADINGS[status], sentence=sentence, again=again), status
+    """A page with one sentence, and the way back to the page that the form stood on."""
+    return render_template("faults/fault.html", heading=_HEADINGS[status], sentence=sentence, back=_way_back()), status
+
+
+def _way_back() -> str:
+    """The path of this app's page that sent the form, empty where none is known."""
+    came_from = urlsplit(request.referrer or "")
+    if request.method == "GET" or came_from.netloc != request.host:
+        return ""
+    return came_from.path + (f"?{came_from.query}" if came_from.query else "")
 
 
 def _mendable(error: Mendable) -> tuple[str, int]:
@@ -79,11 +88,14 @@ def _stale_form(error: CSRFError) -> tuple[str, int]:
     )
 
 
-def _http(error: HTTPException) -> tuple[str, int] | HTTPException:
+def _http(error: HTTPException) -> Response | HTTPException:
     code = error.code or 500
     if code < 400:
         return error
-    return fault_page(code if code in _HEADINGS else 400, _SENTENCES.get(code, _SENTENCES[400]))
+    answer = make_response(fault_page(code if code in _HEADINGS else 400, _SENTENCES.get(code, _SENTENCES[400])))
+    if isinstance(error, MethodNotAllowed) and error.valid_methods:
+        answer.headers["Allow"] = ", ".join(sorted(error.valid_methods))
+    return answer
 
 
 def _broken(error: Exception) -> tuple[str, int]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from flask import Blueprint, flash, redirect, render_template, request, session, url_for
 from werkzeug.wrappers import Response
@@ -195,7 +196,7 @@ def _with_units(typed: Mapping[str, str], unit: Unit) -> dict[str, str]:
     return marked
 
 
-def _page_of(typed: Mapping[str, str]) -> dict[str, object]:
+def _page_of(typed: Mapping[str, str]) -> dict[str, Any]:
     settings = current_settings()
     usual = Allowances()
     return {
@@ -208,6 +209,7 @@ def _page_of(typed: Mapping[str, str]) -> dict[str, object]:
         "nearest_choices": [(each.value, words) for each, words in NEAREST_WORDS.items()],
         "prefer_choices": [(each.value, words) for each, words in PREFER_WORDS.items()],
         "stocks": _stocks_by_paper(),
+        "unknown_stock": "" if typed["label_stock"] in {stock.key for stock in STOCKS} else typed["label_stock"],
         "scheme_choices": list(SCHEME_WORDS.items()),
         "shown": shown_mark(settings),
         "network_address": network_address(),

@@ -5,6 +5,7 @@ Knows the page and the tries. What a session opens is `inventory.web.guard`.
 
 from __future__ import annotations
 
+import math
 import secrets
 import threading
 import time
@@ -48,7 +49,7 @@ class Tries:
         """Seconds until the next try from here, 0 for now."""
         with self._lock:
             _, until = self._wrong.get(_who(address), (0, 0.0))
-            return max(0, round(until - self._clock() + 0.5))
+            return max(0, math.ceil(until - self._clock()))
 
     def wrong(self, address: str) -> None:
         """Counts a wrong try."""

@@ -1,0 +1,36 @@
+"""An empty shop's pages, and a browser that visits them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from flask import Flask
+
+from inventory.shop import Shop
+from inventory.web import create_app
+from tests.web.visiting import Visitor
+
+
+@pytest.fixture
+def app(shop: Shop) -> Flask:
+    """The pages of an empty shop, served to this machine alone."""
+    return _testing(create_app(shop))
+
+
+@pytest.fixture
+def visitor(app: Flask) -> Visitor:
+    """A browser on the shop's own computer."""
+    return Visitor(app)
+
+
+@pytest.fixture
+def served_on(shop: Shop) -> Callable[[str], Flask]:
+    """Makes the app as served on a host, such as 0.0.0.0."""
+    return lambda host: _testing(create_app(shop, host=host))
+
+
+def _testing(app: Flask) -> Flask:
+    # Errors are shown as pages, as they are in the shop, not raised into the test.
+    app.config.update(TESTING=True, PROPAGATE_EXCEPTIONS=False)
+    return app
