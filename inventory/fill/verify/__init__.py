@@ -19,8 +19,9 @@ from inventory.cutting.cuts import Cut
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
 from inventory.fill.verify.asked import Ask, asks
-from inventory.fill.verify.piece import Given, Spent, parts_of_a_length, reckon
+from inventory.fill.verify.piece import Box, Given, Spent, parts_of_a_length, reckon
 from inventory.fill.verify.shortfall import shortfall_faults
+from inventory.measures import mm_text
 from inventory.pieces import Offcut
 
 __all__ = ["faults"]
@@ -93,7 +94,7 @@ def _recomputed(
             wrong.append(f"{who} serves two bands.")
             continue
         if not ask.takes(offcut.species):
-            wrong.append(f'{who} is of "{offcut.species}", which was not asked for.')
+            wrong.append(f'{who} is of "{offcut.species}", which was not asked for in band {ask.band}.')
         answer = reckon(request, ask, offcut, cuts, _missing(request, fill, ask))
         if isinstance(answer, str):
             wrong.append(f"{who} {answer}.")
@@ -116,10 +117,10 @@ def _off_the_rack(fill: Fill, rack: Sequence[Offcut]) -> Iterator[str]:
         if offcut not in there:
             yield f"{_name(offcut)} is not on the rack."
         elif many > there[offcut]:
-            yield f"{_name(offcut)} is used {many} times; there are {there[offcut]} of it."
+            yield f"{_name(offcut)} is used {many} times; its tag stands for {there[offcut]}."
     for offcut, piece in sorted(taken, key=lambda one: one[1]):
         if offcut in there and not 1 <= piece <= there[offcut]:
-            yield f"{_name(offcut)} has no piece {piece}; there are {there[offcut]} of it."
+            yield f"{_name(offcut)} has no piece {piece}; its tag stands for {there[offcut]}."
 
 
 def _missing(request: BoardRequest, fill: Fill, ask: Ask) -> int:
@@ -132,27 +133,31 @@ def _missing(request: BoardRequest, fill: Fill, ask: Ask) -> int:
 def _unlike(cut: Cut, model: Given, cost: Spent, cuts_of_piece: int) -> Iterator[str]:
     """Where a cut says something else than the model. Of two cuts the closing one carries the costs."""
     carries = cuts_of_piece == 1 or cut.closing
-    boxes = sorted((left.length, left.width, left.thickness, left.kept) for left in cut.remainders)
     told: list[tuple[str, object, object]] = [
         ("lengths cut", cut.lengths_cut, model.lengths_cut),
         ("rips", cut.rips, model.rips),
         ("leaves", cut.leaves, model.leaves),
-        ("strip width", cut.strip_width, model.strip_width),
-        ("width added", cut.adds, model.adds),
+        ("strip width", _mm(cut.strip_width), _mm(model.strip_width)),
+        ("width added", _mm(cut.adds), _mm(model.adds)),
         ("loss", cut.loss, cost.loss if carries else 0),
         ("dirty area", cut.dirty, cost.dirty if carries else 0),
-        ("remainders", boxes, sorted(cost.remainders) if carries else []),
     ]
     for what, said, right in told:
         if said != right:
             yield f"says {what} {said}; by the model it is {right}."
+    left = Counter[Box]((each.length, each.width, each.thickness, each.kept) for each in cut.remainders)
+    should = Counter[Box](cost.remainders if carries else ())
+    for box in left - should:
+        yield f"tells of a remainder {_box(box)}, which the model has not."
+    for box in should - left:
+        yield f"does not tell of the remainder {_box(box)}."
 
 
 def _unfilled(fill: Fill, asked: dict[int, Ask], filled: dict[int, int]) -> Iterator[str]:
     for band, ask in asked.items():
         which = "the glue-up" if len(asked) == 1 else f"the glue-up's band {band}"
         if filled[band] < ask.width:
-            yield f"{which} is {ask.width - filled[band]} nm too narrow."
+            yield f"{which} is {_mm(ask.width - filled[band])} too narrow."
         if ask.is_accent and filled[band] > ask.width:
             yield f"{which} has {filled[band] // ask.each} strips; {ask.strips} were asked for."
         closing = sum(cut.closing and cut.band == band for cut in fill.cuts)
@@ -191,16 +196,16 @@ def _told_totals(request: BoardRequest, fill: Fill, spent: dict[Piece, Spent]) -
     totals = _totals(spent, request)
     loss, pieces, dirty, _ = totals
     volume = request.length * request.width * request.thickness // 10**18
-    told: list[tuple[str, float, float]] = [
+    told: list[tuple[str, object, object]] = [
         ("loss", fill.loss, loss),
         ("pieces", fill.pieces, pieces),
         ("dirty area", fill.dirty, dirty),
         ("board volume", fill.board_volume, volume),
         ("waste", fill.waste, loss - volume),
         ("yield", fill.yield_share, volume / loss if loss else 0.0),
-        ("strip length", fill.strip_length, request.length + request.allowances.end_trim),
-        ("rough thickness", fill.rough_thickness, request.thickness + request.allowances.flattening),
-        ("target width", fill.target, request.width + request.allowances.side_trim),
+        ("strip length", _mm(fill.strip_length), _mm(request.length + request.allowances.end_trim)),
+        ("rough thickness", _mm(fill.rough_thickness), _mm(request.thickness + request.allowances.flattening)),
+        ("target width", _mm(fill.target), _mm(request.width + request.allowances.side_trim)),
     ]
     for what, said, right in told:
         if said != right:
@@ -240,3 +245,12 @@ def _ranking(plan: Plan, costs: Sequence[Totals | None]) -> Iterator[str]:
 
 def _name(offcut: Offcut) -> str:
     return f"offcut {offcut.tag}" if offcut.tag else "an offcut without a tag"
+
+
+def _mm(length: int) -> str:
+    return f"{mm_text(length)} mm"
+
+
+def _box(box: Box) -> str:
+    length, width, thickness, keep = box
+    return f"{mm_text(length)} × {mm_text(width)} × {_mm(thickness)}, {'kept' if keep else 'not kept'}"

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from inventory.cutting.cuts import Cut
 from inventory.fill.request import BoardRequest, Grain
 from inventory.fill.verify.asked import Ask
+from inventory.measures import mm_text
 from inventory.pieces import Face, Offcut
 
 _NM2_IN_A_MM2 = 10**12
@@ -177,7 +178,7 @@ def _face_grain(request: BoardRequest, offcut: Offcut, cuts: Sequence[Cut], d: i
     closes = any(cut.closing for cut in cuts)
     least, most = a.min_strip_width, min(g, a.max_strip_width)
     if closes and not least <= d <= most:
-        return f"can't close a gap of {d} nm: its closing strip is {least} to {most} nm wide"
+        return f"can't close a gap of {mm_text(d)} mm: its closing strip is {mm_text(least)} to {mm_text(most)} mm wide"
     beside = [offcut.width - (d + 2 * a.edge_jointing) - a.rip_kerf] if closes else []
     given = [Given(1, (1,), d, d) if cut.closing else Given(x, (k,) * x, g // k, x * g) for cut in cuts]
     return spent(request, offcut, x + closes, beside), given

@@ -18,6 +18,7 @@ from inventory.fill.plan import NearMiss, Shortfall
 from inventory.fill.request import BoardRequest, Grain
 from inventory.fill.verify.asked import Ask, asks, disjoint
 from inventory.fill.verify.piece import Sizes, off_both_faces, strips_in
+from inventory.measures import mm_text
 from inventory.pieces import Offcut
 
 _SET_ASIDE = "set aside"
@@ -53,7 +54,7 @@ def shortfall_faults(request: BoardRequest, shortfall: Shortfall, rack: Sequence
 
 def _listed(lacks: Sequence[tuple[int, frozenset[str], int, int | None]]) -> str:
     words = [
-        f"{width} nm of {' or '.join(sorted(species)) or 'any wood'} in band {band}"
+        f"{mm_text(width)} mm of {' or '.join(sorted(species)) or 'any wood'} in band {band}"
         + ("" if strips is None else f" ({strips} strips)")
         for band, species, width, strips in lacks
     ]
@@ -127,7 +128,7 @@ def _wrong_miss(request: BoardRequest, miss: NearMiss, rack: Sequence[Offcut]) -
     if miss.reason not in _reasons(request, offcut) - {_OTHER_SPECIES}:
         yield f'The near miss {miss.tag} is not "{miss.reason}".'
     elif not any(_misses_by(request, ask, offcut, miss) for ask in wanted):
-        yield f'The near miss {miss.tag} is "{miss.reason}" by another amount than {miss.by} nm.'
+        yield f'The near miss {miss.tag} is "{miss.reason}" by another amount than {mm_text(miss.by)} mm.'
 
 
 def _misses_by(request: BoardRequest, ask: Ask, offcut: Offcut, miss: NearMiss) -> bool:
@@ -155,6 +156,6 @@ def _wrong_largest(request: BoardRequest, axis: int, largest: int | None, rack: 
         if fills(smallest):
             yield f"The shortfall says that no {name} can be filled; a small one can."
     elif largest <= 0 or not fills(largest):
-        yield f"The largest {name} of the shortfall, {largest} nm, can't be filled."
+        yield f"The largest {name} of the shortfall, {mm_text(largest)} mm, can't be filled."
     elif fills(largest + 1):
-        yield f"The largest {name} of the shortfall, {largest} nm, is not the largest."
+        yield f"The largest {name} of the shortfall, {mm_text(largest)} mm, is not the largest."
