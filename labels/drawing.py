@@ -97,7 +97,7 @@ def _picture(label: LabelText, box: Box) -> list[Shape]:
     if ready is not None:
         jpeg, width, height = ready
         filled = Box(box.left + (box.width - width) / 2, box.top + (box.height - height) / 2, width, height)
-        return [Photo(filled, jpeg), Stroke((filled.outline,), HAIRLINE)]
+        return [Photo(filled, jpeg), Stroke((filled.shrunk(HAIRLINE / 2).outline,), HAIRLINE)]
     if label.silhouette is not None:
         return _silhouette(label.silhouette, box)
     return []
@@ -108,7 +108,7 @@ def _silhouette(sizes: tuple[float, float], box: Box) -> list[Shape]:
     length, width = sizes
     if not (math.isfinite(length) and math.isfinite(width) and length > 0 and width > 0):
         return []
-    room = Box(box.left + PENCIL, box.top + PENCIL, box.width - 2 * PENCIL, box.height - 2 * PENCIL)
+    room = box.shrunk(PENCIL / 2)
     scale = min(room.width / length, room.height / width)
     across, down = length * scale, width * scale
     face = Box(room.left + (room.width - across) / 2, room.top + (room.height - down) / 2, across, down)

@@ -18,7 +18,7 @@ from labels.stock import Stock, grid_faults
 # common practice, no source: sizes that look right on a label held in the hand
 LARGEST_SIDE = 30.0
 USUAL_SIDE = 20.0
-LEAST_WORDS_WIDTH = 23.0
+LEAST_WORDS_WIDTH = 22.5
 EASY_WORDS_WIDTH = 34.0
 PICTURE_WORDS_WIDTH = 42.0
 LEAST_PICTURE = 14.0
@@ -26,6 +26,9 @@ PICTURE_ASPECT = 4 / 3
 GUTTER = 1.5
 WORDS_GUTTER = 2.5
 GAP = 2.0
+
+# Letters may reach a hair beyond their set width.
+OVERHANG = 0.4
 
 # What an address makes in practice: version 2.
 USUAL_MODULES = 25
@@ -53,6 +56,10 @@ class Box:
     def bottom(self) -> float:
         """The lower edge."""
         return self.top + self.height
+
+    def shrunk(self, by: float) -> Box:
+        """The box inside this one, `by` mm from each side."""
+        return Box(self.left + by, self.top + by, self.width - 2 * by, self.height - 2 * by)
 
     @property
     def outline(self) -> tuple[tuple[float, float], ...]:
@@ -172,6 +179,6 @@ def _with_code(
     return Places(
         Box(inner.left + margin, top + margin, side, side),
         Box(inner.left, top, side * whole, side * whole),
-        Box(inner.left + words_from, inner.top, words_to - inner.left - words_from, inner.height),
+        Box(inner.left + words_from, inner.top, words_to - OVERHANG - inner.left - words_from, inner.height),
         picture,
     )

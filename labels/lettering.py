@@ -110,4 +110,11 @@ def _fraction(above: str, below: str) -> str:
 
 
 def _has(character: str) -> bool:
-    return all(ord(character) in font_of(face).face.charToGlyph for face in Face)
+    return ord(character) in _known()
+
+
+@cache
+def _known() -> frozenset[int]:
+    """The code points that both faces can show."""
+    regular, bold = (frozenset(font_of(face).face.charToGlyph) for face in Face)
+    return regular & bold

@@ -120,10 +120,7 @@ class _Paper:
         self._canvas.saveState()
         self._canvas.setFillGray(0)
         self._canvas.transform(unit, 0, 0, -unit, x, y)
-        path = self._canvas.beginPath()
-        for column, row, wide, high in shape.blocks:
-            path.rect(column, row, wide, high)
-        self._canvas.drawPath(path, stroke=0, fill=1)
+        self._canvas.addLiteral(" ".join(f"{x} {y} {wide} {high} re" for x, y, wide, high in shape.blocks) + " f")
         self._canvas.restoreState()
 
     def _area(self, shape: Area) -> None:

@@ -29,7 +29,16 @@ MOST_GAIN = 1.7
 LIGHTENED = 0.9
 
 # What Pillow raises for files that are no picture, cut off, or malformed.
-_UNREADABLE = (OSError, ValueError, SyntaxError, EOFError, struct.error, zlib.error, Image.DecompressionBombError)
+_UNREADABLE = (
+    OSError,
+    ValueError,
+    SyntaxError,
+    EOFError,
+    struct.error,
+    zlib.error,
+    Image.DecompressionBombError,
+    Image.DecompressionBombWarning,
+)
 
 
 def print_ready(picture: bytes, width: float, height: float) -> tuple[bytes, float, float] | None:
@@ -48,9 +57,9 @@ def print_ready(picture: bytes, width: float, height: float) -> tuple[bytes, flo
         return None
     across, down = _filled(grey.width / grey.height, width, height)
     size = (min(_pixels(across), grey.width), min(_pixels(down), grey.height))
-    fitted = ImageOps.fit(grey, size, Image.Resampling.LANCZOS, centering=(0.5, 0.5))
+    fitted = ImageOps.fit(grey, size, Image.Resampling.BICUBIC, centering=(0.5, 0.5))
     out = BytesIO()
-    _toned(fitted).save(out, "JPEG", quality=JPEG_QUALITY, optimize=True)
+    _toned(fitted).save(out, "JPEG", quality=JPEG_QUALITY)
     return out.getvalue(), across, down
 
 

@@ -109,7 +109,7 @@ class Stock:
         """Left and top of a cell, in exact millimetres from the page's top left.
 
         >>> stock_named("letter-3x10").corner(2)
-        (Fraction(2921, 40), Fraction(127, 10))
+        (Fraction(5969, 80), Fraction(127, 10))
         """
         row, column = divmod(cell - 1, self.columns)
         return (
@@ -158,12 +158,12 @@ def grid_faults(stock: Stock) -> tuple[str, ...]:
 
 
 def shown_mm(millimetres: Fraction) -> str:
-    """A measure for a sentence, to a hundredth of a millimetre.
+    """A measure for a sentence, to the nanometre.
 
     >>> shown_mm(Fraction(5, 2))
     '2.5 mm'
     """
-    return f"{float(millimetres):.2f}".rstrip("0").rstrip(".") + " mm"
+    return f"{float(millimetres):.6f}".rstrip("0").rstrip(".") + " mm"
 
 
 def inches(text: str) -> Fraction:

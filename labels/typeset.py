@@ -12,7 +12,7 @@ Nothing is ever set outside its space.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -48,7 +48,7 @@ class Manner:
 
 # common practice, no source: 6 pt is the least that is read in the hand; sizes are larger for their small figures
 MANNERS = {
-    Line.CODE: Manner(Face.BOLD, 2.1, 10.0, 30.0),
+    Line.CODE: Manner(Face.BOLD, 2.1, 8.5, 30.0),
     Line.SPECIES: Manner(Face.BOLD, 1.25, 7.0, 18.0),
     Line.SIZES: Manner(Face.REGULAR, 1.5, 7.5, 20.0),
     Line.CONDITION: Manner(Face.REGULAR, 1.0, 6.0, 12.0),
@@ -86,27 +86,38 @@ class Row:
     width: float
 
 
-def set_words(words: Sequence[tuple[Line, str]], width: float, height: float) -> tuple[Row, ...]:
-    """The rows for a space of this width and height in mm; empty lines are left out.
+@dataclass(frozen=True)
+class _Draft:
+    """A line before its size is known: `widest` is its widest row in mm at 1 pt, `weight` its height in type sizes."""
 
-    Raises WordsDoNotFit if even the code has no room.
+    line: Line
+    manner: Manner
+    texts: tuple[str, ...]
+    widest: float
+    weight: float
+
+
+def set_words(words: Sequence[tuple[Line, str]], width: float, height: float) -> tuple[Row, ...]:
+    """The rows for a space of this width and height in mm, the code first; empty lines are left out.
+
+    Raises WordsDoNotFit if the code or the least sizes have no room.
     """
     shown = [(line, printable(text)) for line, text in words]
-    rows = [(line, text) for line, text in shown if text]
+    drafts = [_draft(line, text) for line, text in shown if text]
+    if not drafts:
+        return ()
     for breaking in BREAKS:
-        rows = _broken(rows, breaking, width, height)
-    sizes = _sizes(rows, width, height)
-    if _height(rows, sizes) > height + ROUNDING:
+        drafts = _broken(drafts, breaking, width, height)
+    sizes = _sizes(drafts, width, height)
+    code_too_wide = any(
+        draft.line is Line.CODE and draft.widest * size > width + ROUNDING
+        for draft, size in zip(drafts, sizes, strict=True)
+    )
+    if code_too_wide or _height(drafts, sizes) > height + ROUNDING:
         raise WordsDoNotFit(
-            f"A space of {width:.1f} × {height:.1f} mm is too low for a label's words. Use larger labels."
+            f"A space of {width:.1f} × {height:.1f} mm is too small for a label's words. Choose larger labels."
         )
-    return _placed(rows, sizes, width, height)
-
-
-def code_width(code_shown: str) -> float:
-    """The width in mm that a code needs at its least size."""
-    manner = MANNERS[Line.CODE]
-    return text_width(code_shown, manner.face, manner.least)
+    return _placed(drafts, sizes, width, height)
 
 
 def shortened(text: str, face: Face, size: float, width: float) -> str:
@@ -124,32 +135,38 @@ def shortened(text: str, face: Face, size: float, width: float) -> str:
     return text[:low].rstrip() + ELLIPSIS
 
 
-def _broken(rows: list[tuple[Line, str]], breaking: Line, width: float, height: float) -> list[tuple[Line, str]]:
-    """The rows with one line in two, where it would else be cut or be much smaller than the height allows."""
-    at = next((number for number, (line, _) in enumerate(rows) if line is breaking), None)
+def _draft(line: Line, *texts: str) -> _Draft:
+    manner = MANNERS[line]
+    widest = max(text_width(text, manner.face, 1.0) for text in texts)
+    return _Draft(line, manner, texts, widest, len(texts) * _leading(line))
+
+
+def _broken(drafts: list[_Draft], breaking: Line, width: float, height: float) -> list[_Draft]:
+    """The lines with one of them in two rows, where it would else be cut or be much smaller than its height allows."""
+    at = next((number for number, draft in enumerate(drafts) if draft.line is breaking), None)
     if at is None:
-        return rows
-    manner, text = MANNERS[breaking], rows[at][1]
-    alone = _sizes(rows, width, height)[at]
-    cut = text_width(text, manner.face, alone) > width + ROUNDING
-    wanted = min(manner.most, manner.share * _usual_unit(height))
-    halves = _halves(text, breaking, manner.face)
-    if halves is None or not (cut or alone < BREAK_BELOW * wanted):
-        return rows
-    tried = [*rows[:at], *((breaking, half) for half in halves), *rows[at + 1 :]]
+        return drafts
+    draft = drafts[at]
+    alone = _sizes(drafts, width, height)[at]
+    cut = draft.widest * alone > width + ROUNDING
+    wanted = min(draft.manner.most, draft.manner.share * _usual_unit(height))
+    if not (cut or alone < BREAK_BELOW * wanted):
+        return drafts
+    halves = _halved(draft)
+    if halves is None:
+        return drafts
+    tried = [*drafts[:at], halves, *drafts[at + 1 :]]
     sizes = _sizes(tried, width, height)
     better = cut or sizes[at] > alone
-    return tried if better and _height(tried, sizes) <= height + ROUNDING else rows
+    return tried if better and _height(tried, sizes) <= height + ROUNDING else drafts
 
 
-def _halves(text: str, line: Line, face: Face) -> tuple[str, str] | None:
-    """The two rows of a text broken where the wider of them is least wide; sizes break before a ×."""
-    mark = " × " if line is Line.SIZES else " "
+def _halved(draft: _Draft) -> _Draft | None:
+    """The line in two rows, broken where the wider of them is least wide; sizes break before a ×."""
+    mark, text = " × " if draft.line is Line.SIZES else " ", draft.texts[0]
     places = [place for place in range(len(text)) if text.startswith(mark, place)]
-    if not places:
-        return None
-    halves = [(text[:place], text[place + 1 :]) for place in places]
-    return min(halves, key=lambda pair: max(text_width(half, face, 10) for half in pair))
+    halves = (_draft(draft.line, text[:place], text[place + 1 :]) for place in places)
+    return min(halves, key=lambda half: half.widest, default=None)
 
 
 def _usual_unit(height: float) -> float:
@@ -162,81 +179,76 @@ def _leading(line: Line) -> float:
     return CODE_LEADING if line is Line.CODE else LEADING
 
 
-def _sizes(rows: list[tuple[Line, str]], width: float, height: float) -> list[float]:
-    """Each row's size in points, never under its least; the rows of a broken line are of one size.
+def _sizes(drafts: list[_Draft], width: float, height: float) -> list[float]:
+    """Each line's size in points, never under its least.
 
     The code is as large as on a label without broken lines, so that a sheet looks even. The other lines are as large
     as the height allows in their shares, smaller where their width asks for it, and always smaller than the code.
+    Where that is too high, the code gives in as well.
     """
-    code = _within(MANNERS[Line.CODE], _texts(rows, Line.CODE), width, _usual_unit(height))
-    unit = _largest_unit(lambda unit: _sizes_at(rows, width, unit, code), rows, height)
-    sizes = _sizes_at(rows, width, unit, code)
-    if _height(rows, sizes) <= height + ROUNDING:
+    most = [min(draft.manner.most, width / draft.widest) for draft in drafts]
+    usual = _usual_unit(height)
+    codes = [
+        max(draft.manner.least, min(largest, draft.manner.share * usual))
+        for draft, largest in zip(drafts, most, strict=True)
+        if draft.line is Line.CODE
+    ]
+    under_code = UNDER_CODE * min(codes, default=MANNERS[Line.CODE].most)
+    limits: list[tuple[float, float]] = []
+    for draft, largest in zip(drafts, most, strict=True):
+        if draft.line is Line.CODE:
+            limits.append((codes[0], codes[0]))
+        else:
+            limits.append((draft.manner.least, min(largest, under_code)))
+    sizes = _filling(drafts, limits, height)
+    if _height(drafts, sizes) <= height + ROUNDING:
         return sizes
-    unit = _largest_unit(lambda unit: _sizes_at(rows, width, unit, None), rows, height)
-    return _sizes_at(rows, width, unit, None)
+    giving_in = [
+        (draft.manner.least, high) if draft.line is Line.CODE else (low, high)
+        for draft, (low, high) in zip(drafts, limits, strict=True)
+    ]
+    return _filling(drafts, giving_in, height)
 
 
-def _largest_unit(sizes_at: Callable[[float], list[float]], rows: list[tuple[Line, str]], height: float) -> float:
-    """The largest unit in points whose rows and gaps fill no more than the height, found by halving."""
+def _filling(drafts: list[_Draft], limits: list[tuple[float, float]], height: float) -> list[float]:
+    """Sizes in the lines' shares, each within its limits, that fill the height; found by halving."""
+
+    def at(unit: float) -> list[float]:
+        pairs = zip(drafts, limits, strict=True)
+        return [max(low, min(high, draft.manner.share * unit)) for draft, (low, high) in pairs]
+
     low, high = 0.0, 2 * _usual_unit(height)
     for _ in range(12):
         unit = (low + high) / 2
-        if _height(rows, sizes_at(unit)) + 2 * GROUP_GAP * unit * MM_PER_POINT <= height:
+        if _height(drafts, at(unit)) + 2 * GROUP_GAP * unit * MM_PER_POINT <= height:
             low = unit
         else:
             high = unit
-    return low
+    return at(low)
 
 
-def _sizes_at(rows: list[tuple[Line, str]], width: float, unit: float, code: float | None) -> list[float]:
-    """Each row's size in points for a unit; `code` is the code's own size where that is settled."""
-    lines = {line: _within(MANNERS[line], _texts(rows, line), width, unit) for line, _ in rows}
-    if code is not None and Line.CODE in lines:
-        lines[Line.CODE] = code
-    most = UNDER_CODE * lines.get(Line.CODE, MANNERS[Line.CODE].most)
-    return [size if line is Line.CODE else min(size, most) for line, size in ((line, lines[line]) for line, _ in rows)]
+def _height(drafts: list[_Draft], sizes: list[float]) -> float:
+    """The height in mm that the lines take at these sizes, the gaps between groups left out."""
+    return MM_PER_POINT * sum(size * draft.weight for draft, size in zip(drafts, sizes, strict=True))
 
 
-def _within(manner: Manner, texts: list[str], width: float, unit: float) -> float:
-    """A line's size in points: its share of the unit, less where its widest row asks for it, not under its least."""
-    widest = max((text_width(text, manner.face, 1.0) for text in texts), default=0.0)
-    fits = width / widest if widest else manner.most
-    return max(manner.least, min(manner.most, manner.share * unit, fits))
-
-
-def _texts(rows: list[tuple[Line, str]], wanted: Line) -> list[str]:
-    return [text for line, text in rows if line is wanted]
-
-
-def _height(rows: list[tuple[Line, str]], sizes: list[float]) -> float:
-    """The height in mm that the rows take at these sizes, the gaps between groups left out."""
-    points = sum(size * _leading(line) for (line, _), size in zip(rows, sizes, strict=True))
-    return points * MM_PER_POINT
-
-
-def _placed(rows: list[tuple[Line, str]], sizes: list[float], width: float, height: float) -> tuple[Row, ...]:
+def _placed(drafts: list[_Draft], sizes: list[float], width: float, height: float) -> tuple[Row, ...]:
     """The rows from the top down; spare height opens a gap after the code and a larger one before the condition."""
-    spare = max(0.0, height - _height(rows, sizes))
+    spare = max(0.0, height - _height(drafts, sizes))
     after_code = min(spare / 2, MOST_AFTER_CODE * sizes[0] * MM_PER_POINT)
     top = 0.0
     placed = []
     above: Line | None = None
-    for (line, text), size in zip(rows, sizes, strict=True):
-        manner = MANNERS[line]
+    for draft, size in zip(drafts, sizes, strict=True):
+        line, face, tall = draft.line, draft.manner.face, size * MM_PER_POINT
         if above is Line.CODE:
             top += after_code
         elif line in (Line.CONDITION, Line.LOCATION) and above in (Line.SPECIES, Line.SIZES):
             top += spare - after_code
-        tall = size * MM_PER_POINT
-        if line is Line.CODE:
-            baseline = top + CAPITALS * tall
-            top += CODE_LEADING * tall
-        else:
-            baseline = top + (LEADING - DESCENDERS) * tall
-            top += LEADING * tall
-        cut = text if line is Line.CODE else shortened(text, manner.face, size, width)
-        set_text = reading_order(cut)
-        placed.append(Row(line, set_text, manner.face, size, baseline, text_width(set_text, manner.face, size)))
         above = line
+        for text in draft.texts:
+            baseline = top + (CAPITALS if line is Line.CODE else LEADING - DESCENDERS) * tall
+            top += _leading(line) * tall
+            cut = reading_order(shortened(text, face, size, width))
+            placed.append(Row(line, cut, face, size, baseline, text_width(cut, face, size)))
     return tuple(placed)
