@@ -6,17 +6,30 @@ Knows nothing of what a page does: each place has a module of its own.
 
 from __future__ import annotations
 
-from importlib import import_module
-from importlib.util import find_spec
 from pathlib import Path
 
 from flask import Flask
 
 from inventory.shop import Shop
-from inventory.web import at_hand, faults, filters, guard
+from inventory.web import (
+    at_hand,
+    bench,
+    boards,
+    faults,
+    filters,
+    guard,
+    home,
+    labels,
+    patterns,
+    rack,
+    saw,
+    settings,
+    signing,
+    tags,
+)
 
 PACKAGE = Path(__file__).resolve().parent.parent
-PLACES = ("home", "saw", "bench", "rack", "tags", "boards", "labels", "settings", "signing", "patterns")
+PLACES = (home, saw, bench, rack, tags, boards, labels, settings, signing, patterns)
 
 
 def asset_folder(name: str) -> Path:
@@ -46,6 +59,5 @@ def create_app(shop: Shop, *, host: str = "127.0.0.1") -> Flask:
     filters.register(app)
     faults.register(app)
     for place in PLACES:
-        if find_spec(f"inventory.web.{place}") is not None:
-            app.register_blueprint(import_module(f"inventory.web.{place}").blueprint)
+        app.register_blueprint(place.blueprint)
     return app
