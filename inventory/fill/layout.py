@@ -153,7 +153,7 @@ class Layout:
 def lay_out(fill: Fill, request: BoardRequest) -> Layout:
     """Puts a fill's strips in order across the board and numbers them.
 
-    The strips of one piece stay together. The widest lie outermost, for the
+    The strips of one tag stay together. The widest lie outermost, for the
     side trim comes off there and would leave little of a thin one; the order is
     a proposal and any other glues up as wide. Letters follow from left to right.
     """
@@ -211,20 +211,20 @@ def _pieces(
 
 def _across(cuts: Sequence[Cut]) -> Iterator[Cut]:
     """The cuts from the first edge of the board to the last, band after band."""
-    bands: dict[int, dict[tuple[str, int], list[Cut]]] = {}
+    bands: dict[int, dict[str, list[Cut]]] = {}
     for cut in cuts:
-        bands.setdefault(cut.band, {}).setdefault((cut.offcut.tag, cut.piece), []).append(cut)
-    for _, pieces in sorted(bands.items()):
-        widest_first = sorted(pieces.values(), key=_place_of)
-        for piece in widest_first[::2]:
-            yield from sorted(piece, key=lambda cut: cut.closing)
-        for piece in reversed(widest_first[1::2]):
-            yield from sorted(piece, key=lambda cut: not cut.closing)
+        bands.setdefault(cut.band, {}).setdefault(cut.offcut.tag, []).append(cut)
+    for _, tags in sorted(bands.items()):
+        widest_first = sorted(tags.values(), key=_place_of)
+        for tag in widest_first[::2]:
+            yield from sorted(tag, key=lambda cut: (cut.closing, cut.piece))
+        for tag in reversed(widest_first[1::2]):
+            yield from sorted(tag, key=lambda cut: (not cut.closing, cut.piece))
 
 
-def _place_of(cuts: Sequence[Cut]) -> tuple[Fraction, str, str, int]:
+def _place_of(cuts: Sequence[Cut]) -> tuple[Fraction, str, str]:
     widest = max(Fraction(cut.adds, cut.strips) for cut in cuts)
-    return (-widest, cuts[0].offcut.species, cuts[0].offcut.tag, cuts[0].piece)
+    return (-widest, cuts[0].offcut.species, cuts[0].offcut.tag)
 
 
 def _halves(size: int) -> tuple[Length, Length]:

@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response
 
 from inventory.errors import Conflict, Mendable
 from inventory.services import labelling, making
-from inventory.services.making import NotARemainder, NotThisStep
+from inventory.services.making import NotARemainder, NotThisStep, ProposedRemainder
 from inventory.services.picking import pick_list
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState, OffcutRecord
@@ -82,7 +82,7 @@ def sheet(number: int) -> str:
         picks=pick_list(found),
         letters=_letters(shown),
         pieces=_records(found),
-        proposed=[each for each in making.proposed_remainders(current_shop(), number) if each.keep],
+        proposed=[each for each in _proposed(found, shown) if each.keep],
         letter_of_cut=_letter_of_cut(found, shown),
     )
 
@@ -180,8 +180,8 @@ def _board_page(
 
 
 def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
-    proposed = making.proposed_remainders(current_shop(), found.id)
     shown = _shown(found)
+    proposed = _proposed(found, shown)
     return render_template(
         "boards/cut.html",
         board=found,
@@ -210,6 +210,17 @@ def _letters(shown: Shown) -> dict[str, str]:
     for piece in shown.layout.pieces:
         letters.setdefault(piece.offcut.tag, []).append(piece.letter)
     return {tag: ", ".join(names) for tag, names in letters.items()}
+
+
+def _proposed(found: BoardRecord, shown: Shown) -> list[ProposedRemainder]:
+    """The plan's remainders in the order of the drawing's letters."""
+    order = [(piece.offcut.tag, piece.marked.piece) for piece in shown.layout.pieces]
+    cuts = found.fill.cuts
+
+    def place(each: ProposedRemainder) -> int:
+        return order.index((cuts[each.cut].offcut.tag, cuts[each.cut].piece))
+
+    return sorted(making.proposed_remainders(current_shop(), found.id), key=place)
 
 
 def _letter_of_cut(found: BoardRecord, shown: Shown) -> list[str]:

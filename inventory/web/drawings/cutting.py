@@ -22,8 +22,8 @@ from inventory.web.drawings.patterns import Hatchings, species_name
 
 TOP = 30.0
 TALLEST = 230.0
-LEAST_TALL = 24.0
-LEAST_STRIP = 12.0
+LEAST_TALL = 18.0
+LEAST_STRIP = 11.0
 BESIDE = 16.0
 """Beside the piece, for a measure's line and ticks; its text comes on top."""
 LARGEST_SCALE = 3.0

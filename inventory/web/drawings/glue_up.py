@@ -19,8 +19,8 @@ from inventory.web.drawings import ink
 from inventory.web.drawings.ink import Scaled
 from inventory.web.drawings.patterns import Hatchings, species_name
 
-LEFT = 10.0
-RIGHT_ROOM = 84.0
+LEFT = 6.0
+RIGHT_ROOM = 80.0
 """Beside the views, for the measures that run down."""
 WOOD = ink.DRAWN_WIDTH - LEFT - RIGHT_ROOM
 TALLEST_END = 96.0
@@ -64,8 +64,8 @@ def _notes(layout: Layout, display: Display) -> list[str]:
         for trim, where in ((layout.end_trims, "ends"), (layout.side_trims, "sides"), (layout.face_trims, "faces"))
         if max(trim) > 0
     ]
-    notes = [f"To scale, measures in {unit}. Heavy line: the board."]
-    return notes + ([f"Trimmed off: {', '.join(trims)} each."] if trims else [])
+    notes = [f"To scale, measures in {unit}.", "Heavy line: the finished board."]
+    return notes + ([f"Trimmed: {', '.join(trims)} each."] if trims else [])
 
 
 def _species(layout: Layout) -> list[str]:

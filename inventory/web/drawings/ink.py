@@ -15,7 +15,7 @@ from markupsafe import Markup, escape
 
 from inventory.measures import ROUNDED_MARK, mm_text
 
-DRAWN_WIDTH = 340
+DRAWN_WIDTH = 300
 LETTER = 12
 """Font size of measures and numbers."""
 LETTER_WIDTH = 6.6
