@@ -1,0 +1,91 @@
+"""The command line `rackful`: one module per command (contract, "Command line").
+
+Knows how a command line ends: exit 0 when done, 1 when the answer is no, 2 for
+wrong usage or bad input, each with one line on standard error, and never a
+traceback. What a command does is its module's.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from inventory.cli.failing import log_failure, one_line
+from inventory.cli.program import PROGRAM, AnswerIsNo, Run
+from inventory.errors import Mendable
+from inventory.services.rack_csv import BadRows
+
+DONE, NO, WRONG, STOPPED = 0, 1, 2, 130
+"""130: what a shell says of a program that Ctrl-C stopped (128 + signal 2); the contract has no number for it."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Carries out one command line and answers with its exit code."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that has no ≈ or × shows a stand-in; it is no reason to fail.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+    run = Run()
+    try:
+        code = _carry_out(run, given)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Whoever read the answer has seen enough, as `head` does. What is still to be flushed goes nowhere.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    return code
+
+
+def _carry_out(run: Run, given: list[str]) -> int:
+    as_json = "--json" in given
+    try:
+        PROGRAM.main(args=given or ["--help"], prog_name="rackful", standalone_mode=False, obj=run)
+    except AnswerIsNo as answer:
+        click.echo(one_line(str(answer)), err=True)
+        return NO
+    except click.UsageError as error:
+        return _wrong(_usage(error), as_json)
+    except click.ClickException as error:
+        return _wrong(error.format_message(), as_json)
+    except BadRows as error:
+        _show_faults(error, as_json)
+        click.echo(one_line(str(error)), err=True)
+        return WRONG
+    except Mendable as error:
+        return _wrong(str(error), as_json)
+    except (KeyboardInterrupt, click.Abort):
+        click.echo("Stopped.", err=True)
+        return STOPPED
+    except BrokenPipeError:
+        raise
+    except Exception as error:
+        return _wrong(log_failure(error, run.folder, given), as_json)
+    return DONE
+
+
+def _wrong(message: str, as_json: bool) -> int:
+    if as_json:
+        click.echo(json.dumps({"error": one_line(message)}, ensure_ascii=False))
+    click.echo(one_line(message), err=True)
+    return WRONG
+
+
+def _usage(error: click.UsageError) -> str:
+    message = one_line(error.format_message())
+    command = error.ctx.command_path if error.ctx else "rackful"
+    return f'{message}{"" if message.endswith((".", "?")) else "."} Type "{command} --help" for what it takes.'
+
+
+def _show_faults(error: BadRows, as_json: bool) -> None:
+    if as_json:
+        faults = [{"line": fault.line, "reason": fault.reason} for fault in error.faults]
+        click.echo(json.dumps({"error": str(error), "faults": faults}, ensure_ascii=False))
+        return
+    for fault in error.faults:
+        click.echo(f"line {fault.line}: {one_line(fault.reason)}")

@@ -1,0 +1,65 @@
+"""`rackful add`: one offcut from a typed line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from inventory.cli.program import Run, as_command
+from inventory.codes import shown_code
+from inventory.services import tagging
+from inventory.shop import Shop
+from inventory.storage.photos import read_photo
+from inventory.storage.records import StoredPhoto
+
+
+@as_command("add", "Tag one offcut from a typed line.")
+@click.argument("line", nargs=-1, required=True)
+@click.option(
+    "--photo",
+    "photos",
+    multiple=True,
+    metavar="FILE",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="A photo of the piece; can be given several times, the first is the main one.",
+)
+@click.option("--code", metavar="CODE", help="The code of a blank tag that is on the piece already.")
+@click.option("--like-last", is_flag=True, help="Take what the line leaves out from the piece that was tagged last.")
+def command(run: Run, line: Sequence[str], photos: Sequence[Path], code: str | None, like_last: bool) -> None:
+    """Tags one offcut, or a bundle of like ones, from a typed LINE.
+
+    \b
+    The line:
+      [N of] [species] LENGTH x WIDTH x THICKNESS [unit] [face [face]] [@ location] [# notes]
+
+    Length runs along the grain. A face is rough, planed or finished; rough is taken where none is named. Quote
+    the line where it holds a # or an inch mark, which the shell would else take for itself.
+
+    \b
+    Examples:
+      rackful add ash 23 1/2 x 3 1/4 x 13/16 rough @ wall 2
+      rackful add "4 of white oak 597 x 82 x 20 mm planed rough @ bin 7 # one knot" --photo oak.jpg
+    """
+    with run.shop_or_new() as shop:
+        last = tagging.last_tagged(shop) if like_last else None
+        offcut = tagging.read_line(" ".join(line), shop.settings(), last=None if last is None else last.offcut)
+        record = tagging.tag(shop, offcut, photos=_kept(shop, photos), code=code)
+        told = tagging.describe_line(record.offcut, shop.settings().unit)
+    run.answer(
+        {"tag": record.code, "line": told, "photos": [photo.digest for photo in record.photos]},
+        f"{shown_code(record.code)}  {told}",
+    )
+
+
+def _kept(shop: Shop, photos: Sequence[Path]) -> list[StoredPhoto]:
+    """All photos are read before the first is kept, so that a bad one leaves nothing behind."""
+    incoming = []
+    for place in photos:
+        try:
+            with place.open("rb") as file:
+                incoming.append(read_photo(file, place.name))
+        except OSError as error:
+            raise click.FileError(str(place), error.strerror) from None
+    return [shop.photos.keep(each) for each in incoming]

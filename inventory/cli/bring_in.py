@@ -1,0 +1,34 @@
+"""`rackful import`: offcuts from a CSV file onto the rack."""
+
+from __future__ import annotations
+
+from typing import BinaryIO
+
+import click
+
+from inventory.cli.counting import counted
+from inventory.cli.program import Run, as_command
+from inventory.services import carrying
+
+
+@as_command("import", "Bring offcuts in from a CSV file.")
+@click.argument("file", type=click.File("rb"))
+def command(run: Run, file: BinaryIO) -> None:
+    """Tags every row of the CSV in FILE, or none; - reads standard input.
+
+    The first line names the columns: tag,species,length,width,thickness,face_a,face_b,count,location,
+    tagged_on,notes. Only the three sizes are required; a bare number is in the shop's unit. Where a row is not
+    right, every fault is listed with its line, and nothing is stored.
+
+    \b
+    Example:
+      rackful import rack.csv
+    """
+    with run.shop_or_new() as shop:
+        done = carrying.carry_in(shop, file)
+    for warning in done.warnings:
+        run.warn(warning)
+    run.answer(
+        {"tags": [record.code for record in done.records], "warnings": list(done.warnings)},
+        f"{counted(len(done.records), 'tag')} came onto the rack. rackful labels prints what wants a label.",
+    )

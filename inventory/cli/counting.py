@@ -1,0 +1,12 @@
+"""Numbers with their nouns, as a terminal shows them."""
+
+from __future__ import annotations
+
+
+def counted(number: int, one: str) -> str:
+    """A number with its noun.
+
+    >>> counted(1, "tag"), counted(1200, "tag")
+    ('1 tag', '1,200 tags')
+    """
+    return f"{number:,} {one}" if number == 1 else f"{number:,} {one}s"

@@ -1,0 +1,52 @@
+"""`rackful demo`: the web app on a copy of the made-up shop."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+
+import click
+
+from inventory.cli.program import Run, as_command
+from inventory.cli.serve import HOST, PORT, serve_shop, until_stopped
+from inventory.demo.shop import make_demo
+from inventory.errors import Mendable
+
+
+class FolderNotEmpty(Mendable):
+    """A folder in which the made-up shop would lie among other things."""
+
+
+@as_command("demo", "Run the web app on a made-up shop.")
+@click.option(
+    "--port", metavar="N", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."
+)
+def command(run: Run, port: int) -> None:
+    """Runs the web app on a throw-away copy of a made-up shop, until Ctrl-C.
+
+    With --data the copy is made in that folder, which must be empty, and stays there.
+
+    \b
+    Example:
+      rackful demo
+    """
+    with until_stopped(), _folder(run) as folder:
+        click.echo("Making the demo shop; this takes a few seconds ...", err=True)
+        with make_demo(folder, today=date.today()) as shop:
+            serve_shop(run, shop, HOST, port)
+
+
+@contextmanager
+def _folder(run: Run) -> Iterator[Path]:
+    if not run.data_given:
+        with tempfile.TemporaryDirectory(prefix="rackful-demo-") as throw_away:
+            yield Path(throw_away) / "shop"
+    elif run.folder.is_dir() and any(run.folder.iterdir()):
+        raise FolderNotEmpty(
+            f'"{run.folder}" is not empty. Name an empty folder for the demo, or open what is in it with rackful serve.'
+        )
+    else:
+        yield run.folder

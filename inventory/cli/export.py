@@ -1,0 +1,37 @@
+"""`rackful export`: the rack into a CSV file."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from inventory.cli.counting import counted
+from inventory.cli.program import Run, as_command
+from inventory.services import carrying
+from inventory.storage.whole_files import whole_file
+
+
+@as_command("export", "Write the rack to a CSV file.")
+@click.argument("file", type=click.Path(dir_okay=False, allow_dash=True, path_type=Path))
+def command(run: Run, file: Path) -> None:
+    """Writes the rack to FILE as CSV, what is set aside included; - writes it to standard output.
+
+    What was used up or let go is not in it: rackful backup keeps everything.
+
+    \b
+    Example:
+      rackful export rack.csv
+    """
+    to_screen = str(file) == "-"
+    if to_screen and run.as_json:
+        raise click.UsageError("--json and the file - would both write to standard output. Name a file.")
+    with run.shop() as shop:
+        content, tags = carrying.carry_out(shop)
+    if to_screen:
+        sys.stdout.buffer.write(content)
+        return
+    with whole_file(file) as stream:
+        stream.write(content)
+    run.answer({"file": str(file), "tags": tags}, f'{counted(tags, "tag")} written to "{file}".')

@@ -1,0 +1,45 @@
+"""What nobody foresaw: the details go to a log file, the user gets a sentence.
+
+Knows where the log is. Knows nothing of commands.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import traceback
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+LOG_NAME = "rackful.log"
+_MOST_LOG = 5_000_000
+
+
+def log_failure(error: Exception, folder: Path, given: Sequence[str]) -> str:
+    """Writes the details of an unforeseen error to the log and answers with what to tell the user."""
+    details = "".join(traceback.format_exception(error))
+    entry = f"{datetime.now().astimezone().isoformat()} rackful {' '.join(given)}\n{details}\n"
+    for place in (folder / LOG_NAME, Path(tempfile.gettempdir()) / LOG_NAME):
+        try:
+            _append(place, entry)
+        except OSError:
+            continue
+        where = f'The details are in "{place}".'
+        break
+    else:
+        where = "The details could not be written anywhere."
+    return f"Something went wrong that Rackful did not foresee ({type(error).__name__}). {where} Try it again once."
+
+
+def one_line(message: str) -> str:
+    """The message as one line, whatever it quotes."""
+    return " ".join("".join(each if each.isprintable() else " " for each in message).split())
+
+
+def _append(place: Path, entry: str) -> None:
+    if place.exists() and place.stat().st_size > _MOST_LOG:
+        place.replace(place.with_name(f"{LOG_NAME}.1"))
+    handle = os.open(place, os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0), 0o600)
+    with open(handle, "a", encoding="utf-8", errors="backslashreplace") as log:
+        log.write(entry)

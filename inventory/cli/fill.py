@@ -1,0 +1,135 @@
+"""`rackful fill`: which offcuts make a board, and how they are cut."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any, BinaryIO
+
+import click
+
+from inventory.cli.program import AnswerIsNo, Run, as_command
+from inventory.cli.telling import tell_in_a_line, tell_plan
+from inventory.errors import Mendable
+from inventory.fill import fill_rack
+from inventory.fill.plan import Plan, plan_document
+from inventory.fill.request import read_request
+from inventory.measures import Display, Nearest, Unit
+from inventory.pieces import Allowances
+from inventory.services import carrying, filling
+
+
+class NotJson(Mendable):
+    """A request file that is no JSON object."""
+
+
+@as_command("fill", "Search the rack for sets of strips that fill a board.")
+@click.option("--length", metavar="SIZE", help="The board's finished length, along the grain.")
+@click.option("--width", metavar="SIZE", help="Its finished width.")
+@click.option("--thickness", metavar="SIZE", help="Its finished thickness.")
+@click.option("--grain", metavar="edge|face|end", help="Strips on edge, laid flat, or slices turned up. Default: edge.")
+@click.option("--count", type=int, metavar="N", help="How many like boards. Default: 1.")
+@click.option("--species", multiple=True, metavar="NAME", help="A wood that may go in; several may be named.")
+@click.option(
+    "--prefer",
+    multiple=True,
+    metavar="NAME",
+    help="least-waste, fewest-pieces, least-milling or clear-out; several may be named. Default: all four.",
+)
+@click.option("--fills", type=int, metavar="N", help="How many fills of each preference, 1 to 10. Default: 3.")
+@click.option(
+    "--allow",
+    multiple=True,
+    metavar="NAME=SIZE",
+    help="An allowance of the cutting model for this board, such as rip_kerf=3/32in; several may be given.",
+)
+@click.option("--on", metavar="DAY", help="The day from which time on the rack is counted. Default: today.")
+@click.option(
+    "--request", "request_file", type=click.File("rb"), metavar="FILE", help="The request as JSON; options go over it."
+)
+@click.option("--rack", type=click.File("rb"), metavar="FILE.csv", help="Search this rack alone, without a shop.")
+@click.option(
+    "--unit",
+    type=click.Choice([unit.value for unit in Unit]),
+    help="What a bare number means where --rack is given. Default: in.",
+)
+def command(run: Run, request_file: BinaryIO | None, rack: BinaryIO | None, unit: str | None, **typed: Any) -> None:
+    """Searches the rack for sets of strips that fill a board, and tells how each offcut is cut.
+
+    Exits with 1 where the rack can't fill it, and says what is missing.
+
+    \b
+    Examples:
+      rackful fill --length 18 --width 12 --thickness 1-1/2 --prefer least-waste
+      rackful fill --request board.json --allow rip_kerf=3/32in --json
+      rackful fill --rack rack.csv --length "450 mm" --width "300 mm" --thickness "38 mm" --species ash
+    """
+    if unit is not None and rack is None:
+        raise click.UsageError("--unit goes with --rack: a shop has its own unit. Write the unit behind each size.")
+    given = _read_json(request_file) if request_file else {}
+    given |= _from_options(typed, given)
+    if rack is None:
+        with run.shop() as shop:
+            display = shop.settings().display
+            plan = filling.fill(shop, filling.request(shop, given))
+    else:
+        display = Display(Nearest.TENTH_MM if unit == Unit.MILLIMETRE.value else Nearest.SIXTEENTH)
+        plan = _fill_file(run, rack, given, display.unit)
+    run.answer(plan_document(plan), tell_plan(plan, display))
+    if plan.shortfall is not None:
+        raise AnswerIsNo(tell_in_a_line(plan.shortfall, display))
+
+
+def _fill_file(run: Run, rack: BinaryIO, given: dict[str, Any], unit: Unit) -> Plan:
+    request = read_request(given, Allowances(), unit, date.today())
+    offcuts, warnings = carrying.read_rack(rack, unit)
+    for warning in warnings:
+        run.warn(warning)
+    return fill_rack(offcuts, request)
+
+
+def _from_options(typed: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
+    """The request's keys that were typed as options."""
+    asked = {
+        name: typed[name]
+        for name in ("length", "width", "thickness", "grain", "count", "fills", "on")
+        if typed[name] is not None
+    }
+    if typed["prefer"]:
+        asked["prefer"] = list(typed["prefer"])
+    if typed["species"]:
+        asked["bands"] = [{"species": list(typed["species"])}]
+    if typed["allow"]:
+        before = given.get("allowances")
+        asked["allowances"] = (before if isinstance(before, dict) else {}) | _read_allowances(typed["allow"])
+    return asked
+
+
+def _read_allowances(typed: Sequence[str]) -> dict[str, str]:
+    allowances = {}
+    for each in typed:
+        name, sign, size = each.partition("=")
+        if not sign:
+            raise click.UsageError(f'"{each}" sets no allowance. Type it as NAME=SIZE, such as rip_kerf=3/32in.')
+        allowances[name.strip()] = size.strip()
+    return allowances
+
+
+def _read_json(file: BinaryIO) -> dict[str, Any]:
+    shown = Path(file.name).name if isinstance(getattr(file, "name", None), str) else "the request"
+    try:
+        document = json.loads(file.read())
+    except UnicodeDecodeError:
+        raise NotJson(f'"{shown}" is not text in UTF-8. Save it as UTF-8 and try again.') from None
+    except json.JSONDecodeError as error:
+        raise NotJson(
+            f'"{shown}" is not JSON: {error.msg[:1].lower()}{error.msg[1:]} in line {error.lineno}, '
+            f"column {error.colno}. Mend it there."
+        ) from None
+    except RecursionError:
+        raise NotJson(f'"{shown}" is not a request: it is nested too deep. See rackful fill --help.') from None
+    if not isinstance(document, dict):
+        raise NotJson(f'"{shown}" is not a request: it must be one JSON object, such as {{"length": "18 in", ...}}.')
+    return document

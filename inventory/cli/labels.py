@@ -1,0 +1,105 @@
+"""`rackful labels`: label sheets, roll labels, blank tags, and the sheet to test a printer with."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from inventory.cli.counting import counted
+from inventory.cli.program import AnswerIsNo, Run, as_command
+from inventory.services import finding, labelling, printing
+from inventory.shop import Shop
+from inventory.storage.records import OffcutRecord
+from inventory.storage.whole_files import whole_file
+from labels import PRINT_AT_100, STOCKS
+
+
+@as_command("labels", "Write labels to a PDF.")
+@click.argument("codes", nargs=-1)
+@click.option("--out", metavar="FILE.pdf", type=click.Path(dir_okay=False, path_type=Path), help="Where the PDF goes.")
+@click.option("--all", "everything", is_flag=True, help="Every piece in the shop, not only the queue.")
+@click.option("--blank", metavar="N", type=click.IntRange(1, 2000), help="N blank tags with codes of their own.")
+@click.option("--test-sheet", is_flag=True, help="A sheet with rulers and the outlines of the cells.")
+@click.option("--stock", metavar="NAME", default="", help="The sheet or roll; default: the shop's own. See --stocks.")
+@click.option("--start-cell", metavar="N", default=1, show_default=True, help="The first free label of the sheet.")
+@click.option("--ruler", is_flag=True, help="A ruler in the margin, to see whether the printer shrank the sheet.")
+@click.option("--printed", is_flag=True, help="Take what is in the PDF out of the queue.")
+@click.option("--stocks", is_flag=True, help="List the sheets and rolls, and print nothing.")
+def command(
+    run: Run,
+    codes: Sequence[str],
+    out: Path | None,
+    everything: bool,
+    blank: int | None,
+    test_sheet: bool,
+    stock: str,
+    start_cell: int,
+    ruler: bool,
+    printed: bool,
+    stocks: bool,
+) -> None:
+    """Writes labels to a PDF: the queue, or the pieces with these CODES.
+
+    Print it at 100 % (actual size). The queue stays as it is until --printed says that the labels came out.
+
+    \b
+    Examples:
+      rackful labels --out labels.pdf --stock a4-3x7 --start-cell 5
+      rackful labels 7K3-M0QT --out one.pdf
+      rackful labels --blank 20 --out blank.pdf
+      rackful labels --stocks
+    """
+    chosen = [bool(codes), everything, blank is not None, test_sheet, stocks]
+    if sum(chosen) > 1:
+        raise click.UsageError("Name codes, or one of --all, --blank, --test-sheet and --stocks, not two of them.")
+    if printed and (blank is not None or test_sheet or stocks):
+        raise click.UsageError("--printed goes with the labels of pieces: blank tags and test sheets are in no queue.")
+    if stocks:
+        _list_stocks(run)
+        return
+    if out is None:
+        raise click.UsageError('Name the file that the labels go to, such as "--out labels.pdf".')
+    with run.shop() as shop:
+        if test_sheet:
+            named: list[str] = []
+            pdf = printing.test_sheet(shop, stock)
+        elif blank is not None:
+            named = list(labelling.blank_codes(shop, blank))
+            pdf = printing.blanks_pdf(shop, named, stock, start_cell=start_cell, ruler=ruler)
+        else:
+            records = _records(shop, codes, everything)
+            named = [record.code for record in records]
+            pdf = printing.pieces_pdf(shop, records, stock, start_cell=start_cell, ruler=ruler)
+        with whole_file(out) as stream:
+            stream.write(pdf)
+        if printed:
+            labelling.mark_printed(shop, named)
+    what = "The test sheet" if test_sheet else counted(len(named), "label")
+    run.answer({"file": str(out), "tags": named}, f'{what} written to "{out}". {PRINT_AT_100}')
+
+
+def _records(shop: Shop, codes: Sequence[str], everything: bool) -> Sequence[OffcutRecord]:
+    if codes:
+        return labelling.pieces(shop, codes)
+    records = finding.every_piece(shop) if everything else labelling.queue(shop)
+    if not records:
+        raise AnswerIsNo(
+            "There is no piece in the shop. Tag one with rackful add."
+            if everything
+            else "No label waits to be printed. Name the codes of pieces, or use --all."
+        )
+    return records
+
+
+def _list_stocks(run: Run) -> None:
+    run.answer(
+        {
+            "stocks": [
+                {"name": stock.key, "shown": stock.name, "paper": stock.paper.value, "labels": stock.cells}
+                for stock in STOCKS
+            ]
+        },
+        "\n".join(f"{stock.key:<18} {stock.name}" for stock in STOCKS),
+    )

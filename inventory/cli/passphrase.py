@@ -1,0 +1,43 @@
+"""`rackful passphrase`: the pass phrase that the network is asked for."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+
+import click
+
+from inventory.cli.program import Run, as_command
+from inventory.web.signing import read_new_phrase
+
+
+@as_command("passphrase", "Set the pass phrase that the network is asked for.")
+@click.option("--clear", is_flag=True, help="Take the pass phrase away; the shop then opens on this machine alone.")
+def command(run: Run, clear: bool) -> None:
+    """Sets the pass phrase that phones and other machines are asked for.
+
+    At a terminal it is asked for twice and not shown; else it is the first line of standard input. Every browser
+    that was let in has to give the new one.
+
+    \b
+    Examples:
+      rackful passphrase
+      rackful passphrase < phrase.txt
+    """
+    phrase_hash = "" if clear else _asked_for()
+    with run.shop_or_new() as shop:
+        shop.save_settings(replace(shop.settings(), pass_phrase_hash=phrase_hash))
+    run.answer(
+        {"pass_phrase": not clear},
+        "The pass phrase is taken away."
+        if clear
+        else "The pass phrase is set. rackful serve --host 0.0.0.0 may start.",
+    )
+
+
+def _asked_for() -> str:
+    if not sys.stdin.isatty():
+        phrase = sys.stdin.readline()
+        return read_new_phrase(phrase, phrase)
+    phrase = click.prompt("New pass phrase", hide_input=True, err=True)
+    return read_new_phrase(phrase, click.prompt("The same again", hide_input=True, err=True))

@@ -1,0 +1,147 @@
+"""The program `rackful`, the options that all its commands take, and what a command is handed.
+
+Knows where a shop's folder is and how an answer is printed. Loads a command's
+module when it is asked for.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import click
+import platformdirs
+
+from inventory import __version__
+from inventory.errors import Mendable
+from inventory.shop import DATABASE_NAME, Shop
+
+COMMANDS = (
+    "serve",
+    "demo",
+    "add",
+    "import",
+    "export",
+    "labels",
+    "fill",
+    "backup",
+    "restore",
+    "passphrase",
+)
+_MODULES = {"import": "bring_in"}
+"""`import` is Python's own word: no module can go by it."""
+
+
+class AnswerIsNo(Exception):
+    """The command did what it should and the answer is no: exit 1, and this line on standard error."""
+
+
+class NoShop(Mendable):
+    """A folder in which no shop is."""
+
+
+def usual_folder() -> Path:
+    """Where the shop is when --data does not say."""
+    return platformdirs.user_data_path("rackful", appauthor=False)
+
+
+@dataclass
+class Run:
+    """One command line: its shop's folder and how it answers."""
+
+    folder: Path = field(default_factory=usual_folder)
+    as_json: bool = False
+    data_given: bool = False
+
+    def shop(self) -> Shop:
+        """Opens the shop, which must be there already. Raises NoShop."""
+        if not (self.folder / DATABASE_NAME).is_file():
+            raise NoShop(
+                f'There is no shop in "{self.folder}". Name its folder with --data, or begin one with rackful add, '
+                "import or serve."
+            )
+        return Shop.open(self.folder)
+
+    def shop_or_new(self) -> Shop:
+        """Opens the shop, or begins one where there is none."""
+        return Shop.open(self.folder)
+
+    def answer(self, document: dict[str, Any], text: str) -> None:
+        """Prints the answer: the document with --json, else the text."""
+        click.echo(json.dumps(document, indent=2, ensure_ascii=False) if self.as_json else text)
+
+    def warn(self, text: str) -> None:
+        """Prints what the user should know besides, on standard error."""
+        click.echo(f"Note: {text}", err=True)
+
+
+def _set_folder(context: click.Context, _option: click.Parameter, folder: Path | None) -> None:
+    if folder is not None:
+        run = context.ensure_object(Run)
+        run.folder, run.data_given = folder, True
+
+
+def _set_json(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
+    context.ensure_object(Run).as_json = wanted
+
+
+_DATA = click.option(
+    "--data",
+    type=click.Path(file_okay=False, path_type=Path),
+    metavar="DIR",
+    expose_value=False,
+    callback=_set_folder,
+    help="The folder of the shop: database, photos, settings. Default: the user's own data folder.",
+)
+_JSON = click.option(
+    "--json",
+    is_flag=True,
+    expose_value=False,
+    callback=_set_json,
+    help="Print one JSON document, and nothing else, to standard output.",
+)
+
+
+def as_command(name: str, does: str) -> Callable[[Callable[..., None]], click.Command]:
+    """Makes a command of a function that is handed its Run, with the options that every command takes.
+
+    `does` is the line that `rackful --help` shows.
+    """
+
+    def made(function: Callable[..., None]) -> click.Command:
+        return click.command(name, short_help=does)(_DATA(_JSON(click.pass_obj(function))))
+
+    return made
+
+
+class _Program(click.Group):
+    """The commands, each in a module of its own that is loaded when it is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(f"inventory.cli.{_MODULES.get(cmd_name, cmd_name)}")
+        found: click.Command = module.command
+        return found
+
+
+@click.group(cls=_Program, context_settings={"max_content_width": 100})
+@click.version_option(__version__, prog_name="rackful", message="%(prog)s %(version)s")
+def PROGRAM() -> None:
+    """Knows the offcuts on your rack and which boards are in them.
+
+    \b
+    Begin with:
+      rackful demo                                  a made-up shop to click through
+      rackful serve                                 your own shop, in the browser
+      rackful add ash 23 1/2 x 3 1/4 x 13/16 rough  one offcut, from a typed line
+
+    rackful COMMAND --help shows an example of each.
+    """

@@ -1,0 +1,159 @@
+"""`rackful serve`: the web app of a shop."""
+
+from __future__ import annotations
+
+import errno
+import logging
+import signal
+import socket
+import sys
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from logging.handlers import RotatingFileHandler
+from types import FrameType
+
+import click
+import waitress
+
+from inventory.cli.failing import LOG_NAME
+from inventory.cli.program import Run, as_command
+from inventory.errors import Mendable
+from inventory.shop import Shop
+from inventory.web import create_app
+from inventory.web.guard import MOST_PHOTO_REQUEST
+from inventory.web.hosts import network_address
+
+HOST, PORT = "127.0.0.1", 8765
+# common practice, no source
+THREADS = 8
+MOST_LOG = 1_000_000
+
+
+class CannotListen(Mendable):
+    """An address or port on which nothing can be served."""
+
+
+@as_command("serve", "Run the web app.")
+@click.option("--host", metavar="H", default=HOST, show_default=True, help="The address to serve on; 0.0.0.0 is all.")
+@click.option(
+    "--port", metavar="N", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."
+)
+def command(run: Run, host: str, port: int) -> None:
+    """Runs the web app until Ctrl-C. A shop is begun where there is none.
+
+    Served on this machine alone it asks nobody's name. To let phones in, set a pass phrase first.
+
+    \b
+    Examples:
+      rackful serve
+      rackful passphrase && rackful serve --host 0.0.0.0
+    """
+    with until_stopped(), run.shop_or_new() as shop:
+        serve_shop(run, shop, host, port)
+
+
+def serve_shop(run: Run, shop: Shop, host: str, port: int) -> None:
+    """Serves an open shop until it is stopped. Raises NotServable, CannotListen."""
+    app = create_app(shop, host=host)
+    with _listening(host, port) as listener, _told_to_log(shop):
+        server = waitress.create_server(
+            app,
+            sockets=[listener],
+            threads=THREADS,
+            max_request_body_size=MOST_PHOTO_REQUEST,
+            ident="rackful",
+            # The guard must see them: a request that came through a proxy is none from this machine.
+            clear_untrusted_proxy_headers=False,
+        )
+        address = f"http://{_shown_host(host)}:{listener.getsockname()[1]}/"
+        run.answer(
+            {"address": address, "folder": str(shop.folder)}, f"Rackful is open at {address} (Ctrl-C closes it)."
+        )
+        sys.stdout.flush()
+        try:
+            server.run()
+        finally:
+            server.close()
+
+
+@contextmanager
+def until_stopped() -> Iterator[None]:
+    """Ctrl-C ends the block without an error, and so does the system's request to end."""
+
+    def stop(_number: int, _frame: FrameType | None) -> None:
+        raise KeyboardInterrupt
+
+    in_charge = threading.current_thread() is threading.main_thread()
+    before = signal.signal(signal.SIGTERM, stop) if in_charge else None
+    try:
+        yield
+    except KeyboardInterrupt:
+        pass
+    finally:
+        if in_charge:
+            signal.signal(signal.SIGTERM, before)
+
+
+@contextmanager
+def _listening(host: str, port: int) -> Iterator[socket.socket]:
+    """A socket bound to this address; of several for a name, the first of IPv4."""
+    try:
+        found = socket.getaddrinfo(host.strip("[]"), port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
+    except (socket.gaierror, UnicodeError):
+        raise CannotListen(
+            f'"{host}" is no address of this machine. Leave --host out, or give one such as 192.168.1.20.'
+        ) from None
+    family, kind, protocol, _, address = min(found, key=lambda each: each[0] != socket.AF_INET)
+    with socket.socket(family, kind, protocol) as listener:
+        try:
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            listener.bind(address)
+        except OSError as error:
+            raise CannotListen(_why_not(error, host, port)) from None
+        yield listener
+
+
+def _why_not(error: OSError, host: str, port: int) -> str:
+    match error.errno:
+        case errno.EADDRINUSE:
+            return (
+                f"Port {port} is in use, perhaps by this shop already. Close the other program, "
+                f"or choose another port, such as --port {port + 1 if port < 65535 else PORT}."
+            )
+        case errno.EACCES:
+            return f"This user may not serve on port {port}. Choose one above 1023, such as --port {PORT}."
+        case errno.EADDRNOTAVAIL:
+            return f'"{host}" is no address of this machine. Leave --host out, or give one such as 192.168.1.20.'
+        case _:
+            return f"Nothing can be served on {host} port {port}: {error.strerror}. Choose another host or port."
+
+
+def _shown_host(host: str) -> str:
+    """The host as others type it."""
+    bare = host.strip("[]")
+    if bare in ("0.0.0.0", "::", ""):
+        return network_address() or socket.gethostname()
+    return f"[{bare}]" if ":" in bare else bare
+
+
+@contextmanager
+def _told_to_log(shop: Shop) -> Iterator[None]:
+    """Warnings and unforeseen errors of the server go to the shop's log, not to the terminal."""
+    log = RotatingFileHandler(
+        shop.folder / LOG_NAME,
+        maxBytes=MOST_LOG,
+        backupCount=1,
+        encoding="utf-8",
+        delay=True,
+        errors="backslashreplace",
+    )
+    log.setLevel(logging.WARNING)
+    log.setFormatter(logging.Formatter("%(asctime)s %(name)s %(levelname)s %(message)s"))
+    root = logging.getLogger()
+    root.addHandler(log)
+    try:
+        yield
+    finally:
+        root.removeHandler(log)
+        log.close()

@@ -1,0 +1,136 @@
+"""A plan in plain words for a terminal: each fill as a table, or what is missing.
+
+Knows how it is told. Reckons nothing.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from inventory.cli.counting import counted
+from inventory.codes import NotACode, read_code, shown_code
+from inventory.cutting.cost import Preference
+from inventory.cutting.cuts import Cut
+from inventory.fill.plan import Fill, Plan, Shortfall
+from inventory.measures import Display, Length, show, show_down, show_volume
+
+_COLUMNS = ("Tag", "Offcut", "Cut", "Adds", "Left over")
+
+
+def tell_plan(plan: Plan, display: Display) -> str:
+    """The whole answer, lengths as the shop reads them."""
+    request = plan.request
+    boards = "Board" if request.count == 1 else f"{request.count} boards"
+    size = _sizes((request.length, request.width, request.thickness), display)
+    lines = [f"{boards} {size}, {request.grain.value} grain"]
+    if plan.shortfall is not None:
+        return "\n".join([*lines, "", *_shortfall(plan.shortfall, display)])
+    for number, fills in enumerate(_alike(plan.fills), 1):
+        standings = "; ".join(_standing(fill, rank) for fill, rank in fills)
+        lines += ["", f"Fill {number}: {standings}", *_fill(fills[0][0], display)]
+    cautions = dict.fromkeys(caution for fill in plan.fills for caution in fill.cautions)
+    return "\n".join([*lines, "", "Cautions", *(f"  - {caution}" for caution in cautions)])
+
+
+def tell_in_a_line(shortfall: Shortfall, display: Display) -> str:
+    """Why the rack can't fill the board, in one line that says what would."""
+    missing = (
+        f"{show(shortfall.missing, display)} of width is missing"
+        if shortfall.lacks
+        else "what would fill one part of it is needed for another"
+    )
+    largest = _largest(shortfall, display)
+    mend = f"It could be at most {' or '.join(largest)}." if largest else "No smaller length, width or thickness helps."
+    return f"The rack can't fill this board: {missing}. {mend}"
+
+
+def _alike(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
+    """Fills that take the same pieces and cut them alike, together, each with its rank from 1 in its preference."""
+    ranks: Counter[Preference] = Counter()
+    alike: dict[object, list[tuple[Fill, int]]] = {}
+    for fill in fills:
+        ranks[fill.prefer] += 1
+        cuts = frozenset((cut.offcut.tag, cut.piece, cut.rips, cut.adds, cut.band, cut.board) for cut in fill.cuts)
+        alike.setdefault(cuts, []).append((fill, ranks[fill.prefer]))
+    return list(alike.values())
+
+
+def _standing(fill: Fill, rank: int) -> str:
+    sure = "proven" if fill.proven else "not proven"
+    return f"{'best' if rank == 1 else f'no. {rank}'} by {fill.prefer.value} ({sure})"
+
+
+def _fill(fill: Fill, display: Display) -> list[str]:
+    several = len({(cut.board, cut.band) for cut in fill.cuts}) > 1
+    rows = [_row(cut, several, display) for cut in fill.cuts]
+    return [
+        *(f"  {line}" for line in _table([_COLUMNS, *rows])),
+        f"  {counted(fill.pieces, 'offcut')}, {counted(fill.strips, 'strip')}, "
+        f"{counted(fill.glue_lines, 'glue line')}; "
+        f"the glue-up is {show(fill.filled_width, display)} wide.",
+        f"  Yield {fill.yield_share * 100:.0f} %: {show_volume(fill.loss, display.unit)} leave the rack, "
+        f"{show_volume(fill.waste, display.unit)} of it waste.",
+    ]
+
+
+def _row(cut: Cut, several: bool, display: Display) -> tuple[str, ...]:
+    offcut = cut.offcut
+    tag = f"{_tag(offcut.tag)} no. {cut.piece}" if offcut.count > 1 else _tag(offcut.tag)
+    wood = (
+        f"{offcut.species or 'species not noted'}, {_sizes((offcut.length, offcut.width, offcut.thickness), display)}"
+    )
+    work = f"{counted(cut.lengths_cut, 'length')}, {counted(cut.strips, 'strip')} of {show(cut.strip_width, display)}"
+    if cut.leaves is not None:
+        work += f", {cut.leaves} leaves"
+    if cut.closing:
+        work += ", closing"
+    if several:
+        work += f" (glue-up {cut.board + 1}, band {cut.band + 1})"
+    kept = [_sizes((left.length, left.width, left.thickness), display) for left in cut.remainders if left.kept]
+    return (tag, wood, work, show(cut.adds, display), "; ".join(kept) or "nothing to keep")
+
+
+def _shortfall(shortfall: Shortfall, display: Display) -> list[str]:
+    lines = ["The rack can't fill this board."]
+    for lack in shortfall.lacks:
+        wood = f" of {' or '.join(lack.species)}" if lack.species else ""
+        strips = "" if lack.strips is None else f" ({counted(lack.strips, 'strip')})"
+        lines.append(f"  Missing: {show(lack.width, display)} of width{wood}{strips}")
+    if not shortfall.lacks:
+        lines.append("  Each part could be filled alone, but not all of them from the same offcuts.")
+    fell_out = [f"{count:,} {reason}" for reason, count in shortfall.reasons.items() if count]
+    if fell_out:
+        lines.append(f"  Fell out: {', '.join(fell_out)}")
+    for miss in shortfall.nearest:
+        lines.append(f"  Near miss: {_tag(miss.tag)} is {show(miss.by, display)} {miss.reason}")
+    lines += [
+        f"  With the other two sizes as asked, it could be at most {each}" for each in _largest(shortfall, display)
+    ]
+    return lines
+
+
+def _largest(shortfall: Shortfall, display: Display) -> list[str]:
+    sizes = (
+        (shortfall.largest_length, "long"),
+        (shortfall.largest_width, "wide"),
+        (shortfall.largest_thickness, "thick"),
+    )
+    return [f"{show_down(size, display)} {word}" for size, word in sizes if size is not None]
+
+
+def _sizes(sizes: tuple[Length, Length, Length], display: Display) -> str:
+    return " × ".join(show(size, display, with_unit=False) for size in sizes) + f" {display.unit.value}"
+
+
+def _tag(tag: str) -> str:
+    """A code in its two groups; another name as it stands."""
+    try:
+        return shown_code(read_code(tag))
+    except NotACode:
+        return tag
+
+
+def _table(rows: Sequence[Sequence[str]]) -> list[str]:
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
