@@ -27,8 +27,8 @@ from inventory.pieces import Offcut
 from tests.fill.brute import Key, in_order
 from tests.fill.reckoning import Closing, Gives, gives, target
 
-SECONDS = 60.0
-"""A question that takes the solver longer fails its test."""
+SECONDS = 300.0
+"""A question that takes the solver longer fails its test; on an idle machine none needs a tenth of it."""
 
 _FLOATS_ALLOWED = 1e-9
 _ROUNDING = 1e-6

@@ -18,6 +18,9 @@ from tests.fill.brute import combinations
 from tests.fill.reckoning import most_width, target
 
 ON = date(2030, 1, 31)
+LONG_GRAIN = (Grain.EDGE, Grain.FACE)
+"""The two glue-ups of strips; end grain is made from either."""
+
 SPECIES = ("ash", "cherry", "hard maple", "white oak", "walnut")
 
 

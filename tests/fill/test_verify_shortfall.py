@@ -50,10 +50,8 @@ def test_the_shortfall_reckoned_on_paper_is_right() -> None:
 
 PLANTED: dict[str, tuple[Plan, list[str]]] = {
     "a wrong width": (
-        answer(lacks=(Lack(0, ("ash",), mm("39.999999")),)),
-        [
-            "The shortfall says that 39.999999 mm of ash in band 0 is missing; by the model it is 40 mm of ash in band 0."
-        ],
+        answer(lacks=(Lack(0, ("ash",), mm("39.99999")),)),
+        ["The shortfall says that 39.99999 mm of ash in band 0 is missing; by the model it is 40 mm of ash in band 0."],
     ),
     "another species": (
         answer(lacks=(Lack(0, (), mm("40")),)),
