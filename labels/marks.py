@@ -40,7 +40,7 @@ def ruler_label(stock: Stock, cell: int) -> list[Shape]:
     """A cell given to two scales, millimetres over inches, with what to do with them."""
     inner = printable_box(stock, cell)
     shapes: list[Shape] = []
-    top, size = inner.top, 6.5
+    top, size = inner.top, max(6.5, min(11.0, inner.height / 4.2))
     for text in _rows("Both scales must be true. " + PRINT_AT_100, Face.REGULAR, size, inner.width):
         shapes.append(Text(inner.left, top + 0.95 * size * MM_PER_POINT, text, Face.REGULAR, size))
         top += 1.2 * size * MM_PER_POINT
