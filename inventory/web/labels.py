@@ -33,8 +33,7 @@ def sheet() -> Page:
     """A selection (or the whole queue, where none is named) laid out on a stock; the first cell is chosen here."""
     records = _selection()
     if not records:
-        flash("No label waits and none is chosen. Tick a piece, or open one and print its label.", "note")
-        return redirect(url_for("labels.front"), 303)
+        return _nothing_chosen()
     try:
         return _sheet_page(records, printing.stock(request.args.get("stock", ""), current_settings()))
     except LabelsRefused as fault:
@@ -45,6 +44,8 @@ def sheet() -> Page:
 def labels_pdf() -> Page:
     """The PDF of a selection."""
     shop, records = current_shop(), _selection()
+    if not records:
+        return _nothing_chosen()
     stock_key, ruler = request.args.get("stock", ""), "ruler" in request.args
     try:
         content = printing.pieces_pdf(shop, records, stock_key, start_cell=_start_cell(), ruler=ruler)
@@ -80,6 +81,11 @@ def wanted() -> Page:
 def _selection() -> tuple[OffcutRecord, ...]:
     codes = request.args.getlist("tag")
     return labelling.pieces(current_shop(), codes) if codes else labelling.queue(current_shop())
+
+
+def _nothing_chosen() -> Response:
+    flash("No label waits and none is chosen. Tick a piece, or open one and print its label.", "note")
+    return redirect(url_for("labels.front"), 303)
 
 
 def _start_cell() -> int:

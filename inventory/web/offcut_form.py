@@ -24,6 +24,7 @@ FIELD_WORDS = {
     "face_b": "Other face",
     "count": "Like pieces",
     "notes": "Notes",
+    "code": "Code of a blank tag",
     "line": "Typed line",
 }
 """What each field is called in the list of answers to mend."""

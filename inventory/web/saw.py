@@ -20,6 +20,7 @@ from inventory.pieces import Face, Offcut
 from inventory.services import changing, finding, tagging
 from inventory.services.changing import LetGoReason
 from inventory.services.finding import NoSuchPiece
+from inventory.services.tagging import CodeTaken
 from inventory.services.typed_line import read_line
 from inventory.storage.records import OffcutRecord
 from inventory.web.at_hand import current_settings, current_shop
@@ -46,9 +47,10 @@ Page = str | tuple[str, int] | Response
 
 @blueprint.get("/saw")
 def front() -> str:
-    """The form, ready for the next piece; `like` fills it from a piece, `tagged` shows one that was just tagged."""
+    """The form, ready for the next piece: filled from `like`, with the `code` of a blank tag, after one was `tagged`."""
     like = _piece_asked_for("like")
     typed = typed_offcut(like.offcut, current_settings().unit) if like else _next_piece()
+    typed["code"] = request.args.get("code", "")
     return _form(typed, tagged=_piece_asked_for("tagged"), like=like)
 
 
@@ -63,10 +65,14 @@ def tag() -> Page:
     try:
         offcut = read_offcut(request.form, current_settings().unit)
         if not errors:
-            record = tagging.tag(shop, offcut, photos=sent.photos, form_token=request.form.get("form_token", ""))
+            code = request.form.get("code", "").strip() or None
+            token = request.form.get("form_token", "")
+            record = tagging.tag(shop, offcut, photos=sent.photos, code=code, form_token=token)
             return redirect(url_for("saw.front", tagged=record.code), 303)
     except FormRejected as fault:
         errors |= fault.errors
+    except (NotACode, CodeTaken) as fault:
+        errors["code"] = str(fault)
     except Mendable as fault:
         errors[""] = str(fault)
     return _form(request.form.to_dict(), errors, kept=sent.kept), 422

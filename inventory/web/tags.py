@@ -45,7 +45,9 @@ def piece(code: str) -> Page:
     """The page of a piece; a code typed in another way leads to its one address."""
     try:
         view = finding.piece(current_shop(), code)
-    except (NotACode, NoSuchPiece) as fault:
+    except NoSuchPiece as fault:
+        return render_template("tags/unknown.html", sentence=str(fault), text=code, blank=read_code(code)), 404
+    except NotACode as fault:
         return render_template("tags/unknown.html", sentence=str(fault), text=code), 404
     canonical = url_for("tags.piece", code=view.record.code)
     return _piece_page(view) if request.path == canonical else redirect(canonical, 301)

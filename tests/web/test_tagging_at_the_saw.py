@@ -13,9 +13,8 @@ from inventory.services import finding, labelling, tagging
 from inventory.services.finding import RackFilter, Standing
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
-
-from .conftest import Visitor, words_of
-from .pictures import HugeForm, a_picture, no_picture
+from tests.web.pictures import HugeForm, a_picture, no_picture
+from tests.web.visiting import Visitor, words_of
 
 ASH = {
     "length": "23 1/2",
@@ -297,3 +296,20 @@ def test_the_first_piece_of_an_empty_shop_can_be_tagged(visitor: Visitor, shop: 
     assert [chosen(page, name) for name in ("species", "location", "face_a", "face_b")] == ["", "", "rough", ""]
     tag(visitor, species="", location="")
     assert finding.find(shop, RackFilter()).records[0].offcut.species == ""
+
+
+def test_a_blank_tag_that_is_on_the_piece_already_gives_it_its_code(visitor: Visitor, shop: Shop) -> None:
+    [code] = labelling.blank_codes(shop, 1)
+    assert typed(visitor.get(f"/saw?code={code}").text, "code") == code
+    assert tag(visitor, code=f" {code[:3].lower()}-{code[3:]}")[0] == 303
+    assert on_the_rack(shop)[0].code == code
+
+
+def test_a_code_that_is_no_code_or_on_another_piece_is_told_beside_its_field(visitor: Visitor, shop: Shop) -> None:
+    tag(visitor, code="0000011")
+    for code in ("0000011", "0000012"):
+        status, page = tag(visitor, code=code, species_other="plum")
+        assert status == 422
+        assert 'id="fault-code"' in page
+        assert (typed(page, "code"), typed(page, "species_other")) == (code, "plum")
+    assert len(on_the_rack(shop)) == 1
