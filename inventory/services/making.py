@@ -34,7 +34,7 @@ from inventory.storage import boards as kept
 from inventory.storage.board_documents import fill_text
 from inventory.storage.codes import give_code
 from inventory.storage.forms import answer_to, form_key, keep_answer
-from inventory.storage.offcuts import Origin, add_event, insert_offcut, record_of, update_offcut
+from inventory.storage.offcuts import Origin, add_event, insert_offcut, next_label_place, record_of, update_offcut
 from inventory.storage.records import BoardRecord, BoardState, BoardSummary, EventKind, OffcutRecord
 from inventory.storage.settings_rows import read_settings
 
@@ -232,7 +232,9 @@ def _bring_back(
 ) -> None:
     parent = the_piece(connection, board.fill.cuts[confirmed.cut].offcut.tag)
     tagged = replace(tidy(offcut), tag=give_code(connection, shop.randbelow, now), tagged_on=now.date())
-    row = insert_offcut(connection, tagged, now, origin=Origin(parent.id, board.id))
+    row = insert_offcut(
+        connection, tagged, now, label_place=next_label_place(connection), origin=Origin(parent.id, board.id)
+    )
     kept.add_left_over(connection, board.id, row, confirmed.cut, confirmed.remainder)
     line = describe_line(tagged, read_settings(connection).unit)
     came_from = f"left over from {shown_code(parent.code)}, {_board_words(board.id, board.name)}: {line}"

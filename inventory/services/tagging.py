@@ -22,7 +22,14 @@ from inventory.services.typed_line import NotALine, describe_line, read_line
 from inventory.shop import Shop
 from inventory.storage.codes import give_code, hold_codes, is_on_a_piece
 from inventory.storage.forms import answer_to, form_key, keep_answer
-from inventory.storage.offcuts import RECORD_COLUMNS, add_event, add_photos, insert_offcut, records_of
+from inventory.storage.offcuts import (
+    RECORD_COLUMNS,
+    add_event,
+    add_photos,
+    insert_offcut,
+    next_label_place,
+    records_of,
+)
 from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
 from inventory.storage.settings_rows import read_settings
 from inventory.storage.tables import OFFCUTS
@@ -72,18 +79,18 @@ def tag_all(shop: Shop, pieces: Sequence[NewPiece], *, form_token: str = "") -> 
         answered = answer_to(connection, key)
         if answered is not None:
             return the_pieces(connection, answered.split())
-        codes = [_tag(shop, connection, piece, now) for piece in pieces]
+        unit = read_settings(connection).unit
+        place = next_label_place(connection)
+        codes = []
+        for number, piece in enumerate(pieces):
+            code = _code_for(shop, connection, piece.code, now)
+            offcut = replace(tidy(piece.offcut), tag=code, tagged_on=piece.offcut.tagged_on or now.date())
+            row = insert_offcut(connection, offcut, now, label_place=place + number if piece.label_wanted else None)
+            add_photos(connection, row, piece.photos)
+            add_event(connection, row, now, EventKind.TAGGED, describe_line(offcut, unit))
+            codes.append(code)
         keep_answer(connection, key, " ".join(codes), now)
         return the_pieces(connection, codes)
-
-
-def _tag(shop: Shop, connection: Connection, piece: NewPiece, now: datetime) -> str:
-    code = _code_for(shop, connection, piece.code, now)
-    offcut = replace(tidy(piece.offcut), tag=code, tagged_on=piece.offcut.tagged_on or now.date())
-    row = insert_offcut(connection, offcut, now, label=piece.label_wanted)
-    add_photos(connection, row, piece.photos)
-    add_event(connection, row, now, EventKind.TAGGED, describe_line(offcut, read_settings(connection).unit))
-    return code
 
 
 def _code_for(shop: Shop, connection: Connection, given: str | None, now: datetime) -> str:

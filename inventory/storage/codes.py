@@ -8,11 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from datetime import datetime
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, select
 from sqlalchemy.dialects.sqlite import insert
 
 from inventory.codes import new_code
 from inventory.storage.tables import GIVEN_CODES, OFFCUTS
+
+_NEW_CODE = insert(GIVEN_CODES).on_conflict_do_nothing(index_elements=[GIVEN_CODES.c.code])
 
 
 def give_code(connection: Connection, randbelow: Callable[[int], int], now: datetime) -> str:
@@ -25,8 +27,7 @@ def give_code(connection: Connection, randbelow: Callable[[int], int], now: date
 
 def hold_codes(connection: Connection, codes: Iterable[str], now: datetime) -> int:
     """Notes codes as given; answers how many of them were not before."""
-    statement = insert(GIVEN_CODES).on_conflict_do_nothing(index_elements=[GIVEN_CODES.c.code])
-    return sum(connection.execute(statement, {"code": code, "given_at": now.isoformat()}).rowcount for code in codes)
+    return sum(connection.execute(_NEW_CODE, {"code": code, "given_at": now.isoformat()}).rowcount for code in codes)
 
 
 def given_codes(connection: Connection) -> frozenset[str]:
@@ -36,4 +37,4 @@ def given_codes(connection: Connection) -> frozenset[str]:
 
 def is_on_a_piece(connection: Connection, code: str) -> bool:
     """Whether a piece, here or gone, has this code."""
-    return bool(connection.scalar(select(func.count()).select_from(OFFCUTS).where(OFFCUTS.c.code == code)))
+    return connection.scalar(select(OFFCUTS.c.id).where(OFFCUTS.c.code == code)) is not None

@@ -98,23 +98,37 @@ def photos_of(connection: Connection, ids: Sequence[int]) -> dict[int, tuple[Pho
     return found
 
 
+_NEW_OFFCUT = insert(OFFCUTS)
+_NEW_EVENT = insert(EVENTS)
+_NEW_PHOTO = insert(PHOTOS)
+
+
 def insert_offcut(
-    connection: Connection, offcut: Offcut, tagged_at: datetime, *, origin: Origin | None = None, label: bool = True
+    connection: Connection,
+    offcut: Offcut,
+    tagged_at: datetime,
+    *,
+    label_place: int | None = None,
+    origin: Origin | None = None,
 ) -> int:
-    """Keeps a new piece on the rack; `offcut.tag` and `tagged_on` are set. Answers its row."""
+    """Keeps a new piece on the rack; `offcut.tag` is set. Answers its row.
+
+    `label_place` is its place in the queue of labels, None where none is wanted.
+    """
     written = connection.execute(
-        insert(OFFCUTS).values(
-            code=offcut.tag,
-            tagged_at=tagged_at.isoformat(),
-            tagged_on=(offcut.tagged_on or tagged_at.date()).isoformat(),
-            set_aside=0,
-            state=State.ON_RACK.value,
-            parent_id=origin.parent if origin else None,
-            from_board=origin.board if origin else None,
-            label_place=next_label_place(connection) if label else None,
-            version=1,
+        _NEW_OFFCUT,
+        {
+            "code": offcut.tag,
+            "tagged_at": tagged_at.isoformat(),
+            "tagged_on": (offcut.tagged_on or tagged_at.date()).isoformat(),
+            "set_aside": 0,
+            "state": State.ON_RACK.value,
+            "parent_id": origin.parent if origin else None,
+            "from_board": origin.board if origin else None,
+            "label_place": label_place,
+            "version": 1,
             **_values(offcut),
-        )
+        },
     )
     return written.lastrowid
 
@@ -187,7 +201,7 @@ def want_label(connection: Connection, record: OffcutRecord, place: int | None) 
 
 def add_event(connection: Connection, offcut: int, at: datetime, kind: EventKind, detail: str = "") -> None:
     """Writes one line into the history of the piece in this row."""
-    connection.execute(insert(EVENTS).values(offcut_id=offcut, at=at.isoformat(), kind=kind.value, detail=detail))
+    connection.execute(_NEW_EVENT, {"offcut_id": offcut, "at": at.isoformat(), "kind": kind.value, "detail": detail})
 
 
 def history_of(connection: Connection, offcut: int) -> tuple[Event, ...]:
@@ -196,14 +210,21 @@ def history_of(connection: Connection, offcut: int) -> tuple[Event, ...]:
     return tuple(Event(datetime.fromisoformat(row.at), EventKind(row.kind), row.detail) for row in rows)
 
 
-def add_photos(connection: Connection, offcut: int, photos: Iterable[StoredPhoto]) -> None:
+def add_photos(connection: Connection, offcut: int, photos: Sequence[StoredPhoto]) -> None:
     """Ties photos to the piece in this row, behind those it has."""
+    if not photos:
+        return
     last = connection.scalar(select(func.max(PHOTOS.c.place)).where(PHOTOS.c.offcut_id == offcut)) or 0
     for place, photo in enumerate(photos, start=int(last) + 1):
         connection.execute(
-            insert(PHOTOS).values(
-                offcut_id=offcut, digest=photo.digest, width=photo.width, height=photo.height, place=place
-            )
+            _NEW_PHOTO,
+            {
+                "offcut_id": offcut,
+                "digest": photo.digest,
+                "width": photo.width,
+                "height": photo.height,
+                "place": place,
+            },
         )
 
 
