@@ -1,0 +1,81 @@
+"""What is known of a species by its name: weight, tones for drawing, dust, food.
+
+Knows the facts in `species_known` and `species_cautions` and their sources. Knows
+nothing of offcuts: a shop may call a piece what it likes, and what is not known
+here is simply not told. Weights are kilograms, volumes whole mm³.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+from functools import cache
+
+from inventory.pieces import species_key
+from inventory.species_cautions import ANY_CONTACT, ANY_DUST, CONTACT, DUST, Remark, RemarkOn
+from inventory.species_known import KNOWN, Species
+
+_MM3_IN_A_M3 = 10**9
+_KG_IN_A_M3_OF_WATER = 1000
+
+
+@cache
+def _by_name() -> dict[str, Species]:
+    return {species_key(name): species for species in KNOWN for name in (species.name, *species.also)}
+
+
+def find_species(name: str) -> Species | None:
+    """The species of this common name, however it is spaced and capitalised; None where it is not known.
+
+    >>> find_species(" Hard  MAPLE ").botanical
+    'Acer saccharum'
+    >>> find_species("driftwood") is None
+    True
+    """
+    return _by_name().get(species_key(name))
+
+
+def weight_kg(volume_mm3: int, species: str, moisture: int | Fraction = 12) -> Fraction | None:
+    """The weight of `volume_mm3` of this wood in kg; None where its specific gravity is not known.
+
+    `moisture` is in percent of the oven-dry weight, and of the piece as measured.
+    Source: Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), equations
+    4-13 (wood shrinks as it dries below 30 %) and 4-14.
+
+    >>> weight_kg(1_000_000_000, "black cherry")
+    Fraction(560, 1)
+    """
+    known = find_species(species)
+    if known is None or known.specific_gravity is None:
+        return None
+    at_moisture = _gravity_at(known.specific_gravity, Fraction(moisture))
+    density = _KG_IN_A_M3_OF_WATER * at_moisture * (1 + Fraction(moisture) / 100)
+    return density * volume_mm3 / _MM3_IN_A_M3
+
+
+def _gravity_at(gravity_at_12: Fraction, moisture: Fraction) -> Fraction:
+    """Oven-dry weight over the volume at another moisture content: equation 4-13, first solved for the green volume."""
+    shrinks = Fraction("0.265")
+    basic = gravity_at_12 / (1 + shrinks * gravity_at_12 * (1 - Fraction(12, 30)))
+    return basic / (1 - shrinks * basic * (1 - min(moisture, Fraction(30)) / 30))
+
+
+def dust_remarks(name: str) -> tuple[Remark, ...]:
+    """What is on record of this species' dust, then what holds for any; never a word that it is harmless.
+
+    >>> dust_remarks("sapele")[0].text
+    'skin irritation'
+    """
+    return (*_on(name, DUST), *ANY_DUST)
+
+
+def contact_remarks(name: str) -> tuple[Remark, ...]:
+    """What is on record of food on this species, then what holds for any."""
+    return (*_on(name, CONTACT), *ANY_CONTACT)
+
+
+def _on(name: str, remarks: Iterable[RemarkOn]) -> tuple[Remark, ...]:
+    species = find_species(name)
+    if species is None:
+        return ()
+    return tuple(each.remark for each in remarks if species.botanical.startswith(each.beginnings))
