@@ -24,6 +24,7 @@ class Grain(Enum):
 
     EDGE = "edge"
     FACE = "face"
+    END = "end"
 
 
 class Construction(Protocol):
@@ -89,9 +90,11 @@ class FaceAccent:
 
 
 def construction_for(grain: Grain, demand: Demand) -> Construction:
-    """How this demand is served in a glue-up of this grain."""
+    """How this demand is served in a glue-up of this grain; an end-grain board has panels instead."""
     match grain:
         case Grain.EDGE:
             return edge_grain if demand.accent is None else EdgeAccent(demand.accent, demand.target)
         case Grain.FACE:
             return face_grain if demand.accent is None else FaceAccent(demand.accent, demand.target)
+        case Grain.END:
+            raise ValueError("an end-grain board is glued up from panels of edge or face grain")

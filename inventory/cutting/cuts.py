@@ -22,6 +22,15 @@ class Remainder:
 
 
 @dataclass(frozen=True)
+class Share:
+    """So many strips of a cut go to the glue-up of this number, counted from 0, and add `adds` to it."""
+
+    glue_up: int
+    strips: int
+    adds: Length
+
+
+@dataclass(frozen=True)
 class Cut:
     """What one piece gives to one glue-up.
 
@@ -29,7 +38,9 @@ class Cut:
     are ripped from each of the `lengths_cut` lengths, in order. Where a piece
     gives whole lengths and the closing strip, it has two cuts: `loss`, `dirty`
     and `remainders` of the whole piece then stand in the closing one, and the
-    other has 0, 0 and none.
+    other has 0, 0 and none. Where several glue-ups are filled together, `shares` says
+    which strips go to which, in the order in which they are ripped; none means that all
+    go to the only one.
     """
 
     offcut: Offcut
@@ -45,10 +56,15 @@ class Cut:
     leaves: int | None = None
     band: int = 0
     board: int = 0
+    shares: tuple[Share, ...] = ()
 
     def of(self, *, band: int) -> Cut:
         """The same cut, for this band."""
         return replace(self, band=band)
+
+    def shared(self, shares: tuple[Share, ...]) -> Cut:
+        """The same cut, its strips shared out among glue-ups."""
+        return replace(self, shares=shares)
 
     @property
     def strips(self) -> int:

@@ -118,6 +118,13 @@ def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget, core: int 
     return replace(bare, field=field, steps=steps, whole=whole, floor=(floor or 0) >> shift)
 
 
+def floor_of(task: Task, likely: Choices, scale: int, free_strips: int) -> int:
+    """A lower bound of the joint cost of every cover with up to so many free strips."""
+    lenses, shift = _lenses(task, task.choices, likely, Budget(scale, None, None))
+    seen = _guide(task, task.choices, task.free_strips, lenses[0], COARSE_CELLS)
+    return (seen.floor + free_strips * seen.free_gain) >> shift
+
+
 def _lenses(task: Task, choices: Choices, likely: Choices, budget: Budget) -> tuple[tuple[Lens, ...], int]:
     """The guides' lenses, and by how many bits the first one's costs are raised to make its price fine."""
     target = task.target

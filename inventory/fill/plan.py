@@ -17,8 +17,22 @@ PLAN_VERSION = 1
 
 
 @dataclass(frozen=True)
+class GlueUpTold:
+    """One glue-up of several: for which board, which of its panels, and the glue-up as a board of its own.
+
+    `request` is an edge- or face-grain board: the board itself, or the panel of an
+    end-grain board. `rows` are the slices of a panel, 0 for a board that is no panel.
+    """
+
+    board: int
+    panel: int
+    rows: int
+    request: BoardRequest
+
+
+@dataclass(frozen=True)
 class Fill:
-    """One set of strips that fills the board.
+    """One set of strips that fills the board, or all boards and panels asked for.
 
     `bound` is a proven lower bound of what the preference minimises first; where
     `proven`, this fill reaches the best there is in the whole order. `strip_length`
@@ -35,6 +49,7 @@ class Fill:
     rough_thickness: Length
     target: Length
     cautions: tuple[str, ...] = ()
+    glue_ups: tuple[GlueUpTold, ...] = ()
 
     @property
     def loss(self) -> int:
@@ -64,7 +79,7 @@ class Fill:
 
     @property
     def glue_lines(self) -> int:
-        return max(self.strips - 1, 0)
+        return max(sum(cut.leaves or cut.strips for cut in self.cuts) - max(len(self.glue_ups), 1), 0)
 
     @property
     def filled_width(self) -> Length:

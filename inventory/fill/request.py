@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 from inventory.cutting.bands import MOST_BANDS, AccentBand, Band, Demand, FieldBand, NotBands, demands
 from inventory.cutting.constructions import Grain as Grain
 from inventory.cutting.cost import Preference as Preference
+from inventory.cutting.end_grain import MOST_PANELS
 from inventory.errors import Mendable
 from inventory.measures import Length, NotALength, Unit, mm_text, read_length
 from inventory.pieces import ALLOWANCE_NAMES, LONGEST_NAME, Allowances, NotAnAllowance, species_key
@@ -31,12 +32,30 @@ class NotARequest(Mendable):
 
 
 MOST_FILLS = 10
-_KEYS = {"length", "width", "thickness", "grain", "count", "bands", "prefer", "fills", "allowances", "on"}
+MOST_BOARDS = 999
+_KEYS = {"length", "width", "thickness", "grain", "panel", "count", "bands", "prefer", "fills", "allowances", "on"}
+
+
+@dataclass(frozen=True)
+class PanelWish:
+    """How the panels of an end-grain board are made: their own grain, how many, and the row depth if chosen."""
+
+    grain: Grain = Grain.EDGE
+    panels: int = 1
+    row_depth: Length | None = None
+
+    def __post_init__(self) -> None:
+        if self.grain is Grain.END:
+            raise NotARequest("A panel is glued up in edge or face grain, not in end grain. Choose one.", "panel")
+        if not 1 <= self.panels <= MOST_PANELS:
+            raise NotARequest(f"A board is made from 1 to {MOST_PANELS} panels, not {self.panels}.", "panel")
+        if self.row_depth is not None and self.row_depth <= 0:
+            raise NotARequest("The row depth is 0. Type the finished thickness of the panel, or leave it out.", "panel")
 
 
 @dataclass(frozen=True)
 class BoardRequest:
-    """One board to be filled from the rack.
+    """One board, or `count` like boards, to be filled from the rack.
 
     No `bands` means one field of any species. `allowances` are complete: the shop's
     with the request's own put in.
@@ -51,6 +70,8 @@ class BoardRequest:
     fills: int = 3
     allowances: Allowances = field(default_factory=Allowances)
     on: date = date(2000, 1, 1)
+    count: int = 1
+    panel: PanelWish = PanelWish()
 
     def __post_init__(self) -> None:
         for name in ("length", "width", "thickness"):
@@ -61,6 +82,8 @@ class BoardRequest:
         if not 1 <= self.fills <= MOST_FILLS:
             raise NotARequest(f"fills must be 1 to {MOST_FILLS}, not {self.fills}.", "fills")
 
+        if not 1 <= self.count <= MOST_BOARDS:
+            raise NotARequest(f"count must be 1 to {MOST_BOARDS} boards, not {self.count}.", "count")
         if len(self.bands) > MOST_BANDS:
             raise NotARequest(f"A board has at most {MOST_BANDS} bands. Put some of them together.", "bands")
         try:
@@ -98,8 +121,6 @@ def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: 
     if unknown:
         raise NotARequest(f'"{unknown[0]}" is no key of a request. Known are: {", ".join(sorted(_KEYS))}.', unknown[0])
     sizes = {name: _read_size(given, name, unit) for name in ("length", "width", "thickness")}
-    if given.get("count", 1) != 1:
-        raise NotARequest("count can only be 1: ask for one board at a time.", "count")
     return BoardRequest(
         **sizes,
         grain=_read_word(Grain, given.get("grain", "edge"), "grain"),
@@ -108,6 +129,8 @@ def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: 
         fills=_read_whole(given.get("fills", 3), "fills"),
         allowances=_read_allowances(given.get("allowances"), shop, unit),
         on=_read_day(given.get("on"), today),
+        count=_read_whole(given.get("count", 1), "count"),
+        panel=_read_panel(given.get("panel"), unit),
     )
 
 
@@ -184,6 +207,21 @@ def _read_species(names: Any) -> tuple[str, ...]:
     return tuple(dict.fromkeys(species_key(name) for name in names))
 
 
+def _read_panel(value: Any, unit: Unit) -> PanelWish:
+    if value is None:
+        return PanelWish()
+    if not isinstance(value, dict) or set(value) - {"grain", "count", "row_depth"}:
+        raise NotARequest(
+            'panel must be an object such as {"grain": "edge", "count": 1, "row_depth": "40 mm"}.', "panel"
+        )
+    depth = value.get("row_depth")
+    return PanelWish(
+        _read_word(Grain, value.get("grain", "edge"), "panel"),
+        _read_whole(value.get("count", 1), "panel"),
+        None if depth is None else _read_typed(depth, "panel", unit),
+    )
+
+
 def _read_allowances(value: Any, shop: Allowances, unit: Unit) -> Allowances:
     if value is None:
         return shop
@@ -212,8 +250,15 @@ def request_document(request: BoardRequest) -> dict[str, Any]:
     document: dict[str, Any] = {
         **{name: f"{mm_text(getattr(request, name))} mm" for name in ("length", "width", "thickness")},
         "grain": request.grain.value,
-        "count": 1,
+        "count": request.count,
     }
+    if request.grain is Grain.END:
+        depth = request.panel.row_depth
+        document["panel"] = {
+            "grain": request.panel.grain.value,
+            "count": request.panel.panels,
+            "row_depth": None if depth is None else f"{mm_text(depth)} mm",
+        }
     if request.bands:
         document["bands"] = [_band_document(band) for band in request.bands]
     return document | {

@@ -15,7 +15,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from inventory.fill.field import Budget, Prepared, prepare
+from inventory.fill.field import Budget, Prepared, floor_of, prepare
 from inventory.fill.greedy import greedy_covers, least_pieces, promising
 from inventory.fill.regions import best_in_order
 from inventory.fill.sweep import MOST_STATES
@@ -58,6 +58,16 @@ def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: in
     if complete:
         return Covers(covers, covers[0].first, True)
     return Covers(covers, _bound(prepared, scale, covers), False)
+
+
+def lower_bound(task: Task, free_strips: int) -> int:
+    """What no cover of the task with up to so many free strips undercuts in the first cost."""
+    if not task.can_be_filled():
+        return 0
+    scale = 1 + _most_second(task, 1)
+    joint = task.choices.first * scale + task.choices.second
+    likely = promising(task.choices, task.copies, task.target, joint.astype(np.float64))
+    return max(-(-(floor_of(task, likely, scale, free_strips) - (scale - 1)) // scale), 0)
 
 
 def _bound(prepared: Prepared, scale: int, covers: tuple[Cover, ...]) -> int:

@@ -13,9 +13,10 @@ import numpy as np
 from inventory.cutting.columns import Ints
 from inventory.cutting.cost import Preference
 from inventory.cutting.offers import Misfit
+from inventory.fill.batch import group_parts
 from inventory.fill.lots import Lots, lots_of
 from inventory.fill.parts import Part, parts_of, reached, rows_for, task_for
-from inventory.fill.plan import Lack, NearMiss, Shortfall
+from inventory.fill.plan import GlueUpTold, Lack, NearMiss, Shortfall
 from inventory.fill.request import BoardRequest, NotARequest
 from inventory.fill.together import can_be_filled_in_turn
 from inventory.measures import Length
@@ -43,7 +44,18 @@ def shortfall_of(rack: Sequence[Offcut], request: BoardRequest, parts: tuple[Par
     )
 
 
-def _lacks(parts: tuple[Part, ...], reach: list[int]) -> tuple[Lack, ...]:
+def batch_shortfall_of(rack: Sequence[Offcut], glue_ups: Sequence[GlueUpTold], set_aside: int) -> Shortfall:
+    """The shortfall of glue-ups that can't all be filled: what they lack together, and why pieces fell out.
+
+    The largest sizes are those of the first glue-up alone.
+    """
+    alone = shortfall_of(rack, glue_ups[0].request, parts_of(glue_ups[0].request), set_aside)
+    lots = lots_of(rack, glue_ups[0].request.allowances, glue_ups[0].request.on, by_age=False)
+    parts = [each.part for each in group_parts(glue_ups)]
+    return replace(alone, lacks=_lacks(parts, reached(parts, lots)))
+
+
+def _lacks(parts: Sequence[Part], reach: list[int]) -> tuple[Lack, ...]:
     """What each part is short of, taken alone; with nothing short, all parts compete for the same pieces."""
     lacks = []
     for part, there in zip(parts, reach, strict=True):
