@@ -105,7 +105,7 @@ def _plain(text: str) -> str:
         if len(character) == 1 and "⁄" in decomposed:
             out.append(" " + decomposed + " ")
         else:
-            out.append(decomposed if decomposed.isdigit() else character)
+            out.append(decomposed if character.isdecimal() else character)
     return " ".join("".join(out).translate(_MARKS).split()).lower()
 
 
