@@ -81,6 +81,9 @@ def read_asked(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> Bo
             settings.allowances.changed({name: text}, settings.unit)
         except (NotALength, NotAnAllowance) as error:
             errors[name] = str(error)
+    grain = typed.get("grain") or Grain.EDGE.value
+    if grain not in {each.value for each in GRAIN_WORDS}:
+        errors["grain"] = f'A board can\'t have "{grain}" grain here. Choose edge grain or face grain.'
     if errors:
         raise AskedWrongly(errors)
     try:
