@@ -6,7 +6,6 @@ Knows which pieces are free. Knows nothing of how a fill is found: `inventory.fi
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -34,8 +33,8 @@ def fill(shop: Shop, asked: BoardRequest) -> Plan:
 
 def fill_key(fill: Fill) -> str:
     """A short name (16 hex digits) of what a fill takes and how it is cut, for a form that chooses it."""
-    told = fill_document(fill) | {"rips": [cut.rips for cut in fill.cuts]}
-    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()[:16]
+    told = fill_document(fill) | {"parts": [(cut.rips, cut.shares) for cut in fill.cuts]}
+    return hashlib.sha256(repr(told).encode()).hexdigest()[:16]
 
 
 def chosen(shop: Shop, asked: BoardRequest, key: str) -> Fill:

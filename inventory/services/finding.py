@@ -26,6 +26,7 @@ from inventory.services.rack_filter import (
 from inventory.shop import Shop
 from inventory.storage.boards import boards_that_took, summary_of
 from inventory.storage.offcuts import (
+    HERE,
     RECORD_COLUMNS,
     history_of,
     record_of,
@@ -43,8 +44,6 @@ __all__ = [
 ]  # fmt: skip
 
 PAGE_SIZE = 60
-
-_HERE = (State.ON_RACK.value, State.SET_ASIDE.value)
 
 
 class NoSuchPiece(Mendable):
@@ -174,7 +173,7 @@ def _conditions(asked: RackFilter) -> list[ColumnElement[bool]]:
 def _standing(standing: Standing) -> list[ColumnElement[bool]]:
     match standing:
         case Standing.HERE:
-            return [OFFCUTS.c.state.in_(_HERE)]
+            return [OFFCUTS.c.state.in_(HERE)]
         case Standing.FREE:
             return [OFFCUTS.c.state == State.ON_RACK.value]
         case Standing.SET_ASIDE:
@@ -218,7 +217,7 @@ def _order(sort: RackSort) -> tuple[ColumnElement[Any], ...]:
 def choices(shop: Shop) -> RackChoices:
     """What the filter's lists offer."""
     c = OFFCUTS.c
-    here = c.state.in_(_HERE)
+    here = c.state.in_(HERE)
     with shop.reading() as connection:
         species = connection.execute(
             select(c.species, func.max(c.id)).where(here, c.species_key != "").group_by(c.species_key)
@@ -278,8 +277,9 @@ def every_piece(shop: Shop, standing: Standing = Standing.HERE) -> tuple[OffcutR
 def glance(shop: Shop) -> Glance:
     """The shop at a glance."""
     with shop.reading() as connection:
-        totals = _totals(connection, OFFCUTS.c.state.in_(_HERE))
-        labels = select(func.count()).select_from(OFFCUTS).where(OFFCUTS.c.label_place.is_not(None))
+        totals = _totals(connection, OFFCUTS.c.state.in_(HERE))
+        waiting = and_(OFFCUTS.c.label_place.is_not(None), OFFCUTS.c.state.in_(HERE))
+        labels = select(func.count()).select_from(OFFCUTS).where(waiting)
         boards = connection.execute(select(BOARDS.c.state, func.count().label("boards")).group_by(BOARDS.c.state))
         by_state = {row.state: int(row.boards) for row in boards}
         return Glance(

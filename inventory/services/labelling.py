@@ -16,7 +16,7 @@ from inventory.services.finding import the_pieces
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.storage.codes import give_code
-from inventory.storage.offcuts import RECORD_COLUMNS, add_event, next_label_place, records_of, want_label
+from inventory.storage.offcuts import HERE, RECORD_COLUMNS, add_event, next_label_place, records_of, want_label
 from inventory.storage.records import EventKind, OffcutRecord
 from inventory.storage.tables import OFFCUTS
 
@@ -47,7 +47,8 @@ class LabelWords:
 
 def queue(shop: Shop) -> tuple[OffcutRecord, ...]:
     """The pieces in the shop whose label is wanted, in the order in which they came into the queue."""
-    waiting = RECORD_COLUMNS.where(OFFCUTS.c.label_place.is_not(None)).order_by(OFFCUTS.c.label_place, OFFCUTS.c.id)
+    wanted = RECORD_COLUMNS.where(OFFCUTS.c.label_place.is_not(None), OFFCUTS.c.state.in_(HERE))
+    waiting = wanted.order_by(OFFCUTS.c.label_place, OFFCUTS.c.id)
     with shop.reading() as connection:
         return records_of(connection, connection.execute(waiting))
 

@@ -89,7 +89,8 @@ def _name(text: str) -> str:
 
 def _sizes(request: BoardRequest, display: Display) -> str:
     sizes = (show(size, display, with_unit=False) for size in (request.length, request.width, request.thickness))
-    return f"{' × '.join(sizes)} {display.unit.value}, {request.grain.value} grain"
+    boards = f"{request.count} boards " if request.count > 1 else ""
+    return f"{boards}{' × '.join(sizes)} {display.unit.value}, {request.grain.value} grain"
 
 
 def _board_words(number: int, name: str) -> str:
@@ -114,7 +115,7 @@ def _free_records(connection: Connection, fill: Fill, taken: Mapping[str, int]) 
         if not _cut_alike(record.offcut, offcut):
             raise _not_free(code, "was changed since this answer was found")
         if record.free < taken[code]:
-            raise _not_free(code, "is no longer free" if record.offcut.count == 1 else "has too few free pieces")
+            raise _not_free(code, "is no longer free" if taken[code] == 1 else "has too few free pieces")
         found.append(record)
     return found
 

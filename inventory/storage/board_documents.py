@@ -11,10 +11,10 @@ from datetime import date
 from typing import Any
 
 from inventory.cutting.cost import Preference
-from inventory.cutting.cuts import Cut, Remainder
-from inventory.fill.plan import Fill, fill_document
+from inventory.cutting.cuts import Cut, Remainder, Share
+from inventory.fill.plan import Fill, GlueUpTold, fill_document
 from inventory.fill.request import BoardRequest, read_request, request_document
-from inventory.measures import Length, Unit, millimetres, mm_text
+from inventory.measures import Unit, millimetres, mm_text
 from inventory.pieces import Allowances, Face, Offcut
 
 
@@ -25,8 +25,12 @@ def request_text(request: BoardRequest) -> str:
 
 def read_request_text(text: str) -> BoardRequest:
     """The request that `request_text` wrote."""
+    return _read_request(json.loads(text))
+
+
+def _read_request(document: dict[str, Any]) -> BoardRequest:
     # The day and the allowances stand in the document; those given here are never looked at.
-    return read_request(json.loads(text), Allowances(), Unit.MILLIMETRE, date(2000, 1, 1))
+    return read_request(document, Allowances(), Unit.MILLIMETRE, date(2000, 1, 1))
 
 
 def fill_text(fill: Fill) -> str:
@@ -37,9 +41,26 @@ def fill_text(fill: Fill) -> str:
         "strip_length_mm": mm_text(fill.strip_length),
         "rough_thickness_mm": mm_text(fill.rough_thickness),
         "target_mm": mm_text(fill.target),
+        "glue_ups": [
+            {
+                "board": each.board,
+                "panel": each.panel,
+                "rows": each.rows,
+                "request": request_document(each.request),
+            }
+            for each in fill.glue_ups
+        ],
     }
     for told, cut in zip(document["cuts"], fill.cuts, strict=True):
-        told["kept"] = {"rips": list(cut.rips), "dirty_mm2": cut.dirty, "offcut": _offcut_document(cut.offcut)}
+        told["kept"] = {
+            "rips": list(cut.rips),
+            "dirty_mm2": cut.dirty,
+            "offcut": _offcut_document(cut.offcut),
+            "shares": [
+                {"glue_up": share.glue_up, "strips": share.strips, "adds_mm": mm_text(share.adds)}
+                for share in cut.shares
+            ],
+        }
     return json.dumps(document, ensure_ascii=False)
 
 
@@ -57,6 +78,10 @@ def read_fill_text(text: str) -> Fill:
         rough_thickness=millimetres(kept["rough_thickness_mm"]),
         target=millimetres(kept["target_mm"]),
         cautions=tuple(document["cautions"]),
+        glue_ups=tuple(
+            GlueUpTold(told["board"], told["panel"], told["rows"], _read_request(told["request"]))
+            for told in kept["glue_ups"]
+        ),
     )
 
 
@@ -66,23 +91,27 @@ def _read_cut(told: dict[str, Any]) -> Cut:
         piece=told["piece"],
         lengths_cut=told["lengths"],
         rips=tuple(told["kept"]["rips"]),
-        strip_width=_size(told["strip_width_mm"]),
-        adds=_size(told["adds_mm"]),
+        strip_width=millimetres(told["strip_width_mm"]),
+        adds=millimetres(told["adds_mm"]),
         loss=told["loss_mm3"],
         dirty=told["kept"]["dirty_mm2"],
         remainders=tuple(
-            Remainder(_size(left["length_mm"]), _size(left["width_mm"]), _size(left["thickness_mm"]), left["kept"])
+            Remainder(
+                millimetres(left["length_mm"]),
+                millimetres(left["width_mm"]),
+                millimetres(left["thickness_mm"]),
+                left["kept"],
+            )
             for left in told["remainders"]
         ),
         closing=told["closing"],
         leaves=told["leaves"],
         band=told["band"],
         board=told["board"],
+        shares=tuple(
+            Share(share["glue_up"], share["strips"], millimetres(share["adds_mm"])) for share in told["kept"]["shares"]
+        ),
     )
-
-
-def _size(text: str) -> Length:
-    return millimetres(text)
 
 
 def _offcut_document(offcut: Offcut) -> dict[str, Any]:
@@ -103,9 +132,9 @@ def _offcut_document(offcut: Offcut) -> dict[str, Any]:
 
 def _read_offcut(told: dict[str, Any]) -> Offcut:
     return Offcut(
-        length=_size(told["length_mm"]),
-        width=_size(told["width_mm"]),
-        thickness=_size(told["thickness_mm"]),
+        length=millimetres(told["length_mm"]),
+        width=millimetres(told["width_mm"]),
+        thickness=millimetres(told["thickness_mm"]),
         species=told["species"],
         face_a=Face(told["face_a"]),
         face_b=Face(told["face_b"]),

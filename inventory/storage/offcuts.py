@@ -26,6 +26,9 @@ RECORD_COLUMNS = select(OFFCUTS, _PARENTS.c.code.label("parent_code")).outerjoin
 )
 """What `records_of` needs of each piece; add `where`, `order_by` and `limit`."""
 
+HERE = (State.ON_RACK.value, State.SET_ASIDE.value)
+"""The states of a piece whose wood is in the shop, as words of the column."""
+
 _AT_ONCE = 500
 """How many ids go into one question; older SQLite takes at most 999."""
 
@@ -67,7 +70,8 @@ def _record(row: Row[Any], photos: tuple[PhotoRecord, ...]) -> OffcutRecord:
         tagged_at=datetime.fromisoformat(row.tagged_at),
         parent_tag=row.parent_code,
         from_board=row.from_board,
-        label_wanted=row.label_place is not None,
+        # A piece that is gone keeps its place in the queue for the day it is taken back.
+        label_wanted=row.label_place is not None and row.state in HERE,
         photos=photos,
     )
 
@@ -147,9 +151,6 @@ def update_offcut(
         changed |= _values(offcut)
     if state is not None:
         changed["state"] = state.value
-        if state in (State.USED_UP, State.LET_GO):
-            # The label of a piece that is gone is wanted no longer.
-            changed["label_place"] = None
     if set_aside is not None:
         changed["set_aside"] = set_aside
     seen = (OFFCUTS.c.id == record.id) & (OFFCUTS.c.version == record.version)
