@@ -5,8 +5,13 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from inventory.shop import Shop
+
+# A busy machine is no fault of the code.
+settings.register_profile("shop", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("shop")
 
 
 class Clock:
