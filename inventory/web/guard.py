@@ -58,8 +58,8 @@ def check_host(host: str, settings: Settings) -> None:
     """Raises NotServable where `host` lets the network in and the shop has no pass phrase."""
     if KnownHosts(host).open_to_network and not settings.pass_phrase_hash:
         raise NotServable(
-            f'"{host}" lets the whole network in, and this shop has no pass phrase. Start "rackful serve" without '
-            "--host, set a pass phrase under Settings, then serve to the network."
+            f'"{host}" lets the whole network in, and this shop has no pass phrase. '
+            'Set one with "rackful passphrase" or under Settings, then serve to the network.'
         )
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import pytest
 from flask import Flask
+from playwright.sync_api import Browser, sync_playwright
 
 from inventory.shop import Shop
 from inventory.web import create_app
+from tests.web.browsing import CHROMIUM, FLAGS, served
 from tests.web.visiting import Visitor
 
 
@@ -34,3 +36,19 @@ def _testing(app: Flask) -> Flask:
     # Errors are shown as pages, as they are in the shop, not raised into the test.
     app.config.update(TESTING=True, PROPAGATE_EXCEPTIONS=False)
     return app
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """The browser of this machine, without a window."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=list(FLAGS))
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def live(app: Flask) -> Iterator[str]:
+    """The address of the shop's real server."""
+    with served(app) as address:
+        yield address

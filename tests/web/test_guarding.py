@@ -42,8 +42,8 @@ def test_a_shop_without_a_pass_phrase_is_not_served_to_the_network(host: str) ->
     with pytest.raises(guard.NotServable) as refused:
         guard.check_host(host, Settings())
     assert str(refused.value) == (
-        f'"{host}" lets the whole network in, and this shop has no pass phrase. Start "rackful serve" without '
-        "--host, set a pass phrase under Settings, then serve to the network."
+        f'"{host}" lets the whole network in, and this shop has no pass phrase. '
+        'Set one with "rackful passphrase" or under Settings, then serve to the network.'
     )
     guard.check_host(host, Settings(pass_phrase_hash="some hash"))
 
