@@ -15,7 +15,7 @@ from inventory.storage.photos import read_photo
 from inventory.storage.records import StoredPhoto
 
 
-@as_command("add", "Tag one offcut from a typed line.")
+@as_command("add")
 @click.argument("line", nargs=-1, required=True)
 @click.option(
     "--photo",

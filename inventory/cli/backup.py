@@ -11,7 +11,7 @@ from inventory.cli.program import AnswerIsNo, Run, as_command
 from inventory.services import safekeeping
 
 
-@as_command("backup", "Write everything into one archive.")
+@as_command("backup")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def command(run: Run, file: Path) -> None:
     """Writes everything, photos included, into the archive FILE, also while the shop is being served.

@@ -11,7 +11,7 @@ from inventory.cli.program import Run, as_command
 from inventory.services import carrying
 
 
-@as_command("import", "Bring offcuts in from a CSV file.")
+@as_command("import")
 @click.argument("file", type=click.File("rb"))
 def command(run: Run, file: BinaryIO) -> None:
     """Tags every row of the CSV in FILE, or none; - reads standard input.

@@ -20,7 +20,7 @@ class FolderNotEmpty(Mendable):
     """A folder in which the made-up shop would lie among other things."""
 
 
-@as_command("demo", "Run the web app on a made-up shop.")
+@as_command("demo")
 @click.option(
     "--port", metavar="N", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."
 )

@@ -13,7 +13,7 @@ from inventory.services import carrying
 from inventory.storage.whole_files import whole_file
 
 
-@as_command("export", "Write the rack to a CSV file.")
+@as_command("export")
 @click.argument("file", type=click.Path(dir_okay=False, allow_dash=True, path_type=Path))
 def command(run: Run, file: Path) -> None:
     """Writes the rack to FILE as CSV, what is set aside included; - writes it to standard output.

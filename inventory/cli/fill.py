@@ -25,7 +25,7 @@ class NotJson(Mendable):
     """A request file that is no JSON object."""
 
 
-@as_command("fill", "Search the rack for sets of strips that fill a board.")
+@as_command("fill")
 @click.option("--length", metavar="SIZE", help="The board's finished length, along the grain.")
 @click.option("--width", metavar="SIZE", help="Its finished width.")
 @click.option("--thickness", metavar="SIZE", help="Its finished thickness.")
@@ -64,7 +64,7 @@ def command(run: Run, request_file: BinaryIO | None, rack: BinaryIO | None, unit
     Examples:
       rackful fill --length 18 --width 12 --thickness 1-1/2 --prefer least-waste
       rackful fill --request board.json --allow rip_kerf=3/32in --json
-      rackful fill --rack rack.csv --length "450 mm" --width "300 mm" --thickness "38 mm" --species ash
+      rackful fill --rack rack.csv --unit mm --length 450 --width 300 --thickness 38 --species ash
     """
     if unit is not None and rack is None:
         raise click.UsageError("--unit goes with --rack: a shop has its own unit. Write the unit behind each size.")
@@ -125,8 +125,8 @@ def _read_json(file: BinaryIO) -> dict[str, Any]:
         raise NotJson(f'"{shown}" is not text in UTF-8. Save it as UTF-8 and try again.') from None
     except json.JSONDecodeError as error:
         raise NotJson(
-            f'"{shown}" is not JSON: {error.msg[:1].lower()}{error.msg[1:]} in line {error.lineno}, '
-            f"column {error.colno}. Mend it there."
+            f'"{shown}" is not JSON (line {error.lineno}, column {error.colno}: '
+            f"{error.msg[:1].lower()}{error.msg[1:].removesuffix(' at')}). Mend it there."
         ) from None
     except RecursionError:
         raise NotJson(f'"{shown}" is not a request: it is nested too deep. See rackful fill --help.') from None

@@ -16,7 +16,7 @@ from inventory.storage.whole_files import whole_file
 from labels import PRINT_AT_100, STOCKS
 
 
-@as_command("labels", "Write labels to a PDF.")
+@as_command("labels")
 @click.argument("codes", nargs=-1)
 @click.option("--out", metavar="FILE.pdf", type=click.Path(dir_okay=False, path_type=Path), help="Where the PDF goes.")
 @click.option("--all", "everything", is_flag=True, help="Every piece in the shop, not only the queue.")

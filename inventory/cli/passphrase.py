@@ -11,7 +11,7 @@ from inventory.cli.program import Run, as_command
 from inventory.web.signing import read_new_phrase
 
 
-@as_command("passphrase", "Set the pass phrase that the network is asked for.")
+@as_command("passphrase")
 @click.option("--clear", is_flag=True, help="Take the pass phrase away; the shop then opens on this machine alone.")
 def command(run: Run, clear: bool) -> None:
     """Sets the pass phrase that phones and other machines are asked for.

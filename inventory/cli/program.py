@@ -20,18 +20,19 @@ from inventory import __version__
 from inventory.errors import Mendable
 from inventory.shop import DATABASE_NAME, Shop
 
-COMMANDS = (
-    "serve",
-    "demo",
-    "add",
-    "import",
-    "export",
-    "labels",
-    "fill",
-    "backup",
-    "restore",
-    "passphrase",
-)
+COMMANDS = {
+    "serve": "Run the web app.",
+    "demo": "Run the web app on a made-up shop.",
+    "add": "Tag one offcut from a typed line.",
+    "import": "Bring offcuts in from a CSV file.",
+    "export": "Write the rack to a CSV file.",
+    "labels": "Write labels to a PDF.",
+    "fill": "Search the rack for sets of strips that fill a board.",
+    "backup": "Write everything into one archive.",
+    "restore": "Bring a shop back from its archive.",
+    "passphrase": "Set the pass phrase that the network is asked for.",
+}
+"""What each command does, as `rackful --help` lists it without loading any of them."""
 _MODULES = {"import": "bring_in"}
 """`import` is Python's own word: no module can go by it."""
 
@@ -106,14 +107,11 @@ _JSON = click.option(
 )
 
 
-def as_command(name: str, does: str) -> Callable[[Callable[..., None]], click.Command]:
-    """Makes a command of a function that is handed its Run, with the options that every command takes.
-
-    `does` is the line that `rackful --help` shows.
-    """
+def as_command(name: str) -> Callable[[Callable[..., None]], click.Command]:
+    """Makes a command of a function that is handed its Run, with the options that every command takes."""
 
     def made(function: Callable[..., None]) -> click.Command:
-        return click.command(name, short_help=does)(_DATA(_JSON(click.pass_obj(function))))
+        return click.command(name)(_DATA(_JSON(click.pass_obj(function))))
 
     return made
 
@@ -130,6 +128,10 @@ class _Program(click.Group):
         module = import_module(f"inventory.cli.{_MODULES.get(cmd_name, cmd_name)}")
         found: click.Command = module.command
         return found
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
 
 
 @click.group(cls=_Program, context_settings={"max_content_width": 100})

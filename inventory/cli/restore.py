@@ -12,7 +12,7 @@ from inventory.services import safekeeping
 from inventory.services.safekeeping import Restored
 
 
-@as_command("restore", "Bring a shop back from its archive.")
+@as_command("restore")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--replace", is_flag=True, help="Put the folder that is there aside, under another name.")
 def command(run: Run, file: Path, replace: bool) -> None:

@@ -34,7 +34,7 @@ class CannotListen(Mendable):
     """An address or port on which nothing can be served."""
 
 
-@as_command("serve", "Run the web app.")
+@as_command("serve")
 @click.option("--host", metavar="H", default=HOST, show_default=True, help="The address to serve on; 0.0.0.0 is all.")
 @click.option(
     "--port", metavar="N", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."

@@ -27,8 +27,7 @@ def tell_plan(plan: Plan, display: Display) -> str:
     if plan.shortfall is not None:
         return "\n".join([*lines, "", *_shortfall(plan.shortfall, display)])
     for number, fills in enumerate(_alike(plan.fills), 1):
-        standings = "; ".join(_standing(fill, rank) for fill, rank in fills)
-        lines += ["", f"Fill {number}: {standings}", *_fill(fills[0][0], display)]
+        lines += ["", f"Fill {number}: {_standings(fills)}", *_fill(fills[0][0], display)]
     cautions = dict.fromkeys(caution for fill in plan.fills for caution in fill.cautions)
     return "\n".join([*lines, "", "Cautions", *(f"  - {caution}" for caution in cautions)])
 
@@ -56,9 +55,19 @@ def _alike(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
     return list(alike.values())
 
 
-def _standing(fill: Fill, rank: int) -> str:
-    sure = "proven" if fill.proven else "not proven"
-    return f"{'best' if rank == 1 else f'no. {rank}'} by {fill.prefer.value} ({sure})"
+def _standings(fills: Sequence[tuple[Fill, int]]) -> str:
+    """Where a fill stands, and by which preferences: `best by least-waste and clear-out (proven)`."""
+    together: dict[tuple[int, bool], list[str]] = {}
+    for fill, rank in fills:
+        together.setdefault((rank, fill.proven), []).append(fill.prefer.value)
+    return "; ".join(
+        f"{'best' if rank == 1 else f'no. {rank}'} by {_listed(names)} ({'proven' if proven else 'not proven'})"
+        for (rank, proven), names in sorted(together.items(), key=lambda each: each[0][0])
+    )
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _fill(fill: Fill, display: Display) -> list[str]:

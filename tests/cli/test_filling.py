@@ -1,0 +1,195 @@
+"""`rackful fill`: from a shop and from a file alone, as tables and as the contract's JSON."""
+
+import io
+import json
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from inventory.cli import main
+from inventory.cli.telling import tell_plan
+from inventory.fill import fill_rack
+from inventory.fill.plan import Plan, plan_document
+from inventory.fill.request import read_request
+from inventory.fill.verify import faults
+from inventory.measures import Display, Unit
+from inventory.pieces import Allowances
+from inventory.services.carrying import read_rack
+from tests.cli.conftest import Rackful
+
+RACK = (
+    "tag,species,length,width,thickness,face_a,face_b,count\n"
+    "0000011,ash,30 in,6 in,1 in,planed,planed,1\n"
+    ",cherry,30 in,6 in,1 in,planed,rough,2\n"
+    "short one,ash,10 in,4 in,1 in,planed,planed,1\n"
+)
+BOARD = ("--length", "18 in", "--width", "3 in", "--thickness", "1 in")
+BEST = ("--prefer", "least-waste", "--fills", "1")
+
+
+@pytest.fixture
+def rack(tmp_path: Path) -> Path:
+    place = tmp_path / "rack.csv"
+    place.write_text(RACK)
+    return place
+
+
+def sound_plan(rack: Path, asked: dict[str, object], unit: Unit = Unit.INCH) -> Plan:
+    """The plan that the domain gives for the same rack and request, reckoned anew by the verifier."""
+    offcuts, _ = read_rack(rack.read_bytes(), unit)
+    plan = fill_rack(offcuts, read_request(asked, Allowances(), unit, date.today()))
+    assert faults(plan, offcuts) == []
+    return plan
+
+
+def test_json_is_the_plan_s_document_and_nothing_else(rackful: Rackful, rack: Path, folder: Path) -> None:
+    done = rackful("fill", "--rack", rack, *BOARD, "--json")
+    assert (done.code, done.err) == (0, "")
+    plan = sound_plan(rack, {"length": "18 in", "width": "3 in", "thickness": "1 in"})
+    assert done.document == plan_document(plan)
+    assert done.document["plan"] == 1 and len(done.document["fills"]) >= 4
+    assert not folder.exists()
+
+
+def test_every_option_reaches_the_request(rackful: Rackful, rack: Path) -> None:
+    done = rackful(
+        "fill", "--rack", rack, *BOARD, "--grain", "face", "--species", "Ash", "--species", "cherry", "--prefer",
+        "clear-out", "--prefer", "least-waste", "--fills", 2, "--allow", "rip_kerf=3/32in",
+        "--allow", "keep_length = 9", "--on", "2040-01-31", "--json",
+    )  # fmt: skip
+    asked = done.document["request"]
+    assert (asked["length"], asked["width"], asked["thickness"]) == ("457.2 mm", "76.2 mm", "25.4 mm")
+    assert (asked["grain"], asked["prefer"], asked["fills"]) == ("face", ["clear-out", "least-waste"], 2)
+    assert asked["bands"][0]["species"] == ["ash", "cherry"]
+    assert asked["on"] == "2040-01-31"
+    assert (asked["allowances"]["rip_kerf"], asked["allowances"]["keep_length"]) == ("2.38125 mm", "228.6 mm")
+
+
+def test_a_request_file_is_read_and_options_go_over_it(
+    rackful: Rackful, rack: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    request = {"length": "18 in", "width": "99 in", "thickness": "1 in", "allowances": {"end_trim": "1/2 in"}}
+    (tmp_path / "board.json").write_text(json.dumps(request))
+    over = ("--width", "3 in", "--allow", "rip_kerf=1/16in", "--json")
+    asked = rackful("fill", "--rack", rack, "--request", tmp_path / "board.json", *over).document["request"]
+    assert (asked["width"], asked["allowances"]["end_trim"]) == ("76.2 mm", "12.7 mm")
+    assert asked["allowances"]["rip_kerf"] == "1.5875 mm"
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(json.dumps(request).encode())))
+    assert rackful("fill", "--rack", rack, "--request", "-", *over).document["request"] == asked
+
+
+def test_the_shop_s_rack_is_searched_with_what_is_free_and_its_own_unit(rackful: Rackful) -> None:
+    tag = rackful("add", "ash 30 x 4 x 1 planed", "--json").document["tag"]
+    done = rackful("fill", "--length", 18, "--width", 2, "--thickness", 1, "--json")
+    assert done.code == 0
+    assert {cut["tag"] for fill in done.document["fills"] for cut in fill["cuts"]} == {tag}
+
+
+def test_a_bare_number_in_a_file_is_in_the_unit_that_is_named(rackful: Rackful, tmp_path: Path) -> None:
+    (tmp_path / "rack.csv").write_text("length,width,thickness,face_a,face_b\n600,100,25,planed,planed\n")
+    board = ("--length", 400, "--width", 60, "--thickness", 20)
+    done = rackful("fill", "--rack", tmp_path / "rack.csv", "--unit", "mm", *board, *BEST)
+    assert done.code == 0
+    assert done.out.startswith("Board 400 × 60 × 20 mm, edge grain\n")
+    assert "line 2  species not noted, 600 × 100 × 25 mm" in done.out
+
+
+def test_fills_are_told_as_tables_and_alike_ones_once(rackful: Rackful, rack: Path) -> None:
+    done = rackful("fill", "--rack", rack, *BOARD, "--fills", 1, "--species", "ash")
+    assert (done.code, done.err) == (0, "")
+    told, cautions = done.out.split("\nCautions\n")
+    # 18 × 3 × 1 in are 54 in³; the offcut's 180 in³ less the two remainders of 65 1/4 and 18 13/32 in³ are 96.3 in³.
+    assert told.splitlines() == [
+        "Board 18 × 3 × 1 in, edge grain",
+        "",
+        "Fill 1: best by least-waste, fewest-pieces, least-milling and clear-out (proven)",
+        "  Tag       Offcut              Cut                             Adds  Left over",
+        "  000-0011  ash, 30 × 6 × 1 in  1 length, 4 strips of 1 1/8 in  4 in  10 7/8 × 6 × 1 in; 19 × ≈1 × 1 in",
+        "  1 offcut, 4 strips, 3 glue lines; the glue-up is 4 in wide.",
+        "  Yield 56 %: 0.67 bd ft leave the rack, 0.29 bd ft of it waste.",
+    ]
+    assert cautions and all(line.startswith("  - ") for line in cautions.splitlines())
+
+
+def test_a_board_that_the_rack_can_t_fill_is_a_no_and_what_is_missing_is_told(rackful: Rackful, rack: Path) -> None:
+    big = ("--length", "18 in", "--width", "40 in", "--thickness", "1 in")
+    done = rackful("fill", "--rack", rack, *big)
+    assert done.code == 1
+    plan = sound_plan(rack, {"length": "18 in", "width": "40 in", "thickness": "1 in"})
+    assert done.out == tell_plan(plan, Display()) + "\n"
+    assert plan.shortfall is not None
+    assert "\n  Fell out: 1 too short\n" in done.out
+    assert "\n  Near miss: short one is 9 in too short\n" in done.out
+    assert done.err.startswith("The rack can't fill this board: ") and done.err.count("\n") == 1
+    done = rackful("fill", "--rack", rack, *big, "--json")
+    assert (done.code, done.document) == (1, plan_document(plan))
+
+
+def test_a_bad_row_of_the_file_is_listed(rackful: Rackful, tmp_path: Path) -> None:
+    (tmp_path / "rack.csv").write_text("length,width,thickness\n1,2,x\n")
+    done = rackful("fill", "--rack", tmp_path / "rack.csv", *BOARD)
+    reason = 'thickness: "x" is not a length. Type 23 1/2, 23.5 in or 597 mm.'
+    assert (done.code, done.out) == (2, f"line 2: {reason}\n")
+    assert done.err == f"Nothing was taken in: 1 row is not right. Line 2: {reason}\n"
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (
+            b'{"length": "18',
+            '"board.json" is not JSON (line 1, column 12: unterminated string starting). Mend it there.',
+        ),
+        (b"\xff", '"board.json" is not text in UTF-8. Save it as UTF-8 and try again.'),
+        (b"[" * 100_000, '"board.json" is not a request: it is nested too deep. See rackful fill --help.'),
+        (b"[]", '"board.json" is not a request: it must be one JSON object, such as {"length": "18 in", ...}.'),
+        (b'{"lenght": 1}', '"lenght" is no key of a request.'),
+        (b'{"length": 18.5, "width": "1", "thickness": "1"}', '"length" must be a text such as "18 in" or "457 mm".'),
+        (b'{"length": "18"}', 'The request has no width. Add "width", for example "18 in".'),
+    ],
+)
+def test_a_bad_request_is_told_in_one_line(
+    rackful: Rackful, rack: Path, tmp_path: Path, content: bytes, told: str
+) -> None:
+    (tmp_path / "board.json").write_bytes(content)
+    done = rackful("fill", "--rack", rack, "--request", tmp_path / "board.json")
+    assert (done.code, done.out) == (2, "")
+    assert done.err.startswith(told) and done.err.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        ([], 'The request has no length. Add "length", for example "18 in".'),
+        ([*BOARD, "--grain", "diagonal"], 'grain can\'t be "diagonal". Choose one of: edge, face'),
+        ([*BOARD, "--prefer", "cheapest"], 'prefer can\'t be "cheapest". Choose one of: least-waste, fewest-pieces,'),
+        (
+            [*BOARD, "--allow", "rip_kerf"],
+            '"rip_kerf" sets no allowance. Type it as NAME=SIZE, such as rip_kerf=3/32in.',
+        ),
+        ([*BOARD, "--allow", "kerf=1"], 'allowances: "kerf" is no allowance of the cutting model.'),
+        ([*BOARD, "--fills", "11"], "fills must be 1 to 10, not 11."),
+        ([*BOARD, "--on", "soon"], 'on can\'t be "soon". Type a day as 2030-01-31.'),
+        (["--length", "1", "--width", "0", "--thickness", "1"], "The board's width is 0. Type the finished width."),
+    ],
+)
+def test_a_bad_option_is_told_in_one_line(rackful: Rackful, rack: Path, arguments: list[str], told: str) -> None:
+    done = rackful("fill", "--rack", rack, *arguments)
+    assert (done.code, done.out) == (2, "")
+    assert done.err.startswith(told) and done.err.count("\n") == 1
+
+
+def test_a_unit_without_a_file_is_told(rackful: Rackful) -> None:
+    done = rackful("fill", *BOARD, "--unit", "mm")
+    told = "--unit goes with --rack: a shop has its own unit. Write the unit behind each size."
+    assert (done.code, done.err) == (2, f'{told} Type "rackful fill --help" for what it takes.\n')
+
+
+def test_no_shop_is_opened_or_made_for_a_file(
+    rack: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "home"))
+    assert main(["fill", "--rack", str(rack), *BOARD]) == 0
+    assert not (tmp_path / "home").exists()

@@ -1,0 +1,90 @@
+"""`rackful labels`."""
+
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from inventory.services import labelling
+from inventory.shop import Shop
+from labels import PRINT_AT_100, STOCKS
+from tests.cli.conftest import Rackful
+
+
+def words_of(pdf: Path) -> str:
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        return "\n".join(page.get_textpage().get_text_range() for page in document)
+    finally:
+        document.close()
+
+
+@pytest.fixture
+def codes(rackful: Rackful) -> list[str]:
+    """Two pieces on the rack, both in the queue."""
+    return [str(rackful("add", f"ash {n} x 2 x 1", "--json").document["tag"]) for n in (20, 30)]
+
+
+def test_the_queue_goes_into_a_pdf_and_stays_until_it_is_printed(
+    rackful: Rackful, folder: Path, tmp_path: Path, codes: list[str]
+) -> None:
+    out = tmp_path / "labels.pdf"
+    done = rackful("labels", "--out", out)
+    assert (done.code, done.out, done.err) == (0, f'2 labels written to "{out}". {PRINT_AT_100}\n', "")
+    assert all(f"{code[:3]}-{code[3:]}" in words_of(out) for code in codes)
+    assert rackful("labels", "--out", out, "--printed", "--json").document == {"file": str(out), "tags": codes}
+    with Shop.open(folder) as shop:
+        assert labelling.queue(shop) == ()
+    done = rackful("labels", "--out", out)
+    assert (done.code, done.err) == (1, "No label waits to be printed. Name the codes of pieces, or use --all.\n")
+    assert rackful("labels", "--out", out, "--all", "--json").document["tags"] == codes
+
+
+def test_one_piece_by_its_code_as_it_is_typed(rackful: Rackful, tmp_path: Path, codes: list[str]) -> None:
+    typed = f"{codes[1][:3]}-{codes[1][3:]}".lower()
+    done = rackful("labels", typed, "--out", tmp_path / "one.pdf", "--stock", "roll-62x29", "--json")
+    assert done.document["tags"] == [codes[1]]
+    assert f"{codes[0][:3]}-{codes[0][3:]}" not in words_of(tmp_path / "one.pdf")
+
+
+def test_blank_tags_have_codes_that_are_given_and_the_test_sheet_has_none(
+    rackful: Rackful, folder: Path, tmp_path: Path, codes: list[str]
+) -> None:
+    blank = rackful("labels", "--blank", 3, "--out", tmp_path / "blank.pdf", "--json").document["tags"]
+    with Shop.open(folder) as shop:
+        assert set(blank) | set(codes) == shop.given_codes()
+    done = rackful("labels", "--test-sheet", "--out", tmp_path / "test.pdf", "--stock", "a4-3x7")
+    assert (done.code, done.out) == (0, f'The test sheet written to "{tmp_path}/test.pdf". {PRINT_AT_100}\n')
+
+
+def test_the_stocks_are_listed_without_a_shop(rackful: Rackful, folder: Path) -> None:
+    done = rackful("labels", "--stocks")
+    assert [line.split()[0] for line in done.out.splitlines()] == [stock.key for stock in STOCKS]
+    assert len(rackful("labels", "--stocks", "--json").document["stocks"]) == len(STOCKS)
+    assert not folder.exists()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        ([], 'Name the file that the labels go to, such as "--out labels.pdf".'),
+        (["--all", "--stocks"], "Name codes, or one of --all, --blank, --test-sheet and --stocks, not two of them."),
+        (
+            ["--test-sheet", "--printed"],
+            "--printed goes with the labels of pieces: blank tags and test sheets are in no queue.",
+        ),
+    ],
+)
+def test_options_that_don_t_go_together_are_told(rackful: Rackful, arguments: list[str], told: str) -> None:
+    done = rackful("labels", *arguments)
+    assert (done.code, done.err) == (2, f'{told} Type "rackful labels --help" for what it takes.\n')
+
+
+def test_a_stock_or_cell_that_is_none_writes_nothing(rackful: Rackful, tmp_path: Path, codes: list[str]) -> None:
+    out = tmp_path / "labels.pdf"
+    done = rackful("labels", "--out", out, "--stock", "papyrus")
+    assert (done.code, done.err.startswith('"papyrus" is no label stock that is known here.')) == (2, True)
+    assert rackful("labels", "--out", out, "--start-cell", 0).code == 2
+    assert rackful("labels", "--out", out, "--stock", "a4-3x7", "--start-cell", 22).code == 2
+    assert rackful("labels", "ZZZ", "--out", out).code == 2
+    assert not out.exists()
