@@ -25,6 +25,8 @@ from inventory.measures import Length
 from inventory.pieces import Offcut
 
 TRIES = 24
+MOST_BATCH_STATES = 1500
+"""A wide pool has more partial sums than are worth following: beyond so many the answer is not called proven."""
 FIRST_STEP = 400
 """The first time sharing fails, one part in so many more width is asked for; then twice that, and so on."""
 
@@ -79,7 +81,7 @@ def fill_batch(glue_ups: Sequence[GlueUpTold], preference: Preference, lots: Lot
     step = 1
     for _ in range(TRIES):
         tasks = [_task(part, each, lots, preference) for part, each in zip(asked, parts, strict=True)]
-        answer = best_together(tasks, 1, fewest=fewest)
+        answer = best_together(tasks, 1, fewest=fewest, most_states=MOST_BATCH_STATES)
         if not answer.joints:
             return None if bound is None else _all_of_it(parts, lots, preference, bound)
         first = bound is None

@@ -18,6 +18,7 @@ from itertools import permutations
 import numpy as np
 
 from inventory.fill.search import best_covers
+from inventory.fill.sweep import MOST_STATES
 from inventory.fill.task import Cover, Covers, Ints, Task
 
 SMALL_RACK = 60
@@ -59,16 +60,18 @@ class JointAnswer:
     proven: tuple[bool, ...]
 
 
-def best_together(tasks: Sequence[Task], count: int, *, fewest: bool = False) -> JointAnswer:
+def best_together(
+    tasks: Sequence[Task], count: int, *, fewest: bool = False, most_states: int = MOST_STATES
+) -> JointAnswer:
     """The best joint covers of the tasks, whose rows are the same lots; none if they can't all be filled."""
     if len(tasks) == 1:
-        covers = best_covers(tasks[0], count, fewest=fewest)
+        covers = best_covers(tasks[0], count, fewest=fewest, most_states=most_states)
         joints = tuple(Joint((each,)) for each in covers.covers)
         bounds = tuple(each.first if covers.proven else covers.bound for each in covers.covers)
         return JointAnswer(joints, bounds, (covers.proven,) * len(joints))
     if not _share_a_row(tasks):
-        return _apart(tasks, count, fewest)
-    return _Cases(tasks, fewest).best(count)
+        return _apart(tasks, count, fewest, most_states)
+    return _Cases(tasks, fewest, most_states).best(count)
 
 
 def _share_a_row(tasks: Sequence[Task]) -> bool:
@@ -77,9 +80,9 @@ def _share_a_row(tasks: Sequence[Task]) -> bool:
     return len(np.unique(rows)) < len(rows)
 
 
-def _apart(tasks: Sequence[Task], count: int, fewest: bool) -> JointAnswer:
+def _apart(tasks: Sequence[Task], count: int, fewest: bool, most_states: int) -> JointAnswer:
     """Parts that share no lot: the best sums of the parts' own best covers, in order."""
-    lists = [best_covers(task, count, fewest=fewest) for task in tasks]
+    lists = [best_covers(task, count, fewest=fewest, most_states=most_states) for task in tasks]
     if not all(each.covers for each in lists):
         return JointAnswer((), (), ())
     proven = all(each.proven for each in lists)
@@ -109,9 +112,10 @@ def _sum(lists: Sequence[Covers], places: Sequence[int]) -> Cost:
 class _Cases:
     """Branch and bound over which part gets how many pieces of a lot that several want."""
 
-    def __init__(self, tasks: Sequence[Task], fewest: bool) -> None:
+    def __init__(self, tasks: Sequence[Task], fewest: bool, most_states: int) -> None:
         self.tasks = tasks
         self.fewest = fewest
+        self.most_states = most_states
         self.known: dict[tuple[int, frozenset[tuple[int, int]]], tuple[Cover | None, bool]] = {}
         self.exact = True
 
@@ -175,7 +179,7 @@ class _Cases:
             copies = self.tasks[part].copies.copy()
             for row, many in limits:
                 copies[row] = min(copies[row], many)
-            covers = best_covers(limited(self.tasks[part], copies), 1, fewest=self.fewest)
+            covers = best_covers(limited(self.tasks[part], copies), 1, fewest=self.fewest, most_states=self.most_states)
             self.known[part, limits] = (covers.covers[0] if covers.covers else None, covers.proven)
         cover, proven = self.known[part, limits]
         self.exact &= proven
@@ -198,13 +202,15 @@ class _Cases:
 
     def _in_turn(self) -> list[Joint]:
         """Good joint covers: the parts one after another, in several orders."""
-        joints = [_one_after_another(self.tasks, order, self.fewest) for order in _orders(len(self.tasks))]
+        joints = [
+            _one_after_another(self.tasks, order, self.fewest, self.most_states) for order in _orders(len(self.tasks))
+        ]
         return [each for each in joints if each is not None]
 
 
 def can_be_filled_in_turn(tasks: Sequence[Task]) -> bool:
     """Whether the parts, filled one after another in some order, all find their strips."""
-    return any(_one_after_another(tasks, order, fewest=False) is not None for order in _orders(len(tasks)))
+    return any(_one_after_another(tasks, order, False, MOST_STATES) is not None for order in _orders(len(tasks)))
 
 
 def _orders(parts: int) -> list[tuple[int, ...]]:
@@ -214,11 +220,11 @@ def _orders(parts: int) -> list[tuple[int, ...]]:
     return [(*range(first, parts), *range(first)) for first in range(parts)]
 
 
-def _one_after_another(tasks: Sequence[Task], order: Sequence[int], fewest: bool) -> Joint | None:
+def _one_after_another(tasks: Sequence[Task], order: Sequence[int], fewest: bool, most_states: int) -> Joint | None:
     left = tasks[0].copies.copy()
     covers: dict[int, Cover] = {}
     for part in order:
-        best = best_covers(limited(tasks[part], left), 1, fewest=fewest).covers
+        best = best_covers(limited(tasks[part], left), 1, fewest=fewest, most_states=most_states).covers
         if not best:
             return None
         covers[part] = best[0]
