@@ -154,7 +154,5 @@ def read_base_url(text: str) -> str:
         raise NotASetting(f'"{shown}" is no address. {how}', "base_url") from None
     plain = re.fullmatch(r"https?://[A-Za-z0-9.\-\[\]:]+", address, re.IGNORECASE)
     if plain is None or not parts.hostname:
-        raise NotASetting(
-            f'"{shown}" is no address of a shop: a scheme and a host are all it may have. {how}', "base_url"
-        )
+        raise NotASetting(f'"{shown}" is no address of a shop: http and a host are all it may have. {how}', "base_url")
     return address

@@ -115,9 +115,8 @@ def faults_of(database: Path) -> tuple[str, ...]:
         connection = sqlite3.connect(f"{database.resolve().as_uri()}?mode=rw", uri=True)
         try:
             found: list[Any] = [row[0] for row in connection.execute("PRAGMA integrity_check")]
-            dangling = [
-                f"{row[0]} {row[1]} points to nothing" for row in connection.execute("PRAGMA foreign_key_check")
-            ]
+            rows = connection.execute("PRAGMA foreign_key_check").fetchall()
+            dangling = [f"row {row[1]} of {row[0]} points to nothing" for row in rows]
         finally:
             connection.close()
     return tuple([str(each) for each in found if each != "ok"] + dangling)

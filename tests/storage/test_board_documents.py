@@ -1,0 +1,144 @@
+"""A fill kept with its board is read back as exactly the same fill."""
+
+import json
+from dataclasses import fields, replace
+from datetime import date
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from inventory.cutting.bands import AccentBand, FieldBand
+from inventory.cutting.cuts import Cut, Remainder, Share
+from inventory.fill.plan import Fill, GlueUpTold, fill_document
+from inventory.fill.request import BoardRequest, Grain, PanelWish, Preference
+from inventory.measures import Length, inches, millimetres
+from inventory.pieces import ALLOWANCE_NAMES, Allowances, Face, Offcut
+from inventory.storage.board_documents import fill_text, read_fill_text, read_request_text, request_text
+
+SIZES = st.integers(1, 900_000_000).map(Length)
+NUMBERS = st.integers(0, 2**62)
+
+REQUESTS = st.builds(
+    BoardRequest,
+    length=SIZES,
+    width=SIZES.map(lambda size: Length(size + 300_000_000)),
+    thickness=SIZES,
+    grain=st.sampled_from([Grain.EDGE, Grain.FACE]),
+    bands=st.lists(
+        st.builds(
+            FieldBand,
+            species=st.lists(st.sampled_from(["ash", "white oak"]), max_size=2, unique=True).map(tuple),
+            weight=st.integers(1, 9),
+        ),
+        max_size=3,
+    ).map(tuple),
+    prefer=st.lists(st.sampled_from(Preference), min_size=1, unique=True).map(tuple),
+    fills=st.integers(1, 10),
+    allowances=st.builds(Allowances, rip_kerf=SIZES, keep_length=SIZES),
+    on=st.dates(),
+    count=st.integers(1, 20),
+)
+
+OFFCUTS = st.builds(
+    Offcut,
+    length=SIZES,
+    width=SIZES,
+    thickness=SIZES,
+    species=st.text(st.characters(exclude_categories=["Cs"]), max_size=20),
+    face_a=st.sampled_from(Face),
+    face_b=st.sampled_from(Face),
+    count=st.integers(1, 999),
+    tag=st.just("0000011"),
+    location=st.text(st.characters(exclude_categories=["Cs"]), max_size=20),
+    tagged_on=st.none() | st.dates(),
+    notes=st.text(st.characters(exclude_categories=["Cs"]), max_size=20),
+)
+
+CUTS = st.builds(
+    Cut,
+    offcut=OFFCUTS,
+    piece=st.integers(1, 999),
+    lengths_cut=st.integers(1, 50),
+    rips=st.lists(st.integers(0, 50), max_size=5).map(tuple),
+    strip_width=SIZES,
+    adds=SIZES,
+    loss=NUMBERS,
+    dirty=NUMBERS,
+    remainders=st.lists(st.builds(Remainder, SIZES, SIZES, SIZES, st.booleans()), max_size=3).map(tuple),
+    closing=st.booleans(),
+    leaves=st.none() | st.integers(1, 9),
+    band=st.integers(0, 9),
+    board=st.integers(0, 9),
+    shares=st.lists(st.builds(Share, st.integers(0, 9), st.integers(1, 9), SIZES), max_size=3).map(tuple),
+)
+
+FILLS = st.builds(
+    Fill,
+    prefer=st.sampled_from(Preference),
+    proven=st.booleans(),
+    bound=NUMBERS,
+    cuts=st.lists(CUTS, max_size=3).map(tuple),
+    board_volume=NUMBERS,
+    strip_length=SIZES,
+    rough_thickness=SIZES,
+    target=SIZES,
+    cautions=st.lists(st.text(st.characters(exclude_categories=["Cs"]), max_size=20), max_size=2).map(tuple),
+    glue_ups=st.lists(
+        st.builds(GlueUpTold, st.integers(0, 9), st.integers(0, 9), st.integers(0, 99), REQUESTS), max_size=2
+    ).map(tuple),
+)
+
+
+@given(FILLS)
+def test_a_fill_reads_back_as_the_same(fill: Fill) -> None:
+    assert read_fill_text(fill_text(fill)) == fill
+
+
+@given(REQUESTS)
+def test_a_request_reads_back_as_the_same(request: BoardRequest) -> None:
+    assert read_request_text(request_text(request)) == request
+
+
+def test_a_request_with_panels_and_accents_reads_back_as_the_same() -> None:
+    request = BoardRequest(
+        inches("18"),
+        inches("12"),
+        inches("1 1/2"),
+        Grain.END,
+        (FieldBand(("ash",), 2), AccentBand(("cherry",), 2, inches("1/4")), FieldBand()),
+        (Preference.CLEAR_OUT,),
+        7,
+        replace(Allowances(), rip_kerf=millimetres("2.4")),
+        date(2030, 1, 31),
+        3,
+        PanelWish(Grain.FACE, 2, inches("7/8")),
+    )
+    assert read_request_text(request_text(request)) == request
+
+
+def test_every_value_of_a_fill_is_tried_above() -> None:
+    """Whoever adds a value to a fill, a cut or what hangs on them has to keep it with the boards, and try it here."""
+    known = {
+        Fill: "prefer proven bound cuts board_volume strip_length rough_thickness target cautions glue_ups",
+        GlueUpTold: "board panel rows request",
+        Cut: "offcut piece lengths_cut rips strip_width adds loss dirty remainders closing leaves band board shares",
+        Share: "glue_up strips adds",
+        Remainder: "length width thickness kept",
+        Offcut: "length width thickness species face_a face_b count tag location tagged_on notes",
+        BoardRequest: "length width thickness grain bands prefer fills allowances on count panel",
+        PanelWish: "grain panels row_depth",
+        FieldBand: "species weight",
+        AccentBand: "species strips each",
+    }
+    for kind, names in known.items():
+        assert [each.name for each in fields(kind)] == names.split(), kind
+    assert set(ALLOWANCE_NAMES) == {each.name for each in fields(Allowances)}
+
+
+def test_what_is_kept_is_the_document_of_the_contract_and_more() -> None:
+    fill = Fill(
+        Preference.LEAST_WASTE, True, 7, (), 9, inches("19"), inches("1 5/8"), inches("6 1/8"), ("Mind the knot.",)
+    )
+    document = json.loads(fill_text(fill))
+    del document["kept"]
+    assert document == fill_document(fill)

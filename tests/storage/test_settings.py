@@ -1,0 +1,155 @@
+"""Settings: what can be typed, what can't, and that every one is kept exactly."""
+
+from dataclasses import fields, replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sqlalchemy import create_engine
+
+from inventory.cutting.cost import Preference
+from inventory.measures import Display, Length, Nearest, inches, millimetres
+from inventory.pieces import ALLOWANCE_NAMES, Allowances
+from inventory.settings import NotASetting, Settings
+from inventory.shop import Shop
+from inventory.storage.settings_rows import read_settings, write_settings
+from inventory.storage.tables import METADATA
+
+WORDS = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
+LENGTHS = st.integers(1, 1_000_000_000).map(Length)
+
+
+@given(
+    st.builds(
+        Settings,
+        display=st.sampled_from(Nearest).map(Display),
+        allowances=st.builds(
+            Allowances,
+            **{name: LENGTHS for name in ALLOWANCE_NAMES if name not in ("min_strip_width", "max_strip_width")},
+        ),
+        shop_name=WORDS,
+        base_url=WORDS,
+        pass_phrase_hash=WORDS,
+        secret_key=WORDS,
+        planer_width=LENGTHS,
+        label_stock=WORDS,
+        prefer=st.sampled_from(Preference),
+    )
+)
+def test_every_setting_is_kept_exactly(settings: Settings) -> None:
+    engine = create_engine("sqlite://")
+    METADATA.create_all(engine)
+    with engine.begin() as connection:
+        write_settings(connection, Settings())
+        write_settings(connection, settings)
+        assert read_settings(connection) == settings
+    engine.dispose()
+
+
+def test_every_setting_is_tried_above() -> None:
+    names = "display allowances shop_name base_url pass_phrase_hash secret_key planer_width label_stock prefer"
+    assert [each.name for each in fields(Settings)] == names.split()
+
+
+def test_a_shop_makes_a_secret_key_once_and_keeps_what_is_set(shop: Shop) -> None:
+    first = shop.settings()
+    assert len(first.secret_key) == 64
+    assert replace(first, secret_key="") == Settings()
+    changed = first.changed({"shop_name": "Hollow Lane Stairs", "rip_kerf": "3/32"})
+    shop.save_settings(changed)
+    with Shop.open(shop.folder) as again:
+        assert again.settings() == changed
+        assert again.settings().secret_key == first.secret_key
+
+
+def test_settings_are_typed_by_their_names() -> None:
+    after = Settings().changed(
+        {
+            "planer_width": "330",
+            "rip_kerf": "2.4",
+            "nearest": "0.1 mm",
+            "shop_name": "  Hollow   Lane Stairs ",
+            "base_url": "http://rack.local:8765/",
+            "label_stock": " roll-62 ",
+            "prefer": "clear-out",
+            "keep_length": "6 in",
+        }
+    )
+    assert after == Settings(
+        display=Display(Nearest.TENTH_MM),
+        allowances=replace(Allowances(), rip_kerf=millimetres("2.4"), keep_length=inches("6")),
+        shop_name="Hollow Lane Stairs",
+        base_url="http://rack.local:8765",
+        planer_width=millimetres("330"),
+        label_stock="roll-62",
+        prefer=Preference.CLEAR_OUT,
+    )
+    assert after.changed({"base_url": " ", "shop_name": ""}) == replace(after, base_url="", shop_name="")
+
+
+@pytest.mark.parametrize(
+    ("typed", "what", "sentence"),
+    [
+        ({"rip_kerf": "thin"}, "rip_kerf", '"thin" is not a length. Type 23 1/2, 23.5 in or 597 mm.'),
+        (
+            {"rip_kerf": "41"},
+            "rip_kerf",
+            "rip_kerf must lie between 0 and 1000 mm. Check the unit.",
+        ),
+        (
+            {"min_strip_width": "5"},
+            "min_strip_width",
+            "min_strip_width is wider than max_strip_width: no strip could be ripped. Make it narrower.",
+        ),
+        ({"planer_width": "wide"}, "planer_width", '"wide" is not a length. Type 23 1/2, 23.5 in or 597 mm.'),
+        (
+            {"planer_width": "0"},
+            "planer_width",
+            "The planer's width is 0. Type the widest board that goes through it.",
+        ),
+        (
+            {"nearest": "1/8 in"},
+            "nearest",
+            '"1/8 in" is not to choose here. Choose one of: 1/16 in, 1/32 in, 1/64 in, 0.1 mm.',
+        ),
+        (
+            {"prefer": "cheapest"},
+            "prefer",
+            '"cheapest" is not to choose here. Choose one of: least-waste, fewest-pieces, least-milling, clear-out.',
+        ),
+        ({"shop_name": "n" * 61}, "shop_name", "The shop's name is longer than 60 letters. Shorten it."),
+        (
+            {"base_url": "rack.local"},
+            "base_url",
+            '"rack.local" is no address of a shop: http and a host are all it may have. '
+            "Type it as http://192.168.1.20:8765, or leave it empty.",
+        ),
+        (
+            {"base_url": "http://rack.local/shop"},
+            "base_url",
+            '"http://rack.local/shop" is no address of a shop: http and a host are all it may have. '
+            "Type it as http://192.168.1.20:8765, or leave it empty.",
+        ),
+        (
+            {"base_url": "http://rack.local:port"},
+            "base_url",
+            '"http://rack.local:port" is no address. Type it as http://192.168.1.20:8765, or leave it empty.',
+        ),
+        (
+            {"base_url": "http://" + "r" * 60},
+            "base_url",
+            f'"http://{"r" * 53}…" is longer than 60 letters: the QR would be too fine to be read. '
+            "Type it as http://192.168.1.20:8765, or leave it empty.",
+        ),
+        (
+            {"colour": "red"},
+            "colour",
+            f'"colour" is no setting. Known are: nearest, shop_name, base_url, planer_width, label_stock, prefer, '
+            f"{', '.join(ALLOWANCE_NAMES)}.",
+        ),
+    ],
+)
+def test_a_setting_that_cannot_be_is_told(typed: dict[str, str], what: str, sentence: str) -> None:
+    with pytest.raises(NotASetting) as refused:
+        Settings().changed(typed)
+    assert (str(refused.value), refused.value.what) == (sentence, what)

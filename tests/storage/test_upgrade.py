@@ -1,0 +1,234 @@
+"""Opening a shop: a new one, an older one, a newer one, a damaged one."""
+
+import shutil
+import sqlite3
+import subprocess
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+
+from inventory.measures import inches
+from inventory.pieces import Offcut
+from inventory.services import finding, tagging
+from inventory.shop import Shop
+from inventory.storage.engine import copy_database, faults_of
+from inventory.storage.faults import StorageFault
+from inventory.storage.tables import METADATA
+from inventory.storage.upgrade import MIGRATIONS, bring_up_to_date, revision_of, revisions
+
+NOW = datetime(2030, 1, 31, 10, 0, tzinfo=UTC)
+ASH = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash")
+
+
+@pytest.fixture
+def database(shop: Shop) -> Path:
+    """The database of a shop of one piece, closed."""
+    tagging.tag(shop, ASH)
+    shop.close()
+    return shop.database
+
+
+@pytest.fixture
+def later(tmp_path: Path) -> Path:
+    """The migrations of a program one revision on, which gives every offcut a colour."""
+    folder = tmp_path / "later"
+    shutil.copytree(MIGRATIONS, folder, ignore=shutil.ignore_patterns("__pycache__"))
+    add_revision(folder, "op.add_column('offcuts', sa.Column('colour', sa.Text))")
+    return folder
+
+
+def add_revision(folder: Path, *does: str) -> None:
+    newest = revisions(folder)[-1]
+    name = f"{int(newest) + 1:04}"
+    lines = [
+        "import sqlalchemy as sa",
+        "from alembic import op",
+        f"revision = {name!r}",
+        f"down_revision = {newest!r}",
+        "def upgrade():",
+        *(f"    {each}" for each in does),
+    ]
+    (folder / "versions" / f"r{name}_next.py").write_text("\n".join(lines) + "\n")
+
+
+def columns(database: Path) -> list[str]:
+    connection = sqlite3.connect(database)
+    try:
+        return [row[1] for row in connection.execute("PRAGMA table_info(offcuts)")]
+    finally:
+        connection.close()
+
+
+def test_the_migrations_make_exactly_the_tables_that_the_program_knows(shop: Shop) -> None:
+    with shop.reading() as connection:
+        assert compare_metadata(MigrationContext.configure(connection), METADATA) == []
+        made = {row[0]: row[1] for row in connection.exec_driver_sql(SCHEMA)}
+    known = METADATA.tables
+    for name, table in known.items():
+        for check in (each for each in table.constraints if type(each).__name__ == "CheckConstraint"):
+            assert f"{check.name} CHECK ({check.sqltext})" in made[name]  # type: ignore[attr-defined]
+
+
+SCHEMA = "SELECT name, sql FROM sqlite_master WHERE type = 'table'"
+
+
+def test_a_new_shop_is_at_the_newest_revision_and_puts_nothing_aside(shop: Shop) -> None:
+    assert revision_of(shop.database) == revisions()[-1]
+    assert not (shop.folder / "copies").exists()
+
+
+def test_an_older_database_is_put_aside_then_brought_up_to_date(database: Path, later: Path, tmp_path: Path) -> None:
+    before = columns(database)
+    copy = bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    assert copy == tmp_path / "copies" / f"2030-01-31-100000-before-{revisions()[-1]}-changed.sqlite3"
+    assert (columns(database), columns(copy)) == ([*before, "colour"], before)
+    assert faults_of(copy) == faults_of(database) == ()
+    assert revision_of(copy) == revisions()[-1]
+    assert bring_up_to_date(database, tmp_path / "copies", NOW, later) is None
+
+
+def test_a_copy_never_takes_the_place_of_another(database: Path, later: Path, tmp_path: Path) -> None:
+    first = bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    assert first is not None
+    shutil.copy(first, database)
+    second = bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    assert second is not None and second.name == first.name.replace("changed", "changed-2")
+    assert first.exists()
+
+
+def test_the_wood_is_there_after_all_of_it(database: Path, later: Path, tmp_path: Path) -> None:
+    bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    copy = next((tmp_path / "copies").iterdir())
+    (tmp_path / "old").mkdir()
+    copy.rename(tmp_path / "old" / database.name)
+    with Shop.open(tmp_path / "old") as shop:
+        assert [record.offcut.species for record in finding.every_piece(shop)] == ["ash"]
+
+
+def test_revisions_run_all_together_or_not_at_all(database: Path, later: Path, tmp_path: Path) -> None:
+    add_revision(later, "op.drop_column('boards', 'no_such_column')")
+    before = columns(database)
+    with pytest.raises(Exception, match="no_such_column"):
+        bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    assert columns(database) == before
+    assert revision_of(database) == revisions()[-1]
+
+
+def test_a_revision_that_leaves_a_row_pointing_to_nothing_is_taken_back(
+    database: Path, later: Path, tmp_path: Path
+) -> None:
+    add_revision(later, "op.execute('DELETE FROM given_codes')")
+    with pytest.raises(StorageFault) as refused:
+        bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    assert str(refused.value) == (
+        f'The shop\'s database "{database}" could not be brought up to date: a row of offcuts points to nothing. '
+        "It was left as it was; bring the shop back from a backup."
+    )
+    assert "colour" not in columns(database)
+
+
+def test_a_newer_database_is_left_alone(database: Path, later: Path, tmp_path: Path) -> None:
+    bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    before = database.read_bytes()
+    with pytest.raises(StorageFault) as refused:
+        Shop.open(database.parent)
+    assert str(refused.value) == (
+        f'The shop\'s database "{database}" was written by a newer Rackful than this one. Update Rackful.'
+    )
+    assert database.read_bytes() == before
+
+
+def test_a_database_of_something_else_is_left_alone(tmp_path: Path) -> None:
+    database = tmp_path / "rackful.sqlite3"
+    connection = sqlite3.connect(database)
+    connection.execute("CREATE TABLE birds (name TEXT)")
+    connection.close()
+    with pytest.raises(StorageFault) as refused:
+        Shop.open(tmp_path)
+    assert str(refused.value) == (
+        f'"{database}" is not a shop\'s database. Name the folder of a shop, or an empty one.'
+    )
+
+
+@pytest.mark.parametrize("spoilt", [b"no database at all" * 1000, b"SQLite format 3\x00" + b"\x07" * 9000])
+def test_a_damaged_database_is_told(tmp_path: Path, spoilt: bytes) -> None:
+    database = tmp_path / "rackful.sqlite3"
+    database.write_bytes(spoilt)
+    with pytest.raises(StorageFault) as refused:
+        Shop.open(tmp_path)
+    assert str(refused.value) == (
+        f'The shop\'s database "{database}" is damaged. '
+        "Put the folder aside and bring the shop back from the latest backup with rackful restore."
+    )
+    assert database.read_bytes() == spoilt
+
+
+def test_damage_is_found_before_an_older_database_is_changed(database: Path, later: Path, tmp_path: Path) -> None:
+    connection = sqlite3.connect(database, isolation_level=None)
+    connection.execute("PRAGMA foreign_keys = OFF")
+    connection.execute("DELETE FROM given_codes")
+    connection.close()
+    with pytest.raises(StorageFault) as refused:
+        bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    assert str(refused.value) == (
+        f'The shop\'s database "{database}" is damaged (row 1 of offcuts points to nothing) and was left as it is. '
+        "Bring the shop back from the latest backup with rackful restore."
+    )
+    assert "colour" not in columns(database)
+
+
+OPEN_AT_ONCE = """
+import sys
+from pathlib import Path
+from inventory.shop import Shop
+sys.stdin.readline()
+with Shop.open(Path(sys.argv[1])) as shop:
+    print(shop.settings().secret_key)
+"""
+
+
+def test_two_programs_that_open_a_new_shop_at_once_open_the_same(tmp_path: Path) -> None:
+    programs = [
+        subprocess.Popen(
+            [sys.executable, "-c", OPEN_AT_ONCE, str(tmp_path / "new")],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        for _ in range(3)
+    ]
+    for each in programs:
+        assert each.stdin is not None
+        each.stdin.write("\n")
+        each.stdin.flush()
+    told = [each.communicate(timeout=60) for each in programs]
+    assert [error for _, error in told] == [""] * 3
+    assert len({key for key, _ in told}) == 1
+
+
+def test_a_copy_is_whole_while_the_shop_is_written_to(shop: Shop, tmp_path: Path) -> None:
+    tagging.tag(shop, ASH)
+    target = tmp_path / "copy.sqlite3"
+    shop.copy_database(target)
+    tagging.tag(shop, ASH)
+    assert faults_of(target) == ()
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith("copy")] == ["copy.sqlite3"]
+    (tmp_path / "other").mkdir()
+    target.rename(tmp_path / "other" / "rackful.sqlite3")
+    with Shop.open(tmp_path / "other") as other:
+        assert finding.glance(other).tags == 1
+    assert finding.glance(shop).tags == 2
+
+
+def test_a_copy_is_not_written_over_a_file(shop: Shop, tmp_path: Path) -> None:
+    target = tmp_path / "copy.sqlite3"
+    target.write_bytes(b"mine")
+    with pytest.raises(StorageFault) as refused:
+        copy_database(shop.database, target)
+    assert str(refused.value) == f'"{target}" is there already and is not written over. Name another file.'
+    assert target.read_bytes() == b"mine"
