@@ -55,9 +55,9 @@ SORT_WORDS = {
 FILTER_WORDS = {
     "text": "Code or words",
     "species": "Species",
-    "length": "At least this long",
-    "width": "At least this wide",
-    "thickness": "At least this thick",
+    "length": "Least length",
+    "width": "Least width",
+    "thickness": "Least thickness",
     "condition": "Condition",
     "location": "Location",
     "standing": "Which pieces",

@@ -47,7 +47,7 @@ Page = str | tuple[str, int] | Response
 
 @blueprint.get("/saw")
 def front() -> str:
-    """The form, ready for the next piece: filled from `like`, with the `code` of a blank tag, after one was `tagged`."""
+    """The form for the next piece: as `like` one, with the `code` of a blank tag, after one was `tagged`."""
     like = _piece_asked_for("like")
     typed = typed_offcut(like.offcut, current_settings().unit) if like else _next_piece()
     typed["code"] = request.args.get("code", "")

@@ -20,7 +20,8 @@
 
     const press = (key) => {
       const typed = active.value;
-      if (key === "back") write(typed.slice(0, -1).trimEnd());
+      // A fraction came with one key and goes with one.
+      if (key === "back") write(typed.replace(/(\s*\d+\/\d+|.)$/, "").trimEnd());
       else if (key === "clear") write("");
       else if (key === "next") next();
       // A fraction stands after the whole inches and takes the place of another fraction.
