@@ -198,6 +198,12 @@ class Allowances:
             and thickness >= self.keep_thickness
         )
 
+    def with_one(self, name: str, size: Length) -> Allowances:
+        """These allowances with one of them changed, by the model's name."""
+        if name not in ALLOWANCE_NAMES:
+            raise NotAnAllowance(f'"{name}" is no allowance of the cutting model.', name)
+        return replace(self, **{name: size})
+
     def changed(self, typed: Mapping[str, str], unit: Unit) -> Allowances:
         """These allowances with some of them typed anew, by the model's names.
 

@@ -87,12 +87,21 @@ class Fill:
 
 
 @dataclass(frozen=True)
+class Rescue:
+    """The allowance that would let an offcut serve after all, and what it would have to be."""
+
+    allowance: str
+    to: Length
+
+
+@dataclass(frozen=True)
 class NearMiss:
-    """An offcut that fell out, and by how little."""
+    """An offcut that fell out, by how little, and what would rescue it, if one allowance can."""
 
     tag: str
     reason: str
     by: Length
+    rescue: Rescue | None = None
 
 
 @dataclass(frozen=True)

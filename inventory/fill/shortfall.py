@@ -16,7 +16,7 @@ from inventory.cutting.offers import Misfit
 from inventory.fill.batch import group_parts
 from inventory.fill.lots import Lots, lots_of
 from inventory.fill.parts import Part, parts_of, reached, rows_for, task_for
-from inventory.fill.plan import GlueUpTold, Lack, NearMiss, Shortfall
+from inventory.fill.plan import GlueUpTold, Lack, NearMiss, Rescue, Shortfall
 from inventory.fill.request import BoardRequest, NotARequest
 from inventory.fill.together import can_be_filled_in_turn
 from inventory.measures import Length
@@ -25,6 +25,12 @@ from inventory.pieces import Offcut
 OTHER_SPECIES = "other species"
 SET_ASIDE = "set aside"
 NEAREST = 5
+COULD_GIVE_WAY = {
+    Misfit.SHORT: ("end_trim",),
+    Misfit.NARROW: ("flattening", "edge_jointing", "min_strip_width"),
+    Misfit.THIN: ("flattening", "rough_face", "finished_face", "thinnest_lamination"),
+}
+"""By misfit: the allowances that a maker could make smaller for once, the first the least risky."""
 
 
 def shortfall_of(rack: Sequence[Offcut], request: BoardRequest, parts: tuple[Part, ...], set_aside: int) -> Shortfall:
@@ -32,6 +38,7 @@ def shortfall_of(rack: Sequence[Offcut], request: BoardRequest, parts: tuple[Par
     wanted = [each for each in rack if request.takes(each.species)]
     lots = lots_of(wanted, request.allowances, request.on, by_age=False)
     reasons, nearest = _misfits(parts, lots)
+    nearest = tuple(replace(miss, rescue=_rescue(miss, wanted, request)) for miss in nearest)
     reasons[OTHER_SPECIES] = sum(each.count for each in rack) - sum(each.count for each in wanted)
     reasons[SET_ASIDE] = set_aside
     return Shortfall(
@@ -97,6 +104,22 @@ def _misfits(parts: tuple[Part, ...], lots: Lots) -> tuple[dict[str, int], tuple
         counted = counted | here
     near.sort(key=lambda miss: (miss.by, miss.tag))
     return reasons, tuple(near[:NEAREST])
+
+
+def _rescue(miss: NearMiss, rack: Sequence[Offcut], request: BoardRequest) -> Rescue | None:
+    """The first allowance which, made smaller by what is missing, lets the offcut serve."""
+    offcut = next(each for each in rack if each.tag == miss.tag)
+    for name in COULD_GIVE_WAY[Misfit(miss.reason)]:
+        for by in (miss.by, -(-miss.by // 2)):
+            to = Length(getattr(request.allowances, name) - by)
+            if to >= 0 and _serves(offcut, replace(request, allowances=request.allowances.with_one(name, to))):
+                return Rescue(name, to)
+    return None
+
+
+def _serves(offcut: Offcut, request: BoardRequest) -> bool:
+    lots = lots_of([offcut], request.allowances, request.on, by_age=False)
+    return any(there > 0 for there in reached(parts_of(request), lots))
 
 
 def _largest(asked: Length, resized: Callable[[Length], BoardRequest], lots: Lots) -> Length | None:
