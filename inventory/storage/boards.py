@@ -98,7 +98,8 @@ _SUMMARIES: Select[Any] = select(
     .where(TAKEN.c.board_id == BOARDS.c.id)
     .scalar_subquery()
     .label("pieces"),
-).order_by(BOARDS.c.changed_at.desc(), BOARDS.c.id.desc())
+    # julianday, not the text: in autumn the clock's offset changes, and a later text may be an earlier moment.
+).order_by(func.julianday(BOARDS.c.changed_at).desc(), BOARDS.c.id.desc())
 
 
 def board_summaries(connection: Connection, state: BoardState | None = None) -> tuple[BoardSummary, ...]:

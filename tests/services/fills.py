@@ -9,9 +9,9 @@ from inventory.cutting.offers import glue_up_for
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.measures import inches, volume_mm3
-from inventory.services import finding, tagging
+from inventory.services import finding, making, tagging
 from inventory.shop import Shop
-from inventory.storage.records import OffcutRecord
+from inventory.storage.records import BoardRecord, EventKind, OffcutRecord
 
 BOARD = BoardRequest(inches("18"), inches("6"), inches("1 1/2"), prefer=(Preference.LEAST_WASTE,), on=date(2030, 1, 31))
 
@@ -45,3 +45,29 @@ def tagged(shop: Shop, line: str) -> OffcutRecord:
 def now(shop: Shop, record: OffcutRecord) -> OffcutRecord:
     """The piece as it is now."""
     return finding.record(shop, record.code)
+
+
+def confirm_all(shop: Shop, board: BoardRecord) -> list[making.ConfirmedRemainder]:
+    """Every remainder as the plan proposes it."""
+    return [
+        making.ConfirmedRemainder(
+            each.cut, each.remainder, each.length, each.width, each.thickness, each.keep, each.location
+        )
+        for each in making.proposed_remainders(shop, board.id)
+    ]
+
+
+def cut(shop: Shop, board: BoardRecord) -> BoardRecord:
+    """The board, cut as planned."""
+    return making.cut(shop, board.id, board.version, confirm_all(shop, board))
+
+
+def latest(shop: Shop, code: str) -> tuple[EventKind, str]:
+    """The last line of a piece's history."""
+    event = finding.piece(shop, code).history[0]
+    return event.kind, event.detail
+
+
+def dashed(code: str) -> str:
+    """The code as sentences show it."""
+    return f"{code[:3]}-{code[3:]}"

@@ -13,19 +13,9 @@ from inventory.services import changing, finding, labelling, making
 from inventory.services.changing import LetGoReason, NotAllowed
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
-from tests.services.fills import BOARD, fill_of, now, tagged
+from tests.services.fills import BOARD, fill_of, latest, now
 
 PHOTOS = tuple(StoredPhoto(letter * 64, 640, 480) for letter in "abc")
-
-
-@pytest.fixture
-def ash(shop: Shop) -> OffcutRecord:
-    return tagged(shop, "3 of ash 23 1/2 x 3 1/4 x 13/16 @ wall 2")
-
-
-def latest(shop: Shop, record: OffcutRecord) -> tuple[EventKind, str]:
-    event = finding.piece(shop, record.code).history[0]
-    return event.kind, event.detail
 
 
 def test_what_changed_is_in_the_history_old_and_new(shop: Shop, ash: OffcutRecord) -> None:
@@ -43,7 +33,7 @@ def test_what_changed_is_in_the_history_old_and_new(shop: Shop, ash: OffcutRecor
             notes="a  knot",
         ),
     )
-    assert latest(shop, ash) == (
+    assert latest(shop, ash.code) == (
         EventKind.CHANGED,
         'length 23 1/2 in → 20 in; species "ash" → "white ash"; face b rough → planed; count 3 → 2; '
         'location "wall 2" → none; notes none → "a  knot"',
@@ -55,7 +45,7 @@ def test_what_changed_is_in_the_history_old_and_new(shop: Shop, ash: OffcutRecor
 
 def test_a_change_that_changes_nothing_leaves_no_trace(shop: Shop, ash: OffcutRecord) -> None:
     assert changing.change(shop, ash.code, 1, replace(ash.offcut, tag="", species=" ash ")) == ash
-    assert latest(shop, ash)[0] is EventKind.TAGGED
+    assert latest(shop, ash.code)[0] is EventKind.TAGGED
 
 
 CHANGES: list[Callable[[Shop, OffcutRecord], object]] = [
@@ -135,10 +125,10 @@ def test_sizes_that_a_board_was_reckoned_with_stay(shop: Shop, ash: OffcutRecord
 def test_some_of_a_bundle_are_used_up_then_all(shop: Shop, ash: OffcutRecord) -> None:
     some = changing.use_up(shop, ash.code, 1, pieces=2, note=" wedges ")
     assert (some.state, some.offcut.count) == (State.ON_RACK, 1)
-    assert latest(shop, ash) == (EventKind.USED, "2 of 3: wedges")
+    assert latest(shop, ash.code) == (EventKind.USED, "2 of 3: wedges")
     gone = changing.use_up(shop, ash.code, 2)
     assert (gone.state, gone.offcut.count, gone.free, gone.label_wanted) == (State.USED_UP, 1, 0, False)
-    assert latest(shop, ash) == (EventKind.USED, "")
+    assert latest(shop, ash.code) == (EventKind.USED, "")
     assert labelling.queue(shop) == ()
     back = changing.take_back(shop, ash.code, 3)
     assert labelling.queue(shop) == (back,)
@@ -159,10 +149,10 @@ def test_what_a_board_waits_for_is_not_used_up(shop: Shop, ash: OffcutRecord) ->
 def test_a_piece_is_let_go_with_a_reason_and_taken_back(shop: Shop, ash: OffcutRecord) -> None:
     gone = changing.let_go(shop, ash.code, 1, LetGoReason.GIVEN_AWAY, "to the school")
     assert (gone.state, gone.free, gone.offcut.count) == (State.LET_GO, 0, 3)
-    assert latest(shop, ash) == (EventKind.LET_GO, "given away: to the school")
+    assert latest(shop, ash.code) == (EventKind.LET_GO, "given away: to the school")
     back = changing.take_back(shop, ash.code, 2)
     assert (back.state, back.free) == (State.ON_RACK, 3)
-    assert latest(shop, ash) == (EventKind.TAKEN_BACK, "was let go")
+    assert latest(shop, ash.code) == (EventKind.TAKEN_BACK, "was let go")
 
 
 def test_a_piece_that_a_board_waits_for_is_not_let_go(shop: Shop, ash: OffcutRecord) -> None:

@@ -1,8 +1,8 @@
-"""From fill to board and back: set aside, cut, finish, abandon, undo."""
+"""From fill to board: set aside, cut, finish, abandon."""
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta, timezone
 from threading import Barrier, Thread
 
 import pytest
@@ -22,48 +22,7 @@ from inventory.services.making import (
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState, EventKind, OffcutRecord, TakenPiece
 from tests.conftest import Clock
-from tests.services.fills import BOARD, fill_of, now, tagged
-
-
-@pytest.fixture
-def oak(shop: Shop) -> OffcutRecord:
-    return tagged(shop, "oak 40 x 6 x 1 1/4 rough planed @ wall 10")
-
-
-@pytest.fixture
-def ash(shop: Shop) -> OffcutRecord:
-    return tagged(shop, "3 of ash 23 1/2 x 3 1/4 x 13/16 @ wall 2")
-
-
-@pytest.fixture
-def fill(oak: OffcutRecord, ash: OffcutRecord) -> Fill:
-    """Two strips of the oak, one of each of two of the three ashes."""
-    return fill_of(BOARD, [(oak, 2), (ash, 1), (ash, 1)])
-
-
-@pytest.fixture
-def aside(shop: Shop, fill: Fill) -> BoardRecord:
-    return making.set_aside(shop, BOARD, fill, "stair tread")
-
-
-def confirm_all(shop: Shop, board: BoardRecord) -> list[ConfirmedRemainder]:
-    return [
-        ConfirmedRemainder(each.cut, each.remainder, each.length, each.width, each.thickness, each.keep, each.location)
-        for each in making.proposed_remainders(shop, board.id)
-    ]
-
-
-def cut(shop: Shop, board: BoardRecord) -> BoardRecord:
-    return making.cut(shop, board.id, board.version, confirm_all(shop, board))
-
-
-def latest(shop: Shop, code: str) -> tuple[EventKind, str]:
-    event = finding.piece(shop, code).history[0]
-    return event.kind, event.detail
-
-
-def dashed(code: str) -> str:
-    return f"{code[:3]}-{code[3:]}"
+from tests.services.fills import BOARD, confirm_all, cut, dashed, fill_of, latest, now, tagged
 
 
 def test_setting_aside_takes_the_pieces_out_of_the_search(
@@ -265,109 +224,6 @@ def test_a_remainder_confirmed_twice_is_refused(shop: Shop, aside: BoardRecord) 
         making.cut(shop, aside.id, 1, [*given, given[0]])
 
 
-def test_a_finished_board_is_taken_back_step_by_step(
-    shop: Shop, oak: OffcutRecord, ash: OffcutRecord, aside: BoardRecord
-) -> None:
-    before = now(shop, oak), now(shop, ash)
-    board = cut(shop, aside)
-    came_back = board.left_over
-    board = making.finish(shop, board.id, board.version)
-    assert board.state is BoardState.FINISHED and board.finished_at is not None
-    board = making.undo(shop, board.id, board.version)
-    assert (board.state, board.finished_at, board.left_over) == (BoardState.CUT, None, came_back)
-    board = making.undo(shop, board.id, board.version)
-    assert (board.state, board.cut_at, board.left_over) == (BoardState.SET_ASIDE, None, ())
-    for code in came_back:
-        assert finding.record(shop, code).state is State.LET_GO
-        assert latest(shop, code) == (EventKind.CUT_UNDONE, f'the cut for board {board.id}, "stair tread" was undone')
-    assert [record.code for record in labelling.queue(shop)] == [oak.code, ash.code]
-    for one, other in zip((now(shop, oak), now(shop, ash)), before, strict=True):
-        assert replace(one, version=other.version) == other
-    board = making.undo(shop, board.id, board.version)
-    assert board.state is BoardState.ABANDONED and board.abandoned_at is not None
-    assert (now(shop, oak).free, now(shop, ash).free) == (1, 3)
-    board = making.undo(shop, board.id, board.version)
-    assert (board.state, board.abandoned_at) == (BoardState.SET_ASIDE, None)
-    assert (now(shop, oak).free, now(shop, ash).free) == (0, 1)
-    again = cut(shop, board)
-    assert len(again.left_over) == len(came_back)
-    assert not set(again.left_over) & set(came_back)
-
-
-@pytest.mark.parametrize(
-    "touch",
-    [
-        lambda shop, record: changing.change(shop, record.code, 1, replace(record.offcut, notes="mine")),
-        lambda shop, record: changing.use_up(shop, record.code, 1),
-        lambda shop, record: making.set_aside(shop, SHORT, fill_of(SHORT, [(record, 1)])),
-    ],
-)
-def test_a_cut_is_not_undone_once_what_came_back_was_touched(
-    shop: Shop, aside: BoardRecord, touch: Callable[[Shop, OffcutRecord], object]
-) -> None:
-    board = cut(shop, aside)
-    first = finding.record(shop, board.left_over[0])
-    touch(shop, first)
-    before = finding.every_piece(shop, finding.Standing.ALL)
-    with pytest.raises(Conflict) as refused:
-        making.undo(shop, board.id, board.version)
-    assert str(refused.value) == (
-        f"{dashed(first.code)} came back from this cut and was changed or used since, so the cut can't be undone. "
-        "Correct the pieces one by one instead."
-    )
-    assert finding.every_piece(shop, finding.Standing.ALL) == before
-    assert making.board(shop, board.id) == board
-
-
-SHORT = replace(BOARD, length=inches("8"))
-
-
-def test_printing_the_labels_of_what_came_back_leaves_the_cut_to_be_undone(shop: Shop, aside: BoardRecord) -> None:
-    board = cut(shop, aside)
-    labelling.mark_printed(shop, board.left_over)
-    assert making.undo(shop, board.id, board.version).state is BoardState.SET_ASIDE
-
-
-def test_a_cut_is_undone_beside_what_became_of_the_rest_of_a_bundle(
-    shop: Shop, ash: OffcutRecord, aside: BoardRecord
-) -> None:
-    board = cut(shop, aside)
-    changing.let_go(shop, ash.code, now(shop, ash).version, changing.LetGoReason.BURNT)
-    making.undo(shop, board.id, board.version)
-    assert (now(shop, ash).state, now(shop, ash).offcut.count, now(shop, ash).set_aside) == (State.SET_ASIDE, 2, 2)
-
-
-@pytest.mark.parametrize("emptied", [True, False])
-def test_a_cut_is_not_undone_once_a_parent_is_another_piece(
-    shop: Shop, oak: OffcutRecord, ash: OffcutRecord, aside: BoardRecord, emptied: bool
-) -> None:
-    board = cut(shop, aside)
-    parent = oak if emptied else ash
-    if emptied:
-        changing.take_back(shop, oak.code, now(shop, oak).version)
-    else:
-        changing.change(shop, ash.code, now(shop, ash).version, replace(now(shop, ash).offcut, width=inches("3")))
-    with pytest.raises(Conflict) as refused:
-        making.undo(shop, board.id, board.version)
-    assert str(refused.value) == (
-        f"{dashed(parent.code)} was changed since the cut, so the cut can't be undone. "
-        "Correct the pieces one by one instead."
-    )
-
-
-def test_a_cut_that_would_make_a_bundle_too_large_is_not_undone(
-    shop: Shop, ash: OffcutRecord, aside: BoardRecord
-) -> None:
-    board = cut(shop, aside)
-    changing.change(shop, ash.code, now(shop, ash).version, replace(now(shop, ash).offcut, count=998))
-    with pytest.raises(Conflict) as refused:
-        making.undo(shop, board.id, board.version)
-    assert str(refused.value) == (
-        f"{dashed(ash.code)} would stand for more than 999 pieces, so the cut can't be undone. "
-        "Correct the pieces one by one instead."
-    )
-
-
 def test_abandoning_puts_all_back(shop: Shop, oak: OffcutRecord, ash: OffcutRecord, aside: BoardRecord) -> None:
     board = making.abandon(shop, aside.id, 1)
     assert board.state is BoardState.ABANDONED
@@ -454,3 +310,14 @@ def test_boards_are_listed_by_the_latest_step(shop: Shop, clock: Clock, oak: Off
     assert (listed[0].length, listed[0].width, listed[0].thickness) == (inches("18"), inches("6"), inches("1 1/2"))
     assert listed[0].changed_at > listed[0].created_at
     assert [each.name for each in making.boards(shop, BoardState.CUT)] == ["first"]
+
+
+def test_boards_are_listed_by_the_moment_not_by_what_the_clock_showed(
+    shop: Shop, clock: Clock, oak: OffcutRecord, ash: OffcutRecord
+) -> None:
+    """In autumn the clock is set back: half past two comes twice."""
+    clock.set(datetime(2030, 10, 27, 2, 50, tzinfo=timezone(timedelta(hours=2))))
+    making.set_aside(shop, BOARD, fill_of(BOARD, [(oak, 2)]), "before")
+    clock.set(datetime(2030, 10, 27, 2, 10, tzinfo=timezone(timedelta(hours=1))))
+    making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1), (ash, 1)]), "after")
+    assert [each.name for each in making.boards(shop)] == ["after", "before"]

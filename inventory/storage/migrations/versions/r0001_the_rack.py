@@ -63,7 +63,6 @@ def _make_boards() -> None:
         _check("boards", "state", f"state IN ({_BOARD_STATES})"),
         sqlite_autoincrement=True,
     )
-    op.create_index("ix_boards_changed_at", "boards", ["changed_at"])
 
 
 def _make_offcuts() -> None:
