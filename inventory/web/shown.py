@@ -20,12 +20,17 @@ from inventory.fill.steps import PieceSteps, glue_up_steps, piece_steps
 from inventory.measures import Display, Unit, show_volume
 from inventory.pieces import Face, Offcut
 from inventory.services.filling import fill_key
+from inventory.species import dust_remarks, weight_kg
+from inventory.species_cautions import ANY_DUST, Remark
 from inventory.web.drawings.cutting import draw_cutting
 from inventory.web.drawings.glue_up import draw_glue_up
 from inventory.web.drawings.patterns import Hatchings, species_name
 
 MM2_PER_SQUARE_FOOT = 92_903.04
 """1 ft = 304.8 mm exactly (NIST Special Publication 811, Appendix B.6; from memory)."""
+
+KG_PER_POUND = 0.453_592_37
+"""The avoirdupois pound, exact (NIST Special Publication 811, Appendix B.8; from memory)."""
 
 PLACES = (
     "Best",
@@ -67,6 +72,7 @@ class Shown:
     glue_up: tuple[str, ...]
     species: tuple[tuple[str, Markup], ...]
     figures: tuple[tuple[str, str], ...]
+    dust: tuple[tuple[str, Remark], ...]
 
 
 @dataclass(frozen=True)
@@ -136,6 +142,7 @@ def show_fill(fill: Fill, request: BoardRequest, display: Display, hatchings: Ha
             for place, name in enumerate(species)
         ),
         figures=tuple(figures(fill, layout, display.unit)),
+        dust=tuple((name, remark) for name in species for remark in dust_remarks(name) if remark not in ANY_DUST),
     )
 
 
@@ -207,7 +214,18 @@ def figures(fill: Fill, layout: Layout, unit: Unit) -> list[tuple[str, str]]:
         ("Rough faces to flatten", str(faces.count(Face.ROUGH))),
         ("Faces with old finish", str(faces.count(Face.FINISHED))),
         ("Area to flatten or strip", _area(fill.dirty, unit)),
+        ("Board's weight", _weight(fill, layout, unit)),
     ]
+
+
+def _weight(fill: Fill, layout: Layout, unit: Unit) -> str:
+    """What the finished board weighs, each species by its share of the glue-up; glue is left out."""
+    weights = [weight_kg(int(fill.board_volume * share), species) for species, share in layout.shares.items()]
+    known = [weight for weight in weights if weight is not None]
+    if len(known) < len(weights):
+        return "not known"
+    kilograms = float(sum(known))
+    return f"about {kilograms / KG_PER_POUND:.1f} lb" if unit is Unit.INCH else f"about {kilograms:.1f} kg"
 
 
 def unbroken(text: str) -> str:
