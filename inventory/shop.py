@@ -101,6 +101,13 @@ class Shop:
         with self.writing() as connection:
             write_settings(connection, settings)
 
+    def change_settings(self, change: Callable[[Settings], Settings]) -> Settings:
+        """Keeps what `change` makes of the settings as they stand, in one transaction; an error changes nothing."""
+        with self.writing() as connection:
+            after = change(read_settings(connection))
+            write_settings(connection, after)
+        return after
+
     def copy_database(self, target: Path) -> None:
         """Writes one state of the database to `target`, which must not exist, while the shop stays open."""
         self._database.copy_to(target)

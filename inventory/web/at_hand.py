@@ -5,6 +5,7 @@ Knows where the app keeps them. Knows nothing of pages.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import cast
 
 from flask import Flask, current_app, g
@@ -32,7 +33,7 @@ def current_settings() -> Settings:
     return cast(Settings, g.settings)
 
 
-def keep_settings(settings: Settings) -> None:
-    """Keeps changed settings and shows them from now on, in this request too."""
-    current_shop().save_settings(settings)
-    g.settings = settings
+def change_settings(change: Callable[[Settings], Settings]) -> Settings:
+    """Keeps changed settings and shows them from now on, in this request too; see `Shop.change_settings`."""
+    g.settings = current_shop().change_settings(change)
+    return current_settings()

@@ -34,8 +34,8 @@ _SENTENCES = {
     403: "This page is for those who know the shop's pass phrase. Sign in and try again.",
     404: "There is no page at this address. Check it, or start from one of the places.",
     405: "This address takes no such request. Go back and use the page's own buttons.",
-    413: f"More was sent than is taken at once: {MOST_REQUEST // 1_000_000} MB in all, {MOST_TYPED // 1_000_000} MB of it "
-    "typed. Nothing was saved. Go back and send less.",
+    413: f"More was sent than is taken at once: {MOST_REQUEST // 1_000_000} MB in all, "
+    f"{MOST_TYPED // 1_000_000} MB of it typed. Nothing was saved. Go back and send less.",
     500: "It was not you: the program made a mistake and wrote it down. What was saved before is kept. Go back and "
     "try again; if it happens again, restart Rackful.",
 }

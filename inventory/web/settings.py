@@ -14,11 +14,12 @@ from flask import Blueprint, flash, redirect, render_template, request, session,
 from werkzeug.wrappers import Response
 
 from inventory.cutting.cost import Preference
+from inventory.errors import Conflict
 from inventory.measures import Nearest, NotALength, Unit, exact_text, read_length, typed_text
 from inventory.pieces import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances
 from inventory.settings import PLANER_WIDTH, TYPED_SETTINGS, NotASetting, Settings
 from inventory.web import guard
-from inventory.web.at_hand import current_settings, current_shop, keep_settings
+from inventory.web.at_hand import change_settings, current_settings, current_shop
 from inventory.web.filters import SCHEMES
 from inventory.web.forms import faults_of, rejected
 from inventory.web.hosts import network_address
@@ -88,10 +89,10 @@ def save() -> Response | tuple[str, int]:
         }
         page, _ = rejected(PAGE, errors, **_page_of(typed), meanwhile=True)
         return page, 409
-    after, errors = read_settings(before, typed)
+    _, errors = read_settings(before, typed)
     if errors:
         return rejected(PAGE, errors, **_page_of(typed))
-    keep_settings(after)
+    change_settings(lambda now: _put_in(now, before, typed))
     flash("The settings are saved.")
     return redirect(url_for("settings.front"), 303)
 
@@ -121,8 +122,7 @@ def pass_phrase() -> Response | tuple[str, int]:
         phrase_hash = read_new_phrase(request.form.get("phrase", ""), request.form.get("again", ""))
     except NotAPhrase as error:
         return rejected(PAGE, faults_of(error), **_page_of(as_typed(settings)))
-    settings = replace(settings, pass_phrase_hash=phrase_hash)
-    keep_settings(settings)
+    settings = change_settings(lambda now: replace(now, pass_phrase_hash=phrase_hash))
     if stays or guard.entry_needed():
         guard.let_in(settings)
     flash("The new pass phrase holds from now on. Other browsers have to give it once.")
@@ -136,7 +136,7 @@ def no_pass_phrase() -> Response:
         raise NotAPhrase(
             "The shop is open to the network, so it keeps its pass phrase. Serve it to this computer alone first."
         )
-    keep_settings(replace(current_settings(), pass_phrase_hash=""))
+    change_settings(lambda now: replace(now, pass_phrase_hash=""))
     flash("The shop has no pass phrase now and can't be served to the network.", "note")
     return redirect(url_for("settings.front"), 303)
 
@@ -184,6 +184,14 @@ def read_settings(before: Settings, typed: Mapping[str, str]) -> tuple[Settings,
 def shown_mark(settings: Settings) -> str:
     """A mark of what the form shows, to tell whether somebody saved other settings meanwhile."""
     return hashlib.sha256(repr(as_typed(settings)).encode()).hexdigest()[:16]
+
+
+def _put_in(now: Settings, before: Settings, typed: Mapping[str, str]) -> Settings:
+    if as_typed(now) != as_typed(before):
+        raise Conflict(
+            "Somebody saved other settings at the same moment, so yours were not saved. Look, and try again."
+        )
+    return read_settings(now, typed)[0]
 
 
 def _with_units(typed: Mapping[str, str], unit: Unit) -> dict[str, str]:

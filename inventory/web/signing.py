@@ -22,7 +22,7 @@ from werkzeug.wrappers import Response
 
 from inventory.errors import Mendable
 from inventory.web import guard
-from inventory.web.at_hand import current_settings, keep_settings
+from inventory.web.at_hand import change_settings, current_settings
 from inventory.web.forms import rejected
 
 blueprint = Blueprint("signing", __name__)
@@ -165,8 +165,7 @@ def sign_out() -> Response:
 def sign_out_everywhere() -> Response:
     """Ends the sessions of all browsers but this one, by a new secret key."""
     stays = guard.signed_in()
-    settings = replace(current_settings(), secret_key=secrets.token_hex(32))
-    keep_settings(settings)
+    settings = change_settings(lambda now: replace(now, secret_key=secrets.token_hex(32)))
     current_app.secret_key = settings.secret_key
     if stays:
         guard.let_in(settings)

@@ -15,7 +15,7 @@ from werkzeug.test import TestResponse
 from inventory.fill.request import Preference
 from inventory.measures import Display, Nearest, inches, millimetres
 from inventory.pieces import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES
-from inventory.settings import TYPED_SETTINGS
+from inventory.settings import TYPED_SETTINGS, Settings
 from inventory.shop import Shop
 from labels import STOCKS
 from tests.web.visiting import Visitor, words_of
@@ -163,6 +163,27 @@ def test_settings_that_somebody_changed_meanwhile_are_not_overwritten_unseen(
         inches("3/32"),
         inches("3/64"),
     )
+
+
+def test_of_two_who_save_at_the_same_moment_the_second_is_told(
+    visitor: Visitor, shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    form = form_of(visitor.get("/settings")) | {"rip_kerf": "3/32"}
+    kept = shop.change_settings
+
+    def somebody_first(change: Callable[[Settings], Settings]) -> Settings:
+        kept(lambda now: replace(now, shop_name="Quicker"))
+        return kept(change)
+
+    monkeypatch.setattr(shop, "change_settings", somebody_first)
+    answer = visitor.bare_post("/settings", form)
+    assert answer.status_code == 409
+    assert (
+        "Somebody saved other settings at the same moment, so yours were not saved. Look, and try again."
+        in words_of(answer)
+    )
+    assert shop.settings().shop_name == "Quicker"
+    assert shop.settings().allowances.rip_kerf == inches("1/8")
 
 
 def test_the_colours_are_this_browsers_own(app: Flask, visitor: Visitor) -> None:
