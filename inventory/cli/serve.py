@@ -55,10 +55,9 @@ def command(run: Run, host: str, port: int) -> None:
 
 def serve_shop(run: Run, shop: Shop, host: str, port: int) -> None:
     """Serves an open shop until it is stopped. Raises NotServable, CannotListen."""
-    app = create_app(shop, host=host)
-    with _listening(host, port) as listener, _told_to_log(shop):
+    with _told_to_log(shop), _listening(host, port) as listener:
         server = waitress.create_server(
-            app,
+            create_app(shop, host=host),
             sockets=[listener],
             threads=THREADS,
             max_request_body_size=MOST_PHOTO_REQUEST,

@@ -57,13 +57,32 @@ def _alike(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
 
 def _standings(fills: Sequence[tuple[Fill, int]]) -> str:
     """Where a fill stands, and by which preferences: `best by least-waste and clear-out (proven)`."""
-    together: dict[tuple[int, bool], list[str]] = {}
+    together: dict[tuple[int, str], list[str]] = {}
     for fill, rank in fills:
-        together.setdefault((rank, fill.proven), []).append(fill.prefer.value)
+        together.setdefault((rank, _how_sure(fill)), []).append(fill.prefer.value)
     return "; ".join(
-        f"{'best' if rank == 1 else f'no. {rank}'} by {_listed(names)} ({'proven' if proven else 'not proven'})"
-        for (rank, proven), names in sorted(together.items(), key=lambda each: each[0][0])
+        f"{'best' if rank == 1 else f'no. {rank}'} by {_listed(names)} ({sure})"
+        for (rank, sure), names in sorted(together.items(), key=lambda each: each[0][0])
     )
+
+
+def _how_sure(fill: Fill) -> str:
+    """Whether a better one could be on the rack, and how much better at most."""
+    if fill.proven:
+        return "proven"
+    match fill.prefer:
+        case Preference.LEAST_WASTE:
+            reached = fill.loss
+        case Preference.FEWEST_PIECES:
+            reached = fill.pieces
+        case Preference.LEAST_MILLING:
+            reached = fill.dirty
+        case Preference.CLEAR_OUT:
+            # What it minimises is weighted by age, which a fill does not tell.
+            return "not proven"
+    if fill.bound <= 0:
+        return "not proven"
+    return f"not proven, at most {100 * (reached - fill.bound) / fill.bound:.1f} % from the best"
 
 
 def _listed(names: Sequence[str]) -> str:
@@ -71,19 +90,31 @@ def _listed(names: Sequence[str]) -> str:
 
 
 def _fill(fill: Fill, display: Display) -> list[str]:
-    several = len({(cut.board, cut.band) for cut in fill.cuts}) > 1
-    rows = [_row(cut, several, display) for cut in fill.cuts]
+    banded = len({cut.band for cut in fill.cuts}) > 1
+    rows = [_row(cut, banded, display) for cut in fill.cuts]
+    glue_up = "the glue-up is" if len(fill.glue_ups) < 2 else "all glue-ups together are"
     return [
+        *(f"  {line}" for line in _glue_ups(fill, display)),
         *(f"  {line}" for line in _table([_COLUMNS, *rows])),
         f"  {counted(fill.pieces, 'offcut')}, {counted(fill.strips, 'strip')}, "
         f"{counted(fill.glue_lines, 'glue line')}; "
-        f"the glue-up is {show(fill.filled_width, display)} wide.",
+        f"{glue_up} {show(fill.filled_width, display)} wide.",
         f"  Yield {fill.yield_share * 100:.0f} %: {show_volume(fill.loss, display.unit)} leave the rack, "
         f"{show_volume(fill.waste, display.unit)} of it waste.",
     ]
 
 
-def _row(cut: Cut, several: bool, display: Display) -> tuple[str, ...]:
+def _glue_ups(fill: Fill, display: Display) -> list[str]:
+    """Each glue-up of several, or of an end-grain board: what it is for, and its finished sizes."""
+    lines = []
+    for number, told in enumerate(fill.glue_ups, 1):
+        panel = f", panel {told.panel + 1}, to be sliced into {counted(told.rows, 'row')}" if told.rows else ""
+        size = _sizes((told.request.length, told.request.width, told.request.thickness), display)
+        lines.append(f"Glue-up {number}, for board {told.board + 1}{panel}: {size}")
+    return lines
+
+
+def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
     offcut = cut.offcut
     tag = f"{_tag(offcut.tag)} no. {cut.piece}" if offcut.count > 1 else _tag(offcut.tag)
     wood = (
@@ -91,11 +122,13 @@ def _row(cut: Cut, several: bool, display: Display) -> tuple[str, ...]:
     )
     work = f"{counted(cut.lengths_cut, 'length')}, {counted(cut.strips, 'strip')} of {show(cut.strip_width, display)}"
     if cut.leaves is not None:
-        work += f", {cut.leaves} leaves"
+        work += f", {counted(cut.leaves, 'leaf', 'leaves')}"
     if cut.closing:
         work += ", closing"
-    if several:
-        work += f" (glue-up {cut.board + 1}, band {cut.band + 1})"
+    if banded:
+        work += f", band {cut.band + 1}"
+    if cut.shares:
+        work += f" ({', '.join(f'{share.strips} to glue-up {share.glue_up + 1}' for share in cut.shares)})"
     kept = [_sizes((left.length, left.width, left.thickness), display) for left in cut.remainders if left.kept]
     return (tag, wood, work, show(cut.adds, display), "; ".join(kept) or "nothing to keep")
 

@@ -113,6 +113,31 @@ def test_fills_are_told_as_tables_and_alike_ones_once(rackful: Rackful, rack: Pa
     assert cautions and all(line.startswith("  - ") for line in cautions.splitlines())
 
 
+def test_several_glue_ups_are_told_one_by_one(rackful: Rackful, rack: Path) -> None:
+    done = rackful("fill", "--rack", rack, "--length", 18, "--width", 2, "--thickness", 1, *BEST, "--count", 2)
+    lines = done.out.splitlines()
+    assert lines[0] == "2 boards 18 × 2 × 1 in, edge grain"
+    assert lines[3:5] == ["  Glue-up 1, for board 1: 18 × 2 × 1 in", "  Glue-up 2, for board 2: 18 × 2 × 1 in"]
+    assert " to glue-up 1" in done.out and " to glue-up 2" in done.out
+    assert "; all glue-ups together are " in done.out
+
+
+def test_the_rows_of_an_end_grain_board_are_told(rackful: Rackful, rack: Path) -> None:
+    done = rackful("fill", "--rack", rack, "--length", 3, "--width", 2, "--thickness", 1, *BEST, "--grain", "end")
+    # The ash is 1 in thick once cleaned: 3 1/8 in with the side trim take 4 rows; a panel of 4 rows is
+    # 4 × 1 1/8 in and 3 kerfs of 1/8 in long.
+    assert "\n  Glue-up 1, for board 1, panel 1, to be sliced into 4 rows: 4 7/8 × 2 × 1 in\n" in done.out
+
+
+def test_the_bands_of_a_board_are_told(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
+    bands = [{"species": ["ash"]}, {"species": ["cherry"], "strips": 1, "each": "1/4 in"}]
+    request = {"length": "18 in", "width": "2 in", "thickness": "1 in", "bands": bands}
+    (tmp_path / "board.json").write_text(json.dumps(request))
+    done = rackful("fill", "--rack", rack, "--request", tmp_path / "board.json", *BEST)
+    assert "strips of 1 1/8 in, band 1 " in done.out
+    assert "1 strip of 1 1/8 in, 1 leaf, band 2 " in done.out
+
+
 def test_a_board_that_the_rack_can_t_fill_is_a_no_and_what_is_missing_is_told(rackful: Rackful, rack: Path) -> None:
     big = ("--length", "18 in", "--width", "40 in", "--thickness", "1 in")
     done = rackful("fill", "--rack", rack, *big)

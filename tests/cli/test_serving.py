@@ -2,6 +2,7 @@
 
 import io
 import json
+import os
 import signal
 import socket
 import subprocess
@@ -128,6 +129,31 @@ def test_the_pass_phrase_is_read_from_standard_input_kept_as_a_hash_and_taken_aw
     assert rackful("passphrase", "--clear", "--json").document == {"pass_phrase": False}
     with Shop.open(folder) as shop:
         assert shop.settings().pass_phrase_hash == ""
+
+
+def test_at_a_terminal_the_pass_phrase_is_asked_for_twice_and_not_shown(folder: Path) -> None:
+    ours, theirs = os.openpty()
+    program = subprocess.Popen(
+        [sys.executable, "-c", "import sys; from inventory.cli import main; sys.exit(main())", "passphrase", "--data",
+         str(folder)],
+        stdin=theirs, stdout=theirs, stderr=theirs, start_new_session=True,
+    )  # fmt: skip
+    os.close(theirs)
+    seen = ""
+    try:
+        for question in ("New pass phrase:", "The same again:"):
+            while question not in seen:
+                seen += os.read(ours, 1000).decode()
+            os.write(ours, f"{PHRASE}\n".encode())
+        assert program.wait(timeout=30) == 0
+        seen += os.read(ours, 1000).decode()
+    finally:
+        program.kill()
+        os.close(ours)
+    assert PHRASE not in seen
+    assert "The pass phrase is set." in seen
+    with Shop.open(folder) as shop:
+        assert check_password_hash(shop.settings().pass_phrase_hash, PHRASE)
 
 
 def test_a_short_pass_phrase_changes_nothing(rackful: Rackful, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,7 +1,9 @@
 """Photos as phones send them, and as nobody should."""
 
+import contextlib
 import hashlib
 import io
+import random
 import struct
 import zlib
 from pathlib import Path
@@ -187,6 +189,18 @@ def test_something_else_is_refused_in_a_sentence() -> None:
     assert refused(as_file(half_red(), "GIF")) == f"The photo {sentence}"
     assert refused(as_file(half_red(), "TIFF")) == f"The photo {sentence}"
     assert refused(b"<svg xmlns='http://www.w3.org/2000/svg'/>") == f"The photo {sentence}"
+
+
+@pytest.mark.parametrize("kind", PHONE_FORMATS)
+def test_a_photo_with_changed_bytes_is_kept_or_refused_and_nothing_else_happens(kind: str) -> None:
+    sound = as_file(Image.effect_noise((48, 32), 60).convert("RGB"), kind, exif=camera_notes(6))
+    draw = random.Random(kind)
+    for _ in range(60):
+        spoilt = bytearray(sound)
+        for _ in range(draw.choice((1, 3, 10))):
+            spoilt[draw.randrange(len(spoilt))] = draw.randrange(256)
+        with contextlib.suppress(NotAPhoto):
+            assert opened(read_photo(bytes(spoilt)).full).format == "JPEG"
 
 
 def test_nothing_at_all_is_refused_in_a_sentence() -> None:
