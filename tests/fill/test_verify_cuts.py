@@ -158,12 +158,12 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
     "a band that was not asked for": (
         with_cut(EDGE_PLAN, band=1),
         [ASH],
-        ["offcut ASH0001 is cut for a band or board that was not asked for."],
+        ["offcut ASH0001 is cut for a band that was not asked for."],
     ),
     "a board that was not asked for": (
         with_cut(EDGE_PLAN, board=1),
         [ASH],
-        ["offcut ASH0001 is cut for a band or board that was not asked for."],
+        ["offcut ASH0001 is cut for a board that was not asked for."],
     ),
     "a piece cut twice": (
         with_fill(EDGE_PLAN, cuts=(EDGE_CUT, EDGE_CUT)),

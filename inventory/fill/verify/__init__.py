@@ -1,12 +1,12 @@
-"""Whether a plan is right: every fill reckoned anew by the cutting model alone (sections 3 to 5, 7, 9 and 10).
+"""Whether a plan is right: every fill reckoned anew by the cutting model alone (sections 3 to 10).
 
 Knows the cutting model's text and nothing of how a plan was found: it shares no
 code with `inventory.cutting` or the search, so that the two can be held against
 each other. Lengths are whole nanometres, volumes whole mm³, areas whole mm².
 
 Where the model leaves room, this is the reading: an offcut without a day, or
-tagged after the day of the request, has been 0 days on the rack. `asked`, `piece`
-and `shortfall` say theirs.
+tagged after the day of the request, has been 0 days on the rack. `asked`, `glue_ups`,
+`piece` and `shortfall` say theirs.
 """
 
 from __future__ import annotations
@@ -15,19 +15,23 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from inventory.cutting.cost import Preference
-from inventory.cutting.cuts import Cut
+from inventory.cutting.cuts import Cut, Share
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
 from inventory.fill.verify.asked import Ask, asks
+from inventory.fill.verify.glue_ups import GlueUp, depth_of, glue_ups, wrong_glue_ups
 from inventory.fill.verify.piece import Box, Given, Spent, parts_of_a_length, reckon
 from inventory.fill.verify.shortfall import shortfall_faults
-from inventory.measures import mm_text
+from inventory.measures import Length, mm_text
 from inventory.pieces import Offcut
 
 __all__ = ["faults"]
 
 Piece = tuple[Offcut, int]
 """An offcut and which of its like pieces."""
+
+Place = tuple[int, int]
+"""A glue-up's number and a band of it."""
 
 Totals = tuple[int, int, int, int]
 """Loss, pieces, dirty area, weighted loss."""
@@ -77,35 +81,53 @@ def _recomputed(
     request: BoardRequest, fill: Fill, rack: Sequence[Offcut]
 ) -> tuple[dict[Piece, Spent] | None, list[str]]:
     """What each piece costs by the model, None where one can't be reckoned, with all that is wrong."""
-    wrong = list(_off_the_rack(fill, rack))
+    made = glue_ups(request, depth_of(request, fill))
+    wrong = [*_off_the_rack(fill, rack), *wrong_glue_ups(made, fill.glue_ups)]
     by_piece: dict[Piece, list[Cut]] = {}
     for cut in fill.cuts:
         by_piece.setdefault((cut.offcut, cut.piece), []).append(cut)
-    asked = {ask.band: ask for ask in asks(request)}
-    filled = dict.fromkeys(asked, 0)
+    filled: Counter[Place] = Counter()
     spent: dict[Piece, Spent] = {}
     for (offcut, piece), cuts in by_piece.items():
         who = f"{_name(offcut)} piece {piece}" if offcut.count > 1 else _name(offcut)
-        ask = asked.get(cuts[0].band)
-        if ask is None or any(cut.board for cut in cuts):
-            wrong.append(f"{who} is cut for a band or board that was not asked for.")
-            continue
-        if any(cut.band != ask.band for cut in cuts):
-            wrong.append(f"{who} serves two bands.")
-            continue
-        if not ask.takes(offcut.species):
-            wrong.append(f'{who} is of "{offcut.species}", which was not asked for in band {ask.band}.')
-        answer = reckon(request, ask, offcut, cuts, _missing(request, fill, ask))
+        answer = _of_a_piece(fill, made, offcut, cuts)
         if isinstance(answer, str):
             wrong.append(f"{who} {answer}.")
             continue
-        spent[offcut, piece], given = answer
+        spent[offcut, piece], given, ask = answer
+        if not ask.takes(offcut.species):
+            wrong.append(f'{who} is of "{offcut.species}", which was not asked for in band {ask.band}.')
         for cut, model in zip(cuts, given, strict=True):
-            filled[ask.band] += model.adds
-            wrong += [f"{who} {sentence}" for sentence in _unlike(cut, model, answer[0], len(cuts))]
+            wrong += [f"{who} {sentence}" for sentence in _unlike(cut, model, spent[offcut, piece], len(cuts))]
+            wrong += [f"{who} {sentence}" for sentence in _misshared(cut, model)]
+            whole = (Share(0, model.strips, Length(model.adds)),)
+            for share in cut.shares or whole:
+                filled[share.glue_up, ask.band] += min(share.adds, model.adds_of(share.strips)[1])
     if len(spent) < len(by_piece):
         return None, wrong
-    return spent, wrong + list(_unfilled(fill, asked, filled))
+    return spent, wrong + list(_unfilled(fill, made, filled))
+
+
+def _of_a_piece(
+    fill: Fill, made: Sequence[GlueUp], offcut: Offcut, cuts: Sequence[Cut]
+) -> tuple[Spent, list[Given], Ask] | str:
+    """What one piece costs and what each of its cuts must say, or why they can't be."""
+    served = {share.glue_up for cut in cuts for share in shares_of(cut)}
+    if any(not 0 <= number < len(made) for number in served) or any(cut.board for cut in cuts):
+        return "is cut for a board that was not asked for"
+    requests = {made[number].made for number in served}
+    if len(requests) != 1:
+        return "is cut for glue-ups of different sizes"
+    [request] = requests
+    asked = {ask.band: ask for ask in asks(request)}
+    if any(cut.band not in asked for cut in cuts):
+        return "is cut for a band that was not asked for"
+    if len({cut.band for cut in cuts}) > 1:
+        return "serves two bands"
+    ask = asked[cuts[0].band]
+    closing = [share.glue_up for cut in cuts if cut.closing for share in shares_of(cut)]
+    answer = reckon(request, ask, offcut, cuts, _missing(request, fill, ask, closing[0]) if closing else 0)
+    return answer if isinstance(answer, str) else (*answer, ask)
 
 
 def _off_the_rack(fill: Fill, rack: Sequence[Offcut]) -> Iterator[str]:
@@ -123,11 +145,37 @@ def _off_the_rack(fill: Fill, rack: Sequence[Offcut]) -> Iterator[str]:
             yield f"{_name(offcut)} has no piece {piece}; its tag stands for {there[offcut]}."
 
 
-def _missing(request: BoardRequest, fill: Fill, ask: Ask) -> int:
-    """d of section 5: what the whole lengths of a face-grain pool leave open."""
-    whole = [cut for cut in fill.cuts if cut.band == ask.band and not cut.closing]
-    parts = [(cut.lengths_cut, parts_of_a_length(request, cut.offcut.width)) for cut in whole]
-    return ask.width - sum(x * kg[1] for x, kg in parts if kg is not None)
+def _missing(request: BoardRequest, fill: Fill, ask: Ask, glue_up: int) -> int:
+    """d of section 5: what the whole lengths of a face-grain pool leave open in one glue-up."""
+    there = 0
+    for cut in fill.cuts:
+        parts = parts_of_a_length(request, cut.offcut.width)
+        if cut.band == ask.band and not cut.closing and parts is not None:
+            k, g = parts
+            for share in shares_of(cut):
+                here = share.glue_up == glue_up
+                there += here * (min(share.adds, share.strips * g // k) if cut.shares else cut.lengths_cut * g)
+    return ask.width - there
+
+
+def shares_of(cut: Cut) -> tuple[Share, ...]:
+    """Which strips go to which glue-up: all to the only one, where nothing else is told."""
+    return cut.shares or (Share(0, cut.strips if cut.leaves is None else cut.leaves, cut.adds),)
+
+
+def _misshared(cut: Cut, model: Given) -> Iterator[str]:
+    """Where strips are shared out that are not there; one that no glue-up needs may be left over."""
+    shared = sum(share.strips for share in cut.shares)
+    if shared > model.strips or any(share.strips < 1 for share in cut.shares):
+        yield f"shares out {shared} strips of {model.strips}."
+        return
+    for share in cut.shares:
+        least, most = model.adds_of(share.strips)
+        if not least <= share.adds <= most:
+            yield (
+                f"says that {share.strips} strips add {_mm(share.adds)} to glue-up {share.glue_up}; "
+                f"by the model it is {_mm(most)}."
+            )
 
 
 def _unlike(cut: Cut, model: Given, cost: Spent, cuts_of_piece: int) -> Iterator[str]:
@@ -153,16 +201,21 @@ def _unlike(cut: Cut, model: Given, cost: Spent, cuts_of_piece: int) -> Iterator
         yield f"does not tell of the remainder {_box(box)}."
 
 
-def _unfilled(fill: Fill, asked: dict[int, Ask], filled: dict[int, int]) -> Iterator[str]:
-    for band, ask in asked.items():
-        which = "the glue-up" if len(asked) == 1 else f"the glue-up's band {band}"
-        if filled[band] < ask.width:
-            yield f"{which} is {_mm(ask.width - filled[band])} too narrow."
-        if ask.is_accent and filled[band] > ask.width:
-            yield f"{which} has {filled[band] // ask.each} strips; {ask.strips} were asked for."
-        closing = sum(cut.closing and cut.band == band for cut in fill.cuts)
-        if closing > 1:
-            yield f"{which} has {closing} closing strips; at most one is possible."
+def _unfilled(fill: Fill, made: Sequence[GlueUp], filled: Counter[Place]) -> Iterator[str]:
+    for number, glue_up in enumerate(made):
+        asked = asks(glue_up.made)
+        for ask in asked:
+            which = "the glue-up" if len(made) == 1 else f"glue-up {number}"
+            which += f"'s band {ask.band}" if len(asked) > 1 else ""
+            there = filled[number, ask.band]
+            if there < ask.width:
+                yield f"{which} is {_mm(ask.width - there)} too narrow."
+            if ask.is_accent and there > ask.width:
+                yield f"{which} has {there // ask.each} strips; {ask.strips} were asked for."
+            closing = [cut for cut in fill.cuts if cut.closing and cut.band == ask.band]
+            here = sum(share.glue_up == number for cut in closing for share in shares_of(cut))
+            if here > 1:
+                yield f"{which} has {here} closing strips; at most one is possible."
 
 
 # --- what a fill costs (section 9) ---------------------------------------------------------------
@@ -195,7 +248,8 @@ def _order(prefer: Preference, totals: Totals) -> tuple[int, int]:
 def _told_totals(request: BoardRequest, fill: Fill, spent: dict[Piece, Spent]) -> Iterator[str]:
     totals = _totals(spent, request)
     loss, pieces, dirty, _ = totals
-    volume = request.length * request.width * request.thickness // 10**18
+    volume = request.count * (request.length * request.width * request.thickness // 10**18)
+    first_made = glue_ups(request, depth_of(request, fill))[0].made
     told: list[tuple[str, object, object]] = [
         ("loss", fill.loss, loss),
         ("pieces", fill.pieces, pieces),
@@ -203,8 +257,8 @@ def _told_totals(request: BoardRequest, fill: Fill, spent: dict[Piece, Spent]) -
         ("board volume", fill.board_volume, volume),
         ("waste", fill.waste, loss - volume),
         ("yield", fill.yield_share, volume / loss if loss else 0.0),
-        ("strip length", _mm(fill.strip_length), _mm(request.length + request.allowances.end_trim)),
-        ("rough thickness", _mm(fill.rough_thickness), _mm(request.thickness + request.allowances.flattening)),
+        ("strip length", _mm(fill.strip_length), _mm(first_made.length + request.allowances.end_trim)),
+        ("rough thickness", _mm(fill.rough_thickness), _mm(first_made.thickness + request.allowances.flattening)),
         ("target width", _mm(fill.target), _mm(request.width + request.allowances.side_trim)),
     ]
     for what, said, right in told:

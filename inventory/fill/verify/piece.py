@@ -42,6 +42,15 @@ class Given:
     adds: int
     leaves: int | None = None
 
+    @property
+    def strips(self) -> int:
+        """Strips for the glue-up, leaves where they are resawn."""
+        return sum(self.rips) if self.leaves is None else self.leaves
+
+    def adds_of(self, strips: int) -> tuple[int, int]:
+        """The least and the most that some of the strips add: strips of whole nanometres, or shares of the width."""
+        return strips * (self.adds // self.strips), strips * self.adds // self.strips
+
 
 @dataclass(frozen=True)
 class Spent:

@@ -7,7 +7,8 @@ Where the model leaves room, this is the reading: what a pool or accent lacks is
 told as if the whole rack were its own; a piece that falls out for more than one
 reason counts once, under any of them; the largest sizes are finished sizes, exact
 to the nanometre; "set aside" can't be seen from the rack. Whether pools that want
-the same wood can be filled together is not found out here, only whether each can.
+the same wood can be filled together is not found out here, only whether each can;
+of several glue-ups only whether they can be filled one after another.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from collections.abc import Iterator, Sequence
 from inventory.fill.plan import NearMiss, Shortfall
 from inventory.fill.request import BoardRequest, Grain
 from inventory.fill.verify.asked import Ask, asks, disjoint
+from inventory.fill.verify.glue_ups import glue_ups
 from inventory.fill.verify.piece import Sizes, off_both_faces, strips_in
 from inventory.measures import mm_text
 from inventory.pieces import Offcut
@@ -30,6 +32,8 @@ _AMPLE = 10**13
 
 def shortfall_faults(request: BoardRequest, shortfall: Shortfall, rack: Sequence[Offcut]) -> list[str]:
     """Every way in which the shortfall is wrong, one sentence each."""
+    if request.count > 1 or request.grain is Grain.END:
+        return _of_several(request, rack)
     asked = asks(request)
     right = [(ask, _lack(request, ask, rack, request.length, request.thickness)) for ask in asked]
     lacks = [(ask.band, ask.species, width, strips) for ask, (width, strips) in right if width > 0]
@@ -50,6 +54,33 @@ def shortfall_faults(request: BoardRequest, shortfall: Shortfall, rack: Sequence
         for axis, size in enumerate(largest):
             found += _wrong_largest(request, axis, size, rack)
     return found
+
+
+def _of_several(request: BoardRequest, rack: Sequence[Offcut]) -> list[str]:
+    """A fault if the glue-ups can be filled one after another, each piece serving one band of one of them."""
+    left = [offcut for offcut in rack for _ in range(offcut.count)]
+    if request.grain is Grain.END and request.panel.row_depth is None:
+        return []
+    for glue_up in glue_ups(request, request.panel.row_depth):
+        made = glue_up.made
+        for ask in asks(made):
+            missing = ask.width
+            while missing > 0:
+                gives = [(_most(made, ask, offcut), place) for place, offcut in enumerate(left)]
+                most, place = max(gives, default=(0, 0))
+                if not most:
+                    return []
+                missing -= most
+                del left[place]
+    return ["The rack holds enough for every glue-up, one after another, yet the plan has no fill."]
+
+
+def _most(request: BoardRequest, ask: Ask, offcut: Offcut) -> int:
+    if not ask.takes(offcut.species):
+        return 0
+    off = off_both_faces(request, offcut)
+    strips, adds = strips_in(request, ask, _sizes(offcut), off, request.length, request.thickness)
+    return strips * adds
 
 
 def _listed(lacks: Sequence[tuple[int, frozenset[str], int, int | None]]) -> str:
