@@ -22,15 +22,20 @@ blueprint = Blueprint("labels", __name__)
 Page = str | tuple[str, int] | Response
 
 
+MOST_AT_ONCE = 300
+"""A longer queue is printed in turns: a PDF of so many labels is made in a second or three."""
+
+
 @blueprint.get("/labels")
 def front() -> str:
     """The labels that wait to be printed."""
-    return render_template("labels/front.html", queue=labelling.queue(current_shop()), caution=CAUTION)
+    queue = labelling.queue(current_shop())
+    return render_template("labels/front.html", queue=queue[:MOST_AT_ONCE], waiting=len(queue), caution=CAUTION)
 
 
 @blueprint.get("/labels/sheet")
 def sheet() -> Page:
-    """A selection (or the whole queue, where none is named) laid out on a stock; the first cell is chosen here."""
+    """A selection (or the head of the queue, where none is named) laid out on a stock; the first cell is chosen here."""
     records = _selection()
     if not records:
         return _nothing_chosen()
@@ -80,7 +85,7 @@ def wanted() -> Page:
 
 def _selection() -> tuple[OffcutRecord, ...]:
     codes = request.args.getlist("tag")
-    return labelling.pieces(current_shop(), codes) if codes else labelling.queue(current_shop())
+    return labelling.pieces(current_shop(), codes) if codes else labelling.queue(current_shop())[:MOST_AT_ONCE]
 
 
 def _nothing_chosen() -> Response:

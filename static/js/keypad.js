@@ -33,11 +33,13 @@
     for (const size of sizes) {
       size.inputMode = "none";
       size.addEventListener("focus", () => choose(size));
+      // Typed on keys, 23 1/2 x 3 1/4 x 13/16 goes from size to size, and Enter to the next one that is empty.
       size.addEventListener("keydown", (event) => {
-        const later = sizes.slice(sizes.indexOf(size) + 1).find((each) => !each.value.trim());
-        if (event.key !== "Enter" || !later) return;
+        const later = sizes.slice(sizes.indexOf(size) + 1);
+        const goal = event.key === "Enter" ? later.find((each) => !each.value.trim()) : /^[x×*]$/i.test(event.key) && later[0];
+        if (!goal || event.ctrlKey || event.metaKey || event.altKey) return;
         event.preventDefault();
-        later.focus();
+        goal.focus();
       });
     }
     for (const key of keypad.querySelectorAll("[data-key]")) {

@@ -160,3 +160,12 @@ def test_blank_tags_carry_the_code_alone(shop: Shop) -> None:
     words = document[0].get_textpage().get_text_bounded()
     document.close()
     assert shown_code(codes[0]) in words
+
+
+def test_a_long_queue_is_printed_in_turns(visitor: Visitor, queue: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("inventory.web.labels.MOST_AT_ONCE", 2)
+    answer = visitor.get("/labels")
+    sentence = "3 labels wait to be printed. Here are the first 2; the others follow when these are printed."
+    assert sentence in words_of(answer)
+    assert f'value="{queue[2]}"' not in answer.text
+    assert read_codes(visitor.get("/labels/labels.pdf?stock=letter-3x10").data) == [(1, queue[:2])]

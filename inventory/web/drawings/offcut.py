@@ -15,11 +15,11 @@ from markupsafe import Markup, escape
 from inventory.measures import Display, show
 from inventory.pieces import Allowances, Face, Offcut
 
-PAPER_WIDTH = 340
+PAPER_WIDTH = 360
 MARGIN = 8
 DIMENSION_GAP = 14
 LINE_HEIGHT = 20
-FACE_LONGEST, FACE_WIDEST = 220, 130
+FACE_LONGEST, FACE_WIDEST = 212, 130
 END_WIDEST, END_THICKEST = 150, 84
 OUTLINE_WIDTH, OUTLINE_HEIGHT = 184, 134
 THINNEST_INK = 2.0
