@@ -37,7 +37,7 @@ HEADINGS = {
     BoardState.SET_ASIDE: "Set aside, to be cut",
     BoardState.CUT: "Cut, to be finished",
     BoardState.FINISHED: "Finished",
-    BoardState.ABANDONED: "Given up",
+    BoardState.ABANDONED: "Abandoned",
 }
 
 
@@ -128,8 +128,8 @@ def finish(number: int) -> Page:
 
 @blueprint.post("/boards/<int:number>/abandon")
 def abandon(number: int) -> Page:
-    """Gives the board up and puts all its offcuts back."""
-    return _step(number, making.abandon, "The board is given up; all its offcuts are free again.")
+    """Abandons the board and puts all its offcuts back."""
+    return _step(number, making.abandon, "The board is abandoned; all its offcuts are free again.")
 
 
 @blueprint.post("/boards/<int:number>/undo")

@@ -36,7 +36,7 @@ PAGES = (
 
 @pytest.fixture
 def boards(shop: Shop) -> None:
-    """A rack with one board set aside, one that is cut and one that was given up."""
+    """A rack with one board set aside, one that is cut and one that was abandoned."""
     tag_the_rack(shop)
     tagging.tag_all(shop, [NewPiece(LONG_ASH), NewPiece(SHORT_ASH), NewPiece(WALNUT)])
     for name, species, width in (("Stair tread", "ash", "4"), ("Shelf", "walnut", "2"), ("Step", "ash", "2")):

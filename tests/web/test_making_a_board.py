@@ -55,7 +55,7 @@ def test_boards_are_listed_by_how_far_they_have_come(shop: Shop, visitor: Visito
     assert "Set aside, to be cut 1 board Stair tread" in words_of(visitor.get("/boards"))
     step(visitor, shop, "abandon")
     said = words_of(visitor.get("/boards"))
-    assert "Given up 1 board Stair tread" in said
+    assert "Abandoned 1 board Stair tread" in said
     assert "to be cut" not in said
 
 
@@ -239,7 +239,7 @@ def test_every_step_is_undone_until_the_next(board: BoardRecord, shop: Shop, vis
     assert all(finding.record(shop, each.code).set_aside == each.pieces for each in board.taken)
 
 
-def test_giving_a_board_up_puts_all_back(board: BoardRecord, shop: Shop, visitor: Visitor) -> None:
+def test_abandoning_a_board_puts_all_back(board: BoardRecord, shop: Shop, visitor: Visitor) -> None:
     step(visitor, shop, "abandon")
     assert all(finding.record(shop, each.code).set_aside == 0 for each in board.taken)
     assert "All its offcuts went back to the rack." in words_of(visitor.get("/boards/1"))
