@@ -20,12 +20,14 @@ from inventory.fill.parts import Part, fewest_first, parts_of, task_for
 from inventory.fill.plan import Fill, GlueUpTold, Plan
 from inventory.fill.request import BoardRequest, Grain, NotARequest
 from inventory.fill.shortfall import batch_shortfall_of, shortfall_of
+from inventory.fill.table import RackTable, table_of
+from inventory.fill.thinning import rows_worth_looking_at
 from inventory.fill.together import Joint, best_together
 from inventory.measures import Length, volume_mm3
 from inventory.pieces import Offcut
 
 
-def fill_rack(rack: Sequence[Offcut], request: BoardRequest, *, set_aside: int = 0) -> Plan:
+def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_aside: int = 0) -> Plan:
     """The best fills of the request from these offcuts, or a plan with a shortfall.
 
     `set_aside` counts the pieces that lie on the rack but are reserved; it is only
@@ -33,17 +35,25 @@ def fill_rack(rack: Sequence[Offcut], request: BoardRequest, *, set_aside: int =
     says so (`proven`); where it can't be proven, `bound` says how far off it can be.
     """
     if request.grain is Grain.END:
-        return _first_depth_that_fills(rack, request, set_aside)
+        return _first_depth_that_fills(_all_of(rack), request, set_aside)
     if request.count > 1:
-        return fill_boards(rack, [request], set_aside=set_aside)
-    wanted = [each for each in rack if request.takes(each.species)]
+        return fill_boards(_all_of(rack), [request], set_aside=set_aside)
     parts = parts_of(request)
+    table = rack if isinstance(rack, RackTable) else table_of(rack)
+    columns = table.columns(request.allowances, request.on)
     fills: list[Fill] = []
-    for preference, lots in _by_preference(wanted, request):
-        fills += _fills(request, preference, parts, lots)
+    for preference in request.prefer:
+        rows = rows_worth_looking_at(table, columns, request, parts, preference)
+        few = [table.offcut(row) for row in rows.tolist()]
+        by_age = preference is Preference.CLEAR_OUT
+        fills += _fills(request, preference, parts, lots_of(few, request.allowances, request.on, by_age=by_age))
     if fills:
         return Plan(request, tuple(fills))
-    return Plan(request, (), shortfall_of(rack, request, parts, set_aside))
+    return Plan(request, (), shortfall_of(_all_of(rack), request, parts, set_aside))
+
+
+def _all_of(rack: Sequence[Offcut] | RackTable) -> Sequence[Offcut]:
+    return [rack.offcut(row) for row in range(len(rack))] if isinstance(rack, RackTable) else rack
 
 
 def fill_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, set_aside: int = 0) -> Plan:

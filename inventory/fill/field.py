@@ -73,15 +73,19 @@ class Prepared:
 
     def budgets(self, joint: int | None) -> tuple[int, ...]:
         """The budgets of the guides when a cover may cost `joint`."""
-        if joint is None:
-            return (NO_LIMIT,) * len(self.lenses)
-        limits = [joint << self.shift]
-        if len(self.lenses) > 1:
-            least = self.budget.fewest_pieces
-            first, second = divmod(joint, self.budget.scale)
-            lens = self.lenses[1]
-            limits.append((second << lens.shift) + first * lens.toll if first == least else NO_LIMIT)
-        return tuple(limits)
+        return _limits(self.lenses, self.shift, self.budget, joint)
+
+
+def _limits(lenses: tuple[Lens, ...], shift: int, budget: Budget, joint: int | None) -> tuple[int, ...]:
+    """What each lens may see as cost when a cover may cost `joint`."""
+    if joint is None:
+        return (NO_LIMIT,) * len(lenses)
+    limits = [joint << shift]
+    if len(lenses) > 1:
+        first, second = divmod(joint, budget.scale)
+        toll = (second << lenses[1].shift) + first * lenses[1].toll
+        limits.append(toll if first == budget.fewest_pieces else NO_LIMIT)
+    return tuple(limits)
 
 
 def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget, core: int | None) -> Prepared:
@@ -89,14 +93,49 @@ def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget, core: int 
 
     `likely` are the choices from which the prices are found.
     """
+    left = _winnowed(task, joint, likely, budget)
+    strips = left.strips
+    kinds, steps, whole = _kinds(task, left.choices, strips, left.guides, core)
+    field = Field(
+        target=task.target,
+        kinds=kinds,
+        prices=tuple(lens.price for lens in left.lenses),
+        strips=None if strips is None else replace(strips, cost_at=_seen_through(strips, left.lenses)),
+        strip_bound=tuple(
+            each.free_reduced if strips is None else each.free_reduced + each.price * strips.adds
+            for each in left.guides
+        ),
+    )
+    return Prepared(field, left.lenses, budget, left.shift, steps, whole, left.floor >> left.shift)
+
+
+def surviving_rows(task: Task, joint: Ints, likely: Choices, budget: Budget) -> Ints:
+    """The rows that can be in a cover within the budget."""
+    left = _winnowed(task, joint, likely, budget)
+    free = np.zeros(0, dtype=np.int64) if left.strips is None else left.strips.row
+    return np.union1d(left.choices.row, free)
+
+
+@dataclass(frozen=True)
+class _Winnowed:
+    """What the guides leave of a task, and the guides as they see what is left."""
+
+    choices: Choices
+    strips: FreeStrips | None
+    guides: list[Guide]
+    lenses: tuple[Lens, ...]
+    shift: int
+    floor: int
+
+
+def _winnowed(task: Task, joint: Ints, likely: Choices, budget: Budget) -> _Winnowed:
     choices = task.choices
     if budget.joint is not None:
         within = joint <= budget.joint
         choices = choices.only(within)
         likely = likely.only(likely.first * budget.scale + likely.second <= budget.joint)
     lenses, shift = _lenses(task, choices, likely, budget)
-    bare = Prepared(Field(0, (), (), None, ()), lenses, budget, shift, (), True, 0)
-    limits = bare.budgets(budget.joint)
+    limits = _limits(lenses, shift, budget, budget.joint)
     strips = task.free_strips
     floor = None
     # Twice: with fewer choices left each guide bounds higher, and few free strips can be bounded finely.
@@ -105,17 +144,7 @@ def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget, core: int 
         floor = guides[0].floor + guides[0].free_gain if floor is None else floor
         choices, strips = _survivors(choices, strips, guides, limits)
     guides = [_guide(task, choices, strips, lens, FINE_CELLS) for lens in lenses]
-    kinds, steps, whole = _kinds(task, choices, strips, guides, core)
-    field = Field(
-        target=task.target,
-        kinds=kinds,
-        prices=tuple(lens.price for lens in lenses),
-        strips=None if strips is None else replace(strips, cost_at=_seen_through(strips, lenses)),
-        strip_bound=tuple(
-            each.free_reduced if strips is None else each.free_reduced + each.price * strips.adds for each in guides
-        ),
-    )
-    return replace(bare, field=field, steps=steps, whole=whole, floor=(floor or 0) >> shift)
+    return _Winnowed(choices, strips, guides, lenses, shift, floor or 0)
 
 
 def floor_of(task: Task, likely: Choices, scale: int, free_strips: int) -> int:

@@ -6,13 +6,13 @@ boards.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 
-from inventory.cutting.columns import Columns, columns_of
+from inventory.cutting.columns import Columns, Ints, columns_of
 from inventory.pieces import Allowances, Offcut, species_key
 
 
@@ -29,9 +29,14 @@ class Lots:
             for piece in range(1, offcut.count + 1):
                 yield offcut, piece
 
-    def species(self, row: int) -> str:
-        """The species of a lot as it is spelt on its first offcut."""
-        return self.members[row][0].species
+    def of_species(self, takes: Callable[[str], bool]) -> Ints:
+        """The rows whose species is taken."""
+        known: dict[str, bool] = {}
+        for lot in self.members:
+            name = lot[0].species
+            if name not in known:
+                known[name] = takes(name)
+        return np.flatnonzero([known[lot[0].species] for lot in self.members]).astype(np.int64)
 
 
 def lots_of(offcuts: Sequence[Offcut], allowances: Allowances, on: date, *, by_age: bool) -> Lots:

@@ -48,31 +48,42 @@ def rows_for(part: Part, lots: Lots) -> Ints:
     """The rows of the lots whose species may serve the part."""
     if not part.demand.species:
         return np.arange(len(lots.members))
-    return np.array([row for row in range(len(lots.members)) if part.demand.takes(lots.species(row))], dtype=np.int64)
+    return lots.of_species(part.demand.takes)
 
 
 def task_for(part: Part, lots: Lots, preference: Preference) -> Task:
     """The part as a task of the search; its rows are the lots' rows."""
     rows = rows_for(part, lots)
-    columns = lots.columns.rows(rows)
+    task = priced(part, lots.columns.rows(rows), preference)
+    strips = task.free_strips
+    return replace(
+        task,
+        choices=replace(task.choices, row=rows[task.choices.row]),
+        copies=lots.columns.count,
+        free_strips=None if strips is None else replace(strips, row=rows[strips.row]),
+    )
+
+
+def priced(part: Part, columns: Columns, preference: Preference) -> Task:
+    """What these columns offer to the part, priced; the task's rows are the columns' rows."""
     offers = part.construction.offers(columns, part.glue_up)
     first, second = costs(preference, offers.loss, offers.dirty, columns.days[offers.row])
     closings = part.construction.closings(columns, part.glue_up)
     return Task(
         target=part.demand.target,
-        choices=Choices(rows[offers.row], offers.take, offers.adds, first, second),
-        copies=lots.columns.count,
-        free_strips=None if closings is None else _free_strips(preference, columns, rows, closings),
+        choices=Choices(offers.row, offers.take, offers.adds, first, second),
+        copies=columns.count,
+        free_strips=None if closings is None else _free_strips(preference, columns, closings),
     )
 
 
-def _free_strips(preference: Preference, columns: Columns, rows: Ints, closings: Closings) -> FreeStrips:
+def _free_strips(preference: Preference, columns: Columns, closings: Closings) -> FreeStrips:
     days = columns.days[closings.row]
 
     def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
         return costs(preference, closings.loss_at(index, widths), closings.dirty[index], days[index])
 
-    return FreeStrips(rows[closings.row], closings.take, closings.adds, closings.least, closings.most, cost_at)
+    return FreeStrips(closings.row, closings.take, closings.adds, closings.least, closings.most, cost_at)
 
 
 def fewest_first(preference: Preference) -> bool:

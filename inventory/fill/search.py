@@ -15,8 +15,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from inventory.fill.field import Budget, Prepared, floor_of, prepare
-from inventory.fill.greedy import greedy_covers, least_pieces, promising
+from inventory.fill.field import Budget, Prepared, floor_of, prepare, surviving_rows
+from inventory.fill.greedy import PROMISING_ROWS, greedy_covers, least_pieces, promising
 from inventory.fill.regions import best_in_order
 from inventory.fill.sweep import MOST_STATES
 from inventory.fill.task import Cover, Covers, Ints, Task
@@ -58,6 +58,27 @@ def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: in
     if complete:
         return Covers(covers, covers[0].first, True)
     return Covers(covers, _bound(prepared, scale, covers), False)
+
+
+def promising_rows(task: Task, *, fewest: bool) -> Ints:
+    """Rows that alone are likely to hold good covers, enough of them to fill the target several times."""
+    scale = 1 + _most_second(task, 1)
+    joint = (task.choices.first * scale + task.choices.second).astype(np.float64)
+    rows = np.unique(promising(task.choices, task.copies, task.target, joint).row)
+    if fewest:
+        ends = np.flatnonzero(np.r_[task.choices.row[1:] != task.choices.row[:-1], True])
+        widest = ends[np.argsort(-task.choices.adds[ends], kind="stable")[:PROMISING_ROWS]]
+        rows = np.union1d(rows, task.choices.row[widest])
+    return rows
+
+
+def rows_within(task: Task, limit: tuple[int, int], *, fewest: bool) -> Ints:
+    """The rows that can be in a cover whose costs do not pass the limit, in order."""
+    scale = 1 + _most_second(task, 1)
+    joint = task.choices.first * scale + task.choices.second
+    likely = promising(task.choices, task.copies, task.target, joint.astype(np.float64))
+    fewest_pieces = least_pieces(task.choices, task.copies, task.target) if fewest else None
+    return surviving_rows(task, joint, likely, Budget(scale, limit[0] * scale + limit[1], fewest_pieces))
 
 
 def lower_bound(task: Task, free_strips: int) -> int:

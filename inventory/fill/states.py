@@ -16,6 +16,7 @@ from inventory.fill.task import Ints
 
 NO_STRIP = -1
 """A state that holds no free strip."""
+WIDTH_BITS = 34
 
 
 @dataclass(frozen=True)
@@ -78,10 +79,12 @@ def cheapest_of_equals(states: States) -> States:
     """The cheapest state of each width and free strip: right where a sum must be met exactly."""
     if len(states) < 2:
         return states
-    order = np.lexsort((states.costs[0], states.width, states.strip))
-    width, strip = states.width[order], states.strip[order]
+    # Widths stay below 2^34 nm, 17 m, so that strip and width fit one number.
+    place = ((states.strip + 1) << WIDTH_BITS) + states.width
+    order = np.lexsort((states.costs[0], place))
+    place = place[order]
     keep = np.ones(len(order), dtype=np.bool_)
-    keep[1:] = (width[1:] != width[:-1]) | (strip[1:] != strip[:-1])
+    keep[1:] = place[1:] != place[:-1]
     return states.at(order[keep])
 
 

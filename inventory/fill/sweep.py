@@ -79,6 +79,23 @@ class Sweep:
         self._tails = [self._tails_of(guide) for guide in range(len(field_.prices))]
         self._gains = [self._gains_of(guide) for guide in range(len(field_.prices))]
 
+    def _idle(self, *, exact: bool) -> list[bool]:
+        """By kind: whether taking any piece of it leads past a budget, so that the sweep can pass it by."""
+        idle = []
+        for index, kind in enumerate(self.field.kinds):
+            passed = False
+            for guide, price in enumerate(self.field.prices):
+                floor = price * self.field.target + self._tails[guide][0]
+                dearer = max(kind.least_reduced[guide], 0)
+                if exact:
+                    floor += self._gains[guide][0]
+                    if len(kind.free):
+                        # The gain may be this kind's own strip, which is then what is taken of it.
+                        dearer = 0
+                passed |= floor + dearer > self.budgets[guide]
+            idle.append(passed and self._limits[index][0] == 0)
+        return idle
+
     def _saves(self, kind: int, guide: int, already: int) -> int:
         """What this kind at best saves, with `already` of its pieces taken."""
         least, (low, high) = self.field.kinds[kind].least_reduced[guide], self._limits[kind]
@@ -108,10 +125,12 @@ class Sweep:
         apart = self.region.beyond is not None
         plain, strips = (start(guides), none(guides)), (start(guides), none(guides))
         free = self.field.strips is not None and len(self.field.strips) > 0
+        idle, idle_exact = self._idle(exact=False), self._idle(exact=True)
         for index in range(len(self.field.kinds)):
             outside = apart and index not in (self.region.beyond or ())
-            plain = self._advance(plain, index, outside, exact=False)
-            if free:
+            if not idle[index]:
+                plain = self._advance(plain, index, outside, exact=False)
+            if free and not idle_exact[index]:
                 strips = self._advance(strips, index, outside, exact=True)
         wanted = 1 if apart else 0
         best = self._best_plain(plain[wanted])

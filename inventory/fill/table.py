@@ -1,0 +1,77 @@
+"""The rack as a table of numbers, whose offcuts are only made where they are needed.
+
+Knows how offcuts stand as rows. Knows nothing of boards. Sizes in nanometres, days
+as ordinals of `datetime.date`, 0 where unknown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inventory.cutting.columns import Columns, Ints
+from inventory.pieces import Allowances, Face, Offcut
+
+FACES = tuple(Face)
+"""A face's code in the table is its place here."""
+
+
+@dataclass(frozen=True)
+class RackTable:
+    """One row a tag. `species` holds places in `names`; `offcut(row)` makes the offcut of a row."""
+
+    length: Ints
+    width: Ints
+    thickness: Ints
+    face_a: Ints
+    face_b: Ints
+    species: Ints
+    tagged: Ints
+    count: Ints
+    names: tuple[str, ...]
+    offcut: Callable[[int], Offcut]
+
+    def __len__(self) -> int:
+        return len(self.length)
+
+    def of_species(self, takes: Callable[[str], bool]) -> NDArray[np.intp]:
+        """The rows whose species is taken."""
+        taken = np.array([takes(name) for name in self.names], dtype=np.bool_)
+        return np.flatnonzero(taken[self.species]) if len(self.names) else np.zeros(0, dtype=np.intp)
+
+    def columns(self, allowances: Allowances, on: date) -> Columns:
+        """The columns that cutting reckons with; `on` is the day from which days are counted."""
+        off = np.array([allowances.off(face) for face in FACES], dtype=np.int64)
+        dirty = np.array([face is not Face.PLANED for face in FACES], dtype=np.int64)
+        days = np.where(self.tagged > 0, np.maximum(on.toordinal() - self.tagged, 0), 0)
+        clean = self.thickness - off[self.face_a] - off[self.face_b]
+        dirty_faces = dirty[self.face_a] + dirty[self.face_b]
+        return Columns(self.length, self.width, self.thickness, clean, dirty_faces, days, self.count)
+
+
+def table_of(offcuts: Sequence[Offcut]) -> RackTable:
+    """The table of these offcuts, in their order."""
+    names = {name: place for place, name in enumerate(dict.fromkeys(each.species for each in offcuts))}
+    code = {face: place for place, face in enumerate(FACES)}
+    rows = [
+        (
+            each.length,
+            each.width,
+            each.thickness,
+            code[each.face_a],
+            code[each.face_b],
+            names[each.species],
+            0 if each.tagged_on is None else each.tagged_on.toordinal(),
+            each.count,
+        )
+        for each in offcuts
+    ]
+    table = np.array(rows, dtype=np.int64).reshape(-1, 8)
+    length, width, thickness, face_a, face_b, species, tagged, count = np.ascontiguousarray(table.T)
+    return RackTable(
+        length, width, thickness, face_a, face_b, species, tagged, count, tuple(names), offcuts.__getitem__
+    )
