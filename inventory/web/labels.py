@@ -35,7 +35,7 @@ def front() -> str:
 
 @blueprint.get("/labels/sheet")
 def sheet() -> Page:
-    """A selection (or the head of the queue, where none is named) laid out on a stock; the first cell is chosen here."""
+    """A selection, or the head of the queue where none is named, laid out on a stock; its first cell is chosen here."""
     records = _selection()
     if not records:
         return _nothing_chosen()

@@ -12,29 +12,21 @@ from flask import Blueprint, flash, redirect, render_template, request, send_fil
 from werkzeug.wrappers import Response
 
 from inventory.codes import NotACode, read_code, shown_code
-from inventory.cutting.gives import what_it_gives
 from inventory.errors import Conflict, Mendable
-from inventory.measures import Unit, inches, millimetres
 from inventory.pieces import Face
 from inventory.services import changing, finding
 from inventory.services.changing import LetGoReason, NotAllowed
 from inventory.services.finding import NoSuchPiece, PieceView
 from inventory.storage.records import OffcutRecord
 from inventory.web.at_hand import current_settings, current_shop
-from inventory.web.drawings.offcut import draw_offcut
 from inventory.web.guard import takes_photos
 from inventory.web.offcut_form import FIELD_WORDS, FormRejected, read_offcut, read_version, typed_piece
 from inventory.web.photo_field import photos_sent
+from inventory.web.piece_facts import facts_of
 
 blueprint = Blueprint("tags", __name__)
 
 Page = str | tuple[str, int] | Response
-
-# common practice, no source: the finished thicknesses that boards are asked for most
-USUAL_BOARDS = {
-    Unit.INCH: tuple(inches(text) for text in ("3/4", "1", "1 1/2", "2")),
-    Unit.MILLIMETRE: tuple(millimetres(text) for text in ("20", "25", "40", "50")),
-}
 
 A_YEAR = 365 * 24 * 3600
 
@@ -193,17 +185,12 @@ def _refused(code: str, fault: Mendable) -> tuple[str, int]:
 def _piece_page(
     view: PieceView, errors: Mapping[str, str] | None = None, typed: Mapping[str, str] | None = None
 ) -> str:
-    settings = current_settings()
-    offcut = view.record.offcut
     return render_template(
         "tags/piece.html",
         view=view,
         record=view.record,
-        offcut=offcut,
-        drawing=draw_offcut(offcut, settings.allowances, settings.display),
-        clean_thickness=settings.allowances.clean_thickness(offcut),
-        gives=what_it_gives(offcut, settings.allowances, USUAL_BOARDS[settings.unit]),
-        facts=[],
+        offcut=view.record.offcut,
+        facts=facts_of(view.record, current_settings()),
         reasons=[(reason.value, reason.value) for reason in LetGoReason],
         errors=errors or {},
         typed=typed or {},

@@ -5,6 +5,7 @@ from html import unescape
 
 import pytest
 
+from inventory.fill.cautions import DEFER, LEAD, METAL, SHORT
 from inventory.measures import inches, millimetres
 from inventory.pieces import Face, Offcut
 from inventory.services import changing, making, tagging
@@ -61,6 +62,29 @@ def test_the_page_says_what_the_piece_can_give(visitor: Visitor, piece: OffcutRe
     words = words_of(visitor.get("/t/0000011"))
     assert "On edge, for a board 3/4 in thick: 3 strips, 2 1/4 in of its width." in words
     assert "Laid flat, for a board up to 5/8 in thick: 1 strip, 3 3/16 in of its width." in words
+
+
+def test_the_page_tells_the_weight_of_a_wood_that_is_known_and_none_of_another(visitor: Visitor, shop: Shop) -> None:
+    # A board foot of black cherry, 2.359737 litres: specific gravity 0.50 at 12 % moisture (Wood Handbook,
+    # table 5-3), so 0.50 × 1.12 × 2.359737 kg = 1.321 kg = 2.91 lb.
+    cherry = Offcut(inches("12"), inches("12"), inches("1"), "black cherry")
+    tagging.tag(shop, cherry, code=CODE)
+    tagging.tag(shop, replace(cherry, species="driftwood"), code="0000022")
+    assert "Weight at 12 % moisture about 2.9 lb" in words_of(visitor.get("/t/0000011"))
+    assert "Weight" not in words_of(visitor.get("/t/0000022"))
+
+
+def test_the_cautions_are_those_that_the_piece_calls_for(visitor: Visitor, shop: Shop) -> None:
+    short = Offcut(inches("11"), inches("3"), inches("1"), "sapele", Face.FINISHED)
+    tagging.tag(shop, short, code=CODE)
+    tagging.tag(shop, replace(short, length=inches("12"), face_a=Face.PLANED), code="0000022")
+    first, second = words_of(visitor.get("/t/0000011")), words_of(visitor.get("/t/0000022"))
+    for sentence in (LEAD, SHORT):
+        assert sentence in first
+        assert sentence not in second
+    for sentence in (METAL, DEFER, "skin irritation"):
+        assert sentence in first
+        assert sentence in second
 
 
 def test_a_piece_too_thin_for_any_strip_says_so(visitor: Visitor, shop: Shop) -> None:

@@ -1,0 +1,71 @@
+"""What a piece's page tells beyond its record: drawing, weight, what it can give, cautions.
+
+Knows which facts belong on the page. Reckons none: sizes and strips come from
+`inventory.cutting`, weight and dust from `inventory.species`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from inventory.cutting.gives import Gives, what_it_gives
+from inventory.fill.cautions import DEFER, LEAD, METAL, SHORT, SHORTEST_MACHINED
+from inventory.measures import Length, Unit, inches, millimetres
+from inventory.pieces import Face, Offcut
+from inventory.settings import Settings
+from inventory.species import dust_remarks, weight_kg
+from inventory.species_cautions import ANY_DUST, Remark
+from inventory.storage.records import OffcutRecord
+from inventory.web.drawings.offcut import draw_offcut
+from inventory.web.shown import KG_PER_POUND
+
+# common practice, no source: the finished thicknesses that boards are asked for most
+USUAL_BOARDS = {
+    Unit.INCH: tuple(inches(text) for text in ("3/4", "1", "1 1/2", "2")),
+    Unit.MILLIMETRE: tuple(millimetres(text) for text in ("20", "25", "40", "50")),
+}
+
+
+@dataclass(frozen=True)
+class PieceFacts:
+    """The facts in the order of the page. `weight` is empty where the species is not known."""
+
+    drawing: Markup
+    clean_thickness: Length
+    weight: str
+    gives: Gives
+    cautions: tuple[str, ...]
+    dust: tuple[Remark, ...]
+
+
+def facts_of(record: OffcutRecord, settings: Settings) -> PieceFacts:
+    """What the page of this piece tells, by the shop's settings."""
+    offcut, allowances = record.offcut, settings.allowances
+    return PieceFacts(
+        drawing=draw_offcut(offcut, allowances, settings.display),
+        clean_thickness=allowances.clean_thickness(offcut),
+        weight=_weight(record, settings.unit),
+        gives=what_it_gives(offcut, allowances, USUAL_BOARDS[settings.unit]),
+        cautions=_cautions(offcut),
+        dust=tuple(remark for remark in dust_remarks(offcut.species) if remark not in ANY_DUST),
+    )
+
+
+def _weight(record: OffcutRecord, unit: Unit) -> str:
+    """The weight of all like pieces, dry as in a heated shop (12 % moisture), to two figures or so."""
+    kilograms = weight_kg(record.volume, record.offcut.species)
+    if kilograms is None:
+        return ""
+    value = float(kilograms) / KG_PER_POUND if unit is Unit.INCH else float(kilograms)
+    return f"about {value:.{1 if value >= 1 else 2}f} {'lb' if unit is Unit.INCH else 'kg'}"
+
+
+def _cautions(offcut: Offcut) -> tuple[str, ...]:
+    due = [METAL]
+    if Face.FINISHED in offcut.faces:
+        due.append(LEAD)
+    if offcut.length < SHORTEST_MACHINED:
+        due.append(SHORT)
+    return (*due, DEFER)
