@@ -122,10 +122,11 @@ def test_several_glue_ups_are_told_one_by_one(rackful: Rackful, rack: Path) -> N
     assert "; all glue-ups together are " in done.out
 
 
-def test_the_rows_of_an_end_grain_board_are_told(rackful: Rackful, rack: Path) -> None:
-    done = rackful("fill", "--rack", rack, "--length", 3, "--width", 2, "--thickness", 1, *BEST, "--grain", "end")
-    # The ash is 1 in thick once cleaned: 3 1/8 in with the side trim take 4 rows; a panel of 4 rows is
-    # 4 × 1 1/8 in and 3 kerfs of 1/8 in long.
+def test_the_rows_of_an_end_grain_board_are_told(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
+    request = {"length": "3 in", "width": "2 in", "thickness": "1 in", "grain": "end", "panel": {"row_depth": "1 in"}}
+    (tmp_path / "board.json").write_text(json.dumps(request))
+    done = rackful("fill", "--rack", rack, "--request", tmp_path / "board.json", *BEST)
+    # 3 in and the side trim take 4 rows of 1 in; a panel of 4 rows is 4 × 1 1/8 in and 3 kerfs of 1/8 in long.
     assert "\n  Glue-up 1, for board 1, panel 1, to be sliced into 4 rows: 4 7/8 × 2 × 1 in\n" in done.out
 
 

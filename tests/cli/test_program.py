@@ -59,26 +59,26 @@ def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 @pytest.mark.parametrize(
-    ("arguments", "told"),
+    ("arguments", "wrong", "command"),
     [
-        (["frobnicate"], "No such command 'frobnicate'. Type \"rackful --help\" for what it takes."),
-        (["--frob"], "No such option '--frob'. Type \"rackful --help\" for what it takes."),
-        (["export"], "Missing argument 'FILE'. Type \"rackful export --help\" for what it takes."),
-        (
-            ["export", "a.csv", "b.csv"],
-            'Got unexpected extra argument (b.csv). Type "rackful export --help" for what it takes.',
-        ),
-        (
-            ["serve", "--port", "x"],
-            "Invalid value for '--port': 'x' is not a valid integer range. "
-            'Type "rackful serve --help" for what it takes.',
-        ),
+        (["frobnicate"], "frobnicate", "rackful"),
+        (["--frob"], "--frob", "rackful"),
+        (["export"], "FILE", "rackful export"),
+        (["export", "a.csv", "b.csv"], "b.csv", "rackful export"),
+        (["serve", "--port", "x"], "--port", "rackful serve"),
+        (["serve", "--port", "65536"], "65536", "rackful serve"),
+        (["labels", "--blank", "0"], "--blank", "rackful labels"),
     ],
 )
-def test_wrong_usage_is_told_in_one_line(capsys: pytest.CaptureFixture[str], arguments: list[str], told: str) -> None:
+def test_wrong_usage_is_told_in_one_line_that_names_what_is_wrong(
+    capsys: pytest.CaptureFixture[str], arguments: list[str], wrong: str, command: str
+) -> None:
+    # The first words are click's own and may change with it.
     assert main(arguments) == 2
     printed = capsys.readouterr()
-    assert (printed.out, printed.err) == ("", f"{told}\n")
+    assert printed.out == ""
+    assert wrong in printed.err
+    assert printed.err.endswith(f' Type "{command} --help" for what it takes.\n') and printed.err.count("\n") == 1
 
 
 def test_with_json_the_fault_is_a_document_too(rackful: Rackful, folder: Path) -> None:
