@@ -1,7 +1,7 @@
-"""What is known of a species by its name: weight, tones for drawing, dust, food.
+"""What is known of a species by its name: weight, movement, tones for drawing, dust, food.
 
-Knows the facts in `species_known` and `species_cautions` and their sources. Knows
-nothing of offcuts: a shop may call a piece what it likes, and what is not known
+Knows the facts in `species_known`, `species_movement` and `species_cautions` and their
+sources. Knows nothing of offcuts: a shop may call a piece what it likes, and what is not known
 here is simply not told. Weights are kilograms, volumes whole mm³.
 """
 
@@ -14,6 +14,7 @@ from functools import cache
 from inventory.pieces import species_key
 from inventory.species_cautions import ANY_CONTACT, ANY_DUST, CONTACT, DUST, Remark, RemarkOn
 from inventory.species_known import KNOWN, Species
+from inventory.species_movement import MOVEMENT, Movement
 
 _MM3_IN_A_M3 = 10**9
 _KG_IN_A_M3_OF_WATER = 1000
@@ -58,6 +59,18 @@ def _gravity_at(gravity_at_12: Fraction, moisture: Fraction) -> Fraction:
     shrinks = Fraction("0.265")
     basic = gravity_at_12 / (1 + shrinks * gravity_at_12 * (1 - Fraction(12, 30)))
     return basic / (1 - shrinks * basic * (1 - min(moisture, Fraction(30)) / 30))
+
+
+def movement_of(name: str) -> Movement | None:
+    """How far this species moves across the grain; None where no source was seen.
+
+    >>> movement_of("walnut").source
+    'Wood Handbook, FPL-GTR-190 (2010), table 13-5'
+    >>> movement_of("driftwood") is None
+    True
+    """
+    known = find_species(name)
+    return None if known is None else MOVEMENT.get(known.name)
 
 
 def dust_remarks(name: str) -> tuple[Remark, ...]:

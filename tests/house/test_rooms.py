@@ -17,7 +17,10 @@ TOP_LEVEL = {
     ".ci", ".gitignore", "DEVELOPERS.md", "README.md", "inventory", "labels", "pyproject.toml", "static", "templates",
     "tests",
 }  # fmt: skip
-DOMAIN = ("errors", "codes", "measures", "pieces", "species", "species_cautions", "species_known", "cutting", "fill")
+DOMAIN = (
+    "errors", "codes", "measures", "moisture", "pieces", "species", "species_cautions", "species_known",
+    "species_movement", "cutting", "fill",
+)  # fmt: skip
 LONGEST_MODULE = 400
 WRITTEN = {".py", ".md", ".toml", ".html", ".css", ".js", ".csv", ".json", ".svg", ".txt", ""}
 
