@@ -27,6 +27,7 @@ from inventory.services.finding import (
 from inventory.services.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
+from inventory.storage.tables import OFFCUTS
 from tests.conftest import Clock
 from tests.services.fills import BOARD, fill_of, now, tagged
 
@@ -255,7 +256,7 @@ def test_the_shop_at_a_glance(shop: Shop, rack: dict[str, OffcutRecord]) -> None
 
 @pytest.fixture(scope="module")
 def full_rack(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
-    """10,000 pieces of eight species in forty places."""
+    """10,000 pieces of eight species in forty places: a thousand tagged, and nine more like each."""
     species = ("ash", "beech", "birch", "cherry", "maple", "oak", "walnut", "white oak")
     pieces = [
         NewPiece(
@@ -270,10 +271,26 @@ def full_rack(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
                 notes=f"piece {number}",
             )
         )
-        for number in range(10_000)
+        for number in range(1000)
     ]
+    others = ", ".join(column.name for column in OFFCUTS.c if column.name not in ("id", "code"))
     with Shop.open(tmp_path_factory.mktemp("full")) as shop:
         tagging.tag_all(shop, pieces)
+        with shop.writing() as connection:
+            for copy in range(9):
+                connection.execute(
+                    text(
+                        f"INSERT INTO given_codes SELECT code || {copy}, given_at FROM given_codes"
+                        " WHERE length(code) = 7"
+                    )
+                )
+                connection.execute(
+                    text(
+                        f"INSERT INTO offcuts (code, {others}) SELECT code || {copy}, {others}"
+                        " FROM offcuts WHERE length(code) = 7"
+                    )
+                )
+        assert finding.glance(shop).tags == 10_000
         yield shop
 
 

@@ -392,7 +392,7 @@ def test_a_database_that_is_none_or_not_sound_is_refused(file: Path, tmp_path: P
     dangling = database_with(file, "UPDATE photos SET offcut_id = 9999")
     evil = changed(file, "dangling.zip", lambda parts: with_listed(parts, "rackful.sqlite3", dangling))
     assert refused(evil, tmp_path) == (
-        f'"{evil}" is damaged: its database is not sound (photos 1 points to nothing). Take another backup.'
+        f'"{evil}" is damaged: its database is not sound (row 1 of photos points to nothing). Take another backup.'
     )
 
 
@@ -413,7 +413,7 @@ def test_a_shop_whose_database_is_damaged_is_not_backed_up_as_if_it_were_sound(s
     with pytest.raises(StorageFault) as error:
         safekeeping.backup(shop, tmp_path / "shop.zip")
     assert str(error.value) == (
-        f'The shop\'s database "{shop.database}" is damaged (events 1 points to nothing): nothing was backed up. '
+        f'The shop\'s database "{shop.database}" is damaged (row 1 of events points to nothing): nothing was backed up. '
         "Bring the shop back from the latest backup with rackful restore."
     )
     assert names_beside(shop.folder) == {"shop"}
