@@ -413,8 +413,8 @@ def test_a_shop_whose_database_is_damaged_is_not_backed_up_as_if_it_were_sound(s
     with pytest.raises(StorageFault) as error:
         safekeeping.backup(shop, tmp_path / "shop.zip")
     assert str(error.value) == (
-        f'The shop\'s database "{shop.database}" is damaged (row 1 of events points to nothing): nothing was backed up. '
-        "Bring the shop back from the latest backup with rackful restore."
+        f'The shop\'s database "{shop.database}" is damaged (row 1 of events points to nothing): '
+        "nothing was backed up. Bring the shop back from the latest backup with rackful restore."
     )
     assert names_beside(shop.folder) == {"shop"}
 
