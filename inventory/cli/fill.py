@@ -58,7 +58,8 @@ class NotJson(Mendable):
 def command(run: Run, request_file: BinaryIO | None, rack: BinaryIO | None, unit: str | None, **typed: Any) -> None:
     """Searches the rack for sets of strips that fill a board, and tells how each offcut is cut.
 
-    Exits with 1 where the rack can't fill it, and says what is missing.
+    Exits with 1 where the rack can't fill it, and says what is missing. Bands of several species, and how the panels
+    of an end-grain board are made, are asked for in a request file.
 
     \b
     Examples:

@@ -47,7 +47,7 @@ def command(
     \b
     Examples:
       rackful labels --out labels.pdf --stock a4-3x7 --start-cell 5
-      rackful labels 7K3-M0QT --out one.pdf
+      rackful labels 7K3-M0QV --out one.pdf
       rackful labels --blank 20 --out blank.pdf
       rackful labels --stocks
     """

@@ -90,16 +90,16 @@ def _set_json(context: click.Context, _option: click.Parameter, wanted: bool) ->
     context.ensure_object(Run).as_json = wanted
 
 
-_DATA = click.option(
-    "--data",
+_DATA = click.Option(
+    ["--data"],
     type=click.Path(file_okay=False, path_type=Path),
     metavar="DIR",
     expose_value=False,
     callback=_set_folder,
     help="The folder of the shop: database, photos, settings. Default: the user's own data folder.",
 )
-_JSON = click.option(
-    "--json",
+_JSON = click.Option(
+    ["--json"],
     is_flag=True,
     expose_value=False,
     callback=_set_json,
@@ -111,7 +111,9 @@ def as_command(name: str) -> Callable[[Callable[..., None]], click.Command]:
     """Makes a command of a function that is handed its Run, with the options that every command takes."""
 
     def made(function: Callable[..., None]) -> click.Command:
-        return click.command(name)(_DATA(_JSON(click.pass_obj(function))))
+        finished = click.command(name)(click.pass_obj(function))
+        finished.params += [_DATA, _JSON]
+        return finished
 
     return made
 
