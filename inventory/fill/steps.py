@@ -14,7 +14,7 @@ from itertools import groupby
 from inventory.cutting.marking import MarkedLength, Region, Use
 from inventory.fill.layout import Layout, PieceInFill
 from inventory.fill.request import Grain
-from inventory.measures import Display, show
+from inventory.measures import NM_PER_INCH, Display, Unit, inch_text, show
 from inventory.pieces import Allowances, Face
 
 
@@ -44,6 +44,9 @@ def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
     def told(size: int) -> str:
         return show(size, display)
 
+    def finely(size: int) -> str:
+        return show_finely(size, display)
+
     request = layout.request
     last = len(layout.strips)
     numbers = "strip 1" if last == 1 else f"strips 1 to {last}"
@@ -60,12 +63,24 @@ def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
             "The glue's own sheet says how long it stays open and how long it is clamped."
         )
     if max(layout.face_trims) > 0:
-        steps.append(f"Flatten both faces, {told(max(layout.face_trims))} off each: {told(request.thickness)} thick.")
+        steps.append(f"Flatten both faces, {finely(max(layout.face_trims))} off each: {told(request.thickness)} thick.")
     if max(layout.side_trims) > 0:
-        steps.append(f"Joint the two sides, {told(max(layout.side_trims))} off each: {told(request.width)} wide.")
+        steps.append(f"Joint the two sides, {finely(max(layout.side_trims))} off each: {told(request.width)} wide.")
     if max(layout.end_trims) > 0:
-        steps.append(f"Trim the two ends, {told(max(layout.end_trims))} off each: {told(request.length)} long.")
+        steps.append(f"Trim the two ends, {finely(max(layout.end_trims))} off each: {told(request.length)} long.")
     return tuple(steps)
+
+
+def show_finely(size: int, display: Display) -> str:
+    """A size as the shop reads it, but to the 64th of an inch where that is exact: an allowance may be no more.
+
+    >>> from inventory.measures import inches
+    >>> show_finely(inches("1/32"), Display()), show_finely(inches("1/8"), Display())
+    ('1/32 in', '1/8 in')
+    """
+    if display.unit is Unit.INCH and size * 64 % NM_PER_INCH == 0:
+        return f"{inch_text(size)} in"
+    return show(size, display)
 
 
 def listed(numbers: Sequence[int]) -> str:
@@ -94,9 +109,9 @@ class _Words:
 
     def flatten(self) -> str:
         """What comes off each face, and how thick it then is."""
-        clean = f"{self.told(self.marked.clean)} of {self.told(self.offcut.thickness)} is left"
+        clean = f"{show_finely(self.marked.clean, self.display)} of {self.told(self.offcut.thickness)} is left"
         faces = [
-            f"{self.told(self.allowances.off(face))} off face {name} ({_condition(face)})"
+            f"{show_finely(self.allowances.off(face), self.display)} off face {name} ({_condition(face)})"
             for name, face in (("A", self.offcut.face_a), ("B", self.offcut.face_b))
             if self.allowances.off(face) > 0
         ]

@@ -69,7 +69,7 @@ def test_the_edge_grain_glue_up_in_order() -> None:
         "Try the clamps dry, then glue up: 14 glue lines, 12 17/32 in wide. "
         "The glue's own sheet says how long it stays open and how long it is clamped.",
         "Flatten both faces, 1/16 in off each: 1 1/2 in thick.",
-        "Joint the two sides, ≈9/32 in off each: 12 in wide.",
+        "Joint the two sides, 17/64 in off each: 12 in wide.",
         "Trim the two ends, 1/2 in off each: 18 in long.",
     )
 
