@@ -44,7 +44,7 @@ def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_
     fills: list[Fill] = []
     for preference in request.prefer:
         rows = rows_worth_looking_at(table, columns, request, parts, preference)
-        few = [table.offcut(row) for row in rows.tolist()]
+        few = table.offcuts(rows)
         by_age = preference is Preference.CLEAR_OUT
         fills += _fills(request, preference, parts, lots_of(few, request.allowances, request.on, by_age=by_age))
     if fills:
@@ -53,7 +53,7 @@ def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_
 
 
 def _all_of(rack: Sequence[Offcut] | RackTable) -> Sequence[Offcut]:
-    return [rack.offcut(row) for row in range(len(rack))] if isinstance(rack, RackTable) else rack
+    return rack.all_offcuts() if isinstance(rack, RackTable) else rack
 
 
 def fill_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, set_aside: int = 0) -> Plan:

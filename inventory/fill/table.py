@@ -22,7 +22,7 @@ FACES = tuple(Face)
 
 @dataclass(frozen=True)
 class RackTable:
-    """One row a tag. `species` holds places in `names`; `offcut(row)` makes the offcut of a row."""
+    """One row a tag. `species` holds places in `names`; `offcuts(rows)` makes the offcuts of rows."""
 
     length: Ints
     width: Ints
@@ -33,7 +33,7 @@ class RackTable:
     tagged: Ints
     count: Ints
     names: tuple[str, ...]
-    offcut: Callable[[int], Offcut]
+    offcuts: Callable[[Ints], list[Offcut]]
 
     def __len__(self) -> int:
         return len(self.length)
@@ -42,6 +42,10 @@ class RackTable:
         """The rows whose species is taken."""
         taken = np.array([takes(name) for name in self.names], dtype=np.bool_)
         return np.flatnonzero(taken[self.species]) if len(self.names) else np.zeros(0, dtype=np.intp)
+
+    def all_offcuts(self) -> list[Offcut]:
+        """Every offcut of the table, in order."""
+        return self.offcuts(np.arange(len(self)))
 
     def columns(self, allowances: Allowances, on: date) -> Columns:
         """The columns that cutting reckons with; `on` is the day from which days are counted."""
@@ -72,6 +76,8 @@ def table_of(offcuts: Sequence[Offcut]) -> RackTable:
     ]
     table = np.array(rows, dtype=np.int64).reshape(-1, 8)
     length, width, thickness, face_a, face_b, species, tagged, count = np.ascontiguousarray(table.T)
-    return RackTable(
-        length, width, thickness, face_a, face_b, species, tagged, count, tuple(names), offcuts.__getitem__
-    )
+
+    def made(wanted: Ints) -> list[Offcut]:
+        return [offcuts[row] for row in wanted.tolist()]
+
+    return RackTable(length, width, thickness, face_a, face_b, species, tagged, count, tuple(names), made)

@@ -47,7 +47,7 @@ def _thinned(
         return rows
     fewest = fewest_first(preference)
     likely = promising_rows(task, fewest=fewest)
-    few = [table.offcut(row) for row in rows[likely].tolist()]
+    few = table.offcuts(rows[likely])
     lots = lots_of(few, request.allowances, request.on, by_age=preference is Preference.CLEAR_OUT)
     known = best_covers(task_for(part, lots, preference), request.fills, fewest=fewest, most_states=FEW_STATES).covers
     if len(known) < request.fills:

@@ -7,15 +7,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from inventory.errors import Conflict
 from inventory.fill import fill_rack
 from inventory.fill.plan import Fill, Plan, fill_document
 from inventory.fill.request import BoardRequest, read_request
-from inventory.services.finding import Standing, every_piece
 from inventory.shop import Shop
+from inventory.storage.free_pieces import free_pieces, pieces_set_aside
 
 
 def request(shop: Shop, given: Mapping[str, Any]) -> BoardRequest:
@@ -26,9 +25,8 @@ def request(shop: Shop, given: Mapping[str, Any]) -> BoardRequest:
 
 def fill(shop: Shop, asked: BoardRequest) -> Plan:
     """Fills the board from what is free on the rack. An offcut of the plan has the free pieces as its count."""
-    here = every_piece(shop, Standing.HERE)
-    free = [replace(record.offcut, count=record.free) for record in here if record.free]
-    return fill_rack(free, asked, set_aside=sum(record.set_aside for record in here))
+    with shop.reading() as connection:
+        return fill_rack(free_pieces(connection), asked, set_aside=pieces_set_aside(connection))
 
 
 def fill_key(fill: Fill) -> str:

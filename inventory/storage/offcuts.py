@@ -48,6 +48,11 @@ def records_of(connection: Connection, rows: Iterable[Row[Any]]) -> tuple[Offcut
     return tuple(_record(row, photos.get(row.id, ())) for row in kept)
 
 
+def record_of_row(row: Row[Any]) -> OffcutRecord:
+    """The record of a row that RECORD_COLUMNS selected, without its photos."""
+    return _record(row, ())
+
+
 def _record(row: Row[Any], photos: tuple[PhotoRecord, ...]) -> OffcutRecord:
     return OffcutRecord(
         id=row.id,
