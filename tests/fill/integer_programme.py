@@ -100,7 +100,7 @@ class _Rows:
         return list(solver.getSolution().col_value), solver.getInfo().mip_dual_bound
 
 
-class _Question:
+class Question:
     """One board, with or without a closing strip, as an integer programme."""
 
     def __init__(self, rack: Sequence[Offcut], request: BoardRequest, *, closes: bool) -> None:
@@ -240,6 +240,6 @@ def _meets(cost: int, bound: float) -> None:
 
 def best_key(rack: Sequence[Offcut], request: BoardRequest, prefer: Preference) -> Key | None:
     """What the best fill costs under this preference, proven by the solver; None where there is none."""
-    without = _Question(rack, request, closes=False).best(prefer)
-    closed = _Question(rack, request, closes=True).best(prefer)
+    without = Question(rack, request, closes=False).best(prefer)
+    closed = Question(rack, request, closes=True).best(prefer)
     return min((key for key in (without, closed) if key is not None), default=None)
