@@ -26,17 +26,22 @@ LEAST_TALL = 18.0
 LEAST_STRIP = 11.0
 BESIDE = 16.0
 """Beside the piece, for a measure's line and ticks; its text comes on top."""
+ROOM_FOR_ZIGZAG = 26.0
 LARGEST_SCALE = 3.0
 
 
 @dataclass(frozen=True)
 class Stretch:
-    """A part along the grain, and how long it is drawn: less than it is where `shortened`."""
+    """A part along the grain, and how long it is drawn: less than it is where `shortened`.
+
+    `zigzag` is left out of a shortened one that has room for its number alone.
+    """
 
     start: Length
     length: Length
     at: Length
     drawn: Length
+    zigzag: bool
 
     @property
     def shortened(self) -> bool:
@@ -49,7 +54,7 @@ class Stretch:
     @property
     def clear(self) -> Length:
         """How much of it is free for letters: what lies before the zigzag."""
-        return Length(self.drawn * 7 // 10) if self.shortened else self.drawn
+        return Length(self.drawn * 7 // 10) if self.zigzag else self.drawn
 
 
 def draw_cutting(pieces: Sequence[PieceInFill], display: Display, hatchings: Hatchings, drawing_id: str) -> Markup:
@@ -74,8 +79,10 @@ def draw_cutting(pieces: Sequence[PieceInFill], display: Display, hatchings: Hat
         *_whole(view, marked, stretches, display),
     ]
     lines = [_unit_note(display)]
-    if any(stretch.shortened for stretch in stretches):
+    if any(stretch.zigzag for stretch in stretches):
         lines.append("Drawn shorter at the zigzag, true in width.")
+    elif any(stretch.shortened for stretch in stretches):
+        lines.append("Drawn shorter than it is, true in width.")
     notes = [ink.letters(8, bottom + 44 + row * 15, text, "ink-caption", "start") for row, text in enumerate(lines)]
     letters = ", ".join(piece.letter for piece in pieces)
     return ink.drawing(
@@ -143,7 +150,8 @@ def _stretches(marked: MarkedPiece, scale: float, room: float) -> list[Stretch]:
     at = 0
     for start, length, may in parts:
         drawn = min(length, longest) if may else length
-        stretches.append(Stretch(start, length, Length(at), Length(drawn)))
+        zigzag = drawn < length and drawn / ink.NM_PER_MM * scale >= ROOM_FOR_ZIGZAG
+        stretches.append(Stretch(start, length, Length(at), Length(drawn), zigzag))
         at += drawn
     return stretches
 
@@ -181,7 +189,7 @@ def _region(region: Region, stretches: list[Stretch], species: str, hatchings: H
 
 def _zigzags(view: Scaled, stretches: list[Stretch], bottom: float) -> Iterator[Markup]:
     for stretch in stretches:
-        if stretch.shortened:
+        if stretch.zigzag:
             x = view.across(stretch.at) + view.size(stretch.drawn) * 0.8
             steps = max(4, int((bottom - view.y) // 7) // 2 * 2)
             step = (bottom - view.y) / steps

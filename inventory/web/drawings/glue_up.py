@@ -20,9 +20,8 @@ from inventory.web.drawings.ink import Scaled
 from inventory.web.drawings.patterns import Hatchings, species_name
 
 LEFT = 6.0
-RIGHT_ROOM = 80.0
-"""Beside the views, for the measures that run down."""
-WOOD = ink.DRAWN_WIDTH - LEFT - RIGHT_ROOM
+BESIDE = 25.0
+"""Beside a view, for the lines of the measures that run down; their texts come on top."""
 TALLEST_END = 96.0
 TALLEST_ABOVE = 250.0
 LARGEST_SCALE = 3.0
@@ -77,7 +76,7 @@ def _seen_from_the_end(
 ) -> tuple[list[Markup], float]:
     """The section across the board, with measures above and numbers and letters below."""
     scale = min(
-        WOOD / _mm(layout.width),
+        _room(layout.thickness, layout.request.thickness, display) / _mm(layout.width),
         TALLEST_END / _mm(layout.thickness),
         LARGEST_SCALE,
     )
@@ -105,7 +104,11 @@ def _seen_from_above(
     layout: Layout, display: Display, hatchings: Hatchings, drawing_id: str, top: float
 ) -> tuple[list[Markup], float]:
     """The board lying, its length from left to right, strip 1 at the top."""
-    scale = min(WOOD / _mm(layout.length), TALLEST_ABOVE / _mm(layout.width), LARGEST_SCALE)
+    scale = min(
+        _room(layout.width, layout.request.width, display) / _mm(layout.length),
+        TALLEST_ABOVE / _mm(layout.width),
+        LARGEST_SCALE,
+    )
     view = Scaled(LEFT, top + 66.0, scale)
     view_id = f"{drawing_id}-above"
     shapes: list[Markup] = []
@@ -122,6 +125,15 @@ def _seen_from_above(
         *_numbers_within(view, layout),
     ]
     return parts, view.down(layout.width)
+
+
+def _room(whole: Length, finished: Length, display: Display) -> float:
+    """How long a view may be drawn, so that the two measures beside it can be read."""
+    texts = [
+        ink.text_width(show(whole, display, with_unit=False)),
+        ink.text_width(show(finished, display, with_unit=False), bold=True),
+    ]
+    return ink.DRAWN_WIDTH - LEFT - BESIDE - max(texts)
 
 
 def _mm(length: Length) -> float:
