@@ -1,0 +1,52 @@
+"""Measures what is said to be quick, and prints ratios: `python -m tests.bench [PART …]`.
+
+Nothing here passes or fails by a time. Takes some minutes, most of them for the
+integer solver.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+
+from tests.bench.filling import mixed_beside_one_unit, search_beside_solver
+from tests.bench.labelling import photos_beside_none
+from tests.bench.looking import full_rack_beside_small
+from tests.bench.measuring import Compared
+from tests.fill.racks import Shop
+
+PARTS = ("solver", "mixed", "labels", "rack")
+
+
+def measured(part: str, pieces: int, labels: int, tags: int, times: int) -> Iterator[Compared]:
+    """One part of the benchmark, line by line."""
+    match part:
+        case "solver":
+            for shop in (Shop.SIXTY_FOURTHS, Shop.MIXED):
+                yield from search_beside_solver(pieces, shop, times)
+        case "mixed":
+            for many in (pieces * 3 // 10, pieces):
+                yield from mixed_beside_one_unit(many, times)
+        case "labels":
+            yield from photos_beside_none(labels, times)
+        case "rack":
+            yield from full_rack_beside_small(tags, max(tags // 100, 1), times)
+
+
+def main() -> None:
+    """Reads the command line and prints the table as it grows."""
+    asked = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    asked.add_argument("parts", nargs="*", choices=[[], *PARTS], default=PARTS, metavar="PART", help=", ".join(PARTS))
+    asked.add_argument("--pieces", type=int, default=1000, help="pieces on the rack that is searched")
+    asked.add_argument("--labels", type=int, default=300)
+    asked.add_argument("--tags", type=int, default=10_000, help="tags on the rack whose pages are shown")
+    asked.add_argument("--times", type=int, default=5, help="how often each is measured; the middle one counts")
+    given = asked.parse_args()
+    print("| what | one | other | other : one |\n|---|---|---|---|")
+    for part in given.parts:
+        for line in measured(part, given.pieces, given.labels, given.tags, given.times):
+            print(line.told(), flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,19 @@
+"""The benchmark still runs, on small numbers; its times prove nothing here."""
+
+import doctest
+
+import pytest
+
+from tests.bench import measuring
+from tests.bench.__main__ import PARTS, measured
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_every_part_of_the_benchmark_still_runs(part: str) -> None:
+    lines = list(measured(part, pieces=12, labels=3, tags=20, times=1))
+    assert lines
+    assert all(line.one_seconds > 0 and line.other_seconds > 0 for line in lines)
+
+
+def test_the_examples_of_measuring_are_true() -> None:
+    assert doctest.testmod(measuring) == (0, 1)
