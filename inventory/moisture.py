@@ -16,8 +16,6 @@ from fractions import Fraction
 from inventory.measures import Length
 
 EMC_SOURCE = "Wood Handbook, FPL-GTR-282 (2021), equation 4-5"
-COEFFICIENT_SOURCE = "Wood Handbook, FPL-GTR-190 (2010), equation 13-2"
-SHRINKAGE_SOURCE = "Wood Handbook, FPL-GTR-282 (2021), equation 4-9"
 
 # The equation stands for the table of equilibrium moisture content (FPL-GTR-282, table 4-2): 5 to 90 % relative
 # humidity; its part from -1 °C to 54 °C was seen.

@@ -32,6 +32,27 @@ DAIRY_1934 = "Dairy Research Institute, Palmerston North, bulletin as reported i
 AAAAI = "American Academy of Allergy, Asthma & Immunology, Ask the Expert: walnut cutting board"
 TOXICOLOGY = "common knowledge; the chart of American Woodturner, June 1990, names it a direct toxin"
 
+SHORT_SOURCES = {
+    ACGIH: "ACGIH",
+    HAZ_MAP: "Haz-Map",
+    OSHA_1989: "OSHA 1989",
+    WOODTURNER_CHART: "American Woodturner, June 1990",
+    HANSARD: "House of Commons, 2 August 1978",
+    WOOD_DATABASE: "The Wood Database",
+    CHUDNOFF: "Chudnoff 1984",
+    WOLFE: "Wolfe, Ohio State University",
+    QUEENSLAND: "Woodturners Society of Queensland",
+    DEALER: "a dealer's species sheet",
+    HSE_WIS30: "HSE WIS30",
+    FOOD_CODE: "FDA Food Code 4-101.17",
+    CALIFORNIA: "California HSC 114132",
+    DAVIS_MORBECK: "USDA Misc. Publication 250, 1936",
+    DAIRY_1934: "Dairy Research Institute, Palmerston North, 1934",
+    AAAAI: "AAAAI",
+    TOXICOLOGY: "common knowledge",
+}
+"""Every source by the name that a sentence has room for."""
+
 
 @dataclass(frozen=True)
 class Remark:

@@ -13,7 +13,7 @@ from inventory.cutting.cost import Preference
 from inventory.cutting.cuts import Cut
 from inventory.cutting.offers import glue_up_for
 from inventory.fill.batch import fill_batch
-from inventory.fill.cautions import cautions_for
+from inventory.fill.cautions import with_cautions
 from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
 from inventory.fill.lots import Lots, lots_of
 from inventory.fill.parts import Part, fewest_first, parts_of, task_for
@@ -48,7 +48,7 @@ def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_
         by_age = preference is Preference.CLEAR_OUT
         fills += _fills(request, preference, parts, lots_of(few, request.allowances, request.on, by_age=by_age))
     if fills:
-        return Plan(request, tuple(fills))
+        return with_cautions(Plan(request, tuple(fills)))
     return Plan(request, (), shortfall_of(_all_of(rack), request, parts, set_aside))
 
 
@@ -73,7 +73,7 @@ def fill_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, set
             here = _batch(glue_ups, preference, lots)
         fills += [replace(each, board_volume=volume, glue_ups=glue_ups) for each in here]
     if fills:
-        return Plan(first, tuple(fills))
+        return with_cautions(Plan(first, tuple(fills)))
     return Plan(first, (), batch_shortfall_of(rack, glue_ups, set_aside))
 
 
@@ -96,7 +96,6 @@ def _told(request: BoardRequest, preference: Preference, cuts: tuple[Cut, ...], 
         strip_length=glue_up.strip_length,
         rough_thickness=glue_up.rough_thickness,
         target=glue_up.target,
-        cautions=cautions_for(cuts, request),
     )
 
 

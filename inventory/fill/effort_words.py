@@ -1,0 +1,286 @@
+"""The effort of a fill and the finished board in words, for page, cut sheet and command line alike.
+
+Knows how a shop reads lengths, weights and temperatures. Reckons nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
+
+from inventory.codes import NotACode, read_code, shown_code
+from inventory.fill.effort import Effort
+from inventory.fill.finished import FinishedBoard, Moved, Seasons, SizeChange, Weight
+from inventory.fill.request import Grain
+from inventory.fill.work import THIN_RIP, Flattening, GlueUpWork, SetUps, Work
+from inventory.fill.workshop import Sawn, Workshop
+from inventory.measures import Display, Nearest, Unit, rounded_to, show
+from inventory.moisture import COEFFICIENTS_FROM, COEFFICIENTS_TO, EMC_SOURCE
+
+# The avoirdupois pound, exact (NIST Special Publication 811, Appendix B.8; from memory).
+KG_PER_POUND = Fraction("0.45359237")
+
+# Wood Handbook, FPL-GTR-190 (2010), chapter 5: specific gravity varies by about 10 % within a species (from memory).
+WEIGHT_VARIES = "wood of one species differs by a tenth and more"
+
+
+def told_set_ups(set_ups: SetUps, display: Display) -> str:
+    """Every setting of fence and stop: `Set-ups: rip fence 1 (1 5/8 in), crosscut stop 1 (19 in).`"""
+    told = [
+        f"{name} {len(sizes)} ({', '.join(show(size, display) for size in sizes)})"
+        for name, sizes in (
+            ("rip fence", set_ups.fence),
+            ("crosscut stop", set_ups.stop),
+            ("band saw fence for leaves", set_ups.resaw),
+        )
+        if sizes
+    ]
+    return f"Set-ups: {', '.join(told)}." if told else "Set-ups: none, every piece is glued in as it is."
+
+
+def told_effort(effort: Effort, workshop: Workshop, display: Display) -> tuple[str, ...]:
+    """All there is to say, the work first."""
+    return (*told_work(effort.work, workshop, display), *told_boards(effort.boards, workshop, display))
+
+
+def told_work(work: Work, workshop: Workshop, display: Display) -> tuple[str, ...]:
+    """Set-ups, thin and short pieces, and every glue-up that needs parts or another way than the planer."""
+    told = [told_set_ups(work.set_ups, display)]
+    if work.thinnest < THIN_RIP:
+        told.append(f"The thinnest piece at the saw is {show(work.thinnest, display)}.")
+    if work.short_lengths:
+        lengths = listed([show(length, display) for length in work.short_lengths])
+        told.append(f"Lengths of {lengths} are too short for jointer and planer: joint and plane before the crosscuts.")
+    if work.short_offcuts:
+        told.append(f"Too short for them even before: {listed([_tag(tag) for tag in work.short_offcuts])}.")
+    for number, glue_up in enumerate(work.glue_ups, 1):
+        which = "The glue-up" if len(work.glue_ups) == 1 else f"Glue-up {number}"
+        told += _told_glue_up(glue_up, which, workshop, display)
+    return tuple(dict.fromkeys(told))
+
+
+def _told_glue_up(glue_up: GlueUpWork, which: str, workshop: Workshop, display: Display) -> Iterator[str]:
+    width, planer = show(glue_up.width, display), show(workshop.planer_width, display)
+    pieces = "rows" if glue_up.flattening is Flattening.END_GRAIN else "strips"
+    parts = f"in {len(glue_up.parts)} parts of at most {max(glue_up.parts)} {pieces}"
+    if glue_up.flattening is Flattening.ONCE_NARROWED:
+        yield f"{which} is {width} wide, the planer takes {planer}: cut it to width before it is planed."
+    if glue_up.flattening is Flattening.OTHERWISE:
+        yield f"{which} is {width} wide, a strip alone wider than the planer takes ({planer}): flatten it another way."
+    if glue_up.flattening is Flattening.IN_PARTS:
+        yield (
+            f"{which} is {width} wide, the planer takes {planer}: glue it {parts}, plane each, "
+            "then glue them together; or flatten it another way."
+        )
+    elif len(glue_up.parts) > 1:
+        yield (
+            f"{which} has {glue_up.strips} {pieces}, one spread of glue covers {workshop.strips_at_once} "
+            f"({minutes(workshop.open_time)} at {strips(workshop.spread_rate)} a minute): glue it {parts}, "
+            "then glue them together."
+        )
+
+
+def told_boards(boards: Sequence[FinishedBoard], workshop: Workshop, display: Display) -> tuple[str, ...]:
+    """What each finished board weighs and how far it moves with the seasons, and how sure that is."""
+    changes = [
+        _sentence(("" if len(boards) == 1 else f"{_numbers(board)}: ") + _told_change(change, workshop.sawn, display))
+        for board in boards
+        for change in board.changes
+    ]
+    known = [moved for board in boards for change in board.changes for moved in _both(change) if moved.by is not None]
+    if not known:
+        return (_told_weights(boards, display), *changes)
+    seasons = boards[0].seasons
+    return (
+        _told_weights(boards, display),
+        _told_air(seasons, workshop, display),
+        *changes,
+        _told_sources(known, seasons),
+    )
+
+
+def _told_weights(boards: Sequence[FinishedBoard], display: Display) -> str:
+    unknown = dict.fromkeys(name for board in boards for name in board.weight.unknown)
+    if all(board.weight.kilograms is None for board in boards):
+        return f"Weight not known: none is on record here for {woods(unknown)}."
+    weights = [
+        shown_weight(board.weight, display)
+        if len(boards) == 1
+        else f"{_numbers(board)} {shown_weight(board.weight, display)}"
+        for board in boards
+    ]
+    told = (
+        f"Weight{'' if len(boards) == 1 else ':'} {', '.join(weights)}, at 12 % moisture content, glue and finish left "
+        f"out; {WEIGHT_VARIES}."
+    )
+    return f"{told} None is on record here for {woods(unknown)}." if unknown else told
+
+
+def _numbers(board: FinishedBoard) -> str:
+    numbers = listed([str(number + 1) for number in board.boards])
+    return f"board {numbers}" if len(board.boards) == 1 else f"boards {numbers}, each"
+
+
+def _sentence(words: str) -> str:
+    return words[0].upper() + words[1:]
+
+
+def shown_weight(weight: Weight, display: Display) -> str:
+    """`about 8.3 lb` or `about 3.7 kg`; `not known`.
+
+    >>> shown_weight(Weight(Fraction("3.746"), ()), Display(Nearest.TENTH_MM))
+    'about 3.7 kg'
+    """
+    if weight.kilograms is None:
+        return "not known"
+    if display.unit is Unit.INCH:
+        return f"about {float(weight.kilograms / KG_PER_POUND):.1f} lb"
+    return f"about {float(weight.kilograms):.1f} kg"
+
+
+def shown_change(change: SizeChange, sawn: Sawn, display: Display) -> str:
+    """The change alone: `1/32 in`, `1/32 to 5/64 in` where the sawing is not known, or `not known`."""
+    sizes = [moved.by for moved in _asked(change, sawn)]
+    known = sorted(size for size in sizes if size is not None)
+    if len(known) < len(sizes):
+        return "not known"
+    low, high = shown_movement(known[0], display), shown_movement(known[-1], display)
+    return high if low == high else f"{low.removesuffix(f' {display.unit.value}')} to {high}"
+
+
+def shown_movement(size: int, display: Display) -> str:
+    """A movement to the nearest 1/64 in or 0.1 mm: finer than boards are measured, coarser than it is known.
+
+    >>> shown_movement(1_980_000, Display()), shown_movement(1_980_000, Display(Nearest.TENTH_MM))
+    ('5/64 in', '2 mm')
+    """
+    fine = Display(Nearest.SIXTY_FOURTH if display.unit is Unit.INCH else Nearest.TENTH_MM)
+    nearest = rounded_to(size, fine.nearest.step)
+    return show(nearest, fine) if nearest else f"under {show(fine.nearest.step, fine)}"
+
+
+def shown_temperature(celsius: Fraction, unit: Unit) -> str:
+    """In whole °F in an inch shop, else in whole °C.
+
+    >>> shown_temperature(Fraction(20), Unit.INCH), shown_temperature(Fraction(20), Unit.MILLIMETRE)
+    ('68 °F', '20 °C')
+    """
+    return f"{round(celsius * 9 / 5 + 32)} °F" if unit is Unit.INCH else f"{round(celsius)} °C"
+
+
+def shown_gluing(work: Work) -> str:
+    """How often glue is spread: `once`, `3 times`."""
+    return "once" if work.gluings == 1 else f"{work.gluings} times"
+
+
+def woods(names: Iterable[str]) -> str:
+    """Species in a row: `ash, cherry and wood whose species is not noted`."""
+    return listed([name or "wood whose species is not noted" for name in names])
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words in a row.
+
+    >>> listed(["ash", "cherry", "oak"])
+    'ash, cherry and oak'
+    """
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def minutes(time: Fraction) -> str:
+    """`5 minutes`, `1 minute`, `7.5 minutes`."""
+    return f"{float(time):g} {'minute' if time == 1 else 'minutes'}"
+
+
+def strips(many: Fraction) -> str:
+    """`3 strips`, `1 strip`, `2.5 strips`."""
+    return f"{float(many):g} {'strip' if many == 1 else 'strips'}"
+
+
+def _tag(tag: str) -> str:
+    """A code in its two groups; another name as it stands."""
+    try:
+        return shown_code(read_code(tag))
+    except NotACode:
+        return tag
+
+
+def _told_air(seasons: Seasons, workshop: Workshop, display: Display) -> str:
+    return (
+        f"From {_percent(workshop.driest)} to {_percent(workshop.dampest)} relative humidity at "
+        f"{shown_temperature(workshop.celsius, display.unit)} wood goes from {float(seasons.driest):.1f} to "
+        f"{float(seasons.dampest):.1f} % moisture content ({EMC_SOURCE})."
+    )
+
+
+def _told_change(change: SizeChange, sawn: Sawn, display: Display) -> str:
+    was = ", once the panel's thickness," if change.name == "length" else ""
+    size = f"the {change.name} of {show(change.size, display)}{was} grows"
+    lies = "turned on edge" if change.strips is Grain.EDGE else "laid flat"
+    flat, quarter = _both(change)
+    if flat.by is None and quarter.by is None:
+        return (
+            f"how far the {change.name} moves is not known: nothing is on record here for "
+            f"{woods(dict.fromkeys((*flat.unknown, *quarter.unknown)))}."
+        )
+    match sawn:
+        case Sawn.UNKNOWN:
+            return (
+                f"{size} {_by(flat, display)} if its strips are flat-sawn stock {lies} "
+                f"({flat.direction.value} coefficient), {_by(quarter, display)} if quarter-sawn "
+                f"({quarter.direction.value})."
+            )
+        case Sawn.FLAT:
+            return (
+                f"{size} {_by(flat, display)}: flat-sawn stock {lies}, {flat.direction.value} coefficient. "
+                f"Quarter-sawn stock swaps them: {_by(quarter, display)} ({quarter.direction.value})."
+            )
+        case Sawn.QUARTER:
+            return (
+                f"{size} {_by(quarter, display)}: quarter-sawn stock {lies}, {quarter.direction.value} coefficient. "
+                f"Flat-sawn stock swaps them: {_by(flat, display)} ({flat.direction.value})."
+            )
+
+
+def _by(moved: Moved, display: Display) -> str:
+    if moved.by is None:
+        return f"by an amount not known here for {woods(moved.unknown)}"
+    movement = shown_movement(moved.by, display)
+    return f"by {movement}" if movement.startswith("under") else f"by about {movement}"
+
+
+def _told_sources(known: Sequence[Moved], seasons: Seasons) -> str:
+    told = "A guide, not a measurement."
+    sources = dict.fromkeys(source for moved in known for source in moved.sources)
+    if sources:
+        told += f" Coefficients by equation 13-2 of the Wood Handbook from: {'; '.join(sources)}."
+    if sources and not seasons.within_coefficients:
+        told += (
+            f" They hold from {COEFFICIENTS_FROM} to {COEFFICIENTS_TO} % moisture content; this swing goes beyond, "
+            "so it is rough."
+        )
+    rough = dict.fromkeys(each for moved in known for each in moved.rough)
+    if rough:
+        told += (
+            " From total shrinkage by equation 4-9, and rough, since sources differ on it: "
+            f"{'; '.join(f'{species} ({source})' for species, source in rough)}."
+        )
+    return told
+
+
+def _both(change: SizeChange) -> tuple[Moved, Moved]:
+    return (change.flat_sawn, change.quarter_sawn)
+
+
+def _asked(change: SizeChange, sawn: Sawn) -> tuple[Moved, ...]:
+    match sawn:
+        case Sawn.FLAT:
+            return (change.flat_sawn,)
+        case Sawn.QUARTER:
+            return (change.quarter_sawn,)
+        case Sawn.UNKNOWN:
+            return _both(change)
+
+
+def _percent(value: Fraction) -> str:
+    return f"{float(value):g} %"
