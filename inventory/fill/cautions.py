@@ -85,8 +85,7 @@ def _due(cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], workshop: Workshop
         yield SHORT
     yield PUSH
     yield from _gluing(work, workshop, display)
-    woods = [known for name in sorted({cut.offcut.species for cut in cuts}) if (known := find_species(name))]
-    names = dict.fromkeys(known.name for known in woods)
+    names = sorted({known.name for cut in cuts if (known := find_species(cut.offcut.species)) is not None})
     yield DUST
     for name in names:
         yield from _on_record(f"Dust of {name}, on record", dust_remarks(name), ANY_DUST)

@@ -6,8 +6,6 @@ best cover is found; with good first covers it is found sooner.
 
 from __future__ import annotations
 
-from collections import Counter
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -65,9 +63,8 @@ def greedy_covers(task: Task, choices: Choices, worth: NDArray[np.float64], coun
         cover = _one(task, choices.only(allowed), worth[allowed])
         if cover is None:
             continue
-        used = Counter(pick.row for pick in cover.picks)
-        found.setdefault(frozenset(used.items()), cover)
-        waiting += [banned | {row} for row in used]
+        found.setdefault(cover.pieces, cover)
+        waiting += [banned | {row} for row, _ in sorted(cover.pieces)]
     return list(found.values())
 
 

@@ -42,7 +42,8 @@ def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: in
     joint = task.choices.first * scale + task.choices.second
     likely = promising(task.choices, task.copies, task.target, joint.astype(np.float64))
     worth = (likely.first * scale + likely.second).astype(np.float64)
-    known = sorted(each.first * scale + each.second for each in greedy_covers(task, likely, worth, count))
+    by_hand = greedy_covers(task, likely, worth, count)
+    known = sorted(each.first * scale + each.second for each in by_hand)
     fewest_pieces = least_pieces(task.choices, task.copies, task.target) if fewest else None
     budget = Budget(scale, known[-1] if len(known) == count else None, fewest_pieces)
     complete = True
@@ -57,7 +58,14 @@ def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: in
     covers = tuple(Cover(each.picks, *divmod(each.cost, scale)) for each in found)
     if complete:
         return Covers(covers, covers[0].first, True)
+    covers = _filled_up(covers, by_hand, count)
     return Covers(covers, _bound(prepared, scale, covers), False)
+
+
+def _filled_up(covers: tuple[Cover, ...], by_hand: list[Cover], count: int) -> tuple[Cover, ...]:
+    """Where sweeps were cut short: the covers found, and those of the greedy hand that differ from them."""
+    different = {each.pieces: each for each in (*by_hand, *covers)}
+    return tuple(sorted(different.values(), key=lambda each: (each.first, each.second))[:count])
 
 
 def promising_rows(task: Task, *, fewest: bool) -> Ints:

@@ -6,6 +6,7 @@ species or racks: those lie behind `inventory.cutting`. Widths in nanometres.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -103,6 +104,11 @@ class Cover:
     picks: tuple[Pick, ...]
     first: int
     second: int
+
+    @property
+    def pieces(self) -> frozenset[tuple[int, int]]:
+        """How many pieces of each kind are taken."""
+        return frozenset(Counter(pick.row for pick in self.picks).items())
 
 
 @dataclass(frozen=True)
