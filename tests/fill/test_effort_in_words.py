@@ -1,0 +1,282 @@
+"""The effort of a fill as people read it, sentence by sentence."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from inventory.cutting.cuts import Share
+from inventory.fill.effort import effort_of
+from inventory.fill.effort_words import (
+    shown_change,
+    shown_gluing,
+    shown_movement,
+    shown_temperature,
+    shown_weight,
+    told_boards,
+    told_effort,
+    told_work,
+)
+from inventory.fill.plan import Fill, GlueUpTold
+from inventory.fill.request import BoardRequest
+from inventory.fill.workshop import USUAL, Sawn, Workshop
+from inventory.measures import Display, Nearest, Unit, inches
+from tests.fill import paper_plans as paper
+from tests.fill.paper_plans import mm
+
+MM = Display(Nearest.TENTH_MM)
+INCH = Display(Nearest.SIXTEENTH)
+AIR = (
+    "From 35 % to 65 % relative humidity at 20 °C wood goes from 7.0 to 12.0 % moisture content "
+    "(Wood Handbook, FPL-GTR-282 (2021), equation 4-5)."
+)
+TABLE = (
+    "A guide, not a measurement. Coefficients by equation 13-2 of the Wood Handbook from: "
+    "Wood Handbook, FPL-GTR-190 (2010), table 13-5."
+)
+AT_12 = "at 12 % moisture content, glue and finish left out; wood of one species differs by a tenth and more."
+
+
+def work_told(fill: Fill, request: BoardRequest, workshop: Workshop = USUAL) -> tuple[str, ...]:
+    return told_work(effort_of(fill, request, workshop).work, workshop, MM)
+
+
+def boards_told(fill: Fill, request: BoardRequest, workshop: Workshop = USUAL) -> tuple[str, ...]:
+    return told_boards(effort_of(fill, request, workshop).boards, workshop, MM)
+
+
+def of(species: str, fill: Fill) -> Fill:
+    return replace(fill, cuts=tuple(replace(cut, offcut=replace(cut.offcut, species=species)) for cut in fill.cuts))
+
+
+# --- the work ------------------------------------------------------------------------------------
+
+
+def test_a_plain_fill_tells_its_set_ups_alone() -> None:
+    assert work_told(paper.EDGE_FILL, paper.EDGE) == ("Set-ups: rip fence 1 (43 mm), crosscut stop 1 (325 mm).",)
+
+
+def test_every_set_up_is_told_with_its_size() -> None:
+    assert work_told(paper.FACE_FILL, paper.FACE) == (
+        "Set-ups: rip fence 2 (58.5 mm, 69 mm), crosscut stop 1 (325 mm).",
+    )
+    assert work_told(paper.BANDED_FILL, paper.BANDED_PLAN.request) == (
+        "Set-ups: rip fence 1 (43 mm), crosscut stop 1 (325 mm), band saw fence for leaves 1 (6 mm).",
+    )
+
+
+def test_pieces_that_need_no_cut_need_no_set_up() -> None:
+    whole = replace(
+        paper.WHOLE_CUT,
+        rips=(1,),
+        strip_width=mm("88"),
+        offcut=replace(paper.OAK, width=mm("90"), length=mm("325")),
+    )
+    fill = replace(paper.FACE_FILL, cuts=(whole,))
+    assert work_told(fill, paper.FACE) == ("Set-ups: none, every piece is glued in as it is.",)
+
+
+def test_thin_and_short_pieces_are_told() -> None:
+    short = replace(paper.EDGE, length=mm("175"))
+    small = replace(paper.ASH, length=mm("250"), thickness=mm("6"), tag="0000011")
+    fill = replace(paper.EDGE_FILL, cuts=(paper.EDGE_CUT, replace(paper.EDGE_CUT, offcut=small)))
+    assert work_told(fill, short)[1:] == (
+        "The thinnest piece at the saw is 6 mm.",
+        "Lengths of 200 mm are too short for jointer and planer: joint and plane before the crosscuts.",
+        "Too short for them even before: 000-0011.",
+    )
+
+
+@pytest.mark.parametrize(
+    ("planer", "sentence"),
+    [
+        ("98", "The glue-up is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed."),
+        (
+            "60",
+            "The glue-up is 100 mm wide, the planer takes 60 mm: glue it in 2 parts of at most 3 strips, plane each, "
+            "then glue them together; or flatten it another way.",
+        ),
+        (
+            "19",
+            "The glue-up is 100 mm wide, a strip alone wider than the planer takes (19 mm): flatten it another way.",
+        ),
+    ],
+)
+def test_a_glue_up_wider_than_the_planer_is_told(planer: str, sentence: str) -> None:
+    assert work_told(paper.EDGE_FILL, paper.EDGE, replace(USUAL, planer_width=mm(planer)))[1:] == (sentence,)
+
+
+def test_a_glue_up_in_stages_is_told() -> None:
+    workshop = replace(USUAL, spread_rate=Fraction(1), open_time=Fraction("2.5"))
+    assert work_told(paper.EDGE_FILL, paper.EDGE, workshop)[1:] == (
+        "The glue-up has 5 strips, one spread of glue covers 3 (2.5 minutes at 1 strip a minute): "
+        "glue it in 2 parts of at most 3 strips, then glue them together.",
+    )
+    assert shown_gluing(effort_of(paper.EDGE_FILL, paper.EDGE, workshop).work) == "3 times"
+    assert shown_gluing(effort_of(paper.EDGE_FILL, paper.EDGE, USUAL).work) == "once"
+
+
+def test_of_several_glue_ups_each_is_named() -> None:
+    glue_ups = (GlueUpTold(0, 0, 0, paper.EDGE), GlueUpTold(1, 0, 0, paper.EDGE))
+    first, second = (replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1))
+    fill = replace(paper.EDGE_FILL, cuts=(first, second), glue_ups=glue_ups)
+    told = work_told(fill, replace(paper.EDGE, count=2), replace(USUAL, planer_width=mm("98")))
+    assert told[1:] == (
+        "Glue-up 1 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",
+        "Glue-up 2 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",
+    )
+
+
+def _all_to(*glue_ups: int) -> list[Share]:
+    return [Share(number, paper.EDGE_CUT.strips, paper.EDGE_CUT.adds) for number in glue_ups]
+
+
+# --- the finished board --------------------------------------------------------------------------
+
+
+def test_where_the_sawing_is_not_known_both_coefficients_are_told() -> None:
+    assert boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300"))) == (
+        f"Weight about 2.4 kg, {AT_12}",
+        AIR,
+        "The width of 300 mm grows by about 2.6 mm if its strips are flat-sawn stock turned on edge (radial "
+        "coefficient), by about 4.1 mm if quarter-sawn (tangential).",
+        TABLE,
+    )
+
+
+@pytest.mark.parametrize(
+    ("sawn", "sentence"),
+    [
+        (
+            Sawn.FLAT,
+            "The width of 300 mm grows by about 2.6 mm: flat-sawn stock turned on edge, radial coefficient. "
+            "Quarter-sawn stock swaps them: by about 4.1 mm (tangential).",
+        ),
+        (
+            Sawn.QUARTER,
+            "The width of 300 mm grows by about 4.1 mm: quarter-sawn stock turned on edge, tangential coefficient. "
+            "Flat-sawn stock swaps them: by about 2.6 mm (radial).",
+        ),
+    ],
+)
+def test_where_the_sawing_is_known_its_coefficient_comes_first(sawn: Sawn, sentence: str) -> None:
+    told = boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), replace(USUAL, sawn=sawn))
+    assert told[2] == sentence
+
+
+def test_strips_laid_flat_are_told_so() -> None:
+    told = boards_told(of("cherry", paper.FACE_FILL), replace(paper.FACE, width=mm("300")))
+    assert told[2] == (
+        "The width of 300 mm grows by about 3.7 mm if its strips are flat-sawn stock laid flat (tangential "
+        "coefficient), by about 1.9 mm if quarter-sawn (radial)."
+    )
+
+
+def test_a_species_that_is_not_known_is_named() -> None:
+    assert boards_told(of("driftwood", paper.EDGE_FILL), paper.EDGE) == (
+        "Weight not known: none is on record here for driftwood.",
+        "How far the width moves is not known: nothing is on record here for driftwood.",
+    )
+    assert boards_told(of("", paper.EDGE_FILL), paper.EDGE)[0] == (
+        "Weight not known: none is on record here for wood whose species is not noted."
+    )
+
+
+def test_one_direction_that_is_not_on_record_is_named() -> None:
+    told = boards_told(of("teak", paper.EDGE_FILL), paper.EDGE)
+    assert told[2] == (
+        "The width of 97 mm grows by an amount not known here for teak if its strips are flat-sawn stock turned on "
+        "edge (radial coefficient), by about 0.9 mm if quarter-sawn (tangential)."
+    )
+
+
+def test_figures_from_total_shrinkage_and_beyond_the_coefficients_are_told_as_rough() -> None:
+    cherry = replace(paper.BANDED_FILL.cuts[1], offcut=replace(paper.CHERRY_ACCENT, species="sapele"))
+    fill = replace(paper.BANDED_FILL, cuts=(paper.EDGE_CUT, cherry))
+    told = boards_told(fill, paper.BANDED_PLAN.request, replace(USUAL, dampest=Fraction(80)))
+    assert told[-1] == (
+        f"{TABLE} They hold from 6 to 14 % moisture content; this swing goes beyond, so it is rough. From total "
+        "shrinkage by equation 4-9, and rough, since sources differ on it: sapele (Chudnoff, Tropical Timbers of the "
+        "World, USDA Agriculture Handbook 607 (1984))."
+    )
+
+
+def test_boards_that_differ_are_told_one_by_one() -> None:
+    glue_ups = tuple(GlueUpTold(number, 0, 0, paper.EDGE) for number in range(3))
+    cuts = [replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1, 2)]
+    cuts[1] = replace(cuts[1], offcut=paper.CHERRY)
+    fill = replace(paper.EDGE_FILL, cuts=tuple(cuts), glue_ups=glue_ups)
+    assert boards_told(fill, replace(paper.EDGE, count=3)) == (
+        f"Weight: boards 1 and 3, each about 0.8 kg, board 2 about 0.7 kg, {AT_12}",
+        AIR,
+        "Boards 1 and 3, each: the width of 97 mm grows by about 0.8 mm if its strips are flat-sawn stock turned on "
+        "edge (radial coefficient), by about 1.3 mm if quarter-sawn (tangential).",
+        "Board 2: the width of 97 mm grows by about 0.6 mm if its strips are flat-sawn stock turned on "
+        "edge (radial coefficient), by about 1.2 mm if quarter-sawn (tangential).",
+        TABLE,
+    )
+
+
+def test_all_of_it_begins_with_the_work() -> None:
+    effort = effort_of(paper.EDGE_FILL, paper.EDGE, USUAL)
+    told = told_effort(effort, USUAL, MM)
+    assert told == (*told_work(effort.work, USUAL, MM), *told_boards(effort.boards, USUAL, MM))
+
+
+# --- figures -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("sawn", "display", "shown"),
+    [
+        (Sawn.UNKNOWN, MM, "2.6 to 4.1 mm"),
+        (Sawn.FLAT, MM, "2.6 mm"),
+        (Sawn.QUARTER, MM, "4.1 mm"),
+        (Sawn.UNKNOWN, INCH, "3/32 to 5/32 in"),
+    ],
+)
+def test_the_change_alone_is_a_range_where_the_sawing_is_not_known(sawn: Sawn, display: Display, shown: str) -> None:
+    [board] = effort_of(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), USUAL).boards
+    assert shown_change(board.changes[0], sawn, display) == shown
+
+
+def test_a_change_that_is_half_known_is_not_known() -> None:
+    [board] = effort_of(of("teak", paper.EDGE_FILL), paper.EDGE, USUAL).boards
+    assert shown_change(board.changes[0], Sawn.UNKNOWN, MM) == "not known"
+    assert shown_change(board.changes[0], Sawn.QUARTER, MM) == "0.9 mm"
+
+
+@pytest.mark.parametrize(
+    ("size", "display", "shown"),
+    [
+        (inches("1/64"), INCH, "1/64 in"),
+        (inches("1/64") * 2 // 5, INCH, "under 1/64 in"),
+        (mm("0.05"), MM, "0.1 mm"),
+        (mm("0.04"), MM, "under 0.1 mm"),
+    ],
+)
+def test_a_small_movement_is_told_to_the_64th_or_the_tenth(size: int, display: Display, shown: str) -> None:
+    assert shown_movement(size, display) == shown
+
+
+def test_a_tiny_board_is_told_to_move_by_less_than_can_be_told() -> None:
+    told = boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("3")))
+    assert told[2] == (
+        "The width of 3 mm grows by under 0.1 mm if its strips are flat-sawn stock turned on edge (radial "
+        "coefficient), by under 0.1 mm if quarter-sawn (tangential)."
+    )
+
+
+@pytest.mark.parametrize(
+    ("celsius", "unit", "shown"),
+    [("20", Unit.INCH, "68 °F"), ("21.1", Unit.INCH, "70 °F"), ("20", Unit.MILLIMETRE, "20 °C")],
+)
+def test_a_temperature_is_shown_as_the_shop_reads_it(celsius: str, unit: Unit, shown: str) -> None:
+    assert shown_temperature(Fraction(celsius), unit) == shown
+
+
+def test_a_weight_is_shown_in_pounds_or_kilograms() -> None:
+    [board] = effort_of(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), USUAL).boards
+    assert (shown_weight(board.weight, INCH), shown_weight(board.weight, MM)) == ("about 5.3 lb", "about 2.4 kg")
