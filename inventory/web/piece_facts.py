@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from inventory.cutting.gives import Gives, what_it_gives
-from inventory.fill.cautions import DEFER, LEAD, METAL, SHORT, SHORTEST_MACHINED
+from inventory.fill.cautions import DEFER, DUST, LEAD, METAL, SHORT
 from inventory.measures import Length, Unit, inches, millimetres
 from inventory.pieces import Face, Offcut
 from inventory.settings import Settings
@@ -26,6 +26,8 @@ USUAL_BOARDS = {
     Unit.INCH: tuple(inches(text) for text in ("3/4", "1", "1 1/2", "2")),
     Unit.MILLIMETRE: tuple(millimetres(text) for text in ("20", "25", "40", "50")),
 }
+# common practice, no source: the length that the caution SHORT names
+SHORTEST_MACHINED = inches("12")
 
 
 @dataclass(frozen=True)
@@ -68,4 +70,4 @@ def _cautions(offcut: Offcut) -> tuple[str, ...]:
         due.append(LEAD)
     if offcut.length < SHORTEST_MACHINED:
         due.append(SHORT)
-    return (*due, DEFER)
+    return (*due, DUST, DEFER)
