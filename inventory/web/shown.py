@@ -20,8 +20,7 @@ from inventory.fill.steps import PieceSteps, glue_up_steps, piece_steps
 from inventory.measures import Display, Unit, show_volume
 from inventory.pieces import Face, Offcut
 from inventory.services.filling import fill_key
-from inventory.species import dust_remarks, weight_kg
-from inventory.species_cautions import ANY_DUST, Remark
+from inventory.species import weight_kg
 from inventory.web.drawings.cutting import draw_cutting
 from inventory.web.drawings.glue_up import draw_glue_up
 from inventory.web.drawings.patterns import Hatchings, species_name
@@ -72,7 +71,6 @@ class Shown:
     glue_up: tuple[str, ...]
     species: tuple[tuple[str, Markup], ...]
     figures: tuple[tuple[str, str], ...]
-    dust: tuple[tuple[str, Remark], ...]
 
 
 @dataclass(frozen=True)
@@ -142,7 +140,6 @@ def show_fill(fill: Fill, request: BoardRequest, display: Display, hatchings: Ha
             for place, name in enumerate(species)
         ),
         figures=tuple(figures(fill, layout, display.unit)),
-        dust=tuple((name, remark) for name in species for remark in dust_remarks(name) if remark not in ANY_DUST),
     )
 
 
