@@ -1,4 +1,4 @@
-"""The shop's settings: how lengths are shown, allowances, name, address, pass phrase, machines.
+"""The shop's settings: how lengths are shown, allowances, name, address, pass phrase, planer, glue, air.
 
 Knows how a setting is typed and read. Knows nothing of where settings are kept
 or of screens.
@@ -7,19 +7,19 @@ or of screens.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import Enum
-from typing import TypeVar
+from fractions import Fraction
+from typing import Any, TypeVar
 from urllib.parse import urlsplit
 
 from inventory.cutting.cost import Preference
 from inventory.errors import Mendable
-from inventory.measures import Display, Length, Nearest, NotALength, Unit, inches, read_length
+from inventory.fill.workshop import Sawn, Workshop
+from inventory.measures import Display, Length, Nearest, NotALength, Unit, read_length, typed_text
+from inventory.moisture import COLDEST, DAMPEST, DRIEST, WARMEST
 from inventory.pieces import ALLOWANCE_NAMES, Allowances, NotAnAllowance
-
-# common practice, no source: a bench-top planer
-PLANER_WIDTH = inches("13")
 
 LONGEST_SHOP_NAME = 60
 LONGEST_ADDRESS = 60
@@ -51,7 +51,7 @@ class Settings:
     base_url: str = ""
     pass_phrase_hash: str = ""
     secret_key: str = ""
-    planer_width: Length = PLANER_WIDTH
+    workshop: Workshop = field(default_factory=Workshop)
     label_stock: str = ""
     prefer: Preference = Preference.LEAST_WASTE
 
@@ -78,15 +78,13 @@ class Settings:
                 after = replace(after, shop_name=_read_shop_name(text))
             elif name == "base_url":
                 after = replace(after, base_url=read_base_url(text))
-            elif name == "planer_width":
-                after = replace(after, planer_width=_read_planer(text, after.unit))
             elif name == "label_stock":
                 after = replace(after, label_stock=text.strip())
             elif name == "prefer":
                 after = replace(after, prefer=_read_word(Preference, text, "prefer"))
-            elif name not in ALLOWANCE_NAMES:
+            elif name not in (*ALLOWANCE_NAMES, *WORKSHOP_SETTINGS):
                 raise NotASetting(f'"{name}" is no setting. Known are: {", ".join(TYPED_SETTINGS)}.', name)
-        return after._with_allowances({name: text for name, text in typed.items() if name in ALLOWANCE_NAMES})
+        return after._with_allowances(_only(ALLOWANCE_NAMES, typed))._with_workshop(_only(WORKSHOP_SETTINGS, typed))
 
     def _with_allowances(self, typed: Mapping[str, str]) -> Settings:
         # One by one first, so that the message names the value that can't be read.
@@ -100,8 +98,64 @@ class Settings:
         except NotAnAllowance as error:
             raise NotASetting(str(error), error.what) from None
 
+    def _with_workshop(self, typed: Mapping[str, str]) -> Settings:
+        read: dict[str, Any] = {}
+        for name, text in typed.items():
+            if name == "planer_width":
+                read[name] = _read_planer(text, self.unit)
+            elif name == "sawn":
+                read[name] = _read_word(Sawn, text, name)
+            elif name == "temperature":
+                read["celsius"] = read_temperature(text, self.unit)
+            else:
+                read[name] = _read_number(text, name)
+        workshop = replace(self.workshop, **read)
+        if workshop.driest >= workshop.dampest:
+            raise NotASetting(
+                "The driest air is as damp as the dampest or damper. Type the lower humidity as the driest.", "dampest"
+            )
+        return replace(self, workshop=workshop)
 
-TYPED_SETTINGS = ("nearest", "shop_name", "base_url", "planer_width", "label_stock", "prefer", *ALLOWANCE_NAMES)
+
+WORKSHOP_SETTINGS = ("planer_width", "spread_rate", "open_time", "sawn", "driest", "dampest", "temperature")
+"""The shop's own planer, glue and air, by the names under which they are typed."""
+
+TYPED_SETTINGS = ("nearest", "shop_name", "base_url", "label_stock", "prefer", *WORKSHOP_SETTINGS, *ALLOWANCE_NAMES)
+
+
+def workshop_as_typed(workshop: Workshop, unit: Unit) -> dict[str, str]:
+    """The shop's planer, glue and air as form fields hold them; they read back exactly."""
+    return {
+        "planer_width": typed_text(workshop.planer_width, unit),
+        "spread_rate": _number_text(workshop.spread_rate),
+        "open_time": _number_text(workshop.open_time),
+        "sawn": workshop.sawn.value,
+        "driest": _number_text(workshop.driest),
+        "dampest": _number_text(workshop.dampest),
+        "temperature": temperature_text(workshop.celsius, unit),
+    }
+
+
+@dataclass(frozen=True)
+class _Range:
+    """What a number counts, between which limits it lies, and how it is typed."""
+
+    counts: str
+    least: Fraction
+    most: Fraction
+    such_as: str
+
+
+_RANGES = {
+    "spread_rate": _Range("strips spread in a minute", Fraction("0.1"), Fraction(60), "3"),
+    "open_time": _Range("minutes", Fraction("0.5"), Fraction(240), "5"),
+    "driest": _Range("percent", Fraction(DRIEST), Fraction(DAMPEST), "35"),
+    "dampest": _Range("percent", Fraction(DRIEST), Fraction(DAMPEST), "65"),
+}
+
+
+def _only(names: Iterable[str], typed: Mapping[str, str]) -> dict[str, str]:
+    return {name: typed[name] for name in names if name in typed}
 
 
 Word = TypeVar("Word", bound=Enum)
@@ -156,3 +210,65 @@ def read_base_url(text: str) -> str:
     if plain is None or not parts.hostname:
         raise NotASetting(f'"{shown}" is no address of a shop: http and a host are all it may have. {how}', "base_url")
     return address
+
+
+def _read_number(text: str, name: str) -> Fraction:
+    """A number to three places, with or without `%` or `min` behind it."""
+    limits = _RANGES[name]
+    typed = re.fullmatch(r"(\d{1,4}(?:[.,]\d{1,3})?)\s*(?:%|min|minutes?)?", text.strip())
+    if typed is None:
+        raise NotASetting(
+            f'"{text.strip()[:40]}" is no number of {limits.counts}. Type one such as {limits.such_as}.', name
+        )
+    number = Fraction(typed[1].replace(",", "."))
+    if not limits.least <= number <= limits.most:
+        raise NotASetting(
+            f"{_number_text(number)} {limits.counts} can't be: it lies between {_number_text(limits.least)} and "
+            f"{_number_text(limits.most)}. Type a number such as {limits.such_as}.",
+            name,
+        )
+    return number
+
+
+def read_temperature(text: str, unit: Unit) -> Fraction:
+    """The °C of a typed temperature; a bare number is °F in an inch shop, else °C. Raises NotASetting.
+
+    >>> read_temperature("68", Unit.INCH), read_temperature("68 °F", Unit.MILLIMETRE)
+    (Fraction(20, 1), Fraction(20, 1))
+    """
+    typed = re.fullmatch(r"(-?\d{1,3}(?:[.,]\d{1,3})?)\s*°?\s*([CF]?)", text.strip(), re.IGNORECASE)
+    if typed is None:
+        raise NotASetting(f'"{text.strip()[:40]}" is no temperature. Type one such as 68 °F or 20 °C.', "temperature")
+    degrees, scale = Fraction(typed[1].replace(",", ".")), typed[2].upper() or _scale_of(unit)
+    celsius = (degrees - 32) * 5 / 9 if scale == "F" else degrees
+    if not COLDEST <= celsius <= WARMEST:
+        raise NotASetting(
+            f"{_number_text(degrees)} °{scale} is no temperature of a room. Type one from 32 to 122 °F or 0 to 50 °C.",
+            "temperature",
+        )
+    return celsius
+
+
+def temperature_text(celsius: Fraction, unit: Unit) -> str:
+    """A temperature that reads back as exactly this one, in the shop's own scale where three places hold it.
+
+    >>> temperature_text(Fraction(20), Unit.INCH), temperature_text(Fraction(190, 9), Unit.MILLIMETRE)
+    ('68 °F', '70 °F')
+    """
+    scales = {"C": celsius, "F": celsius * 9 / 5 + 32}
+    own = _scale_of(unit)
+    scale = own if (scales[own] * 1000).denominator == 1 else "CF"[own == "C"]
+    return f"{_number_text(scales[scale])} °{scale}"
+
+
+def _scale_of(unit: Unit) -> str:
+    return "F" if unit is Unit.INCH else "C"
+
+
+def _number_text(number: Fraction) -> str:
+    """The decimal text of a number to three places.
+
+    >>> _number_text(Fraction("2.50")), _number_text(Fraction(5))
+    ('2.5', '5')
+    """
+    return f"{number.numerator * 1000 // number.denominator / 1000:.3f}".rstrip("0").rstrip(".")

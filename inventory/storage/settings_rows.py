@@ -5,18 +5,23 @@ Knows how a setting is kept exactly. Knows nothing of how one is typed.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from fractions import Fraction
+from typing import Any
 
 from sqlalchemy import Connection, select
 from sqlalchemy.dialects.sqlite import insert
 
 from inventory.cutting.cost import Preference
+from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Display, Length, Nearest
 from inventory.pieces import ALLOWANCE_NAMES, Allowances
 from inventory.settings import Settings
 from inventory.storage.tables import SETTINGS
 
 _TEXTS = ("shop_name", "base_url", "pass_phrase_hash", "secret_key", "label_stock")
+_FRACTIONS = ("spread_rate", "open_time", "driest", "dampest", "celsius")
 
 
 def read_settings(connection: Connection) -> Settings:
@@ -27,7 +32,7 @@ def read_settings(connection: Connection) -> Settings:
     return Settings(
         display=Display(Nearest(kept["nearest"])) if "nearest" in kept else usual.display,
         allowances=replace(Allowances(), **allowances),
-        planer_width=Length(int(kept["planer_width"])) if "planer_width" in kept else usual.planer_width,
+        workshop=_read_workshop(kept),
         prefer=Preference(kept["prefer"]) if "prefer" in kept else usual.prefer,
         **{name: kept.get(name, "") for name in _TEXTS},
     )
@@ -37,7 +42,9 @@ def write_settings(connection: Connection, settings: Settings) -> None:
     """Keeps every setting; lengths as whole nanometres."""
     rows = {
         "nearest": settings.display.nearest.value,
-        "planer_width": str(int(settings.planer_width)),
+        "planer_width": str(int(settings.workshop.planer_width)),
+        "sawn": settings.workshop.sawn.value,
+        **{name: str(getattr(settings.workshop, name)) for name in _FRACTIONS},
         "prefer": settings.prefer.value,
         **{name: str(getattr(settings, name)) for name in _TEXTS},
         **{name: str(int(getattr(settings.allowances, name))) for name in ALLOWANCE_NAMES},
@@ -47,3 +54,13 @@ def write_settings(connection: Connection, settings: Settings) -> None:
         statement.on_conflict_do_update(index_elements=[SETTINGS.c.name], set_={"value": statement.excluded.value}),
         [{"name": name, "value": value} for name, value in rows.items()],
     )
+
+
+def _read_workshop(kept: Mapping[str, str]) -> Workshop:
+    """The planer, the glue and the air; numbers are kept as whole fractions."""
+    read: dict[str, Any] = {name: Fraction(kept[name]) for name in _FRACTIONS if name in kept}
+    if "planer_width" in kept:
+        read["planer_width"] = Length(int(kept["planer_width"]))
+    if "sawn" in kept:
+        read["sawn"] = Sawn(kept["sawn"])
+    return replace(Workshop(), **read)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from typing import Any
 
@@ -15,9 +16,17 @@ from werkzeug.wrappers import Response
 
 from inventory.cutting.cost import Preference
 from inventory.errors import Conflict
+from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Nearest, NotALength, Unit, exact_text, read_length, typed_text
 from inventory.pieces import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances
-from inventory.settings import PLANER_WIDTH, TYPED_SETTINGS, NotASetting, Settings
+from inventory.settings import (
+    TYPED_SETTINGS,
+    NotASetting,
+    Settings,
+    read_temperature,
+    temperature_text,
+    workshop_as_typed,
+)
 from inventory.web import guard
 from inventory.web.at_hand import change_settings, current_settings, current_shop
 from inventory.web.filters import SCHEMES
@@ -49,9 +58,15 @@ LABELS = {
     "nearest": "Lengths are shown in",
     "shop_name": "Name of the shop",
     "base_url": "Address that a tag opens",
-    "planer_width": "Width of the planer",
     "label_stock": "Labels you print on",
     "prefer": "Look first for",
+    "planer_width": "Width of the planer",
+    "spread_rate": "Strips spread with glue in a minute",
+    "open_time": "Open time of the glue",
+    "sawn": "How most of the stock was sawn",
+    "driest": "Driest air in the year",
+    "dampest": "Dampest air in the year",
+    "temperature": "Warmth of the room",
     **{name: name.replace("_", " ").capitalize() for name in ALLOWANCE_NAMES},
 }
 NEAREST_WORDS = {
@@ -65,6 +80,11 @@ PREFER_WORDS = {
     Preference.FEWEST_PIECES: "the fewest pieces",
     Preference.LEAST_MILLING: "the least milling",
     Preference.CLEAR_OUT: "what has lain longest",
+}
+SAWN_WORDS = {
+    Sawn.UNKNOWN: "not known, or some of each",
+    Sawn.FLAT: "flat-sawn",
+    Sawn.QUARTER: "quarter-sawn",
 }
 SCHEME_WORDS = {"auto": "As the device is set", "light": "Light", "dark": "Dark"}
 
@@ -143,15 +163,14 @@ def no_pass_phrase() -> Response:
 
 def as_typed(settings: Settings) -> dict[str, str]:
     """The settings as the form's fields hold them."""
-    lengths = {"planer_width": settings.planer_width} | {
-        name: getattr(settings.allowances, name) for name in ALLOWANCE_NAMES
-    }
+    lengths = {name: getattr(settings.allowances, name) for name in ALLOWANCE_NAMES}
     return {
         "nearest": settings.display.nearest.value,
         "shop_name": settings.shop_name,
         "base_url": settings.base_url,
         "label_stock": settings.label_stock or DEFAULT_STOCK,
         "prefer": settings.prefer.value,
+        **workshop_as_typed(settings.workshop, settings.unit),
         **{name: typed_text(length, settings.unit) for name, length in lengths.items()},
     }
 
@@ -174,8 +193,11 @@ def read_settings(before: Settings, typed: Mapping[str, str]) -> tuple[Settings,
         try:
             return before.changed(good), errors
         except NotASetting as error:
-            if error.what in errors or error.what not in good:
+            if error.what not in good:
                 raise
+            if error.what in errors:
+                # Even with what stood there its partner won't do: two sentences beside one field help nobody.
+                return before, errors
             # Put back what stood there, to see what else has to be mended.
             errors[error.what] = str(error)
             good[error.what] = shown[error.what]
@@ -201,21 +223,26 @@ def _with_units(typed: Mapping[str, str], unit: Unit) -> dict[str, str]:
             marked[name] = exact_text(read_length(typed[name], unit), unit)
         except NotALength:
             continue  # left as typed: the settings will say what is wrong with it
+    with suppress(NotASetting):
+        marked["temperature"] = temperature_text(read_temperature(typed["temperature"], unit), unit)
     return marked
 
 
 def _page_of(typed: Mapping[str, str]) -> dict[str, Any]:
     settings = current_settings()
     usual = Allowances()
+    usual_workshop = workshop_as_typed(Workshop(), settings.unit)
     return {
         "typed": typed,
         "labels": LABELS,
         "groups": GROUPS,
         "meanings": ALLOWANCE_MEANINGS,
         "usual": {name: exact_text(getattr(usual, name), settings.unit) for name in ALLOWANCE_NAMES}
-        | {"planer_width": exact_text(PLANER_WIDTH, settings.unit)},
+        | usual_workshop
+        | {"planer_width": exact_text(Workshop().planer_width, settings.unit)},
         "nearest_choices": [(each.value, words) for each, words in NEAREST_WORDS.items()],
         "prefer_choices": [(each.value, words) for each, words in PREFER_WORDS.items()],
+        "sawn_choices": [(each.value, words) for each, words in SAWN_WORDS.items()],
         "stocks": _stocks_by_paper(),
         "unknown_stock": "" if typed["label_stock"] in {stock.key for stock in STOCKS} else typed["label_stock"],
         "scheme_choices": list(SCHEME_WORDS.items()),

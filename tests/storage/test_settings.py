@@ -1,6 +1,7 @@
 """Settings: what can be typed, what can't, and that every one is kept exactly."""
 
 from dataclasses import fields, replace
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -8,9 +9,10 @@ from hypothesis import strategies as st
 from sqlalchemy import create_engine
 
 from inventory.cutting.cost import Preference
-from inventory.measures import Display, Length, Nearest, inches, millimetres
+from inventory.fill.workshop import Sawn, Workshop
+from inventory.measures import Display, Length, Nearest, Unit, inches, millimetres
 from inventory.pieces import ALLOWANCE_NAMES, Allowances
-from inventory.settings import NotASetting, Settings
+from inventory.settings import NotASetting, Settings, workshop_as_typed
 from inventory.shop import Shop
 from inventory.storage.settings_rows import read_settings, write_settings
 from inventory.storage.tables import METADATA
@@ -31,7 +33,12 @@ LENGTHS = st.integers(1, 1_000_000_000).map(Length)
         base_url=WORDS,
         pass_phrase_hash=WORDS,
         secret_key=WORDS,
-        planer_width=LENGTHS,
+        workshop=st.builds(
+            Workshop,
+            planer_width=LENGTHS,
+            **{name: st.fractions(0, 100) for name in ("spread_rate", "open_time", "driest", "dampest", "celsius")},
+            sawn=st.sampled_from(Sawn),
+        ),
         label_stock=WORDS,
         prefer=st.sampled_from(Preference),
     )
@@ -47,8 +54,10 @@ def test_every_setting_is_kept_exactly(settings: Settings) -> None:
 
 
 def test_every_setting_is_tried_above() -> None:
-    names = "display allowances shop_name base_url pass_phrase_hash secret_key planer_width label_stock prefer"
+    names = "display allowances shop_name base_url pass_phrase_hash secret_key workshop label_stock prefer"
     assert [each.name for each in fields(Settings)] == names.split()
+    names = "planer_width spread_rate open_time driest dampest celsius sawn"
+    assert [each.name for each in fields(Workshop)] == names.split()
 
 
 def test_a_shop_makes_a_secret_key_once_and_keeps_what_is_set(shop: Shop) -> None:
@@ -66,6 +75,12 @@ def test_settings_are_typed_by_their_names() -> None:
     after = Settings().changed(
         {
             "planer_width": "330",
+            "spread_rate": "2,5",
+            "open_time": " 8 min",
+            "sawn": "flat-sawn",
+            "driest": "30 %",
+            "dampest": "62.5",
+            "temperature": "18",
             "rip_kerf": "2.4",
             "nearest": "0.1 mm",
             "shop_name": "  Hollow   Lane Stairs ",
@@ -80,7 +95,15 @@ def test_settings_are_typed_by_their_names() -> None:
         allowances=replace(Allowances(), rip_kerf=millimetres("2.4"), keep_length=inches("6")),
         shop_name="Hollow Lane Stairs",
         base_url="http://rack.local:8765",
-        planer_width=millimetres("330"),
+        workshop=Workshop(
+            planer_width=millimetres("330"),
+            spread_rate=Fraction("2.5"),
+            open_time=Fraction(8),
+            driest=Fraction(30),
+            dampest=Fraction("62.5"),
+            celsius=Fraction(18),
+            sawn=Sawn.FLAT,
+        ),
         label_stock="roll-62",
         prefer=Preference.CLEAR_OUT,
     )
@@ -106,6 +129,43 @@ def test_settings_are_typed_by_their_names() -> None:
             {"planer_width": "0"},
             "planer_width",
             "The planer's width is 0. Type the widest board that goes through it.",
+        ),
+        (
+            {"spread_rate": "a few"},
+            "spread_rate",
+            '"a few" is no number of strips spread in a minute. Type one such as 3.',
+        ),
+        (
+            {"open_time": "0"},
+            "open_time",
+            "0 minutes can't be: it lies between 0.5 and 240. Type a number such as 5.",
+        ),
+        ({"driest": ""}, "driest", '"" is no number of percent. Type one such as 35.'),
+        (
+            {"dampest": "95"},
+            "dampest",
+            "95 percent can't be: it lies between 5 and 90. Type a number such as 65.",
+        ),
+        (
+            {"driest": "65"},
+            "dampest",
+            "The driest air is as damp as the dampest or damper. Type the lower humidity as the driest.",
+        ),
+        ({"temperature": "warm"}, "temperature", '"warm" is no temperature. Type one such as 68 °F or 20 °C.'),
+        (
+            {"temperature": "20"},
+            "temperature",
+            "20 °F is no temperature of a room. Type one from 32 to 122 °F or 0 to 50 °C.",
+        ),
+        (
+            {"temperature": "-1 C"},
+            "temperature",
+            "-1 °C is no temperature of a room. Type one from 32 to 122 °F or 0 to 50 °C.",
+        ),
+        (
+            {"sawn": "rift"},
+            "sawn",
+            '"rift" is not to choose here. Choose one of: flat-sawn, quarter-sawn, not known.',
         ),
         (
             {"nearest": "1/8 in"},
@@ -144,8 +204,8 @@ def test_settings_are_typed_by_their_names() -> None:
         (
             {"colour": "red"},
             "colour",
-            f'"colour" is no setting. Known are: nearest, shop_name, base_url, planer_width, label_stock, prefer, '
-            f"{', '.join(ALLOWANCE_NAMES)}.",
+            f'"colour" is no setting. Known are: nearest, shop_name, base_url, label_stock, prefer, planer_width, '
+            f"spread_rate, open_time, sawn, driest, dampest, temperature, {', '.join(ALLOWANCE_NAMES)}.",
         ),
     ],
 )
@@ -153,3 +213,13 @@ def test_a_setting_that_cannot_be_is_told(typed: dict[str, str], what: str, sent
     with pytest.raises(NotASetting) as refused:
         Settings().changed(typed)
     assert (str(refused.value), refused.value.what) == (sentence, what)
+
+
+@pytest.mark.parametrize("unit", Unit)
+@pytest.mark.parametrize("temperature", ["20 C", "21.125 °C", "70 F", "68", "99.5 f", "0 C", "122 °F"])
+def test_planer_glue_and_air_read_back_exactly_in_either_unit(unit: Unit, temperature: str) -> None:
+    typed = {"planer_width": "10 3/64 in", "spread_rate": "1.125", "open_time": "90", "temperature": temperature}
+    before = Settings().changed(typed)
+    nearest = Nearest.TENTH_MM if unit is Unit.MILLIMETRE else Nearest.SIXTEENTH
+    other = replace(Settings(), display=Display(nearest))
+    assert other.changed(workshop_as_typed(before.workshop, unit)).workshop == before.workshop

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from fractions import Fraction
 from html import unescape
 
 import pytest
@@ -13,6 +14,7 @@ from werkzeug.security import check_password_hash, generate_password_hash
 from werkzeug.test import TestResponse
 
 from inventory.fill.request import Preference
+from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Display, Nearest, inches, millimetres
 from inventory.pieces import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES
 from inventory.settings import TYPED_SETTINGS, Settings
@@ -65,6 +67,15 @@ def test_what_is_saved_unchanged_stays_exactly_as_it_was(visitor: Visitor, shop:
         shop.settings(),
         display=Display(Nearest.TENTH_MM),
         allowances=replace(shop.settings().allowances, rip_kerf=inches("3/64"), end_trim=millimetres("20.001")),
+        workshop=Workshop(
+            planer_width=inches("12 3/64"),
+            spread_rate=Fraction("2.5"),
+            open_time=Fraction("7.25"),
+            driest=Fraction("30.5"),
+            dampest=Fraction(70),
+            celsius=Fraction(190, 9),
+            sawn=Sawn.QUARTER,
+        ),
         label_stock=STOCKS[-1].key,
     )
     shop.save_settings(odd)
@@ -78,6 +89,12 @@ def test_every_setting_is_kept_as_typed(visitor: Visitor, shop: Shop) -> None:
         shop_name="Three  Ash Yard",
         base_url="http://192.168.1.20:8765/",
         planer_width="12 1/2",
+        spread_rate="4",
+        open_time="10 min",
+        sawn="flat-sawn",
+        driest="25",
+        dampest="60 %",
+        temperature="70",
         prefer="clear-out",
         nearest="1/64 in",
         label_stock=STOCKS[1].key,
@@ -91,7 +108,10 @@ def test_every_setting_is_kept_as_typed(visitor: Visitor, shop: Shop) -> None:
         "http://192.168.1.20:8765",
         Preference.CLEAR_OUT,
     )
-    assert (after.planer_width, after.label_stock) == (inches("12 1/2"), STOCKS[1].key)
+    assert after.label_stock == STOCKS[1].key
+    assert after.workshop == Workshop(
+        inches("12 1/2"), Fraction(4), Fraction(10), Fraction(25), Fraction(60), Fraction(190, 9), Sawn.FLAT
+    )
     assert after.display == Display(Nearest.SIXTY_FOURTH)
     assert (after.allowances.rip_kerf, after.allowances.keep_length) == (inches("3/32"), millimetres("200"))
     page = visitor.get("/settings")
@@ -109,6 +129,9 @@ def test_each_wrong_value_is_told_beside_its_field_and_all_else_stays_as_typed(v
         "label_stock": "no such stock",
         "min_strip_width": "5",
         "end_trim": "2 m",
+        "open_time": "soon",
+        "driest": "80",
+        "dampest": "70",
     }
     answer = save(visitor, **typed)
     assert answer.status_code == 422
@@ -120,9 +143,11 @@ def test_each_wrong_value_is_told_beside_its_field_and_all_else_stays_as_typed(v
         "Type it as http://192.168.1.20:8765, or leave it empty.",
         "min_strip_width": "min_strip_width is wider than max_strip_width: no strip could be ripped. Make it narrower.",
         "end_trim": "end_trim must lie between 0 and 1000 mm. Check the unit.",
+        "open_time": '"soon" is no number of minutes. Type one such as 5.',
+        "dampest": "The driest air is as damp as the dampest or damper. Type the lower humidity as the driest.",
     }
     assert faults["label_stock"].startswith('"no such stock" ')
-    assert "Nothing was saved yet: 6 answers need mending." in words_of(answer)
+    assert "Nothing was saved yet: 8 answers need mending." in words_of(answer)
     shown = form_of(answer)
     assert {name: shown[name] for name in typed} == typed
     assert shop.settings() == before
@@ -136,13 +161,15 @@ def test_two_limits_that_change_together_are_judged_together(visitor: Visitor, s
 def test_numbers_typed_before_the_unit_was_changed_keep_the_unit_they_were_typed_in(
     visitor: Visitor, shop: Shop
 ) -> None:
-    assert save(visitor, nearest="0.1 mm", rip_kerf="3/32", resaw_kerf="1.2 mm").status_code == 303
+    answer = save(visitor, nearest="0.1 mm", rip_kerf="3/32", resaw_kerf="1.2 mm", temperature="72.5")
+    assert answer.status_code == 303
     after = shop.settings()
     assert after.display == Display(Nearest.TENTH_MM)
     assert after.allowances.rip_kerf == inches("3/32")
     assert after.allowances.resaw_kerf == millimetres("1.2")
     assert after.allowances.end_trim == inches("1")
     assert form_of(visitor.get("/settings"))["end_trim"] == "25.4"
+    assert form_of(visitor.get("/settings"))["temperature"] == "22.5 °C"
 
 
 def test_settings_that_somebody_changed_meanwhile_are_not_overwritten_unseen(
