@@ -36,14 +36,16 @@ def measured(part: str, pieces: int, labels: int, tags: int, times: int) -> Iter
 def main() -> None:
     """Reads the command line and prints the table as it grows."""
     asked = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
-    asked.add_argument("parts", nargs="*", choices=[[], *PARTS], default=PARTS, metavar="PART", help=", ".join(PARTS))
+    asked.add_argument("parts", nargs="*", metavar="PART", help=f"{', '.join(PARTS)}; all of them where none is named")
     asked.add_argument("--pieces", type=int, default=1000, help="pieces on the rack that is searched")
     asked.add_argument("--labels", type=int, default=300)
     asked.add_argument("--tags", type=int, default=10_000, help="tags on the rack whose pages are shown")
     asked.add_argument("--times", type=int, default=5, help="how often each is measured; the middle one counts")
     given = asked.parse_args()
+    if unknown := set(given.parts) - set(PARTS):
+        asked.error(f"{', '.join(sorted(unknown))} is no part of it")
     print("| what | one | other | other : one |\n|---|---|---|---|")
-    for part in given.parts:
+    for part in given.parts or PARTS:
         for line in measured(part, given.pieces, given.labels, given.tags, given.times):
             print(line.told(), flush=True)
 
