@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from inventory.pieces import species_key
 from inventory.species_cautions import ANY_CONTACT, ANY_DUST, CONTACT, DUST, Remark, RemarkOn
@@ -73,6 +73,7 @@ def movement_of(name: str) -> Movement | None:
     return None if known is None else MOVEMENT.get(known.name)
 
 
+@lru_cache(maxsize=256)
 def dust_remarks(name: str) -> tuple[Remark, ...]:
     """What is on record of this species' dust, then what holds for any; never a word that it is harmless.
 
@@ -82,6 +83,7 @@ def dust_remarks(name: str) -> tuple[Remark, ...]:
     return (*_on(name, DUST), *ANY_DUST)
 
 
+@lru_cache(maxsize=256)
 def contact_remarks(name: str) -> tuple[Remark, ...]:
     """What is on record of food on this species, then what holds for any."""
     return (*_on(name, CONTACT), *ANY_CONTACT)

@@ -14,8 +14,10 @@ from inventory.cli.program import AnswerIsNo, Run, as_command
 from inventory.cli.telling import tell_in_a_line, tell_plan
 from inventory.errors import Mendable
 from inventory.fill import fill_rack
+from inventory.fill.cautions import with_cautions
 from inventory.fill.plan import Plan, plan_document
 from inventory.fill.request import read_request
+from inventory.fill.workshop import USUAL
 from inventory.measures import Display, Nearest, Unit
 from inventory.pieces import Allowances
 from inventory.services import carrying, filling
@@ -73,12 +75,14 @@ def command(run: Run, request_file: BinaryIO | None, rack: BinaryIO | None, unit
     given |= _from_options(typed, given)
     if rack is None:
         with run.shop() as shop:
-            display = shop.settings().display
+            settings = shop.settings()
+            display, workshop = settings.display, settings.workshop
             plan = filling.fill(shop, filling.request(shop, given))
     else:
         display = Display(Nearest.TENTH_MM if unit == Unit.MILLIMETRE.value else Nearest.SIXTEENTH)
-        plan = _fill_file(run, rack, given, display.unit)
-    run.answer(plan_document(plan), tell_plan(plan, display))
+        workshop = USUAL
+        plan = with_cautions(_fill_file(run, rack, given, display.unit), workshop, display)
+    run.answer(plan_document(plan), tell_plan(plan, workshop, display))
     if plan.shortfall is not None:
         raise AnswerIsNo(tell_in_a_line(plan.shortfall, display))
 

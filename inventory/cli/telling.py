@@ -12,22 +12,31 @@ from inventory.cli.counting import counted
 from inventory.codes import NotACode, read_code, shown_code
 from inventory.cutting.cost import Preference
 from inventory.cutting.cuts import Cut
+from inventory.fill.effort import effort_of
+from inventory.fill.effort_words import told_basis, told_effort
 from inventory.fill.plan import Fill, Plan, Shortfall
+from inventory.fill.workshop import Workshop
 from inventory.measures import Display, Length, show, show_down, show_volume
 
 _COLUMNS = ("Tag", "Offcut", "Cut", "Adds", "Left over")
 
 
-def tell_plan(plan: Plan, display: Display) -> str:
-    """The whole answer, lengths as the shop reads them."""
+def tell_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
+    """The whole answer, with the effort in this workshop, lengths as the shop reads them."""
     request = plan.request
     boards = "Board" if request.count == 1 else f"{request.count} boards"
     size = _sizes((request.length, request.width, request.thickness), display)
     lines = [f"{boards} {size}, {request.grain.value} grain"]
     if plan.shortfall is not None:
         return "\n".join([*lines, "", *_shortfall(plan.shortfall, display)])
+    efforts = []
     for number, fills in enumerate(_alike(plan.fills), 1):
-        lines += ["", f"Fill {number}: {_standings(fills)}", *_fill(fills[0][0], display)]
+        fill = fills[0][0]
+        efforts.append(effort_of(fill, request, workshop))
+        lines += ["", f"Fill {number}: {_standings(fills)}", *_fill(fill, display)]
+        lines += [f"  {sentence}" for sentence in told_effort(efforts[-1], workshop, display)]
+    basis = told_basis(efforts, workshop, display)
+    lines += ["", *basis] if basis else []
     cautions = dict.fromkeys(caution for fill in plan.fills for caution in fill.cautions)
     return "\n".join([*lines, "", "Cautions", *(f"  - {caution}" for caution in cautions)])
 

@@ -39,7 +39,7 @@ def told_set_ups(set_ups: SetUps, display: Display) -> str:
 
 
 def told_effort(effort: Effort, workshop: Workshop, display: Display) -> tuple[str, ...]:
-    """All there is to say, the work first."""
+    """The work and the boards of one fill; `told_basis` says what the figures rest on."""
     return (*told_work(effort.work, workshop, display), *told_boards(effort.boards, workshop, display))
 
 
@@ -81,39 +81,41 @@ def _told_glue_up(glue_up: GlueUpWork, which: str, workshop: Workshop, display: 
 
 
 def told_boards(boards: Sequence[FinishedBoard], workshop: Workshop, display: Display) -> tuple[str, ...]:
-    """What each finished board weighs and how far it moves with the seasons, and how sure that is."""
-    changes = [
-        _sentence(("" if len(boards) == 1 else f"{_numbers(board)}: ") + _told_change(change, workshop.sawn, display))
-        for board in boards
-        for change in board.changes
-    ]
-    known = [moved for board in boards for change in board.changes for moved in _both(change) if moved.by is not None]
-    if not known:
-        return (_told_weights(boards, display), *changes)
-    seasons = boards[0].seasons
+    """What each finished board weighs, and how far it moves with the seasons."""
     return (
         _told_weights(boards, display),
-        _told_air(seasons, workshop, display),
-        *changes,
-        _told_sources(known, seasons),
+        *(
+            ("" if len(boards) == 1 else f"{_sentence(_numbers(board))}: ") + _told_change(change, workshop, display)
+            for board in boards
+            for change in board.changes
+        ),
     )
+
+
+def told_basis(efforts: Sequence[Effort], workshop: Workshop, display: Display) -> tuple[str, ...]:
+    """What weights and movements of these fills rest on, and how sure they are; once for all of them."""
+    boards = [board for effort in efforts for board in effort.boards]
+    moved = [each for board in boards for change in board.changes for each in _both(change) if each.by is not None]
+    told = []
+    if any(board.weight.kilograms is not None for board in boards):
+        told.append(f"Weights are at 12 % moisture content, without glue and finish; {WEIGHT_VARIES}.")
+    if moved:
+        told += [_told_air(boards[0].seasons, workshop, display), _told_sources(moved, boards[0].seasons)]
+    return tuple(told)
 
 
 def _told_weights(boards: Sequence[FinishedBoard], display: Display) -> str:
     unknown = dict.fromkeys(name for board in boards for name in board.weight.unknown)
     if all(board.weight.kilograms is None for board in boards):
         return f"Weight not known: none is on record here for {woods(unknown)}."
-    weights = [
+    told = [
         shown_weight(board.weight, display)
         if len(boards) == 1
         else f"{_numbers(board)} {shown_weight(board.weight, display)}"
         for board in boards
     ]
-    told = (
-        f"Weight{'' if len(boards) == 1 else ':'} {', '.join(weights)}, at 12 % moisture content, glue and finish left "
-        f"out; {WEIGHT_VARIES}."
-    )
-    return f"{told} None is on record here for {woods(unknown)}." if unknown else told
+    weights = f"Weight{'' if len(boards) == 1 else ':'} {', '.join(told)}."
+    return f"{weights} None is on record here for {woods(unknown)}." if unknown else weights
 
 
 def _numbers(board: FinishedBoard) -> str:
@@ -213,31 +215,34 @@ def _told_air(seasons: Seasons, workshop: Workshop, display: Display) -> str:
     )
 
 
-def _told_change(change: SizeChange, sawn: Sawn, display: Display) -> str:
-    was = ", once the panel's thickness," if change.name == "length" else ""
-    size = f"the {change.name} of {show(change.size, display)}{was} grows"
-    lies = "turned on edge" if change.strips is Grain.EDGE else "laid flat"
+def _told_change(change: SizeChange, workshop: Workshop, display: Display) -> str:
     flat, quarter = _both(change)
     if flat.by is None and quarter.by is None:
         return (
-            f"how far the {change.name} moves is not known: nothing is on record here for "
+            f"How far the {change.name} moves is not known: nothing is on record here for "
             f"{woods(dict.fromkeys((*flat.unknown, *quarter.unknown)))}."
         )
-    match sawn:
+    was = ", once the panel's thickness," if change.name == "length" else ""
+    grows = (
+        f"From {_percent(workshop.driest)} to {_percent(workshop.dampest)} humidity the {change.name} of "
+        f"{show(change.size, display)}{was} grows"
+    )
+    lies = "turned on edge" if change.strips is Grain.EDGE else "laid flat"
+    match workshop.sawn:
         case Sawn.UNKNOWN:
             return (
-                f"{size} {_by(flat, display)} if its strips are flat-sawn stock {lies} "
+                f"{grows} {_by(flat, display)} if its strips are flat-sawn stock {lies} "
                 f"({flat.direction.value} coefficient), {_by(quarter, display)} if quarter-sawn "
                 f"({quarter.direction.value})."
             )
         case Sawn.FLAT:
             return (
-                f"{size} {_by(flat, display)}: flat-sawn stock {lies}, {flat.direction.value} coefficient. "
+                f"{grows} {_by(flat, display)}: flat-sawn stock {lies}, {flat.direction.value} coefficient. "
                 f"Quarter-sawn stock swaps them: {_by(quarter, display)} ({quarter.direction.value})."
             )
         case Sawn.QUARTER:
             return (
-                f"{size} {_by(quarter, display)}: quarter-sawn stock {lies}, {quarter.direction.value} coefficient. "
+                f"{grows} {_by(quarter, display)}: quarter-sawn stock {lies}, {quarter.direction.value} coefficient. "
                 f"Flat-sawn stock swaps them: {_by(flat, display)} ({flat.direction.value})."
             )
 
@@ -250,10 +255,10 @@ def _by(moved: Moved, display: Display) -> str:
 
 
 def _told_sources(known: Sequence[Moved], seasons: Seasons) -> str:
-    told = "A guide, not a measurement."
+    told = "Movements are a guide, not a measurement."
     sources = dict.fromkeys(source for moved in known for source in moved.sources)
     if sources:
-        told += f" Coefficients by equation 13-2 of the Wood Handbook from: {'; '.join(sources)}."
+        told += f" Coefficients, by equation 13-2: {'; '.join(sources)}."
     if sources and not seasons.within_coefficients:
         told += (
             f" They hold from {COEFFICIENTS_FROM} to {COEFFICIENTS_TO} % moisture content; this swing goes beyond, "

@@ -153,8 +153,8 @@ def parts_within(widths: Sequence[int], most_width: int | None, most_strips: int
     """
     widest = sum(widths) if most_width is None else most_width
     fewest = _greedy_parts(widths, widest, most_strips)
-    if fewest is None:
-        return None
+    if fewest is None or len(fewest) == 1:
+        return fewest
     low, high = max(widths, default=0), widest
     while low < high:
         middle = (low + high) // 2

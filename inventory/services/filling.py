@@ -11,6 +11,7 @@ from typing import Any
 
 from inventory.errors import Conflict
 from inventory.fill import fill_rack
+from inventory.fill.cautions import with_cautions
 from inventory.fill.plan import Fill, Plan, fill_document
 from inventory.fill.request import BoardRequest, read_request
 from inventory.shop import Shop
@@ -24,14 +25,19 @@ def request(shop: Shop, given: Mapping[str, Any]) -> BoardRequest:
 
 
 def fill(shop: Shop, asked: BoardRequest) -> Plan:
-    """Fills the board from what is free on the rack. An offcut of the plan has the free pieces as its count."""
+    """Fills the board from what is free on the rack. An offcut of the plan has the free pieces as its count.
+
+    The cautions are those of this shop's planer and glue, its lengths as it reads them.
+    """
     with shop.reading() as connection:
-        return fill_rack(free_pieces(connection), asked, set_aside=pieces_set_aside(connection))
+        plan = fill_rack(free_pieces(connection), asked, set_aside=pieces_set_aside(connection))
+    settings = shop.settings()
+    return with_cautions(plan, settings.workshop, settings.display)
 
 
 def fill_key(fill: Fill) -> str:
     """A short name (16 hex digits) of what a fill takes and how it is cut, for a form that chooses it."""
-    told = fill_document(fill) | {"parts": [(cut.rips, cut.shares) for cut in fill.cuts]}
+    told = fill_document(fill) | {"parts": [(cut.rips, cut.shares) for cut in fill.cuts], "cautions": []}
     return hashlib.sha256(repr(told).encode()).hexdigest()[:16]
 
 

@@ -14,9 +14,12 @@ from inventory.fill import fill_rack
 from inventory.fill.plan import Plan, plan_document
 from inventory.fill.request import read_request
 from inventory.fill.verify import faults
+from inventory.fill.workshop import USUAL
 from inventory.measures import Display, Unit
 from inventory.pieces import Allowances
+from inventory.services import tagging
 from inventory.services.carrying import read_rack
+from inventory.shop import Shop
 from tests.cli.conftest import Rackful
 
 RACK = (
@@ -109,8 +112,34 @@ def test_fills_are_told_as_tables_and_alike_ones_once(rackful: Rackful, rack: Pa
         "  000-0011  ash, 30 × 6 × 1 in  1 length, 4 strips of 1 1/8 in  4 in  10 7/8 × 6 × 1 in; 19 × ≈1 × 1 in",
         "  1 offcut, 4 strips, 3 glue lines; the glue-up is 4 in wide.",
         "  Yield 56 %: 0.67 bd ft leave the rack, 0.29 bd ft of it waste.",
+        "  Set-ups: rip fence 1 (1 1/8 in), crosscut stop 1 (19 in).",
+        "  Weight about 1.3 lb.",
+        "  From 35 % to 65 % humidity the width of 3 in grows by about 1/32 in if its strips are flat-sawn stock "
+        "turned on edge (radial coefficient), by about 3/64 in if quarter-sawn (tangential).",
+        "",
+        "Weights are at 12 % moisture content, without glue and finish; wood of one species differs by a tenth and "
+        "more.",
+        "From 35 % to 65 % relative humidity at 68 °F wood goes from 7.0 to 12.0 % moisture content (Wood Handbook, "
+        "FPL-GTR-282 (2021), equation 4-5).",
+        "Movements are a guide, not a measurement. Coefficients, by equation 13-2: Wood Handbook, FPL-GTR-190 (2010), "
+        "table 13-5.",
     ]
     assert cautions and all(line.startswith("  - ") for line in cautions.splitlines())
+
+
+def test_the_effort_is_that_of_the_shop_s_own_planer_and_glue(rackful: Rackful, folder: Path) -> None:
+    with Shop.open(folder) as shop:
+        typed = {"planer_width": "3 in", "spread_rate": "1", "open_time": "2", "sawn": "flat-sawn", "nearest": "0.1 mm"}
+        shop.save_settings(shop.settings().changed(typed))
+        tagging.tag(shop, tagging.read_line("5 of driftwood 30 in x 6 in x 1 in", shop.settings()))
+    done = rackful("fill", *BOARD[:2], "--width", "4 in", *BOARD[4:], *BEST)
+    assert "\n  The glue-up is " in done.out and " wide, the planer takes 76.2 mm: glue it in 2 parts" in done.out
+    assert "\n  Weight not known: none is on record here for driftwood.\n" in done.out
+    assert "\n\nWeights are " not in done.out
+    assert "\n  - A glue-up wider than the planer (76.2 mm) is flattened another way" in done.out
+    assert " are glued in stages: here 3, by 2 minutes of open time at 1 strip a minute." in done.out
+    document = rackful("fill", *BOARD[:2], "--width", "4 in", *BOARD[4:], *BEST, "--json").document
+    assert [each for each in document["fills"][0]["cautions"] if "planer (76.2 mm)" in each]
 
 
 def test_several_glue_ups_are_told_one_by_one(rackful: Rackful, rack: Path) -> None:
@@ -144,7 +173,7 @@ def test_a_board_that_the_rack_can_t_fill_is_a_no_and_what_is_missing_is_told(ra
     done = rackful("fill", "--rack", rack, *big)
     assert done.code == 1
     plan = sound_plan(rack, {"length": "18 in", "width": "40 in", "thickness": "1 in"})
-    assert done.out == tell_plan(plan, Display()) + "\n"
+    assert done.out == tell_plan(plan, USUAL, Display()) + "\n"
     assert plan.shortfall is not None
     assert "\n  Fell out: 1 too short\n" in done.out
     assert "\n  Near miss: short one is 9 in too short\n" in done.out

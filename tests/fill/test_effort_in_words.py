@@ -15,6 +15,7 @@ from inventory.fill.effort_words import (
     shown_movement,
     shown_temperature,
     shown_weight,
+    told_basis,
     told_boards,
     told_effort,
     told_work,
@@ -33,10 +34,13 @@ AIR = (
     "(Wood Handbook, FPL-GTR-282 (2021), equation 4-5)."
 )
 TABLE = (
-    "A guide, not a measurement. Coefficients by equation 13-2 of the Wood Handbook from: "
+    "Movements are a guide, not a measurement. Coefficients, by equation 13-2: "
     "Wood Handbook, FPL-GTR-190 (2010), table 13-5."
 )
-AT_12 = "at 12 % moisture content, glue and finish left out; wood of one species differs by a tenth and more."
+WEIGHTS = (
+    "Weights are at 12 % moisture content, without glue and finish; wood of one species differs by a tenth and more."
+)
+SWING = "From 35 % to 65 % humidity"
 
 
 def work_told(fill: Fill, request: BoardRequest, workshop: Workshop = USUAL) -> tuple[str, ...]:
@@ -138,11 +142,9 @@ def _all_to(*glue_ups: int) -> list[Share]:
 
 def test_where_the_sawing_is_not_known_both_coefficients_are_told() -> None:
     assert boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300"))) == (
-        f"Weight about 2.4 kg, {AT_12}",
-        AIR,
-        "The width of 300 mm grows by about 2.6 mm if its strips are flat-sawn stock turned on edge (radial "
+        "Weight about 2.4 kg.",
+        f"{SWING} the width of 300 mm grows by about 2.6 mm if its strips are flat-sawn stock turned on edge (radial "
         "coefficient), by about 4.1 mm if quarter-sawn (tangential).",
-        TABLE,
     )
 
 
@@ -151,25 +153,25 @@ def test_where_the_sawing_is_not_known_both_coefficients_are_told() -> None:
     [
         (
             Sawn.FLAT,
-            "The width of 300 mm grows by about 2.6 mm: flat-sawn stock turned on edge, radial coefficient. "
+            f"{SWING} the width of 300 mm grows by about 2.6 mm: flat-sawn stock turned on edge, radial coefficient. "
             "Quarter-sawn stock swaps them: by about 4.1 mm (tangential).",
         ),
         (
             Sawn.QUARTER,
-            "The width of 300 mm grows by about 4.1 mm: quarter-sawn stock turned on edge, tangential coefficient. "
-            "Flat-sawn stock swaps them: by about 2.6 mm (radial).",
+            f"{SWING} the width of 300 mm grows by about 4.1 mm: quarter-sawn stock turned on edge, tangential "
+            "coefficient. Flat-sawn stock swaps them: by about 2.6 mm (radial).",
         ),
     ],
 )
 def test_where_the_sawing_is_known_its_coefficient_comes_first(sawn: Sawn, sentence: str) -> None:
     told = boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), replace(USUAL, sawn=sawn))
-    assert told[2] == sentence
+    assert told[1] == sentence
 
 
 def test_strips_laid_flat_are_told_so() -> None:
     told = boards_told(of("cherry", paper.FACE_FILL), replace(paper.FACE, width=mm("300")))
-    assert told[2] == (
-        "The width of 300 mm grows by about 3.7 mm if its strips are flat-sawn stock laid flat (tangential "
+    assert told[1] == (
+        f"{SWING} the width of 300 mm grows by about 3.7 mm if its strips are flat-sawn stock laid flat (tangential "
         "coefficient), by about 1.9 mm if quarter-sawn (radial)."
     )
 
@@ -186,16 +188,17 @@ def test_a_species_that_is_not_known_is_named() -> None:
 
 def test_one_direction_that_is_not_on_record_is_named() -> None:
     told = boards_told(of("teak", paper.EDGE_FILL), paper.EDGE)
-    assert told[2] == (
-        "The width of 97 mm grows by an amount not known here for teak if its strips are flat-sawn stock turned on "
-        "edge (radial coefficient), by about 0.9 mm if quarter-sawn (tangential)."
+    assert told[1] == (
+        f"{SWING} the width of 97 mm grows by an amount not known here for teak if its strips are flat-sawn stock "
+        "turned on edge (radial coefficient), by about 0.9 mm if quarter-sawn (tangential)."
     )
 
 
 def test_figures_from_total_shrinkage_and_beyond_the_coefficients_are_told_as_rough() -> None:
     cherry = replace(paper.BANDED_FILL.cuts[1], offcut=replace(paper.CHERRY_ACCENT, species="sapele"))
     fill = replace(paper.BANDED_FILL, cuts=(paper.EDGE_CUT, cherry))
-    told = boards_told(fill, paper.BANDED_PLAN.request, replace(USUAL, dampest=Fraction(80)))
+    workshop = replace(USUAL, dampest=Fraction(80))
+    told = told_basis([effort_of(fill, paper.BANDED_PLAN.request, workshop)], workshop, MM)
     assert told[-1] == (
         f"{TABLE} They hold from 6 to 14 % moisture content; this swing goes beyond, so it is rough. From total "
         "shrinkage by equation 4-9, and rough, since sources differ on it: sapele (Chudnoff, Tropical Timbers of the "
@@ -209,14 +212,18 @@ def test_boards_that_differ_are_told_one_by_one() -> None:
     cuts[1] = replace(cuts[1], offcut=paper.CHERRY)
     fill = replace(paper.EDGE_FILL, cuts=tuple(cuts), glue_ups=glue_ups)
     assert boards_told(fill, replace(paper.EDGE, count=3)) == (
-        f"Weight: boards 1 and 3, each about 0.8 kg, board 2 about 0.7 kg, {AT_12}",
-        AIR,
-        "Boards 1 and 3, each: the width of 97 mm grows by about 0.8 mm if its strips are flat-sawn stock turned on "
-        "edge (radial coefficient), by about 1.3 mm if quarter-sawn (tangential).",
-        "Board 2: the width of 97 mm grows by about 0.6 mm if its strips are flat-sawn stock turned on "
+        "Weight: boards 1 and 3, each about 0.8 kg, board 2 about 0.7 kg.",
+        f"Boards 1 and 3, each: {SWING} the width of 97 mm grows by about 0.8 mm if its strips are flat-sawn stock "
+        "turned on edge (radial coefficient), by about 1.3 mm if quarter-sawn (tangential).",
+        f"Board 2: {SWING} the width of 97 mm grows by about 0.6 mm if its strips are flat-sawn stock turned on "
         "edge (radial coefficient), by about 1.2 mm if quarter-sawn (tangential).",
-        TABLE,
     )
+
+
+def test_what_the_figures_rest_on_is_told_once_for_all_fills() -> None:
+    efforts = [effort_of(fill, paper.EDGE, USUAL) for fill in (paper.EDGE_FILL, of("cherry", paper.EDGE_FILL))]
+    assert told_basis(efforts, USUAL, MM) == (WEIGHTS, AIR, TABLE)
+    assert told_basis([effort_of(of("driftwood", paper.EDGE_FILL), paper.EDGE, USUAL)], USUAL, MM) == ()
 
 
 def test_all_of_it_begins_with_the_work() -> None:
@@ -263,8 +270,8 @@ def test_a_small_movement_is_told_to_the_64th_or_the_tenth(size: int, display: D
 
 def test_a_tiny_board_is_told_to_move_by_less_than_can_be_told() -> None:
     told = boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("3")))
-    assert told[2] == (
-        "The width of 3 mm grows by under 0.1 mm if its strips are flat-sawn stock turned on edge (radial "
+    assert told[1] == (
+        f"{SWING} the width of 3 mm grows by under 0.1 mm if its strips are flat-sawn stock turned on edge (radial "
         "coefficient), by under 0.1 mm if quarter-sawn (tangential)."
     )
 
