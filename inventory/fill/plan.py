@@ -167,6 +167,12 @@ def plan_document(plan: Plan) -> dict[str, Any]:
 
 def fill_document(fill: Fill) -> dict[str, Any]:
     """One fill as the contract's JSON."""
+    cuts = [told for cut in fill.cuts for told in _shared_documents(cut, fill.glue_ups)]
+    return fill_facts(fill) | {"cuts": cuts}
+
+
+def fill_facts(fill: Fill) -> dict[str, Any]:
+    """What the contract tells of a fill beside its cuts."""
     return {
         "prefer": fill.prefer.value,
         "proven": fill.proven,
@@ -178,12 +184,30 @@ def fill_document(fill: Fill) -> dict[str, Any]:
         "pieces": fill.pieces,
         "strips": fill.strips,
         "filled_width_mm": mm_text(fill.filled_width),
-        "cuts": [_cut_document(cut) for cut in fill.cuts],
         "cautions": list(fill.cautions),
     }
 
 
-def _cut_document(cut: Cut) -> dict[str, Any]:
+def _shared_documents(cut: Cut, glue_ups: tuple[GlueUpTold, ...]) -> list[dict[str, Any]]:
+    """A cut's entries: one for each board and panel that its strips go to.
+
+    What is cut off the piece and lost by it stands in the first entry; the others tell
+    only which strips go elsewhere, with 0 lengths, 0 loss and no remainders.
+    """
+    entries = []
+    for place, share in enumerate(cut.shares):
+        glue_up = glue_ups[share.glue_up]
+        entry = cut_document(cut) | {"board": glue_up.board, "panel": glue_up.panel, "adds_mm": mm_text(share.adds)}
+        entry |= {"leaves": share.strips} if cut.leaves else {"strips": share.strips}
+        if place:
+            entry |= {"lengths": 0, "loss_mm3": 0, "remainders": []}
+            entry |= {"strips": 0} if cut.leaves else {}
+        entries.append(entry)
+    return entries or [cut_document(cut)]
+
+
+def cut_document(cut: Cut) -> dict[str, Any]:
+    """One cut as JSON, whichever glue-ups its strips go to."""
     return {
         "tag": cut.offcut.tag,
         "piece": cut.piece,
@@ -224,10 +248,20 @@ def _shortfall_document(shortfall: Shortfall) -> dict[str, Any]:
             for lack in shortfall.lacks
         ],
         "fell_out": dict(shortfall.reasons),
-        "nearest": [{"tag": miss.tag, "reason": miss.reason, "by_mm": mm_text(miss.by)} for miss in shortfall.nearest],
+        "nearest": [_miss_document(miss) for miss in shortfall.nearest],
         "largest": {
             "width_mm": size(shortfall.largest_width),
             "length_mm": size(shortfall.largest_length),
             "thickness_mm": size(shortfall.largest_thickness),
         },
+    }
+
+
+def _miss_document(miss: NearMiss) -> dict[str, Any]:
+    rescue = miss.rescue
+    return {
+        "tag": miss.tag,
+        "reason": miss.reason,
+        "by_mm": mm_text(miss.by),
+        "rescue": None if rescue is None else {"allowance": rescue.allowance, "to_mm": mm_text(rescue.to)},
     }

@@ -12,7 +12,7 @@ from typing import Any
 
 from inventory.cutting.cost import Preference
 from inventory.cutting.cuts import Cut, Remainder, Share
-from inventory.fill.plan import Fill, GlueUpTold, fill_document
+from inventory.fill.plan import Fill, GlueUpTold, cut_document, fill_facts
 from inventory.fill.request import BoardRequest, read_request, request_document
 from inventory.measures import Unit, millimetres, mm_text
 from inventory.pieces import Allowances, Face, Offcut
@@ -35,7 +35,7 @@ def _read_request(document: dict[str, Any]) -> BoardRequest:
 
 def fill_text(fill: Fill) -> str:
     """The fill as JSON: the contract's document with `kept` beside it for what that leaves out."""
-    document = fill_document(fill)
+    document = fill_facts(fill)
     document["kept"] = {
         "board_volume_mm3": fill.board_volume,
         "strip_length_mm": mm_text(fill.strip_length),
@@ -51,6 +51,7 @@ def fill_text(fill: Fill) -> str:
             for each in fill.glue_ups
         ],
     }
+    document["cuts"] = [cut_document(cut) for cut in fill.cuts]
     for told, cut in zip(document["cuts"], fill.cuts, strict=True):
         told["kept"] = {
             "rips": list(cut.rips),

@@ -1,0 +1,64 @@
+"""The contract's JSON of plans for several boards, panels and near misses."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+from inventory.cutting.cost import Preference
+from inventory.fill import fill_rack
+from inventory.fill.plan import plan_document
+from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.measures import inches, millimetres
+from inventory.pieces import Allowances, Face, Offcut
+
+ON = date(2030, 1, 31)
+BOARD = BoardRequest(
+    inches("12"), inches("5"), inches("1 1/2"), prefer=(Preference.LEAST_WASTE,), fills=1, on=ON, count=2
+)
+
+
+def _offcut(tag: str, length: str, width: str, thickness: str, count: int = 1) -> Offcut:
+    return Offcut(
+        inches(length), inches(width), inches(thickness), "ash", Face.PLANED, Face.PLANED, count, tag, tagged_on=ON
+    )
+
+
+def test_strips_of_one_piece_that_go_to_two_boards_stand_in_two_entries_and_its_loss_in_the_first() -> None:
+    plan = fill_rack([_offcut("AAAAAAA", "41", "14", "1")], BOARD)
+
+    [fill] = plan_document(plan)["fills"]
+
+    assert [entry["board"] for entry in fill["cuts"]] == [0, 1]
+    assert [entry["strips"] for entry in fill["cuts"]] == [6, 6]
+    assert [entry["adds_mm"] for entry in fill["cuts"]] == ["152.4", "152.4"]
+    assert [entry["lengths"] for entry in fill["cuts"]] == [2, 0]
+    assert [entry["loss_mm3"] for entry in fill["cuts"]] == [fill["loss_mm3"], 0]
+    assert fill["cuts"][1]["remainders"] == []
+    assert sum(float(entry["adds_mm"]) for entry in fill["cuts"]) == float(fill["filled_width_mm"])
+
+
+def test_the_panels_of_an_end_grain_board_are_told_by_number() -> None:
+    request = replace(
+        BOARD, count=1, grain=Grain.END, panel=PanelWish(Grain.EDGE, panels=2, row_depth=millimetres("40"))
+    )
+    plan = fill_rack([_offcut("AAAAAAA", "60", "14", "1", count=4)], request)
+
+    [fill] = plan_document(plan)["fills"]
+
+    assert {(entry["board"], entry["panel"]) for entry in fill["cuts"]} == {(0, 0), (0, 1)}
+    assert plan_document(plan)["request"]["panel"] == {"grain": "edge", "count": 2, "row_depth": "40 mm"}
+
+
+def test_a_near_miss_is_told_with_the_allowance_that_would_rescue_it() -> None:
+    request = replace(BOARD, count=1, allowances=Allowances())
+    plan = fill_rack([_offcut("AAAAAAA", "12 13/16", "14", "1")], request)
+
+    [miss] = plan_document(plan)["shortfall"]["nearest"]
+
+    assert miss == {
+        "tag": "AAAAAAA",
+        "reason": "too short",
+        "by_mm": "4.7625",
+        "rescue": {"allowance": "end_trim", "to_mm": "20.6375"},
+    }
