@@ -31,12 +31,14 @@ def search_beside_solver(pieces: int, shop: Shop, times: int) -> Iterator[Compar
     request = make_request(SEED, rack, shop, Grain.EDGE)
     question = Question(rack, request, closes=False)
     for prefer in Preference:
-        yield from _one_preference(rack, replace(request, prefer=(prefer,), fills=1), question, prefer, times)
+        what = f"{prefer.value}, {pieces:,} pieces, {shop.value}"
+        yield from _one_preference(what, rack, replace(request, prefer=(prefer,), fills=1), question, times)
 
 
 def _one_preference(
-    rack: Sequence[Offcut], asked: BoardRequest, question: Question, prefer: Preference, times: int
+    what: str, rack: Sequence[Offcut], asked: BoardRequest, question: Question, times: int
 ) -> Iterator[Compared]:
+    [prefer] = asked.prefer
     plans: list[Plan] = []
     best: list[Key | None] = []
     by_search = median(seconds(lambda: plans.append(fill_rack(rack, asked))) for _ in range(times))
@@ -45,8 +47,6 @@ def _one_preference(
     [fill] = plans[0].fills
     if best != [key_of(fill, asked)] or not fill.proven:
         raise SystemExit(f"{prefer.value}: the search finds {key_of(fill, asked)}, the solver {best}.")
-    pieces = sum(each.count for each in rack)
-    what = f"{prefer.value}, {pieces:,} pieces"
     yield Compared(what, "search", by_search, "solver, whole order", whole)
     yield Compared(what, "search", by_search, "solver, first cost alone", first)
 
