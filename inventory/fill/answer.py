@@ -21,7 +21,7 @@ from inventory.fill.plan import Fill, GlueUpTold, Plan
 from inventory.fill.request import BoardRequest, Grain, NotARequest
 from inventory.fill.shortfall import batch_shortfall_of, shortfall_of
 from inventory.fill.table import RackTable, table_of
-from inventory.fill.thinning import rows_worth_looking_at
+from inventory.fill.thinning import Thinning
 from inventory.fill.together import Joint, best_together
 from inventory.measures import Length, volume_mm3
 from inventory.pieces import Offcut
@@ -40,11 +40,10 @@ def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_
         return fill_boards(_all_of(rack), [request], set_aside=set_aside)
     parts = parts_of(request)
     table = rack if isinstance(rack, RackTable) else table_of(rack)
-    columns = table.columns(request.allowances, request.on)
+    thinning = Thinning(table, request, parts)
     fills: list[Fill] = []
     for preference in request.prefer:
-        rows = rows_worth_looking_at(table, columns, request, parts, preference)
-        few = table.offcuts(rows)
+        few = table.offcuts(thinning.rows(preference))
         by_age = preference is Preference.CLEAR_OUT
         fills += _fills(request, preference, parts, lots_of(few, request.allowances, request.on, by_age=by_age))
     if fills:

@@ -15,7 +15,7 @@ from inventory.cutting.bands import Demand
 from inventory.cutting.columns import Columns, Ints
 from inventory.cutting.constructions import Construction, construction_for
 from inventory.cutting.cost import Preference, costs
-from inventory.cutting.offers import Closings, GlueUp, glue_up_for
+from inventory.cutting.offers import Closings, GlueUp, Offers, glue_up_for
 from inventory.fill.lots import Lots
 from inventory.fill.request import BoardRequest
 from inventory.fill.task import Choices, FreeStrips, Task
@@ -54,7 +54,7 @@ def rows_for(part: Part, lots: Lots) -> Ints:
 def task_for(part: Part, lots: Lots, preference: Preference) -> Task:
     """The part as a task of the search; its rows are the lots' rows."""
     rows = rows_for(part, lots)
-    task = priced(part, lots.columns.rows(rows), preference)
+    task = offered(part, lots.columns.rows(rows)).priced(preference)
     strips = task.free_strips
     return replace(
         task,
@@ -64,16 +64,34 @@ def task_for(part: Part, lots: Lots, preference: Preference) -> Task:
     )
 
 
-def priced(part: Part, columns: Columns, preference: Preference) -> Task:
-    """What these columns offer to the part, priced; the task's rows are the columns' rows."""
-    offers = part.construction.offers(columns, part.glue_up)
-    first, second = costs(preference, offers.loss, offers.dirty, columns.days[offers.row])
-    closings = part.construction.closings(columns, part.glue_up)
-    return Task(
-        target=part.demand.target,
-        choices=Choices(offers.row, offers.take, offers.adds, first, second),
-        copies=columns.count,
-        free_strips=None if closings is None else _free_strips(preference, columns, closings),
+@dataclass(frozen=True)
+class Offered:
+    """What columns offer to a part, before any preference has put a price on it."""
+
+    target: int
+    columns: Columns
+    offers: Offers
+    closings: Closings | None
+
+    def priced(self, preference: Preference) -> Task:
+        """The offers as a task; its rows are the columns' rows."""
+        offers = self.offers
+        first, second = costs(preference, offers.loss, offers.dirty, self.columns.days[offers.row])
+        return Task(
+            target=self.target,
+            choices=Choices(offers.row, offers.take, offers.adds, first, second),
+            copies=self.columns.count,
+            free_strips=None if self.closings is None else _free_strips(preference, self.columns, self.closings),
+        )
+
+
+def offered(part: Part, columns: Columns) -> Offered:
+    """What these columns offer to the part."""
+    return Offered(
+        part.demand.target,
+        columns,
+        part.construction.offers(columns, part.glue_up),
+        part.construction.closings(columns, part.glue_up),
     )
 
 
@@ -96,5 +114,7 @@ def reached(parts: Sequence[Part], lots: Lots) -> list[int]:
     reach = []
     for part in parts:
         columns = lots.columns.rows(rows_for(part, lots))
-        reach.append(int((part.construction.capacities(columns, part.glue_up) * columns.count).sum()))
+        # What goes beyond the target does not matter; leaving it out keeps the sum within 64 bits.
+        each = np.minimum(part.construction.capacities(columns, part.glue_up), part.demand.target)
+        reach.append(int((each * columns.count).sum()))
     return reach

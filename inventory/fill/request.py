@@ -77,6 +77,8 @@ class BoardRequest:
         for name in ("length", "width", "thickness"):
             if getattr(self, name) <= 0:
                 raise NotARequest(f"The board's {name} is 0. Type the finished {name}.", name)
+            if getattr(self, name) < LEAST_BOARD:
+                raise NotARequest(f"The board's {name} is under 1 mm. Check the unit.", name)
         if max(self.length, self.width, self.thickness) > MOST_BOARD:
             raise NotARequest("A board is at most 10 m in any direction. Check the unit.", "length")
         if not 1 <= self.fills <= MOST_FILLS:
@@ -107,6 +109,7 @@ class BoardRequest:
         return demands(self.bands, self.width, self.allowances.side_trim)
 
 
+LEAST_BOARD = Length(1_000_000)
 MOST_BOARD = Length(10_000_000_000)
 
 

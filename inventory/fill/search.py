@@ -11,7 +11,7 @@ list. Cost: one pass over all choices, then sweeps over the few kinds left.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from inventory.fill.field import Budget, Prepared, floor_of, prepare, surviving_
 from inventory.fill.greedy import PROMISING_ROWS, greedy_covers, least_pieces, promising
 from inventory.fill.regions import best_in_order
 from inventory.fill.sweep import MOST_STATES
-from inventory.fill.task import Cover, Covers, Ints, Task
+from inventory.fill.task import Choices, Cover, Covers, Ints, Task
 
 CORE_KINDS = 40
 """So many of the most promising kinds are searched first, when more are left: that tightens the budget."""
@@ -36,16 +36,13 @@ def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: in
     """
     if not task.can_be_filled():
         return Covers((), 0, True)
-    scale = 1 + _most_second(task, count)
-    if int(task.choices.first.max()) * scale * 64 > MOST_JOINT_COST:
+    outlook = outlook_on(task, count, fewest=fewest)
+    if outlook is None:
         return _coarser(task, count, fewest, most_states)
-    joint = task.choices.first * scale + task.choices.second
-    likely = promising(task.choices, task.copies, task.target, joint.astype(np.float64))
-    worth = (likely.first * scale + likely.second).astype(np.float64)
-    by_hand = greedy_covers(task, likely, worth, count)
+    scale, joint, likely = outlook.scale, outlook.joint, outlook.likely
+    by_hand = greedy_covers(task, likely, (likely.first * scale + likely.second).astype(np.float64), count)
     known = sorted(each.first * scale + each.second for each in by_hand)
-    fewest_pieces = least_pieces(task.choices, task.copies, task.target) if fewest else None
-    budget = Budget(scale, known[-1] if len(known) == count else None, fewest_pieces)
+    budget = Budget(scale, known[-1] if len(known) == count else None, outlook.fewest_pieces)
     complete = True
     for core in (CORE_KINDS, None):
         prepared = prepare(task, joint, likely, budget, core)
@@ -68,35 +65,52 @@ def _filled_up(covers: tuple[Cover, ...], by_hand: list[Cover], count: int) -> t
     return tuple(sorted(different.values(), key=lambda each: (each.first, each.second))[:count])
 
 
-def promising_rows(task: Task, *, fewest: bool) -> Ints:
+@dataclass(frozen=True)
+class Outlook:
+    """A task as it is first seen: both costs joined by `scale`, and the choices that look best.
+
+    `fewest_pieces` is the least first cost, where that counts pieces.
+    """
+
+    scale: int
+    joint: Ints
+    likely: Choices
+    fewest_pieces: int | None
+
+
+def outlook_on(task: Task, count: int, *, fewest: bool) -> Outlook | None:
+    """The first look at a task that can be filled; None where both costs together do not fit 64 bits."""
+    scale = 1 + _most_second(task, count)
+    if int(task.choices.first.max()) * scale * 64 > MOST_JOINT_COST:
+        return None
+    joint = task.choices.first * scale + task.choices.second
+    likely = promising(task.choices, task.copies, task.target, joint.astype(np.float64))
+    return Outlook(scale, joint, likely, least_pieces(task.choices, task.copies, task.target) if fewest else None)
+
+
+def promising_rows(task: Task, outlook: Outlook) -> Ints:
     """Rows that alone are likely to hold good covers, enough of them to fill the target several times."""
-    scale = 1 + _most_second(task, 1)
-    joint = (task.choices.first * scale + task.choices.second).astype(np.float64)
-    rows = np.unique(promising(task.choices, task.copies, task.target, joint).row)
-    if fewest:
+    rows = np.unique(outlook.likely.row)
+    if outlook.fewest_pieces is not None:
         ends = np.flatnonzero(np.r_[task.choices.row[1:] != task.choices.row[:-1], True])
         widest = ends[np.argsort(-task.choices.adds[ends], kind="stable")[:PROMISING_ROWS]]
         rows = np.union1d(rows, task.choices.row[widest])
     return rows
 
 
-def rows_within(task: Task, limit: tuple[int, int], *, fewest: bool) -> Ints:
-    """The rows that can be in a cover whose costs do not pass the limit, in order."""
-    scale = 1 + _most_second(task, 1)
-    joint = task.choices.first * scale + task.choices.second
-    likely = promising(task.choices, task.copies, task.target, joint.astype(np.float64))
-    fewest_pieces = least_pieces(task.choices, task.copies, task.target) if fewest else None
-    return surviving_rows(task, joint, likely, Budget(scale, limit[0] * scale + limit[1], fewest_pieces))
+def rows_within(task: Task, outlook: Outlook, limit: Cover) -> Ints:
+    """The rows that can be in a cover which costs no more than the limit, in order."""
+    budget = Budget(outlook.scale, limit.first * outlook.scale + limit.second, outlook.fewest_pieces)
+    return surviving_rows(task, outlook.joint, outlook.likely, budget)
 
 
 def lower_bound(task: Task, free_strips: int) -> int:
     """What no cover of the task with up to so many free strips undercuts in the first cost."""
-    if not task.can_be_filled():
+    outlook = outlook_on(task, 1, fewest=False) if task.can_be_filled() else None
+    if outlook is None:
         return 0
-    scale = 1 + _most_second(task, 1)
-    joint = task.choices.first * scale + task.choices.second
-    likely = promising(task.choices, task.copies, task.target, joint.astype(np.float64))
-    return max(-(-(floor_of(task, likely, scale, free_strips) - (scale - 1)) // scale), 0)
+    scale = outlook.scale
+    return max(-(-(floor_of(task, outlook.likely, scale, free_strips) - (scale - 1)) // scale), 0)
 
 
 def _bound(prepared: Prepared, scale: int, covers: tuple[Cover, ...]) -> int:

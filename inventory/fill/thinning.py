@@ -11,12 +11,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from inventory.cutting.columns import Columns, Ints
+from inventory.cutting.columns import Ints
 from inventory.cutting.cost import Preference
 from inventory.fill.lots import lots_of
-from inventory.fill.parts import Part, fewest_first, priced, task_for
+from inventory.fill.parts import Offered, Part, fewest_first, offered, task_for
 from inventory.fill.request import BoardRequest
-from inventory.fill.search import best_covers, promising_rows, rows_within
+from inventory.fill.search import best_covers, outlook_on, promising_rows, rows_within
 from inventory.fill.table import RackTable
 
 LARGE = 1500
@@ -25,32 +25,46 @@ FEW_STATES = 120
 """The budget need not be the best, only good: so many partial sums are followed for it."""
 
 
-def rows_worth_looking_at(
-    table: RackTable, columns: Columns, request: BoardRequest, parts: Sequence[Part], preference: Preference
-) -> Ints:
-    """The rows of the table that can be in one of the fills asked for; all that suit where pools share wood."""
-    suiting = [table.of_species(part.demand.takes) for part in parts]
-    together = np.unique(np.concatenate(suiting))
-    if len(table) < LARGE or len(together) < sum(map(len, suiting)):
-        return together
-    kept = [
-        _thinned(table, columns, rows, request, part, preference) for rows, part in zip(suiting, parts, strict=True)
-    ]
-    return np.unique(np.concatenate(kept))
+class Thinning:
+    """The rows of one table that one request needs, found for each preference in turn."""
 
+    def __init__(self, table: RackTable, request: BoardRequest, parts: Sequence[Part]) -> None:
+        self._table = table
+        self._request = request
+        self._parts = parts
+        self._suiting = [table.of_species(part.demand.takes) for part in parts]
+        self._all = self._suiting[0] if len(parts) == 1 else np.unique(np.concatenate(self._suiting))
+        self._offered: list[Offered] | None = None
 
-def _thinned(
-    table: RackTable, columns: Columns, rows: Ints, request: BoardRequest, part: Part, preference: Preference
-) -> Ints:
-    task = priced(part, columns.rows(rows), preference)
-    if not task.can_be_filled():
-        return rows
-    fewest = fewest_first(preference)
-    likely = promising_rows(task, fewest=fewest)
-    few = table.offcuts(rows[likely])
-    lots = lots_of(few, request.allowances, request.on, by_age=preference is Preference.CLEAR_OUT)
-    known = best_covers(task_for(part, lots, preference), request.fills, fewest=fewest, most_states=FEW_STATES).covers
-    if len(known) < request.fills:
-        return rows
-    within = rows_within(task, (known[-1].first, known[-1].second), fewest=fewest)
-    return np.asarray(rows[np.union1d(within, likely)], dtype=np.int64)
+    def rows(self, preference: Preference) -> Ints:
+        """The rows that can be in one of the fills asked for; all that suit where pools share wood."""
+        if len(self._table) < LARGE or len(self._all) < sum(map(len, self._suiting)):
+            return np.asarray(self._all, dtype=np.int64)
+        if self._offered is None:
+            columns = self._table.columns(self._request.allowances, self._request.on)
+            self._offered = [
+                offered(part, columns.rows(rows)) for part, rows in zip(self._parts, self._suiting, strict=True)
+            ]
+        kept = [
+            self._thinned(rows, part, each, preference)
+            for rows, part, each in zip(self._suiting, self._parts, self._offered, strict=True)
+        ]
+        return np.unique(np.concatenate(kept))
+
+    def _thinned(self, rows: Ints, part: Part, offers: Offered, preference: Preference) -> Ints:
+        task = offers.priced(preference)
+        fewest = fewest_first(preference)
+        outlook = outlook_on(task, self._request.fills, fewest=fewest) if task.can_be_filled() else None
+        if outlook is None:
+            return rows
+        likely = promising_rows(task, outlook)
+        request = self._request
+        few = self._table.offcuts(rows[likely])
+        lots = lots_of(few, request.allowances, request.on, by_age=preference is Preference.CLEAR_OUT)
+        known = best_covers(
+            task_for(part, lots, preference), request.fills, fewest=fewest, most_states=FEW_STATES
+        ).covers
+        if len(known) < request.fills:
+            return rows
+        within = rows_within(task, outlook, known[-1])
+        return np.asarray(rows[np.union1d(within, likely)], dtype=np.int64)
