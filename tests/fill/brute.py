@@ -13,8 +13,9 @@ from math import prod
 from inventory.cutting.cost import Preference
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
+from inventory.fill.verify.asked import Ask, asks
 from inventory.pieces import Offcut, species_key
-from tests.fill.reckoning import Choice, Closing, Gives, gives, target
+from tests.fill.reckoning import Choice, Closing, gives
 
 Likeness = tuple[object, ...]
 """Two pieces of the same likeness are near-copies: only their tag or place differs."""
@@ -66,45 +67,106 @@ def touched(fill: Fill) -> tuple[Likeness, ...]:
     return tuple(sorted(likeness(offcut) for offcut, _ in {(cut.offcut, cut.piece) for cut in fill.cuts}))
 
 
-def _pieces(rack: Sequence[Offcut], request: BoardRequest) -> list[tuple[Likeness, Gives]]:
-    each = [(offcut, likeness(offcut), gives(offcut, request)) for offcut in rack]
-    return [(like, given) for offcut, like, given in each if given.choices for _ in range(offcut.count)]
+@dataclass(frozen=True)
+class Part:
+    """A pool or accent of a glue-up, or of `copies` like ones that are filled together."""
+
+    request: BoardRequest
+    ask: Ask
+    copies: int = 1
 
 
-def combinations(rack: Sequence[Offcut], request: BoardRequest) -> int:
+Taken = tuple[int, Choice | Closing, int]
+"""Which part a piece serves, with what, and its weight."""
+
+
+def parts_of(request: BoardRequest) -> list[Part]:
+    """The parts of one board in edge or face grain."""
+    return [Part(request, ask) for ask in asks(request)]
+
+
+def _open_choices(rack: Sequence[Offcut], parts: Sequence[Part]) -> list[tuple[Likeness, list[Taken | None]]]:
+    """For each piece what it can give, nothing included; pieces that give nothing are left out."""
+    found = []
+    for offcut in rack:
+        choices: list[Taken | None] = [None]
+        for number, part in enumerate(parts):
+            given = gives(offcut, part.request, part.ask)
+            # Closing strips are asked for by one glue-up at a time.
+            closings = given.closings if part.copies == 1 else ()
+            choices += [(number, choice, given.weight) for choice in given.choices]
+            choices += [(number, closing, given.weight) for closing in closings]
+        if len(choices) > 1:
+            found += [(likeness(offcut), choices)] * offcut.count
+    return found
+
+
+def combinations(rack: Sequence[Offcut], parts: Sequence[Part]) -> int:
     """How many combinations `every_fill` has to try."""
-    return prod(1 + len(given.choices) + len(given.closings) for _, given in _pieces(rack, request))
+    return prod(len(choices) for _, choices in _open_choices(rack, parts))
 
 
-def every_fill(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[Found]:
-    """Every way to fill the board from the rack, closing strips included."""
-    pieces = _pieces(rack, request)
-    wide = target(request)
-    for chosen in product(*((None, *given.choices, *given.closings) for _, given in pieces)):
-        missing = wide - sum(each.adds for each in chosen if each is not None)
-        closing = [each for each in chosen if isinstance(each, Closing)]
-        if (missing <= 0 and not closing) or (len(closing) == 1 and closing[0].least <= missing <= closing[0].most):
+def every_fill(rack: Sequence[Offcut], parts: Sequence[Part]) -> Iterator[Found]:
+    """Every way to fill all parts from the rack, closing strips included; a piece serves one part only.
+
+    Parts of several copies have no closing strips here: they are right in edge grain alone.
+    """
+    pieces = _open_choices(rack, parts)
+    for chosen in product(*(choices for _, choices in pieces)):
+        by_part: list[list[Choice | Closing]] = [[] for _ in parts]
+        for taken in chosen:
+            if taken is not None:
+                by_part[taken[0]].append(taken[1])
+        if all(_filled(part, given) for part, given in zip(parts, by_part, strict=True)):
+            missing = [part.ask.width - sum(each.adds for each in of) for part, of in zip(parts, by_part, strict=True)]
             yield _found(pieces, chosen, missing)
 
 
-def _found(pieces: Sequence[tuple[Likeness, Gives]], chosen: Sequence[Choice | Closing | None], missing: int) -> Found:
+def _filled(part: Part, given: Sequence[Choice | Closing]) -> bool:
+    missing = part.copies * part.ask.width - sum(each.adds for each in given)
+    if part.ask.is_accent:
+        return missing == 0
+    closing = [each for each in given if isinstance(each, Closing)]
+    if closing:
+        return len(closing) == 1 and closing[0].least <= missing <= closing[0].most
+    return missing <= 0 and _can_be_shared_out(given, part.ask.width, part.copies)
+
+
+def _can_be_shared_out(given: Sequence[Choice | Closing], width: int, copies: int) -> bool:
+    """Whether the strips make up `copies` glue-ups of this width: every way to share them out is tried."""
+    if copies == 1:
+        return True
+    reached = {(0,) * copies}
+    for each in given:
+        strip = each.adds // each.taken
+        for _ in range(each.taken):
+            reached = {
+                tuple(sorted((*sums[:place], min(width, sums[place] + strip), *sums[place + 1 :])))
+                for sums in reached
+                for place in range(copies)
+            }
+    return (width,) * copies in reached
+
+
+def _found(pieces: Sequence[tuple[Likeness, object]], chosen: Sequence[Taken | None], missing: Sequence[int]) -> Found:
     loss = dirty = cleared = 0
     likenesses = []
-    for (like, given), each in zip(pieces, chosen, strict=True):
-        if each is None:
+    for (like, _), taken in zip(pieces, chosen, strict=True):
+        if taken is None:
             continue
-        lost = each.loss(missing) if isinstance(each, Closing) else each.loss
+        number, each, weight = taken
+        lost = each.loss(missing[number]) if isinstance(each, Closing) else each.loss
         loss += lost
         dirty += each.dirty
-        cleared += lost * given.weight // 1000
+        cleared += lost * weight // 1000
         likenesses.append(like)
     return Found(tuple(sorted(likenesses)), loss, dirty, cleared)
 
 
-def best_keys(rack: Sequence[Offcut], request: BoardRequest) -> dict[Preference, list[Key]]:
+def best_keys(rack: Sequence[Offcut], parts: Sequence[Part]) -> dict[Preference, list[Key]]:
     """Per preference what the best fill costs, the best that touches other pieces, and so on to the last."""
     best: dict[Preference, dict[tuple[Likeness, ...], Key]] = {prefer: {} for prefer in Preference}
-    for found in every_fill(rack, request):
+    for found in every_fill(rack, parts):
         for prefer, so_far in best.items():
             key = found.key(prefer)
             if found.touched not in so_far or key < so_far[found.touched]:

@@ -5,17 +5,20 @@ Knows what a shop's offcuts look like. Knows nothing of how a board is filled.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from datetime import date, timedelta
 from enum import Enum
 from random import Random
 
-from inventory.cutting.bands import one_field
-from inventory.fill.request import BoardRequest, Grain
+from inventory.cutting.bands import AccentBand, Band, FieldBand, one_field
+from inventory.fill.request import BoardRequest, Grain, NotARequest, PanelWish
+from inventory.fill.verify.asked import asks
+from inventory.fill.verify.glue_ups import glue_ups
 from inventory.measures import NM_PER_INCH, NM_PER_MM, Length, inches, millimetres
 from inventory.pieces import Allowances, Face, Offcut
-from tests.fill.brute import combinations
-from tests.fill.reckoning import most_width, target
+from tests.fill.brute import Part, combinations, parts_of
+from tests.fill.reckoning import gives, most_width, target
 
 ON = date(2030, 1, 31)
 LONG_GRAIN = (Grain.EDGE, Grain.FACE)
@@ -144,5 +147,67 @@ def make_small_case(seed: int, shop: Shop, grain: Grain, most_combinations: int)
     while True:
         rack = make_rack(random.randrange(10**6), random.randint(4, 10), shop)
         request = make_request(random.randrange(10**6), rack, shop, grain)
-        if most_width(rack, request) >= target(request) and combinations(rack, request) <= most_combinations:
+        if most_width(rack, request) >= target(request) and combinations(rack, parts_of(request)) <= most_combinations:
             return rack, request
+
+
+def make_small_banded_case(
+    seed: int, shop: Shop, grain: Grain, most_combinations: int, *, shared_wood: bool
+) -> tuple[list[Offcut], BoardRequest]:
+    """A board of two fields and an accent or two, and a rack of few enough pieces to try every combination.
+
+    Where wood is shared, some species may serve more than one of the bands.
+    """
+    random = Random(f"bands {seed} {shop.name} {grain.value} {shared_wood}")
+    while True:
+        rack = make_rack(random.randrange(10**6), random.randint(5, 9), shop)
+        request = replace(make_request(random.randrange(10**6), rack, shop, grain), bands=())
+        first, second, third, *_ = random.sample(SPECIES, 5)
+        each = _size(random.choice((5, 8, 12)), _step(random, shop))
+        outer = (first, second) if shared_wood else (first,)
+        bands: tuple[Band, ...] = (
+            FieldBand(outer, random.randint(1, 3)),
+            AccentBand((third,), random.randint(1, 3), each),
+            FieldBand((second, third) if shared_wood else (second,)),
+        )
+        if random.random() < 0.3:
+            bands = (AccentBand((third,), 1, each), *bands)
+        try:
+            request = replace(request, width=Length(request.width // 2), bands=bands)
+        except NotARequest:
+            continue
+        parts = parts_of(request)
+        alone = [sum(_most(offcut, part) * offcut.count for offcut in rack) >= part.ask.width for part in parts]
+        if all(alone) and combinations(rack, parts) <= most_combinations:
+            return rack, request
+
+
+def _most(offcut: Offcut, part: Part) -> int:
+    return max((choice.adds for choice in gives(offcut, part.request, part.ask).choices), default=0)
+
+
+def make_small_batch(
+    seed: int, shop: Shop, most_combinations: int, *, end_grain: bool
+) -> tuple[list[Offcut], BoardRequest, list[Part]]:
+    """Two or three boards on edge, or one of end grain from panels, and a rack to try every combination of."""
+    random = Random(f"batch {seed} {shop.name} {end_grain}")
+    while True:
+        rack = make_rack(random.randrange(10**6), random.randint(4, 8), shop)
+        request = make_request(random.randrange(10**6), rack, shop, Grain.EDGE)
+        depth: Length | None = None
+        if end_grain:
+            depth = _size(random.choice((13, 19, 38)), _step(random, shop))
+            request = replace(
+                request,
+                grain=Grain.END,
+                length=_size(random.choice((60, 100, 150)), _step(random, shop)),
+                width=Length(min(request.width, 150 * NM_PER_MM) // random.choice((1, 2))),
+                thickness=_size(random.choice((15, 25)), _step(random, shop)),
+                panel=PanelWish(Grain.EDGE, random.choice((1, 2, 2, 3)), depth),
+            )
+        else:
+            request = replace(request, count=random.choice((2, 2, 3)), width=Length(request.width // 2))
+        like = Counter(glue_up.made for glue_up in glue_ups(request, depth))
+        parts = [Part(made, ask, copies) for made, copies in like.items() for ask in asks(made)]
+        if 20 <= combinations(rack, parts) <= most_combinations:
+            return rack, request, parts

@@ -1,23 +1,25 @@
-"""What one piece can give, counted out strip by strip (cutting model, sections 3 to 5 and 9).
+"""What one piece can give, counted out strip by strip (cutting model, sections 3 to 5, 7 and 9).
 
 For tests alone. Written from the cutting model's text, without formulas of
 counting: strips and lengths are laid side by side until the next does not fit.
-Shares no code with `inventory.cutting`, the search or `inventory.fill.verify`.
+Shares no code with `inventory.cutting` and the search; from `inventory.fill.verify`
+it takes what the bands ask for, no more.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from inventory.fill.request import BoardRequest, Grain
-from inventory.pieces import Face, Offcut, species_key
+from inventory.fill.verify.asked import Ask, asks
+from inventory.pieces import Face, Offcut
 
 
 @dataclass(frozen=True)
 class Choice:
-    """`taken` strips (edge grain) or whole lengths (face grain) of one piece."""
+    """`taken` strips (of an accent on edge: leaves) or whole lengths (face grain) of one piece."""
 
     taken: int
     adds: int
@@ -55,12 +57,17 @@ class Gives:
     weight: int
 
 
-def gives(offcut: Offcut, request: BoardRequest) -> Gives:
-    """Every choice that one piece of `offcut` offers; none where it can't serve."""
-    wanted = {species_key(name) for name in request.species}
+def gives(offcut: Offcut, request: BoardRequest, ask: Ask | None = None) -> Gives:
+    """Every choice that one piece of `offcut` offers to a pool or accent; none where it can't serve.
+
+    Without `ask` the board is one pool.
+    """
+    [asked, *_] = [ask] if ask else asks(request)
     weight = _weight(offcut.tagged_on, request.on)
-    if wanted and species_key(offcut.species) not in wanted:
+    if not asked.takes(offcut.species):
         return Gives((), (), weight)
+    if asked.is_accent:
+        return Gives(_accent(offcut, request, asked), (), weight)
     if request.grain is Grain.EDGE:
         return Gives(_edge(offcut, request), (), weight)
     return Gives(*_face(offcut, request), weight)
@@ -108,24 +115,48 @@ def _edge(offcut: Offcut, request: BoardRequest) -> tuple[Choice, ...]:
     clean = _clean(offcut, request)
     if clean < max(1, a.thinnest_lamination):
         return ()
-    strip_length, strip = request.length + a.end_trim, request.thickness + a.flattening
-    across = _laid_side_by_side(offcut.width - a.edge_jointing, strip, a.rip_kerf)
-    lengths = _laid_side_by_side(offcut.length, strip_length, a.crosscut_kerf)
+    strip, room = request.thickness + a.flattening, offcut.width - a.edge_jointing
+    return tuple(
+        Choice(taken, taken * clean, loss, dirty) for taken, loss, dirty in _ripped(offcut, request, strip, room)
+    )
+
+
+def _accent(offcut: Offcut, request: BoardRequest, ask: Ask) -> tuple[Choice, ...]:
+    """Strips of an accent: leaves resawn from ripped strips on edge, narrow rips laid flat."""
+    a = request.allowances
+    clean, height = _clean(offcut, request), request.thickness + a.flattening
+    if request.grain is Grain.FACE:
+        if clean < height:
+            return ()
+        ripped = _ripped(offcut, request, ask.each + 2 * a.edge_jointing, offcut.width)
+        return tuple(Choice(taken, taken * ask.each, loss, dirty) for taken, loss, dirty in ripped)
+    leaves = _laid_side_by_side(clean, ask.each + a.leaf_clean, a.resaw_kerf) or int(clean >= ask.each)
     found = []
-    left_long = offcut.length
-    for ripped_fully in range(lengths):
+    for strips, loss, dirty in _ripped(offcut, request, height, offcut.width - a.edge_jointing):
+        found += [
+            Choice(taken, taken * ask.each, loss, dirty)
+            for taken in range((strips - 1) * leaves + 1, strips * leaves + 1)
+        ]
+    return tuple(found)
+
+
+def _ripped(offcut: Offcut, request: BoardRequest, strip: int, room: int) -> Iterator[tuple[int, int, int]]:
+    """Strips ripped, mm³ lost and mm² cleaned, strip after strip, length after length."""
+    a = request.allowances
+    strip_length = request.length + a.end_trim
+    across = _laid_side_by_side(room, strip, a.rip_kerf)
+    left_long: int = offcut.length
+    for ripped_fully in range(_laid_side_by_side(offcut.length, strip_length, a.crosscut_kerf)):
         left_long -= strip_length + a.crosscut_kerf
-        room = offcut.width - a.edge_jointing
+        beside = room
         for rips in range(1, across + 1):
-            room -= strip + a.rip_kerf
-            taken = ripped_fully * across + rips
+            beside -= strip + a.rip_kerf
             kept = _kept(left_long, offcut.width, offcut.thickness, request)
-            kept += _kept(strip_length, room, offcut.thickness, request)
-            rest = offcut.width - a.edge_jointing - across * (strip + a.rip_kerf)
+            kept += _kept(strip_length, beside, offcut.thickness, request)
+            rest = room - across * (strip + a.rip_kerf)
             kept += ripped_fully * _kept(strip_length, rest, offcut.thickness, request)
             dirty = _dirty(offcut, (ripped_fully + 1) * strip_length)
-            found.append(Choice(taken, taken * clean, _whole(offcut) - kept, dirty))
-    return tuple(found)
+            yield ripped_fully * across + rips, _whole(offcut) - kept, dirty
 
 
 def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[Choice, ...], tuple[Closing, ...]]:

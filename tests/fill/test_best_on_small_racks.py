@@ -8,7 +8,7 @@ from inventory.cutting.cost import Preference
 from inventory.fill import fill_rack
 from inventory.fill.request import Grain
 from inventory.fill.verify import faults
-from tests.fill.brute import best_keys, key_of, touched
+from tests.fill.brute import best_keys, key_of, parts_of, touched
 from tests.fill.racks import LONG_GRAIN, Shop, make_small_case
 
 SEEDS = range(6)
@@ -25,7 +25,7 @@ def test_the_first_three_fills_are_the_three_best_that_touch_different_offcuts(
     seed: int, shop: Shop, grain: Grain
 ) -> None:
     rack, request = make_small_case(seed, shop, grain, MOST_COMBINATIONS)
-    best = best_keys(rack, request)
+    best = best_keys(rack, parts_of(request))
 
     plan = fill_rack(rack, request)
 

@@ -26,6 +26,8 @@ from inventory.pieces import Offcut
 _SET_ASIDE = "set aside"
 _OTHER_SPECIES = "other species"
 _BY_AXIS = ("too short", "too narrow", "too thin")
+_SMALLEST = 10**6
+"""No board is smaller than 1 mm in any direction."""
 _AMPLE = 10**13
 """Longer, wider and thicker than anything."""
 
@@ -182,7 +184,7 @@ def _wrong_largest(request: BoardRequest, axis: int, largest: int | None, rack: 
         asked = asks(request, width)
         return bool(asked) and all(_lack(request, ask, rack, length, thickness)[0] <= 0 for ask in asked)
 
-    smallest = accents + 1 if name == "width" else 1
+    smallest = max(_SMALLEST, accents + 1 if name == "width" else 0)
     if largest is None:
         if fills(smallest):
             yield f"The shortfall says that no {name} can be filled; a small one can."
