@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TypeVar
 
 from inventory.errors import Mendable
 from inventory.measures import Length
@@ -55,6 +56,7 @@ class AccentBand:
 
 
 Band = FieldBand | AccentBand
+AnyBand = TypeVar("AnyBand")
 
 
 def one_field(species: Sequence[str]) -> tuple[Band, ...]:
@@ -62,7 +64,7 @@ def one_field(species: Sequence[str]) -> tuple[Band, ...]:
     return (FieldBand(tuple(dict.fromkeys(map(species_key, species)))),) if species else ()
 
 
-def mirrored(bands: Sequence[Band]) -> tuple[Band, ...]:
+def mirrored(bands: Sequence[AnyBand]) -> tuple[AnyBand, ...]:
     """These bands, and after the last one all others again in reverse: the last one is the middle.
 
     >>> [band.species for band in mirrored([FieldBand(("ash",)), FieldBand(("oak",))])]
