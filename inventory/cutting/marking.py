@@ -1,4 +1,4 @@
-"""Where the cuts fall on one piece: marking out (cutting model, sections 4 and 5).
+"""Where the cuts fall on one piece: marking out (cutting model, sections 4, 5 and 7).
 
 Knows in which order a blade and a jointer eat into a piece, so that a drawing,
 a cut sheet and a count of rips agree. Knows nothing of which piece was chosen,
@@ -9,7 +9,7 @@ where the first length begins, along the grain and across it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from inventory.cutting.cuts import Cut
@@ -26,6 +26,39 @@ class Use(Enum):
     JOINTED = "jointed off"
     KEPT = "kept"
     LOST = "lost"
+    LEAF = "leaf"
+    RESAW_KERF = "resaw kerf"
+
+
+@dataclass(frozen=True)
+class Slab:
+    """One layer of a strip's thickness, seen on its end; `leaf` counts the leaves of the piece from 0."""
+
+    use: Use
+    start: Length
+    thickness: Length
+    leaf: int | None = None
+
+
+@dataclass(frozen=True)
+class Resawn:
+    """A ripped strip between its clean faces, resawn to leaves, or planed down to one where there is no room to saw.
+
+    `sawn` is the thickness of a leaf as it comes off the saw, `leaf` once it is clean.
+    """
+
+    slabs: tuple[Slab, ...]
+    sawn: Length
+    leaf: Length
+
+    @property
+    def leaves(self) -> int:
+        return sum(slab.use is Use.LEAF for slab in self.slabs)
+
+    @property
+    def passes(self) -> int:
+        """How often it goes through the band saw."""
+        return sum(slab.use is Use.RESAW_KERF for slab in self.slabs)
 
 
 @dataclass(frozen=True)
@@ -74,7 +107,9 @@ class MarkedLength:
 class MarkedPiece:
     """A piece with every cut marked; `lengths` in the order of crosscutting, then `left_over`.
 
-    `clean` is the thickness between two clean faces.
+    `clean` is the thickness between two clean faces. `resawn` tells for each strip, in
+    the order in which they are ripped, which leaves come out of it; of a piece whose
+    strips stay whole it is empty.
     """
 
     offcut: Offcut
@@ -83,6 +118,7 @@ class MarkedPiece:
     lengths: tuple[MarkedLength, ...]
     crosscut_kerfs: tuple[Region, ...]
     left_over: Region | None
+    resawn: tuple[Resawn, ...] = ()
 
     @property
     def regions(self) -> Iterator[Region]:
@@ -103,6 +139,17 @@ class MarkedPiece:
         return len(self.crosscut_kerfs)
 
     @property
+    def resaws(self) -> int:
+        return sum(strip.passes for strip in self.resawn)
+
+    @property
+    def gives(self) -> tuple[int, ...]:
+        """How many strips of the glue-up each ripped strip gives: itself, or its leaves."""
+        if self.resawn:
+            return tuple(strip.leaves for strip in self.resawn)
+        return (1,) * sum(len(length.strips) for length in self.lengths)
+
+    @property
     def left_overs(self) -> tuple[Region, ...]:
         """What is left of the length, then of each width, kept or lost."""
         widths = [length.left_over for length in self.lengths]
@@ -112,7 +159,7 @@ class MarkedPiece:
 def mark_edge_grain(
     cuts: Sequence[Cut], allowances: Allowances, strip_length: Length, strip_width: Length
 ) -> MarkedPiece:
-    """Marks one piece for an edge-grain glue-up: joint one edge, then rip strip after strip."""
+    """Marks one piece for an edge-grain glue-up: joint one edge, rip strip after strip, resaw those of an accent."""
 
     def across(cut: Cut, rips: int, along: Length, first: int) -> MarkedLength:
         ripper = _Ripper(cut.offcut, allowances, along, strip_length, first)
@@ -122,11 +169,47 @@ def mark_edge_grain(
             ripper.take(Use.RIP_KERF, allowances.rip_kerf)
         return ripper.done(ripped=strip_width, glued=allowances.clean_thickness(cut.offcut), closing=False)
 
-    return _mark(cuts, allowances, strip_length, across)
+    marked = _mark(cuts, allowances, strip_length, across)
+    leaves = cuts[0].leaves
+    if leaves is None:
+        return marked
+    return replace(marked, resawn=tuple(_resawn(marked, leaves, Length(cuts[0].adds // leaves), allowances)))
 
 
-def mark_face_grain(cuts: Sequence[Cut], allowances: Allowances, strip_length: Length) -> MarkedPiece:
-    """Marks one piece for a face-grain glue-up: equal strips, or the one closing strip.
+def _resawn(marked: MarkedPiece, leaves: int, leaf: Length, allowances: Allowances) -> Iterator[Resawn]:
+    """Resaws strip after strip until the piece has given all its leaves."""
+    sawn = Length(leaf + allowances.leaf_clean)
+    z = max((marked.clean + allowances.resaw_kerf) // (sawn + allowances.resaw_kerf), 1)
+    given = 0
+    for _ in range(-(-leaves // z)):
+        here = min(z, leaves - given)
+        yield _slabs(marked.clean, given, here, sawn, leaf, allowances.resaw_kerf)
+        given += here
+
+
+def _slabs(clean: Length, first: int, many: int, sawn: Length, leaf: Length, kerf: Length) -> Resawn:
+    """The layers of one strip; a last leaf with no room for the saw behind it is planed down to its thickness."""
+    slabs: list[Slab] = []
+    place = 0
+
+    def take(use: Use, thickness: int, number: int | None = None) -> None:
+        nonlocal place
+        if thickness > 0:
+            slabs.append(Slab(use, Length(place), Length(thickness), number))
+            place += thickness
+
+    for number in range(first, first + many):
+        take(Use.LEAF, min(sawn, clean - place), number)
+        if number < first + many - 1 or clean - place > kerf:
+            take(Use.RESAW_KERF, min(kerf, clean - place))
+    take(Use.LOST, clean - place)
+    return Resawn(tuple(slabs), sawn, leaf)
+
+
+def mark_face_grain(
+    cuts: Sequence[Cut], allowances: Allowances, strip_length: Length, accent: Length | None = None
+) -> MarkedPiece:
+    """Marks one piece for a face-grain glue-up: equal strips, the one closing strip, or strips for an accent this wide.
 
     Strips are drawn as ripped: the jointing of both their edges is still on them.
     """
@@ -138,6 +221,12 @@ def mark_face_grain(cuts: Sequence[Cut], allowances: Allowances, strip_length: L
             ripper.strip(ripped)
             ripper.take(Use.RIP_KERF, allowances.rip_kerf)
             return ripper.done(ripped=ripped, glued=cut.adds, closing=True)
+        if accent is not None:
+            ripped = Length(accent + 2 * allowances.edge_jointing)
+            for _ in range(rips):
+                ripper.strip(ripped)
+                ripper.take(Use.RIP_KERF, allowances.rip_kerf)
+            return ripper.done(ripped=ripped, glued=accent, closing=False)
         wood = cut.offcut.width - (rips - 1) * allowances.rip_kerf
         for number in range(rips):
             ripper.strip(Length(wood * (number + 1) // rips - wood * number // rips))

@@ -1,231 +1,274 @@
-"""The order of the strips in a glue-up, and their numbers.
+"""Laying out: which strip lies where in each glue-up of a fill, as a proposal (cutting model, sections 6 to 8).
 
-Knows which strip lies where across the board, and by which letter a piece of
-wood goes, so that drawing, cut sheet and glue-up agree. Knows nothing of how a
-fill was found or how it is drawn. Places are Length from the first edge of the
-glue-up before it is trimmed.
+Bands lie as requested; a pool's strips are shared out over its bands, each as near to
+its width as whole strips allow, and lie in them as `inventory.fill.pleasing` puts them.
+Any other order within a band glues up as wide. Knows nothing of how a fill was found.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
-from itertools import groupby
 
-from inventory.cutting.cuts import Cut
+from inventory.cutting.bands import AccentBand, Band, FieldBand, band_widths
+from inventory.cutting.cuts import Cut, Share
 from inventory.cutting.marking import MarkedPiece, mark_edge_grain, mark_face_grain
-from inventory.fill.plan import Fill
+from inventory.cutting.offers import glue_up_for
+from inventory.fill.laid import LaidOut as LaidOut
+from inventory.fill.laid import Layout as Layout
+from inventory.fill.laid import PieceInFill as PieceInFill
+from inventory.fill.laid import Run as Run
+from inventory.fill.laid import Strip as Strip
+from inventory.fill.laid import letter_of as letter_of
+from inventory.fill.plan import Fill, GlueUpTold
+from inventory.fill.pleasing import LooseStrip, Piece, arrange, arrange_like
 from inventory.fill.request import BoardRequest, Grain
+from inventory.fill.sharing import share_by_count, share_out
+from inventory.fill.work import glue_ups_told
 from inventory.measures import Length
 from inventory.pieces import Offcut
 
 
 @dataclass(frozen=True)
-class Strip:
-    """One strip in its place: `number` counts from 1 across the glue-up."""
+class Stretch:
+    """Bands side by side that the same strips may fill, from the first edge on, with their widths.
 
-    number: int
-    letter: str
-    offcut: Offcut
-    start: Length
-    width: Length
-    closing: bool = False
-
-    @property
-    def end(self) -> Length:
-        return Length(self.start + self.width)
-
-
-@dataclass(frozen=True)
-class Run:
-    """Strips of one piece that lie side by side."""
-
-    letter: str
-    offcut: Offcut
-    strips: tuple[Strip, ...]
-
-    @property
-    def start(self) -> Length:
-        return self.strips[0].start
-
-    @property
-    def end(self) -> Length:
-        return self.strips[-1].end
-
-    @property
-    def numbers(self) -> str:
-        """The strips' numbers as read out: `4` or `4 to 9`."""
-        first, last = self.strips[0].number, self.strips[-1].number
-        return str(first) if first == last else f"{first} to {last}"
-
-
-@dataclass(frozen=True)
-class PieceInFill:
-    """One piece of wood of a fill, marked out, with its letter and its strips' numbers.
-
-    `numbers` stand in the order in which the strips are ripped.
+    `accents` are the strips that they ask for together, 0 for fields.
     """
 
-    letter: str
-    marked: MarkedPiece
-    numbers: tuple[int, ...]
+    bands: tuple[int, ...]
+    widths: tuple[Length, ...]
+    demand: int
+    accents: int
 
     @property
-    def offcut(self) -> Offcut:
-        return self.marked.offcut
+    def width(self) -> Length:
+        return Length(sum(self.widths))
 
-    @property
-    def by_length(self) -> tuple[tuple[int, ...], ...]:
-        """The strips' numbers, one tuple for each crosscut length."""
-        numbers = iter(self.numbers)
-        return tuple(tuple(next(numbers) for _ in length.strips) for length in self.marked.lengths)
+    def band_at(self, place: int, width: int) -> int:
+        """The band in which a strip lies whose middle is at `place` of a stretch that became `width` wide."""
+        reached = 0
+        for band, share in zip(self.bands, self.widths, strict=True):
+            reached += share
+            if place * self.width <= reached * width:
+                return band
+        return self.bands[-1]
 
 
 @dataclass(frozen=True)
-class Layout:
-    """A fill laid out: strips across the board, and the board within them.
+class Placed:
+    """A strip that has its place, in the stretch of that number."""
 
-    `length`, `width` and `thickness` are the glue-up's own; the finished board's
-    sizes are the request's. What is trimmed comes off in equal parts on both
-    sides, ends and faces.
-    """
-
-    request: BoardRequest
-    length: Length
-    width: Length
-    thickness: Length
-    strips: tuple[Strip, ...]
-    pieces: tuple[PieceInFill, ...]
-
-    @property
-    def grain(self) -> Grain:
-        return self.request.grain
-
-    @property
-    def side_trims(self) -> tuple[Length, Length]:
-        """Taken off the first and the last outer edge."""
-        return _halves(self.width - self.request.width)
-
-    @property
-    def end_trims(self) -> tuple[Length, Length]:
-        return _halves(self.length - self.request.length)
-
-    @property
-    def face_trims(self) -> tuple[Length, Length]:
-        """Planed off the two faces of the board."""
-        return _halves(self.thickness - self.request.thickness)
-
-    @property
-    def runs(self) -> tuple[Run, ...]:
-        """Strips of one piece that lie together, across the board."""
-        grouped = groupby(self.strips, key=lambda strip: strip.letter)
-        return tuple(
-            Run(letter, strips[0].offcut, strips) for letter, strips in ((key, tuple(group)) for key, group in grouped)
-        )
-
-    @property
-    def rips(self) -> int:
-        return sum(piece.marked.rips for piece in self.pieces)
-
-    @property
-    def crosscuts(self) -> int:
-        return sum(piece.marked.crosscuts for piece in self.pieces)
-
-    @property
-    def shares(self) -> dict[str, Fraction]:
-        """Of the glued width, the part that is each species; the parts sum to 1."""
-        widths: dict[str, int] = {}
-        for strip in self.strips:
-            widths[strip.offcut.species] = widths.get(strip.offcut.species, 0) + strip.width
-        return {species: Fraction(width, self.width) for species, width in widths.items()}
-
-    @property
-    def like_pieces(self) -> tuple[tuple[PieceInFill, ...], ...]:
-        """Pieces of one bundle that are cut alike, together; every other piece alone."""
-        groups: dict[object, list[PieceInFill]] = {}
-        for piece in self.pieces:
-            key = (piece.offcut, tuple((len(each.strips), each.ripped) for each in piece.marked.lengths))
-            groups.setdefault(key, []).append(piece)
-        return tuple(tuple(group) for group in groups.values())
+    strip: LooseStrip
+    stretch: int
 
 
 def lay_out(fill: Fill, request: BoardRequest) -> Layout:
-    """Puts a fill's strips in order across the board and numbers them.
+    """The proposed layout of a fill of one glue-up. Raises ValueError where there are several."""
+    laid = lay_out_all(fill, request)
+    if len(laid.layouts) != 1:
+        raise ValueError("this fill has several glue-ups: lay them all out")
+    return laid.layouts[0]
 
-    The strips of one tag stay together. The widest lie outermost, for the
-    side trim comes off there and would leave little of a thin one; the order is
-    a proposal and any other glues up as wide. Letters follow from left to right.
+
+def lay_out_all(fill: Fill, request: BoardRequest) -> LaidOut:
+    """Puts the strips of a fill in order across each of its glue-ups, and numbers them.
+
+    Letters follow as the pieces come from the first strip to the last.
     """
-    strips: list[Strip] = []
-    numbers: dict[tuple[str, int], dict[bool, list[int]]] = {}
-    letters: dict[tuple[str, int], str] = {}
-    place = 0
-    for cut in _across(fill.cuts):
-        key = (cut.offcut.tag, cut.piece)
-        letter = letters.setdefault(key, letter_of(len(letters)))
-        for count in range(cut.strips):
-            start, end = place + cut.adds * count // cut.strips, place + cut.adds * (count + 1) // cut.strips
-            number = len(strips) + 1
-            strips.append(Strip(number, letter, cut.offcut, Length(start), Length(end - start), cut.closing))
-            numbers.setdefault(key, {False: [], True: []})[cut.closing].append(number)
-        place += cut.adds
-    return Layout(
-        request=request,
-        length=fill.strip_length,
-        width=Length(place),
-        thickness=fill.rough_thickness,
-        strips=tuple(strips),
-        pieces=tuple(_pieces(fill, request, letters, numbers)),
-    )
+    told = glue_ups_told(fill, request)
+    places = proposed_places(fill, told)
+    letters: dict[Piece, str] = {}
+    for each in (each for row in places for each in row):
+        letters.setdefault(each.strip.piece, letter_of(len(letters)))
+    offcuts = {(cut.offcut.tag, cut.piece): cut.offcut for cut in fill.cuts}
+    numbers = {(each.strip.piece, each.strip.nth): 0 for row in places for each in row}
+    rows: list[tuple[Strip, ...]] = []
+    empty: list[tuple[int, ...]] = []
+    for glue_up, row in zip(told, places, strict=True):
+        stretches = _stretches(glue_up.request)
+        filled = {each.stretch for each in row}
+        empty.append(tuple(band for place, each in enumerate(stretches) if place not in filled for band in each.bands))
+        first = sum(map(len, rows)) + 1
+        rows.append(tuple(_strips(row, stretches, letters, offcuts, first)))
+        numbers |= {(each.strip.piece, each.strip.nth): first + place for place, each in enumerate(row)}
+    marked = marked_pieces(fill, told)
+    pieces = {
+        piece: PieceInFill(letter, marked[piece], _by_strip(marked[piece], piece, numbers))
+        for piece, letter in letters.items()
+    }
+    return LaidOut(request, tuple(_layouts(fill, told, rows, empty, pieces)), tuple(pieces.values()))
 
 
-def letter_of(place: int) -> str:
-    """A, B … Z, AA, AB …: the name of a piece within one fill.
-
-    >>> [letter_of(place) for place in (0, 25, 26, 52)]
-    ['A', 'Z', 'AA', 'BA']
-    """
-    letters = ""
-    place += 1
-    while place:
-        place, rest = divmod(place - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return letters
-
-
-def _pieces(
+def _layouts(
     fill: Fill,
-    request: BoardRequest,
-    letters: dict[tuple[str, int], str],
-    numbers: dict[tuple[str, int], dict[bool, list[int]]],
-) -> Iterator[PieceInFill]:
-    for key, letter in letters.items():
-        cuts = [cut for cut in fill.cuts if (cut.offcut.tag, cut.piece) == key]
-        if request.grain is Grain.EDGE:
-            marked = mark_edge_grain(cuts, request.allowances, fill.strip_length, fill.rough_thickness)
+    told: Sequence[GlueUpTold],
+    rows: Sequence[tuple[Strip, ...]],
+    empty: Sequence[tuple[int, ...]],
+    pieces: dict[Piece, PieceInFill],
+) -> Iterator[Layout]:
+    for glue_up, strips, empty_bands in zip(told, rows, empty, strict=True):
+        asked = glue_up.request
+        sizes = glue_up_for(asked.length, asked.width, asked.thickness, asked.allowances)
+        yield Layout(
+            request=asked,
+            length=sizes.strip_length,
+            width=Length(sum(strip.width for strip in strips)),
+            thickness=sizes.rough_thickness,
+            strips=strips,
+            pieces=tuple(pieces[key] for key in dict.fromkeys((strip.offcut.tag, strip.piece) for strip in strips)),
+            told=glue_up if fill.glue_ups else None,
+            empty_bands=empty_bands,
+        )
+
+
+def _strips(
+    row: Sequence[Placed],
+    stretches: Sequence[Stretch],
+    letters: dict[Piece, str],
+    offcuts: dict[Piece, Offcut],
+    first: int,
+) -> Iterator[Strip]:
+    place = 0
+    wide = Counter[int]()
+    for each in row:
+        wide[each.stretch] += each.strip.width
+    starts: dict[int, int] = {}
+    for number, each in enumerate(row, first):
+        loose = each.strip
+        start = starts.setdefault(each.stretch, place)
+        yield Strip(
+            number=number,
+            letter=letters[loose.piece],
+            offcut=offcuts[loose.piece],
+            start=Length(place),
+            width=loose.width,
+            closing=loose.closing,
+            band=stretches[each.stretch].band_at(place - start + loose.width // 2, wide[each.stretch]),
+            piece=loose.piece[1],
+            nth=loose.nth,
+        )
+        place += loose.width
+
+
+def _by_strip(marked: MarkedPiece, piece: Piece, numbers: dict[tuple[Piece, int], int]) -> tuple[tuple[int, ...], ...]:
+    """The numbers of each ripped strip; those of strips that are over are left out."""
+    given, nth = [], 0
+    for many in marked.gives:
+        named = [numbers.get((piece, each), 0) for each in range(nth, nth + many)]
+        given.append(tuple(number for number in named if number))
+        nth += many
+    return tuple(given)
+
+
+def marked_pieces(fill: Fill, told: Sequence[GlueUpTold]) -> dict[Piece, MarkedPiece]:
+    """Every piece of the fill with its cuts marked out."""
+    by_piece: dict[Piece, list[Cut]] = {}
+    for cut in fill.cuts:
+        by_piece.setdefault((cut.offcut.tag, cut.piece), []).append(cut)
+    return {piece: _marked(cuts, told[_shares(cuts[0])[0].glue_up].request) for piece, cuts in by_piece.items()}
+
+
+def _marked(cuts: Sequence[Cut], asked: BoardRequest) -> MarkedPiece:
+    sizes = glue_up_for(asked.length, asked.width, asked.thickness, asked.allowances)
+    if asked.grain is Grain.EDGE:
+        return mark_edge_grain(cuts, asked.allowances, sizes.strip_length, sizes.rough_thickness)
+    band = asked.bands[cuts[0].band] if asked.bands else FieldBand()
+    accent = band.each if isinstance(band, AccentBand) else None
+    return mark_face_grain(cuts, asked.allowances, sizes.strip_length, accent)
+
+
+def _shares(cut: Cut) -> tuple[Share, ...]:
+    return cut.shares or (Share(0, cut.leaves or cut.strips, cut.adds),)
+
+
+def loose_strips(fill: Fill) -> dict[tuple[int, int], list[LooseStrip]]:
+    """The strips of a fill by the glue-up that they go to and the first band of what they fill there."""
+    loose: dict[tuple[int, int], list[LooseStrip]] = {}
+    nths: dict[Piece, int] = {}
+    # Whole lengths are ripped before the closing strip, as `marking` has it.
+    for cut in sorted(fill.cuts, key=lambda each: each.closing):
+        piece = (cut.offcut.tag, cut.piece)
+        nth = nths.get(piece, 0)
+        nths[piece] = nth + (cut.leaves or cut.strips)
+        for share in _shares(cut):
+            here = loose.setdefault((share.glue_up, cut.band), [])
+            for count in range(share.strips):
+                start, end = share.adds * count // share.strips, share.adds * (count + 1) // share.strips
+                here.append(LooseStrip(piece, nth, cut.offcut.species, Length(end - start), cut.closing))
+                nth += 1
+    return loose
+
+
+def proposed_places(fill: Fill, told: Sequence[GlueUpTold]) -> list[list[Placed]]:
+    """The proposed order of each glue-up, from its first edge to its last."""
+    loose = loose_strips(fill)
+    rows = []
+    for number, glue_up in enumerate(told):
+        asked = glue_up.request
+        by_demand = [
+            [strip for band in demand.bands for strip in loose.get((number, band), [])] for demand in asked.demands()
+        ]
+        rows.append(_arranged(by_demand, _stretches(asked), mirror=not glue_up.rows))
+    return rows
+
+
+def _arranged(by_demand: Sequence[Sequence[LooseStrip]], stretches: Sequence[Stretch], *, mirror: bool) -> list[Placed]:
+    shared: dict[int, list[LooseStrip]] = {}
+    opposite = _opposite(stretches) if mirror else {}
+    for demand, strips in enumerate(by_demand):
+        here = [number for number, stretch in enumerate(stretches) if stretch.demand == demand]
+        if stretches[here[0]].accents:
+            bands, _ = share_by_count(strips, [stretches[number].accents for number in here])
         else:
-            marked = mark_face_grain(cuts, request.allowances, fill.strip_length)
-        yield PieceInFill(letter, marked, tuple(numbers[key][False] + numbers[key][True]))
+            pairs = [
+                (here.index(number), here.index(opposite[number]))
+                for number in here
+                if number < opposite.get(number, -1)
+            ]
+            bands = share_out(strips, [stretches[number].width for number in here], pairs)
+        shared |= dict(zip(here, bands, strict=True))
+    rows: dict[int, tuple[LooseStrip, ...]] = {}
+    for number in range(len(stretches)):
+        first = opposite.get(number, number)
+        if first < number:
+            rows[number] = arrange_like(shared[number], rows[first][::-1])
+        else:
+            rows[number] = arrange(shared[number], mirror=mirror)
+    return _as_they_come_off([Placed(strip, number) for number in range(len(stretches)) for strip in rows[number]])
 
 
-def _across(cuts: Sequence[Cut]) -> Iterator[Cut]:
-    """The cuts from the first edge of the board to the last, band after band."""
-    bands: dict[int, dict[str, list[Cut]]] = {}
-    for cut in cuts:
-        bands.setdefault(cut.band, {}).setdefault(cut.offcut.tag, []).append(cut)
-    for _, tags in sorted(bands.items()):
-        widest_first = sorted(tags.values(), key=_place_of)
-        for tag in widest_first[::2]:
-            yield from sorted(tag, key=lambda cut: (cut.closing, cut.piece))
-        for tag in reversed(widest_first[1::2]):
-            yield from sorted(tag, key=lambda cut: (not cut.closing, cut.piece))
+def _as_they_come_off(row: list[Placed]) -> list[Placed]:
+    """The same row with like strips of a piece exchanged, so that they lie in the order in which they come off."""
+    waiting: dict[object, list[LooseStrip]] = {}
+    for each in sorted((each.strip for each in row), key=lambda strip: strip.nth, reverse=True):
+        waiting.setdefault((each.kind, each.closing), []).append(each)
+    return [Placed(waiting[each.strip.kind, each.strip.closing].pop(), each.stretch) for each in row]
 
 
-def _place_of(cuts: Sequence[Cut]) -> tuple[Fraction, str, str]:
-    widest = max(Fraction(cut.adds, cut.strips) for cut in cuts)
-    return (-widest, cuts[0].offcut.species, cuts[0].offcut.tag)
+def _opposite(stretches: Sequence[Stretch]) -> dict[int, int]:
+    """Of a pattern that is its own mirror image, which stretch lies opposite which; the middle one has none."""
+    last = len(stretches) - 1
+    if any(
+        (one.demand, one.accents) != (other.demand, other.accents)
+        for one, other in zip(stretches, reversed(stretches), strict=True)
+    ):
+        return {}
+    return {number: last - number for number in range(last + 1) if number != last - number}
 
 
-def _halves(size: int) -> tuple[Length, Length]:
-    return Length(size // 2), Length(size - size // 2)
+def _stretches(asked: BoardRequest) -> list[Stretch]:
+    """The bands of a glue-up; bands side by side that ask for the same are one."""
+    bands: tuple[Band, ...] = asked.bands or (FieldBand(),)
+    widths = band_widths(bands, asked.width, asked.allowances.side_trim)
+    demand_of = {band: number for number, demand in enumerate(asked.demands()) for band in demand.bands}
+    stretches: list[Stretch] = []
+    for number, band in enumerate(bands):
+        demand = demand_of[number]
+        here = Stretch((number,), (widths[number],), demand, band.strips if isinstance(band, AccentBand) else 0)
+        if stretches and stretches[-1].demand == demand:
+            last = stretches.pop()
+            here = Stretch((*last.bands, number), (*last.widths, widths[number]), demand, last.accents + here.accents)
+        stretches.append(here)
+    return stretches

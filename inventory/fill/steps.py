@@ -2,7 +2,9 @@
 
 Knows the order of work (cutting model, section 3) and how a shop reads lengths.
 Reckons nothing: sizes and numbers are those of `inventory.fill.layout`, so that
-the words agree with the drawing. Which machine does a step is the shop's to say.
+the words agree with the drawing. Which machine does a step is the shop's to say, but
+where the usual one is dangerous the words name the other. The suggestions on growth
+rings are common practice, no source.
 """
 
 from __future__ import annotations
@@ -11,11 +13,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from inventory.cutting.marking import MarkedLength, Region, Use
+from inventory.cutting.marking import MarkedLength, Region, Resawn, Use
 from inventory.fill.layout import Layout, PieceInFill
 from inventory.fill.request import Grain
+from inventory.fill.slices import SlicedBoard
+from inventory.fill.work import THIN_RIP
 from inventory.measures import NM_PER_INCH, Display, Unit, inch_text, show
 from inventory.pieces import Allowances, Face
+
+# common practice, no source
+_THIN = " Thin rips: on the band saw or with a guide made for thin rips, and never under 1/8 in (3 mm) on a table saw."
+# common practice, no source
+_THIN_STOCK = " Leaves go through a planer only on a carrier board, and only if its manual allows stock so thin."
 
 
 @dataclass(frozen=True)
@@ -25,21 +34,22 @@ class PieceSteps:
     flatten: str
     crosscut: str
     rip: tuple[str, ...]
+    resaw: tuple[str, ...] = ()
 
     @property
     def all(self) -> tuple[str, ...]:
         """Every step in order."""
-        return (self.flatten, self.crosscut, *self.rip)
+        return (self.flatten, self.crosscut, *self.rip, *self.resaw)
 
 
 def piece_steps(pieces: Sequence[PieceInFill], layout: Layout, display: Display) -> PieceSteps:
     """The steps for like pieces that are cut alike; for one piece a sequence of one."""
     words = _Words(pieces, layout, display)
-    return PieceSteps(words.flatten(), words.crosscut(), tuple(words.rips()))
+    return PieceSteps(words.flatten(), words.crosscut(), tuple(words.rips()), tuple(words.resaws()))
 
 
 def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
-    """From strips to board: lay in order, glue, flatten, joint the sides, trim the ends."""
+    """From strips to board, or to the panel of an end-grain board: lay in order, glue, flatten, joint, trim."""
 
     def told(size: int) -> str:
         return show(size, display)
@@ -48,16 +58,24 @@ def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
         return show_finely(size, display)
 
     request = layout.request
-    last = len(layout.strips)
-    numbers = "strip 1" if last == 1 else f"strips 1 to {last}"
+    many = len(layout.strips)
+    first, last = layout.strips[0].number, layout.strips[-1].number
+    numbers = f"strip {first}" if many == 1 else f"strips {first} to {last}"
     steps: list[str] = []
     if layout.grain is Grain.EDGE:
         steps.append(f"Turn the strips on edge and lay {numbers} in order as drawn, face against face.")
     else:
         steps.append(f"Plane all strips to {told(layout.thickness)} thick.")
         steps.append(f"Lay {numbers} flat in order as drawn, edge against edge.")
-    if last > 1:
-        glue_lines = "1 glue line" if last == 2 else f"{last - 1} glue lines"
+    steps += _as_turned(layout)
+    if many > 2:
+        lie = "to the left and to the right" if layout.grain is Grain.EDGE else "up and down"
+        steps.append(
+            f"A suggestion: where the ends show curved growth rings, let the curves point {lie} in turn, "
+            "strip by strip, so that the board cups less as a whole."
+        )
+    if many > 1:
+        glue_lines = "1 glue line" if many == 2 else f"{many - 1} glue lines"
         steps.append(
             f"Try the clamps dry, then glue up: {glue_lines}, {told(layout.width)} wide. "
             "The glue's own sheet says how long it stays open and how long it is clamped."
@@ -68,6 +86,52 @@ def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
         steps.append(f"Joint the two sides, {finely(max(layout.side_trims))} off each: {told(request.width)} wide.")
     if max(layout.end_trims) > 0:
         steps.append(f"Trim the two ends, {finely(max(layout.end_trims))} off each: {told(request.length)} long.")
+    return tuple(steps)
+
+
+def _as_turned(layout: Layout) -> list[str]:
+    """Which strips lie otherwise than they come off the saw."""
+    steps = []
+    for turned, how in (
+        ([strip.number for strip in layout.strips if strip.turned], "end for end"),
+        ([strip.number for strip in layout.strips if strip.flipped], "over, the other face up"),
+    ):
+        if turned:
+            steps.append(f"Turn {'strip' if len(turned) == 1 else 'strips'} {listed(turned)} {how}.")
+    return steps
+
+
+def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...]:
+    """From the panels to the end-grain board: slice, turn the slices up, glue again, flatten, trim."""
+
+    def told(size: int) -> str:
+        return show(size, display)
+
+    rows = len(board.rows)
+    slices = "one slice" if rows == 1 else f"{rows} slices"
+    where = "the panel" if len(board.panels) == 1 else f"the {len(board.panels)} panels"
+    steps = [
+        f"Crosscut {where} into {slices} of {told(board.slice_length)}, and number them. A slice is short along the "
+        "grain: carry it past the blade on a sled or a mitre gauge, with a stop that is clear of the blade.",
+        f"Turn every slice up, so that its end grain shows: each is now {told(board.depth)} of the board's length.",
+    ]
+    turned = [row.number for row in board.rows if row.turned]
+    if turned:
+        steps.append(
+            f"Turn every second slice end for end, {listed(turned)}, so that no glue line runs on through two rows."
+            if any(not panel.mirrored for panel in board.panels)
+            else f"Turn every second slice end for end, {listed(turned)}."
+        )
+    if rows > 1:
+        glue_lines = "1 glue line" if rows == 2 else f"{rows - 1} glue lines"
+        steps.append(f"Try the clamps dry, then glue up the second time: {glue_lines}, {told(board.length)} long.")
+    steps.append(
+        f"Flatten both faces to {told(board.thickness)} thick by sanding, or with a router on a sled: end grain in a "
+        "planer can break out or be thrown back, unless the planer's manual allows it."
+    )
+    if board.finished_length is not None and board.length > board.finished_length:
+        trim = show_finely(max(board.end_trims), display)
+        steps.append(f"Trim the first and the last row, {trim} off each: {told(board.finished_length)} long.")
     return tuple(steps)
 
 
@@ -143,12 +207,17 @@ class _Words:
 
     def _numbers(self, places: Sequence[int]) -> str:
         """The strips of some lengths, of each like piece by its letter."""
-        lists = [[listed(piece.by_length[place]) for place in places] for piece in self.pieces]
+        return self._named([[piece.by_length[place] for place in places] for piece in self.pieces])
+
+    def _named(self, numbers: Sequence[Sequence[tuple[int, ...]]]) -> str:
+        """Numbers of strips, for each like piece in groups; a group that no glue-up needs is spare."""
+        lists = [[listed(group) if group else "a spare" for group in groups] for groups in numbers]
         if len(lists) == 1:
-            one = len(places) == 1 and len(self.pieces[0].by_length[places[0]]) == 1
-            return f"{'strip' if one else 'strips'} {', then '.join(lists[0])}"
+            count = sum(map(len, numbers[0]))
+            word = "" if count == 0 else "strip " if count == 1 else "strips "
+            return f"{word}{', then '.join(lists[0])}"
         return ", ".join(
-            f"{', then '.join(numbers)} from {piece.letter}" for piece, numbers in zip(self.pieces, lists, strict=True)
+            f"{', then '.join(groups)} from {piece.letter}" for piece, groups in zip(self.pieces, lists, strict=True)
         )
 
     def _rip(self, length: MarkedLength, numbers: str) -> str:
@@ -158,13 +227,43 @@ class _Words:
         if self.grain is Grain.EDGE:
             joint = "joint one edge, then rip" if self.allowances.edge_jointing > 0 else "rip"
             strips = f"one strip {ripped} wide" if count == 1 else f"{count} strips {ripped} wide"
+            if self.marked.resawn:
+                return f"{joint} {strips}, to be resawn.{left}"
             return f"{joint} {strips}: {numbers}.{left}"
         jointed = f"joint both edges to {glued}" if self.allowances.edge_jointing > 0 else f"{glued} wide"
+        thin = _THIN if length.ripped < THIN_RIP else ""
         if length.closing:
-            return f"rip one strip {ripped} wide and {jointed}: {numbers}.{left}"
-        if count == 1:
+            return f"rip one strip {ripped} wide and {jointed}: {numbers}.{thin}{left}"
+        if count == 1 and self._is_whole(length):
             return f"leave it whole and {jointed}: {numbers}.{left}"
-        return f"rip {count} equal strips {ripped} wide and {jointed} each: {numbers}.{left}"
+        strips = "one strip" if count == 1 else f"{count} {'equal ' if self._is_whole(length) else ''}strips"
+        each = "" if count == 1 else " each"
+        return f"rip {strips} {ripped} wide and {jointed}{each}: {numbers}.{thin}{left}"
+
+    def _is_whole(self, length: MarkedLength) -> bool:
+        """Whether all of the width becomes strips."""
+        return length.regions[-1].use is Use.STRIP
+
+    def resaws(self) -> list[str]:
+        """One sentence for strips in a row that give as many leaves."""
+        resawn = self.marked.resawn
+        sentences = []
+        for _, group in groupby(range(len(resawn)), key=lambda place: (resawn[place].leaves, resawn[place].passes)):
+            places = list(group)
+            strips = "the strip" if len(resawn) == 1 else f"{len(places)} of the strips"
+            if len(places) == len(resawn) > 1:
+                strips = "each strip"
+            numbers = self._named([[piece.by_strip[place] for place in places] for piece in self.pieces])
+            sentences.append(_sentence(f"{self._resaw(resawn[places[0]], strips)}: {numbers}.{_THIN_STOCK}"))
+        return sentences
+
+    def _resaw(self, strip: Resawn, strips: str) -> str:
+        leaf = show_finely(strip.leaf, self.display)
+        if not strip.passes:
+            return f"plane {strips} down to {leaf}"
+        leaves = "one leaf" if strip.leaves == 1 else f"{strip.leaves} leaves"
+        clean = f" and clean to {leaf}" if strip.sawn > strip.leaf else ""
+        return f"resaw {strips} on the band saw into {leaves}, {show_finely(strip.sawn, self.display)} thick{clean}"
 
     def _left(self, region: Region | None) -> str:
         """What is left and whether it goes back on the rack."""

@@ -17,17 +17,17 @@ def test_an_edge_grain_piece_is_flattened_crosscut_and_ripped_length_by_length()
     assert piece_steps([EDGE.pieces[0]], EDGE, FINE).all == (
         "Take 1/16 in off face A (rough) and 1/32 in off face B (old finish): 29/32 in of 1 in is left.",
         "Crosscut 3 lengths of 19 in from one end. Left: 39 1/8 in × 3 3/4 in, keep it.",
-        "Lengths 1 and 2, each: joint one edge, then rip 2 strips 1 5/8 in wide: strips 1 and 2, then 3 and 4. "
+        "Lengths 1 and 2, each: joint one edge, then rip 2 strips 1 5/8 in wide: strips 1 and 3, then 8 and 13. "
         "Left: 19 in × 7/32 in, not kept.",
-        "Length 3: joint one edge, then rip one strip 1 5/8 in wide: strip 5. Left: 19 in × 1 31/32 in, keep it.",
+        "Length 3: joint one edge, then rip one strip 1 5/8 in wide: strip 15. Left: 19 in × 1 31/32 in, keep it.",
     )
 
 
 def test_like_pieces_of_a_bundle_are_told_once_with_each_ones_strips() -> None:
-    assert piece_steps(EDGE.pieces[2:4], EDGE, FINE).all == (
+    assert piece_steps(EDGE.pieces[3:5], EDGE, FINE).all == (
         "Both faces count as flat and bare: 3/4 in thick.",
         "Crosscut one length of 19 in from one end. Left: 1 7/8 in × 2 1/4 in, not kept.",
-        "Joint one edge, then rip one strip 1 5/8 in wide: 8 from C, 9 from D. Left: 19 in × 15/32 in, not kept.",
+        "Joint one edge, then rip one strip 1 5/8 in wide: 7 from D, 9 from E. Left: 19 in × 15/32 in, not kept.",
     )
 
 
@@ -35,16 +35,16 @@ def test_a_face_grain_piece_is_ripped_to_equal_strips_and_jointed() -> None:
     [piece] = [piece for piece in FACE.pieces if piece.offcut.species == "walnut"]
     assert piece_steps([piece], FACE, FINE).rip == (
         "Lengths 1 and 2, each: rip 2 equal strips 3 11/16 in wide and joint both edges to 3 5/8 in each: "
-        "strips 1 and 2, then 3 and 4.",
+        "strips 1 and 3, then 5 and 7.",
     )
 
 
 def test_the_closing_strip_is_ripped_from_a_length_of_its_own() -> None:
     [piece] = [piece for piece in FACE.pieces if piece.offcut.tag == "GGGGGG1"]
     whole, closing = piece_steps([piece], FACE, FINE).rip
-    assert whole == "Length 1: leave it whole and joint both edges to 2 7/16 in: strip 5."
+    assert whole == "Length 1: leave it whole and joint both edges to 2 7/16 in: strip 6."
     assert closing == (
-        "Length 2: rip one strip 7/8 in wide and joint both edges to 13/16 in: strip 6. "
+        "Length 2: rip one strip 7/8 in wide and joint both edges to 13/16 in: strip 4. "
         "Left: 37 in × 1 1/2 in, keep it."
     )
 
@@ -66,6 +66,8 @@ def test_a_shop_that_joints_nothing_is_not_told_to() -> None:
 def test_the_edge_grain_glue_up_in_order() -> None:
     assert glue_up_steps(EDGE, FINE) == (
         "Turn the strips on edge and lay strips 1 to 15 in order as drawn, face against face.",
+        "A suggestion: where the ends show curved growth rings, let the curves point to the left and to the right in "
+        "turn, strip by strip, so that the board cups less as a whole.",
         "Try the clamps dry, then glue up: 14 glue lines, 12 17/32 in wide. "
         "The glue's own sheet says how long it stays open and how long it is clamped.",
         "Flatten both faces, 1/16 in off each: 1 1/2 in thick.",

@@ -112,8 +112,9 @@ def test_the_drawing_tells_itself_to_a_screen_reader() -> None:
     assert picture.findtext("title") == "Glue-up of 15 strips"
     assert picture.findtext("desc") == (
         "Strips on edge, glued face to face: 19 in × ≈12 9/16 in × 1 5/8 in before trimming, "
-        "18 in × 12 in × 1 1/2 in finished. Across the board: strip 1 to 5: piece A, cherry; 6 to 7: piece B, ash; "
-        "8: piece C, white oak; 9: piece D, white oak; 10 to 15: piece E, ash."
+        "18 in × 12 in × 1 1/2 in finished. Across the board: piece A, cherry: strips 1, 3, 8, 13 "
+        "and 15; piece B, ash: strips 2, 4, 6, 10, 12 and 14; piece C, ash: strips 5 and 11; "
+        "piece D, white oak: strip 7; piece E, white oak: strip 9."
     )
 
 

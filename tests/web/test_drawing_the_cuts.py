@@ -118,8 +118,8 @@ def test_strips_carry_the_numbers_of_the_glue_up() -> None:
 def test_like_pieces_share_a_drawing_with_both_numbers_on_the_strip() -> None:
     pair = [piece for piece in EDGE.pieces if piece.offcut.tag == "DDDDDD1"]
     picture = drawn(*pair)
-    assert texts(picture, "ink-number") == ["8, 9"]
-    assert picture.findtext("title") == "Cuts in piece C, D, white oak"
+    assert texts(picture, "ink-number") == ["7, 9"]
+    assert picture.findtext("title") == "Cuts in piece D, E, white oak"
 
 
 def test_what_is_left_says_whether_it_is_kept() -> None:

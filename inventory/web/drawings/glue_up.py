@@ -14,6 +14,7 @@ from markupsafe import Markup
 
 from inventory.fill.layout import Layout, Run
 from inventory.fill.request import Grain
+from inventory.fill.steps import listed
 from inventory.measures import Display, Length, Unit, show
 from inventory.web.drawings import ink
 from inventory.web.drawings.ink import Scaled
@@ -52,8 +53,14 @@ def told(layout: Layout, display: Display) -> str:
     sizes = " × ".join(show(size, display) for size in (layout.length, layout.width, layout.thickness))
     request = layout.request
     finished = " × ".join(show(size, display) for size in (request.length, request.width, request.thickness))
-    runs = "; ".join(f"{run.numbers}: piece {run.letter}, {species_name(run.offcut.species)}" for run in layout.runs)
-    return f"Strips {lie}: {sizes} before trimming, {finished} finished. Across the board: strip {runs}."
+    numbers: dict[tuple[str, str], list[int]] = {}
+    for strip in layout.strips:
+        numbers.setdefault((strip.letter, strip.offcut.species), []).append(strip.number)
+    pieces = "; ".join(
+        f"piece {letter}, {species_name(species)}: {'strip' if len(here) == 1 else 'strips'} {listed(here)}"
+        for (letter, species), here in numbers.items()
+    )
+    return f"Strips {lie}: {sizes} before trimming, {finished} finished. Across the board: {pieces}."
 
 
 def _notes(layout: Layout, display: Display) -> list[str]:
