@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from functools import cache, lru_cache
 
+from inventory.measures import Unit
 from inventory.pieces import species_key
 from inventory.species_cautions import ANY_CONTACT, ANY_DUST, CONTACT, DUST, Remark, RemarkOn
 from inventory.species_known import KNOWN, Species
@@ -18,6 +19,8 @@ from inventory.species_movement import MOVEMENT, Movement
 
 _MM3_IN_A_M3 = 10**9
 _KG_IN_A_M3_OF_WATER = 1000
+# The avoirdupois pound, exact (NIST Special Publication 811, Appendix B.8; from memory).
+_KG_IN_A_POUND = Fraction("0.45359237")
 
 
 @cache
@@ -52,6 +55,16 @@ def weight_kg(volume_mm3: int, species: str, moisture: int | Fraction = 12) -> F
     at_moisture = _gravity_at(known.specific_gravity, Fraction(moisture))
     density = _KG_IN_A_M3_OF_WATER * at_moisture * (1 + Fraction(moisture) / 100)
     return density * volume_mm3 / _MM3_IN_A_M3
+
+
+def show_weight(kilograms: Fraction, unit: Unit) -> str:
+    """A weight in pounds in an inch shop, else in kilograms, to two figures or so: it is never known better.
+
+    >>> show_weight(Fraction("3.746"), Unit.INCH), show_weight(Fraction("0.42"), Unit.MILLIMETRE)
+    ('about 8.3 lb', 'about 0.42 kg')
+    """
+    value = float(kilograms / _KG_IN_A_POUND if unit is Unit.INCH else kilograms)
+    return f"about {value:.{1 if value >= 1 else 2}f} {'lb' if unit is Unit.INCH else 'kg'}"
 
 
 def _gravity_at(gravity_at_12: Fraction, moisture: Fraction) -> Fraction:

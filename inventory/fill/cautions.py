@@ -25,7 +25,7 @@ from inventory.fill.workshop import USUAL, Workshop
 from inventory.measures import Display, show
 from inventory.pieces import Face
 from inventory.species import contact_remarks, dust_remarks, find_species
-from inventory.species_cautions import ANY_CONTACT, ANY_DUST, SHORT_SOURCES, Remark
+from inventory.species_cautions import ANY_CONTACT, ANY_DUST, HANSARD, SHORT_SOURCES, Remark
 
 SIXTEENTHS = Display()
 
@@ -98,6 +98,8 @@ def _due(cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], workshop: Workshop
 def _on_record(about: str, remarks: Iterable[Remark], for_any: Sequence[Remark]) -> Iterator[str]:
     """One sentence with every remark that is this species' own, each with its source in brackets."""
     own = [each for each in remarks if each not in for_any]
+    # A list that names a wood and no effect adds nothing where another source names one.
+    own = [each for each in own if each.source != HANSARD] or own
     if own:
         told = "; ".join(
             f"{each.text} [{SHORT_SOURCES[each.source]}{'' if each.seen else ', from memory'}]" for each in own

@@ -16,9 +16,7 @@ from inventory.fill.work import THIN_RIP, Flattening, GlueUpWork, SetUps, Work
 from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Display, Nearest, Unit, rounded_to, show
 from inventory.moisture import COEFFICIENTS_FROM, COEFFICIENTS_TO, EMC_SOURCE
-
-# The avoirdupois pound, exact (NIST Special Publication 811, Appendix B.8; from memory).
-KG_PER_POUND = Fraction("0.45359237")
+from inventory.species import show_weight
 
 # Wood Handbook, FPL-GTR-190 (2010), chapter 5: specific gravity varies by about 10 % within a species (from memory).
 WEIGHT_VARIES = "wood of one species differs by a tenth and more"
@@ -44,7 +42,12 @@ def told_effort(effort: Effort, workshop: Workshop, display: Display) -> tuple[s
 
 
 def told_work(work: Work, workshop: Workshop, display: Display) -> tuple[str, ...]:
-    """Set-ups, thin and short pieces, and every glue-up that needs parts or another way than the planer."""
+    """Cutting, then gluing."""
+    return (*told_cutting(work, display), *told_gluing(work, workshop, display))
+
+
+def told_cutting(work: Work, display: Display) -> tuple[str, ...]:
+    """Set-ups, and pieces that are thin or short."""
     told = [told_set_ups(work.set_ups, display)]
     if work.thinnest < THIN_RIP:
         told.append(f"The thinnest piece at the saw is {show(work.thinnest, display)}.")
@@ -53,10 +56,16 @@ def told_work(work: Work, workshop: Workshop, display: Display) -> tuple[str, ..
         told.append(f"Lengths of {lengths} are too short for jointer and planer: joint and plane before the crosscuts.")
     if work.short_offcuts:
         told.append(f"Too short for them even before: {listed([_tag(tag) for tag in work.short_offcuts])}.")
+    return tuple(told)
+
+
+def told_gluing(work: Work, workshop: Workshop, display: Display) -> tuple[str, ...]:
+    """Every glue-up that needs parts, or another way than the planer."""
+    told: list[str] = []
     for number, glue_up in enumerate(work.glue_ups, 1):
         which = "The glue-up" if len(work.glue_ups) == 1 else f"Glue-up {number}"
         told += _told_glue_up(glue_up, which, workshop, display)
-    return tuple(dict.fromkeys(told))
+    return tuple(told)
 
 
 def _told_glue_up(glue_up: GlueUpWork, which: str, workshop: Workshop, display: Display) -> Iterator[str]:
@@ -128,16 +137,8 @@ def _sentence(words: str) -> str:
 
 
 def shown_weight(weight: Weight, display: Display) -> str:
-    """`about 8.3 lb` or `about 3.7 kg`; `not known`.
-
-    >>> shown_weight(Weight(Fraction("3.746"), ()), Display(Nearest.TENTH_MM))
-    'about 3.7 kg'
-    """
-    if weight.kilograms is None:
-        return "not known"
-    if display.unit is Unit.INCH:
-        return f"about {float(weight.kilograms / KG_PER_POUND):.1f} lb"
-    return f"about {float(weight.kilograms):.1f} kg"
+    """`about 8.3 lb` or `about 3.7 kg`; `not known`."""
+    return "not known" if weight.kilograms is None else show_weight(weight.kilograms, display.unit)
 
 
 def shown_change(change: SizeChange, sawn: Sawn, display: Display) -> str:

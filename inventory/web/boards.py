@@ -196,7 +196,8 @@ def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str,
 
 def _shown(found: BoardRecord) -> Shown:
     hatchings = Hatchings.of(cut.offcut.species for cut in found.fill.cuts)
-    return show_fill(found.fill, found.request, current_settings().display, hatchings, "board")
+    settings = current_settings()
+    return show_fill(found.fill, found.request, settings.workshop, settings.display, hatchings, "board")
 
 
 def _records(found: BoardRecord) -> dict[str, OffcutRecord]:

@@ -12,22 +12,20 @@ from markupsafe import Markup
 
 from inventory.cutting.gives import Gives, what_it_gives
 from inventory.fill.cautions import DEFER, DUST, LEAD, METAL, SHORT
+from inventory.fill.work import SHORTEST_MACHINED
 from inventory.measures import Length, Unit, inches, millimetres
 from inventory.pieces import Face, Offcut
 from inventory.settings import Settings
-from inventory.species import dust_remarks, weight_kg
+from inventory.species import dust_remarks, show_weight, weight_kg
 from inventory.species_cautions import ANY_DUST, Remark
 from inventory.storage.records import OffcutRecord
 from inventory.web.drawings.offcut import draw_offcut
-from inventory.web.shown import KG_PER_POUND
 
 # common practice, no source: the finished thicknesses that boards are asked for most
 USUAL_BOARDS = {
     Unit.INCH: tuple(inches(text) for text in ("3/4", "1", "1 1/2", "2")),
     Unit.MILLIMETRE: tuple(millimetres(text) for text in ("20", "25", "40", "50")),
 }
-# common practice, no source: the length that the caution SHORT names
-SHORTEST_MACHINED = inches("12")
 
 
 @dataclass(frozen=True)
@@ -56,12 +54,9 @@ def facts_of(record: OffcutRecord, settings: Settings) -> PieceFacts:
 
 
 def _weight(record: OffcutRecord, unit: Unit) -> str:
-    """The weight of all like pieces, dry as in a heated shop (12 % moisture), to two figures or so."""
+    """The weight of all like pieces, dry as in a heated shop (12 % moisture)."""
     kilograms = weight_kg(record.volume, record.offcut.species)
-    if kilograms is None:
-        return ""
-    value = float(kilograms) / KG_PER_POUND if unit is Unit.INCH else float(kilograms)
-    return f"about {value:.{1 if value >= 1 else 2}f} {'lb' if unit is Unit.INCH else 'kg'}"
+    return "" if kilograms is None else show_weight(kilograms, unit)
 
 
 def _cautions(offcut: Offcut) -> tuple[str, ...]:

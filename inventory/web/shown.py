@@ -6,7 +6,6 @@ they are found, and no address.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,19 +16,17 @@ from inventory.fill.layout import Layout, PieceInFill, lay_out
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
 from inventory.fill.steps import PieceSteps, glue_up_steps, piece_steps
+from inventory.fill.workshop import Workshop
 from inventory.measures import Display, Unit, show_volume
 from inventory.pieces import Face, Offcut
 from inventory.services.filling import fill_key
-from inventory.species import weight_kg
 from inventory.web.drawings.cutting import draw_cutting
 from inventory.web.drawings.glue_up import draw_glue_up
 from inventory.web.drawings.patterns import Hatchings, species_name
+from inventory.web.effort import ShownEffort, show_effort, unbroken
 
 MM2_PER_SQUARE_FOOT = 92_903.04
 """1 ft = 304.8 mm exactly (NIST Special Publication 811, Appendix B.6; from memory)."""
-
-KG_PER_POUND = 0.453_592_37
-"""The avoirdupois pound, exact (NIST Special Publication 811, Appendix B.8; from memory)."""
 
 PLACES = (
     "Best",
@@ -71,6 +68,7 @@ class Shown:
     glue_up: tuple[str, ...]
     species: tuple[tuple[str, Markup], ...]
     figures: tuple[tuple[str, str], ...]
+    effort: ShownEffort
 
 
 @dataclass(frozen=True)
@@ -117,9 +115,12 @@ class Answer:
         return tuple(each for each in self.sets if not each.best_for)
 
 
-def show_fill(fill: Fill, request: BoardRequest, display: Display, hatchings: Hatchings, drawing_id: str) -> Shown:
+def show_fill(
+    fill: Fill, request: BoardRequest, workshop: Workshop, display: Display, hatchings: Hatchings, drawing_id: str
+) -> Shown:
     """One fill, drawn and told. `drawing_id` must be unique on the page."""
     layout = lay_out(fill, request)
+    effort = show_effort(fill, layout, workshop, display)
     pieces = tuple(
         ShownPieces(
             group,
@@ -139,11 +140,12 @@ def show_fill(fill: Fill, request: BoardRequest, display: Display, hatchings: Ha
             (species_name(name), hatchings.sample(name, f"{drawing_id}-sample-{place}"))
             for place, name in enumerate(species)
         ),
-        figures=tuple(figures(fill, layout, display.unit)),
+        figures=(*figures(fill, layout, display.unit), *effort.figures),
+        effort=effort,
     )
 
 
-def show_answer(plan: Plan, display: Display) -> Answer:
+def show_answer(plan: Plan, workshop: Workshop, display: Display) -> Answer:
     """The plan's sets, each drawn once; the best of each preference come first."""
     hatchings = Hatchings.of(cut.offcut.species for fill in plan.fills for cut in fill.cuts)
     by_preference: dict[Preference, list[Fill]] = {}
@@ -164,7 +166,7 @@ def show_answer(plan: Plan, display: Display) -> Answer:
             name=f"Set {number}",
             anchor=f"set-{number}",
             key=fill_key(fill),
-            shown=show_fill(fill, plan.request, display, hatchings, f"set-{number}"),
+            shown=show_fill(fill, plan.request, workshop, display, hatchings, f"set-{number}"),
             places=_together(places[same]),
         )
         for number, (same, fill) in enumerate(first.items(), 1)
@@ -211,23 +213,7 @@ def figures(fill: Fill, layout: Layout, unit: Unit) -> list[tuple[str, str]]:
         ("Rough faces to flatten", str(faces.count(Face.ROUGH))),
         ("Faces with old finish", str(faces.count(Face.FINISHED))),
         ("Area to flatten or strip", _area(fill.dirty, unit)),
-        ("Board's weight", _weight(fill, layout, unit)),
     ]
-
-
-def _weight(fill: Fill, layout: Layout, unit: Unit) -> str:
-    """What the finished board weighs, each species by its share of the glue-up; glue is left out."""
-    weights = [weight_kg(int(fill.board_volume * share), species) for species, share in layout.shares.items()]
-    known = [weight for weight in weights if weight is not None]
-    if len(known) < len(weights):
-        return "not known"
-    kilograms = float(sum(known))
-    return f"about {kilograms / KG_PER_POUND:.1f} lb" if unit is Unit.INCH else f"about {kilograms:.1f} kg"
-
-
-def unbroken(text: str) -> str:
-    """The text with its measures held together, so that no line ends within `5 3/16 in`."""
-    return re.sub(r"(?<=\d) (?=\d+/\d+|in\b|mm\b)", "\N{NO-BREAK SPACE}", text)
 
 
 def _unbroken_steps(steps: PieceSteps) -> PieceSteps:

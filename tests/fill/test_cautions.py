@@ -103,6 +103,15 @@ def test_what_is_on_record_of_a_species_is_told_once_with_its_sources() -> None:
     ]
 
 
+# House of Commons, 2 August 1978, lists pine and Douglas-fir and names no effect; HSE WIS30 (from memory) names some.
+def test_a_list_that_names_no_effect_is_told_only_where_nothing_else_is() -> None:
+    assert of_species("pine", "douglas fir") == [
+        "Dust of Douglas-fir, on record: dermatitis; splinters go septic [HSE WIS30, from memory].",
+        "Dust of pine, on record: named among woods with effects on health, none said which "
+        "[House of Commons, 2 August 1978].",
+    ]
+
+
 def test_a_species_of_which_nothing_is_on_record_is_not_called_harmless() -> None:
     assert of_species("cherry", "driftwood", "") == []
     assert "a wood that is not named here is not thereby harmless" in cautions.DUST

@@ -212,7 +212,7 @@ def test_boards_that_differ_are_told_one_by_one() -> None:
     cuts[1] = replace(cuts[1], offcut=paper.CHERRY)
     fill = replace(paper.EDGE_FILL, cuts=tuple(cuts), glue_ups=glue_ups)
     assert boards_told(fill, replace(paper.EDGE, count=3)) == (
-        "Weight: boards 1 and 3, each about 0.8 kg, board 2 about 0.7 kg.",
+        "Weight: boards 1 and 3, each about 0.78 kg, board 2 about 0.65 kg.",
         f"Boards 1 and 3, each: {SWING} the width of 97 mm grows by about 0.8 mm if its strips are flat-sawn stock "
         "turned on edge (radial coefficient), by about 1.3 mm if quarter-sawn (tangential).",
         f"Board 2: {SWING} the width of 97 mm grows by about 0.6 mm if its strips are flat-sawn stock turned on "

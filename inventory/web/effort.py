@@ -1,0 +1,91 @@
+"""The effort of a set as pages show it: figures to compare, and sentences.
+
+Knows which sentence stands where. The words themselves are those of
+`inventory.fill.effort_words`, the same as on the command line.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from inventory.cutting.bands import AccentBand
+from inventory.fill.effort import Effort, effort_of
+from inventory.fill.effort_words import (
+    shown_change,
+    shown_gluing,
+    shown_weight,
+    told_basis,
+    told_boards,
+    told_cutting,
+    told_gluing,
+)
+from inventory.fill.layout import Layout
+from inventory.fill.plan import Fill
+from inventory.fill.request import BoardRequest
+from inventory.fill.workshop import Workshop
+from inventory.measures import Display, Length
+
+
+@dataclass(frozen=True)
+class ShownEffort:
+    """What a set asks of the person, what its board will be, and what that rests on."""
+
+    cutting: tuple[str, ...]
+    gluing: tuple[str, ...]
+    board: tuple[str, ...]
+    basis: tuple[str, ...]
+    figures: tuple[tuple[str, str], ...]
+
+
+def show_effort(fill: Fill, layout: Layout, workshop: Workshop, display: Display) -> ShownEffort:
+    """The effort of a fill that is laid out so."""
+    effort = effort_of(fill, layout.request, workshop, _laid(fill, layout))
+    return ShownEffort(
+        cutting=_held(told_cutting(effort.work, display)),
+        gluing=_held(told_gluing(effort.work, workshop, display)),
+        board=_held(told_boards(effort.boards, workshop, display)),
+        basis=_held(told_basis([effort], workshop, display)),
+        figures=tuple(_figures(effort, layout.request, workshop, display)),
+    )
+
+
+def unbroken(text: str) -> str:
+    """The text with its measures held together, so that no line ends within `5 3/16 in`."""
+    return re.sub(r"(?<=\d) (?=\d+/\d+|(?:in|mm|lb|kg)\b|[%°])", "\N{NO-BREAK SPACE}", text)
+
+
+def _held(sentences: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(unbroken(each) for each in sentences)
+
+
+def _laid(fill: Fill, layout: Layout) -> tuple[tuple[Length, ...], ...]:
+    """The strips of the one glue-up as they are drawn; none where the drawing does not show each of them."""
+    if len(fill.glue_ups) > 1 or any(cut.leaves for cut in fill.cuts):
+        return ()
+    return (tuple(strip.width for strip in layout.strips),)
+
+
+def _figures(effort: Effort, request: BoardRequest, workshop: Workshop, display: Display) -> list[tuple[str, str]]:
+    """As (term, value), the same terms for every set of a request."""
+    set_ups, boards = effort.work.set_ups, effort.boards
+    figures = [("Fence set-ups", str(len(set_ups.fence))), ("Stop set-ups", str(len(set_ups.stop)))]
+    if any(isinstance(band, AccentBand) for band in request.bands):
+        figures.append(("Resaw set-ups", str(len(set_ups.resaw))))
+    figures.append(("Glue spread", shown_gluing(effort.work)))
+    figures.append(("Board's weight", _each_once(shown_weight(board.weight, display) for board in boards)))
+    for change in boards[0].changes:
+        moves = [each for board in boards for each in board.changes if each.name == change.name]
+        figures.append(
+            (
+                f"{change.name.capitalize()} moves by",
+                _each_once(shown_change(each, workshop.sawn, display) for each in moves),
+            )
+        )
+    return figures
+
+
+def _each_once(values: Iterable[str]) -> str:
+    """One value, or those of several boards that differ."""
+    return ", ".join(dict.fromkeys(values))
