@@ -72,6 +72,10 @@ def closings(columns: Columns, glue_up: GlueUp) -> Closings | None:
     usable = np.where(fits, np.minimum(lengths_in(columns, glue_up), 1 + glue_up.target // np.maximum(adds, 1)), 0)
     row = np.repeat(np.arange(len(columns)), usable)
     take = np.arange(len(row)) - np.repeat(np.cumsum(usable) - usable, usable)
+    # The strip is no wider than what its own piece leaves open, so that width times price stays in 64 bits.
+    missing = glue_up.target - take * adds[row]
+    wanted = missing >= a.min_strip_width
+    row, take, missing = row[wanted], take[wanted], missing[wanted]
     if not len(row):
         return None
     before = box_volumes(columns.length[row], columns.width[row], columns.thickness[row]) - _kept_of_the_length(
@@ -90,7 +94,7 @@ def closings(columns: Columns, glue_up: GlueUp) -> Closings | None:
         take=take,
         adds=take * adds[row],
         least=np.full(len(row), a.min_strip_width, dtype=np.int64),
-        most=most[row],
+        most=np.minimum(most[row], missing),
         dirty=face_areas((take + 1) * glue_up.strip_length, columns.width[row], columns.dirty_faces[row]),
         loss_at=loss_at,
     )
