@@ -98,6 +98,7 @@ def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget, core: int 
     kinds, steps, whole = _kinds(task, left.choices, strips, left.guides, core)
     field = Field(
         target=task.target,
+        meet=task.meet,
         kinds=kinds,
         prices=tuple(lens.price for lens in left.lenses),
         strips=None if strips is None else replace(strips, cost_at=_seen_through(strips, left.lenses)),

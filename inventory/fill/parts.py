@@ -68,7 +68,7 @@ def task_for(part: Part, lots: Lots, preference: Preference) -> Task:
 class Offered:
     """What columns offer to a part, before any preference has put a price on it."""
 
-    target: int
+    demand: Demand
     columns: Columns
     offers: Offers
     closings: Closings | None
@@ -78,7 +78,8 @@ class Offered:
         offers = self.offers
         first, second = costs(preference, offers.loss, offers.dirty, self.columns.days[offers.row])
         return Task(
-            target=self.target,
+            target=self.demand.target,
+            meet=self.demand.accent is not None,
             choices=Choices(offers.row, offers.take, offers.adds, first, second),
             copies=self.columns.count,
             free_strips=None if self.closings is None else _free_strips(preference, self.columns, self.closings),
@@ -88,7 +89,7 @@ class Offered:
 def offered(part: Part, columns: Columns) -> Offered:
     """What these columns offer to the part."""
     return Offered(
-        part.demand.target,
+        part.demand,
         columns,
         part.construction.offers(columns, part.glue_up),
         part.construction.closings(columns, part.glue_up),

@@ -20,6 +20,7 @@ from inventory.fill.task import FreeStrips, Ints
 MOST_STATES = 400_000
 NO_STRIP_LEFT = 1 << 61
 """Stands for the cost of a free strip where no kind is left to give one; costs stay below 2^60."""
+PAIRS_AT_ONCE = 1 << 20
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,7 @@ class Field:
     """All that a sweep needs to know: the kinds in order, the target, prices and free strips."""
 
     target: int
+    meet: bool
     kinds: tuple[Kind, ...]
     prices: tuple[int, ...]
     strips: FreeStrips | None
@@ -77,7 +79,9 @@ class Sweep:
         self._step_count = sum(len(kind.steps) + len(kind.free_steps) for kind in field_.kinds) + 1
         self._limits = [region.limits.get(i, (0, kind.copies)) for i, kind in enumerate(field_.kinds)]
         self._tails = [self._tails_of(guide) for guide in range(len(field_.prices))]
-        self._gains = [self._gains_of(guide) for guide in range(len(field_.prices))]
+        # Kinds whose free strips are taken along from state to state; those of all others are added at the end.
+        self._carried = {index for index, (low, _) in enumerate(self._limits) if low}
+        self._gains: list[list[int]] = []
 
     def _idle(self, *, exact: bool) -> list[bool]:
         """By kind: whether taking any piece of it leads past a budget, so that the sweep can pass it by."""
@@ -89,7 +93,7 @@ class Sweep:
                 dearer = max(kind.least_reduced[guide], 0)
                 if exact:
                     floor += self._gains[guide][0]
-                    if len(kind.free):
+                    if len(kind.free) and index in self._carried:
                         # The gain may be this kind's own strip, which is then what is taken of it.
                         dearer = 0
                 passed |= floor + dearer > self.budgets[guide]
@@ -109,39 +113,119 @@ class Sweep:
         return tails[::-1]
 
     def _gains_of(self, guide: int) -> list[int]:
-        """By kind: what the best free strip of it or of a later kind costs beyond its piece's own choice."""
-        gains = [NO_STRIP_LEFT]
-        for kind, (low, _) in zip(reversed(self.field.kinds), reversed(self._limits), strict=True):
+        """By kind: what the best free strip that can still come costs beyond its piece's own choice.
+
+        Strips of kinds already decided can come too, unless those are carried: for them
+        nothing is saved any more.
+        """
+        later = [NO_STRIP_LEFT]
+        for kind, (low, high) in zip(reversed(self.field.kinds), reversed(self._limits), strict=True):
             here = NO_STRIP_LEFT
-            if len(kind.free):
+            if len(kind.free) and high:
                 least = kind.least_reduced[guide]
                 here = int(kind.free_reduced[guide].min()) - (least if low else min(least, 0))
-            gains.append(min(gains[-1], here))
-        return gains[::-1]
+            later.append(min(later[-1], here))
+        gains = later[::-1]
+        earlier = NO_STRIP_LEFT
+        for index, kind in enumerate(self.field.kinds):
+            gains[index] = min(gains[index], earlier)
+            if len(kind.free) and self._limits[index][1] and index not in self._carried:
+                earlier = min(earlier, int(kind.free_reduced[guide].min()))
+        gains[-1] = earlier
+        return gains
 
     def cheapest(self) -> tuple[int, list[int], int] | None:
         """Cost by the first guide, steps and the free strip's width (0 for none) of the cheapest cover."""
+        lists = self._swept(exact=False)
+        best = self._best_plain(lists[1 if self.region.beyond is not None else 0])
+        if self.field.strips is not None and len(self.field.strips):
+            if best is not None:
+                self.budgets = (min(self.budgets[0], best[0] - 1), *self.budgets[1:])
+            best = self._cheapest_closed() or best
+        return best
+
+    def _swept(self, *, exact: bool) -> tuple[States, States]:
+        """All kinds decided: the covers without and with a piece beyond the region's set."""
+        if exact:
+            self._gains = [self._gains_of(guide) for guide in range(len(self.field.prices))]
         guides = len(self.field.prices)
-        apart = self.region.beyond is not None
-        plain, strips = (start(guides), none(guides)), (start(guides), none(guides))
-        free = self.field.strips is not None and len(self.field.strips) > 0
-        idle, idle_exact = self._idle(exact=False), self._idle(exact=True)
+        lists = (start(guides), none(guides))
+        idle = self._idle(exact=exact)
         for index in range(len(self.field.kinds)):
-            outside = apart and index not in (self.region.beyond or ())
             if not idle[index]:
-                plain = self._advance(plain, index, outside, exact=False)
-            if free and not idle_exact[index]:
-                strips = self._advance(strips, index, outside, exact=True)
-        wanted = 1 if apart else 0
-        best = self._best_plain(plain[wanted])
-        if free:
-            closed = self._best_closed(strips[wanted])
-            if closed is not None and (best is None or closed[0] < best[0]):
-                best = closed
+                outside = self.region.beyond is not None and index not in self.region.beyond
+                lists = self._advance(lists, index, outside, exact=exact)
+        return lists
+
+    def _cheapest_closed(self) -> tuple[int, list[int], int] | None:
+        """The cheapest cover with a free strip.
+
+        A strip added at the end may want a piece that its cover has already taken. Then its
+        kind is carried and the sweep is done again, until the cheapest one is sound.
+        """
+        while True:
+            without, beyond = self._swept(exact=True)
+            carried = self._best_closed(without if self.region.beyond is None else beyond)
+            late = self._best_late(without, beyond)
+            if late is None or (carried is not None and carried[0] <= late[0]):
+                return carried
+            cost, steps, width, index = late
+            own = [step for step in steps if step in self._steps_of(index)]
+            if len(own) <= self._limits[index][1]:
+                return cost, steps, width
+            self._carried.add(index)
+
+    def _steps_of(self, index: int) -> range:
+        kind = self.field.kinds[index]
+        first = int(kind.steps[0]) if len(kind.steps) else int(kind.free_steps[0])
+        return range(first, first + len(kind.steps) + len(kind.free_steps))
+
+    def _best_late(self, without: States, beyond: States) -> tuple[int, list[int], int, int] | None:
+        """The cheapest cover to which a free strip is added now: cost, steps, the strip's width, its kind."""
+        kinds = [
+            index
+            for index, kind in enumerate(self.field.kinds)
+            if len(kind.free) and self._limits[index][1] and index not in self._carried
+        ]
+        if self.region.beyond is None:
+            return self._best_pair(without, kinds)
+        pairs = [
+            self._best_pair(beyond, kinds),
+            self._best_pair(without, [index for index in kinds if index not in (self.region.beyond or ())]),
+        ]
+        return min((pair for pair in pairs if pair is not None), default=None, key=lambda pair: pair[0])
+
+    def _best_pair(self, states: States, kinds: list[int]) -> tuple[int, list[int], int, int] | None:
+        strips = self.field.strips
+        states = states.at(states.strip == NO_STRIP)
+        if strips is None or not kinds or not len(states):
+            return None
+        free = np.concatenate([self.field.kinds[index].free for index in kinds])
+        owner = np.repeat(kinds, [len(self.field.kinds[index].free) for index in kinds])
+        steps = np.concatenate([self.field.kinds[index].free_steps for index in kinds])
+        best: tuple[int, int, int, int] | None = None
+        at_once = max(PAIRS_AT_ONCE // len(free), 1)
+        for first in range(0, len(states), at_once):
+            some = states.at(np.arange(first, min(first + at_once, len(states))))
+            missing = self.field.target - some.width
+            widths = missing[:, None] - strips.adds[free]
+            fits = (widths >= strips.least[free]) & (widths <= strips.most[free])
+            for guide, price in enumerate(self.field.prices):
+                promise = some.costs[guide] + price * missing
+                bound = self.field.strip_bound[guide][free] - price * strips.adds[free]
+                fits &= promise[:, None] + bound <= self.budgets[guide]
+            row, column = np.nonzero(fits)
+            if not len(row):
+                continue
+            total = some.costs[0][row] + strips.cost_at(free[column], widths[row, column])[0]
+            place = int(np.argmin(total))
+            if int(total[place]) <= self.budgets[0] and (best is None or int(total[place]) < best[0]):
+                where = int(column[place])
+                best = (int(total[place]), int(some.node[row[place]]), int(widths[row[place], where]), where)
         if best is None:
             return None
-        cost, node, width = best
-        return cost, self.trail.steps_to(node), width
+        cost, node, width, where = best
+        return cost, [int(steps[where]), *self.trail.steps_to(node)], width, int(owner[where])
 
     def _advance(
         self, lists: tuple[States, States], index: int, outside: bool, *, exact: bool
@@ -180,13 +264,15 @@ class Sweep:
         if not len(states):
             return states
         parts = [self._grown(states, kind.adds, kind.costs, kind.steps)]
-        if exact and len(kind.free):
+        if exact and len(kind.free) and index in self._carried:
             ready = states.at(states.strip == NO_STRIP)
             if len(ready):
                 nothing = tuple(np.zeros(len(kind.free), dtype=np.int64) for _ in self.field.prices)
                 parts.append(self._grown(ready, kind.free_adds, nothing, kind.free_steps, kind.free))
         grown = joined(parts)
-        if not exact:
+        if self.field.meet:
+            grown = grown.at(grown.width <= self.field.target)
+        elif not exact:
             grown = States(np.minimum(grown.width, self.field.target), grown.costs, grown.strip, grown.node)
         grown = self._reduced(self._affordable(grown, index, copy, exact), exact)
         if not len(grown):
@@ -231,7 +317,7 @@ class Sweep:
         return states if keep.all() else states.at(keep)
 
     def _reduced(self, states: States, exact: bool) -> States:
-        return self._cut(cheapest_of_equals(states) if exact else undominated(states))
+        return self._cut(cheapest_of_equals(states) if exact or self.field.meet else undominated(states))
 
     def _cut(self, states: States) -> States:
         if len(states) <= self.most_states:
@@ -240,14 +326,15 @@ class Sweep:
         promise = states.costs[0] - self.field.prices[0] * states.width
         return states.at(np.sort(np.argpartition(promise, self.most_states)[: self.most_states]))
 
-    def _best_plain(self, states: States) -> tuple[int, int, int] | None:
+    def _best_plain(self, states: States) -> tuple[int, list[int], int] | None:
         full = states.at((states.width >= self.field.target) & (states.costs[0] <= self.budgets[0]))
         if not len(full):
             return None
         best = int(np.argmin(full.costs[0]))
-        return int(full.costs[0][best]), int(full.node[best]), 0
+        return int(full.costs[0][best]), self.trail.steps_to(int(full.node[best])), 0
 
-    def _best_closed(self, states: States) -> tuple[int, int, int] | None:
+    def _best_closed(self, states: States) -> tuple[int, list[int], int] | None:
+        """The cheapest cover whose free strip was carried along."""
         strips = self.field.strips
         if strips is None:
             return None
@@ -261,4 +348,4 @@ class Sweep:
         best = int(np.argmin(total))
         if int(total[best]) > self.budgets[0]:
             return None
-        return int(total[best]), int(states.node[best]), int(widths[best])
+        return int(total[best]), self.trail.steps_to(int(states.node[best])), int(widths[best])

@@ -68,7 +68,7 @@ class FreeStrips:
 
 @dataclass(frozen=True)
 class Task:
-    """A multiple-choice cover: at most one choice for each piece, sums of `adds` at least `target`.
+    """A multiple-choice cover: at most one choice for each piece, the sum of `adds` at least `target`.
 
     Row r stands for a kind: `copies[r]` pieces that are alike in every respect, so that
     it does not matter which of them is taken.
@@ -78,6 +78,8 @@ class Task:
     choices: Choices
     copies: Ints
     free_strips: FreeStrips | None = None
+    meet: bool = False
+    """Whether the sum must be met exactly: true of strips that are counted, not measured."""
 
     def can_be_filled(self) -> bool:
         """Whether all pieces together reach the target."""
