@@ -233,7 +233,7 @@ def _kinds(
                 copies=int(task.copies[row]),
                 adds=choices.adds[here],
                 costs=tuple(each.cost[here] for each in guides),
-                least_reduced=tuple(_least(each, here, free) for each in guides),
+                least_reduced=tuple(_least(each, here) for each in guides),
                 steps=np.arange(first_step, first_step + len(here), dtype=np.int64),
                 free=free,
                 free_adds=np.zeros(0, dtype=np.int64) if strips is None else strips.adds[free],
@@ -249,11 +249,9 @@ def _span(row: Ints, wanted: int) -> tuple[int, int]:
     return int(low), int(high)
 
 
-def _least(guide: Guide, here: Ints, free: Ints) -> int:
-    """The least reduced cost of one piece of a kind; where only a free strip is left, that of the strip."""
-    if len(here):
-        return int(guide.reduced[here].min())
-    return int(guide.free_reduced[free].min())
+def _least(guide: Guide, here: Ints) -> int:
+    """The least reduced cost of one piece of a kind; 0 where only free strips are left, which the gain counts once."""
+    return int(guide.reduced[here].min()) if len(here) else 0
 
 
 def _promise(row: int, choices: Choices, guides: list[Guide]) -> int:
