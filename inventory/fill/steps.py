@@ -250,7 +250,7 @@ class _Words:
         sentences = []
         for _, group in groupby(range(len(resawn)), key=lambda place: (resawn[place].leaves, resawn[place].passes)):
             places = list(group)
-            strips = "the strip" if len(resawn) == 1 else f"{len(places)} of the strips"
+            strips = "the strip" if len(resawn) == 1 else f"{_counted(len(places))} of the strips"
             if len(places) == len(resawn) > 1:
                 strips = "each strip"
             numbers = self._named([[piece.by_strip[place] for place in places] for piece in self.pieces])
@@ -262,8 +262,9 @@ class _Words:
         if not strip.passes:
             return f"plane {strips} down to {leaf}"
         leaves = "one leaf" if strip.leaves == 1 else f"{strip.leaves} leaves"
-        clean = f" and clean to {leaf}" if strip.sawn > strip.leaf else ""
-        return f"resaw {strips} on the band saw into {leaves}, {show_finely(strip.sawn, self.display)} thick{clean}"
+        each = "it" if strip.leaves == 1 else "each"
+        clean = f", and clean {each} to {leaf}" if strip.sawn > strip.leaf else ""
+        return f"resaw {strips} on the band saw into {leaves} {show_finely(strip.sawn, self.display)} thick{clean}"
 
     def _left(self, region: Region | None) -> str:
         """What is left and whether it goes back on the rack."""
@@ -271,6 +272,10 @@ class _Words:
             return ""
         size = f"{self.told(region.length)} × {self.told(region.width)}"
         return f" Left: {size}, {'keep it' if region.use is Use.KEPT else 'not kept'}."
+
+
+def _counted(many: int) -> str:
+    return "one" if many == 1 else str(many)
 
 
 def _ripped_alike(length: MarkedLength) -> tuple[object, ...]:

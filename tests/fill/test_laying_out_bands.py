@@ -8,40 +8,14 @@ from random import Random
 import pytest
 
 from inventory.cutting.bands import AccentBand, Band, FieldBand, band_widths, mirrored
-from inventory.fill import fill_rack
-from inventory.fill.layout import LaidOut, lay_out, lay_out_all
-from inventory.fill.plan import Fill
+from inventory.fill.layout import lay_out
 from inventory.fill.pleasing import LooseStrip, arrange, fewest_alike
 from inventory.fill.request import BoardRequest, Grain, PanelWish
 from inventory.fill.sharing import share_by_count, share_out
 from inventory.fill.slices import sliced_boards
 from inventory.measures import Length, inches
-from inventory.pieces import Face, Offcut
+from tests.fill.banded import FLAT, PLAIN, STRIPED, first_fill
 from tests.fill.hand_written import DAY, an_offcut
-
-CHERRY_LINES: tuple[Band, ...] = mirrored(
-    (FieldBand(("ash",)), AccentBand(("cherry",), 2, inches("1/4")), FieldBand(("walnut",), 2))
-)
-STRIPED = BoardRequest(inches("18"), inches("12"), inches("1 1/2"), Grain.EDGE, CHERRY_LINES, fills=1, on=DAY)
-PLAIN = replace(STRIPED, bands=())
-FLAT = replace(STRIPED, grain=Grain.FACE, thickness=inches("3/4"))
-
-RACK = [
-    an_offcut("41", "5 1/4", "13/16", "ash", "AAAAAA1"),
-    an_offcut("22", "3 1/2", "15/16", "ash", "BBBBBB1", Face.ROUGH, Face.ROUGH),
-    an_offcut("30", "6", "1", "ash", "CCCCCC1"),
-    an_offcut("24", "4", "1", "cherry", "DDDDDD1"),
-    an_offcut("40", "7", "1 1/8", "walnut", "EEEEEE1", count=2),
-    an_offcut("21", "5", "7/8", "walnut", "FFFFFF1"),
-    an_offcut("60", "6", "1", "hard maple", "GGGGGG1", count=4),
-]
-
-
-def first_fill(request: BoardRequest, rack: list[Offcut] = RACK) -> tuple[Fill, LaidOut]:
-    plan = fill_rack(rack, request)
-    assert plan.fills, plan.shortfall
-    return plan.fills[0], lay_out_all(plan.fills[0], plan.request)
-
 
 ASKED = [
     STRIPED,

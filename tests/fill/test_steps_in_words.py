@@ -2,10 +2,14 @@
 
 from dataclasses import replace
 
+from inventory.cutting.bands import AccentBand, FieldBand
 from inventory.fill.layout import lay_out
-from inventory.fill.steps import glue_up_steps, piece_steps
-from inventory.measures import Display, Length, Nearest
+from inventory.fill.request import Grain, PanelWish
+from inventory.fill.slices import sliced_boards
+from inventory.fill.steps import glue_up_steps, piece_steps, second_glue_up_steps
+from inventory.measures import Display, Length, Nearest, inches
 from inventory.pieces import Allowances, Face
+from tests.fill.banded import STRIPED, first_fill
 from tests.fill.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill, an_offcut, fill_of
 
 FINE = Display(Nearest.THIRTY_SECOND)
@@ -87,3 +91,51 @@ def test_strips_laid_flat_are_planed_alike_first() -> None:
 def test_a_board_of_one_strip_needs_no_glue() -> None:
     fill = fill_of(FACE_BOARD, [(an_offcut("38", "3", "1", "ash", "AAAAAA1", Face.PLANED), 1, 1, None)])
     assert not any("glue" in step for step in glue_up_steps(lay_out(fill, FACE_BOARD), FINE))
+
+
+def test_leaves_are_resawn_on_the_band_saw_with_the_caution_for_thin_stock() -> None:
+    _, laid = first_fill(STRIPED)
+    [cherry] = [piece for piece in laid.pieces if piece.offcut.species == "cherry"]
+    steps = piece_steps([cherry], laid.layouts[0], FINE)
+    assert steps.rip == (
+        "Joint one edge, then rip 2 strips 1 5/8 in wide, to be resawn. Left: 19 in × 15/32 in, not kept.",
+    )
+    assert steps.resaw == (
+        "Resaw one of the strips on the band saw into 3 leaves 9/32 in thick, and clean each to 1/4 in: "
+        "strips 4, 5 and 11. Leaves go through a planer only on a carrier board, and only if its manual allows "
+        "stock so thin.",
+        "Resaw one of the strips on the band saw into one leaf 9/32 in thick, and clean it to 1/4 in: "
+        "strip 12. Leaves go through a planer only on a carrier board, and only if its manual allows stock so thin.",
+    )
+
+
+def test_a_thin_face_accent_is_ripped_where_thin_rips_may_be() -> None:
+    thin = replace(STRIPED, grain=Grain.FACE, width=inches("10"), thickness=inches("3/4"), bands=(
+        FieldBand(("ash",)), AccentBand(("cherry",), 1, inches("1/8")), FieldBand(("walnut",)),
+    ))  # fmt: skip
+    _, laid = first_fill(thin)
+    [cherry] = [piece for piece in laid.pieces if piece.offcut.species == "cherry"]
+    [number] = cherry.numbers
+    assert piece_steps([cherry], laid.layouts[0], FINE).rip == (
+        f"Rip one strip 3/16 in wide and joint both edges to 1/8 in: strip {number}. Thin rips: on the band saw or "
+        "with a guide made for thin rips, and never under 1/8 in (3 mm) on a table saw. "
+        "Left: 19 in × 3 11/16 in, keep it.",
+    )
+
+
+def test_the_second_glue_up_of_an_end_grain_board_in_order() -> None:
+    _, laid = first_fill(replace(STRIPED, bands=(), grain=Grain.END, panel=PanelWish(Grain.EDGE, 2)))
+    [board] = sliced_boards(laid)
+    steps = second_glue_up_steps(board, FINE)
+    assert steps[0] == (
+        "Crosscut the 2 panels into 11 slices of 1 5/8 in, and number them. A slice is short along the "
+        "grain: carry it past the blade on a sled or a mitre gauge, with a stop that is clear of the blade."
+    )
+    assert steps[1:] == (
+        "Turn every slice up, so that its end grain shows: each is now 1 3/4 in of the board's length.",
+        "Turn every second slice end for end, 2, 4, 6, 8 and 10, so that no glue line runs on through two rows.",
+        "Try the clamps dry, then glue up the second time: 10 glue lines, 19 1/4 in long.",
+        "Flatten both faces to 1 1/2 in thick by sanding, or with a router on a sled: end grain in a planer can break "
+        "out or be thrown back, unless the planer's manual allows it.",
+        "Trim the first and the last row, 5/8 in off each: 18 in long.",
+    )

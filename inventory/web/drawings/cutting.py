@@ -28,6 +28,8 @@ BESIDE = 16.0
 """Beside the piece, for a measure's line and ticks; its text comes on top."""
 ROOM_FOR_ZIGZAG = 26.0
 LARGEST_SCALE = 3.0
+SPARE = "spare"
+"""Written on a strip that comes off with the others of its length and that no glue-up needs."""
 
 
 @dataclass(frozen=True)
@@ -183,7 +185,7 @@ def _region(region: Region, stretches: list[Stretch], species: str, hatchings: H
             return ink.box("ink-jointed", *place, "currentColor")
         case Use.KEPT:
             return ink.box("ink-kept", *place)
-        case Use.LOST:
+        case _:
             return ink.box("ink-lost", *place) + ink.crossed(*place)
 
 
@@ -211,7 +213,7 @@ def _strip_numbers(
                 continue
             stretch = _stretch_of(region, stretches)
             room = view.size(stretch.clear)
-            numbers = [str(piece.numbers[region.strip]) for piece in pieces]
+            numbers = [str(number) for piece in pieces for number in piece.by_strip[region.strip]] or [SPARE]
             text = ", ".join(numbers)
             if ink.text_width(text, bold=True) > room:
                 text = f"{numbers[0]} …" if len(numbers) > 1 else numbers[0]

@@ -68,6 +68,17 @@ def box(kind: str, x: int, y: int, width: int, height: int, fill: str = "none") 
     ).format(kind, mm_text(x), mm_text(y), mm_text(width), mm_text(height), fill)
 
 
+def boxes(kind: str, places: Iterable[tuple[int, int, int, int]], fill: str = "none") -> Markup:
+    """Many rectangles of one kind as a single shape: x, y, width and height of each in nanometres."""
+    path = "".join(
+        f"M{mm_text(x)} {mm_text(y)}h{mm_text(width)}v{mm_text(height)}h-{mm_text(width)}z"
+        for x, y, width, height in places
+    )
+    return Markup(
+        '<path class="{}" d="{}" fill="{}" stroke="currentColor" vector-effect="non-scaling-stroke"/>'
+    ).format(kind, path, fill)
+
+
 def crossed(x: int, y: int, width: int, height: int) -> Markup:
     """Corner to corner, twice: wood that is lost. For a scaled group."""
     return Markup(
@@ -138,6 +149,7 @@ __all__ = [
     "LETTER_WIDTH",
     "Scaled",
     "box",
+    "boxes",
     "crossed",
     "drawing",
     "escape",

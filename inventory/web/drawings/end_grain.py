@@ -1,0 +1,197 @@
+"""An end-grain board drawn to scale: its panels with their slices, and the rows turned up and glued.
+
+Knows how slices and rows are put on paper. Knows no rule of slicing: that is
+`inventory.fill.slices`. Shapes stand in exact millimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from markupsafe import Markup
+
+from inventory.fill.layout import Layout, Strip
+from inventory.fill.slices import Slice, SlicedBoard
+from inventory.fill.steps import listed
+from inventory.measures import Display, Length, Unit, show
+from inventory.web.drawings import ink
+from inventory.web.drawings.ink import Scaled
+from inventory.web.drawings.patterns import Hatchings, species_name
+
+LEFT = 6.0
+BESIDE = 18.0
+TALLEST = 250.0
+LARGEST_SCALE = 3.0
+NARROWEST_NUMBER = 14.0
+
+Cell = tuple[int, int, int, int]
+
+
+def draw_slicing(board: SlicedBoard, display: Display, hatchings: Hatchings, drawing_id: str) -> Markup:
+    """The panels from above, each with its slices numbered as the rows that they become."""
+    longest = max(layout.request.length for layout in board.panels)
+    scale = _scale(longest, board.width, display)
+    species = _species(board)
+    parts = [hatchings.definitions(drawing_id, species, scale)]
+    top = 0.0
+    for number, layout in enumerate(board.panels):
+        slices = board.slices_of(number)
+        view = Scaled(LEFT, top + 44, scale)
+        caption = "The panel from above" if len(board.panels) == 1 else f"Panel {number + 1} from above"
+        cells: dict[str, list[Cell]] = {}
+        for each in slices:
+            for strip, start, width in _across(layout.strips, layout):
+                place = (_slice_at(board, each), start, board.slice_length, width)
+                cells.setdefault(strip.offcut.species, []).append(place)
+        kerfs = [(_slice_at(board, each) - board.kerf, 0, board.kerf, board.width) for each in slices[1:] if board.kerf]
+        shapes = [
+            *_painted(cells, hatchings, drawing_id),
+            ink.boxes("ink-kerf", kerfs, "currentColor"),
+            ink.box("ink-outline", 0, 0, layout.request.length, board.width),
+        ]
+        first = view.across(board.slice_length)
+        parts += [
+            ink.letters(LEFT, top + 7, caption, "ink-caption", "start"),
+            view.group(shapes, "drawn-panel"),
+            ink.measure_along(view.x, first, view.y - 8, show(board.slice_length, display, with_unit=False), "after"),
+            ink.measure_down(
+                view.y,
+                view.down(board.width),
+                view.across(layout.request.length) + 8,
+                show(board.width, display, with_unit=False),
+            ),
+        ]
+        middles = [view.across(Length(_slice_at(board, each) + board.slice_length // 2)) for each in slices]
+        marks, top = _numbers_under(middles, [each.number for each in slices], view.down(board.width))
+        parts += marks
+    note = f"To scale, measures in {_unit(display)}. Dark: what the saw takes."
+    parts.append(ink.letters(LEFT, top, note, "ink-caption", "start"))
+    return ink.drawing(
+        drawing_id,
+        "drawn-slicing",
+        top + 8,
+        f"{len(board.rows)} slices of {'the panel' if len(board.panels) == 1 else f'{len(board.panels)} panels'}",
+        f"Each slice is {show(board.slice_length, display)} along the grain and {show(board.width, display)} long.",
+        parts,
+    )
+
+
+def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: Hatchings, drawing_id: str) -> Markup:
+    """The finished board from above: rows side by side, every second one turned, end grain up."""
+    scale = _scale(board.length, board.width, display)
+    view = Scaled(LEFT, 58.0, scale)
+    cells: dict[str, list[Cell]] = {}
+    for row in board.rows:
+        along = (row.number - 1) * board.depth
+        for strip, start, width in _across_row(row, board):
+            cells.setdefault(strip.offcut.species, []).append((along, start, board.depth, width))
+    shapes = [*_painted(cells, hatchings, drawing_id), *_ends_trimmed(board)]
+    middles = [view.across(Length((row.number - 1) * board.depth + board.depth // 2)) for row in board.rows]
+    names = [row.number for row in board.rows]
+    marks, bottom = _numbers_under(middles, names, view.down(board.width))
+    notes = [f"To scale, measures in {_unit(display)}. Numbers: slices."]
+    turned = [row.number for row in board.rows if row.turned]
+    if turned:
+        notes.append(f"Turned end for end: {_turned_told(turned)}.")
+    finished = board.length if board.finished_length is None else board.finished_length
+    before, _ = board.end_trims
+    parts = [
+        hatchings.definitions(drawing_id, _species(board), scale),
+        ink.letters(LEFT, 7, "The board from above: end grain", "ink-caption", "start"),
+        view.group(shapes, "drawn-rows"),
+        ink.measure_along(
+            view.across(before),
+            view.across(Length(before + finished)),
+            view.y - 10,
+            show(finished, display, with_unit=False),
+        ),
+        ink.measure_down(
+            view.y, view.down(board.width), view.across(board.length) + 8, show(board.width, display, with_unit=False)
+        ),
+        *marks,
+        *(ink.letters(LEFT, bottom + 2 + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)),
+    ]
+    return ink.drawing(
+        drawing_id,
+        "drawn-end-grain",
+        bottom - 2 + 15 * len(notes),
+        f"End-grain board of {len(board.rows)} rows",
+        told(board, display),
+        parts,
+    )
+
+
+def told(board: SlicedBoard, display: Display) -> str:
+    """The rows in words, for who can't see the drawing."""
+    turned = [row.number for row in board.rows if row.turned]
+    woods = ", ".join(species_name(name) for name in _species(board))
+    every = f" Turned end for end: {_turned_told(turned)}." if turned else ""
+    return (
+        f"{len(board.rows)} rows, each {show(board.depth, display)} of the length, {show(board.width, display)} wide, "
+        f"{show(board.thickness, display)} thick when finished, of {woods}.{every}"
+    )
+
+
+def _turned_told(turned: Sequence[int]) -> str:
+    return listed(turned) if len(turned) < 4 else f"{turned[0]}, {turned[1]} … {turned[-1]}, every second"
+
+
+def _unit(display: Display) -> str:
+    return "inches" if display.unit is Unit.INCH else "millimetres"
+
+
+def _scale(along: Length, across: Length, display: Display) -> float:
+    room = ink.DRAWN_WIDTH - LEFT - BESIDE - ink.text_width(show(across, display, with_unit=False))
+    return min(room / (along / ink.NM_PER_MM), TALLEST / (across / ink.NM_PER_MM), LARGEST_SCALE)
+
+
+def _species(board: SlicedBoard) -> list[str]:
+    return sorted({strip.offcut.species for layout in board.panels for strip in layout.strips})
+
+
+def _slice_at(board: SlicedBoard, each: Slice) -> int:
+    """Where a slice begins along its panel."""
+    return each.place * (board.slice_length + board.kerf)
+
+
+def _across(strips: Sequence[Strip], layout: Layout) -> Iterator[tuple[Strip, int, int]]:
+    """The strips across a panel once its sides are jointed, with where they begin and how wide they are."""
+    left, right = layout.side_trims
+    for strip in strips:
+        start, end = max(strip.start, left), min(strip.end, layout.width - right)
+        if end > start:
+            yield strip, start - left, end - start
+
+
+def _across_row(row: Slice, board: SlicedBoard) -> Iterator[tuple[Strip, int, int]]:
+    """The strips across a row of the board; of a turned one from the other side."""
+    layout = board.panels[row.panel]
+    for strip, start, width in _across(layout.strips, layout):
+        yield strip, board.width - start - width if row.turned else start, width
+
+
+def _painted(cells: dict[str, list[Cell]], hatchings: Hatchings, drawing_id: str) -> list[Markup]:
+    return [ink.boxes("ink-strip", places, hatchings.paint(name, drawing_id)) for name, places in cells.items()]
+
+
+def _ends_trimmed(board: SlicedBoard) -> list[Markup]:
+    """What is trimmed off the first and the last row, veiled, and the finished board within."""
+    before, after = board.end_trims
+    veils = [(0, 0, before, board.width), (board.length - after, 0, after, board.width)]
+    shapes = [ink.box("ink-trim", *veil) for veil in veils if veil[2] > 0]
+    return [*shapes, ink.box("ink-board", before, 0, board.length - before - after, board.width)]
+
+
+def _numbers_under(middles: Sequence[float], numbers: Sequence[int], below: float) -> tuple[list[Markup], float]:
+    """Each slice's number under it; where slices are narrow, in as many lines as it takes."""
+    apart = min((right - left for left, right in pairwise(middles)), default=NARROWEST_NUMBER)
+    widest = ink.text_width(str(max(numbers)), bold=True) + 3
+    lines = min(max(-(-int(widest) // max(int(apart), 1)), 1), 6)
+    marks: list[Markup] = []
+    for place, (x, number) in enumerate(zip(middles, numbers, strict=True)):
+        y = below + 11 + place % lines * 13
+        if place % lines:
+            marks.append(ink.extension(f"M{ink.number(x)} {ink.number(below)}V{ink.number(y - 6)}"))
+        marks.append(ink.letters(x, y, str(number), "ink-number"))
+    return marks, below + 11 + (lines - 1) * 13 + 14
