@@ -71,7 +71,7 @@ def told_gluing(work: Work, workshop: Workshop, display: Display) -> tuple[str, 
 def _told_glue_up(glue_up: GlueUpWork, which: str, workshop: Workshop, display: Display) -> Iterator[str]:
     width, planer = show(glue_up.width, display), show(workshop.planer_width, display)
     pieces = "rows" if glue_up.flattening is Flattening.END_GRAIN else "strips"
-    parts = f"in {len(glue_up.parts)} parts of at most {max(glue_up.parts)} {pieces}"
+    parts = f"in {len(glue_up.parts)} parts {_told_parts(glue_up, pieces)}"
     if glue_up.flattening is Flattening.ONCE_NARROWED:
         yield f"{which} is {width} wide, the planer takes {planer}: cut it to width before it is planed."
     if glue_up.flattening is Flattening.OTHERWISE:
@@ -87,6 +87,17 @@ def _told_glue_up(glue_up: GlueUpWork, which: str, workshop: Workshop, display: 
             f"({minutes(workshop.open_time)} at {strips(workshop.spread_rate)} a minute): glue it {parts}, "
             "then glue them together."
         )
+
+
+def _told_parts(glue_up: GlueUpWork, pieces: str) -> str:
+    """`(strips 1 to 7, 8 to 12)` as the drawing numbers them; without a drawing `of at most 7 strips`."""
+    if glue_up.first is None:
+        return f"of at most {max(glue_up.parts)} {pieces}"
+    told, number = [], glue_up.first
+    for many in glue_up.parts:
+        told.append(str(number) if many == 1 else f"{number} to {number + many - 1}")
+        number += many
+    return f"({pieces} {', '.join(told)})"
 
 
 def told_boards(boards: Sequence[FinishedBoard], workshop: Workshop, display: Display) -> tuple[str, ...]:

@@ -52,7 +52,8 @@ class GlueUpWork:
     """Gluing up once: `parts` are the strips of each part, in order; one part where all are glued at once.
 
     Of the rows of an end-grain board each counts as a strip. `gluings` counts the
-    spreads of glue: each part, then the parts together.
+    spreads of glue: each part, then the parts together. `first` is the number of the
+    first strip in the drawing, None where the parts were not taken from one.
     """
 
     width: Length
@@ -60,6 +61,7 @@ class GlueUpWork:
     gluings: int
     flattening: Flattening
     over_spread: bool
+    first: int | None = None
 
     @property
     def strips(self) -> int:
@@ -92,8 +94,8 @@ def work_of(
 ) -> Work:
     """The work of these cuts for these glue-ups.
 
-    `laid` are the widths of the strips of each glue-up as they lie; without it they
-    are taken as the cuts come.
+    `laid` are the widths of the strips of each glue-up as they are drawn, numbered
+    through all of them; without it they are taken as the cuts come.
     """
     asked = [glue_ups[_glue_up_of(cut)].request for cut in cuts]
     pairs = list(zip(cuts, asked, strict=True))
@@ -185,10 +187,15 @@ def _strip_glue_ups(
     cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], workshop: Workshop, laid: Sequence[Sequence[Length]]
 ) -> list[GlueUpWork]:
     widths = laid or [[width for _, width in strips] for strips in strips_laid(cuts, len(glue_ups))]
-    return [_glued(each, told.request.width, workshop) for each, told in zip(widths, glue_ups, strict=True)]
+    made = []
+    first = 1
+    for each, told in zip(widths, glue_ups, strict=True):
+        made.append(_glued(each, told.request.width, workshop, first if laid else None))
+        first += len(each)
+    return made
 
 
-def _glued(widths: Sequence[Length], finished: Length, workshop: Workshop) -> GlueUpWork:
+def _glued(widths: Sequence[Length], finished: Length, workshop: Workshop, first: int | None) -> GlueUpWork:
     """One glue-up of strips, in as few parts as planer and glue allow."""
     width = Length(sum(widths))
     over_spread = len(widths) > workshop.strips_at_once
@@ -201,7 +208,7 @@ def _glued(widths: Sequence[Length], finished: Length, workshop: Workshop) -> Gl
     else:
         flattening, most = Flattening.OTHERWISE, None
     parts = parts_within(widths, most, workshop.strips_at_once) or (len(widths),)
-    return GlueUpWork(width, parts, _gluings(parts, workshop), flattening, over_spread)
+    return GlueUpWork(width, parts, _gluings(parts, workshop), flattening, over_spread, first)
 
 
 def _row_glue_ups(glue_ups: Sequence[GlueUpTold], workshop: Workshop) -> list[GlueUpWork]:

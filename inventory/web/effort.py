@@ -7,7 +7,7 @@ Knows which sentence stands where. The words themselves are those of
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from inventory.cutting.bands import AccentBand
@@ -25,7 +25,7 @@ from inventory.fill.layout import Layout
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.fill.workshop import Workshop
-from inventory.measures import Display, Length
+from inventory.measures import Display
 
 
 @dataclass(frozen=True)
@@ -39,15 +39,18 @@ class ShownEffort:
     figures: tuple[tuple[str, str], ...]
 
 
-def show_effort(fill: Fill, layout: Layout, workshop: Workshop, display: Display) -> ShownEffort:
-    """The effort of a fill that is laid out so."""
-    effort = effort_of(fill, layout.request, workshop, _laid(fill, layout))
+def show_effort(
+    fill: Fill, request: BoardRequest, layouts: Sequence[Layout], workshop: Workshop, display: Display
+) -> ShownEffort:
+    """The effort of a fill of this request whose glue-ups are laid out so."""
+    laid = [[strip.width for strip in layout.strips] for layout in layouts]
+    effort = effort_of(fill, request, workshop, laid)
     return ShownEffort(
         cutting=_held(told_cutting(effort.work, display)),
         gluing=_held(told_gluing(effort.work, workshop, display)),
         board=_held(told_boards(effort.boards, workshop, display)),
         basis=_held(told_basis([effort], workshop, display)),
-        figures=tuple(_figures(effort, layout.request, workshop, display)),
+        figures=tuple(_figures(effort, request, workshop, display)),
     )
 
 
@@ -58,13 +61,6 @@ def unbroken(text: str) -> str:
 
 def _held(sentences: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(unbroken(each) for each in sentences)
-
-
-def _laid(fill: Fill, layout: Layout) -> tuple[tuple[Length, ...], ...]:
-    """The strips of the one glue-up as they are drawn; none where the drawing does not show each of them."""
-    if len(fill.glue_ups) > 1 or any(cut.leaves for cut in fill.cuts):
-        return ()
-    return (tuple(strip.width for strip in layout.strips),)
 
 
 def _figures(effort: Effort, request: BoardRequest, workshop: Workshop, display: Display) -> list[tuple[str, str]]:

@@ -112,6 +112,16 @@ def test_a_glue_up_wider_than_the_planer_is_told(planer: str, sentence: str) -> 
     assert work_told(paper.EDGE_FILL, paper.EDGE, replace(USUAL, planer_width=mm(planer)))[1:] == (sentence,)
 
 
+def test_parts_are_told_by_the_numbers_of_the_drawing() -> None:
+    workshop = replace(USUAL, planer_width=mm("59"))
+    laid = [[mm("20")] * 5]
+    work = effort_of(paper.EDGE_FILL, paper.EDGE, workshop, laid).work
+    assert told_work(work, workshop, MM)[1:] == (
+        "The glue-up is 100 mm wide, the planer takes 59 mm: glue it in 3 parts (strips 1 to 2, 3 to 4, 5), plane "
+        "each, then glue them together; or flatten it another way.",
+    )
+
+
 def test_a_glue_up_in_stages_is_told() -> None:
     workshop = replace(USUAL, spread_rate=Fraction(1), open_time=Fraction("2.5"))
     assert work_told(paper.EDGE_FILL, paper.EDGE, workshop)[1:] == (
@@ -127,6 +137,10 @@ def test_of_several_glue_ups_each_is_named() -> None:
     first, second = (replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1))
     fill = replace(paper.EDGE_FILL, cuts=(first, second), glue_ups=glue_ups)
     told = work_told(fill, replace(paper.EDGE, count=2), replace(USUAL, planer_width=mm("98")))
+    laid = [[mm("20")] * 5, [mm("20")] * 5]
+    narrow = replace(USUAL, planer_width=mm("60"))
+    work = effort_of(fill, replace(paper.EDGE, count=2), narrow, laid).work
+    assert "2 parts (strips 6 to 8, 9 to 10)" in told_work(work, narrow, MM)[2]
     assert told[1:] == (
         "Glue-up 1 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",
         "Glue-up 2 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",

@@ -7,6 +7,7 @@ from werkzeug.test import TestResponse
 
 from inventory.fill.effort import effort_of
 from inventory.fill.effort_words import told_basis, told_boards, told_cutting, told_gluing
+from inventory.fill.layout import lay_out_all
 from inventory.fill.workshop import Sawn
 from inventory.services import filling, making
 from inventory.shop import Shop
@@ -66,9 +67,10 @@ def test_the_board_s_page_and_its_cut_sheet_tell_the_same_in_this_shop_s_own_ter
 ) -> None:
     settings = shop.settings()
     assert settings.workshop.sawn is Sawn.FLAT
-    effort = effort_of(board.fill, board.request, settings.workshop)
+    laid = [[strip.width for strip in each.strips] for each in lay_out_all(board.fill, board.request).layouts]
+    effort = effort_of(board.fill, board.request, settings.workshop, laid)
     gluing = told_gluing(effort.work, settings.workshop, settings.display)
-    assert len(gluing) == 1 and "the planer takes 6 in: glue it in " in gluing[0]
+    assert len(gluing) == 1 and "the planer takes 6 in: glue it in 3 parts (strips 1 to " in gluing[0]
     boards = told_boards(effort.boards, settings.workshop, settings.display)
     assert boards[1].startswith("From 35 % to 60 % humidity the width of 10 in grows by about ")
     assert ": flat-sawn stock turned on edge, radial coefficient. Quarter-sawn stock swaps them: " in boards[1]
