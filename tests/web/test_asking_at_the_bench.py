@@ -42,10 +42,10 @@ def fault(page: TestResponse, field: str) -> str:
     return unescape(found[1]) if found else ""
 
 
-def test_the_form_explains_both_grains_with_a_picture_and_in_words(visitor: Visitor) -> None:
+def test_the_form_explains_all_grains_with_a_picture_and_in_words(visitor: Visitor) -> None:
     page = visitor.get("/bench")
     assert page.status_code == 200
-    assert page.text.count('class="grain-picture"') == 2
+    assert page.text.count('class="grain-picture"') == 3
     assert "strips turned on edge, glued face to face" in page.text
     assert "strips laid flat, glued edge to edge" in page.text
 
@@ -150,7 +150,7 @@ def test_bad_answers_come_back_as_typed_each_with_its_sentence(visitor: Visitor)
     ("asked", "field", "sentence"),
     [
         ("length=0&width=6&thickness=1", "length", "The board's length is 0. Type the finished length."),
-        (f"{BOARD}&grain=oak", "grain", 'A board can\'t have "oak" grain here. Choose edge grain or face grain.'),
+        (f"{BOARD}&grain=oak", "grain", 'A board can\'t have "oak" grain. Choose edge, face or end grain.'),
         (f"{BOARD}&fills=11", "fills", "fills must be 1 to 10, not 11."),
         (f"{BOARD}&fills=few", "fills", 'fills must be a whole number, not "few".'),
     ],
@@ -193,7 +193,7 @@ def test_any_species_is_one_press_away_where_others_fell_out(visitor: Visitor) -
 @pytest.mark.usefixtures("rack")
 def test_the_nearest_misses_are_named_with_what_they_lack(visitor: Visitor) -> None:
     said = words_of(visitor.get("/bench?length=20&width=30&thickness=1+1/2&species=ash"))
-    assert "000-0022 1 in too short ash, 20 × 4 × 1 in" in said
+    assert "000-0022 1 in too short : with 0 in end trim it fits ash, 20 × 4 × 1 in" in said
 
 
 def test_an_empty_rack_answers_that_nothing_gives_a_strip(visitor: Visitor) -> None:
