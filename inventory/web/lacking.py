@@ -17,6 +17,7 @@ from inventory.fill.shortfall import OTHER_SPECIES
 from inventory.measures import Display, Length, exact_text, show, show_down, typed_text
 from inventory.web import bench_form
 from inventory.web.drawings.asked_board import wood_words
+from inventory.web.pools_shown import bands_words
 
 LONG_WIDE_THICK = {"width": "wide", "length": "long", "thickness": "thick"}
 
@@ -95,7 +96,7 @@ def _lacks(lacks: Sequence[Lack], asked: BoardRequest, display: Display) -> Iter
 
 def _told(lack: Lack, demand: Demand, asked: BoardRequest, display: Display) -> str:
     wood = f" of {wood_words(lack.species)}" if lack.species else ""
-    of_band = f"{_bands(demand)}: " if len(asked.bands) > 1 else ""
+    of_band = f"{bands_words(tuple(band + 1 for band in demand.bands))}: " if len(asked.bands) > 1 else ""
     several = asked.count > 1 or asked.grain is Grain.END
     if lack.strips is not None:
         there = max(demand.target - lack.strips, 0)
@@ -112,14 +113,6 @@ def _told(lack: Lack, demand: Demand, asked: BoardRequest, display: Display) -> 
         f"{of_band}All strips{wood} that the rack can give reach {show(Length(there), display)} together; the glue-up "
         f"needs {show(Length(demand.target), display)}, side trim included."
     )
-
-
-def _bands(demand: Demand) -> str:
-    """`Band 2`, or `Bands 1 and 3`, counted from 1 across the board."""
-    numbers = [str(band + 1) for band in demand.bands]
-    if len(numbers) == 1:
-        return f"Band {numbers[0]}"
-    return f"Bands {', '.join(numbers[:-1])} and {numbers[-1]}"
 
 
 def _miss(miss: NearMiss, typed: MultiDict[str, str], display: Display) -> ShownMiss:
