@@ -92,6 +92,8 @@ _PART = re.compile(
     r"\s*(?P<number>\d+(?:\s+|\s*-\s*)\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d+[.,]\d+|[.,]\d+|\d+)"
     r"\s*(?P<unit>[a-z]+\.?|\"|')?\s*-?"
 )
+_THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
+"""What one hand writes for thousands and another for thousandths."""
 _MARKS = str.maketrans(
     {"″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "‘": "'", "⁄": "/", "∕": "/", "‐": "-", "‑": "-", "–": "-"}
 )
@@ -156,6 +158,9 @@ def read_length(text: str, unit: Unit) -> Length:
         word = found["unit"]
         if word is not None and word not in _UNIT_WORDS:
             raise NotALength(f'"{shown}" is not a length: "{word}" is no unit known here. {_examples(unit)}')
+        if _THOUSANDS.fullmatch(found["number"]) and _UNIT_WORDS.get(word or unit.value) in ("mm", "in"):
+            either, other = found["number"].replace(",", "."), found["number"].replace(",", "")
+            raise NotALength(f'"{shown}" could be {either} or {other}. Type it without a comma.')
         parts.append(
             (
                 _number(found["number"], shown, unit),

@@ -327,3 +327,12 @@ def test_an_inch_is_25_4_millimetres_and_64ths_are_whole_nanometres() -> None:
     assert inches("1") == millimetres("25.4")
     assert inches("1/64") == 396_875
     assert millimetres("0.01") == 10_000
+
+
+@pytest.mark.parametrize("unit", list(Unit), ids=lambda unit: unit.value)
+def test_a_comma_before_three_digits_is_asked_about_since_it_may_stand_for_thousands(unit: Unit) -> None:
+    with pytest.raises(NotALength) as refused:
+        read_length("3,500", unit)
+    assert str(refused.value) == '"3,500" could be 3.500 or 3500. Type it without a comma.'
+    assert read_length("0,500 in", unit) == inches("1/2")
+    assert read_length("23,5 mm", unit) == millimetres("23.5")
