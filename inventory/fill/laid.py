@@ -193,6 +193,10 @@ class LaidOut:
     layouts: tuple[Layout, ...]
     pieces: tuple[PieceInFill, ...]
 
+    def layout_of(self, piece: PieceInFill) -> Layout:
+        """The first glue-up that gets a strip of this piece."""
+        return next(layout for layout in self.layouts if piece in layout.pieces)
+
     @property
     def strips(self) -> tuple[Strip, ...]:
         return tuple(strip for layout in self.layouts for strip in layout.strips)

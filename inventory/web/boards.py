@@ -208,14 +208,14 @@ def _records(found: BoardRecord) -> dict[str, OffcutRecord]:
 def _letters(shown: Shown) -> dict[str, str]:
     """By tag, the letters that its pieces go by in the drawing."""
     letters: dict[str, list[str]] = {}
-    for piece in shown.layout.pieces:
+    for piece in shown.laid.pieces:
         letters.setdefault(piece.offcut.tag, []).append(piece.letter)
     return {tag: ", ".join(names) for tag, names in letters.items()}
 
 
 def _proposed(found: BoardRecord, shown: Shown) -> list[ProposedRemainder]:
     """The plan's remainders in the order of the drawing's letters."""
-    order = [(piece.offcut.tag, piece.marked.piece) for piece in shown.layout.pieces]
+    order = [(piece.offcut.tag, piece.marked.piece) for piece in shown.laid.pieces]
     cuts = found.fill.cuts
 
     def place(each: ProposedRemainder) -> int:
@@ -226,5 +226,5 @@ def _proposed(found: BoardRecord, shown: Shown) -> list[ProposedRemainder]:
 
 def _letter_of_cut(found: BoardRecord, shown: Shown) -> list[str]:
     """For each cut of the fill, the letter of the piece it is made in."""
-    letters = {(piece.offcut.tag, piece.marked.piece): piece.letter for piece in shown.layout.pieces}
+    letters = {(piece.offcut.tag, piece.marked.piece): piece.letter for piece in shown.laid.pieces}
     return [letters[cut.offcut.tag, cut.piece] for cut in found.fill.cuts]

@@ -6,24 +6,33 @@ they are found, and no address.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
+from math import ceil
 
 from markupsafe import Markup
 
+from inventory.cutting.bands import AccentBand
 from inventory.cutting.cost import Preference
-from inventory.fill.layout import Layout, PieceInFill, lay_out
+from inventory.cutting.cuts import Cut
+from inventory.fill.certainty import most_off
+from inventory.fill.layout import LaidOut, Layout, PieceInFill, lay_out_all
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
-from inventory.fill.steps import PieceSteps, glue_up_steps, piece_steps
+from inventory.fill.slices import SlicedBoard, sliced_boards
+from inventory.fill.steps import PieceSteps, glue_up_steps, piece_steps, second_glue_up_steps
 from inventory.fill.workshop import Workshop
 from inventory.measures import Display, Unit, show_volume
 from inventory.pieces import Face, Offcut
 from inventory.services.filling import fill_key
 from inventory.web.drawings.cutting import draw_cutting
+from inventory.web.drawings.end_grain import draw_sliced_board, draw_slicing
 from inventory.web.drawings.glue_up import draw_glue_up
 from inventory.web.drawings.patterns import Hatchings, species_name
+from inventory.web.drawings.resawing import draw_resawing
 from inventory.web.effort import ShownEffort, show_effort, unbroken
+from inventory.web.pools_shown import ShownPool, show_pools
 
 MM2_PER_SQUARE_FOOT = 92_903.04
 """1 ft = 304.8 mm exactly (NIST Special Publication 811, Appendix B.6; from memory)."""
@@ -37,10 +46,11 @@ PLACES = (
 
 @dataclass(frozen=True)
 class ShownPieces:
-    """One piece, or like pieces that are cut alike, with drawing and steps."""
+    """One piece, or like pieces that are cut alike, with drawing and steps; `resawing` where strips are resawn."""
 
     pieces: tuple[PieceInFill, ...]
     drawing: Markup
+    resawing: Markup | None
     steps: PieceSteps
 
     @property
@@ -58,17 +68,48 @@ class ShownPieces:
 
 
 @dataclass(frozen=True)
-class Shown:
-    """One glue-up, drawn, with its pieces, its steps and the figures that tell what it costs."""
+class ShownGlueUp:
+    """One glue-up of strips, drawn, with its steps."""
 
-    fill: Fill
+    heading: str
     layout: Layout
     drawing: Markup
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ShownSliced:
+    """An end-grain board: its panels sliced, the rows glued up, the steps from the one to the other."""
+
+    heading: str
+    slicing: Markup
+    drawing: Markup
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A fill, drawn: its glue-ups, its pieces, and the figures that tell what it costs.
+
+    `sliced` are the end-grain boards that are made of the glue-ups.
+    """
+
+    fill: Fill
+    laid: LaidOut
     pieces: tuple[ShownPieces, ...]
-    glue_up: tuple[str, ...]
+    glue_ups: tuple[ShownGlueUp, ...]
+    sliced: tuple[ShownSliced, ...]
     species: tuple[tuple[str, Markup], ...]
     figures: tuple[tuple[str, str], ...]
     effort: ShownEffort
+
+    def letter_of(self, cut: Cut) -> str:
+        """The letter of the piece that a cut is made in."""
+        return next(
+            piece.letter
+            for piece in self.laid.pieces
+            if (piece.offcut.tag, piece.marked.piece) == (cut.offcut.tag, cut.piece)
+        )
 
 
 @dataclass(frozen=True)
@@ -93,6 +134,7 @@ class NamedSet:
     key: str
     shown: Shown
     places: tuple[Place, ...]
+    pools: tuple[ShownPool, ...]
 
     @property
     def best_for(self) -> tuple[Preference, ...]:
@@ -119,30 +161,68 @@ def show_fill(
     fill: Fill, request: BoardRequest, workshop: Workshop, display: Display, hatchings: Hatchings, drawing_id: str
 ) -> Shown:
     """One fill, drawn and told. `drawing_id` must be unique on the page."""
-    layout = lay_out(fill, request)
-    effort = show_effort(fill, layout, workshop, display)
+    laid = lay_out_all(fill, request)
+    effort = show_effort(fill, request, laid.layouts, workshop, display)
     pieces = tuple(
         ShownPieces(
             group,
             draw_cutting(group, display, hatchings, f"{drawing_id}-{group[0].letter.lower()}"),
-            _unbroken_steps(piece_steps(group, layout, display)),
+            draw_resawing(group, display, hatchings, f"{drawing_id}-{group[0].letter.lower()}-end"),
+            _unbroken_steps(piece_steps(group, laid.layout_of(group[0]), display)),
         )
-        for group in layout.like_pieces
+        for group in laid.like_pieces
     )
-    species = sorted({piece.offcut.species for piece in layout.pieces})
+    species = sorted({piece.offcut.species for piece in laid.pieces})
     return Shown(
         fill=fill,
-        layout=layout,
-        drawing=draw_glue_up(layout, display, hatchings, drawing_id),
+        laid=laid,
         pieces=pieces,
-        glue_up=tuple(unbroken(step) for step in glue_up_steps(layout, display)),
+        glue_ups=tuple(_show_glue_ups(laid, display, hatchings, drawing_id)),
+        sliced=tuple(_show_sliced(laid, display, hatchings, drawing_id)),
         species=tuple(
             (species_name(name), hatchings.sample(name, f"{drawing_id}-sample-{place}"))
             for place, name in enumerate(species)
         ),
-        figures=(*figures(fill, layout, display.unit), *effort.figures),
+        figures=(*figures(fill, laid, display.unit), *effort.figures),
         effort=effort,
     )
+
+
+def _show_glue_ups(laid: LaidOut, display: Display, hatchings: Hatchings, drawing_id: str) -> Iterator[ShownGlueUp]:
+    for place, layout in enumerate(laid.layouts):
+        steps = tuple(unbroken(step) for step in glue_up_steps(layout, display))
+        drawing = draw_glue_up(layout, display, hatchings, f"{drawing_id}-{place}" if place else drawing_id)
+        yield ShownGlueUp(_heading(layout, laid), layout, drawing, steps)
+
+
+def _heading(layout: Layout, laid: LaidOut) -> str:
+    """What a glue-up is called: by its board where there are several, by its panel where a board has several."""
+    told = layout.told
+    if told is None:
+        return "The glue-up"
+    beside = [each.told for each in laid.layouts if each.told]
+    panels = sum(each.board == told.board for each in beside)
+    panel = "The panel" if panels == 1 else f"Panel {told.panel + 1} of {panels}"
+    last = max(each.board for each in beside)
+    if not last:
+        return panel if told.rows else "The glue-up"
+    board = f"Board {told.board + 1} of {last + 1}"
+    return f"{board}: {panel[0].lower()}{panel[1:]}" if told.rows else board
+
+
+def _show_sliced(laid: LaidOut, display: Display, hatchings: Hatchings, drawing_id: str) -> Iterator[ShownSliced]:
+    boards = sliced_boards(laid)
+    for place, board in enumerate(boards):
+        yield ShownSliced(
+            _sliced_heading(board, boards),
+            draw_slicing(board, display, hatchings, f"{drawing_id}-slices-{place}"),
+            draw_sliced_board(board, display, hatchings, f"{drawing_id}-rows-{place}"),
+            tuple(unbroken(step) for step in second_glue_up_steps(board, display)),
+        )
+
+
+def _sliced_heading(board: SlicedBoard, boards: Sequence[SlicedBoard]) -> str:
+    return "The second glue-up" if len(boards) == 1 else f"Board {board.board + 1}: the second glue-up"
 
 
 def show_answer(plan: Plan, workshop: Workshop, display: Display) -> Answer:
@@ -160,17 +240,18 @@ def show_answer(plan: Plan, workshop: Workshop, display: Display) -> Answer:
     for rank, _, fill in ranked:
         same = _same_cuts(fill)
         first.setdefault(same, fill)
-        places.setdefault(same, []).append(Place((fill.prefer,), rank, how_sure(fill, rank)))
-    sets = {
-        same: NamedSet(
+        places.setdefault(same, []).append(Place((fill.prefer,), rank, how_sure(fill, rank, plan.request.on)))
+    sets: dict[object, NamedSet] = {}
+    for number, (same, fill) in enumerate(first.items(), 1):
+        shown = show_fill(fill, plan.request, workshop, display, hatchings, f"set-{number}")
+        sets[same] = NamedSet(
             name=f"Set {number}",
             anchor=f"set-{number}",
             key=fill_key(fill),
-            shown=show_fill(fill, plan.request, workshop, display, hatchings, f"set-{number}"),
+            shown=shown,
             places=_together(places[same]),
+            pools=show_pools(fill, plan.request, shown.letter_of, display),
         )
-        for number, (same, fill) in enumerate(first.items(), 1)
-    }
     ranking = tuple(
         (preference, tuple(sets[_same_cuts(fill)] for fill in fills)) for preference, fills in by_preference.items()
     )
@@ -186,18 +267,18 @@ def _together(places: Sequence[Place]) -> tuple[Place, ...]:
     return tuple(Place(preferences, rank, sure) for (rank, sure), preferences in grouped.items())
 
 
-def how_sure(fill: Fill, rank: int) -> str:
-    """Whether a better one could be on the rack."""
-    if fill.proven:
+def how_sure(fill: Fill, rank: int, on: date) -> str:
+    """Whether a better one could be on the rack, its days there counted until `on`."""
+    off = most_off(fill, on)
+    if fill.proven or off == 0:
         return "Proven: the rack holds none better." if rank == 0 else "Proven: none better with other offcuts."
-    value = _minimised_first(fill)
-    if value is None or fill.bound <= 0:
-        return "Not proven to be the best."
-    share = 100 * (value - fill.bound) / fill.bound
-    return f"Not proven: at most {share:.1f} % from the best there can be."
+    if off is None:
+        return "Not proven: a better one might cost nothing of what matters here."
+    # Rounded up: "at most" stays true.
+    return f"Not proven: at most {ceil(off * 1000) / 10:.1f} % from the best there can be."
 
 
-def figures(fill: Fill, layout: Layout, unit: Unit) -> list[tuple[str, str]]:
+def figures(fill: Fill, laid: LaidOut, unit: Unit) -> list[tuple[str, str]]:
     """What the set costs and what work it is, as (term, value)."""
     offcuts = list(dict.fromkeys((cut.offcut, cut.piece) for cut in fill.cuts))
     faces = [face for offcut, _ in offcuts for face in offcut.faces]
@@ -207,8 +288,9 @@ def figures(fill: Fill, layout: Layout, unit: Unit) -> list[tuple[str, str]]:
         ("Waste", show_volume(fill.waste, unit)),
         ("Offcuts", str(fill.pieces)),
         ("Strips", str(fill.strips)),
-        ("Rips", str(layout.rips)),
-        ("Crosscuts", str(layout.crosscuts)),
+        ("Rips", str(laid.rips)),
+        ("Crosscuts", str(laid.crosscuts)),
+        *([("Resaws", str(laid.resaws))] if any(isinstance(each, AccentBand) for each in laid.request.bands) else []),
         ("Glue lines", str(fill.glue_lines)),
         ("Rough faces to flatten", str(faces.count(Face.ROUGH))),
         ("Faces with old finish", str(faces.count(Face.FINISHED))),
@@ -217,7 +299,12 @@ def figures(fill: Fill, layout: Layout, unit: Unit) -> list[tuple[str, str]]:
 
 
 def _unbroken_steps(steps: PieceSteps) -> PieceSteps:
-    return PieceSteps(unbroken(steps.flatten), unbroken(steps.crosscut), tuple(unbroken(step) for step in steps.rip))
+    return PieceSteps(
+        unbroken(steps.flatten),
+        unbroken(steps.crosscut),
+        tuple(unbroken(step) for step in steps.rip),
+        tuple(unbroken(step) for step in steps.resaw),
+    )
 
 
 def _area(mm2: int, unit: Unit) -> str:
@@ -226,20 +313,10 @@ def _area(mm2: int, unit: Unit) -> str:
 
 def _same_cuts(fill: Fill) -> object:
     """Equal for fills that take the same pieces and cut them alike."""
-    return frozenset((cut.offcut.tag, cut.piece, cut.rips, cut.adds, cut.closing) for cut in fill.cuts)
-
-
-def _minimised_first(fill: Fill) -> int | None:
-    """What the fill's preference minimises first; None where it can't be read off the fill alone."""
-    match fill.prefer:
-        case Preference.LEAST_WASTE:
-            return fill.loss
-        case Preference.FEWEST_PIECES:
-            return fill.pieces
-        case Preference.LEAST_MILLING:
-            return fill.dirty
-        case Preference.CLEAR_OUT:
-            return None
+    return frozenset(
+        (cut.offcut.tag, cut.piece, cut.band, cut.rips, cut.leaves, cut.adds, cut.closing, cut.shares)
+        for cut in fill.cuts
+    )
 
 
 def tags_of(sets: Sequence[NamedSet]) -> tuple[str, ...]:

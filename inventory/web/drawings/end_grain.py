@@ -65,12 +65,12 @@ def draw_slicing(board: SlicedBoard, display: Display, hatchings: Hatchings, dra
         middles = [view.across(Length(_slice_at(board, each) + board.slice_length // 2)) for each in slices]
         marks, top = _numbers_under(middles, [each.number for each in slices], view.down(board.width))
         parts += marks
-    note = f"To scale, measures in {_unit(display)}. Dark: what the saw takes."
-    parts.append(ink.letters(LEFT, top, note, "ink-caption", "start"))
+    notes = [f"To scale, measures in {_unit(display)}.", "Dark: what the saw takes."]
+    parts += [ink.letters(LEFT, top + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)]
     return ink.drawing(
         drawing_id,
         "drawn-slicing",
-        top + 8,
+        top + 23,
         f"{len(board.rows)} slices of {'the panel' if len(board.panels) == 1 else f'{len(board.panels)} panels'}",
         f"Each slice is {show(board.slice_length, display)} along the grain and {show(board.width, display)} long.",
         parts,
