@@ -31,21 +31,21 @@ _THIN_STOCK = " Leaves go through a planer only on a carrier board, and only if 
 class PieceSteps:
     """What is done to one piece, or alike to each of several like pieces."""
 
-    flatten: str
     crosscut: str
+    flatten: str
     rip: tuple[str, ...]
     resaw: tuple[str, ...] = ()
 
     @property
     def all(self) -> tuple[str, ...]:
         """Every step in order."""
-        return (self.flatten, self.crosscut, *self.rip, *self.resaw)
+        return (self.crosscut, self.flatten, *self.rip, *self.resaw)
 
 
 def piece_steps(pieces: Sequence[PieceInFill], layout: Layout, display: Display) -> PieceSteps:
     """The steps for like pieces that are cut alike; for one piece a sequence of one."""
     words = _Words(pieces, layout, display)
-    return PieceSteps(words.flatten(), words.crosscut(), tuple(words.rips()), tuple(words.resaws()))
+    return PieceSteps(words.crosscut(), words.flatten(), tuple(words.rips()), tuple(words.resaws()))
 
 
 def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:

@@ -300,8 +300,8 @@ def figures(fill: Fill, laid: LaidOut, unit: Unit) -> list[tuple[str, str]]:
 
 def _unbroken_steps(steps: PieceSteps) -> PieceSteps:
     return PieceSteps(
-        unbroken(steps.flatten),
         unbroken(steps.crosscut),
+        unbroken(steps.flatten),
         tuple(unbroken(step) for step in steps.rip),
         tuple(unbroken(step) for step in steps.resaw),
     )

@@ -17,10 +17,10 @@ EDGE = lay_out(an_edge_fill(), EDGE_BOARD)
 FACE = lay_out(a_face_fill(), FACE_BOARD)
 
 
-def test_an_edge_grain_piece_is_flattened_crosscut_and_ripped_length_by_length() -> None:
+def test_an_edge_grain_piece_is_crosscut_flattened_and_ripped_length_by_length() -> None:
     assert piece_steps([EDGE.pieces[0]], EDGE, FINE).all == (
-        "Take 1/16 in off face A (rough) and 1/32 in off face B (old finish): 29/32 in of 1 in is left.",
         "Crosscut 3 lengths of 19 in from one end. Left: 39 1/8 in × 3 3/4 in, keep it.",
+        "Take 1/16 in off face A (rough) and 1/32 in off face B (old finish): 29/32 in of 1 in is left.",
         "Lengths 1 and 2, each: joint one edge, then rip 2 strips 1 5/8 in wide: strips 1 and 3, then 8 and 13. "
         "Left: 19 in × 7/32 in, not kept.",
         "Length 3: joint one edge, then rip one strip 1 5/8 in wide: strip 15. Left: 19 in × 1 31/32 in, keep it.",
@@ -29,8 +29,8 @@ def test_an_edge_grain_piece_is_flattened_crosscut_and_ripped_length_by_length()
 
 def test_like_pieces_of_a_bundle_are_told_once_with_each_ones_strips() -> None:
     assert piece_steps(EDGE.pieces[3:5], EDGE, FINE).all == (
-        "Both faces count as flat and bare: 3/4 in thick.",
         "Crosscut one length of 19 in from one end. Left: 1 7/8 in × 2 1/4 in, not kept.",
+        "Both faces count as flat and bare: 3/4 in thick.",
         "Joint one edge, then rip one strip 1 5/8 in wide: 7 from D, 9 from E. Left: 19 in × 15/32 in, not kept.",
     )
 

@@ -93,8 +93,8 @@ def test_the_cut_sheet_has_the_steps_in_order(visitor: Visitor) -> None:
     steps = [
         "1. Fetch",
         "2. Check for metal and old finish",
-        "3. Flatten the faces",
-        "4. Crosscut to length",
+        "3. Crosscut to length",
+        "4. Flatten the lengths",
         "5. Rip to strips, and number them",
         "6. Glue up",
         "7. Back to the rack",
