@@ -105,7 +105,7 @@ def _known_everywhere() -> dict[str, Any]:
     settings = current_settings()
     scheme = session.get("scheme", "auto")
     return {
-        "version": __version__,
+        "program_version": __version__,
         "settings": settings,
         "shop_name": settings.shop_name if guard.host_is_known() else "",
         "unit": settings.unit.value,
