@@ -12,9 +12,10 @@ from inventory.codes import NotACode, read_code, shown_code
 from inventory.fill.effort import Effort
 from inventory.fill.finished import FinishedBoard, Moved, Seasons, SizeChange, Weight
 from inventory.fill.request import Grain
+from inventory.fill.steps import listed
 from inventory.fill.work import THIN_RIP, Flattening, GlueUpWork, SetUps, Work
 from inventory.fill.workshop import Sawn, Workshop
-from inventory.measures import Display, Nearest, Unit, rounded_to, show
+from inventory.measures import Display, Length, Nearest, Unit, rounded_to, show
 from inventory.moisture import COEFFICIENTS_FROM, COEFFICIENTS_TO, EMC_SOURCE
 from inventory.species import show_weight
 
@@ -36,6 +37,10 @@ def told_set_ups(set_ups: SetUps, display: Display) -> str:
     return f"Set-ups: {', '.join(told)}." if told else "Set-ups: none, every piece is glued in as it is."
 
 
+MOST_TOLD_ALONE = 4
+"""More glue-ups that need parts are told together."""
+
+
 def told_effort(effort: Effort, workshop: Workshop, display: Display) -> tuple[str, ...]:
     """The work and the boards of one fill; `told_basis` says what the figures rest on."""
     return (*told_work(effort.work, workshop, display), *told_boards(effort.boards, workshop, display))
@@ -52,25 +57,43 @@ def told_cutting(work: Work, display: Display) -> tuple[str, ...]:
     if work.thinnest < THIN_RIP:
         told.append(f"The thinnest piece at the saw is {show(work.thinnest, display)}.")
     if work.short_lengths:
-        lengths = listed([show(length, display) for length in work.short_lengths])
+        lengths = in_a_row([show(length, display) for length in work.short_lengths])
         told.append(f"Lengths of {lengths} are too short for jointer and planer: joint and plane before the crosscuts.")
     if work.short_offcuts:
-        told.append(f"Too short for them even before: {listed([_tag(tag) for tag in work.short_offcuts])}.")
+        told.append(f"Too short for them even before: {in_a_row([_tag(tag) for tag in work.short_offcuts])}.")
     return tuple(told)
 
 
 def told_gluing(work: Work, workshop: Workshop, display: Display) -> tuple[str, ...]:
-    """Every glue-up that needs parts, or another way than the planer."""
-    told: list[str] = []
-    for number, glue_up in enumerate(work.glue_ups, 1):
-        which = "The glue-up" if len(work.glue_ups) == 1 else f"Glue-up {number}"
-        told += _told_glue_up(glue_up, which, workshop, display)
-    return tuple(told)
+    """Every glue-up that needs parts, or another way than the planer; many of them together."""
+    if len(work.glue_ups) == 1:
+        return tuple(_told_glue_up(work.glue_ups[0], "The glue-up", workshop, display))
+    told = [
+        (number, glue_up, tuple(_told_glue_up(glue_up, f"Glue-up {number}", workshop, display)))
+        for number, glue_up in enumerate(work.glue_ups, 1)
+    ]
+    due = [(number, glue_up) for number, glue_up, sentences in told if sentences]
+    if len(due) <= MOST_TOLD_ALONE:
+        return tuple(sentence for _, _, sentences in told for sentence in sentences)
+    wide = [number for number, glue_up in due if not glue_up.is_of_rows and glue_up.flattening is not Flattening.WHOLE]
+    long = [number for number, glue_up in due if glue_up.over_spread]
+    together = []
+    if wide:
+        together.append(
+            f"Glue-ups wider than the planer takes ({show(workshop.planer_width, display)}): {listed(wide)}. Cut each "
+            "to width before it is planed, glue it in parts that go through, or flatten it another way."
+        )
+    if long:
+        together.append(
+            f"Glue-ups of more strips or rows than one spread of glue covers ({_told_spread(workshop)}): {listed(long)}."
+            " Glue each in parts, then the parts together."
+        )
+    return tuple(together)
 
 
 def _told_glue_up(glue_up: GlueUpWork, which: str, workshop: Workshop, display: Display) -> Iterator[str]:
     width, planer = show(glue_up.width, display), show(workshop.planer_width, display)
-    pieces = "rows" if glue_up.flattening is Flattening.END_GRAIN else "strips"
+    pieces = "rows" if glue_up.is_of_rows else "strips"
     parts = f"in {len(glue_up.parts)} parts {_told_parts(glue_up, pieces)}"
     if glue_up.flattening is Flattening.ONCE_NARROWED:
         yield f"{which} is {width} wide, the planer takes {planer}: cut it to width before it is planed."
@@ -83,10 +106,14 @@ def _told_glue_up(glue_up: GlueUpWork, which: str, workshop: Workshop, display: 
         )
     elif len(glue_up.parts) > 1:
         yield (
-            f"{which} has {glue_up.strips} {pieces}, one spread of glue covers {workshop.strips_at_once} "
-            f"({minutes(workshop.open_time)} at {strips(workshop.spread_rate)} a minute): glue it {parts}, "
-            "then glue them together."
+            f"{which} has {glue_up.strips} {pieces}, one spread of glue covers {_told_spread(workshop)}: "
+            f"glue it {parts}, then glue them together."
         )
+
+
+def _told_spread(workshop: Workshop) -> str:
+    """`16, in 5 minutes at 3 strips a minute`."""
+    return f"{workshop.strips_at_once}, in {minutes(workshop.open_time)} at {strips(workshop.spread_rate)} a minute"
 
 
 def _told_parts(glue_up: GlueUpWork, pieces: str) -> str:
@@ -101,14 +128,13 @@ def _told_parts(glue_up: GlueUpWork, pieces: str) -> str:
 
 
 def told_boards(boards: Sequence[FinishedBoard], workshop: Workshop, display: Display) -> tuple[str, ...]:
-    """What each finished board weighs, and how far it moves with the seasons."""
+    """What the finished board weighs, and how far it moves with the seasons; of several, from the least to the most."""
+    alike: dict[tuple[str, Length], list[SizeChange]] = {}
+    for change in (change for board in boards for change in board.changes):
+        alike.setdefault((change.name, change.size), []).append(change)
     return (
         _told_weights(boards, display),
-        *(
-            ("" if len(boards) == 1 else f"{_sentence(_numbers(board))}: ") + _told_change(change, workshop, display)
-            for board in boards
-            for change in board.changes
-        ),
+        *(_told_change(changes, workshop, display) for changes in alike.values()),
     )
 
 
@@ -128,37 +154,29 @@ def _told_weights(boards: Sequence[FinishedBoard], display: Display) -> str:
     unknown = dict.fromkeys(name for board in boards for name in board.weight.unknown)
     if all(board.weight.kilograms is None for board in boards):
         return f"Weight not known: none is on record here for {woods(unknown)}."
-    told = [
-        shown_weight(board.weight, display)
-        if len(boards) == 1
-        else f"{_numbers(board)} {shown_weight(board.weight, display)}"
-        for board in boards
-    ]
-    weights = f"Weight{'' if len(boards) == 1 else ':'} {', '.join(told)}."
-    return f"{weights} None is on record here for {woods(unknown)}." if unknown else weights
+    whose = "" if len(boards) == len(boards[0].boards) == 1 else " of each board"
+    told = f"Weight{whose} {shown_weights([board.weight for board in boards], display)}."
+    return f"{told} None is on record here for {woods(unknown)}." if unknown else told
 
 
-def _numbers(board: FinishedBoard) -> str:
-    numbers = listed([str(number + 1) for number in board.boards])
-    return f"board {numbers}" if len(board.boards) == 1 else f"boards {numbers}, each"
-
-
-def _sentence(words: str) -> str:
-    return words[0].upper() + words[1:]
-
-
-def shown_weight(weight: Weight, display: Display) -> str:
-    """`about 8.3 lb` or `about 3.7 kg`; `not known`."""
-    return "not known" if weight.kilograms is None else show_weight(weight.kilograms, display.unit)
-
-
-def shown_change(change: SizeChange, sawn: Sawn, display: Display) -> str:
-    """The change alone: `1/32 in`, `1/32 to 5/64 in` where the sawing is not known, or `not known`."""
-    sizes = [moved.by for moved in _asked(change, sawn)]
-    known = sorted(size for size in sizes if size is not None)
-    if len(known) < len(sizes):
+def shown_weights(weights: Sequence[Weight], display: Display) -> str:
+    """`about 8.3 lb`; of several boards `about 7.9 to 8.3 lb`; `not known` where none is."""
+    known = sorted(weight.kilograms for weight in weights if weight.kilograms is not None)
+    if not known:
         return "not known"
-    low, high = shown_movement(known[0], display), shown_movement(known[-1], display)
+    low, high = show_weight(known[0], display.unit), show_weight(known[-1], display.unit)
+    return low if low == high else f"{low[: low.rindex(' ')]} to {high.removeprefix('about ')}"
+
+
+def shown_changes(changes: Sequence[SizeChange], sawn: Sawn, display: Display) -> str:
+    """The change alone: `1/32 in`, `1/32 to 5/64 in` where boards differ or the sawing is not known, or `not known`."""
+    sizes = [moved.by for change in changes for moved in _asked(change, sawn)]
+    known = [size for size in sizes if size is not None]
+    return "not known" if len(known) < len(sizes) else _range(known, display)
+
+
+def _range(sizes: Sequence[int], display: Display) -> str:
+    low, high = shown_movement(min(sizes), display), shown_movement(max(sizes), display)
     return high if low == high else f"{low.removesuffix(f' {display.unit.value}')} to {high}"
 
 
@@ -189,13 +207,13 @@ def shown_gluing(work: Work) -> str:
 
 def woods(names: Iterable[str]) -> str:
     """Species in a row: `ash, cherry and wood whose species is not noted`."""
-    return listed([name or "wood whose species is not noted" for name in names])
+    return in_a_row([name or "wood whose species is not noted" for name in names])
 
 
-def listed(words: Sequence[str]) -> str:
+def in_a_row(words: Sequence[str]) -> str:
     """Words in a row.
 
-    >>> listed(["ash", "cherry", "oak"])
+    >>> in_a_row(["ash", "cherry", "oak"])
     'ash, cherry and oak'
     """
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
@@ -227,12 +245,15 @@ def _told_air(seasons: Seasons, workshop: Workshop, display: Display) -> str:
     )
 
 
-def _told_change(change: SizeChange, workshop: Workshop, display: Display) -> str:
-    flat, quarter = _both(change)
-    if flat.by is None and quarter.by is None:
+def _told_change(changes: Sequence[SizeChange], workshop: Workshop, display: Display) -> str:
+    """How one size moves, the same of several boards."""
+    change = changes[0]
+    flat = [each.flat_sawn for each in changes]
+    quarter = [each.quarter_sawn for each in changes]
+    if all(moved.by is None for moved in (*flat, *quarter)):
         return (
             f"How far the {change.name} moves is not known: nothing is on record here for "
-            f"{woods(dict.fromkeys((*flat.unknown, *quarter.unknown)))}."
+            f"{woods(dict.fromkeys(name for moved in (*flat, *quarter) for name in moved.unknown))}."
         )
     was = ", once the panel's thickness," if change.name == "length" else ""
     grows = (
@@ -240,29 +261,30 @@ def _told_change(change: SizeChange, workshop: Workshop, display: Display) -> st
         f"{show(change.size, display)}{was} grows"
     )
     lies = "turned on edge" if change.strips is Grain.EDGE else "laid flat"
+    if_flat, if_quarter = flat[0].direction.value, quarter[0].direction.value
     match workshop.sawn:
         case Sawn.UNKNOWN:
             return (
-                f"{grows} {_by(flat, display)} if its strips are flat-sawn stock {lies} "
-                f"({flat.direction.value} coefficient), {_by(quarter, display)} if quarter-sawn "
-                f"({quarter.direction.value})."
+                f"{grows} {_by(flat, display)} if its strips are flat-sawn stock {lies} ({if_flat} coefficient), "
+                f"{_by(quarter, display)} if quarter-sawn ({if_quarter})."
             )
         case Sawn.FLAT:
             return (
-                f"{grows} {_by(flat, display)}: flat-sawn stock {lies}, {flat.direction.value} coefficient. "
-                f"Quarter-sawn stock swaps them: {_by(quarter, display)} ({quarter.direction.value})."
+                f"{grows} {_by(flat, display)}: flat-sawn stock {lies}, {if_flat} coefficient. "
+                f"Quarter-sawn stock swaps them: {_by(quarter, display)} ({if_quarter})."
             )
         case Sawn.QUARTER:
             return (
-                f"{grows} {_by(quarter, display)}: quarter-sawn stock {lies}, {quarter.direction.value} coefficient. "
-                f"Flat-sawn stock swaps them: {_by(flat, display)} ({flat.direction.value})."
+                f"{grows} {_by(quarter, display)}: quarter-sawn stock {lies}, {if_quarter} coefficient. "
+                f"Flat-sawn stock swaps them: {_by(flat, display)} ({if_flat})."
             )
 
 
-def _by(moved: Moved, display: Display) -> str:
-    if moved.by is None:
-        return f"by an amount not known here for {woods(moved.unknown)}"
-    movement = shown_movement(moved.by, display)
+def _by(moves: Sequence[Moved], display: Display) -> str:
+    unknown = dict.fromkeys(name for moved in moves for name in moved.unknown)
+    if unknown:
+        return f"by an amount not known here for {woods(unknown)}"
+    movement = _range([moved.by for moved in moves if moved.by is not None], display)
     return f"by {movement}" if movement.startswith("under") else f"by about {movement}"
 
 

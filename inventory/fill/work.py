@@ -67,6 +67,11 @@ class GlueUpWork:
     def strips(self) -> int:
         return sum(self.parts)
 
+    @property
+    def is_of_rows(self) -> bool:
+        """Whether the rows of an end-grain board are glued here."""
+        return self.flattening is Flattening.END_GRAIN
+
 
 @dataclass(frozen=True)
 class Work:

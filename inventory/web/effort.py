@@ -7,15 +7,15 @@ Knows which sentence stands where. The words themselves are those of
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inventory.cutting.bands import AccentBand
 from inventory.fill.effort import Effort, effort_of
 from inventory.fill.effort_words import (
-    shown_change,
+    shown_changes,
     shown_gluing,
-    shown_weight,
+    shown_weights,
     told_basis,
     told_boards,
     told_cutting,
@@ -70,18 +70,8 @@ def _figures(effort: Effort, request: BoardRequest, workshop: Workshop, display:
     if any(isinstance(band, AccentBand) for band in request.bands):
         figures.append(("Resaw set-ups", str(len(set_ups.resaw))))
     figures.append(("Glue spread", shown_gluing(effort.work)))
-    figures.append(("Board's weight", _each_once(shown_weight(board.weight, display) for board in boards)))
-    for change in boards[0].changes:
-        moves = [each for board in boards for each in board.changes if each.name == change.name]
-        figures.append(
-            (
-                f"{change.name.capitalize()} moves by",
-                _each_once(shown_change(each, workshop.sawn, display) for each in moves),
-            )
-        )
+    figures.append(("Board's weight", shown_weights([board.weight for board in boards], display)))
+    for name in dict.fromkeys(change.name for board in boards for change in board.changes):
+        moves = [change for board in boards for change in board.changes if change.name == name]
+        figures.append((f"{name.capitalize()} moves by", shown_changes(moves, workshop.sawn, display)))
     return figures
-
-
-def _each_once(values: Iterable[str]) -> str:
-    """One value, or those of several boards that differ."""
-    return ", ".join(dict.fromkeys(values))

@@ -10,11 +10,11 @@ import pytest
 from inventory.cutting.cuts import Share
 from inventory.fill.effort import effort_of
 from inventory.fill.effort_words import (
-    shown_change,
+    shown_changes,
     shown_gluing,
     shown_movement,
     shown_temperature,
-    shown_weight,
+    shown_weights,
     told_basis,
     told_boards,
     told_effort,
@@ -125,7 +125,7 @@ def test_parts_are_told_by_the_numbers_of_the_drawing() -> None:
 def test_a_glue_up_in_stages_is_told() -> None:
     workshop = replace(USUAL, spread_rate=Fraction(1), open_time=Fraction("2.5"))
     assert work_told(paper.EDGE_FILL, paper.EDGE, workshop)[1:] == (
-        "The glue-up has 5 strips, one spread of glue covers 3 (2.5 minutes at 1 strip a minute): "
+        "The glue-up has 5 strips, one spread of glue covers 3, in 2.5 minutes at 1 strip a minute: "
         "glue it in 2 parts of at most 3 strips, then glue them together.",
     )
     assert shown_gluing(effort_of(paper.EDGE_FILL, paper.EDGE, workshop).work) == "3 times"
@@ -145,6 +145,21 @@ def test_of_several_glue_ups_each_is_named() -> None:
         "Glue-up 1 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",
         "Glue-up 2 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",
     )
+
+
+def test_many_glue_ups_that_need_parts_are_told_together() -> None:
+    glue_ups = tuple(GlueUpTold(number, 0, 0, paper.EDGE) for number in range(5))
+    cuts = tuple(replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(*range(5)))
+    fill, request = replace(paper.EDGE_FILL, cuts=cuts, glue_ups=glue_ups), replace(paper.EDGE, count=5)
+    workshop = replace(USUAL, planer_width=mm("60"), spread_rate=Fraction(3), open_time=Fraction(1))
+    assert work_told(fill, request, workshop)[1:] == (
+        "Glue-ups wider than the planer takes (60 mm): 1 to 5. Cut each to width before it is planed, glue it in parts "
+        "that go through, or flatten it another way.",
+        "Glue-ups of more strips or rows than one spread of glue covers (4, in 1 minute at 3 strips a minute): 1 to 5. "
+        "Glue each in parts, then the parts together.",
+    )
+    four = replace(fill, cuts=cuts[:4], glue_ups=glue_ups[:4])
+    assert len(work_told(four, replace(request, count=4), workshop)) == 1 + 4
 
 
 def _all_to(*glue_ups: int) -> list[Share]:
@@ -220,18 +235,38 @@ def test_figures_from_total_shrinkage_and_beyond_the_coefficients_are_told_as_ro
     )
 
 
-def test_boards_that_differ_are_told_one_by_one() -> None:
+def test_boards_that_differ_are_told_from_the_least_to_the_most() -> None:
     glue_ups = tuple(GlueUpTold(number, 0, 0, paper.EDGE) for number in range(3))
     cuts = [replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1, 2)]
-    cuts[1] = replace(cuts[1], offcut=paper.CHERRY)
-    fill = replace(paper.EDGE_FILL, cuts=tuple(cuts), glue_ups=glue_ups)
-    assert boards_told(fill, replace(paper.EDGE, count=3)) == (
-        "Weight: boards 1 and 3, each about 0.78 kg, board 2 about 0.65 kg.",
-        f"Boards 1 and 3, each: {SWING} the width of 97 mm grows by about 0.8 mm if its strips are flat-sawn stock "
-        "turned on edge (radial coefficient), by about 1.3 mm if quarter-sawn (tangential).",
-        f"Board 2: {SWING} the width of 97 mm grows by about 0.6 mm if its strips are flat-sawn stock turned on "
-        "edge (radial coefficient), by about 1.2 mm if quarter-sawn (tangential).",
+    request = replace(paper.EDGE, count=3)
+    alike = replace(paper.EDGE_FILL, cuts=tuple(cuts), glue_ups=glue_ups)
+    assert boards_told(alike, request) == (
+        "Weight of each board about 0.78 kg.",
+        f"{SWING} the width of 97 mm grows by about 0.8 mm if its strips are flat-sawn stock turned on edge (radial "
+        "coefficient), by about 1.3 mm if quarter-sawn (tangential).",
     )
+    cuts[1] = replace(cuts[1], offcut=paper.CHERRY)
+    apart = replace(alike, cuts=tuple(cuts))
+    assert boards_told(apart, request) == (
+        "Weight of each board about 0.65 to 0.78 kg.",
+        f"{SWING} the width of 97 mm grows by about 0.6 to 0.8 mm if its strips are flat-sawn stock turned on edge "
+        "(radial coefficient), by about 1.2 to 1.3 mm if quarter-sawn (tangential).",
+    )
+    boards = effort_of(apart, request, USUAL).boards
+    assert shown_changes([board.changes[0] for board in boards], Sawn.UNKNOWN, MM) == "0.6 to 1.3 mm"
+    cuts[2] = replace(cuts[2], offcut=replace(paper.ASH, species="driftwood", tag="D"))
+    assert boards_told(replace(alike, cuts=tuple(cuts)), request) == (
+        "Weight of each board about 0.65 to 0.78 kg. None is on record here for driftwood.",
+        f"{SWING} the width of 97 mm grows by an amount not known here for driftwood if its strips are flat-sawn stock "
+        "turned on edge (radial coefficient), by an amount not known here for driftwood if quarter-sawn (tangential).",
+    )
+
+
+def test_boards_of_different_sizes_are_told_apart() -> None:
+    glue_ups = (GlueUpTold(0, 0, 0, paper.EDGE), GlueUpTold(1, 0, 0, replace(paper.EDGE, width=mm("90"))))
+    cuts = tuple(replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1))
+    told = boards_told(replace(paper.EDGE_FILL, cuts=cuts, glue_ups=glue_ups), paper.EDGE)
+    assert [each.split(" grows")[0] for each in told[1:]] == [f"{SWING} the width of {size} mm" for size in (97, 90)]
 
 
 def test_what_the_figures_rest_on_is_told_once_for_all_fills() -> None:
@@ -260,13 +295,13 @@ def test_all_of_it_begins_with_the_work() -> None:
 )
 def test_the_change_alone_is_a_range_where_the_sawing_is_not_known(sawn: Sawn, display: Display, shown: str) -> None:
     [board] = effort_of(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), USUAL).boards
-    assert shown_change(board.changes[0], sawn, display) == shown
+    assert shown_changes(board.changes, sawn, display) == shown
 
 
 def test_a_change_that_is_half_known_is_not_known() -> None:
     [board] = effort_of(of("teak", paper.EDGE_FILL), paper.EDGE, USUAL).boards
-    assert shown_change(board.changes[0], Sawn.UNKNOWN, MM) == "not known"
-    assert shown_change(board.changes[0], Sawn.QUARTER, MM) == "0.9 mm"
+    assert shown_changes(board.changes, Sawn.UNKNOWN, MM) == "not known"
+    assert shown_changes(board.changes, Sawn.QUARTER, MM) == "0.9 mm"
 
 
 @pytest.mark.parametrize(
@@ -300,4 +335,4 @@ def test_a_temperature_is_shown_as_the_shop_reads_it(celsius: str, unit: Unit, s
 
 def test_a_weight_is_shown_in_pounds_or_kilograms() -> None:
     [board] = effort_of(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), USUAL).boards
-    assert (shown_weight(board.weight, INCH), shown_weight(board.weight, MM)) == ("about 5.3 lb", "about 2.4 kg")
+    assert (shown_weights([board.weight], INCH), shown_weights([board.weight], MM)) == ("about 5.3 lb", "about 2.4 kg")
