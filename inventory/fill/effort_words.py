@@ -85,8 +85,8 @@ def told_gluing(work: Work, workshop: Workshop, display: Display) -> tuple[str, 
         )
     if long:
         together.append(
-            f"Glue-ups of more strips or rows than one spread of glue covers ({_told_spread(workshop)}): {listed(long)}."
-            " Glue each in parts, then the parts together."
+            f"Glue-ups of more strips or rows than one spread of glue covers ({_told_spread(workshop)}): "
+            f"{listed(long)}. Glue each in parts, then the parts together."
         )
     return tuple(together)
 
