@@ -1,5 +1,6 @@
 """Fixtures for all tests: an empty shop in a folder of its own, and its clock."""
 
+import os
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -12,6 +13,15 @@ from inventory.shop import Shop
 # A busy machine is no fault of the code.
 settings.register_profile("shop", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("shop")
+
+MOST_WORKERS = 4
+"""Each may open a browser of its own."""
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """All tests are shared out among the cores; a part of them runs in one process, which starts sooner."""
+    everything = config.args == config.getini("testpaths")
+    return min(os.cpu_count() or 1, MOST_WORKERS) if everything else 0
 
 
 class Clock:
