@@ -12,12 +12,12 @@ from dataclasses import replace
 from inventory.cutting.cost import Preference
 from inventory.cutting.cuts import Cut
 from inventory.cutting.offers import glue_up_for
-from inventory.fill.batch import fill_batch
+from inventory.fill.batch import batch_fill, better_batches
 from inventory.fill.cautions import with_cautions
 from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
 from inventory.fill.lots import Lots, lots_of
 from inventory.fill.parts import Part, fewest_first, parts_of, task_for
-from inventory.fill.plan import Fill, GlueUpTold, Plan
+from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest, Grain, NotARequest
 from inventory.fill.shortfall import batch_shortfall_of, shortfall_of
 from inventory.fill.table import RackTable, table_of
@@ -59,29 +59,58 @@ def fill_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, set
     """All boards of these requests filled together; preferences, allowances and day are the first one's.
 
     One fill for each preference, with `glue_ups`. If they can't all be filled, the
-    shortfall is that of the first board which the rack can't fill alone, or of the first.
+    shortfall is what they lack together, with the largest sizes of the first of them alone.
+    """
+    plan: Plan | None = None
+    for better in filling_boards(rack, requests):
+        plan = better or plan
+    if plan is not None:
+        return with_cautions(plan)
+    asked = as_the_first(rack, requests)
+    return Plan(asked[0], (), batch_shortfall_of(rack, glue_ups_of(asked), set_aside), asked[1:])
+
+
+def filling_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> Iterator[Plan | None]:
+    """Better and better plans for all boards together, without cautions; None where a while was spent in vain.
+
+    Stop whenever one is good enough. A preference that has no fill yet is left out.
+    """
+    asked = as_the_first(rack, requests)
+    glue_ups = glue_ups_of(asked)
+    volume = sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in asked)
+    found: dict[Preference, list[Fill]] = {}
+    for preference, lots in _by_preference(rack, asked[0]):
+        if len(glue_ups) == 1:
+            alone = _fills(glue_ups[0].request, preference, parts_of(glue_ups[0].request), lots)
+            found[preference] = [replace(each, board_volume=volume, glue_ups=glue_ups) for each in alone]
+            yield _plan_of(asked, found)
+            continue
+        for answer in better_batches(glue_ups, preference, lots):
+            if answer is not None:
+                found[preference] = [batch_fill(glue_ups, preference, answer, volume)]
+            yield None if answer is None else _plan_of(asked, found)
+
+
+def as_the_first(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> tuple[BoardRequest, ...]:
+    """The requests with the preferences, allowances and day of the first, every row depth chosen.
+
+    A row depth that was not asked for is the largest with which the rack fills one such board.
     """
     first = requests[0]
-    glue_ups = glue_ups_of(requests)
-    volume = sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in requests)
-    fills: list[Fill] = []
-    for preference, lots in _by_preference(rack, first):
-        if len(glue_ups) == 1:
-            here = _fills(glue_ups[0].request, preference, parts_of(glue_ups[0].request), lots)
-        else:
-            here = _batch(glue_ups, preference, lots)
-        fills += [replace(each, board_volume=volume, glue_ups=glue_ups) for each in here]
-    if fills:
-        return with_cautions(Plan(first, tuple(fills)))
-    return Plan(first, (), batch_shortfall_of(rack, glue_ups, set_aside))
+    alike = (replace(each, prefer=first.prefer, allowances=first.allowances, on=first.on) for each in requests)
+    return tuple(_with_its_depth(rack, each) if each.grain is Grain.END else each for each in alike)
 
 
-def _batch(glue_ups: tuple[GlueUpTold, ...], preference: Preference, lots: Lots) -> list[Fill]:
-    answer = fill_batch(glue_ups, preference, lots)
-    if answer is None:
-        return []
-    request = glue_ups[0].request
-    return [_told(request, preference, answer.cuts, answer.bound, answer.proven)]
+def _with_its_depth(rack: Sequence[Offcut], request: BoardRequest) -> BoardRequest:
+    if request.panel.row_depth is not None:
+        return request
+    plan = _first_depth_that_fills(rack, replace(request, count=1, prefer=request.prefer[:1], fills=1), 0)
+    return replace(request, panel=plan.request.panel)
+
+
+def _plan_of(asked: tuple[BoardRequest, ...], found: dict[Preference, list[Fill]]) -> Plan | None:
+    fills = tuple(fill for fills in found.values() for fill in fills)
+    return Plan(asked[0], fills, None, asked[1:]) if fills else None
 
 
 def _told(request: BoardRequest, preference: Preference, cuts: tuple[Cut, ...], bound: int, proven: bool) -> Fill:

@@ -1,6 +1,8 @@
 """Several glue-ups filled together from one rack (cutting model, sections 6 and 8).
 
-Method: like glue-ups are first filled as one wide glue-up; that is a true bound, since
+Method: (1) all the wood there is, allotted to the parts that compete for it, is shared
+out: a first answer, if it is to be had at all. (2) Glue-ups that the same strips serve
+are filled as one wide glue-up, as cheaply as can be; that is a true bound, since
 whatever fills them all reaches the sum of their targets. Its strips are then shared
 out. Where they can't be, a little more width is asked for, and so on. Proven where the
 first sharing succeeds; else the bound says how far from the best it can be at most.
@@ -9,43 +11,49 @@ first sharing succeeds; else the bound says how far from the best it can be at m
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
+from inventory.cutting.columns import Ints
 from inventory.cutting.cost import Preference
 from inventory.cutting.cuts import Cut, Share
-from inventory.fill.bins import shared_out
+from inventory.cutting.offers import glue_up_for
+from inventory.fill.allotting import allotted
+from inventory.fill.bins import TRIES, shared_out
+from inventory.fill.certainty import first_cost
 from inventory.fill.lots import Lots
-from inventory.fill.parts import Part, fewest_first, parts_of, task_for
-from inventory.fill.plan import GlueUpTold
-from inventory.fill.search import lower_bound
-from inventory.fill.task import Cover, Pick, Task
-from inventory.fill.together import Joint, best_together
+from inventory.fill.parts import Part, fewest_first, task_for
+from inventory.fill.plan import Fill, GlueUpTold
+from inventory.fill.search import best_covers, lower_bound
+from inventory.fill.supply import (
+    Given,
+    GroupPart,
+    Taken,
+    cut_of,
+    given_by,
+    group_parts,
+    strip_count,
+    strip_width,
+    told_shares,
+)
+from inventory.fill.task import Task
+from inventory.fill.together import Joint, best_together, limited
 from inventory.measures import Length
 from inventory.pieces import Offcut
 
-TRIES = 24
+WIDER = 12
+WIDER_FOR_LESS = 6
+TRIES_FOR_LESS = 500
+"""Where an answer is known and a cheaper one is looked for, less is spent on it."""
 MOST_BATCH_STATES = 1500
 """A wide pool has more partial sums than are worth following: beyond so many the answer is not called proven."""
 FIRST_STEP = 400
 """The first time sharing fails, one part in so many more width is asked for; then twice that, and so on."""
 
-
-Taken = tuple[Offcut, int, int, int | None]
-"""A piece, which of its bundle, what is taken of it, and the width of its closing strip if it gives one."""
-
-
-@dataclass(frozen=True)
-class GroupPart:
-    """A pool or accent that like glue-ups ask for together: `target` is of each alone."""
-
-    part: Part
-    glue_ups: tuple[int, ...]
-    target: int
-
-    @property
-    def accent(self) -> Length | None:
-        return self.part.demand.accent
+Shares = list[list[int]]
+"""By glue-up of a part: how many strips of each width it takes."""
 
 
 @dataclass(frozen=True)
@@ -57,47 +65,153 @@ class BatchAnswer:
     proven: bool
 
 
-def group_parts(glue_ups: Sequence[GlueUpTold]) -> tuple[GroupPart, ...]:
-    """The parts of all glue-ups; those of like glue-ups as one part with the sum of their targets."""
-    alike: dict[object, list[int]] = {}
-    for number, each in enumerate(glue_ups):
-        alike.setdefault(each.request, []).append(number)
-    parts = []
-    for numbers in alike.values():
-        for part in parts_of(glue_ups[numbers[0]].request):
-            total = part.demand.target * len(numbers)
-            wide = replace(part.glue_up, target=Length(part.glue_up.target * len(numbers)))
-            demand = replace(part.demand, target=total)
-            parts.append(GroupPart(Part(demand, part.construction, wide), tuple(numbers), part.demand.target))
-    return tuple(parts)
+def batch_fill(glue_ups: Sequence[GlueUpTold], preference: Preference, answer: BatchAnswer, board_volume: int) -> Fill:
+    """The answer as a fill; its strip length, thickness and target are the first glue-up's."""
+    first = glue_ups[0].request
+    glue_up = glue_up_for(first.length, first.width, first.thickness, first.allowances)
+    return Fill(
+        prefer=preference,
+        proven=answer.proven,
+        bound=answer.bound,
+        cuts=answer.cuts,
+        board_volume=board_volume,
+        strip_length=glue_up.strip_length,
+        rough_thickness=glue_up.rough_thickness,
+        target=glue_up.target,
+        glue_ups=tuple(glue_ups),
+    )
 
 
-def fill_batch(glue_ups: Sequence[GlueUpTold], preference: Preference, lots: Lots) -> BatchAnswer | None:
-    """The cuts that fill all glue-ups, as near to the best as is found; None where none are found."""
+def better_batches(glue_ups: Sequence[GlueUpTold], preference: Preference, lots: Lots) -> Iterator[BatchAnswer | None]:
+    """Better and better answers, the last one the best that is found; None where a while was spent in vain."""
     parts = group_parts(glue_ups)
+    best = None
+    for answer in _answers(parts, preference, lots):
+        if answer is not None and (best is None or _cost(answer, glue_ups, preference) < best):
+            best = _cost(answer, glue_ups, preference)
+            yield answer
+        else:
+            yield None
+
+
+def cheaper_part(
+    part: GroupPart, preference: Preference, lots: Lots, mine: Mapping[int, Sequence[tuple[Offcut, int]]]
+) -> Iterator[tuple[Cut, ...] | None]:
+    """The cuts that fill one part cheaply from the pieces that it got; None for each time that sharing out failed.
+
+    `mine` holds by lot the pieces. Like `better_batches`, but the part is alone with them.
+    """
+    copies = np.zeros(len(lots.members), dtype=np.int64)
+    for row, pieces in mine.items():
+        copies[row] = len(pieces)
+    asked, step = part.part, 1
+    for _ in range(WIDER_FOR_LESS):
+        task = limited(_task(asked, part, lots, preference), copies)
+        covers = best_covers(task, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES).covers
+        if not covers:
+            return
+        there = {row: iter(pieces) for row, pieces in mine.items()}
+        shared = _shared([(*next(there[pick.row]), pick.take) for pick in covers[0].picks], part, TRIES_FOR_LESS)
+        yield None if shared is None else tuple(shared)
+        if shared is not None:
+            return
+        asked, step = _wider(asked, part.part.demand.target * step // FIRST_STEP + 1), step * 2
+
+
+def _cost(answer: BatchAnswer, glue_ups: Sequence[GlueUpTold], preference: Preference) -> tuple[int, int]:
+    fill = batch_fill(glue_ups, preference, answer, 0)
+    return first_cost(fill, glue_ups[0].request.on), fill.pieces if preference is not Preference.LEAST_MILLING else 0
+
+
+def _answers(parts: Sequence[GroupPart], preference: Preference, lots: Lots) -> Iterator[BatchAnswer | None]:
+    given = [given_by(part, lots) for part in parts]
+    got, at_most = allot(parts, given, lots, [sum(part.targets) for part in parts])
+    if at_most < 1:
+        return
+    bound = loss_bound(parts, lots, preference)
+    cuts: list[Cut] = []
+    for part, has, mine in zip(parts, given, pieces_got(lots, got), strict=True):
+        widths, counts = widths_of(has, mine)
+        shares = shared_out(widths, counts, part.targets)
+        if shares is None:
+            yield None
+            break
+        cuts += cuts_of_shares(part, has, mine, widths, shares)
+    else:
+        yield BatchAnswer(tuple(cuts), bound, False)
+    yield from _pooled(parts, preference, lots, bound)
+
+
+def allot(
+    parts: Sequence[GroupPart], given: Sequence[Sequence[Given]], lots: Lots, needs: Sequence[int]
+) -> tuple[Ints, int]:
+    """By part and lot the pieces that it gets, by width alone; and how often the needs can be met at most."""
+    gives = np.zeros((len(parts), len(lots.members)), dtype=np.int64)
+    for place, has in enumerate(given):
+        for each in has:
+            gives[place, each.row] = each.strips * each.at_most
+    return allotted(gives, lots.columns.count, needs)
+
+
+def widths_of(given: Sequence[Given], mine: Mapping[int, Sequence[tuple[Offcut, int]]]) -> tuple[list[int], list[int]]:
+    """The widths of strips that lots give, and how many strips of each width these pieces give."""
+    counts: Counter[int] = Counter()
+    for each in given:
+        counts[each.width] += each.strips * len(mine.get(each.row, ()))
+    widths = sorted(counts)
+    return widths, [counts[width] for width in widths]
+
+
+def pieces_got(lots: Lots, got: Ints) -> list[dict[int, list[tuple[Offcut, int]]]]:
+    """By part and lot the very pieces that the part got."""
+    pieces = {row: lots.pieces(row) for row in np.flatnonzero(got.any(axis=0)).tolist()}
+    return [
+        {row: [next(pieces[row]) for _ in range(int(mine[row]))] for row in np.flatnonzero(mine).tolist()}
+        for mine in got
+    ]
+
+
+def cuts_of_shares(
+    part: GroupPart,
+    given: Sequence[Given],
+    mine: Mapping[int, Sequence[tuple[Offcut, int]]],
+    widths: Sequence[int],
+    shares: Shares,
+) -> tuple[Cut, ...]:
+    """The cuts by which the pieces that a part got give the shares of its glue-ups."""
+    taken = [(*piece, each.take) for each in given for piece in mine.get(each.row, ())]
+    return tuple(told_shares(taken, part, widths, shares))
+
+
+def loss_bound(parts: Sequence[GroupPart], lots: Lots, preference: Preference) -> int:
+    """What no batch undercuts in the first cost: every part alone, one closing strip in every glue-up."""
+    return sum(lower_bound(task_for(each.part, lots, preference), len(each.glue_ups)) for each in parts)
+
+
+def _pooled(parts: Sequence[GroupPart], preference: Preference, lots: Lots, least: int) -> Iterator[BatchAnswer | None]:
+    """The cheapest wide glue-ups whose strips can be shared out."""
     asked = [each.part for each in parts]
-    fewest = fewest_first(preference)
     bound: int | None = None
     step = 1
-    for _ in range(TRIES):
+    for _ in range(WIDER):
         tasks = [_task(part, each, lots, preference) for part, each in zip(asked, parts, strict=True)]
-        answer = best_together(tasks, 1, fewest=fewest, most_states=MOST_BATCH_STATES)
+        answer = best_together(tasks, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES)
         if not answer.joints:
-            return None if bound is None else _all_of_it(parts, lots, preference, bound)
+            return
         first = bound is None
         if bound is None:
-            left_out = _bound_without_pooling_closings(parts, lots, preference)
-            bound = answer.bounds[0] if left_out is None else min(answer.bounds[0], left_out)
+            bound = least if _closings_left_out(parts, lots, preference) else max(answer.bounds[0], least)
         cuts, failed = _cuts(answer.joints[0], parts, lots)
         if not failed:
             proven = first and answer.proven[0] and bound == answer.joints[0].cost[0]
-            return BatchAnswer(cuts, bound, proven)
+            yield BatchAnswer(cuts, bound, proven)
+            return
+        yield None
         asked = [
             _wider(part, each.part.demand.target * step // FIRST_STEP + 1) if number in failed else part
             for number, (part, each) in enumerate(zip(asked, parts, strict=True))
         ]
         step *= 2
-    return None
 
 
 def _task(part: Part, group: GroupPart, lots: Lots, preference: Preference) -> Task:
@@ -106,15 +220,11 @@ def _task(part: Part, group: GroupPart, lots: Lots, preference: Preference) -> T
     return task if len(group.glue_ups) == 1 else replace(task, free_strips=None)
 
 
-def _bound_without_pooling_closings(parts: Sequence[GroupPart], lots: Lots, preference: Preference) -> int | None:
-    """What no batch undercuts in the first cost, one closing strip allowed in every glue-up.
-
-    None where pooling left out no closing strip, so that the pooled answer is itself the bound.
-    """
-    tasks = [(task_for(each.part, lots, preference), len(each.glue_ups)) for each in parts]
-    if not any(task.free_strips is not None and many > 1 for task, many in tasks):
-        return None
-    return sum(lower_bound(task, many) for task, many in tasks)
+def _closings_left_out(parts: Sequence[GroupPart], lots: Lots, preference: Preference) -> bool:
+    """Whether pooling left out closing strips, so that the pooled answer is no bound."""
+    return any(
+        len(each.glue_ups) > 1 and task_for(each.part, lots, preference).free_strips is not None for each in parts
+    )
 
 
 def _wider(part: Part, by: int) -> Part:
@@ -125,25 +235,6 @@ def _wider(part: Part, by: int) -> Part:
     )
 
 
-def _all_of_it(parts: Sequence[GroupPart], lots: Lots, preference: Preference, bound: int) -> BatchAnswer | None:
-    """The last try: all the wood that the parts can have, one part after another, then shared out."""
-    joint = _everything(parts, lots, preference)
-    cuts, failed = _cuts(joint, parts, lots)
-    return None if failed else BatchAnswer(cuts, bound, False)
-
-
-def _everything(parts: Sequence[GroupPart], lots: Lots, preference: Preference) -> Joint:
-    left = lots.columns.count.copy()
-    covers = []
-    for each in parts:
-        choices = task_for(each.part, lots, preference).choices
-        most: dict[int, int] = dict(zip(choices.row.tolist(), choices.take.tolist(), strict=True))
-        covers.append(Cover(tuple(Pick(row, take) for row, take in most.items() for _ in range(int(left[row]))), 0, 0))
-        for row in most:
-            left[row] = 0
-    return Joint(tuple(covers))
-
-
 def _cuts(joint: Joint, parts: Sequence[GroupPart], lots: Lots) -> tuple[tuple[Cut, ...], set[int]]:
     """The cuts of all parts with their strips shared out, and the numbers of the parts where that failed."""
     pieces = {pick.row: lots.pieces(pick.row) for cover in joint.covers for pick in cover.picks}
@@ -151,73 +242,32 @@ def _cuts(joint: Joint, parts: Sequence[GroupPart], lots: Lots) -> tuple[tuple[C
     failed: set[int] = set()
     for number, (each, cover) in enumerate(zip(parts, joint.covers, strict=True)):
         taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in cover.picks]
-        shared = _alone(taken, each) if len(each.glue_ups) == 1 else _shared(taken, each)
+        shared = _alone(taken, each) if len(each.glue_ups) == 1 else _shared([one[:3] for one in taken], each)
         if shared is None:
             failed.add(number)
         else:
-            told += [cut.of(band=each.part.demand.bands[0]) for cut in shared]
+            told += shared
     return tuple(told), failed
 
 
-def _alone(taken: Sequence[Taken], group: GroupPart) -> list[Cut]:
-    """The cuts of these pieces, all for the group's only glue-up."""
+def _alone(taken: Sequence[tuple[Offcut, int, int, int | None]], group: GroupPart) -> list[Cut]:
+    """The cuts of these pieces, all for the group's only glue-up; the last number is a closing strip's width."""
     [number] = group.glue_ups
     told = []
     for offcut, piece, take, width in taken:
         closing = None if width is None else Length(width)
         for cut in group.part.construction.cuts(offcut, piece, take, closing, group.part.glue_up):
-            told.append(cut.shared((Share(number, _strip_count(cut), cut.adds),)))
+            alone = (Share(number, strip_count(cut), cut.adds),)
+            told.append(cut.of(band=group.part.demand.bands[0]).shared(alone))
     return told
 
 
-def _shared(taken: Sequence[Taken], group: GroupPart) -> list[Cut] | None:
-    """The cuts of these pieces, their strips shared out among the group's glue-ups; None where no way was found.
-
-    Strips that no glue-up needs are not cut.
-    """
-    supply = [(_cut(offcut, piece, take, group), offcut, piece, take) for offcut, piece, take, _ in taken]
+def _shared(taken: Sequence[Taken], group: GroupPart, tries: int = TRIES) -> list[Cut] | None:
+    """The cuts of these pieces, their strips shared out among the group's glue-ups; None where no way was found."""
     counts: Counter[int] = Counter()
-    for cut, *_ in supply:
-        counts[_strip_adds(cut)] += _strip_count(cut)
+    for each in taken:
+        cut = cut_of(*each, group)
+        counts[strip_width(cut, group)] += strip_count(cut)
     widths = sorted(counts)
-    target = group.target * (group.accent or 1)
-    shares = shared_out(widths, [counts[width] for width in widths], [target] * len(group.glue_ups))
-    if shares is None:
-        return None
-    wanted = {width: [share[place] for share in shares] for place, width in enumerate(widths)}
-    told = []
-    for cut, offcut, piece, take in supply:
-        width, here = _strip_adds(cut), _strip_count(cut)
-        given = _given(wanted[width], here, width, group.glue_ups)
-        used = sum(share.strips for share in given)
-        if used:
-            # A length laid flat gives its strips together; elsewhere every strip can be left uncut.
-            needed = -(-used * take // here)
-            told.append(_cut(offcut, piece, needed, group).shared(given))
-    return told
-
-
-def _given(wanted: list[int], here: int, width: int, glue_ups: tuple[int, ...]) -> tuple[Share, ...]:
-    """Up to `here` strips of this width handed to the glue-ups that still want one; `wanted` is worked off."""
-    given: list[Share] = []
-    for place, number in enumerate(glue_ups):
-        many = min(here, wanted[place])
-        if many:
-            wanted[place] -= many
-            here -= many
-            given.append(Share(number, many, Length(many * width)))
-    return tuple(given)
-
-
-def _cut(offcut: Offcut, piece: int, take: int, group: GroupPart) -> Cut:
-    [cut] = group.part.construction.cuts(offcut, piece, take, None, group.part.glue_up)
-    return cut
-
-
-def _strip_count(cut: Cut) -> int:
-    return cut.leaves or cut.strips
-
-
-def _strip_adds(cut: Cut) -> int:
-    """What one strip adds, rounded down to a nanometre where a length does not divide evenly."""
-    return cut.adds // _strip_count(cut)
+    shares = shared_out(widths, [counts[width] for width in widths], group.targets, tries)
+    return None if shares is None else list(told_shares(taken, group, widths, shares))

@@ -1,92 +1,253 @@
 """Strips shared out among several glue-ups, so that each is filled.
 
 Knows widths and counts, and nothing of where strips come from. Method: one glue-up
-after another takes the widest strip left and, to complete it, the strips whose sum
-passes the target by least (a list of partial sums, thinned where it grows long). A
-greedy hand: what it finds is right, what it does not find may still exist. Widths
-in nanometres.
+after another takes the widest strip at hand and, to complete it, the strips whose sum
+passes the target by least. All sums that some strips can have are the bits of one large
+number, so that a strip more is one shift. Then a few filled glue-ups are taken apart, over and
+over, and filled anew from their strips and those left over; what is left over grows until
+it fills another. A greedy hand: what it finds is right, what it does not find may
+still exist. It asks no chance: the same question gets the same answer. Widths in
+nanometres.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from functools import reduce
+from math import gcd
+from typing import NamedTuple
 
-import numpy as np
+FINE = 1 << 14
+"""Sums are looked up in so many steps to the target; whether a glue-up is filled is then reckoned in nanometres."""
+EXACT = 1 << 15
+"""Where all widths are whole multiples of a step, and the target has no more steps than this, sums are exact."""
+AT_HAND = 40
+"""So many strips are looked at to fill one glue-up; a few more or less make no difference."""
+CLOSE_SUMS = 8
+"""So many of the least sums are tried where steps and nanometres disagree."""
+TAKEN_APART = (2, 3, 4)
+TRIES = 3000
+"""So many times glue-ups are taken apart before sharing out is given up."""
 
-from inventory.fill.task import Ints
-
-LONGEST_LIST = 2000
-TIGHT_ENOUGH = 4000
-"""A sum that passes the target by less than one part in so many ends the search for a tighter one."""
-
-
-def shared_out(widths: Sequence[int], counts: Sequence[int], targets: Sequence[int]) -> list[list[int]] | None:
-    """By glue-up: how many strips of each width it takes, so that each reaches its target; None if not found."""
-    left = list(counts)
-    shares: list[list[int]] = []
-    order = sorted(range(len(targets)), key=lambda place: -targets[place])
-    for place in order:
-        spare = sum(w * c for w, c in zip(widths, left, strict=True)) - sum(
-            targets[other] for other in order[len(shares) :]
-        )
-        taken = None if spare < 0 else _tightest(widths, left, targets[place])
-        if taken is None:
-            return None
-        shares.append(taken)
-        left = [have - used for have, used in zip(left, taken, strict=True)]
-    return [share for _, share in sorted(zip(order, shares, strict=True))]
+Strips = list[int]
+"""Strips by the place of their width in the list of widths, one entry a strip."""
 
 
-def most_filled(widths: Sequence[int], counts: Sequence[int], target: int) -> list[list[int]]:
-    """The shares of as many glue-ups of one target as the greedy hand fills."""
-    left = list(counts)
-    shares: list[list[int]] = []
-    while (taken := _tightest(widths, left, target)) is not None:
-        shares.append(taken)
-        left = [have - used for have, used in zip(left, taken, strict=True)]
-    return shares
+class _Filled(NamedTuple):
+    target: int
+    strips: Strips
 
 
-def _tightest(widths: Sequence[int], counts: Sequence[int], target: int) -> list[int] | None:
-    """Strips with the widest one left among them, whose sum passes the target by least."""
-    order = sorted((place for place, many in enumerate(counts) if many), key=lambda place: -widths[place])
-    if sum(widths[place] * counts[place] for place in order) < target:
+class Turns:
+    """Numbers that jump about evenly and are the same every time (a linear congruence).
+
+    Multiplier and addend as in D. Knuth's MMIX (from memory); any full period would do.
+    """
+
+    def __init__(self) -> None:
+        self._state = 1
+
+    def below(self, bound: int) -> int:
+        """The next number, from 0 to `bound` − 1."""
+        self._state = (self._state * 6364136223846793005 + 1442695040888963407) % (1 << 64)
+        return (self._state >> 33) % bound
+
+    def mixed(self, strips: Strips, first: int) -> tuple[Strips, Strips]:
+        """`first` of the strips in mixed order, and all others."""
+        mixed = list(strips)
+        for place in range(min(first, len(mixed))):
+            other = place + self.below(len(mixed) - place)
+            mixed[place], mixed[other] = mixed[other], mixed[place]
+        return mixed[:first], mixed[first:]
+
+
+class Sharing:
+    """Strips on their way into glue-ups: those filled, the targets still open, the strips left over.
+
+    Open targets are filled in their order. With `endless`, another glue-up with the last
+    target is opened whenever all are filled, until `enough` are. `ready` are strips for the first of them
+    that are known to fill one; they must be there.
+    """
+
+    def __init__(
+        self,
+        widths: Sequence[int],
+        counts: Sequence[int],
+        targets: Iterable[int],
+        *,
+        endless: bool = False,
+        enough: int | None = None,
+        ready: Iterable[Strips] = (),
+    ) -> None:
+        self.widths = tuple(widths)
+        self.open = list(targets)
+        self._endless = endless
+        self._enough = enough
+        self.filled: list[_Filled] = []
+        self.left: Strips = [place for place, many in enumerate(counts) for _ in range(many)]
+        self.left.sort(key=lambda place: -self.widths[place])
+        self.over = sum(self.widths[place] for place in self.left)
+        self.turns = Turns()
+        self._steps = {target: _in_steps(self.widths, target) for target in set(self.open)}
+        for strips in ready:
+            if self.open and sum(self.widths[place] for place in strips) >= self.open[0]:
+                self._keep(strips, self.open[0])
+        self._fill_on()
+
+    @property
+    def shares(self) -> list[list[int]]:
+        """By filled glue-up, in the order of their targets: how many strips of each width it takes."""
+        return [self._share(each.strips) for each in self.filled]
+
+    def _share(self, strips: Strips) -> list[int]:
+        count = Counter(strips)
+        return [count[place] for place in range(len(self.widths))]
+
+    def mend(self, tries: int, enough: int | None = None) -> bool:
+        """Takes filled glue-ups apart so many times, until `enough` are filled; whether another was filled."""
+        before = len(self.filled)
+        for _ in range(tries):
+            if not self.open or not self.filled or (enough is not None and len(self.filled) >= enough):
+                break
+            self._take_apart()
+        return len(self.filled) > before
+
+    def _fill_on(self) -> None:
+        """Fills open glue-ups while strips left over fill them."""
+        while self.open and self.over >= self.open[0]:
+            target = self.open[0]
+            near, far = self.turns.mixed(self.left[1:], AT_HAND)
+            strips = self._tightest([self.left[0], *near], target, widest=True)
+            if strips is None:
+                strips = self._tightest(self.left[:1] + near + far, target, widest=True)
+            if strips is None:
+                return
+            self._keep(strips, target)
+
+    def _keep(self, strips: Strips, target: int) -> None:
+        self.filled.append(_Filled(target, strips))
+        self.left = _without(self.left, strips)
+        self.over -= sum(self.widths[place] for place in strips)
+        self.open.pop(0)
+        if self._endless and not self.open and (self._enough is None or len(self.filled) < self._enough):
+            self.open.append(target)
+
+    def _take_apart(self) -> None:
+        """Fills a few glue-ups anew; kept where no less is then left over."""
+        turns = self.turns
+        many = min(TAKEN_APART[turns.below(len(TAKEN_APART))], len(self.filled))
+        order = list(range(len(self.filled)))
+        for place in range(many):
+            other = place + turns.below(len(order) - place)
+            order[place], order[other] = order[other], order[place]
+        chosen = order[:many]
+        near, far = turns.mixed(self.left, AT_HAND - 10)
+        hand = near + [place for each in chosen for place in self.filled[each].strips]
+        before = sum(self.widths[place] for place in near)
+        anew: list[_Filled] = []
+        for each in chosen:
+            target = self.filled[each].target
+            strips = self._tightest(hand, target, widest=turns.below(10) < 7)
+            if strips is None:
+                return
+            anew.append(_Filled(target, strips))
+            hand = _without(hand, strips)
+        after = sum(self.widths[place] for place in hand)
+        if after < before:
+            return
+        for each, filled in zip(chosen, anew, strict=True):
+            self.filled[each] = filled
+        self.left = sorted(hand + far, key=lambda place: -self.widths[place]) if after > before else hand + far
+        self.over += after - before
+        if self.over >= self.open[0]:
+            self.left.sort(key=lambda place: -self.widths[place])
+            self._fill_on()
+
+    def _tightest(self, hand: Strips, target: int, *, widest: bool) -> Strips | None:
+        """Strips at hand whose sum passes the target by least, the widest among them if asked; None if none do.
+
+        Of equal sums, that of the strips that come first when the hand is mixed.
+        """
+        steps, goal, exact = self._steps[target]
+        mixed, _ = self.turns.mixed(hand, len(hand))
+        first: Strips = []
+        if widest:
+            first = [max(mixed, key=self.widths.__getitem__)]
+            mixed.remove(first[0])
+            if self.widths[first[0]] >= target:
+                return first
+        sums = 1 << sum(steps[place] for place in first)
+        known = []
+        # What passes the target needs no further strip, so no sum matters that is twice as wide.
+        enough = (1 << 2 * goal + 1) - 1
+        for place in mixed:
+            known.append(sums)
+            sums |= sums << steps[place] & enough
+            if sums >> goal & 1:
+                break
+        at = goal if exact else max(goal - 2, 0)
+        for _ in range(CLOSE_SUMS):
+            rest = sums >> at
+            if not rest:
+                return None
+            at += (rest & -rest).bit_length() - 1
+            strips = first + _with_this_sum(mixed[: len(known)], known, steps, at)
+            if sum(self.widths[place] for place in strips) >= target:
+                return strips
+            at += 1
         return None
-    widest = order[0]
-    sums: Ints = np.array([widths[widest]], dtype=np.int64)
-    back: list[tuple[int, Ints, Ints]] = []
-    best = int(sums[0]) if sums[0] >= target else None
-    for place in order:
-        if best is not None and best - target <= target // TIGHT_ENOUGH:
-            break
-        many = counts[place] - (place == widest)
-        open_sums = sums[sums < target]
-        needed = min(many, -(-target // widths[place]))
-        if not needed or not len(open_sums):
-            continue
-        grown = (sums[:, None] + widths[place] * np.arange(needed + 1)).ravel()
-        used = np.tile(np.arange(needed + 1), len(sums))
-        came = np.repeat(np.arange(len(sums)), needed + 1)
-        # A sum past the target is only worth having if it is the least of those.
-        keep = grown < target
-        past = np.flatnonzero(~keep)
-        if len(past):
-            keep[past[np.argmin(grown[past])]] = True
-        grown, first = np.unique(grown[keep], return_index=True)
-        used, came = used[keep][first], came[keep][first]
-        if len(grown) > LONGEST_LIST:
-            thin = np.unique(np.linspace(0, len(grown) - 1, LONGEST_LIST).astype(np.int64))
-            grown, used, came = grown[thin], used[thin], came[thin]
-        back.append((place, used, came))
-        sums = grown
-        if sums[-1] >= target:
-            best = int(sums[-1])
-    if best is None:
-        return None
-    taken = [0] * len(widths)
-    taken[widest] = 1
-    at = int(np.searchsorted(sums, best))
-    for place, used, came in reversed(back):
-        taken[place] += int(used[at])
-        at = int(came[at])
+
+
+def _with_this_sum(strips: Strips, known: Sequence[int], steps: Sequence[int], at: int) -> Strips:
+    """The strips that make the sum: `known` holds, before each strip, the sums that those before it can have."""
+    taken = []
+    for place, sums in zip(reversed(strips), reversed(known), strict=True):
+        if not sums >> at & 1:
+            taken.append(place)
+            at -= steps[place]
     return taken
+
+
+class _Steps(NamedTuple):
+    widths: tuple[int, ...]
+    goal: int
+    exact: bool
+
+
+def _in_steps(widths: Sequence[int], target: int) -> _Steps:
+    """The widths and the target in steps of a common measure, or rounded to the nearest of FINE steps.
+
+    A strip that fills the glue-up alone needs no more steps than the target.
+    """
+    common = reduce(gcd, widths, target)
+    if target // common <= EXACT:
+        return _Steps(tuple(min(width, target) // common for width in widths), target // common, True)
+    return _Steps(tuple((2 * min(width, target) * FINE + target) // (2 * target) for width in widths), FINE, False)
+
+
+def _without(strips: Strips, taken: Strips) -> Strips:
+    """The strips that are left, in their order."""
+    gone = Counter(taken)
+    left = []
+    for place in strips:
+        if gone[place]:
+            gone[place] -= 1
+        else:
+            left.append(place)
+    return left
+
+
+def shared_out(
+    widths: Sequence[int], counts: Sequence[int], targets: Sequence[int], tries: int = TRIES
+) -> list[list[int]] | None:
+    """By glue-up: how many strips of each width it takes, so that each reaches its target; None if not found."""
+    if sum(width * many for width, many in zip(widths, counts, strict=True)) < sum(targets):
+        return None
+    order = sorted(range(len(targets)), key=lambda place: -targets[place])
+    sharing = Sharing(widths, counts, [targets[place] for place in order])
+    sharing.mend(tries)
+    if sharing.open:
+        return None
+    # Taken apart or not, a glue-up keeps its place among the filled ones.
+    return [share for _, share in sorted(zip(order, sharing.shares, strict=True))]

@@ -144,15 +144,24 @@ class Shortfall:
 
 @dataclass(frozen=True)
 class Plan:
-    """Fills by preference, best first; with none, `shortfall` says why."""
+    """Fills by preference, best first; with none, `shortfall` says why.
+
+    `beside` are the further boards of a batch of different ones.
+    """
 
     request: BoardRequest
     fills: tuple[Fill, ...]
     shortfall: Shortfall | None = None
+    beside: tuple[BoardRequest, ...] = ()
 
     @property
     def board_volume(self) -> int:
         return volume_mm3(self.request.length, self.request.width, self.request.thickness)
+
+    @property
+    def requests(self) -> tuple[BoardRequest, ...]:
+        """All boards that were asked for together."""
+        return (self.request, *self.beside)
 
 
 def plan_document(plan: Plan) -> dict[str, Any]:
@@ -160,6 +169,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
     return {
         "plan": PLAN_VERSION,
         "request": request_document(plan.request),
+        **({"beside": [request_document(each) for each in plan.beside]} if plan.beside else {}),
         "fills": [fill_document(fill) for fill in plan.fills],
         "shortfall": None if plan.shortfall is None else _shortfall_document(plan.shortfall),
     }

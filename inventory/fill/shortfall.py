@@ -13,11 +13,11 @@ import numpy as np
 from inventory.cutting.columns import Ints
 from inventory.cutting.cost import Preference
 from inventory.cutting.offers import Misfit
-from inventory.fill.batch import group_parts
 from inventory.fill.lots import Lots, lots_of
 from inventory.fill.parts import Part, parts_of, reached, rows_for, task_for
 from inventory.fill.plan import GlueUpTold, Lack, NearMiss, Rescue, Shortfall
 from inventory.fill.request import BoardRequest, NotARequest
+from inventory.fill.supply import group_parts
 from inventory.fill.together import can_be_filled_in_turn
 from inventory.measures import Length
 from inventory.pieces import Offcut
