@@ -1,6 +1,9 @@
 // Bands are dragged to their place by their grip, with a mouse or a finger; the buttons beside it do the same.
 "use strict";
 
+const EDGE = 90;
+const STEP = 14;
+
 const showGrips = () => {
   for (const grip of document.querySelectorAll("[data-grip][hidden]")) grip.hidden = false;
 };
@@ -22,8 +25,12 @@ document.addEventListener("pointerdown", (event) => {
   grip.setPointerCapture(event.pointerId);
   band.classList.add("dragged");
 
+  const began = event.clientY + window.scrollY;
   const move = (moved) => {
-    const by = moved.pageY - event.pageY;
+    // Near the edge of the screen the page comes along.
+    if (moved.clientY < EDGE) window.scrollBy(0, -STEP);
+    if (moved.clientY > window.innerHeight - EDGE) window.scrollBy(0, STEP);
+    const by = moved.clientY + window.scrollY - began;
     band.style.transform = `translateY(${by}px)`;
     to = middles.filter((middle, place) => place !== from && middle < middles[from] + by).length;
     row.forEach((each, place) => {
