@@ -29,7 +29,8 @@ class Strip:
     `number` counts from 1 through all glue-ups of a fill, so that it is written on one
     strip only. `nth` counts what its piece gives, from 0 in the order in which it comes
     off the saw. `turned` lies end for end, `flipped` with its other face up (on edge:
-    its other face to the left).
+    its other face to the left). `stretch` counts the bands from the first edge, those side
+    by side that ask for the same wood as one: within it a strip may lie anywhere.
     """
 
     number: int
@@ -43,6 +44,7 @@ class Strip:
     nth: int = 0
     turned: bool = False
     flipped: bool = False
+    stretch: int = 0
 
     @property
     def end(self) -> Length:

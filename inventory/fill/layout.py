@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from inventory.cutting.bands import AccentBand, Band, FieldBand, band_widths
 from inventory.cutting.cuts import Cut, Share
@@ -21,6 +22,7 @@ from inventory.fill.laid import PieceInFill as PieceInFill
 from inventory.fill.laid import Run as Run
 from inventory.fill.laid import Strip as Strip
 from inventory.fill.laid import letter_of as letter_of
+from inventory.fill.order import NotAnOrder, Order
 from inventory.fill.plan import Fill, GlueUpTold
 from inventory.fill.pleasing import LooseStrip, Piece, arrange, arrange_like
 from inventory.fill.request import BoardRequest, Grain
@@ -62,6 +64,8 @@ class Placed:
 
     strip: LooseStrip
     stretch: int
+    turned: bool = False
+    flipped: bool = False
 
 
 def lay_out(fill: Fill, request: BoardRequest) -> Layout:
@@ -72,16 +76,20 @@ def lay_out(fill: Fill, request: BoardRequest) -> Layout:
     return laid.layouts[0]
 
 
-def lay_out_all(fill: Fill, request: BoardRequest) -> LaidOut:
+def lay_out_all(fill: Fill, request: BoardRequest, order: Order | None = None) -> LaidOut:
     """Puts the strips of a fill in order across each of its glue-ups, and numbers them.
 
-    Letters follow as the pieces come from the first strip to the last.
+    Letters follow as the pieces come from the first strip to the last of the proposed
+    order; they stay when the user has an `order` of his own. Raises NotAnOrder where
+    that is not one of these strips, each within its band.
     """
     told = glue_ups_told(fill, request)
     places = proposed_places(fill, told)
     letters: dict[Piece, str] = {}
     for each in (each for row in places for each in row):
         letters.setdefault(each.strip.piece, letter_of(len(letters)))
+    if order is not None:
+        places = _as_ordered(places, order)
     offcuts = {(cut.offcut.tag, cut.piece): cut.offcut for cut in fill.cuts}
     numbers = {(each.strip.piece, each.strip.nth): 0 for row in places for each in row}
     rows: list[tuple[Strip, ...]] = []
@@ -148,6 +156,9 @@ def _strips(
             band=stretches[each.stretch].band_at(place - start + loose.width // 2, wide[each.stretch]),
             piece=loose.piece[1],
             nth=loose.nth,
+            turned=each.turned,
+            flipped=each.flipped,
+            stretch=each.stretch,
         )
         place += loose.width
 
@@ -211,6 +222,30 @@ def proposed_places(fill: Fill, told: Sequence[GlueUpTold]) -> list[list[Placed]
             [strip for band in demand.bands for strip in loose.get((number, band), [])] for demand in asked.demands()
         ]
         rows.append(_arranged(by_demand, _stretches(asked), mirror=not glue_up.rows))
+    return rows
+
+
+def _as_ordered(places: Sequence[Sequence[Placed]], order: Order) -> list[list[Placed]]:
+    """The places in the user's order; a strip keeps to the stretch that it was given."""
+    if len(places) != len(order):
+        raise NotAnOrder("This order is for another number of glue-ups. Let the order be proposed again.")
+    rows = []
+    for row, asked in zip(places, order, strict=True):
+        by_strip = {(*each.strip.piece, each.strip.nth): each for each in row}
+        try:
+            found = [by_strip.pop((lying.tag, lying.piece, lying.nth)) for lying in asked]
+        except KeyError:
+            found = []
+        if len(found) != len(row):
+            raise NotAnOrder("This order is not of just the strips of this glue-up. Let the order be proposed again.")
+        if any(one.stretch > other.stretch for one, other in pairwise(found)):
+            raise NotAnOrder("A strip can't leave its band: the board would no longer be the one that was asked for.")
+        rows.append(
+            [
+                replace(each, turned=lying.turned, flipped=lying.flipped)
+                for each, lying in zip(found, asked, strict=True)
+            ]
+        )
     return rows
 
 

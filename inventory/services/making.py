@@ -40,7 +40,7 @@ from inventory.storage.settings_rows import read_settings
 
 __all__ = [
     "ConfirmedRemainder", "NoSuchBoard", "NotABoardName", "NotARemainder", "NotThisStep", "ProposedRemainder",
-    "abandon", "board", "boards", "cut", "finish", "proposed_remainders", "rename", "set_aside", "undo",
+    "abandon", "board", "boards", "cut", "finish", "proposed_remainders", "rename", "set_aside", "shown_board", "undo",
 ]  # fmt: skip
 
 
@@ -172,7 +172,7 @@ def proposed_remainders(shop: Shop, number: int) -> tuple[ProposedRemainder, ...
         return tuple(proposed(fill, lambda code: the_piece(connection, code).offcut.location))
 
 
-def _shown(connection: Connection, number: int, version: int) -> BoardRecord:
+def shown_board(connection: Connection, number: int, version: int) -> BoardRecord:
     """The board, at the version that the page showed. Raises NoSuchBoard, Conflict."""
     found = _the_board(connection, number)
     if found.version != version:
@@ -196,7 +196,7 @@ def cut(shop: Shop, number: int, version: int, confirmed: Sequence[ConfirmedRema
     """
     now = shop.now()
     with shop.writing() as connection:
-        asked = _shown(connection, number, version)
+        asked = shown_board(connection, number, version)
         _must_be(asked, BoardState.SET_ASIDE, "cut")
         left_over = kept_offcuts(asked.fill, confirmed)
         words = _board_words(number, asked.name)
@@ -245,7 +245,7 @@ def _bring_back(
 def finish(shop: Shop, number: int, version: int) -> BoardRecord:
     """Says that the board is finished. Raises NoSuchBoard, Conflict, NotThisStep."""
     with shop.writing() as connection:
-        asked = _shown(connection, number, version)
+        asked = shown_board(connection, number, version)
         _must_be(asked, BoardState.CUT, "finished")
         kept.update_board(connection, asked, shop.now(), BoardState.FINISHED)
         return _the_board(connection, number)
@@ -254,7 +254,7 @@ def finish(shop: Shop, number: int, version: int) -> BoardRecord:
 def abandon(shop: Shop, number: int, version: int) -> BoardRecord:
     """Puts all offcuts of a board back that is set aside and not cut. Raises as `finish`."""
     with shop.writing() as connection:
-        asked = _shown(connection, number, version)
+        asked = shown_board(connection, number, version)
         _must_be(asked, BoardState.SET_ASIDE, "abandoned")
         _put_all_back(connection, asked, shop.now())
         return _the_board(connection, number)
@@ -277,7 +277,7 @@ def undo(shop: Shop, number: int, version: int) -> BoardRecord:
     """
     now = shop.now()
     with shop.writing() as connection:
-        asked = _shown(connection, number, version)
+        asked = shown_board(connection, number, version)
         match asked.state:
             case BoardState.FINISHED:
                 kept.update_board(connection, asked, now, BoardState.CUT)
@@ -334,7 +334,7 @@ def rename(shop: Shop, number: int, version: int, name: str) -> BoardRecord:
     Raises NoSuchBoard, Conflict, NotABoardName.
     """
     with shop.writing() as connection:
-        asked = _shown(connection, number, version)
+        asked = shown_board(connection, number, version)
         named = _name(name) or _sizes(asked.request, read_settings(connection).display)
         kept.update_board(connection, asked, shop.now(), asked.state, name=named)
         return _the_board(connection, number)

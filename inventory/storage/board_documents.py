@@ -1,4 +1,4 @@
-"""Fills and requests of boards as JSON that reads back as exactly the same.
+"""Fills, requests and strip orders of boards as JSON that reads back as exactly the same.
 
 Knows the contract's document of a fill and adds what it leaves out, under keys
 of its own: the offcuts as they were that day, the rips, exact whole numbers.
@@ -12,10 +12,31 @@ from typing import Any
 
 from inventory.cutting.cost import Preference
 from inventory.cutting.cuts import Cut, Remainder, Share
+from inventory.fill.order import Lying, Order
 from inventory.fill.plan import Fill, GlueUpTold, cut_document, fill_facts
 from inventory.fill.request import BoardRequest, read_request, request_document
 from inventory.measures import Unit, millimetres, mm_text
 from inventory.pieces import Allowances, Face, Offcut
+
+
+def order_text(order: Order) -> str:
+    """The order as JSON: for each glue-up its strips, each as tag, piece, number and how it lies."""
+    return json.dumps([[_lying_document(each) for each in row] for row in order])
+
+
+def _lying_document(lying: Lying) -> dict[str, Any]:
+    return {
+        "tag": lying.tag,
+        "piece": lying.piece,
+        "nth": lying.nth,
+        "turned": lying.turned,
+        "flipped": lying.flipped,
+    }
+
+
+def read_order_text(text: str) -> Order:
+    """The order that `order_text` wrote."""
+    return tuple(tuple(Lying(**told) for told in row) for row in json.loads(text))
 
 
 def request_text(request: BoardRequest) -> str:

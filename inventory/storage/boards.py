@@ -7,16 +7,24 @@ services'.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row, Select, func, insert, select, update
 
 from inventory.errors import Conflict
+from inventory.fill.order import Order
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
-from inventory.storage.board_documents import fill_text, read_fill_text, read_request_text, request_text
+from inventory.storage.board_documents import (
+    fill_text,
+    order_text,
+    read_fill_text,
+    read_order_text,
+    read_request_text,
+    request_text,
+)
 from inventory.storage.records import BoardRecord, BoardState, BoardSummary, TakenPiece
 from inventory.storage.tables import BOARDS, LEFT_OVER, OFFCUTS, TAKEN
 
@@ -80,6 +88,7 @@ def board_of(connection: Connection, number: int) -> BoardRecord | None:
         abandoned_at=_moment(row.abandoned_at),
         taken=tuple(TakenPiece(each.code, each.pieces) for each in taken_by(connection, number)),
         left_over=tuple(each.code for each in left_over_of(connection, number)),
+        order=None if row.strip_order is None else read_order_text(row.strip_order),
     )
 
 
@@ -154,6 +163,17 @@ def update_board(
                 changed["finished_at"] = stamp
             case BoardState.SET_ASIDE | BoardState.ABANDONED:
                 changed["cut_at"] = None
+    _keep(connection, board, changed)
+
+
+def keep_order(connection: Connection, board: BoardRecord, now: datetime, order: Order | None) -> BoardRecord:
+    """Keeps the order of a board's strips, None for the proposed one; Conflict where it has moved on since `board`."""
+    text = None if order is None else order_text(order)
+    _keep(connection, board, {"strip_order": text, "changed_at": now.isoformat(), "version": board.version + 1})
+    return replace(board, order=order, version=board.version + 1)
+
+
+def _keep(connection: Connection, board: BoardRecord, changed: Mapping[str, Any]) -> None:
     seen = (BOARDS.c.id == board.id) & (BOARDS.c.version == board.version)
     if connection.execute(update(BOARDS).where(seen).values(changed)).rowcount != 1:
         raise board_moved_on(board.name)

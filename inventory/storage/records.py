@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum
 
+from inventory.fill.order import Order
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.measures import Length, volume_mm3
@@ -146,7 +147,8 @@ class BoardRecord:
     """A board with the request and the fill it was set aside with, as they were that day.
 
     `fill.cuts[…].offcut` are the offcuts as they were then; the rack may have
-    changed since. `left_over` are the codes that came back when it was cut.
+    changed since. `left_over` are the codes that came back when it was cut. `order` is
+    the user's own order of the strips, None while the proposed one stands.
     """
 
     id: int
@@ -161,6 +163,7 @@ class BoardRecord:
     abandoned_at: datetime | None = None
     taken: tuple[TakenPiece, ...] = ()
     left_over: tuple[str, ...] = ()
+    order: Order | None = None
 
 
 def location_key(location: str) -> str:

@@ -67,6 +67,7 @@ BOARDS = Table(
     Column("abandoned_at", Text),
     _text("changed_at"),
     _whole("version"),
+    Column("strip_order", Text),
     _one_of("state", BoardState),
     sqlite_autoincrement=True,
 )

@@ -9,20 +9,29 @@ from hypothesis import strategies as st
 
 from inventory.cutting.bands import AccentBand, FieldBand
 from inventory.cutting.cuts import Cut, Remainder, Share
+from inventory.fill.order import Lying, Order
 from inventory.fill.plan import Fill, GlueUpTold, fill_document
 from inventory.fill.request import BoardRequest, Grain, PanelWish, Preference
 from inventory.measures import Length, inches, millimetres
 from inventory.pieces import ALLOWANCE_NAMES, Allowances, Face, Offcut
-from inventory.storage.board_documents import fill_text, read_fill_text, read_request_text, request_text
+from inventory.storage.board_documents import (
+    fill_text,
+    order_text,
+    read_fill_text,
+    read_order_text,
+    read_request_text,
+    request_text,
+)
 
 SIZES = st.integers(1, 900_000_000).map(Length)
+BOARD_SIZES = st.integers(1_000_000, 900_000_000).map(Length)
 NUMBERS = st.integers(0, 2**62)
 
 REQUESTS = st.builds(
     BoardRequest,
-    length=SIZES,
+    length=BOARD_SIZES,
     width=SIZES.map(lambda size: Length(size + 300_000_000)),
-    thickness=SIZES,
+    thickness=BOARD_SIZES,
     grain=st.sampled_from([Grain.EDGE, Grain.FACE]),
     bands=st.lists(
         st.builds(
@@ -87,6 +96,20 @@ FILLS = st.builds(
         st.builds(GlueUpTold, st.integers(0, 9), st.integers(0, 9), st.integers(0, 99), REQUESTS), max_size=2
     ).map(tuple),
 )
+
+
+ORDERS = st.lists(
+    st.lists(
+        st.builds(Lying, st.just("0000011"), st.integers(1, 999), st.integers(0, 99), st.booleans(), st.booleans()),
+        max_size=4,
+    ).map(tuple),
+    max_size=3,
+).map(tuple)
+
+
+@given(ORDERS)
+def test_an_order_of_strips_reads_back_as_the_same(order: Order) -> None:
+    assert read_order_text(order_text(order)) == order
 
 
 @given(FILLS)
