@@ -15,6 +15,7 @@ from inventory.cutting.offers import glue_up_for
 from inventory.fill.batch import batch_fill, better_batches
 from inventory.fill.cautions import with_cautions
 from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
+from inventory.fill.largest import largest_sizes
 from inventory.fill.lots import Lots, lots_of
 from inventory.fill.parts import Part, fewest_first, parts_of, task_for
 from inventory.fill.plan import Fill, Plan
@@ -35,7 +36,7 @@ def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_
     says so (`proven`); where it can't be proven, `bound` says how far off it can be.
     """
     if request.grain is Grain.END:
-        return _first_depth_that_fills(_all_of(rack), request, set_aside)
+        return _with_largest_sizes(_first_depth_that_fills(_all_of(rack), request, set_aside), _all_of(rack), request)
     if request.count > 1:
         return fill_boards(_all_of(rack), [request], set_aside=set_aside)
     parts = parts_of(request)
@@ -141,6 +142,29 @@ def _first_depth_that_fills(rack: Sequence[Offcut], request: BoardRequest, set_a
             "panel",
         )
     return plan
+
+
+def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardRequest) -> Plan:
+    """A shortfall of panels tells the largest boards, not the largest panels."""
+    if plan.shortfall is None:
+        return plan
+
+    def fills(smaller: BoardRequest) -> bool:
+        tried = replace(smaller, prefer=(Preference.LEAST_WASTE,), fills=1)
+        return any(
+            found is not None
+            for depth in depths_to_try(tried)
+            for found in filling_boards(rack, [with_depth(tried, depth)])
+        )
+
+    sizes = largest_sizes(rack, request, fills)
+    told = replace(
+        plan.shortfall,
+        largest_width=sizes["width"],
+        largest_length=sizes["length"],
+        largest_thickness=sizes["thickness"],
+    )
+    return replace(plan, shortfall=told)
 
 
 def _by_preference(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[tuple[Preference, Lots]]:
