@@ -18,6 +18,8 @@ from numpy.typing import NDArray
 from inventory.fill.task import Choices, FreeStrips, Ints
 
 BISECTIONS = 40
+NOTHING_KNOWN = -(1 << 60)
+"""A bound so low that it leaves nothing out; budgets stay below 2^59."""
 COARSE_CELLS = 8
 FINE_CELLS = 512
 MOST_AT_ONCE = 1 << 21
@@ -63,6 +65,13 @@ def best_by_row(values: Ints, row: Ints, rows: int) -> Ints:
     return best
 
 
+def total_of(base: Ints, copies: Ints) -> int:
+    """What all pieces at best save; NOTHING_KNOWN where that is beyond 64 bits: the guide then leaves nothing out."""
+    if float((base.astype(np.float64) * copies).sum()) < NOTHING_KNOWN:
+        return NOTHING_KNOWN
+    return int((base * copies).sum())
+
+
 def guide(
     target: int,
     choices: Choices,
@@ -76,7 +85,7 @@ def guide(
     """The guide of this linear cost at this price; free strips are bounded in `cells` parts."""
     reduced = cost - price * np.minimum(choices.adds, target)
     base = best_by_row(reduced, choices.row, len(copies))
-    floor = price * target + int((base * copies).sum())
+    floor = price * target + total_of(base, copies)
     free_reduced = np.zeros(0, dtype=np.int64)
     gain = 0
     if strips is not None and free_cost is not None and len(strips):

@@ -11,7 +11,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from inventory.fill.field import Prepared
-from inventory.fill.sweep import Region, Sweep
+from inventory.fill.sweep import Region, Sweep, Work
 from inventory.fill.task import Pick
 
 
@@ -27,6 +27,7 @@ class Found:
 def best_in_order(prepared: Prepared, count: int, most_states: int) -> tuple[list[Found], bool]:
     """The `count` best covers, and whether no sweep had to cut its list."""
     complete = True
+    work = Work()
     found: list[Found] = []
     waiting: list[tuple[int, int, Found, Region]] = []
     opened = 0
@@ -37,7 +38,7 @@ def best_in_order(prepared: Prepared, count: int, most_states: int) -> tuple[lis
         limit = prepared.budget.joint
         if len(known) >= count:
             limit = known[count - 1] - 1
-        sweep = Sweep(prepared.field, region, prepared.budgets(limit), most_states)
+        sweep = Sweep(prepared.field, region, prepared.budgets(limit), most_states, work)
         cheapest = sweep.cheapest()
         complete &= sweep.complete
         if cheapest is not None:

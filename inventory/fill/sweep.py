@@ -14,10 +14,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from inventory.fill.guides import NOTHING_KNOWN
 from inventory.fill.states import NO_STRIP, States, Trail, cheapest_of_equals, joined, none, start, undominated
 from inventory.fill.task import FreeStrips, Ints
 
 MOST_STATES = 400_000
+MOST_WORK = 12_000_000
+"""So many states one search may carry in all, some seconds of work; then its lists are cut to FEW_STATES."""
+FEW_STATES = 500
 NO_STRIP_LEFT = 1 << 61
 """Stands for the cost of a free strip where no kind is left to give one; costs stay below 2^60."""
 PAIRS_AT_ONCE = 1 << 20
@@ -66,10 +70,25 @@ class Field:
     """By guide and free strip: a lower bound of cost − price·width."""
 
 
+@dataclass
+class Work:
+    """How many states the sweeps of one search may still carry before they cut their lists short."""
+
+    left: int = MOST_WORK
+
+
 class Sweep:
     """The cheapest cover of one region; `complete` is False if the list had to be cut."""
 
-    def __init__(self, field_: Field, region: Region, budgets: tuple[int, ...], most_states: int = MOST_STATES) -> None:
+    def __init__(
+        self,
+        field_: Field,
+        region: Region,
+        budgets: tuple[int, ...],
+        most_states: int = MOST_STATES,
+        work: Work | None = None,
+    ) -> None:
+        self.work = work or Work()
         self.field = field_
         self.region = region
         self.budgets = budgets
@@ -307,7 +326,7 @@ class Sweep:
             tail = self._tails[guide][index + 1]
             if taken < high:
                 tail += self._saves(index, guide, taken)
-            bound = price * missing + tail
+            bound = price * missing + max(tail, NOTHING_KNOWN)
             if exact:
                 to_come = self._gains[guide][index + decided]
                 bound = bound + np.where(holds, self.field.strip_bound[guide][held_by], to_come)
@@ -320,11 +339,14 @@ class Sweep:
         return self._cut(cheapest_of_equals(states) if exact or self.field.meet else undominated(states))
 
     def _cut(self, states: States) -> States:
-        if len(states) <= self.most_states:
+        """The states, or where they are too many or the work is spent, those that promise most."""
+        self.work.left -= len(states)
+        most = self.most_states if self.work.left > 0 else min(self.most_states, FEW_STATES)
+        if len(states) <= most:
             return states
         self.complete = False
         promise = states.costs[0] - self.field.prices[0] * states.width
-        return states.at(np.sort(np.argpartition(promise, self.most_states)[: self.most_states]))
+        return states.at(np.sort(np.argpartition(promise, most)[:most]))
 
     def _best_plain(self, states: States) -> tuple[int, list[int], int] | None:
         full = states.at((states.width >= self.field.target) & (states.costs[0] <= self.budgets[0]))
