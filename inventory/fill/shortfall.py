@@ -20,7 +20,7 @@ from inventory.fill.request import BoardRequest, NotARequest
 from inventory.fill.supply import group_parts
 from inventory.fill.together import can_be_filled_in_turn
 from inventory.measures import Length
-from inventory.pieces import Offcut
+from inventory.pieces import NotAnAllowance, Offcut
 
 OTHER_SPECIES = "other species"
 SET_ASIDE = "set aside"
@@ -112,7 +112,11 @@ def _rescue(miss: NearMiss, rack: Sequence[Offcut], request: BoardRequest) -> Re
     for name in COULD_GIVE_WAY[Misfit(miss.reason)]:
         for by in (miss.by, -(-miss.by // 2)):
             to = Length(getattr(request.allowances, name) - by)
-            if to >= 0 and _serves(offcut, replace(request, allowances=request.allowances.with_one(name, to))):
+            try:
+                allowances = request.allowances.with_one(name, to)
+            except NotAnAllowance:  # smaller than this allowance can be
+                continue
+            if _serves(offcut, replace(request, allowances=allowances)):
                 return Rescue(name, to)
     return None
 

@@ -62,3 +62,15 @@ def test_a_near_miss_is_told_with_the_allowance_that_would_rescue_it() -> None:
         "by_mm": "4.7625",
         "rescue": {"allowance": "end_trim", "to_mm": "20.6375"},
     }
+
+
+def test_a_piece_that_only_strips_of_no_width_would_rescue_is_told_without_a_rescue() -> None:
+    allowances = replace(
+        Allowances(), edge_jointing=millimetres("1"), min_strip_width=millimetres("3"), flattening=millimetres("0")
+    )
+    request = replace(BOARD, count=1, grain=Grain.FACE, thickness=millimetres("20"), allowances=allowances)
+    plan = fill_rack([replace(_offcut("AAAAAAA", "20", "1", "1"), width=millimetres("2"))], request)
+
+    [miss] = plan_document(plan)["shortfall"]["nearest"]
+
+    assert (miss["reason"], miss["by_mm"], miss["rescue"]) == ("too narrow", "3", None)
