@@ -151,6 +151,8 @@ def _told_to_log(shop: Shop) -> Iterator[None]:
     log.setFormatter(logging.Formatter("%(asctime)s %(name)s %(levelname)s %(message)s"))
     root = logging.getLogger()
     root.addHandler(log)
+    # That a page waited a moment for a free thread is nothing that anybody could mend.
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     try:
         yield
     finally:
