@@ -20,6 +20,7 @@ from inventory.web import (
     guard,
     home,
     labels,
+    order,
     patterns,
     rack,
     saw,
@@ -29,7 +30,7 @@ from inventory.web import (
 )
 
 PACKAGE = Path(__file__).resolve().parent.parent
-PLACES = (home, saw, bench, rack, tags, boards, labels, settings, signing, patterns)
+PLACES = (home, saw, bench, rack, tags, boards, order, labels, settings, signing, patterns)
 
 
 def asset_folder(name: str) -> Path:

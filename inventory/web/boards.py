@@ -11,13 +11,13 @@ from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.errors import Conflict, Mendable
-from inventory.services import labelling, making
+from inventory.services import labelling, making, ordering
 from inventory.services.making import NotARemainder, NotThisStep, ProposedRemainder
 from inventory.services.picking import pick_list
 from inventory.shop import Shop
-from inventory.storage.records import BoardRecord, BoardState, OffcutRecord
+from inventory.storage.records import BoardRecord, BoardState
 from inventory.web.at_hand import current_settings, current_shop
-from inventory.web.drawings.patterns import Hatchings
+from inventory.web.board_shown import Look, asked_look, records_of, show_board, textures_of
 from inventory.web.leftover_form import (
     LeftOverRejected,
     faults_of_remainder,
@@ -26,7 +26,7 @@ from inventory.web.leftover_form import (
     read_left_over,
     typed_as_proposed,
 )
-from inventory.web.shown import Shown, show_fill
+from inventory.web.shown import Shown
 
 blueprint = Blueprint("boards", __name__)
 
@@ -63,7 +63,7 @@ def rename(number: int) -> Page:
     """Gives the board another name."""
     name = request.form.get("name", "")
     try:
-        named = making.rename(current_shop(), number, _version(), name)
+        named = making.rename(current_shop(), number, typed_version(), name)
     except Mendable as error:
         return _board_page(making.board(current_shop(), number), typed={"name": name}, errors={"name": str(error)}), 422
     flash(f'The board is now called "{named.name}".')
@@ -74,14 +74,14 @@ def rename(number: int) -> Page:
 def sheet(number: int) -> str:
     """The cut sheet, to be printed."""
     found = making.board(current_shop(), number)
-    shown = _shown(found)
+    shown = show_board(found)
     return render_template(
         "boards/sheet.html",
         board=found,
         shown=shown,
         picks=pick_list(found),
         letters=_letters(shown),
-        pieces=_records(found),
+        pieces=records_of(found),
         proposed=[each for each in _proposed(found, shown) if each.keep],
         letter_of_cut=_letter_of_cut(found, shown),
     )
@@ -105,7 +105,7 @@ def cut(number: int) -> Page:
     proposed = making.proposed_remainders(shop, number)
     try:
         confirmed = read_left_over(proposed, request.form, current_settings().unit)
-        done = making.cut(shop, number, _version(), confirmed)
+        done = making.cut(shop, number, typed_version(), confirmed)
     except LeftOverRejected as fault:
         return _cut_page(making.board(shop, number), request.form, fault.errors), 422
     except NotARemainder as error:
@@ -140,7 +140,7 @@ def undo(number: int) -> Page:
 
 def _step(number: int, step: Step, done: str) -> Page:
     try:
-        step(current_shop(), number, _version())
+        step(current_shop(), number, typed_version())
     except making.NoSuchBoard:
         raise
     except Mendable as error:
@@ -155,7 +155,7 @@ def _back_to(number: int, error: Mendable) -> Response:
     return redirect(url_for("boards.board", number=number), 303)
 
 
-def _version() -> int:
+def typed_version() -> int:
     """The version that the page showed; what is no number is none that a board has."""
     typed = request.form.get("version", "")
     return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else 0
@@ -164,14 +164,19 @@ def _version() -> int:
 def _board_page(
     found: BoardRecord, typed: Mapping[str, str] | None = None, errors: Mapping[str, str] | None = None
 ) -> str:
-    shown = _shown(found)
+    records, look = records_of(found), asked_look(Look.DRAWING)
+    shown = show_board(found, textures_of(records) if look is Look.PHOTOS else None)
     return render_template(
         "boards/board.html",
         board=found,
         shown=shown,
+        look=look,
+        looks=Look,
+        any_photo=any(record.main_photo for record in records.values()),
+        may_order=found.state in ordering.STILL_LOOSE,
         picks=pick_list(found),
         letters=_letters(shown),
-        pieces=_records(found),
+        pieces=records,
         left_over=labelling.pieces(current_shop(), found.left_over),
         typed=typed or {"name": found.name},
         errors=errors or {},
@@ -180,7 +185,7 @@ def _board_page(
 
 
 def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
-    shown = _shown(found)
+    shown = show_board(found)
     proposed = _proposed(found, shown)
     return render_template(
         "boards/cut.html",
@@ -192,17 +197,6 @@ def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str,
         errors=errors or {},
         labels=dict(field_labels(proposed)),
     )
-
-
-def _shown(found: BoardRecord) -> Shown:
-    hatchings = Hatchings.of(cut.offcut.species for cut in found.fill.cuts)
-    settings = current_settings()
-    return show_fill(found.fill, found.request, settings.workshop, settings.display, hatchings, "board")
-
-
-def _records(found: BoardRecord) -> dict[str, OffcutRecord]:
-    records = labelling.pieces(current_shop(), [taken.code for taken in found.taken])
-    return {record.code: record for record in records}
 
 
 def _letters(shown: Shown) -> dict[str, str]:

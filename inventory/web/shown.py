@@ -6,7 +6,7 @@ they are found, and no address.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from math import ceil
@@ -30,6 +30,7 @@ from inventory.web.drawings.cutting import draw_cutting
 from inventory.web.drawings.end_grain import draw_sliced_board, draw_slicing
 from inventory.web.drawings.glue_up import draw_glue_up
 from inventory.web.drawings.patterns import Hatchings, species_name
+from inventory.web.drawings.pictured import Texture, draw_pictured
 from inventory.web.drawings.resawing import draw_resawing
 from inventory.web.effort import ShownEffort, show_effort, unbroken
 from inventory.web.pools_shown import ShownPool, show_pools
@@ -160,9 +161,21 @@ class Answer:
 def show_fill(
     fill: Fill, request: BoardRequest, workshop: Workshop, display: Display, hatchings: Hatchings, drawing_id: str
 ) -> Shown:
-    """One fill, drawn and told. `drawing_id` must be unique on the page."""
-    laid = lay_out_all(fill, request)
-    effort = show_effort(fill, request, laid.layouts, workshop, display)
+    """One fill in its proposed order, drawn and told. `drawing_id` must be unique on the page."""
+    return show_laid_out(fill, lay_out_all(fill, request), workshop, display, hatchings, drawing_id, None)
+
+
+def show_laid_out(
+    fill: Fill,
+    laid: LaidOut,
+    workshop: Workshop,
+    display: Display,
+    hatchings: Hatchings,
+    drawing_id: str,
+    textures: Mapping[str, Texture] | None,
+) -> Shown:
+    """One fill as it is laid out, drawn and told; with `textures` its glue-ups show the photos of its offcuts."""
+    effort = show_effort(fill, laid.request, laid.layouts, workshop, display)
     pieces = tuple(
         ShownPieces(
             group,
@@ -177,7 +190,7 @@ def show_fill(
         fill=fill,
         laid=laid,
         pieces=pieces,
-        glue_ups=tuple(_show_glue_ups(laid, display, hatchings, drawing_id)),
+        glue_ups=tuple(_show_glue_ups(laid, display, hatchings, drawing_id, textures)),
         sliced=tuple(_show_sliced(laid, display, hatchings, drawing_id)),
         species=tuple(
             (species_name(name), hatchings.sample(name, f"{drawing_id}-sample-{place}"))
@@ -188,10 +201,16 @@ def show_fill(
     )
 
 
-def _show_glue_ups(laid: LaidOut, display: Display, hatchings: Hatchings, drawing_id: str) -> Iterator[ShownGlueUp]:
+def _show_glue_ups(
+    laid: LaidOut, display: Display, hatchings: Hatchings, drawing_id: str, textures: Mapping[str, Texture] | None
+) -> Iterator[ShownGlueUp]:
     for place, layout in enumerate(laid.layouts):
         steps = tuple(unbroken(step) for step in glue_up_steps(layout, display))
-        drawing = draw_glue_up(layout, display, hatchings, f"{drawing_id}-{place}" if place else drawing_id)
+        name = f"{drawing_id}-{place}" if place else drawing_id
+        if textures is None:
+            drawing = draw_glue_up(layout, display, hatchings, name)
+        else:
+            drawing = draw_pictured(layout, textures, display, hatchings, name)
         yield ShownGlueUp(_heading(layout, laid), layout, drawing, steps)
 
 

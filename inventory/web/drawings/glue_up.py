@@ -7,12 +7,12 @@ finished board is the heavy outline. Shapes stand in exact millimetres.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from math import ceil
 
 from markupsafe import Markup
 
-from inventory.fill.layout import Layout, Run
+from inventory.fill.layout import Layout, Run, Strip
 from inventory.fill.request import Grain
 from inventory.fill.steps import listed
 from inventory.measures import Display, Length, Unit, show
@@ -32,11 +32,14 @@ ROW = 17.0
 def draw_glue_up(layout: Layout, display: Display, hatchings: Hatchings, drawing_id: str) -> Markup:
     """The drawing of one glue-up; `drawing_id` must be unique on the page."""
     end_parts, bottom = _seen_from_the_end(layout, display, hatchings, drawing_id)
-    above_parts, bottom = _seen_from_above(layout, display, hatchings, drawing_id, bottom + 14)
-    notes = [
-        ink.letters(LEFT, bottom + 12 + row * 15, text, "ink-caption", "start")
-        for row, text in enumerate(_notes(layout, display))
-    ]
+    above_id = f"{drawing_id}-above"
+
+    def hatched(strip: Strip) -> Markup:
+        place = (0, strip.start, layout.length, strip.width)
+        return ink.box("ink-strip", *place, hatchings.paint(strip.offcut.species, above_id))
+
+    above_parts, bottom = seen_from_above(layout, display, hatchings, above_id, bottom + 14, hatched)
+    notes = noted(_notes(layout, display), bottom)
     return ink.drawing(
         drawing_id,
         "drawn-glue-up",
@@ -61,6 +64,11 @@ def told(layout: Layout, display: Display) -> str:
         for (letter, species), here in numbers.items()
     )
     return f"Strips {lie}: {sizes} before trimming, {finished} finished. Across the board: {pieces}."
+
+
+def noted(lines: Sequence[str], below: float) -> list[Markup]:
+    """Lines of small print under a drawing, 15 units each."""
+    return [ink.letters(LEFT, below + 12 + row * 15, text, "ink-caption", "start") for row, text in enumerate(lines)]
 
 
 def _notes(layout: Layout, display: Display) -> list[str]:
@@ -107,21 +115,25 @@ def _seen_from_the_end(
     return [*parts, *numbers, *letters], bottom
 
 
-def _seen_from_above(
-    layout: Layout, display: Display, hatchings: Hatchings, drawing_id: str, top: float
+def seen_from_above(
+    layout: Layout,
+    display: Display,
+    hatchings: Hatchings,
+    view_id: str,
+    top: float,
+    painted: Callable[[Strip], Markup],
 ) -> tuple[list[Markup], float]:
-    """The board lying, its length from left to right, strip 1 at the top."""
+    """The board lying, its length from left to right, the first strip at the top; `painted` draws a strip in mm.
+
+    The answer is its parts and how far down they reach.
+    """
     scale = min(
         _room(layout.width, layout.request.width, display) / _mm(layout.length),
         TALLEST_ABOVE / _mm(layout.width),
         LARGEST_SCALE,
     )
     view = Scaled(LEFT, top + 66.0, scale)
-    view_id = f"{drawing_id}-above"
-    shapes: list[Markup] = []
-    for strip in layout.strips:
-        fill = hatchings.paint(strip.offcut.species, view_id)
-        shapes.append(ink.box("ink-strip", 0, strip.start, layout.length, strip.width, fill))
+    shapes = [painted(strip) for strip in layout.strips]
     shapes += _trimmed(layout.length, layout.width, layout.end_trims, layout.side_trims)
     parts = [
         hatchings.definitions(view_id, _species(layout), scale),

@@ -1,0 +1,164 @@
+"""Where an offcut lies in its photo, so that a board can be drawn with the wood's own picture.
+
+Method: what differs from the rim of the photo is taken for the piece; its middle, its
+turn and its sides are those of that patch. Where the patch has not the piece's own
+proportions, the piece is taken to lie in the middle, along the longer side. An estimate:
+it decides nothing but how a drawing looks. Knows nothing of drawings.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from PIL import Image
+
+from inventory.shop import Shop
+from inventory.storage.photos import NoSuchPhoto, PhotoSize
+from inventory.storage.records import OffcutRecord, PhotoRecord
+
+SEEN_AT = 60
+"""The longest side, in pixels, to which a photo is reduced before it is looked at."""
+LEAST_COVERED, MOST_COVERED = 0.02, 0.8
+PROPORTION_OFF = 1.6
+"""How far a patch may be from the piece's proportions and still be the piece."""
+LIMITS = (1.3, 0.8, 1.9)
+"""How many times the rim's usual difference a pixel must differ to be of the piece; the best of these is taken."""
+LEAST_APART = 12.0
+FRAMED = 0.85
+"""How much of the longer side a piece takes where it could not be found."""
+WITHIN = 0.86
+"""How much of the piece's found sides is used: its rim is rounded, chipped and in the shade."""
+
+Pixel = tuple[int, int, int]
+
+
+@dataclass(frozen=True)
+class InPhoto:
+    """Where a piece lies in a photo: middle, size and turn.
+
+    `x`, `y`, `long` and `wide` are parts of the photo's longer side, `turn` are degrees
+    from the photo's left-to-right to the grain, clockwise.
+    """
+
+    x: float
+    y: float
+    long: float
+    wide: float
+    turn: float
+
+
+@dataclass(frozen=True)
+class Pictured:
+    """A photo of a piece, and where the piece lies in it."""
+
+    photo: PhotoRecord
+    lies: InPhoto
+
+
+def pictured(shop: Shop, records: Mapping[str, OffcutRecord]) -> dict[str, Pictured]:
+    """By tag, the main photo of each piece that has one; a photo whose file is gone is left out."""
+    found = {}
+    for code, record in records.items():
+        photo = record.main_photo
+        if photo is not None:
+            proportion = record.offcut.length / record.offcut.width
+            try:
+                path = shop.photos.path(photo.digest, PhotoSize.THUMB)
+                found[code] = Pictured(photo, lies_in(path, proportion))
+            except (NoSuchPhoto, OSError):
+                continue
+    return found
+
+
+@lru_cache(maxsize=512)
+def lies_in(path: Path, proportion: float) -> InPhoto:
+    """Where a piece of this length over width lies in the picture. Raises OSError where it can't be read."""
+    with Image.open(path) as picture:
+        small = picture.convert("RGB")
+        small.thumbnail((SEEN_AT, SEEN_AT))
+        wide, high = small.size
+        raw = small.tobytes()
+    pixels = [(raw[at], raw[at + 1], raw[at + 2]) for at in range(0, len(raw), 3)]
+    return _found(pixels, wide, high, proportion) or _framed(wide, high, proportion)
+
+
+def _framed(wide: int, high: int, proportion: float) -> InPhoto:
+    longer = max(wide, high)
+    turn = 0.0 if (wide >= high) == (proportion >= 1) else 90.0
+    long = FRAMED if proportion >= 1 else FRAMED * proportion
+    return InPhoto(wide / longer / 2, high / longer / 2, long * WITHIN, long / proportion * WITHIN, turn)
+
+
+def _found(pixels: list[Pixel], wide: int, high: int, proportion: float) -> InPhoto | None:
+    """The patch around the middle that differs from the rim and comes nearest to the piece's proportions."""
+    away, usual = _unlike_the_rim(pixels, wide, high)
+    best: tuple[float, InPhoto] | None = None
+    for share in LIMITS:
+        patch = _patch([each > max(usual * share, LEAST_APART) for each in away], wide, high)
+        if LEAST_COVERED * len(pixels) <= len(patch) <= MOST_COVERED * len(pixels):
+            long, across, lies = _as_a_rectangle(patch, max(wide, high), proportion)
+            off = max(long / across / proportion, across * proportion / long)
+            if off <= PROPORTION_OFF and (best is None or off < best[0]):
+                best = off, lies
+    return None if best is None else best[1]
+
+
+def _as_a_rectangle(patch: list[tuple[int, int]], longer: int, proportion: float) -> tuple[float, float, InPhoto]:
+    """The rectangle that spreads about its middle as the patch does: its sides along and across the grain."""
+    count = len(patch)
+    x, y = sum(each[0] for each in patch) / count, sum(each[1] for each in patch) / count
+    xx = sum((each[0] - x) ** 2 for each in patch) / count
+    yy = sum((each[1] - y) ** 2 for each in patch) / count
+    xy = sum((each[0] - x) * (each[1] - y) for each in patch) / count
+    turn = 0.5 * math.atan2(2 * xy, xx - yy)
+    spread = math.sqrt(((xx - yy) / 2) ** 2 + xy**2)
+    # A rectangle's spread about its middle is a twelfth of the square of its side.
+    sides = [math.sqrt(12 * max((xx + yy) / 2 + sign * spread, 0.1)) for sign in (1, -1)]
+    # Pixels at the rim of the patch are only half of the piece.
+    long, across = (max(side - 1, side / 2) for side in sides)
+    if proportion < 1:
+        long, across, turn = across, long, turn + math.pi / 2
+    place = ((x + 0.5) / longer, (y + 0.5) / longer)
+    lies = InPhoto(*place, long * WITHIN / longer, across * WITHIN / longer, math.degrees(turn))
+    return long, across, lies
+
+
+def _unlike_the_rim(pixels: list[Pixel], wide: int, high: int) -> tuple[list[float], float]:
+    """How much each pixel differs from what lies at the rim, and how much most of the rim does."""
+    rim = [pixels[y * wide + x] for y in range(high) for x in range(wide) if x in (0, wide - 1) or y in (0, high - 1)]
+    middle = tuple(sorted(each[part] for each in rim)[len(rim) // 2] for part in range(3))
+    usual = sorted(_apart(pixel, middle) for pixel in rim)[len(rim) * 8 // 10]
+    return [_apart(pixel, middle) for pixel in pixels], usual
+
+
+def _apart(one: tuple[int, ...], other: tuple[int, ...]) -> float:
+    """How different two colours look: brightness counts less, since light falls unevenly on a bench."""
+    red, green, blue = (one[part] - other[part] for part in range(3))
+    bright = (red + green + blue) / 3
+    return math.sqrt(((red - bright) ** 2 + (green - bright) ** 2 + (blue - bright) ** 2) * 4 + bright**2)
+
+
+def _patch(unlike: list[bool], wide: int, high: int) -> list[tuple[int, int]]:
+    """The connected patch of such pixels that lies nearest to the middle."""
+    seeds = [place for place, each in enumerate(unlike) if each]
+    if not seeds:
+        return []
+    first = min(seeds, key=lambda place: (place % wide - wide / 2) ** 2 + (place // wide - high / 2) ** 2)
+    seen, waiting = {first}, [first]
+    while waiting:
+        place = waiting.pop()
+        x, y = place % wide, place // wide
+        for beside in (
+            place - 1 if x else -1,
+            place + 1 if x < wide - 1 else -1,
+            place - wide if y else -1,
+            place + wide if y < high - 1 else -1,
+        ):
+            if beside >= 0 and unlike[beside] and beside not in seen:
+                seen.add(beside)
+                waiting.append(beside)
+    return [(place % wide, place // wide) for place in seen]

@@ -1,0 +1,81 @@
+"""The order of a board's strips: shown with the wood's own photos, changed strip by strip.
+
+Knows the page and its buttons. What an order is and how it is kept is `services.ordering`'s.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import partial
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.errors import Mendable
+from inventory.fill.order import NotAnOrder, flipped, moved, turned
+from inventory.services import making, ordering
+from inventory.services.ordering import Change
+from inventory.web.at_hand import current_shop
+from inventory.web.board_shown import Look, asked_look, records_of, show_board, textures_of
+from inventory.web.boards import typed_version
+
+blueprint = Blueprint("order", __name__)
+
+PROPOSE = "propose"
+_PRESSED = re.compile(r"(up|down|turn|flip)-([0-9]{1,4})-([0-9]{1,4})|move-([0-9]{1,4})-([0-9]{1,4})-([0-9]{1,4})")
+
+
+@blueprint.get("/boards/<int:number>/order")
+def strips(number: int) -> str | Response:
+    """All strips of a board in their order, each with its buttons."""
+    board = making.board(current_shop(), number)
+    if board.state not in ordering.STILL_LOOSE:
+        return redirect(url_for("boards.board", number=number), 303)
+    records = records_of(board)
+    look = asked_look(Look.PHOTOS)
+    textures = textures_of(records) if look is Look.PHOTOS else {}
+    return render_template(
+        "boards/order.html",
+        board=board,
+        shown=show_board(board, textures),
+        look=look,
+        looks=Look,
+        propose=PROPOSE,
+        any_photo=any(record.main_photo for record in records.values()),
+    )
+
+
+@blueprint.post("/boards/<int:number>/order")
+def change(number: int) -> Response:
+    """Does what one button asks, and shows the strips as they then lie."""
+    pressed = request.form.get("do", "")
+    try:
+        if pressed == PROPOSE:
+            ordering.propose_again(current_shop(), number, typed_version())
+            flash("The strips lie in the proposed order again.")
+        else:
+            ordering.change_order(current_shop(), number, typed_version(), _change(pressed))
+    except making.NoSuchBoard:
+        raise
+    except Mendable as error:
+        flash(str(error), "stop")
+    return redirect(url_for("order.strips", number=number, look=asked_look(Look.PHOTOS).value), 303)
+
+
+def _change(pressed: str) -> Change:
+    """What the pressed button does to an order. Raises NotAnOrder where the page has no such button."""
+    found = _PRESSED.fullmatch(pressed)
+    if found is None:
+        raise NotAnOrder("No strip was moved: this page has no such button. Use the buttons beside the strips.")
+    if found[4] is not None:
+        return partial(moved, glue_up=int(found[4]), place=int(found[5]), to=int(found[6]))
+    glue_up, place = int(found[2]), int(found[3])
+    match found[1]:
+        case "up":
+            return partial(moved, glue_up=glue_up, place=place, to=place - 1)
+        case "down":
+            return partial(moved, glue_up=glue_up, place=place, to=place + 1)
+        case "turn":
+            return partial(turned, glue_up=glue_up, place=place)
+        case _:
+            return partial(flipped, glue_up=glue_up, place=place)
