@@ -39,6 +39,9 @@ from inventory.web.photo_field import KeptPhoto, photos_sent
 blueprint = Blueprint("saw", __name__)
 
 BUTTONS = 6
+USUAL_SPECIES = ("ash", "cherry", "hard maple", "red oak", "white oak", "black walnut")
+"""Buttons to begin with, until the shop has tagged a species of its own."""
+
 SIXTEENTHS = tuple(str(Fraction(number, 16)) for number in range(1, 16))
 """The fraction keys, in the order of the marks on a rule."""
 
@@ -128,7 +131,7 @@ def _form(
         tagged=tagged,
         like=like,
         kept=kept,
-        species=buttons(tagging.recent_species(shop, BUTTONS), typed.get("species", "")),
+        species=buttons(tagging.recent_species(shop, BUTTONS) or USUAL_SPECIES, typed.get("species", "")),
         locations=buttons(tagging.recent_locations(shop, BUTTONS), typed.get("location", "")),
         faces=[(face.value, face.value) for face in Face],
         fractions=SIXTEENTHS if settings.unit is Unit.INCH else (),

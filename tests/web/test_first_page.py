@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from inventory.services import finding
+from inventory import __version__
+from inventory.measures import inches
+from inventory.pieces import Offcut
+from inventory.services import finding, tagging
 from inventory.services.finding import Glance
+from inventory.shop import Shop
 from tests.web.visiting import Visitor, words_of
 
 
@@ -39,3 +43,9 @@ def test_each_page_leads_to_all_places_and_says_where_one_is(visitor: Visitor) -
     for path in ("/saw", "/bench", "/rack", "/boards", "/labels", "/settings"):
         assert f'href="{path}"' in page
     assert 'href="/settings" aria-current="page"' in page
+
+
+def test_the_foot_of_a_page_tells_the_programs_version_not_the_pieces(visitor: Visitor, shop: Shop) -> None:
+    code = tagging.tag(shop, Offcut(inches("9"), inches("3"), inches("1"))).code
+    for path in ("/", f"/t/{code}", f"/t/{code}/change"):
+        assert f"Rackful {__version__}. It counts and reckons" in words_of(visitor.get(path)), path

@@ -313,3 +313,11 @@ def test_a_code_that_is_no_code_or_on_another_piece_is_told_beside_its_field(vis
         assert 'id="fault-code"' in page
         assert (typed(page, "code"), typed(page, "species_other")) == (code, "plum")
     assert len(on_the_rack(shop)) == 1
+
+
+def test_a_new_shop_is_offered_usual_species_until_it_has_its_own(visitor: Visitor, shop: Shop) -> None:
+    offered = r'type="radio" name="species" value="([^"]*)"'
+    usual = ["ash", "cherry", "hard maple", "red oak", "white oak", "black walnut", ""]
+    assert re.findall(offered, visitor.get("/saw").text) == usual
+    tagging.tag(shop, Offcut(inches("9"), inches("3"), inches("1"), "elm"))
+    assert re.findall(offered, visitor.get("/saw").text) == ["elm", ""]
