@@ -116,6 +116,15 @@ OFFCUTS = Table(
 `searched` is the text that a search looks through.
 """
 
+FORMER_CODES = Table(
+    "former_codes",
+    METADATA,
+    Column("code", Text, ForeignKey("given_codes.code"), primary_key=True),
+    _whole("offcut_id", ForeignKey("offcuts.id")),
+    _text("replaced_at"),
+)
+"""Codes of tags that were lost and replaced; each still leads to its piece."""
+
 PHOTOS = Table(
     "photos",
     METADATA,
@@ -185,6 +194,7 @@ Index("ix_offcuts_location_key", OFFCUTS.c.location_key, OFFCUTS.c.code)
 Index("ix_offcuts_parent_id", OFFCUTS.c.parent_id)
 Index("ix_offcuts_from_board", OFFCUTS.c.from_board)
 Index("ix_offcuts_label_place", OFFCUTS.c.label_place, sqlite_where=text("label_place IS NOT NULL"))
+Index("ix_former_codes_offcut_id", FORMER_CODES.c.offcut_id)
 Index("ix_photos_offcut_id", PHOTOS.c.offcut_id)
 Index("ix_events_offcut_id", EVENTS.c.offcut_id)
 Index("ix_taken_offcut_id", TAKEN.c.offcut_id)
