@@ -31,6 +31,15 @@ class BoardState(Enum):
     ABANDONED = "abandoned"
 
 
+class PrintState(Enum):
+    """How far a job has come at its printer."""
+
+    QUEUED = "queued"
+    PRINTING = "printing"
+    PRINTED = "printed"
+    FAILED = "failed"
+
+
 class EventKind(Enum):
     """What happened to a piece; the words are shown in its history."""
 
@@ -164,6 +173,35 @@ class BoardRecord:
     taken: tuple[TakenPiece, ...] = ()
     left_over: tuple[str, ...] = ()
     order: Order | None = None
+
+
+@dataclass(frozen=True)
+class PrintJob:
+    """Labels that were sent to a printer; `number` is the job's there, `labels` are the codes of the pieces.
+
+    `reason` is what the printer says, a sentence or empty; `ended_at` is None while the job is under way.
+    """
+
+    id: int
+    printer: str
+    stock: str
+    title: str
+    number: int
+    state: PrintState
+    reason: str
+    sent_at: datetime
+    ended_at: datetime | None = None
+    labels: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class DeviceRecord:
+    """A browser that was let in, and when it was last seen."""
+
+    id: int
+    name: str
+    joined_at: datetime
+    seen_at: datetime
 
 
 def location_key(location: str) -> str:

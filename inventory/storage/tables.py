@@ -12,7 +12,7 @@ from enum import Enum
 from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, Integer, MetaData, Table, Text, text
 
 from inventory.pieces import Face, State
-from inventory.storage.records import BoardState, EventKind
+from inventory.storage.records import BoardState, EventKind, PrintState
 
 METADATA = MetaData(
     naming_convention={
@@ -183,6 +183,45 @@ FORMS = Table(
 )
 """Forms that were answered, so that the same one sent again gets the same answer."""
 
+PRINT_JOBS = Table(
+    "print_jobs",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    _text("printer"),
+    _text("stock"),
+    _text("title"),
+    _text("state"),
+    _text("reason"),
+    _whole("number"),
+    _text("sent_at"),
+    Column("ended_at", Text),
+    _one_of("state", PrintState),
+    sqlite_autoincrement=True,
+)
+"""Labels that were sent to a printer; `number` is the job's there, `ended_at` NULL while it is under way."""
+
+PRINT_LABELS = Table(
+    "print_labels",
+    METADATA,
+    Column("job_id", Integer, ForeignKey("print_jobs.id"), primary_key=True),
+    Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
+)
+"""The pieces whose labels a job carries; none for blank tags and test sheets."""
+
+DEVICES = Table(
+    "devices",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    _text("name"),
+    _text("key_hash"),
+    _text("entry"),
+    _text("joined_at"),
+    _text("seen_at"),
+    Column("ended_at", Text),
+    sqlite_autoincrement=True,
+)
+"""Browsers that were let in. `entry` is the mark of the pass phrase that held then; `ended_at` NULL while it is in."""
+
 Index("ix_offcuts_totals", OFFCUTS.c.state, OFFCUTS.c.species_key, OFFCUTS.c.pieces, OFFCUTS.c.volume_mm3)
 Index("ix_offcuts_tagged_on", OFFCUTS.c.tagged_on, OFFCUTS.c.id)
 Index("ix_offcuts_length_nm", OFFCUTS.c.length_nm)
@@ -199,3 +238,5 @@ Index("ix_photos_offcut_id", PHOTOS.c.offcut_id)
 Index("ix_events_offcut_id", EVENTS.c.offcut_id)
 Index("ix_taken_offcut_id", TAKEN.c.offcut_id)
 Index("ix_left_over_board_id", LEFT_OVER.c.board_id)
+Index("ix_print_labels_offcut_id", PRINT_LABELS.c.offcut_id)
+Index("ix_print_jobs_ended_at", PRINT_JOBS.c.ended_at)
