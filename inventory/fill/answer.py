@@ -12,7 +12,7 @@ from dataclasses import replace
 from inventory.cutting.cost import Preference
 from inventory.cutting.cuts import Cut
 from inventory.cutting.offers import glue_up_for
-from inventory.fill.batch import batch_fill, better_batches
+from inventory.fill.batch import BatchAnswer, batch_fill, better_batches, loss_bound
 from inventory.fill.cautions import with_cautions
 from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
 from inventory.fill.largest import largest_sizes
@@ -20,7 +20,8 @@ from inventory.fill.lots import Lots, lots_of
 from inventory.fill.parts import Part, fewest_first, parts_of, task_for
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest, Grain, NotARequest
-from inventory.fill.shortfall import batch_shortfall_of, shortfall_of
+from inventory.fill.shortfall import batch_lacks, batch_shortfall_of, panels_shortfall_of, shortfall_of
+from inventory.fill.supply import group_parts
 from inventory.fill.table import RackTable, table_of
 from inventory.fill.thinning import Thinning
 from inventory.fill.together import Joint, best_together
@@ -62,13 +63,18 @@ def fill_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, set
     One fill for each preference, with `glue_ups`. If they can't all be filled, the
     shortfall is what they lack together, with the largest sizes of the first of them alone.
     """
-    plan: Plan | None = None
-    for better in filling_boards(rack, requests):
-        plan = better or plan
+    plan = _best_plan(rack, requests)
     if plan is not None:
         return with_cautions(plan)
     asked = as_the_first(rack, requests)
     return Plan(asked[0], (), batch_shortfall_of(rack, glue_ups_of(asked), set_aside), asked[1:])
+
+
+def _best_plan(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> Plan | None:
+    plan: Plan | None = None
+    for better in filling_boards(rack, requests):
+        plan = better or plan
+    return plan
 
 
 def filling_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> Iterator[Plan | None]:
@@ -90,6 +96,14 @@ def filling_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> 
             if answer is not None:
                 found[preference] = [batch_fill(glue_ups, preference, answer, volume)]
             yield None if answer is None else _plan_of(asked, found)
+    missing = [each for each in asked[0].prefer if each not in found]
+    if found and missing:
+        # What fills the boards in one order fills them in another, if not as well.
+        cuts = next(iter(found.values()))[0].cuts
+        for preference, lots in _by_preference(rack, replace(asked[0], prefer=tuple(missing))):
+            some = BatchAnswer(cuts, loss_bound(group_parts(glue_ups), lots, preference), False)
+            found[preference] = [batch_fill(glue_ups, preference, some, volume)]
+        yield _plan_of(asked, {each: found[each] for each in asked[0].prefer})
 
 
 def as_the_first(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> tuple[BoardRequest, ...]:
@@ -129,19 +143,22 @@ def _told(request: BoardRequest, preference: Preference, cuts: tuple[Cut, ...], 
 
 
 def _first_depth_that_fills(rack: Sequence[Offcut], request: BoardRequest, set_aside: int) -> Plan:
-    """The plan of the largest row depth with which the rack fills an end-grain request."""
-    depths = depths_to_try(request)
-    plan: Plan | None = None
-    for depth in depths:
-        plan = fill_boards(rack, [with_depth(request, depth)], set_aside=set_aside)
-        if plan.fills:
-            return plan
-    if plan is None:
+    """The plan of the largest row depth with which the rack fills an end-grain request.
+
+    Where none does, the shortfall is that of the depth with which the least is missing.
+    """
+    deep = [with_depth(request, depth) for depth in depths_to_try(request)]
+    if not deep:
         raise NotARequest(
             "The board is shorter than the smallest usual row depth: nothing can be turned up. Type a row depth.",
             "panel",
         )
-    return plan
+    for each in deep:
+        plan = _best_plan(rack, [each])
+        if plan is not None:
+            return with_cautions(plan)
+    nearest = min(deep, key=lambda each: sum(lack.width for lack in batch_lacks(rack, glue_ups_of([each]))))
+    return Plan(nearest, (), panels_shortfall_of(rack, glue_ups_of([nearest]), set_aside))
 
 
 def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardRequest) -> Plan:
@@ -151,11 +168,8 @@ def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardReques
 
     def fills(smaller: BoardRequest) -> bool:
         tried = replace(smaller, prefer=(Preference.LEAST_WASTE,), fills=1)
-        return any(
-            found is not None
-            for depth in depths_to_try(tried)
-            for found in filling_boards(rack, [with_depth(tried, depth)])
-        )
+        # The first try is quick, and a smaller board is only a proposal.
+        return next(filling_boards(rack, [tried]), None) is not None
 
     sizes = largest_sizes(rack, request, fills)
     told = replace(

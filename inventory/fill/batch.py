@@ -44,6 +44,9 @@ from inventory.measures import Length
 from inventory.pieces import Offcut
 
 WIDER = 12
+MOST_IN_TURN = 60
+"""Up to so many parts of glue-ups, each is also filled at its own best."""
+TRIES_POOLED = 800
 WIDER_FOR_LESS = 6
 TRIES_FOR_LESS = 500
 """Where an answer is known and a cheaper one is looked for, less is spent on it."""
@@ -58,7 +61,10 @@ Shares = list[list[int]]
 
 @dataclass(frozen=True)
 class BatchAnswer:
-    """The cuts that fill all glue-ups, a proven lower bound of the first cost, and whether they are the best."""
+    """The cuts that fill all glue-ups, a proven lower bound of the first cost, and whether they are the best.
+
+    Without cuts it is the bound alone that is news.
+    """
 
     cuts: tuple[Cut, ...]
     bound: int
@@ -85,13 +91,18 @@ def batch_fill(glue_ups: Sequence[GlueUpTold], preference: Preference, answer: B
 def better_batches(glue_ups: Sequence[GlueUpTold], preference: Preference, lots: Lots) -> Iterator[BatchAnswer | None]:
     """Better and better answers, the last one the best that is found; None where a while was spent in vain."""
     parts = group_parts(glue_ups)
-    best = None
+    best: BatchAnswer | None = None
+    bound = 0
     for answer in _answers(parts, preference, lots):
-        if answer is not None and (best is None or _cost(answer, glue_ups, preference) < best):
-            best = _cost(answer, glue_ups, preference)
-            yield answer
-        else:
+        if answer is None:
             yield None
+            continue
+        bound = max(bound, answer.bound)
+        if answer.cuts and (
+            best is None or _cost(answer, glue_ups, preference) < _cost(best, glue_ups, preference) or answer.proven
+        ):
+            best = answer
+        yield None if best is None else replace(best, bound=bound)
 
 
 def cheaper_part(
@@ -139,6 +150,8 @@ def _answers(parts: Sequence[GroupPart], preference: Preference, lots: Lots) -> 
         cuts += cuts_of_shares(part, has, mine, widths, shares)
     else:
         yield BatchAnswer(tuple(cuts), bound, False)
+    if sum(len(part.glue_ups) for part in parts) <= MOST_IN_TURN:
+        yield from _in_turn(parts, preference, lots, bound)
     yield from _pooled(parts, preference, lots, bound)
 
 
@@ -188,9 +201,32 @@ def loss_bound(parts: Sequence[GroupPart], lots: Lots, preference: Preference) -
     return sum(lower_bound(task_for(each.part, lots, preference), len(each.glue_ups)) for each in parts)
 
 
+def _in_turn(
+    parts: Sequence[GroupPart], preference: Preference, lots: Lots, bound: int
+) -> Iterator[BatchAnswer | None]:
+    """Each glue-up at its own best from the pieces that are left, the widest first; closing strips are allowed."""
+    left = lots.columns.count.copy()
+    pieces = {row: lots.pieces(row) for row in range(len(lots.members))}
+    told: list[Cut] = []
+    for part in parts:
+        for target, number in sorted(zip(part.targets, part.glue_ups, strict=True), reverse=True):
+            alone = _asking(part.part, target)
+            task = limited(task_for(alone, lots, preference), left)
+            covers = best_covers(task, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES).covers
+            if not covers:
+                return
+            taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in covers[0].picks]
+            told += _alone(taken, GroupPart(alone, (number,), (target,)))
+            for pick in covers[0].picks:
+                left[pick.row] -= 1
+            yield None
+    yield BatchAnswer(tuple(told), bound, False)
+
+
 def _pooled(parts: Sequence[GroupPart], preference: Preference, lots: Lots, least: int) -> Iterator[BatchAnswer | None]:
     """The cheapest wide glue-ups whose strips can be shared out."""
     asked = [each.part for each in parts]
+    whole = not _closings_left_out(parts, lots, preference)
     bound: int | None = None
     step = 1
     for _ in range(WIDER):
@@ -200,13 +236,14 @@ def _pooled(parts: Sequence[GroupPart], preference: Preference, lots: Lots, leas
             return
         first = bound is None
         if bound is None:
-            bound = least if _closings_left_out(parts, lots, preference) else max(answer.bounds[0], least)
+            bound = max(answer.bounds[0], least) if whole else least
         cuts, failed = _cuts(answer.joints[0], parts, lots)
         if not failed:
-            proven = first and answer.proven[0] and bound == answer.joints[0].cost[0]
+            # Closing strips left out may still save of the second cost.
+            proven = first and whole and answer.proven[0] and bound == answer.joints[0].cost[0]
             yield BatchAnswer(cuts, bound, proven)
             return
-        yield None
+        yield BatchAnswer((), bound, False)
         asked = [
             _wider(part, each.part.demand.target * step // FIRST_STEP + 1) if number in failed else part
             for number, (part, each) in enumerate(zip(asked, parts, strict=True))
@@ -228,11 +265,14 @@ def _closings_left_out(parts: Sequence[GroupPart], lots: Lots, preference: Prefe
 
 
 def _wider(part: Part, by: int) -> Part:
-    return replace(
-        part,
-        demand=replace(part.demand, target=part.demand.target + by),
-        glue_up=replace(part.glue_up, target=Length(part.glue_up.target + by)),
-    )
+    return _asking(part, part.demand.target + by)
+
+
+def _asking(part: Part, target: int) -> Part:
+    """The part with another target; that of its glue-up counts widths, also of an accent."""
+    accent = part.demand.accent
+    width = part.glue_up.target if accent is not None else Length(target)
+    return replace(part, demand=replace(part.demand, target=target), glue_up=replace(part.glue_up, target=width))
 
 
 def _cuts(joint: Joint, parts: Sequence[GroupPart], lots: Lots) -> tuple[tuple[Cut, ...], set[int]]:
@@ -242,7 +282,9 @@ def _cuts(joint: Joint, parts: Sequence[GroupPart], lots: Lots) -> tuple[tuple[C
     failed: set[int] = set()
     for number, (each, cover) in enumerate(zip(parts, joint.covers, strict=True)):
         taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in cover.picks]
-        shared = _alone(taken, each) if len(each.glue_ups) == 1 else _shared([one[:3] for one in taken], each)
+        shared = (
+            _alone(taken, each) if len(each.glue_ups) == 1 else _shared([one[:3] for one in taken], each, TRIES_POOLED)
+        )
         if shared is None:
             failed.add(number)
         else:
@@ -254,7 +296,13 @@ def _alone(taken: Sequence[tuple[Offcut, int, int, int | None]], group: GroupPar
     """The cuts of these pieces, all for the group's only glue-up; the last number is a closing strip's width."""
     [number] = group.glue_ups
     told = []
+    over = 0 if group.accent is None else sum(take for _, _, take, _ in taken) - group.targets[0]
     for offcut, piece, take, width in taken:
+        # An accent has exactly its strips.
+        spared = min(max(over, 0), take)
+        take, over = take - spared, over - spared
+        if not take and width is None:
+            continue
         closing = None if width is None else Length(width)
         for cut in group.part.construction.cuts(offcut, piece, take, closing, group.part.glue_up):
             alone = (Share(number, strip_count(cut), cut.adds),)

@@ -11,7 +11,7 @@ answer is within one part in 32 of the largest there is, and mostly it is that.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
@@ -28,13 +28,13 @@ TRIES = 5
 SIZES = ("width", "length", "thickness")
 
 
-def wood_enough(request: BoardRequest, lots: Lots) -> bool:
-    """Whether, with its row depth or some usual one, each pool of the panels has wood enough if it had it alone."""
+def depths_with_wood(request: BoardRequest, lots: Lots) -> Iterator[BoardRequest]:
+    """The request with each row depth at which every pool of the panels has wood enough if it had it alone."""
     for depth in depths_to_try(request):
-        parts = [each.part for each in group_parts(glue_ups_of([with_depth(request, depth)]))]
+        deep = with_depth(request, depth)
+        parts = [each.part for each in group_parts(glue_ups_of([deep]))]
         if all(there >= part.demand.target for part, there in zip(parts, reached(parts, lots), strict=True)):
-            return True
-    return False
+            yield deep
 
 
 def resized(request: BoardRequest, name: str, size: Length) -> BoardRequest:
@@ -51,7 +51,10 @@ def resized(request: BoardRequest, name: str, size: Length) -> BoardRequest:
 def largest_sizes(
     rack: Sequence[Offcut], request: BoardRequest, fills: Callable[[BoardRequest], bool]
 ) -> dict[str, Length | None]:
-    """By name, the largest width, length and thickness at which `fills` says that the rack fills the request."""
+    """By name, the largest width, length and thickness at which the rack fills the request.
+
+    `fills` says whether it does at a row depth that is chosen.
+    """
     wanted = [each for each in rack if request.takes(each.species)]
     lots = lots_of(wanted, request.allowances, request.on, by_age=False)
     return {name: _largest(request, name, lots, fills) for name in SIZES}
@@ -69,11 +72,11 @@ def _largest(request: BoardRequest, name: str, lots: Lots, fills: Callable[[Boar
 
     def enough(steps: int) -> bool:
         smaller = board(steps)
-        return smaller is not None and wood_enough(smaller, lots)
+        return smaller is not None and any(True for _ in depths_with_wood(smaller, lots))
 
     def filled(steps: int) -> bool:
         smaller = board(steps)
-        return smaller is not None and wood_enough(smaller, lots) and fills(smaller)
+        return smaller is not None and any(fills(deep) for deep in depths_with_wood(smaller, lots))
 
     most = _halved(0, (asked - 1) // step + 1, enough, 64)
     if most == 0 or filled(most):

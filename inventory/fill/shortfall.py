@@ -35,20 +35,49 @@ COULD_GIVE_WAY = {
 
 def shortfall_of(rack: Sequence[Offcut], request: BoardRequest, parts: tuple[Part, ...], set_aside: int) -> Shortfall:
     """What is missing, why pieces fell out, the nearest misses, and the largest boards."""
-    wanted = [each for each in rack if request.takes(each.species)]
-    lots = lots_of(wanted, request.allowances, request.on, by_age=False)
-    reasons, nearest = _misfits(parts, lots)
-    nearest = tuple(replace(miss, rescue=_rescue(miss, wanted, request)) for miss in nearest)
-    reasons[OTHER_SPECIES] = sum(each.count for each in rack) - sum(each.count for each in wanted)
-    reasons[SET_ASIDE] = set_aside
-    return Shortfall(
-        lacks=_lacks(parts, reached(parts, lots)),
-        reasons=reasons,
-        nearest=nearest,
+    wanted, lots = _wanted(rack, request)
+    return replace(
+        _without_sizes(_pieces(rack), wanted, lots, request, parts, set_aside),
         largest_width=_largest(request.width, lambda size: replace(request, width=size), lots),
         largest_length=_largest(request.length, lambda size: replace(request, length=size), lots),
         largest_thickness=_largest(request.thickness, lambda size: replace(request, thickness=size), lots),
     )
+
+
+def panels_shortfall_of(rack: Sequence[Offcut], glue_ups: Sequence[GlueUpTold], set_aside: int) -> Shortfall:
+    """The shortfall of an end-grain board's panels; no largest sizes, for those of a panel are not the board's."""
+    first = glue_ups[0].request
+    wanted, lots = _wanted(rack, first)
+    told = _without_sizes(_pieces(rack), wanted, lots, first, parts_of(first), set_aside)
+    return replace(told, lacks=batch_lacks(rack, glue_ups))
+
+
+def _wanted(rack: Sequence[Offcut], request: BoardRequest) -> tuple[list[Offcut], Lots]:
+    """The offcuts whose wood may go into the board, and their lots."""
+    wanted = [each for each in rack if request.takes(each.species)]
+    return wanted, lots_of(wanted, request.allowances, request.on, by_age=False)
+
+
+def _pieces(rack: Sequence[Offcut]) -> int:
+    return sum(each.count for each in rack)
+
+
+def _without_sizes(
+    pieces: int, wanted: list[Offcut], lots: Lots, request: BoardRequest, parts: tuple[Part, ...], set_aside: int
+) -> Shortfall:
+    """All of a shortfall but the largest boards; `pieces` counts the whole rack."""
+    reasons, nearest = _misfits(parts, lots)
+    nearest = tuple(replace(miss, rescue=_rescue(miss, wanted, request)) for miss in nearest)
+    reasons[OTHER_SPECIES] = pieces - _pieces(wanted)
+    reasons[SET_ASIDE] = set_aside
+    return Shortfall(_lacks(parts, reached(parts, lots)), reasons, nearest, None, None, None)
+
+
+def batch_lacks(rack: Sequence[Offcut], glue_ups: Sequence[GlueUpTold]) -> tuple[Lack, ...]:
+    """What glue-ups lack together."""
+    lots = lots_of(rack, glue_ups[0].request.allowances, glue_ups[0].request.on, by_age=False)
+    parts = [each.part for each in group_parts(glue_ups)]
+    return _lacks(parts, reached(parts, lots))
 
 
 def batch_shortfall_of(rack: Sequence[Offcut], glue_ups: Sequence[GlueUpTold], set_aside: int) -> Shortfall:
@@ -57,9 +86,7 @@ def batch_shortfall_of(rack: Sequence[Offcut], glue_ups: Sequence[GlueUpTold], s
     The largest sizes are those of the first glue-up alone.
     """
     alone = shortfall_of(rack, glue_ups[0].request, parts_of(glue_ups[0].request), set_aside)
-    lots = lots_of(rack, glue_ups[0].request.allowances, glue_ups[0].request.on, by_age=False)
-    parts = [each.part for each in group_parts(glue_ups)]
-    return replace(alone, lacks=_lacks(parts, reached(parts, lots)))
+    return replace(alone, lacks=batch_lacks(rack, glue_ups))
 
 
 def _lacks(parts: Sequence[Part], reach: list[int]) -> tuple[Lack, ...]:

@@ -69,11 +69,19 @@ def touched(fill: Fill) -> tuple[Likeness, ...]:
 
 @dataclass(frozen=True)
 class Part:
-    """A pool or accent of a glue-up, or of `copies` like ones that are filled together."""
+    """A pool or accent of a glue-up, or of `copies` like ones that are filled together.
+
+    `beside` are the widths of further glue-ups that the same strips may go to.
+    """
 
     request: BoardRequest
     ask: Ask
     copies: int = 1
+    beside: tuple[int, ...] = ()
+
+    @property
+    def widths(self) -> tuple[int, ...]:
+        return (self.ask.width,) * self.copies + self.beside
 
 
 Taken = tuple[int, Choice | Closing, int]
@@ -93,7 +101,7 @@ def _open_choices(rack: Sequence[Offcut], parts: Sequence[Part]) -> list[tuple[L
         for number, part in enumerate(parts):
             given = gives(offcut, part.request, part.ask)
             # Closing strips are asked for by one glue-up at a time.
-            closings = given.closings if part.copies == 1 else ()
+            closings = given.closings if len(part.widths) == 1 else ()
             choices += [(number, choice, given.weight) for choice in given.choices]
             choices += [(number, closing, given.weight) for closing in closings]
         if len(choices) > 1:
@@ -118,34 +126,36 @@ def every_fill(rack: Sequence[Offcut], parts: Sequence[Part]) -> Iterator[Found]
             if taken is not None:
                 by_part[taken[0]].append(taken[1])
         if all(_filled(part, given) for part, given in zip(parts, by_part, strict=True)):
-            missing = [part.ask.width - sum(each.adds for each in of) for part, of in zip(parts, by_part, strict=True)]
+            missing = [
+                sum(part.widths) - sum(each.adds for each in of) for part, of in zip(parts, by_part, strict=True)
+            ]
             yield _found(pieces, chosen, missing)
 
 
 def _filled(part: Part, given: Sequence[Choice | Closing]) -> bool:
-    missing = part.copies * part.ask.width - sum(each.adds for each in given)
+    missing = sum(part.widths) - sum(each.adds for each in given)
     if part.ask.is_accent:
         return missing == 0
     closing = [each for each in given if isinstance(each, Closing)]
     if closing:
         return len(closing) == 1 and closing[0].least <= missing <= closing[0].most
-    return missing <= 0 and _can_be_shared_out(given, part.ask.width, part.copies)
+    return missing <= 0 and _can_be_shared_out(given, part.widths)
 
 
-def _can_be_shared_out(given: Sequence[Choice | Closing], width: int, copies: int) -> bool:
-    """Whether the strips make up `copies` glue-ups of this width: every way to share them out is tried."""
-    if copies == 1:
+def _can_be_shared_out(given: Sequence[Choice | Closing], widths: tuple[int, ...]) -> bool:
+    """Whether the strips make up glue-ups of these widths: every way to share them out is tried."""
+    if len(widths) == 1:
         return True
-    reached = {(0,) * copies}
+    reached = {tuple(0 for _ in widths)}
     for each in given:
         strip = each.adds // each.taken
         for _ in range(each.taken):
             reached = {
-                tuple(sorted((*sums[:place], min(width, sums[place] + strip), *sums[place + 1 :])))
+                (*sums[:place], min(widths[place], sums[place] + strip), *sums[place + 1 :])
                 for sums in reached
-                for place in range(copies)
+                for place in range(len(widths))
             }
-    return (width,) * copies in reached
+    return widths in reached
 
 
 def _found(pieces: Sequence[tuple[Likeness, object]], chosen: Sequence[Taken | None], missing: Sequence[int]) -> Found:

@@ -6,6 +6,7 @@ import pytest
 
 from inventory.cutting.bands import AccentBand, FieldBand
 from inventory.fill import fill_rack
+from inventory.fill.glue_ups import depths_to_try, with_depth
 from inventory.fill.request import BoardRequest, Grain, PanelWish
 from inventory.measures import Length, inches
 from tests.fill.hand_written import DAY, an_offcut
@@ -61,3 +62,17 @@ def test_an_empty_rack_has_no_largest_board() -> None:
     shortfall = fill_rack([], asked("6")).shortfall
     assert shortfall is not None
     assert (shortfall.largest_width, shortfall.largest_length, shortfall.largest_thickness) == (None, None, None)
+
+
+def test_without_a_row_depth_the_shortfall_is_told_at_the_depth_that_lacks_least() -> None:
+    request = replace(asked("40", STRIPED, panels=2), panel=PanelWish(Grain.EDGE, 2))
+    plan = fill_rack(RACK, request)
+    assert plan.shortfall is not None and plan.shortfall.lacks
+    lacking = {}
+    for depth in depths_to_try(request):
+        alone = fill_rack(RACK, with_depth(request, depth)).shortfall
+        assert alone is not None
+        lacking[depth] = alone.missing
+    assert plan.shortfall.missing == min(lacking.values())
+    assert lacking[plan.request.panel.row_depth] == plan.shortfall.missing
+    assert len(set(lacking.values())) > 1

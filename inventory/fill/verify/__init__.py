@@ -19,7 +19,7 @@ from inventory.cutting.cuts import Cut, Share
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
 from inventory.fill.verify.asked import Ask, asks
-from inventory.fill.verify.glue_ups import GlueUp, depth_of, glue_ups, wrong_glue_ups
+from inventory.fill.verify.glue_ups import GlueUp, all_glue_ups, wrong_glue_ups
 from inventory.fill.verify.piece import Box, Given, Spent, parts_of_a_length, reckon
 from inventory.fill.verify.shortfall import shortfall_faults
 from inventory.measures import Length, mm_text
@@ -46,12 +46,12 @@ def faults(plan: Plan, rack: Sequence[Offcut]) -> list[str]:
     """
     found = list(_asked_for(plan))
     if plan.shortfall is not None:
-        found += shortfall_faults(plan.request, plan.shortfall, rack)
+        found += shortfall_faults(plan.request, plan.shortfall, rack, plan.beside)
     totals: list[Totals | None] = []
     for place, fill in enumerate(plan.fills, 1):
-        spent, wrong = _recomputed(plan.request, fill, rack)
+        spent, wrong = _recomputed(plan, fill, rack)
         if spent is not None:
-            wrong += _told_totals(plan.request, fill, spent)
+            wrong += _told_totals(plan, fill, spent)
         totals.append(None if spent is None or wrong else _totals(spent, plan.request))
         found += [f"Fill {place} ({fill.prefer.value}): {sentence}" for sentence in wrong]
     return found + list(_ranking(plan, totals))
@@ -77,11 +77,9 @@ def _asked_for(plan: Plan) -> Iterator[str]:
 # --- one fill ------------------------------------------------------------------------------------
 
 
-def _recomputed(
-    request: BoardRequest, fill: Fill, rack: Sequence[Offcut]
-) -> tuple[dict[Piece, Spent] | None, list[str]]:
+def _recomputed(plan: Plan, fill: Fill, rack: Sequence[Offcut]) -> tuple[dict[Piece, Spent] | None, list[str]]:
     """What each piece costs by the model, None where one can't be reckoned, with all that is wrong."""
-    made = glue_ups(request, depth_of(request, fill))
+    made = all_glue_ups(plan.requests, fill)
     wrong = [*_off_the_rack(fill, rack), *wrong_glue_ups(made, fill.glue_ups)]
     by_piece: dict[Piece, list[Cut]] = {}
     for cut in fill.cuts:
@@ -115,19 +113,25 @@ def _of_a_piece(
     served = {share.glue_up for cut in cuts for share in shares_of(cut)}
     if any(not 0 <= number < len(made) for number in served) or any(cut.board for cut in cuts):
         return "is cut for a board that was not asked for"
-    requests = {made[number].made for number in served}
-    if len(requests) != 1:
-        return "is cut for glue-ups of different sizes"
-    [request] = requests
-    asked = {ask.band: ask for ask in asks(request)}
-    if any(cut.band not in asked for cut in cuts):
-        return "is cut for a band that was not asked for"
     if len({cut.band for cut in cuts}) > 1:
         return "serves two bands"
-    ask = asked[cuts[0].band]
+    asked = {number: {ask.band: ask for ask in asks(made[number].made)}.get(cuts[0].band) for number in served}
+    if None in asked.values():
+        return "is cut for a band that was not asked for"
+    if len({_of_strips(made[number].made, ask) for number, ask in asked.items() if ask}) != 1:
+        return "is cut for glue-ups of different sizes"
     closing = [share.glue_up for cut in cuts if cut.closing for share in shares_of(cut)]
+    number = closing[0] if closing else min(served)
+    request, ask = made[number].made, asked[number]
+    if ask is None:
+        return "is cut for a band that was not asked for"
     answer = reckon(request, ask, offcut, cuts, _missing(request, fill, ask, closing[0]) if closing else 0)
     return answer if isinstance(answer, str) else (*answer, ask)
+
+
+def _of_strips(request: BoardRequest, ask: Ask) -> tuple[object, ...]:
+    """Alike for glue-ups that the same strips serve: whatever their width, the same band of the same wood."""
+    return (request.length, request.thickness, request.grain, request.allowances, ask.species, ask.each)
 
 
 def _off_the_rack(fill: Fill, rack: Sequence[Offcut]) -> Iterator[str]:
@@ -245,11 +249,12 @@ def _order(prefer: Preference, totals: Totals) -> tuple[int, int]:
             return cleared, pieces
 
 
-def _told_totals(request: BoardRequest, fill: Fill, spent: dict[Piece, Spent]) -> Iterator[str]:
+def _told_totals(plan: Plan, fill: Fill, spent: dict[Piece, Spent]) -> Iterator[str]:
+    request = plan.request
     totals = _totals(spent, request)
     loss, pieces, dirty, _ = totals
-    volume = request.count * (request.length * request.width * request.thickness // 10**18)
-    first_made = glue_ups(request, depth_of(request, fill))[0].made
+    volume = sum(each.count * (each.length * each.width * each.thickness // 10**18) for each in plan.requests)
+    first_made = all_glue_ups(plan.requests, fill)[0].made
     told: list[tuple[str, object, object]] = [
         ("loss", fill.loss, loss),
         ("pieces", fill.pieces, pieces),

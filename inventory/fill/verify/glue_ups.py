@@ -5,7 +5,9 @@ Lengths are whole nanometres.
 
 Where the model leaves room, this is the reading: the longest panels come first; a
 board never has more panels than rows; a row depth that was not asked for is taken
-from the plan, as the common clean thicknesses are the shop's to name.
+from the plan, as the common clean thicknesses are the shop's to name. In a batch of
+different boards the strips of an offcut may go to any that ask for the same wood in the
+same band, at the same length and thickness, whatever their width.
 """
 
 from __future__ import annotations
@@ -44,6 +46,21 @@ def glue_ups(request: BoardRequest, depth: Length | None) -> list[GlueUp]:
     return made
 
 
+def all_glue_ups(requests: Sequence[BoardRequest], fill: Fill) -> list[GlueUp]:
+    """Every glue-up of all boards of a batch, the boards counted on from request to request."""
+    made: list[GlueUp] = []
+    boards = 0
+    for request in requests:
+        here = glue_ups(request, request.panel.row_depth or _depth_told(fill, boards))
+        made += [replace(each, board=each.board + boards) for each in here]
+        boards += request.count
+    return made
+
+
+def _depth_told(fill: Fill, board: int) -> Length | None:
+    return next((each.request.thickness for each in fill.glue_ups if each.board == board), None)
+
+
 def _alone(request: BoardRequest) -> BoardRequest:
     return replace(request, count=1)
 
@@ -53,13 +70,6 @@ def _shared_out(rows: int, request: BoardRequest) -> list[int]:
     panels = min(request.panel.panels, rows)
     each, more = divmod(rows, panels)
     return [each + (panel < more) for panel in range(panels)]
-
-
-def depth_of(request: BoardRequest, fill: Fill) -> Length | None:
-    """The row depth: the one asked for, else the one that the plan tells."""
-    if request.panel.row_depth is not None:
-        return request.panel.row_depth
-    return fill.glue_ups[0].request.thickness if fill.glue_ups else None
 
 
 def wrong_glue_ups(expected: Sequence[GlueUp], told: Sequence[GlueUpTold]) -> Iterator[str]:

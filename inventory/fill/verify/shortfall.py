@@ -32,10 +32,12 @@ _AMPLE = 10**13
 """Longer, wider and thicker than anything."""
 
 
-def shortfall_faults(request: BoardRequest, shortfall: Shortfall, rack: Sequence[Offcut]) -> list[str]:
-    """Every way in which the shortfall is wrong, one sentence each."""
-    if request.count > 1 or request.grain is Grain.END:
-        return _of_several(request, rack)
+def shortfall_faults(
+    request: BoardRequest, shortfall: Shortfall, rack: Sequence[Offcut], beside: Sequence[BoardRequest] = ()
+) -> list[str]:
+    """Every way in which the shortfall is wrong, one sentence each; `beside` are further boards of a batch."""
+    if request.count > 1 or request.grain is Grain.END or beside:
+        return _of_several((request, *beside), rack)
     asked = asks(request)
     right = [(ask, _lack(request, ask, rack, request.length, request.thickness)) for ask in asked]
     lacks = [(ask.band, ask.species, width, strips) for ask, (width, strips) in right if width > 0]
@@ -58,13 +60,13 @@ def shortfall_faults(request: BoardRequest, shortfall: Shortfall, rack: Sequence
     return found
 
 
-def _of_several(request: BoardRequest, rack: Sequence[Offcut]) -> list[str]:
+def _of_several(requests: Sequence[BoardRequest], rack: Sequence[Offcut]) -> list[str]:
     """A fault if the glue-ups can be filled one after another, each piece serving one band of one of them."""
     left = [offcut for offcut in rack for _ in range(offcut.count)]
-    if request.grain is Grain.END and request.panel.row_depth is None:
+    if any(request.grain is Grain.END and request.panel.row_depth is None for request in requests):
         return []
-    for glue_up in glue_ups(request, request.panel.row_depth):
-        made = glue_up.made
+    each_made = [each.made for request in requests for each in glue_ups(request, request.panel.row_depth)]
+    for made in each_made:
         for ask in asks(made):
             missing = ask.width
             while missing > 0:
