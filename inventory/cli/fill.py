@@ -135,6 +135,9 @@ def _read_json(file: BinaryIO) -> dict[str, Any]:
         ) from None
     except RecursionError:
         raise NotJson(f'"{shown}" is not a request: it is nested too deep. See rackful fill --help.') from None
+    except ValueError:
+        # Python reads no whole number of more than some thousand digits.
+        raise NotJson(f'"{shown}" is not a request: a number in it has thousands of digits. Mend it there.') from None
     if not isinstance(document, dict):
         raise NotJson(f'"{shown}" is not a request: it must be one JSON object, such as {{"length": "18 in", ...}}.')
     return document

@@ -8,14 +8,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from inventory.cutting.end_grain import COMMON_DEPTHS_INCH, COMMON_DEPTHS_MM, panels_for
+from inventory.cutting.end_grain import COMMON_DEPTHS_INCH, COMMON_DEPTHS_MM, Panel, panels_for
 from inventory.fill.plan import GlueUpTold
-from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.fill.request import MOST_BOARD, BoardRequest, Grain, NotARequest, PanelWish
 from inventory.measures import NM_PER_INCH, Length
 
 
 def glue_ups_of(requests: Sequence[BoardRequest]) -> tuple[GlueUpTold, ...]:
-    """Every glue-up of these requests, board after board; an end-grain request has its row depth chosen."""
+    """Every glue-up of these requests, board after board; an end-grain request has its row depth chosen.
+
+    Raises NotARequest where a panel would be longer than any board.
+    """
     told: list[GlueUpTold] = []
     board = 0
     for request in requests:
@@ -31,9 +34,12 @@ def _of_one(request: BoardRequest, board: int) -> list[GlueUpTold]:
     depth = request.panel.row_depth
     if depth is None:
         raise ValueError("the row depth of an end-grain board must be chosen first")
-    panels = panels_for(
-        request.length, request.width, request.thickness, depth, request.panel.panels, request.allowances
-    )
+    panels = _panels(request, depth)
+    if panels[0].length > MOST_BOARD:
+        raise NotARequest(
+            f"A panel of {panels[0].rows} rows would be over 10 m long. Ask for more panels, or for deeper rows.",
+            "panel",
+        )
     return [
         GlueUpTold(
             board,
@@ -52,13 +58,21 @@ def _of_one(request: BoardRequest, board: int) -> list[GlueUpTold]:
     ]
 
 
+def _panels(request: BoardRequest, depth: Length) -> tuple[Panel, ...]:
+    return panels_for(request.length, request.width, request.thickness, depth, request.panel.panels, request.allowances)
+
+
 def depths_to_try(request: BoardRequest) -> tuple[Length, ...]:
-    """The row depths to try, the largest first: the one chosen, else the common thicknesses of clean stock."""
+    """The row depths to try, the largest first: the one chosen, else the common thicknesses of clean stock.
+
+    Those that make a panel too long are left out, unless all do.
+    """
     if request.panel.row_depth is not None:
         return (request.panel.row_depth,)
     inch_shop = request.length % (NM_PER_INCH // 64) == 0
     common = COMMON_DEPTHS_INCH if inch_shop else COMMON_DEPTHS_MM
-    return tuple(depth for depth in common if depth <= request.length)
+    depths = tuple(depth for depth in common if depth <= request.length)
+    return tuple(depth for depth in depths if _panels(request, depth)[0].length <= MOST_BOARD) or depths
 
 
 def with_depth(request: BoardRequest, depth: Length) -> BoardRequest:

@@ -31,6 +31,8 @@ class NotARequest(Mendable):
         self.what = what
 
 
+LEAST_BOARD = Length(1_000_000)
+MOST_BOARD = Length(10_000_000_000)
 MOST_FILLS = 10
 MOST_BOARDS = 999
 _KEYS = {"length", "width", "thickness", "grain", "panel", "count", "bands", "prefer", "fills", "allowances", "on"}
@@ -49,8 +51,11 @@ class PanelWish:
             raise NotARequest("A panel is glued up in edge or face grain, not in end grain. Choose one.", "panel")
         if not 1 <= self.panels <= MOST_PANELS:
             raise NotARequest(f"A board is made from 1 to {MOST_PANELS} panels, not {self.panels}.", "panel")
-        if self.row_depth is not None and self.row_depth <= 0:
-            raise NotARequest("The row depth is 0. Type the finished thickness of the panel, or leave it out.", "panel")
+        if self.row_depth is not None and self.row_depth < LEAST_BOARD:
+            told = "0" if self.row_depth <= 0 else "under 1 mm"
+            raise NotARequest(
+                f"The row depth is {told}. Type the finished thickness of the panel, or leave it out.", "panel"
+            )
 
 
 @dataclass(frozen=True)
@@ -79,11 +84,10 @@ class BoardRequest:
                 raise NotARequest(f"The board's {name} is 0. Type the finished {name}.", name)
             if getattr(self, name) < LEAST_BOARD:
                 raise NotARequest(f"The board's {name} is under 1 mm. Check the unit.", name)
-        if max(self.length, self.width, self.thickness) > MOST_BOARD:
-            raise NotARequest("A board is at most 10 m in any direction. Check the unit.", "length")
+            if getattr(self, name) > MOST_BOARD:
+                raise NotARequest(f"The board's {name} is over 10 m. Check the unit.", name)
         if not 1 <= self.fills <= MOST_FILLS:
             raise NotARequest(f"fills must be 1 to {MOST_FILLS}, not {self.fills}.", "fills")
-
         if not 1 <= self.count <= MOST_BOARDS:
             raise NotARequest(f"count must be 1 to {MOST_BOARDS} boards, not {self.count}.", "count")
         if len(self.bands) > MOST_BANDS:
@@ -107,10 +111,6 @@ class BoardRequest:
     def demands(self) -> tuple[Demand, ...]:
         """The pools and accents of the board's glue-up: cutting model, section 7."""
         return demands(self.bands, self.width, self.allowances.side_trim)
-
-
-LEAST_BOARD = Length(1_000_000)
-MOST_BOARD = Length(10_000_000_000)
 
 
 def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: date) -> BoardRequest:

@@ -199,6 +199,10 @@ def test_a_bad_row_of_the_file_is_listed(rackful: Rackful, tmp_path: Path) -> No
         ),
         (b"\xff", '"board.json" is not text in UTF-8. Save it as UTF-8 and try again.'),
         (b"[" * 100_000, '"board.json" is not a request: it is nested too deep. See rackful fill --help.'),
+        (
+            b'{"count": ' + b"9" * 5000 + b"}",
+            '"board.json" is not a request: a number in it has thousands of digits. Mend it there.',
+        ),
         (b"[]", '"board.json" is not a request: it must be one JSON object, such as {"length": "18 in", ...}.'),
         (b'{"lenght": 1}', '"lenght" is no key of a request.'),
         (b'{"length": 18.5, "width": "1", "thickness": "1"}', '"length" must be a text such as "18 in" or "457 mm".'),
