@@ -10,7 +10,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inventory.fill.guides import COARSE_CELLS, FINE_CELLS, Guide, best_price, best_price_and_toll, guide
+from inventory.fill.duals import best_price, best_price_and_toll
+from inventory.fill.greedy import widest_together
+from inventory.fill.guides import COARSE_CELLS, FINE_CELLS, Guide, guide
 from inventory.fill.sweep import Field, Kind
 from inventory.fill.task import Choices, FreeStrips, Ints, Task
 
@@ -135,9 +137,11 @@ def _winnowed(task: Task, joint: Ints, likely: Choices, budget: Budget) -> _Winn
         within = joint <= budget.joint
         choices = choices.only(within)
         likely = likely.only(likely.first * budget.scale + likely.second <= budget.joint)
+    strips = task.free_strips
+    if budget.fewest_pieces is not None and budget.joint is not None:
+        choices, likely, strips = _wide_enough(task, choices, likely, budget.joint // budget.scale)
     lenses, shift = _lenses(task, choices, likely, budget)
     limits = _limits(lenses, shift, budget, budget.joint)
-    strips = task.free_strips
     floor = None
     # Twice: with fewer choices left each guide bounds higher, and few free strips can be bounded finely.
     for cells in (COARSE_CELLS, FINE_CELLS):
@@ -146,6 +150,20 @@ def _winnowed(task: Task, joint: Ints, likely: Choices, budget: Budget) -> _Winn
         choices, strips = _survivors(choices, strips, guides, limits)
     guides = [_guide(task, choices, strips, lens, FINE_CELLS) for lens in lenses]
     return _Winnowed(choices, strips, guides, lenses, shift, floor or 0)
+
+
+def _wide_enough(
+    task: Task, choices: Choices, likely: Choices, pieces: int
+) -> tuple[Choices, Choices, FreeStrips | None]:
+    """Choices and free strips that reach the target together with the widest of all pieces, `pieces` in all."""
+    least = task.target - widest_together(task, pieces - 1)
+    strips = task.free_strips
+    choices, near = choices.only(choices.adds >= least), likely.only(likely.adds >= least)
+    return (
+        choices,
+        near if len(near) else choices,
+        None if strips is None else strips.only(strips.adds + strips.most >= least),
+    )
 
 
 def floor_of(task: Task, likely: Choices, scale: int, free_strips: int) -> int:

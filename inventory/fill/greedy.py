@@ -49,6 +49,28 @@ def least_pieces(choices: Choices, copies: Ints, target: int) -> int:
     raise ValueError("the pieces do not reach the target")
 
 
+def widest_together(task: Task, pieces: int) -> int:
+    """The greatest width of so many pieces, or the target if that is less."""
+    width = 0
+    most = widest_of_each(task)
+    order = np.argsort(-most, kind="stable")[:pieces]
+    for adds, many in zip(most[order].tolist(), task.copies[order].tolist(), strict=True):
+        taken = min(many, pieces)
+        width, pieces = width + adds * taken, pieces - taken
+        if not pieces or width >= task.target:
+            break
+    return min(width, task.target)
+
+
+def widest_of_each(task: Task) -> Ints:
+    """By row: the greatest width of one piece."""
+    most = np.zeros(len(task.copies), dtype=np.int64)
+    np.maximum.at(most, task.choices.row, task.choices.adds)
+    if task.free_strips is not None:
+        np.maximum.at(most, task.free_strips.row, task.free_strips.adds + task.free_strips.most)
+    return most
+
+
 def greedy_covers(task: Task, choices: Choices, worth: NDArray[np.float64], count: int) -> list[Cover]:
     """Up to `count` good covers that differ in kind; `worth` is the joint cost by choice of `choices`."""
     found: dict[frozenset[tuple[int, int]], Cover] = {}

@@ -17,13 +17,12 @@ from numpy.typing import NDArray
 
 from inventory.fill.task import Choices, FreeStrips, Ints
 
-BISECTIONS = 40
 NOTHING_KNOWN = -(1 << 60)
 """A bound so low that it leaves nothing out; budgets stay below 2^59."""
 COARSE_CELLS = 8
 FINE_CELLS = 512
-MOST_AT_ONCE = 1 << 21
 """Into how many parts the width of a free strip is split to bound its cost: of every strip, and of those left."""
+MOST_AT_ONCE = 1 << 21
 
 
 @dataclass(frozen=True)
@@ -106,49 +105,3 @@ def free_strip_bound(strips: FreeStrips, free_cost: Callable[[Ints, Ints], Ints]
     cost = free_cost(index, edges[:-1].ravel()).reshape(cells, len(strips))
     best: Ints = (cost - price * edges[1:]).min(axis=0)
     return best
-
-
-def best_price(target: int, choices: Choices, copies: Ints, cost: NDArray[np.float64]) -> float:
-    """The price (a float, cost for each nanometre) at which the bound is about highest."""
-    adds = np.minimum(choices.adds, target).astype(np.float64)
-    starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
-    how_many = copies[choices.row[starts]].astype(np.float64)
-    owner = np.cumsum(np.r_[False, choices.row[1:] != choices.row[:-1]])
-    low, high = 0.0, float((cost / adds).max()) * 1.01 + 1e-9
-    for _ in range(BISECTIONS):
-        price = (low + high) / 2
-        reduced = cost - price * adds
-        least = np.minimum.reduceat(reduced, starts)
-        chosen = reduced == least[owner]
-        width = np.maximum.reduceat(np.where(chosen, adds, 0.0), starts)
-        if float((width * how_many)[least < 0].sum()) >= target:
-            high = price
-        else:
-            low = price
-    return high
-
-
-def best_price_and_toll(
-    target: int, most_pieces: int, choices: Choices, copies: Ints, cost: NDArray[np.float64]
-) -> tuple[float, float]:
-    """As `best_price`, with a toll on every piece, for covers of at most `most_pieces`."""
-    starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
-    how_many = copies[choices.row[starts]].astype(np.float64)
-    adds = np.minimum(choices.adds, target).astype(np.float64)
-
-    def bound(price: float, toll: float) -> float:
-        least = np.minimum.reduceat(cost - price * adds, starts) + toll
-        return price * target - toll * most_pieces + float((np.minimum(least, 0.0) * how_many).sum())
-
-    low, high = 0.0, float(cost.max())
-    best = (-np.inf, 0.0, 0.0)
-    for _ in range(BISECTIONS // 2):
-        toll = (low + high) / 2
-        price = best_price(target, choices, copies, cost + toll)
-        reduced = np.minimum.reduceat(cost - price * adds, starts) + toll
-        best = max(best, (bound(price, toll), price, toll))
-        if float(how_many[reduced < 0].sum()) > most_pieces:
-            low = toll
-        else:
-            high = toll
-    return best[1], best[2]
