@@ -7,6 +7,8 @@ const showGrips = () => {
 };
 showGrips();
 
+const EDGE = 70;
+const STEP = 6;
 let busy = false;
 
 const keep = async (form, value, moved) => {
@@ -37,7 +39,8 @@ const tell = (moved, value) => {
   const strip = document.getElementById(`strip-${moved.glueUp}-${moved.to}`);
   if (!strip) return;
   const word = value.split("-")[0];
-  (strip.querySelector(`[data-press][value^="${word}-"]:not([disabled])`) ?? strip).focus({ preventScroll: word === "move" });
+  const button = strip.querySelector(`[data-press][value^="${word}-"]:not([disabled])`) ?? strip;
+  button.focus({ preventScroll: word === "move" });
   const said = document.querySelector("[data-said]");
   if (said) said.textContent = `${strip.querySelector(".strip-words").textContent.trim().replace(/\s+/g, " ")}`;
 };
@@ -52,6 +55,12 @@ document.addEventListener("submit", (event) => {
   keep(form, value, place === undefined ? null : { glueUp, to: Number(place) + by });
 });
 
+// How far down the screen the list begins: on a phone the drawing stays above it.
+const seenFrom = (strip) => {
+  const drawing = strip.closest("section").querySelector("figure").getBoundingClientRect();
+  return drawing.right > strip.getBoundingClientRect().left ? Math.max(drawing.bottom, 0) : 0;
+};
+
 document.addEventListener("pointerdown", (event) => {
   const grip = event.target.closest("[data-strips] [data-grip]");
   if (!grip || event.button !== 0 || busy) return;
@@ -65,22 +74,36 @@ document.addEventListener("pointerdown", (event) => {
   });
   const from = row.indexOf(strip);
   let to = from;
+  const began = event.pageY;
+  let held = event.clientY;
+  let frame = 0;
   grip.setPointerCapture(event.pointerId);
   strip.classList.add("dragged");
 
-  const move = (moved) => {
-    const by = moved.pageY - event.pageY;
+  const follow = () => {
+    const free = held + window.scrollY - began;
+    const by = Math.min(Math.max(free, middles[0] - middles[from]), middles.at(-1) - middles[from] + 1);
+    // Near the edge of what can be seen the page comes along, even while the finger rests.
+    if (by === free && held > window.innerHeight - EDGE) window.scrollBy(0, STEP);
+    if (by === free && held < seenFrom(strip) + EDGE) window.scrollBy(0, -STEP);
     strip.style.transform = `translateY(${by}px)`;
     to = middles.filter((middle, at) => at !== from && middle < middles[from] + by).length;
     row.forEach((each, at) => {
       each.classList.toggle("makes-room-above", to < from && at === to);
       each.classList.toggle("makes-room-below", to > from && at === to);
     });
+    frame = requestAnimationFrame(follow);
+  };
+  const move = (moved) => {
+    held = moved.clientY;
+    frame ||= requestAnimationFrame(follow);
   };
   const end = (ended) => {
     grip.removeEventListener("pointermove", move);
     grip.removeEventListener("pointerup", end);
     grip.removeEventListener("pointercancel", end);
+    if (frame) follow();
+    cancelAnimationFrame(frame);
     strip.style.transform = "";
     for (const each of row) each.classList.remove("dragged", "makes-room-above", "makes-room-below");
     if (ended.type !== "pointerup" || to === from) return;

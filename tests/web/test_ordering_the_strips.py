@@ -152,6 +152,28 @@ def test_a_strip_is_dragged_by_its_grip_within_its_band(page: Page, shop: Shop) 
 
 
 @pytest.mark.browser
+def test_a_finger_drags_a_strip_and_the_page_comes_along(chromium: Browser, live: str, shop: Shop) -> None:
+    tag_the_rack(shop)
+    asked = filling.request(shop, ASKED)
+    making.set_aside(shop, asked, filling.fill(shop, asked).fills[0])
+    before = lying(shop)
+    with opened(chromium, {**PHONE, "viewport": {"width": 390, "height": 560}}, base_url=live) as phone:
+        phone.goto(PAGE)
+        phone.locator("#strip-0-0").evaluate("strip => strip.scrollIntoView({block: 'center'})")
+        scrolled = phone.evaluate("scrollY")
+        x, y = middle(phone, 0)
+        fingers = phone.context.new_cdp_session(phone)
+        for kind, at in (("Start", y), ("Move", y + 20), ("Move", 540)):
+            fingers.send("Input.dispatchTouchEvent", {"type": f"touch{kind}", "touchPoints": [{"x": x, "y": at}]})
+        phone.wait_for_selector(f"#strip-0-{len(before) - 1}.makes-room-below")
+        assert phone.evaluate("scrollY") > scrolled
+        with phone.expect_response(f"**{PAGE}*"):
+            fingers.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+        expect(phone.locator("[data-strips] [name=version]")).to_have_value("2")
+    assert lying(shop) == [*before[1:], before[0]]
+
+
+@pytest.mark.browser
 def test_keys_move_a_strip_and_stay_with_it(page: Page, shop: Shop) -> None:
     before = lying(shop)
     page.locator("#strip-0-0 [value='down-0-0']").focus()
@@ -180,8 +202,7 @@ def test_buttons_work_without_scripts(chromium: Browser, live: str, shop: Shop) 
 
 @pytest.mark.browser
 @pytest.mark.usefixtures("board")
-@pytest.mark.parametrize("screen", [SMALL_PHONE, DESK], ids=["small phone", "desk"])
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("screen", "scheme"), [(SMALL_PHONE, "dark"), (DESK, "light")], ids=["small phone", "desk"])
 def test_axe_finds_nothing_and_all_is_large_enough(
     chromium: Browser, live: str, screen: dict[str, object], scheme: str
 ) -> None:
