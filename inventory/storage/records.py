@@ -57,6 +57,14 @@ class EventKind(Enum):
     LABEL_PRINTED = "label printed"
 
 
+class Decision(Enum):
+    """What became of a piece that was proposed to be let go."""
+
+    WAITING = "waiting"
+    GONE = "gone"
+    KEPT = "kept"
+
+
 @dataclass(frozen=True)
 class StoredPhoto:
     """A photo whose files are safely on disk, not yet tied to a piece; pixels of the full size."""

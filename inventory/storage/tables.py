@@ -12,7 +12,7 @@ from enum import Enum
 from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, Integer, MetaData, Table, Text, text
 
 from inventory.pieces import Face, State
-from inventory.storage.records import BoardState, EventKind, PrintState
+from inventory.storage.records import BoardState, Decision, EventKind, PrintState
 
 METADATA = MetaData(
     naming_convention={
@@ -222,6 +222,66 @@ DEVICES = Table(
 )
 """Browsers that were let in. `entry` is the mark of the pass phrase that held then; `ended_at` NULL while it is in."""
 
+USUAL_BOARDS = Table(
+    "usual_boards",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    _text("name"),
+    _text("request"),
+    _whole("hundredths"),
+    _text("months"),
+    _text("made_at"),
+    Column("taken_off_at", Text),
+    _whole("version"),
+    CheckConstraint("hundredths > 0", name="hundredths"),
+    sqlite_autoincrement=True,
+)
+"""Boards that are made again and again: `hundredths` of one a year, in `months` (1 to 12, by commas; empty for all)."""
+
+PINS = Table(
+    "pins",
+    METADATA,
+    Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
+    _text("at"),
+)
+"""Pieces that are to be kept whatever comes."""
+
+FORECASTS = Table(
+    "forecasts",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    _text("made_at"),
+    _text("document"),
+)
+"""What the usual boards were found to need; the latest row counts, older ones are written over."""
+
+WALKS = Table(
+    "walks",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    _text("made_at"),
+    _text("document"),
+    Column("ended_at", Text),
+    sqlite_autoincrement=True,
+)
+"""Lists to walk the rack with; `ended_at` NULL while one is under way."""
+
+WALK_ENTRIES = Table(
+    "walk_entries",
+    METADATA,
+    Column("walk_id", Integer, ForeignKey("walks.id"), primary_key=True),
+    Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
+    _whole("place"),
+    _whole("pieces"),
+    _text("reason"),
+    _text("decision"),
+    Column("way", Text),
+    Column("decided_at", Text),
+    CheckConstraint("pieces >= 1", name="pieces"),
+    _one_of("decision", Decision),
+)
+"""The pieces that a list proposes to let go: `pieces` like ones of a tag; `way` is where they went."""
+
 Index("ix_offcuts_totals", OFFCUTS.c.state, OFFCUTS.c.species_key, OFFCUTS.c.pieces, OFFCUTS.c.volume_mm3)
 Index("ix_offcuts_tagged_on", OFFCUTS.c.tagged_on, OFFCUTS.c.id)
 Index("ix_offcuts_length_nm", OFFCUTS.c.length_nm)
@@ -240,3 +300,4 @@ Index("ix_taken_offcut_id", TAKEN.c.offcut_id)
 Index("ix_left_over_board_id", LEFT_OVER.c.board_id)
 Index("ix_print_labels_offcut_id", PRINT_LABELS.c.offcut_id)
 Index("ix_print_jobs_ended_at", PRINT_JOBS.c.ended_at)
+Index("ix_walk_entries_offcut_id", WALK_ENTRIES.c.offcut_id)
