@@ -10,10 +10,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from labels.geometry import Box, places_on
+from labels.around import set_around
+from labels.geometry import OVERHANG, Box, Places, places_on, second_code
 from labels.lettering import MM_PER_POINT, with_fractions
 from labels.pictures import print_ready
-from labels.qr import Symbol, dark_blocks, least_side, symbol_for
+from labels.qr import QUIET_MODULES, Symbol, dark_blocks, least_side, symbol_for
 from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text
 from labels.stock import Stock
 from labels.typeset import Line, Row, set_words
@@ -32,7 +33,10 @@ MOST_GRAIN_LINES = 5
 
 @dataclass(frozen=True)
 class LabelText:
-    """What a label is made from: text as it is to be read, a picture, a length and width in mm."""
+    """What a label is made from: text as it is to be read, a picture, a length and width in mm.
+
+    `bare_code` is what a second, smaller QR holds where the label has room for one; empty for none.
+    """
 
     code_shown: str
     qr_payload: str
@@ -42,6 +46,7 @@ class LabelText:
     location: str = ""
     picture: bytes | None = None
     silhouette: tuple[float, float] | None = None
+    bare_code: str = ""
 
 
 def draw_label(label: LabelText, stock: Stock) -> list[Shape]:
@@ -49,11 +54,23 @@ def draw_label(label: LabelText, stock: Stock) -> list[Shape]:
     symbol = symbol_for(label.qr_payload)
     wants_picture = label.picture is not None or label.silhouette is not None
     places = places_on(stock, symbol.side, least_side(label.qr_payload, symbol.side), with_picture=wants_picture)
-    rows = set_words(_words(label), places.words.width, places.words.height)
-    shapes: list[Shape] = [_code(symbol, places.symbol), *_rows(rows, places.words)]
+    shapes: list[Shape] = [_code(symbol, places.symbol), *_words_and_second_code(label, places)]
     if places.picture is not None:
         shapes += _picture(label, places.picture)
     return shapes
+
+
+def _words_and_second_code(label: LabelText, places: Places) -> list[Shape]:
+    """The words, around a second code where there is one to print and room for it."""
+    words, room = _words(label), places.words
+    with_words = any(text.strip() for line, text in words if line is not Line.CODE)
+    second = second_code(places, with_words=with_words) if label.bare_code else None
+    if second is None:
+        return [*_rows(set_words(words, room.width, room.height), room)]
+    corner = room.right - second.left + OVERHANG, second.height
+    symbol = symbol_for(label.bare_code)
+    quiet = second.width * QUIET_MODULES / (symbol.side + 2 * QUIET_MODULES)
+    return [*_rows(set_around(words, room.width, room.height, corner), room), _code(symbol, second.shrunk(quiet))]
 
 
 def _words(label: LabelText) -> list[tuple[Line, str]]:

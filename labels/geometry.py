@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from labels.errors import CannotPrint
-from labels.qr import LEAST_ADDRESS_SIDE, QUIET_MODULES
+from labels.qr import LEAST_ADDRESS_SIDE, LEAST_MODULE, QUIET_MODULES
 from labels.stock import Stock, grid_faults
 
 # common practice, no source: sizes that look right on a label held in the hand
@@ -26,6 +26,14 @@ PICTURE_ASPECT = 4 / 3
 GUTTER = 1.5
 WORDS_GUTTER = 2.5
 GAP = 2.0
+
+# ISO/IEC 18004: a bare code at level H is a version 1 symbol, 21 modules a side. As a second code it is never larger
+# than this share of the main one, and stands only where this much width is left beside it for words.
+SECOND_MODULES = 21
+MOST_SECOND = 15.0
+SECOND_SHARE = 0.8
+WORDS_BESIDE_SECOND = 24.0
+LEAST_ABOVE_SECOND = 6.0
 
 # Letters may reach a hair beyond their set width.
 OVERHANG = 0.4
@@ -103,6 +111,22 @@ def places_on(stock: Stock, modules: int, least_side: float, *, with_picture: bo
             "address."
         )
     return places
+
+
+def second_code(places: Places, *, with_words: bool) -> Box | None:
+    """Where a second code goes, quiet zone and all: the lower right corner of the words; None where it has no room.
+
+    The main code gives nothing up for it. A blank tag has no words beside the second code.
+    """
+    words = places.words
+    whole = (SECOND_MODULES + 2 * QUIET_MODULES) / SECOND_MODULES
+    beside = WORDS_BESIDE_SECOND if with_words else 0.0
+    room = min(words.width - beside, words.height - LEAST_ABOVE_SECOND) / whole
+    side = min(room, MOST_SECOND, SECOND_SHARE * places.symbol.width)
+    if side < SECOND_MODULES * LEAST_MODULE:
+        return None
+    right = words.right + OVERHANG
+    return Box(right - side * whole, words.bottom - side * whole, side * whole, side * whole)
 
 
 def has_picture_room(stock: Stock) -> bool:

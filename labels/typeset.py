@@ -97,18 +97,42 @@ class _Draft:
     weight: float
 
 
+@dataclass(frozen=True)
+class Space:
+    """A space for words in mm. `looks` is the height of the whole label's words, which their sizes go by.
+
+    `under` is the size in points that no line but the code may pass.
+    """
+
+    width: float
+    height: float
+    looks: float
+    under: float
+
+
 def set_words(words: Sequence[tuple[Line, str]], width: float, height: float) -> tuple[Row, ...]:
     """The rows for a space of this width and height in mm, the code first; empty lines are left out.
 
     Raises WordsDoNotFit if the code or the least sizes have no room.
     """
+    return set_in(shown_words(words), Space(width, height, height, UNDER_CODE * MANNERS[Line.CODE].most))
+
+
+def shown_words(words: Sequence[tuple[Line, str]]) -> list[tuple[Line, str]]:
+    """The lines as they can be printed, without the empty ones."""
     shown = [(line, printable(text)) for line, text in words]
-    drafts = [_draft(line, text) for line, text in shown if text]
+    return [(line, text) for line, text in shown if text]
+
+
+def set_in(shown: Sequence[tuple[Line, str]], space: Space) -> tuple[Row, ...]:
+    """The rows for a space that may be part of a label's. Raises WordsDoNotFit."""
+    drafts = [_draft(line, text) for line, text in shown]
     if not drafts:
         return ()
     for breaking in BREAKS:
-        drafts = _broken(drafts, breaking, width, height)
-    sizes = _sizes(drafts, width, height)
+        drafts = _broken(drafts, breaking, space)
+    width, height = space.width, space.height
+    sizes = _sizes(drafts, space)
     code_too_wide = any(
         draft.line is Line.CODE and draft.widest * size > width + ROUNDING
         for draft, size in zip(drafts, sizes, strict=True)
@@ -141,24 +165,24 @@ def _draft(line: Line, *texts: str) -> _Draft:
     return _Draft(line, manner, texts, widest, len(texts) * _leading(line))
 
 
-def _broken(drafts: list[_Draft], breaking: Line, width: float, height: float) -> list[_Draft]:
+def _broken(drafts: list[_Draft], breaking: Line, space: Space) -> list[_Draft]:
     """The lines with one of them in two rows, where it would else be cut or be much smaller than its height allows."""
     at = next((number for number, draft in enumerate(drafts) if draft.line is breaking), None)
     if at is None:
         return drafts
     draft = drafts[at]
-    alone = _sizes(drafts, width, height)[at]
-    cut = draft.widest * alone > width + ROUNDING
-    wanted = min(draft.manner.most, draft.manner.share * _usual_unit(height))
+    alone = _sizes(drafts, space)[at]
+    cut = draft.widest * alone > space.width + ROUNDING
+    wanted = min(draft.manner.most, draft.manner.share * _usual_unit(space.looks))
     if not (cut or alone < BREAK_BELOW * wanted):
         return drafts
     halves = _halved(draft)
     if halves is None:
         return drafts
     tried = [*drafts[:at], halves, *drafts[at + 1 :]]
-    sizes = _sizes(tried, width, height)
+    sizes = _sizes(tried, space)
     better = cut or sizes[at] > alone
-    return tried if better and _height(tried, sizes) <= height + ROUNDING else drafts
+    return tried if better and _height(tried, sizes) <= space.height + ROUNDING else drafts
 
 
 def _halved(draft: _Draft) -> _Draft | None:
@@ -179,52 +203,64 @@ def _leading(line: Line) -> float:
     return CODE_LEADING if line is Line.CODE else LEADING
 
 
-def _sizes(drafts: list[_Draft], width: float, height: float) -> list[float]:
+def _sizes(drafts: list[_Draft], space: Space) -> list[float]:
     """Each line's size in points, never under its least.
 
     The code is as large as on a label without broken lines, so that a sheet looks even. The other lines are as large
     as the height allows in their shares, smaller where their width asks for it, and always smaller than the code.
     Where that is too high, the code gives in as well.
     """
-    most = [min(draft.manner.most, width / draft.widest) for draft in drafts]
-    usual = _usual_unit(height)
+    most = [min(draft.manner.most, space.width / draft.widest) for draft in drafts]
+    usual = _usual_unit(space.looks)
     codes = [
         max(draft.manner.least, min(largest, draft.manner.share * usual))
         for draft, largest in zip(drafts, most, strict=True)
         if draft.line is Line.CODE
     ]
-    under_code = UNDER_CODE * min(codes, default=MANNERS[Line.CODE].most)
+    under_code = min(space.under, UNDER_CODE * min(codes, default=MANNERS[Line.CODE].most))
     limits: list[tuple[float, float]] = []
     for draft, largest in zip(drafts, most, strict=True):
         if draft.line is Line.CODE:
             limits.append((codes[0], codes[0]))
         else:
             limits.append((draft.manner.least, min(largest, under_code)))
-    sizes = _filling(drafts, limits, height)
-    if _height(drafts, sizes) <= height + ROUNDING:
+    sizes = _filling(drafts, limits, space)
+    if _height(drafts, sizes) <= space.height + ROUNDING:
         return sizes
     giving_in = [
         (draft.manner.least, high) if draft.line is Line.CODE else (low, high)
         for draft, (low, high) in zip(drafts, limits, strict=True)
     ]
-    return _filling(drafts, giving_in, height)
+    return _filling(drafts, giving_in, space)
 
 
-def _filling(drafts: list[_Draft], limits: list[tuple[float, float]], height: float) -> list[float]:
+def _filling(drafts: list[_Draft], limits: list[tuple[float, float]], space: Space) -> list[float]:
     """Sizes in the lines' shares, each within its limits, that fill the height; found by halving."""
 
     def at(unit: float) -> list[float]:
         pairs = zip(drafts, limits, strict=True)
         return [max(low, min(high, draft.manner.share * unit)) for draft, (low, high) in pairs]
 
-    low, high = 0.0, 2 * _usual_unit(height)
+    low, high = 0.0, 2 * _usual_unit(space.looks)
+    gaps = GROUP_GAP * (len({_group(draft.line) for draft in drafts}) - 1)
     for _ in range(12):
         unit = (low + high) / 2
-        if _height(drafts, at(unit)) + 2 * GROUP_GAP * unit * MM_PER_POINT <= height:
+        if _height(drafts, at(unit)) + gaps * unit * MM_PER_POINT <= space.height:
             low = unit
         else:
             high = unit
     return at(low)
+
+
+def _group(line: Line) -> str:
+    """Lines of one group stand close together: the code, what the piece is, how and where it is."""
+    match line:
+        case Line.CODE:
+            return "code"
+        case Line.SPECIES | Line.SIZES:
+            return "what"
+        case Line.CONDITION | Line.LOCATION:
+            return "where"
 
 
 def _height(drafts: list[_Draft], sizes: list[float]) -> float:
@@ -243,7 +279,7 @@ def _placed(drafts: list[_Draft], sizes: list[float], width: float, height: floa
         line, face, tall = draft.line, draft.manner.face, size * MM_PER_POINT
         if above is Line.CODE:
             top += after_code
-        elif line in (Line.CONDITION, Line.LOCATION) and above in (Line.SPECIES, Line.SIZES):
+        elif above is not None and _group(line) != _group(above):
             top += spare - after_code
         above = line
         for text in draft.texts:

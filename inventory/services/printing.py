@@ -69,7 +69,7 @@ def blanks_pdf(
     """One label for each code from `labelling.blank_codes`, the code alone on it. Raises LabelsRefused."""
     settings = shop.settings()
     words = [labelling.blank_words(code, settings) for code in codes]
-    texts = [labels.LabelText(code_shown=each.shown_code, qr_payload=each.qr) for each in words]
+    texts = [labels.LabelText(each.shown_code, each.qr, bare_code=each.code) for each in words]
     return _sheet(texts, stock(stock_key, settings), start_cell, ruler, cut_marks)
 
 
@@ -98,6 +98,7 @@ def _piece_text(shop: Shop, record: OffcutRecord, settings: Settings, with_photo
         location=words.location,
         picture=_picture(shop, words.photo) if with_photo else None,
         silhouette=(record.offcut.length / NM_PER_MM, record.offcut.width / NM_PER_MM),
+        bare_code=words.code,
     )
 
 

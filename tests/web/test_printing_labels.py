@@ -28,7 +28,7 @@ def queue(shop: Shop) -> list[str]:
 
 
 def read_codes(pdf: bytes) -> list[tuple[int, list[str]]]:
-    """What a scanner reads on each page, top to bottom and left to right."""
+    """What a scanner reads on each page, top to bottom and left to right; what it reads twice is named once."""
     pages = []
     document = pypdfium2.PdfDocument(pdf)
     try:
@@ -36,7 +36,7 @@ def read_codes(pdf: bytes) -> list[tuple[int, list[str]]]:
             picture = page.render(scale=300 / 72).to_pil()
             found = zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormat.QRCode)
             in_order = sorted(found, key=lambda each: (each.position.top_left.y // 50, each.position.top_left.x))
-            pages.append((number + 1, [each.text for each in in_order]))
+            pages.append((number + 1, list(dict.fromkeys(each.text for each in in_order))))
     finally:
         document.close()
     return pages

@@ -1,0 +1,115 @@
+"""The second, smaller code in the corner across from the main one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import zxingcpp
+from numpy.typing import NDArray
+
+import labels
+from labels.around import set_around
+from labels.geometry import Box, places_on, second_code
+from labels.lettering import MM_PER_POINT
+from labels.stock import STOCKS, Stock
+from labels.typeset import Line, WordsDoNotFit
+
+Page = NDArray[np.uint8]
+PagesOf = Callable[[bytes], list[Page]]
+SomeLabels = Callable[..., list[labels.LabelText]]
+
+PIXEL = 25.4 / 300
+WITH_WORDS = ["letter-3x10", "letter-2x10", "letter-2x7", "letter-2x5", "letter-2x3"]
+WITH_WORDS += ["a4-2x7", "a4-2x5", "a4-2x4", "roll-100x50"]
+
+every_stock = pytest.mark.parametrize("stock", STOCKS, ids=lambda stock: stock.key)
+
+
+def second(stock: Stock, *, with_words: bool, with_picture: bool = True) -> Box | None:
+    return second_code(places_on(stock, 25, 15.0, with_picture=with_picture), with_words=with_words)
+
+
+def two_codes(label: labels.LabelText) -> labels.LabelText:
+    return replace(label, bare_code=label.code_shown.replace("-", ""))
+
+
+def test_stocks_with_room_for_a_second_code_beside_words_are_told_apart_and_blank_tags_always_have_one() -> None:
+    assert [stock.key for stock in STOCKS if second(stock, with_words=True)] == WITH_WORDS
+    assert all(second(stock, with_words=False, with_picture=False) for stock in STOCKS)
+
+
+@every_stock
+def test_a_second_code_costs_the_main_one_nothing_and_its_modules_are_half_a_millimetre_or_more(stock: Stock) -> None:
+    for with_words in (True, False):
+        places = places_on(stock, 25, 15.0, with_picture=with_words)
+        box = second_code(places, with_words=with_words)
+        if box is None:
+            continue
+        # ISO/IEC 18004: version 1 has 21 modules and a quiet zone of 4 on each side
+        assert box.width == box.height >= 0.5 * 29
+        assert box.width / 29 * 21 <= min(15.0, 0.8 * places.symbol.width) + 1e-9
+        assert box.left >= places.quiet.right and box.bottom <= places.words.bottom + 1e-9
+        assert places.picture is None or box.right <= places.picture.left or places.picture.right <= box.left
+
+
+@every_stock
+def test_both_codes_of_every_label_are_read_from_the_page(
+    stock: Stock, pages_of: PagesOf, some_labels: SomeLabels
+) -> None:
+    made = [two_codes(label) for label in some_labels(min(stock.cells, 6))]
+    made += [labels.LabelText("000-0011", "HTTP://RACK.LOCAL:8765/T/0000011", bare_code="0000011")]
+    pages = pages_of(labels.sheet_pdf(made, stock))
+    found = [code.text for page in pages for code in zxingcpp.read_barcodes(page, zxingcpp.BarcodeFormat.QRCode)]
+    named = made if stock.key in WITH_WORDS else made[-1:]
+    assert sorted(found) == sorted([label.qr_payload for label in made] + [label.bare_code for label in named])
+
+
+@pytest.mark.parametrize("key", WITH_WORDS)
+def test_words_stay_clear_of_the_second_code_and_its_quiet_zone(
+    key: str, pages_of: PagesOf, some_labels: SomeLabels
+) -> None:
+    stock = labels.stock_named(key)
+    long = "Black walnut from the old stair of the mill, air dried, with sapwood on one edge"
+    label = replace(two_codes(some_labels(1)[0]), species=long, condition=long, location=long, picture=None)
+    with_it, without = (
+        pages_of(labels.sheet_pdf([replace(label, bare_code=code)], stock))[0] for code in (label.bare_code, "")
+    )
+    box = second(stock, with_words=True)
+    assert box is not None
+    left, top = (float(value) for value in stock.corner(1))
+    quiet = box.width * 4 / 29
+
+    def inked(page: Page, part: Box) -> bool:
+        rows = slice(round((top + part.top) / PIXEL) + 1, round((top + part.bottom) / PIXEL) - 1)
+        columns = slice(round((left + part.left) / PIXEL) + 1, round((left + part.right) / PIXEL) - 1)
+        return bool((page[rows, columns] < 255).any())
+
+    assert inked(with_it, box.shrunk(quiet))
+    assert not inked(with_it, Box(box.left, box.top, box.width, quiet))
+    assert not inked(with_it, Box(box.left, box.top, quiet, box.height))
+    assert (with_it[:, : round((left + 20) / PIXEL)] == without[:, : round((left + 20) / PIXEL)]).all()
+
+
+def test_upper_lines_have_the_whole_width_and_lower_ones_what_the_corner_leaves() -> None:
+    words = [(Line.CODE, "7KQ-4M9X"), (Line.SPECIES, "White ash"), (Line.SIZES, "23½ × 3¼ × ¹³⁄₁₆ in")]
+    words += [(Line.CONDITION, "rough / planed"), (Line.LOCATION, "North wall, upper bay by the window")]
+    rows = set_around(words, 41.0, 22.4, (17.0, 16.0))
+    assert [row.line for row in rows] == sorted((row.line for row in rows), key=list(Line).index)
+    assert " ".join(row.text for row in rows if row.line is Line.LOCATION) == "North wall, upper bay by the window"
+    for row in rows:
+        bottom = row.baseline + 0.24 * row.size * MM_PER_POINT
+        assert row.width <= (41.0 if bottom <= 6.4 + 1e-5 else 24.0) + 1e-5
+        assert bottom <= 22.4 + 1e-5
+    for above, row in pairwise(rows):
+        assert row.baseline - above.baseline >= 0.95 * row.size * MM_PER_POINT
+
+
+def test_words_that_have_no_room_beside_a_corner_are_said_and_none_need_none() -> None:
+    with pytest.raises(WordsDoNotFit) as refused:
+        set_around([(Line.CODE, "7KQ-4M9X")], 41.0, 22.4, (17.0, 21.0))
+    assert str(refused.value) == ("The words of 7KQ-4M9X do not fit beside a second code. Choose larger labels.")
+    assert set_around([(Line.CODE, " ")], 41.0, 22.4, (17.0, 16.0)) == ()
