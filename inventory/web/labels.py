@@ -14,8 +14,9 @@ from werkzeug.wrappers import Response
 from inventory.services import labelling, printing
 from inventory.services.printing import LabelsRefused
 from inventory.storage.records import OffcutRecord
+from inventory.web import label_sheet
 from inventory.web.at_hand import current_settings, current_shop
-from labels import CAUTION, PRINT_AT_100, STOCKS, Paper, Stock, has_picture_room, pages_needed
+from labels import CAUTION
 
 blueprint = Blueprint("labels", __name__)
 
@@ -40,7 +41,8 @@ def sheet() -> Page:
     if not records:
         return _nothing_chosen()
     try:
-        return _sheet_page(records, printing.stock(request.args.get("stock", ""), current_settings()))
+        stock = printing.stock(request.args.get("stock", ""), current_settings())
+        return label_sheet.page(records, stock, request.args)
     except LabelsRefused as fault:
         return _refused(records, str(fault))
 
@@ -48,12 +50,11 @@ def sheet() -> Page:
 @blueprint.get("/labels/labels.pdf")
 def labels_pdf() -> Page:
     """The PDF of a selection."""
-    shop, records = current_shop(), _selection()
+    records = _selection()
     if not records:
         return _nothing_chosen()
-    stock_key, ruler = request.args.get("stock", ""), "ruler" in request.args
     try:
-        content = printing.pieces_pdf(shop, records, stock_key, start_cell=_start_cell(), ruler=ruler)
+        content = label_sheet.pdf(records, request.args)
     except LabelsRefused as fault:
         return _refused(records, str(fault))
     return _pdf(content, f"labels-{len(records)}.pdf")
@@ -93,36 +94,9 @@ def _nothing_chosen() -> Response:
     return redirect(url_for("labels.front"), 303)
 
 
-def _start_cell() -> int:
-    """The cell as typed; what is no number is a cell that no sheet has."""
-    typed = request.args.get("start", "1").strip()
-    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 6 else 0
-
-
 def _refused(records: tuple[OffcutRecord, ...], fault: str) -> tuple[str, int]:
     """The sheet again with what can't be; on the usual stock where the one asked for is unknown."""
-    try:
-        stock = printing.stock(request.args.get("stock", ""), current_settings())
-    except LabelsRefused:
-        stock = printing.usual_stock(current_settings())
-    return _sheet_page(records, stock, fault), 422
-
-
-def _sheet_page(records: tuple[OffcutRecord, ...], stock: Stock, fault: str = "") -> str:
-    return render_template(
-        "labels/sheet.html",
-        records=records,
-        stock=stock,
-        papers=[(paper.value, [each for each in STOCKS if each.paper is paper]) for paper in Paper],
-        pages=pages_needed(len(records), stock),
-        shows_photo=has_picture_room(stock),
-        start=_start_cell(),
-        ruler="ruler" in request.args,
-        fault=fault,
-        waiting=[record.code for record in records if record.label_wanted],
-        caution=CAUTION,
-        print_at_100=PRINT_AT_100,
-    )
+    return label_sheet.page(records, label_sheet.stock_or_usual(request.args), request.args, fault), 422
 
 
 def _pdf(content: bytes, name: str) -> Response:

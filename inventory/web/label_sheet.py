@@ -1,0 +1,56 @@
+"""A selection of labels on a stock: the page on which it is laid out, and its PDF, as a form asks for them.
+
+Knows the form's fields: `stock`, `start`, `ruler`. Which pieces are chosen is `inventory.web.labels`';
+sending the PDF to a printer is `inventory.web.printers`'.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from flask import render_template
+
+from inventory.services import printing
+from inventory.services.printing import LabelsRefused
+from inventory.storage.records import OffcutRecord
+from inventory.web.at_hand import current_settings, current_shop
+from labels import CAUTION, PRINT_AT_100, STOCKS, Paper, Stock, has_picture_room, pages_needed
+
+
+def pdf(records: tuple[OffcutRecord, ...], asked: Mapping[str, str]) -> bytes:
+    """The labels as a PDF. Raises LabelsRefused."""
+    return printing.pieces_pdf(
+        current_shop(), records, asked.get("stock", ""), start_cell=start_cell(asked), ruler="ruler" in asked
+    )
+
+
+def page(records: tuple[OffcutRecord, ...], stock: Stock, asked: Mapping[str, str], fault: str = "") -> str:
+    """The page with the cells of a stock, the way to its PDF and to the printers."""
+    return render_template(
+        "labels/sheet.html",
+        records=records,
+        stock=stock,
+        papers=[(paper.value, [each for each in STOCKS if each.paper is paper]) for paper in Paper],
+        pages=pages_needed(len(records), stock),
+        shows_photo=has_picture_room(stock),
+        start=start_cell(asked),
+        ruler="ruler" in asked,
+        fault=fault,
+        waiting=[record.code for record in records if record.label_wanted],
+        caution=CAUTION,
+        print_at_100=PRINT_AT_100,
+    )
+
+
+def start_cell(asked: Mapping[str, str]) -> int:
+    """The cell as typed; what is no number is a cell that no sheet has."""
+    typed = asked.get("start", "1").strip()
+    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 6 else 0
+
+
+def stock_or_usual(asked: Mapping[str, str]) -> Stock:
+    """The stock asked for; the usual one where that is unknown."""
+    try:
+        return printing.stock(asked.get("stock", ""), current_settings())
+    except LabelsRefused:
+        return printing.usual_stock(current_settings())
