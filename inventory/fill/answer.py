@@ -45,9 +45,7 @@ def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_
     thinning = Thinning(table, request, parts)
     fills: list[Fill] = []
     for preference in request.prefer:
-        few = table.offcuts(thinning.rows(preference))
-        by_age = preference is Preference.CLEAR_OUT
-        fills += _fills(request, preference, parts, lots_of(few, request.allowances, request.on, by_age=by_age))
+        fills += _fills(request, preference, parts, thinning.lots(preference))
     if fills:
         return with_cautions(Plan(request, tuple(fills)))
     return Plan(request, (), shortfall_of(_all_of(rack), request, parts, set_aside))
@@ -194,13 +192,14 @@ def _by_preference(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[tu
 def _fills(request: BoardRequest, preference: Preference, parts: tuple[Part, ...], lots: Lots) -> list[Fill]:
     tasks = [task_for(part, lots, preference) for part in parts]
     answer = best_together(tasks, request.fills, fewest=fewest_first(preference))
+    lots.members.make(row for joint in answer.joints for row, _ in joint.touched)
     return [
-        _told(request, preference, _cuts(joint, parts, lots), bound, proven)
+        _told(request, preference, cuts_of(joint, parts, lots), bound, proven)
         for joint, bound, proven in zip(answer.joints, answer.bounds, answer.proven, strict=True)
     ]
 
 
-def _cuts(joint: Joint, parts: tuple[Part, ...], lots: Lots) -> tuple[Cut, ...]:
+def cuts_of(joint: Joint, parts: tuple[Part, ...], lots: Lots) -> tuple[Cut, ...]:
     """The cuts of all parts, part after part, the widest contribution first; each piece is named once."""
     pieces = {pick.row: lots.pieces(pick.row) for cover in joint.covers for pick in cover.picks}
     told: list[Cut] = []

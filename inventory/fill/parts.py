@@ -47,7 +47,7 @@ def parts_of(request: BoardRequest) -> tuple[Part, ...]:
 def rows_for(part: Part, lots: Lots) -> Ints:
     """The rows of the lots whose species may serve the part."""
     if not part.demand.species:
-        return np.arange(len(lots.members))
+        return np.arange(len(lots.columns))
     return lots.of_species(part.demand.takes)
 
 

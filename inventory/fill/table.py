@@ -6,7 +6,7 @@ as ordinals of `datetime.date`, 0 where unknown.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -38,6 +38,21 @@ class RackTable:
     def __len__(self) -> int:
         return len(self.length)
 
+    def at(self, rows: Ints) -> RackTable:
+        """Some of the rows."""
+        return RackTable(
+            self.length[rows],
+            self.width[rows],
+            self.thickness[rows],
+            self.face_a[rows],
+            self.face_b[rows],
+            self.species[rows],
+            self.tagged[rows],
+            self.count[rows],
+            self.names,
+            lambda wanted: self.offcuts(rows[wanted]),
+        )
+
     def of_species(self, takes: Callable[[str], bool]) -> NDArray[np.intp]:
         """The rows whose species is taken."""
         taken = np.array([takes(name) for name in self.names], dtype=np.bool_)
@@ -59,25 +74,36 @@ class RackTable:
 
 def table_of(offcuts: Sequence[Offcut]) -> RackTable:
     """The table of these offcuts, in their order."""
-    names = {name: place for place, name in enumerate(dict.fromkeys(each.species for each in offcuts))}
-    code = {face: place for place, face in enumerate(FACES)}
-    rows = [
+    names: dict[str, int] = {}
+    rows = np.array(rows_of(offcuts, names), dtype=np.int64).reshape(-1, NUMBERS)
+    return table_of_rows(np.ascontiguousarray(rows.T), names, lambda wanted: [offcuts[row] for row in wanted.tolist()])
+
+
+NUMBERS = 8
+"""So many numbers stand for an offcut."""
+COUNT = 7
+"""The place of the count among them."""
+
+
+def rows_of(offcuts: Sequence[Offcut], names: dict[str, int]) -> list[tuple[int, ...]]:
+    """The numbers of these offcuts; species that are new are added to `names`."""
+    place = FACES.index  # quicker than a dictionary, which would hash the name of every face
+    return [
         (
             each.length,
             each.width,
             each.thickness,
-            code[each.face_a],
-            code[each.face_b],
-            names[each.species],
+            place(each.face_a),
+            place(each.face_b),
+            names.setdefault(each.species, len(names)),
             0 if each.tagged_on is None else each.tagged_on.toordinal(),
             each.count,
         )
         for each in offcuts
     ]
-    table = np.array(rows, dtype=np.int64).reshape(-1, 8)
-    length, width, thickness, face_a, face_b, species, tagged, count = np.ascontiguousarray(table.T)
 
-    def made(wanted: Ints) -> list[Offcut]:
-        return [offcuts[row] for row in wanted.tolist()]
 
-    return RackTable(length, width, thickness, face_a, face_b, species, tagged, count, tuple(names), made)
+def table_of_rows(columns: Ints, names: Iterable[str], offcuts: Callable[[Ints], list[Offcut]]) -> RackTable:
+    """The table of these numbers, a column of `rows_of` a row."""
+    length, width, thickness, face_a, face_b, species, tagged, count = columns
+    return RackTable(length, width, thickness, face_a, face_b, species, tagged, count, tuple(names), offcuts)

@@ -13,7 +13,7 @@ import numpy as np
 
 from inventory.cutting.columns import Ints
 from inventory.cutting.cost import Preference
-from inventory.fill.lots import lots_of
+from inventory.fill.lots import Lots, lots_in
 from inventory.fill.parts import Offered, Part, fewest_first, offered, task_for
 from inventory.fill.request import BoardRequest
 from inventory.fill.search import best_covers, outlook_on, promising_rows, rows_within
@@ -51,6 +51,14 @@ class Thinning:
         ]
         return np.unique(np.concatenate(kept))
 
+    def lots(self, preference: Preference) -> Lots:
+        """The lots that can be in one of the fills asked for."""
+        return self._lots(self.rows(preference), preference)
+
+    def _lots(self, rows: Ints, preference: Preference) -> Lots:
+        asked, by_age = self._request, preference is Preference.CLEAR_OUT
+        return lots_in(self._table, rows, asked.allowances, asked.on, by_age=by_age)
+
     def _thinned(self, rows: Ints, part: Part, offers: Offered, preference: Preference) -> Ints:
         task = offers.priced(preference)
         fewest = fewest_first(preference)
@@ -59,8 +67,7 @@ class Thinning:
             return rows
         likely = promising_rows(task, outlook)
         request = self._request
-        few = self._table.offcuts(rows[likely])
-        lots = lots_of(few, request.allowances, request.on, by_age=preference is Preference.CLEAR_OUT)
+        lots = self._lots(rows[likely], preference)
         known = best_covers(
             task_for(part, lots, preference), request.fills, fewest=fewest, most_states=FEW_STATES
         ).covers
