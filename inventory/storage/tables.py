@@ -13,6 +13,7 @@ from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, Integer, Meta
 
 from inventory.pieces import Face, State
 from inventory.storage.records import BoardState, Decision, EventKind, PrintState
+from inventory.storage.stock_records import Kind, PhotoTone
 
 METADATA = MetaData(
     naming_convention={
@@ -281,6 +282,33 @@ WALK_ENTRIES = Table(
     _one_of("decision", Decision),
 )
 """The pieces that a list proposes to let go: `pieces` like ones of a tag; `way` is where they went."""
+
+LABEL_STOCKS = Table(
+    "label_stocks",
+    METADATA,
+    Column("key", Text, primary_key=True),
+    _text("name"),
+    _text("kind"),
+    *(_whole(f"{name}_nm") for name in ("page_width", "page_height")),
+    _whole("columns"),
+    _whole("rows"),
+    *(_whole(f"{name}_nm") for name in ("cell_width", "cell_height", "left", "top", "across", "down", "corner")),
+    *(Column(f"hole_{name}_nm", Integer) for name in ("across", "down", "diameter")),
+    _whole("version"),
+    _one_of("kind", Kind),
+)
+"""Label sheets and rolls of the shop's own; `across` and `down` lead from a label to the next, the hole may be none."""
+
+LABEL_PRINTING = Table(
+    "label_printing",
+    METADATA,
+    Column("stock_key", Text, primary_key=True),
+    _text("tone"),
+    _whole("dpi"),
+    *(Column(f"{name}_nm", Integer) for name in ("across", "down", "left", "top")),
+    _one_of("tone", PhotoTone),
+)
+"""How a stock, own or not, is printed; the lengths are what a rule showed on its test sheet, NULL where never laid."""
 
 Index("ix_offcuts_totals", OFFCUTS.c.state, OFFCUTS.c.species_key, OFFCUTS.c.pieces, OFFCUTS.c.volume_mm3)
 Index("ix_offcuts_tagged_on", OFFCUTS.c.tagged_on, OFFCUTS.c.id)
