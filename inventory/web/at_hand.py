@@ -10,15 +10,31 @@ from typing import cast
 
 from flask import Flask, current_app, g
 
+from inventory.services.jobs import Jobs
 from inventory.settings import Settings
 from inventory.shop import Shop
 
 _SHOP = "rackful.shop"
+_JOBS = "rackful.jobs"
 
 
 def put_shop(app: Flask, shop: Shop) -> None:
     """Ties the open shop to the app."""
     app.extensions[_SHOP] = shop
+    app.extensions[_JOBS] = Jobs(lambda error: _unforeseen(app, error))
+
+
+def _unforeseen(app: Flask, error: Exception) -> str:
+    app.logger.error("A job failed", exc_info=error)
+    return (
+        f"Something went wrong that Rackful did not foresee ({type(error).__name__}). The details are in the log. "
+        "Try it again once."
+    )
+
+
+def current_jobs() -> Jobs:
+    """The long work of the app that answers this request."""
+    return cast(Jobs, current_app.extensions[_JOBS])
 
 
 def current_shop() -> Shop:

@@ -1,0 +1,133 @@
+"""Long work beside the pages: started once, told how far it is, stopped when asked.
+
+Knows threads and nothing of what the work is. Each kind of work (`key`) runs once at a
+time; its last outcome stays until the next begins. A work is a generator: what it
+yields is how far it is, what it returns is its outcome, and it is stopped between two steps.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Generator
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Any
+
+from inventory.errors import Mendable
+
+
+class JobState(Enum):
+    """How a job stands."""
+
+    RUNNING = "running"
+    DONE = "done"
+    STOPPED = "stopped"
+    FAILED = "failed"
+
+
+@dataclass(frozen=True)
+class Step:
+    """How far a job is: a share from 0 to 1 and what is being done; `so_far` is what it would answer if stopped now."""
+
+    share: float
+    words: str
+    so_far: Any = None
+
+
+@dataclass(frozen=True)
+class Job:
+    """A job as it stands now. `number` tells it from earlier ones; `outcome` is there when it is done or was stopped."""
+
+    key: str
+    number: int
+    title: str
+    state: JobState = JobState.RUNNING
+    share: float = 0.0
+    words: str = ""
+    outcome: Any = None
+    fault: str = ""
+
+    @property
+    def running(self) -> bool:
+        return self.state is JobState.RUNNING
+
+
+Work = Callable[[], Generator[Step, None, Any]]
+
+
+class Jobs:
+    """The jobs of one running program. Safe to ask from every thread."""
+
+    def __init__(self, failed: Callable[[Exception], str] = str) -> None:
+        """`failed` turns what nobody foresaw into a sentence."""
+        self._lock = threading.Lock()
+        self._jobs: dict[str, Job] = {}
+        self._stops: dict[str, threading.Event] = {}
+        self._threads: dict[str, threading.Thread] = {}
+        self._failed = failed
+        self._last = 0
+
+    def start(self, key: str, title: str, work: Work) -> Job:
+        """Begins a job, or answers with the one of this key that is running already."""
+        with self._lock:
+            found = self._jobs.get(key)
+            if found is not None and found.running:
+                return found
+            self._last += 1
+            job = Job(key, self._last, title)
+            stop = threading.Event()
+            thread = threading.Thread(target=self._run, args=(job, work, stop), name=f"job {key}", daemon=True)
+            self._jobs[key], self._stops[key], self._threads[key] = job, stop, thread
+        thread.start()
+        return job
+
+    def job(self, key: str) -> Job | None:
+        """The job of this key as it stands, None where none was begun."""
+        with self._lock:
+            return self._jobs.get(key)
+
+    def stop(self, key: str) -> None:
+        """Asks a job to stop after the step it is at."""
+        with self._lock:
+            if key in self._stops:
+                self._stops[key].set()
+
+    def wait(self, key: str, seconds: float | None = None) -> Job | None:
+        """Waits for a job to end, no longer than so many seconds."""
+        with self._lock:
+            thread = self._threads.get(key)
+        if thread is not None:
+            thread.join(seconds)
+        return self.job(key)
+
+    def close(self) -> None:
+        """Stops all jobs and waits for them."""
+        for key in list(self._threads):
+            self.stop(key)
+            self.wait(key)
+
+    def _run(self, job: Job, work: Work, stop: threading.Event) -> None:
+        try:
+            self._keep(self._worked(job, work(), stop))
+        except Mendable as error:
+            self._keep(replace(job, state=JobState.FAILED, fault=str(error)))
+        except Exception as error:
+            self._keep(replace(job, state=JobState.FAILED, fault=self._failed(error)))
+
+    def _worked(self, job: Job, steps: Generator[Step, None, Any], stop: threading.Event) -> Job:
+        so_far: Any = None
+        while True:
+            try:
+                step = next(steps)
+            except StopIteration as end:
+                return replace(job, state=JobState.DONE, share=1.0, outcome=end.value)
+            so_far = step.so_far
+            job = replace(job, share=step.share, words=step.words)
+            self._keep(job)
+            if stop.is_set():
+                steps.close()
+                return replace(job, state=JobState.STOPPED, outcome=so_far)
+
+    def _keep(self, job: Job) -> None:
+        with self._lock:
+            self._jobs[job.key] = job

@@ -1,0 +1,57 @@
+"""Long work beside the pages: one of a kind at a time, told, stopped, and its faults said."""
+
+import threading
+from collections.abc import Generator
+from typing import Any
+
+from inventory.errors import Mendable
+from inventory.services.jobs import Jobs, JobState, Step
+
+
+def counting(to: int) -> Generator[Step, None, int]:
+    for number in range(to):
+        yield Step(number / to, f"{number} counted", number)
+    return to
+
+
+def test_a_job_ends_with_its_outcome() -> None:
+    jobs = Jobs()
+    begun = jobs.start("count", "Counting", lambda: counting(3))
+    done = jobs.wait("count", 10)
+    assert begun.running and done is not None
+    assert (done.number, done.state, done.share, done.outcome) == (begun.number, JobState.DONE, 1.0, 3)
+
+
+def test_a_job_is_begun_once_and_stopped_between_two_steps() -> None:
+    jobs, may_go_on = Jobs(), threading.Event()
+
+    def waiting() -> Generator[Step, None, Any]:
+        for number in range(1000):
+            yield Step(0.5, "waiting", number)
+            may_go_on.wait(10)
+
+    first = jobs.start("wait", "Waiting", waiting)
+    assert jobs.start("wait", "Waiting again", waiting).number == first.number
+    jobs.stop("wait")
+    may_go_on.set()
+    stopped = jobs.wait("wait", 10)
+    assert stopped is not None and stopped.state is JobState.STOPPED
+    assert stopped.outcome in (0, 1)
+
+
+def test_what_can_be_mended_and_what_nobody_foresaw_are_told_in_a_sentence() -> None:
+    jobs = Jobs(lambda error: f"unforeseen: {error}")
+
+    def failing(error: Exception) -> Generator[Step, None, Any]:
+        yield Step(0.0, "begun")
+        raise error
+
+    jobs.start("one", "One", lambda: failing(Mendable("The rack is empty. Tag a piece.")))
+    jobs.start("other", "Other", lambda: failing(RuntimeError("a gap")))
+    told = [jobs.wait(key, 10) for key in ("one", "other")]
+    assert [(each and each.state, each and each.fault) for each in told] == [
+        (JobState.FAILED, "The rack is empty. Tag a piece."),
+        (JobState.FAILED, "unforeseen: a gap"),
+    ]
+    assert jobs.job("third") is None
+    jobs.close()
