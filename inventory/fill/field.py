@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
 from inventory.fill.duals import best_price, best_price_and_toll
 from inventory.fill.greedy import widest_together
 from inventory.fill.guides import COARSE_CELLS, FINE_CELLS, Guide, guide
-from inventory.fill.sweep import Field, Kind
+from inventory.fill.kinds import Field, Kind
 from inventory.fill.task import Choices, FreeStrips, Ints, Task
 
 NO_LIMIT = 1 << 61
@@ -61,8 +62,7 @@ class Prepared:
     """A field for sweeps, and how its numbers read.
 
     `steps` tells for each step the kind, what is taken, and whether a free strip.
-    `whole` is False where kinds were left out that might matter. `floor` bounds the
-    joint cost of every cover of the task.
+    `floor` bounds the joint cost of every cover of the task.
     """
 
     field: Field
@@ -70,12 +70,20 @@ class Prepared:
     budget: Budget
     shift: int
     steps: tuple[tuple[int, int, bool], ...]
-    whole: bool
     floor: int
 
     def budgets(self, joint: int | None) -> tuple[int, ...]:
         """The budgets of the guides when a cover may cost `joint`."""
         return _limits(self.lenses, self.shift, self.budget, joint)
+
+    def within(self, budget: Budget) -> Prepared:
+        """The same for a tighter budget."""
+        return replace(self, budget=budget)
+
+    def most_promising(self, kinds: int) -> Prepared:
+        """The same of the kinds that save something, and of some more: at least so many in all."""
+        saving = sum(kind.least_reduced[-1] < 0 for kind in self.field.kinds)
+        return replace(self, field=replace(self.field, kinds=self.field.kinds[: max(kinds, saving + kinds // 2)]))
 
 
 def _limits(lenses: tuple[Lens, ...], shift: int, budget: Budget, joint: int | None) -> tuple[int, ...]:
@@ -90,14 +98,14 @@ def _limits(lenses: tuple[Lens, ...], shift: int, budget: Budget, joint: int | N
     return tuple(limits)
 
 
-def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget, core: int | None) -> Prepared:
-    """The field of all kinds that can be in a cover within the budget, or of the `core` most promising.
+def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget) -> Prepared:
+    """The field of all kinds that can be in a cover within the budget, the most promising first.
 
     `likely` are the choices from which the prices are found.
     """
     left = _winnowed(task, joint, likely, budget)
     strips = left.strips
-    kinds, steps, whole = _kinds(task, left.choices, strips, left.guides, core)
+    kinds, steps = _kinds(task, left.choices, strips, left.guides)
     field = Field(
         target=task.target,
         meet=task.meet,
@@ -109,7 +117,7 @@ def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget, core: int 
             for each in left.guides
         ),
     )
-    return Prepared(field, left.lenses, budget, left.shift, steps, whole, left.floor >> left.shift)
+    return Prepared(field, left.lenses, budget, left.shift, steps, left.floor >> left.shift)
 
 
 def surviving_rows(task: Task, joint: Ints, likely: Choices, budget: Budget) -> Ints:
@@ -225,54 +233,47 @@ def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens, 
 
 
 def _kinds(
-    task: Task,
-    choices: Choices,
-    strips: FreeStrips | None,
-    guides: list[Guide],
-    core: int | None,
-) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...], bool]:
-    """The kinds left, the most promising first; which kind each step takes from; whether all are in."""
+    task: Task, choices: Choices, strips: FreeStrips | None, guides: list[Guide]
+) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...]]:
+    """The kinds left, the most promising first; which kind each step takes from."""
     free_row = np.zeros(0, dtype=np.int64) if strips is None else strips.row
-    rows = np.union1d(choices.row, free_row).tolist()
-    rows.sort(key=lambda row: _promise(row, choices, guides))
-    whole = core is None or len(rows) <= core
+    free_adds = np.zeros(0, dtype=np.int64) if strips is None else strips.adds
+    rows = np.union1d(choices.row, free_row)
+    least = [_least_by_row(each, choices, rows) for each in guides]
+    order = np.argsort(least[-1], kind="stable")
     kinds: list[Kind] = []
     steps: list[tuple[int, int, bool]] = []
-    for row in rows[:core]:
-        here = np.arange(*_span(choices.row, row))
-        free = np.arange(*_span(free_row, row))
-        number = len(kinds)
-        first_step = len(steps)
-        steps += [(number, int(take), False) for take in choices.take[here]]
-        steps += [(number, int(strips.take[each]), True) for each in free] if strips is not None else []
+    spans = (np.searchsorted(column, rows[order], side) for column in (choices.row, free_row) for side in SIDES)
+    for place, low, high, free_low, free_high in zip(order.tolist(), *(span.tolist() for span in spans), strict=True):
+        number, first_step, row = len(kinds), len(steps), int(rows[place])
+        steps += [(number, take, False) for take in choices.take[low:high].tolist()]
+        if strips is not None:
+            steps += [(number, take, True) for take in strips.take[free_low:free_high].tolist()]
+        middle = first_step + high - low
         kinds.append(
             Kind(
                 row=row,
                 copies=int(task.copies[row]),
-                adds=choices.adds[here],
-                costs=tuple(each.cost[here] for each in guides),
-                least_reduced=tuple(_least(each, here) for each in guides),
-                steps=np.arange(first_step, first_step + len(here), dtype=np.int64),
-                free=free,
-                free_adds=np.zeros(0, dtype=np.int64) if strips is None else strips.adds[free],
-                free_reduced=tuple(each.free_reduced[free] for each in guides),
-                free_steps=np.arange(first_step + len(here), len(steps), dtype=np.int64),
+                adds=choices.adds[low:high],
+                costs=tuple(each.cost[low:high] for each in guides),
+                least_reduced=tuple(int(each[place]) for each in least),
+                steps=np.arange(first_step, middle, dtype=np.int64),
+                free=np.arange(free_low, free_high),
+                free_adds=free_adds[free_low:free_high],
+                free_reduced=tuple(each.free_reduced[free_low:free_high] for each in guides),
+                free_steps=np.arange(middle, len(steps), dtype=np.int64),
             )
         )
-    return tuple(kinds), tuple(steps), whole
+    return tuple(kinds), tuple(steps)
 
 
-def _span(row: Ints, wanted: int) -> tuple[int, int]:
-    low, high = np.searchsorted(row, [wanted, wanted + 1])
-    return int(low), int(high)
+SIDES: tuple[Literal["left", "right"], ...] = ("left", "right")
 
 
-def _least(guide: Guide, here: Ints) -> int:
-    """The least reduced cost of one piece of a kind; 0 where only free strips are left, which the gain counts once."""
-    return int(guide.reduced[here].min()) if len(here) else 0
-
-
-def _promise(row: int, choices: Choices, guides: list[Guide]) -> int:
-    low, high = _span(choices.row, row)
-    reduced = guides[-1].reduced[low:high]
-    return int(reduced.min()) if len(reduced) else 0
+def _least_by_row(guide: Guide, choices: Choices, rows: Ints) -> Ints:
+    """The least reduced cost of a piece of each row; 0 where only free strips are left, which the gain counts once."""
+    least = np.zeros(len(rows), dtype=np.int64)
+    if len(choices):
+        starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
+        least[np.searchsorted(rows, choices.row[starts])] = np.minimum.reduceat(guide.reduced, starts)
+    return least

@@ -11,7 +11,8 @@ from collections import Counter
 from dataclasses import dataclass
 
 from inventory.fill.field import Prepared
-from inventory.fill.sweep import Region, Sweep, Work
+from inventory.fill.kinds import Region, Work
+from inventory.fill.sweep import Sweep
 from inventory.fill.task import Pick
 
 

@@ -17,12 +17,14 @@ import numpy as np
 
 from inventory.fill.field import Budget, Prepared, floor_of, prepare, surviving_rows
 from inventory.fill.greedy import PROMISING_ROWS, greedy_covers, least_pieces, promising
+from inventory.fill.kinds import MOST_STATES
 from inventory.fill.regions import best_in_order
-from inventory.fill.sweep import MOST_STATES
 from inventory.fill.task import Choices, Cover, Covers, Ints, Task
 
-CORE_KINDS = 40
-"""So many of the most promising kinds are searched first, when more are left: that tightens the budget."""
+FEW_KINDS = 12
+"""So many kinds are swept at once; where more are left, a look at the most promising tightens the budget first."""
+CORE_KINDS = 16
+CORE_STATES = 60
 
 MOST_JOINT_COST = 1 << 59
 COARSER_BITS = 8
@@ -43,15 +45,14 @@ def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: in
     by_hand = greedy_covers(task, likely, (likely.first * scale + likely.second).astype(np.float64), count)
     known = sorted(each.first * scale + each.second for each in by_hand)
     budget = Budget(scale, known[-1] if len(known) == count else None, outlook.fewest_pieces)
-    complete = True
-    for core in (CORE_KINDS, None):
-        prepared = prepare(task, joint, likely, budget, core)
-        found, swept = best_in_order(prepared, count, most_states)
+    prepared = prepare(task, joint, likely, budget)
+    if len(prepared.field.kinds) > FEW_KINDS:
+        # Lists cut short find good covers quickly: a tighter budget for the lists that are not cut.
+        found, _ = best_in_order(prepared.most_promising(CORE_KINDS), count, CORE_STATES)
         if len(found) == count:
             budget = budget.at_most(found[-1].cost)
-        if prepared.whole:
-            complete = swept
-            break
+            prepared = prepared.within(budget) if task.free_strips is None else prepare(task, joint, likely, budget)
+    found, complete = best_in_order(prepared, count, most_states)
     covers = tuple(Cover(each.picks, *divmod(each.cost, scale)) for each in found)
     if complete:
         return Covers(covers, covers[0].first, True)

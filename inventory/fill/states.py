@@ -59,22 +59,6 @@ def none(guides: int) -> States:
     return start(guides).at(np.zeros(1, dtype=np.bool_))
 
 
-def undominated(states: States) -> States:
-    """Without the states that another beats in width and in the first guide's cost.
-
-    Right where a sum need only reach the target: whatever completes the beaten
-    state completes the other, for no more.
-    """
-    if len(states) < 2:
-        return states
-    cost = states.costs[0]
-    order = np.lexsort((cost, -states.width))
-    falling = np.minimum.accumulate(cost[order])
-    keep = np.ones(len(order), dtype=np.bool_)
-    keep[1:] = falling[1:] < falling[:-1]
-    return states.at(order[keep])
-
-
 def cheapest_of_equals(states: States) -> States:
     """The cheapest state of each width and free strip: right where a sum must be met exactly."""
     if len(states) < 2:

@@ -1,80 +1,28 @@
-"""One exact sweep over the kinds of pieces: the cheapest cover within a region.
+"""The cheapest cover within a region, strips of free width and strips that are counted among them.
 
-Method: a dynamic programme over a list of undominated partial sums (for sums that
-must be met exactly: of distinct sums), cut short by guides. Exact for every grid,
-since sums are whole nanometres in a list, not cells in a table. Cost: number of
-kinds times the length of the list, which the guides keep to some hundred states on
-real racks; in the worst case the list grows with the number of distinct sums.
-Limit: above MOST_STATES the list is cut and the answer no longer called proven.
+A sum that need only reach the target is swept from both ends (`inventory.fill.both_ends`).
+One that must be met exactly, because its last strip is cut to what is missing or because
+strips are counted, is swept here. Method: a dynamic programme over a list of distinct
+partial sums, cut short by guides. Exact for every grid, since sums are whole
+nanometres in a list, not cells in a table. Cost: number of kinds times the length of the
+list, which the guides keep to some hundred states on real racks; in the worst case the
+list grows with the number of distinct sums. Limit: above MOST_STATES the list is cut and
+the answer no longer called proven.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import numpy as np
 
+from inventory.fill.both_ends import BothEnds
 from inventory.fill.guides import NOTHING_KNOWN
-from inventory.fill.states import NO_STRIP, States, Trail, cheapest_of_equals, joined, none, start, undominated
-from inventory.fill.task import FreeStrips, Ints
+from inventory.fill.kinds import FEW_STATES, MOST_STATES, Field, Region, Work, saved
+from inventory.fill.states import NO_STRIP, States, Trail, cheapest_of_equals, joined, none, start
+from inventory.fill.task import Ints
 
-MOST_STATES = 400_000
-MOST_WORK = 12_000_000
-"""So many states one search may carry in all, some seconds of work; then its lists are cut to FEW_STATES."""
-FEW_STATES = 500
 NO_STRIP_LEFT = 1 << 61
 """Stands for the cost of a free strip where no kind is left to give one; costs stay below 2^60."""
 PAIRS_AT_ONCE = 1 << 20
-
-
-@dataclass(frozen=True)
-class Kind:
-    """Pieces that are alike in every respect, their choices, and their free strips.
-
-    `costs` holds one array a guide, by choice; `free` are
-    indices of free strips, `free_reduced` one array a guide by those. `steps` number the choices.
-    """
-
-    row: int
-    copies: int
-    adds: Ints
-    costs: tuple[Ints, ...]
-    least_reduced: tuple[int, ...]
-    steps: Ints
-    free: Ints
-    free_adds: Ints
-    free_reduced: tuple[Ints, ...]
-    free_steps: Ints
-
-
-@dataclass(frozen=True)
-class Region:
-    """Which covers are sought: how many pieces of some kinds, and whether one of another kind must be in it."""
-
-    limits: dict[int, tuple[int, int]] = field(default_factory=dict)
-    beyond: frozenset[int] | None = None
-    """If given, at least one piece of a kind outside this set is taken."""
-
-
-@dataclass(frozen=True)
-class Field:
-    """All that a sweep needs to know: the kinds in order, the target, prices and free strips."""
-
-    target: int
-    meet: bool
-    kinds: tuple[Kind, ...]
-    prices: tuple[int, ...]
-    strips: FreeStrips | None
-    """Priced by the guides: `cost_at` gives the first guide's cost first."""
-    strip_bound: tuple[Ints, ...]
-    """By guide and free strip: a lower bound of cost − price·width."""
-
-
-@dataclass
-class Work:
-    """How many states the sweeps of one search may still carry before they cut their lists short."""
-
-    left: int = MOST_WORK
 
 
 class Sweep:
@@ -121,8 +69,7 @@ class Sweep:
 
     def _saves(self, kind: int, guide: int, already: int) -> int:
         """What this kind at best saves, with `already` of its pieces taken."""
-        least, (low, high) = self.field.kinds[kind].least_reduced[guide], self._limits[kind]
-        return least * max(low - already, 0) + min(least, 0) * (high - max(low, already))
+        return saved(self.field.kinds[kind], guide, *self._limits[kind], already)
 
     def _tails_of(self, guide: int) -> list[int]:
         """By kind: what all kinds from there on at best save."""
@@ -155,13 +102,28 @@ class Sweep:
 
     def cheapest(self) -> tuple[int, list[int], int] | None:
         """Cost by the first guide, steps and the free strip's width (0 for none) of the cheapest cover."""
-        lists = self._swept(exact=False)
-        best = self._best_plain(lists[1 if self.region.beyond is not None else 0])
+        best = self._cheapest_met() if self.field.meet else self._cheapest_wide_enough()
         if self.field.strips is not None and len(self.field.strips):
             if best is not None:
                 self.budgets = (min(self.budgets[0], best[0] - 1), *self.budgets[1:])
             best = self._cheapest_closed() or best
         return best
+
+    def _cheapest_wide_enough(self) -> tuple[int, list[int], int] | None:
+        both = BothEnds(self.field, self.region, self.budgets, self.most_states, self.work)
+        best = both.cheapest()
+        self.complete &= both.complete
+        return None if best is None else (*best, 0)
+
+    def _cheapest_met(self) -> tuple[int, list[int], int] | None:
+        """The cheapest cover of strips that are counted, without a free one."""
+        lists = self._swept(exact=False)
+        states = lists[1 if self.region.beyond is not None else 0]
+        full = states.at((states.width == self.field.target) & (states.costs[0] <= self.budgets[0]))
+        if not len(full):
+            return None
+        best = int(np.argmin(full.costs[0]))
+        return int(full.costs[0][best]), self.trail.steps_to(int(full.node[best])), 0
 
     def _swept(self, *, exact: bool) -> tuple[States, States]:
         """All kinds decided: the covers without and with a piece beyond the region's set."""
@@ -291,8 +253,6 @@ class Sweep:
         grown = joined(parts)
         if self.field.meet:
             grown = grown.at(grown.width <= self.field.target)
-        elif not exact:
-            grown = States(np.minimum(grown.width, self.field.target), grown.costs, grown.strip, grown.node)
         grown = self._reduced(self._affordable(grown, index, copy, exact), exact)
         if not len(grown):
             return grown
@@ -336,7 +296,7 @@ class Sweep:
         return states if keep.all() else states.at(keep)
 
     def _reduced(self, states: States, exact: bool) -> States:
-        return self._cut(cheapest_of_equals(states) if exact or self.field.meet else undominated(states))
+        return self._cut(cheapest_of_equals(states))
 
     def _cut(self, states: States) -> States:
         """The states, or where they are too many or the work is spent, those that promise most."""
@@ -347,13 +307,6 @@ class Sweep:
         self.complete = False
         promise = states.costs[0] - self.field.prices[0] * states.width
         return states.at(np.sort(np.argpartition(promise, most)[:most]))
-
-    def _best_plain(self, states: States) -> tuple[int, list[int], int] | None:
-        full = states.at((states.width >= self.field.target) & (states.costs[0] <= self.budgets[0]))
-        if not len(full):
-            return None
-        best = int(np.argmin(full.costs[0]))
-        return int(full.costs[0][best]), self.trail.steps_to(int(full.node[best])), 0
 
     def _best_closed(self, states: States) -> tuple[int, list[int], int] | None:
         """The cheapest cover whose free strip was carried along."""

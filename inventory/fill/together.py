@@ -17,8 +17,8 @@ from itertools import permutations
 
 import numpy as np
 
+from inventory.fill.kinds import MOST_STATES
 from inventory.fill.search import best_covers
-from inventory.fill.sweep import MOST_STATES
 from inventory.fill.task import Cover, Covers, Ints, Task
 
 SMALL_RACK = 60
