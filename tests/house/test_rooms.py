@@ -19,7 +19,7 @@ TOP_LEVEL = {
 }  # fmt: skip
 DOMAIN = (
     "errors", "codes", "measures", "pieces", "moisture", "species", "species_cautions", "species_known",
-    "species_movement", "cutting", "fill",
+    "species_movement", "cutting", "fill", "pruning",
 )  # fmt: skip
 # What a plan and a request are. Nothing else may lie both behind a plan and behind its verifier.
 VERIFIER_MAY_KNOW = {

@@ -1,0 +1,193 @@
+"""Chance of use: in how many of the drawn spells each offcut was cut within one year and within two.
+
+Knows how spells are counted and how sure a count is. Knows nothing of what is let go.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from math import sqrt
+
+from inventory.cutting.cost import Preference
+from inventory.errors import Mendable
+from inventory.pieces import Offcut
+from inventory.pruning.kinds import Kinds, kinds_of
+from inventory.pruning.usual import UsualBoard
+from inventory.pruning.years import YEAR, Arrivals, Spell, Years
+
+SPELLS = 200
+"""Spells of two years in a forecast that nobody stops: 400 simulated years."""
+FEWEST_SPELLS = 20
+"""Fewer say too little to be acted on."""
+SEED = 1
+_CHUNK = 5
+
+
+class NothingToForecast(Mendable):
+    """A shop of which no year can be drawn."""
+
+
+@dataclass(frozen=True)
+class Chance:
+    """That something happened in `times` of `of` spells."""
+
+    times: int
+    of: int
+
+    @property
+    def share(self) -> float:
+        return self.times / self.of if self.of else 0.0
+
+    @property
+    def error(self) -> float:
+        """The standard error of the share. That of none or all of n is shown by `most` and `least` instead."""
+        return sqrt(self.share * (1 - self.share) / self.of) if self.of else 0.5
+
+    @property
+    def most(self) -> float:
+        """A share that the true one exceeds in at most one case of twenty where it never happened: 3 of n.
+
+        The "rule of three": Hanley and Lippman-Hand, JAMA 249 (1983), 1743 (from memory).
+        """
+        return min(3 / self.of, 1.0) if self.of else 1.0
+
+
+@dataclass(frozen=True)
+class TagForecast:
+    """What is foreseen for the like pieces of one tag, one number a piece, the first to be cut first.
+
+    `year` and `two_years` count the spells in which that piece was cut; `serves` are the places
+    of the usual boards that one such piece can serve at all.
+    """
+
+    year: tuple[int, ...]
+    two_years: tuple[int, ...]
+    serves: frozenset[int]
+
+
+@dataclass(frozen=True)
+class BoardForecast:
+    """How often a usual board was asked for and could be filled in all spells."""
+
+    name: str
+    asked: int
+    filled: int
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """What `spells` spells of two years showed. `tags` holds every tag of the rack that was looked at."""
+
+    spells: int
+    tags: dict[str, TagForecast]
+    boards: tuple[BoardForecast, ...]
+
+    @property
+    def years(self) -> int:
+        return 2 * self.spells
+
+    def chance(self, tag: str, *, years: int, unit: int = 0) -> Chance:
+        """The chance that a piece of a tag (`unit` counted from 0) is cut within one or two years."""
+        found = self.tags[tag]
+        return Chance((found.year if years == 1 else found.two_years)[unit], self.spells)
+
+    @property
+    def filled(self) -> Chance:
+        """Of all boards asked for, how many could be filled."""
+        return Chance(sum(each.filled for each in self.boards), sum(each.asked for each in self.boards))
+
+
+@dataclass
+class _Tally:
+    """Spells counted so far, by kind and piece."""
+
+    kinds: Kinds
+    boards: Sequence[UsualBoard]
+    serves: Sequence[frozenset[int]]
+    spells: int = 0
+    year: list[list[int]] = field(default_factory=list)
+    two_years: list[list[int]] = field(default_factory=list)
+    asked: list[int] = field(default_factory=list)
+    filled: list[int] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.year = [[0] * len(kind.tags) for kind in self.kinds.kinds]
+        self.two_years = [[0] * len(kind.tags) for kind in self.kinds.kinds]
+        self.asked, self.filled = [0] * len(self.boards), [0] * len(self.boards)
+
+    def add(self, spell: Spell) -> None:
+        self.spells += 1
+        for kind, days in spell.cut_on.items():
+            for unit, day in enumerate(days):
+                self.two_years[kind][unit] += 1
+                self.year[kind][unit] += day < YEAR
+        for made in spell.made:
+            self.asked[made.board] += 1
+            self.filled[made.board] += made.filled
+
+    def told(self) -> Forecast:
+        tags: dict[str, TagForecast] = {}
+        for place, kind in enumerate(self.kinds.kinds):
+            units: dict[str, list[int]] = {}
+            for unit, tag in enumerate(kind.tags):
+                units.setdefault(tag, []).append(unit)
+            for tag, own in units.items():
+                tags[tag] = TagForecast(
+                    tuple(self.year[place][unit] for unit in own),
+                    tuple(self.two_years[place][unit] for unit in own),
+                    self.serves[place],
+                )
+        boards = zip(self.boards, self.asked, self.filled, strict=True)
+        return Forecast(
+            self.spells, tags, tuple(BoardForecast(board.name, asked, filled) for board, asked, filled in boards)
+        )
+
+
+def foreseen(
+    rack: Sequence[Offcut],
+    boards: Sequence[UsualBoard],
+    on: date,
+    arrivals: Arrivals,
+    *,
+    spells: int = SPELLS,
+    seed: int = SEED,
+) -> Iterator[Forecast]:
+    """Better and better forecasts, some spells each, to the last of `spells`; stop whenever one is good enough.
+
+    Every tag of the rack is named once. Raises NothingToForecast where there is no board or no offcut.
+    """
+    years = years_of(rack, boards, on, arrivals)
+    tally = _Tally(years.kinds, years.boards, served(years))
+    for spell in years.spells(seed):
+        tally.add(spell)
+        if tally.spells % _CHUNK == 0 or tally.spells == spells:
+            yield tally.told()
+        if tally.spells == spells:
+            return
+
+
+def years_of(rack: Sequence[Offcut], boards: Sequence[UsualBoard], on: date, arrivals: Arrivals) -> Years:
+    """The years of a shop with this rack and these usual boards. Raises NothingToForecast."""
+    if not boards:
+        raise NothingToForecast(
+            "There is no usual board yet, so nothing says what will be needed. "
+            "Keep a board that you make again and again as a usual board, with how many a year."
+        )
+    if not rack:
+        raise NothingToForecast("The rack is empty: there is nothing to let go. Tag the first offcut at the saw.")
+    by_age = any(board.request.prefer[0] is Preference.CLEAR_OUT for board in boards)
+    return Years(kinds_of(rack, by_age=by_age), boards, on, arrivals)
+
+
+def served(years: Years) -> list[frozenset[int]]:
+    """By kind, the places of the boards that it can serve at all."""
+    found: list[set[int]] = [set() for _ in range(len(years.kinds))]
+    for board, ways in enumerate(years.ways):
+        for place in {place for way in ways for place in way}:
+            shelf, closers = years.shelves[place]
+            rows = {*shelf.row.tolist(), *(closers.strips.row.tolist() if closers else ())}
+            for row in rows:
+                found[row].add(board)
+    return [frozenset(each) for each in found]
