@@ -4,12 +4,25 @@ Is given text, a picture and millimetres. Knows nothing of offcuts, racks or
 where all that is kept.
 """
 
+from labels.cropping import Crop
 from labels.drawing import LabelText
 from labels.errors import CannotPrint
 from labels.geometry import faults, has_picture_room
 from labels.pdf import sheet_pdf, test_sheet_pdf
+from labels.printer import Correction, Measured, Tone, correction_for
 from labels.qr import tag_payload
-from labels.stock import CAUTION, DEFAULT_STOCK, PRINT_AT_100, STOCKS, Paper, Stock, pages_needed, stock_named
+from labels.stock import (
+    CAUTION,
+    DEFAULT_STOCK,
+    PRINT_AT_100,
+    STOCKS,
+    Hole,
+    Paper,
+    Size,
+    Stock,
+    pages_needed,
+    stock_named,
+)
 
 __all__ = [
     "CAUTION",
@@ -17,9 +30,16 @@ __all__ = [
     "PRINT_AT_100",
     "STOCKS",
     "CannotPrint",
+    "Correction",
+    "Crop",
+    "Hole",
     "LabelText",
+    "Measured",
     "Paper",
+    "Size",
     "Stock",
+    "Tone",
+    "correction_for",
     "faults",
     "has_picture_room",
     "pages_needed",

@@ -11,9 +11,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from labels.around import set_around
+from labels.cropping import Crop
+from labels.dots import dots_over, nearest_dot
 from labels.geometry import OVERHANG, Box, Places, places_on, second_code
 from labels.lettering import MM_PER_POINT, with_fractions
-from labels.pictures import print_ready
+from labels.pictures import filled_by, opened, print_ready
 from labels.qr import QUIET_MODULES, Symbol, dark_blocks, least_side, symbol_for
 from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text
 from labels.stock import Stock
@@ -35,7 +37,8 @@ MOST_GRAIN_LINES = 5
 class LabelText:
     """What a label is made from: text as it is to be read, a picture, a length and width in mm.
 
-    `bare_code` is what a second, smaller QR holds where the label has room for one; empty for none.
+    `bare_code` is what a second, smaller QR holds where the label has room for one; empty for none. `crop` is the part
+    of the picture that shows the piece; without one the piece is looked for.
     """
 
     code_shown: str
@@ -47,30 +50,41 @@ class LabelText:
     picture: bytes | None = None
     silhouette: tuple[float, float] | None = None
     bare_code: str = ""
+    crop: Crop | None = None
 
 
-def draw_label(label: LabelText, stock: Stock) -> list[Shape]:
-    """The shapes of one label, in mm from its top left; raises CannotPrint where its code has no room."""
+def draw_label(label: LabelText, stock: Stock, cell: int = 1) -> list[Shape]:
+    """The shapes of one label, in mm from its top left; raises CannotPrint where its code has no room.
+
+    `cell` is where on the page it will lie: the dots of a thermal printer lie otherwise on each.
+    """
     symbol = symbol_for(label.qr_payload)
     wants_picture = label.picture is not None or label.silhouette is not None
     places = places_on(stock, symbol.side, least_side(label.qr_payload, symbol.side), with_picture=wants_picture)
-    shapes: list[Shape] = [_code(symbol, places.symbol), *_words_and_second_code(label, places)]
+    shapes: list[Shape] = [
+        _code(symbol, places.symbol, stock, cell),
+        *_words_and_second_code(label, places, stock, cell),
+    ]
     if places.picture is not None:
-        shapes += _picture(label, places.picture)
+        shapes += _picture(label, places.picture, stock, cell)
     return shapes
 
 
-def _words_and_second_code(label: LabelText, places: Places) -> list[Shape]:
+def _words_and_second_code(label: LabelText, places: Places, stock: Stock, cell: int) -> list[Shape]:
     """The words, around a second code where there is one to print and room for it."""
     words, room = _words(label), places.words
     with_words = any(text.strip() for line, text in words if line is not Line.CODE)
-    second = second_code(places, with_words=with_words) if label.bare_code else None
+    dot = float(stock.dot / stock.correction.across)
+    second = second_code(places, with_words=with_words, dot=dot) if label.bare_code else None
     if second is None:
         return [*_rows(set_words(words, room.width, room.height), room)]
     corner = room.right - second.left + OVERHANG, second.height
     symbol = symbol_for(label.bare_code)
     quiet = second.width * QUIET_MODULES / (symbol.side + 2 * QUIET_MODULES)
-    return [*_rows(set_around(words, room.width, room.height, corner), room), _code(symbol, second.shrunk(quiet))]
+    return [
+        *_rows(set_around(words, room.width, room.height, corner), room),
+        _code(symbol, second.shrunk(quiet), stock, cell),
+    ]
 
 
 def _words(label: LabelText) -> list[tuple[Line, str]]:
@@ -83,8 +97,9 @@ def _words(label: LabelText) -> list[tuple[Line, str]]:
     ]
 
 
-def _code(symbol: Symbol, box: Box) -> Shape:
-    return Blocks(box.left, box.top, box.width / symbol.side, dark_blocks(symbol))
+def _code(symbol: Symbol, box: Box, stock: Stock, cell: int) -> Shape:
+    left, top = nearest_dot(stock, cell, box.left, box.top)
+    return Blocks(left, top, box.width / symbol.side, dark_blocks(symbol))
 
 
 def _rows(rows: tuple[Row, ...], box: Box) -> Iterator[Shape]:
@@ -108,13 +123,16 @@ def _pencil_stroke(left: float, y: float, length: float) -> Shape:
     return Area(points)
 
 
-def _picture(label: LabelText, box: Box) -> list[Shape]:
+def _picture(label: LabelText, box: Box, stock: Stock, cell: int) -> list[Shape]:
     """The photo; without one that can be read the silhouette, without that nothing."""
-    ready = None if label.picture is None else print_ready(label.picture, box.width, box.height)
-    if ready is not None:
-        jpeg, width, height = ready
+    most = round(max(box.width, box.height) / 25.4 * stock.dpi)
+    photo = None if label.picture is None else opened(label.picture, label.crop, most)
+    if photo is not None:
+        width, height = filled_by(photo, box.width, box.height)
         filled = Box(box.left + (box.width - width) / 2, box.top + (box.height - height) / 2, width, height)
-        return [Photo(filled, jpeg), Stroke((filled.shrunk(HAIRLINE / 2).outline,), HAIRLINE)]
+        filled, across, down = dots_over(stock, cell, filled)
+        frame = Stroke((filled.shrunk(HAIRLINE / 2).outline,), HAIRLINE)
+        return [Photo(filled, print_ready(photo, across, down, stock.tone)), *([] if stock.dot else [frame])]
     if label.silhouette is not None:
         return _silhouette(label.silhouette, box)
     return []

@@ -6,11 +6,15 @@ how a label looks: that is `labels.drawing`. The same labels give the same bytes
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import zlib
+from collections.abc import Iterable, Iterator
+from hashlib import sha256
 from io import BytesIO
+from itertools import chain, repeat
+from typing import Any
 
 from reportlab import rl_config
-from reportlab.lib.utils import ImageReader
+from reportlab.pdfbase.pdfdoc import PDFImageXObject
 from reportlab.pdfgen.canvas import Canvas
 
 from labels.drawing import LabelText, draw_label
@@ -18,8 +22,13 @@ from labels.errors import CannotPrint
 from labels.lettering import MM_PER_POINT, Face, font_of
 from labels.marks import cut_marks as cut_marks_of
 from labels.marks import ruler_label, sheet_to_test
+from labels.pictures import Ready
+from labels.printer import TRUE, Tone
 from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text, moved
-from labels.stock import Stock, checked_start
+from labels.stock import Stock, checked_copies, checked_start
+
+# In mm: far more than roundings in a PDF, far less than a dot.
+HAIR = 0.002
 
 
 class NothingToPrint(CannotPrint):
@@ -27,23 +36,27 @@ class NothingToPrint(CannotPrint):
 
 
 def sheet_pdf(
-    labels: Sequence[LabelText],
+    labels: Iterable[LabelText],
     stock: Stock,
     *,
     start_cell: int = 1,
+    copies: int = 1,
     ruler: bool = False,
     cut_marks: bool = False,
 ) -> bytes:
     """The labels as a PDF, one after the other from `start_cell` on; rolls have one label a page.
 
-    `ruler` gives the first cell to a scale that shows whether the page was printed at 100 %; `cut_marks` puts a
-    small cross at the corners of the cells. Raises CannotPrint with a sentence to show.
+    Each comes `copies` times, side by side. They are taken from `labels` one at a time. `ruler` gives the first cell to
+    a scale that shows whether the page was printed at 100 %; `cut_marks` puts a small cross at the corners of the
+    cells. Raises CannotPrint with a sentence to show.
     """
-    first = checked_start(stock, start_cell) - 1
-    if not labels:
+    first, copies = checked_start(stock, start_cell) - 1, checked_copies(copies)
+    repeated: Iterator[LabelText] = chain.from_iterable(repeat(label, copies) for label in labels)
+    begin = next(repeated, None)
+    if begin is None:
         raise NothingToPrint("There is no label to print: none was chosen and none waits. Choose the pieces to label.")
     paper = _Paper(stock, "Labels")
-    waiting: list[LabelText | None] = [None, *labels] if ruler else [*labels]
+    waiting: Iterator[LabelText | None] = chain([None] if ruler else [], [begin], repeated)
     for place, label in enumerate(waiting, start=first):
         cell = place % stock.cells + 1
         if place == first or cell == 1:
@@ -53,7 +66,7 @@ def sheet_pdf(
             paper.draw(ruler_label(stock, cell))
         else:
             left, top = stock.corner(cell)
-            paper.draw(moved(shape, float(left), float(top)) for shape in draw_label(label, stock))
+            paper.draw(moved(shape, float(left), float(top)) for shape in draw_label(label, stock, cell))
     return paper.finished()
 
 
@@ -71,6 +84,7 @@ class _Paper:
     def __init__(self, stock: Stock, title: str) -> None:
         # Binary streams instead of ASCII: a fifth smaller. The library knows this only as a setting for all.
         rl_config.useA85 = 0
+        self._stock = stock
         self._height = float(stock.page.height) / MM_PER_POINT
         self._out = BytesIO()
         self._begun = False
@@ -104,6 +118,12 @@ class _Paper:
         if self._begun:
             self._canvas.showPage()
         self._begun = True
+        true = self._stock.correction
+        if true != TRUE:
+            # From the top left, as the correction is reckoned; the PDF counts from the bottom left.
+            right, lower = float(true.right) / MM_PER_POINT, float(true.lower) / MM_PER_POINT
+            across, down = float(true.across), float(true.down)
+            self._canvas.transform(across, 0, 0, down, right, self._height * (1 - down) - lower)
 
     def finished(self) -> bytes:
         self._canvas.showPage()
@@ -149,6 +169,33 @@ class _Paper:
         self._canvas.drawString(*self._point(shape.x, shape.baseline), shape.text)
 
     def _photo(self, shape: Photo) -> None:
-        x, y = self._point(shape.box.left, shape.box.bottom)
-        width, height = shape.box.width / MM_PER_POINT, shape.box.height / MM_PER_POINT
-        self._canvas.drawImage(ImageReader(BytesIO(shape.jpeg)), x, y, width, height)
+        """The photo's own bytes: the library's way takes every picture apart to tell it from the others."""
+        ready, box = shape.ready, shape.box
+        if ready.tone is Tone.BLACK:
+            # Renderers fill every dot that a box touches: a rounding beyond its last one would stretch the photo.
+            box = box.shrunk(HAIR)
+        x, y = self._point(box.left, box.bottom)
+        name = sha256(ready.content + f"{ready.across} {ready.tone}".encode()).hexdigest()
+        document: Any = self._canvas._doc
+        key = document.getXObjectName(name)
+        if key not in document.idToObject:
+            document.Reference(_embedded(name, ready), key)
+            document.addForm(name, document.idToObject[key])
+        self._canvas._currentPageHasImages = 1
+        self._canvas.saveState()
+        self._canvas.transform(box.width / MM_PER_POINT, 0, 0, box.height / MM_PER_POINT, x, y)
+        self._canvas.addLiteral(f"/{key} Do")
+        self._canvas.restoreState()
+        self._canvas._formsinuse.append(name)
+
+
+def _embedded(name: str, ready: Ready) -> Any:
+    """A photo as an object of the PDF: ISO 32000-1, 8.9.5, with DCTDecode for a JPEG and FlateDecode for dots."""
+    image: Any = PDFImageXObject(name)
+    image.width, image.height, image.colorSpace = ready.across, ready.down, "DeviceGray"
+    if ready.tone is Tone.GREY:
+        image.bitsPerComponent, image._filters, image.streamContent = 8, ("DCTDecode",), ready.content
+    else:
+        image.bitsPerComponent, image._filters = 1, ("FlateDecode",)
+        image.streamContent = zlib.compress(ready.content, 6)
+    return image

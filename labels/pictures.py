@@ -1,19 +1,22 @@
-"""Photos made ready for a printer: print size, grey, clear.
+"""Photos made ready for a printer: cut to the piece, at print size, grey or in black dots, clear.
 
-Knows pixels and millimetres. Knows nothing of labels. Labels come from laser
-and thermal printers without colour, so photos go in grey, with their tones
-drawn out; how they are made into printable tones is decided here alone.
+Knows pixels and tones. Knows nothing of labels. Labels come from laser and
+thermal printers without colour, so photos go in grey, with their tones drawn
+out; or, for a printer that knows black dots alone, as those dots, one to one.
 """
 
 from __future__ import annotations
 
 import struct
 import zlib
+from dataclasses import dataclass
 from io import BytesIO
 
-from PIL import Image, ImageOps
+from PIL import Image, ImageFilter, ImageOps
 
-PRINT_DPI = 300
+from labels.cropping import Crop, piece_in
+from labels.printer import Tone
+
 JPEG_QUALITY = 82
 
 # Photos come from the shop's own store, 2400 px at most; whatever is far larger is not looked at.
@@ -22,11 +25,36 @@ MOST_PIXELS = 40_000_000
 # A photo may lose this share of its area so that it fills its place; beyond that it is shown whole.
 MOST_CROPPED = 0.30
 
+# A photo is never decoded finer than this many times what is printed of it.
+SPARE_PIXELS = 2
+
 # common practice, no source: wood photos are flat and print dark, solid black wets labels and eats toner
 TAIL = 0.01
-BLACKEST, WHITEST = 30, 250
 MOST_GAIN = 1.7
-LIGHTENED = 0.9
+
+
+@dataclass(frozen=True)
+class _Tones:
+    """The darkest and lightest tone that is printed, and the power that lightens what lies between."""
+
+    blackest: int
+    whitest: int
+    power: float
+
+
+# common practice, no source: single dots of a thermal head melt into one another, so dotted photos begin lighter
+_TONES = {Tone.GREY: _Tones(30, 250, 0.9), Tone.BLACK: _Tones(16, 250, 0.72)}
+
+
+@dataclass(frozen=True)
+class Ready:
+    """A photo as the page holds it: a grey JPEG or rows of dots (8 a byte, 1 is white), and its pixels both ways."""
+
+    tone: Tone
+    content: bytes
+    across: int
+    down: int
+
 
 # What Pillow raises for files that are no picture, cut off, or malformed.
 _UNREADABLE = (
@@ -41,51 +69,65 @@ _UNREADABLE = (
 )
 
 
-def print_ready(picture: bytes, width: float, height: float) -> tuple[bytes, float, float] | None:
-    """A photo for a place of `width` × `height` mm: the JPEG with the width and height in mm that it fills.
+def opened(picture: bytes, crop: Crop | None, most: int) -> Image.Image | None:
+    """The part of a photo that is to be printed, upright, in colour; None if the bytes are no picture.
 
-    None if the bytes are no picture: a label never fails for its photo.
+    `most` is how many pixels the longer side of what is printed may have: a larger photo is decoded more coarsely.
+    Without a crop the piece is looked for. A label never fails for its photo.
     """
     try:
-        with Image.open(BytesIO(picture)) as opened:
-            if opened.width * opened.height > MOST_PIXELS:
+        with Image.open(BytesIO(picture)) as found:
+            if found.width * found.height > MOST_PIXELS:
                 return None
-            opened.draft("L", (_pixels(width), _pixels(height)))
-            upright = ImageOps.exif_transpose(opened)
-            grey = _on_white(upright)
+            found.draft("RGB", (SPARE_PIXELS * most, SPARE_PIXELS * most))
+            upright = _on_white(ImageOps.exif_transpose(found))
     except _UNREADABLE:
         return None
-    across, down = _filled(grey.width / grey.height, width, height)
-    size = (min(_pixels(across), grey.width), min(_pixels(down), grey.height))
-    fitted = ImageOps.fit(grey, size, Image.Resampling.BICUBIC, centering=(0.5, 0.5))
+    return upright.crop((crop or piece_in(upright)).of(*upright.size))
+
+
+def filled_by(photo: Image.Image, width: float, height: float) -> tuple[float, float]:
+    """What a photo fills of a place of this width and height in mm: all of it, or as much as it can whole."""
+    aspect, place = photo.width / photo.height, width / height
+    kept = min(aspect / place, place / aspect)
+    if kept >= 1 - MOST_CROPPED:
+        return width, height
+    return (width, width / aspect) if aspect > place else (height * aspect, height)
+
+
+def print_ready(photo: Image.Image, across: int, down: int, tone: Tone) -> Ready:
+    """A photo at so many pixels or dots; a photo smaller than that in grey stays as it is."""
+    if tone is Tone.GREY:
+        across, down = min(across, photo.width), min(down, photo.height)
+    fitted = ImageOps.fit(photo.convert("L"), (across, down), Image.Resampling.BICUBIC, centering=(0.5, 0.5))
+    toned = _toned(fitted, _TONES[tone])
+    if tone is Tone.BLACK:
+        sharp = toned.filter(ImageFilter.UnsharpMask(radius=1.2, percent=90, threshold=2))
+        return Ready(tone, sharp.convert("1", dither=Image.Dither.FLOYDSTEINBERG).tobytes(), across, down)
     out = BytesIO()
-    _toned(fitted).save(out, "JPEG", quality=JPEG_QUALITY)
-    return out.getvalue(), across, down
-
-
-def _pixels(millimetres: float) -> int:
-    return max(1, round(millimetres / 25.4 * PRINT_DPI))
+    toned.save(out, "JPEG", quality=JPEG_QUALITY)
+    return Ready(tone, out.getvalue(), across, down)
 
 
 def _on_white(image: Image.Image) -> Image.Image:
-    """The picture in grey; what is see-through becomes white paper."""
+    """The picture in colour; what is see-through becomes white paper."""
     if not image.has_transparency_data:
-        return image.convert("L")
+        return image.convert("RGB")
     clear = image.convert("RGBA")
     paper = Image.new("RGBA", clear.size, "white")
-    return Image.alpha_composite(paper, clear).convert("L")
+    return Image.alpha_composite(paper, clear).convert("RGB")
 
 
-def _toned(grey: Image.Image) -> Image.Image:
+def _toned(grey: Image.Image, tones: _Tones) -> Image.Image:
     """The tones drawn out to what paper shows, without solid black, and a little lighter, for print darkens."""
     counts = grey.histogram()
     dark, light = _level(counts, TAIL), _level(counts, 1 - TAIL)
-    gain = min(MOST_GAIN, (WHITEST - BLACKEST) / max(light - dark, 1))
-    middle = (BLACKEST + WHITEST) / 2
+    gain = min(MOST_GAIN, (tones.whitest - tones.blackest) / max(light - dark, 1))
+    middle = (tones.blackest + tones.whitest) / 2
     table = []
     for tone in range(256):
         drawn_out = min(255.0, max(0.0, middle + gain * (tone - (dark + light) / 2)))
-        table.append(round(255 * (drawn_out / 255) ** LIGHTENED))
+        table.append(round(255 * (drawn_out / 255) ** tones.power))
     return grey.point(table)
 
 
@@ -97,12 +139,3 @@ def _level(counts: list[int], share: float) -> int:
         if seen >= wanted:
             return tone
     return 255
-
-
-def _filled(aspect: float, width: float, height: float) -> tuple[float, float]:
-    """What a picture of this aspect fills of its place: all of it, or as much as it can whole."""
-    place = width / height
-    kept = min(aspect / place, place / aspect)
-    if kept >= 1 - MOST_CROPPED:
-        return width, height
-    return (width, width / aspect) if aspect > place else (height * aspect, height)

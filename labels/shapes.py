@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from labels.geometry import Box
 from labels.lettering import Face
+from labels.pictures import Ready
 
 Point = tuple[float, float]
 
@@ -56,10 +57,10 @@ class Text:
 
 @dataclass(frozen=True)
 class Photo:
-    """A grey JPEG that fills a box."""
+    """A photo that fills a box."""
 
     box: Box
-    jpeg: bytes
+    ready: Ready
 
 
 Shape = Blocks | Area | Stroke | Text | Photo

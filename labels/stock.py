@@ -15,11 +15,12 @@ from enum import Enum
 from fractions import Fraction
 
 from labels.errors import CannotPrint
+from labels.printer import MM_PER_INCH, TRUE, Correction, Tone, shown_mm
 
 CAUTION = "Take the label off before the piece is planed or goes in the oven, the stove or near food."
 PRINT_AT_100 = "Print at 100 % (actual size), never “fit to page”: a label that is shrunk may not scan."
 
-INCH = Fraction(254, 10)
+INCH = MM_PER_INCH
 
 # common practice, no source: the edge of a sheet that an office printer cannot reach, 1/6 in
 UNPRINTABLE = INCH / 6
@@ -27,13 +28,29 @@ UNPRINTABLE = INCH / 6
 # common practice, no source: a sheet is drawn in a little askew, so nothing is printed nearer to a label's edge
 EDGE = Fraction(3, 2)
 
+# What lies this share of the radius, 1 - 1/√2 rounded up, inside both edges of a rounded corner is on the label.
+ROUNDED = Fraction(3, 10)
+
+# common practice, no source: nothing is printed nearer to the rim of a hole, where a string wears the tag
+HOLE_RIM = Fraction(3, 2)
+
+# common practice, no source: most thermal label printers have so many dots an inch; office printers print greys finely
+ROLL_DPI = 203
+SHEET_DPI = 300
+
+
+# A piece has six sides: more labels than a few on one are a slip of the finger.
+MOST_COPIES = 20
+
 
 class Paper(Enum):
     """What the labels come on."""
 
     LETTER = "US Letter"
     A4 = "A4"
+    SHEET = "Other sheet"
     ROLL = "Roll"
+    TAG = "Tie-on tag"
 
 
 class StockFault(CannotPrint):
@@ -68,8 +85,25 @@ class Insets:
 
 
 @dataclass(frozen=True)
+class Hole:
+    """The hole of a tie-on tag, in exact mm: its middle from the tag's top left, and its diameter."""
+
+    across: Fraction
+    down: Fraction
+    diameter: Fraction
+
+    @property
+    def kept_free(self) -> Fraction:
+        """How far from its middle nothing is printed."""
+        return self.diameter / 2 + HOLE_RIM
+
+
+@dataclass(frozen=True)
 class Stock:
-    """A page of like labels: `left` and `top` lead to the first, gaps lie between neighbours."""
+    """A page of like labels: `left` and `top` lead to the first, gaps lie between neighbours.
+
+    `rounding` is the radius of a label's rounded corners. `tone`, `dpi` and `correction` say how it is printed.
+    """
 
     key: str
     name: str
@@ -82,6 +116,11 @@ class Stock:
     top: Fraction = Fraction(0)
     column_gap: Fraction = Fraction(0)
     row_gap: Fraction = Fraction(0)
+    rounding: Fraction = Fraction(0)
+    hole: Hole | None = None
+    tone: Tone = Tone.GREY
+    dpi: int = SHEET_DPI
+    correction: Correction = TRUE
 
     @property
     def cells(self) -> int:
@@ -91,7 +130,12 @@ class Stock:
     @property
     def is_roll(self) -> bool:
         """Whether each page is one label."""
-        return self.paper is Paper.ROLL
+        return self.paper in (Paper.ROLL, Paper.TAG)
+
+    @property
+    def dot(self) -> Fraction:
+        """A dot of the printer in mm where dots are told apart; 0 where greys are printed."""
+        return INCH / self.dpi if self.tone is Tone.BLACK else Fraction(0)
 
     @property
     def right(self) -> Fraction:
@@ -124,11 +168,12 @@ class Stock:
         They are the same for every cell, so that all labels of a sheet look alike.
         """
         reach = Fraction(0) if self.is_roll else UNPRINTABLE
+        edge = max(EDGE, ROUNDED * self.rounding)
         return Insets(
-            max(EDGE, reach - self.left),
-            max(EDGE, reach - self.top),
-            max(EDGE, reach - self.right),
-            max(EDGE, reach - self.bottom),
+            max(edge, reach - self.left),
+            max(edge, reach - self.top),
+            max(edge, reach - self.right),
+            max(edge, reach - self.bottom),
         )
 
 
@@ -137,33 +182,66 @@ def grid_faults(stock: Stock) -> tuple[str, ...]:
 
     Whether the code fits its labels is `labels.geometry`'s to say.
     """
-    faults = []
     if stock.columns < 1 or stock.rows < 1:
-        faults.append(f"{stock.name}: {stock.columns} × {stock.rows} labels are none. Give 1 or more each way.")
+        return (f"{stock.name}: {stock.columns} × {stock.rows} labels are none. Give 1 or more each way.",)
     if stock.cell.width <= 0 or stock.cell.height <= 0:
-        faults.append(f"{stock.name}: a label has no size. Give a width and a height above 0.")
+        return (f"{stock.name}: a label has no size. Give a width and a height above 0.",)
+    faults = []
     if stock.left < 0 or stock.top < 0:
         faults.append(f"{stock.name}: the first label begins off the page. Give margins of 0 or more.")
     if stock.column_gap < 0 and stock.columns > 1:
-        faults.append(f"{stock.name}: labels side by side overlap. Give a gap of 0 or more between columns.")
+        faults.append(_overlap(stock, "side by side", "wide", stock.cell.width, -stock.column_gap))
     if stock.row_gap < 0 and stock.rows > 1:
-        faults.append(f"{stock.name}: labels one under the other overlap. Give a gap of 0 or more between rows.")
-    if stock.right < 0:
-        faults.append(f"{stock.name}: the labels are {shown_mm(-stock.right)} wider than the page. Measure once more.")
-    if stock.bottom < 0:
-        faults.append(
-            f"{stock.name}: the labels are {shown_mm(-stock.bottom)} higher than the page. Measure once more."
+        faults.append(_overlap(stock, "one under the other", "high", stock.cell.height, -stock.row_gap))
+    if stock.right < 0 and stock.column_gap >= 0:
+        faults.append(_off_page(stock, "wider", "width", -stock.right))
+    if stock.bottom < 0 and stock.row_gap >= 0:
+        faults.append(_off_page(stock, "higher", "height", -stock.bottom))
+    if 2 * stock.rounding > min(stock.cell.width, stock.cell.height):
+        faults.append(f"{stock.name}: the corners are rounder than the label is large. Give a smaller radius, or 0.")
+    return (*faults, *_hole_faults(stock))
+
+
+def _overlap(stock: Stock, how: str, way: str, size: Fraction, by: Fraction) -> str:
+    return (
+        f"{stock.name}: labels {how} overlap by {_both(by)}. From one label to the next it is {_both(size - by)}, and "
+        f"they are {_both(size)} {way}: make that step at least as large."
+    )
+
+
+def _off_page(stock: Stock, more: str, side: str, by: Fraction) -> str:
+    return (
+        f"{stock.name}: the labels are {_both(by)} {more} than the page. Measure the {side} of the page, the margin "
+        "and the step from label to label once more, or give fewer labels."
+    )
+
+
+def _hole_faults(stock: Stock) -> tuple[str, ...]:
+    hole, cell = stock.hole, stock.cell
+    if hole is None:
+        return ()
+    if hole.diameter <= 0:
+        return (f"{stock.name}: the hole has no size. Give its diameter, or no hole.",)
+    radius = hole.diameter / 2
+    if (
+        hole.across < radius
+        or hole.across > cell.width - radius
+        or hole.down < radius
+        or hole.down > cell.height - radius
+    ):
+        return (
+            f"{stock.name}: the hole is not wholly on the label. Measure to its middle from the label's left and top.",
         )
-    return tuple(faults)
+    return ()
 
 
-def shown_mm(millimetres: Fraction) -> str:
-    """A measure for a sentence, to the nanometre.
+def _both(millimetres: Fraction) -> str:
+    """A measure for somebody with a rule of either kind.
 
-    >>> shown_mm(Fraction(5, 2))
-    '2.5 mm'
+    >>> _both(Fraction(254, 10))
+    '25.4 mm (1 in)'
     """
-    return f"{float(millimetres):.6f}".rstrip("0").rstrip(".") + " mm"
+    return f"{shown_mm(millimetres)} ({f'{float(millimetres / INCH):.4f}'.rstrip('0').rstrip('.')} in)"
 
 
 def inches(text: str) -> Fraction:
@@ -198,12 +276,22 @@ def _centred(key: str, name: str, paper: Paper, columns: int, rows: int, cell: S
 def _inch_roll(width: str, height: str) -> Stock:
     key = f"roll-{width}x{height}in".replace(" 1/4", ".25")
     size = Size(inches(width), inches(height))
-    return Stock(key, f"Roll, {width} × {height} in", Paper.ROLL, size, 1, 1, size)
+    name = f"Roll, {width} × {height} in"
+    return Stock(key, name, Paper.ROLL, size, 1, 1, size, tone=Tone.BLACK, dpi=ROLL_DPI)
 
 
 def _mm_roll(width: str, height: str) -> Stock:
     size = Size(Fraction(width), Fraction(height))
-    return Stock(f"roll-{width}x{height}", f"Roll, {width} × {height} mm", Paper.ROLL, size, 1, 1, size)
+    key, name = f"roll-{width}x{height}", f"Roll, {width} × {height} mm"
+    return Stock(key, name, Paper.ROLL, size, 1, 1, size, tone=Tone.BLACK, dpi=ROLL_DPI)
+
+
+def _tag(key: str, width: str, height: str, hole_from_left: str, hole: str) -> Stock:
+    """A tie-on tag with its hole in the middle of the left end."""
+    size = Size(inches(width), inches(height))
+    punched = Hole(inches(hole_from_left), size.height / 2, inches(hole))
+    name = f"Tie-on tag, {width} × {height} in"
+    return Stock(key, name, Paper.TAG, size, 1, 1, size, hole=punched, tone=Tone.BLACK, dpi=ROLL_DPI)
 
 
 # Grids and roll widths that are sold everywhere: label sizes and gaps from memory; margins follow, as the grid
@@ -226,6 +314,8 @@ STOCKS: tuple[Stock, ...] = (
     _mm_roll("100", "50"),
     _inch_roll("2", "1"),
     _inch_roll("2 1/4", "1 1/4"),
+    _tag("tag-3.25x1.625in", "3 1/4", "1 5/8", "3/8", "3/8"),
+    _tag("tag-4.75x2.375in", "4 3/4", "2 3/8", "1/2", "1/2"),
 )
 
 DEFAULT_STOCK = "letter-3x10"
@@ -244,14 +334,14 @@ def stock_named(key: str) -> Stock:
     raise StockFault(f'"{key[:40]}" is no label stock that is known here. Choose one of: {known}.')
 
 
-def pages_needed(count: int, stock: Stock, *, start_cell: int = 1, ruler: bool = False) -> int:
-    """How many pages `count` labels take.
+def pages_needed(count: int, stock: Stock, *, start_cell: int = 1, copies: int = 1, ruler: bool = False) -> int:
+    """How many pages `count` labels take, each so many times.
 
     >>> pages_needed(30, stock_named("letter-3x10"), start_cell=2)
     2
     """
     first = checked_start(stock, start_cell)
-    used = first - 1 + count + (1 if ruler else 0)
+    used = first - 1 + count * checked_copies(copies) + (1 if ruler else 0)
     return -(-used // stock.cells) if count else 0
 
 
@@ -265,3 +355,10 @@ def checked_start(stock: Stock, start_cell: int) -> int:
         f"Label {start_cell} is not there to start at: {stock.name} has labels 1 to {stock.cells}. "
         "Start at one of those, counted from the left and then down."
     )
+
+
+def checked_copies(copies: int) -> int:
+    """How many times each label is printed, if it can be; raises StockFault with a sentence to show."""
+    if 1 <= copies <= MOST_COPIES:
+        return copies
+    raise StockFault(f"{copies} copies of a label can't be printed. Type a number from 1 to {MOST_COPIES}.")

@@ -12,21 +12,24 @@ import numpy as np
 import pypdfium2
 import pypdfium2.raw
 import pytest
+import zxingcpp
 from numpy.typing import NDArray
 from PIL import Image
 
 import labels
+from labels.cropping import WHOLE, Crop, piece_in
 from labels.geometry import Places, arrange, places_on
-from labels.pictures import print_ready
+from labels.pictures import Ready, filled_by, opened, print_ready
+from labels.printer import Tone
 from labels.stock import STOCKS, Stock
 
 Page = NDArray[np.uint8]
 PIXEL = 25.4 / 300
-CARD = "roll-100x50"
+CARD = replace(labels.stock_named("roll-100x50"), tone=Tone.GREY, dpi=300)
 
 
-def places(key: str) -> Places:
-    return places_on(labels.stock_named(key), 25, 15.0, with_picture=True)
+def places(stock: Stock) -> Places:
+    return places_on(stock, 25, 15.0, with_picture=True)
 
 
 def png_claiming(width: int, height: int) -> bytes:
@@ -84,39 +87,66 @@ def test_stocks_with_room_for_a_photo_are_told_apart() -> None:
         "a4-2x5",
         "a4-2x4",
         "roll-100x50",
+        "tag-3.25x1.625in",
+        "tag-4.75x2.375in",
     ]
 
 
 def test_a_photo_is_embedded_at_print_size_and_in_its_place(
     some_labels: Callable[..., list[labels.LabelText]], photo: bytes
 ) -> None:
-    made = [replace(some_labels(1)[0], picture=photo)]
+    made = [replace(some_labels(1)[0], picture=photo, crop=WHOLE)]
     place = places(CARD).picture
     assert place is not None
-    ((across, down, width, height),) = pictures_in(labels.sheet_pdf(made, labels.stock_named(CARD)))
+    ((across, down, width, height),) = pictures_in(labels.sheet_pdf(made, CARD))
     assert (width, height) == pytest.approx((place.width, place.height), abs=PIXEL)
     assert (across, down) == pytest.approx((place.width / 25.4 * 300, place.height / 25.4 * 300), abs=1)
 
 
-def test_a_small_photo_is_not_blown_up() -> None:
+def as_png(image: Image.Image) -> bytes:
     out = BytesIO()
-    Image.new("RGB", (80, 60), (120, 90, 60)).save(out, "PNG")
-    ready = print_ready(out.getvalue(), 26.0, 19.5)
-    assert ready is not None
-    with Image.open(BytesIO(ready[0])) as shown:
-        assert shown.size == (80, 60)
+    image.save(out, "PNG")
+    return out.getvalue()
+
+
+def ready(picture: bytes, across: int, down: int, tone: Tone = Tone.GREY) -> Ready:
+    photo = opened(picture, WHOLE, max(across, down))
+    assert photo is not None
+    return print_ready(photo, across, down, tone)
+
+
+def greys(made: Ready) -> NDArray[np.uint8]:
+    with Image.open(BytesIO(made.content)) as shown:
+        assert (shown.format, shown.mode, shown.size) == ("JPEG", "L", (made.across, made.down))
+        return np.asarray(shown)
+
+
+def dots(made: Ready) -> NDArray[np.uint8]:
+    return np.asarray(Image.frombytes("1", (made.across, made.down), made.content).convert("L"))
+
+
+def test_a_small_photo_is_not_blown_up_in_grey() -> None:
+    made = ready(as_png(Image.new("RGB", (80, 60), (120, 90, 60))), 307, 230)
+    assert greys(made).shape == (60, 80)
 
 
 def test_a_photo_is_grey_uses_the_tones_and_has_no_solid_black(photo: bytes) -> None:
-    ready = print_ready(photo, 26.0, 19.5)
-    assert ready is not None
-    with Image.open(BytesIO(ready[0])) as shown:
-        assert (shown.format, shown.mode) == ("JPEG", "L")
-        tones = np.asarray(shown)
+    tones = greys(ready(photo, 307, 230))
     with Image.open(BytesIO(photo)) as taken:
         before = np.asarray(taken.convert("L"))
     assert np.percentile(tones, 1) >= 15
     assert np.ptp(np.percentile(tones, [2, 98])) > 1.4 * np.ptp(np.percentile(before, [2, 98]))
+
+
+@pytest.mark.parametrize("dpi", [203, 300])
+def test_a_photo_in_dots_has_as_much_black_as_its_tones_are_dark(dpi: int) -> None:
+    wide = round(26 / 25.4 * dpi)
+    ramp = np.tile(np.linspace(40, 220, 480).astype(np.uint8), (360, 1))
+    made = dots(ready(as_png(Image.fromarray(ramp)), wide, round(wide * 0.75), Tone.BLACK))
+    assert set(np.unique(made)) == {0, 255}
+    shares = [float(column.mean() / 255) for column in np.array_split(made, 6, axis=1)]
+    assert shares == sorted(shares)
+    assert shares[0] < 0.3 and shares[-1] > 0.85
 
 
 @pytest.mark.parametrize(
@@ -130,20 +160,99 @@ def test_a_photo_is_grey_uses_the_tones_and_has_no_solid_black(photo: bytes) -> 
     ],
 )
 def test_a_photo_fills_its_place_or_is_shown_whole(size: tuple[int, int], filled: tuple[float, float]) -> None:
-    out = BytesIO()
-    Image.new("L", size, 128).save(out, "JPEG")
-    ready = print_ready(out.getvalue(), 26.0, 19.5)
-    assert ready is not None
-    assert ready[1:] == pytest.approx(filled)
+    assert filled_by(Image.new("L", size, 128), 26.0, 19.5) == pytest.approx(filled)
 
 
 def test_what_is_see_through_becomes_paper() -> None:
-    out = BytesIO()
-    Image.new("RGBA", (40, 30), (0, 0, 0, 0)).save(out, "PNG")
-    ready = print_ready(out.getvalue(), 26.0, 19.5)
-    assert ready is not None
-    with Image.open(BytesIO(ready[0])) as shown:
-        assert np.asarray(shown).min() > 120
+    assert greys(ready(as_png(Image.new("RGBA", (40, 30), (0, 0, 0, 0))), 40, 30)).min() > 120
+
+
+def board_on_a_bench(left: int, top: int, wide: int, high: int, seed: int = 5) -> Image.Image:
+    """A board of this place and size in pixels on a grainy grey bench of 480 × 360."""
+    dice = np.random.default_rng(seed)
+    drawn = np.full((360, 480, 3), (150, 146, 140), dtype=np.float64) + dice.normal(0, 9, (360, 480, 1))
+    grain = 14 * np.sin(np.arange(high)[:, None] * 0.5 + np.sin(np.arange(wide)[None, :] * 0.02) * 3)
+    drawn[top : top + high, left : left + wide] = np.array([186, 128, 74]) + grain[:, :, None]
+    return Image.fromarray(np.clip(drawn, 0, 255).astype(np.uint8))
+
+
+@pytest.mark.parametrize(
+    ("left", "top", "wide", "high"), [(60, 120, 360, 90), (200, 20, 60, 320), (150, 100, 200, 180), (20, 150, 440, 40)]
+)
+def test_the_piece_is_found_on_an_even_bench(left: int, top: int, wide: int, high: int) -> None:
+    found = piece_in(board_on_a_bench(left, top, wide, high)).of(480, 360)
+    margin = 0.04 * max(wide, high)
+    meant = (left - margin, top - margin, left + wide + margin, top + high + margin)
+    within = [max(0, meant[0]), max(0, meant[1]), min(480, meant[2]), min(360, meant[3])]
+    assert np.abs(np.array(found) - within).max() <= 8
+    assert found[0] <= left and found[1] <= top and found[2] >= left + wide and found[3] >= top + high
+
+
+def test_in_doubt_the_photo_stays_whole() -> None:
+    dice = np.random.default_rng(7)
+    clutter = Image.fromarray(dice.integers(0, 255, (12, 16, 3), dtype=np.uint8)).resize((480, 360))
+    two = board_on_a_bench(20, 30, 190, 120)
+    two.paste(board_on_a_bench(0, 0, 190, 120).crop((0, 0, 190, 120)), (270, 220))
+    for doubtful in (clutter, two, Image.new("RGB", (480, 360), "tan"), board_on_a_bench(-0, 0, 480, 300)):
+        assert piece_in(doubtful) == WHOLE
+
+
+def test_a_crop_of_the_users_own_is_what_is_printed() -> None:
+    halves = Image.new("RGB", (400, 300), (30, 30, 30))
+    halves.paste((220, 220, 220), (200, 0, 400, 300))
+    right = opened(as_png(halves), Crop(0.5, 0.0, 1.0, 1.0), 400)
+    assert right is not None and right.size == (200, 300)
+    assert np.asarray(right).min() == 220
+    assert Crop(0.999, 0.999, 1.0, 1.0).of(40, 30) == (39, 29, 40, 30)
+
+
+def at_the_printer(pdf: bytes, dpi: int) -> tuple[pypdfium2.PdfDocument, Page]:
+    """The first page as a printer's dots: from its top left, the last dots of each way whole, nothing stretched."""
+    document = pypdfium2.PdfDocument(pdf)
+    page = document[0]
+    _, _, wide, high = page.get_mediabox()
+    across, down = (-(-size * dpi // 72) for size in (wide, high))
+    page.set_mediabox(0, high - down * 72 / dpi, across * 72 / dpi, high)
+    page.set_cropbox(0, high - down * 72 / dpi, across * 72 / dpi, high)
+    return document, page.render(scale=dpi / 72 * (1 - 1e-7), grayscale=True).to_numpy().squeeze().copy()
+
+
+@pytest.mark.parametrize("dpi", [203, 300])
+@pytest.mark.parametrize("key", ["roll-100x50", "tag-4.75x2.375in", "letter-2x5"])
+def test_black_and_white_photos_are_printed_dot_for_dot(
+    key: str, dpi: int, some_labels: Callable[..., list[labels.LabelText]], photo: bytes
+) -> None:
+    stock = replace(labels.stock_named(key), tone=Tone.BLACK, dpi=dpi)
+    made = [replace(label, picture=photo) for label in some_labels(2)]
+    document, rendered = at_the_printer(labels.sheet_pdf(made, stock), dpi)
+    shown = next(iter(document[0].get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE])))
+    bits = np.array(shown.get_bitmap().to_pil().convert("L"))
+    left, bottom, _, _ = (value / 72 * dpi for value in shown.get_bounds())
+    document.close()
+    lower = float(stock.page.height) / 25.4 * dpi - bottom
+    x, y = round(left), round(lower) - bits.shape[0]
+    assert (left, lower) == pytest.approx((round(left), round(lower)), abs=0.05)
+    assert (rendered[y : y + bits.shape[0], x : x + bits.shape[1]] == bits).all()
+
+
+@pytest.mark.parametrize("dpi", [203, 300])
+def test_every_module_of_both_codes_is_whole_dots_of_a_thermal_printer(
+    dpi: int, some_labels: Callable[..., list[labels.LabelText]]
+) -> None:
+    for stock in (stock for stock in STOCKS if stock.is_roll):
+        sized = replace(stock, dpi=dpi)
+        blank = labels.LabelText("7KQ-4M9X", "HTTP://RACK.LOCAL:8765/T/7KQ4M9X", bare_code="7KQ4M9X")
+        document, rendered = at_the_printer(labels.sheet_pdf([blank], sized), dpi)
+        document.close()
+        found = zxingcpp.read_barcodes(rendered, formats=zxingcpp.BarcodeFormat.QRCode)
+        assert len(found) == 2
+        for code in found:
+            first = code.position.top_left
+            # along the upper side of the finder pattern: 7 modules of black
+            run = rendered[first.y + 2, first.x - 3 :]
+            begins = int(np.flatnonzero(run < 128)[0])
+            wide = int(np.flatnonzero(run[begins:] > 128)[0])
+            assert wide % 7 == 0 and run[begins : begins + wide].max() <= 1
 
 
 @pytest.mark.parametrize(
@@ -163,12 +272,12 @@ def test_a_picture_that_is_none_gives_way_to_the_silhouette(
 ) -> None:
     made = [replace(some_labels(1)[0], picture=broken)]
     without = [replace(made[0], picture=None)]
-    stock = labels.stock_named(CARD)
+    stock = CARD
     assert labels.sheet_pdf(made, stock) == labels.sheet_pdf(without, stock)
 
 
 def test_a_photo_cut_off_in_the_middle_gives_way_to_the_silhouette(photo: bytes) -> None:
-    assert print_ready(photo[: len(photo) // 2], 26.0, 19.5) is None
+    assert opened(photo[: len(photo) // 2], None, 300) is None
 
 
 @pytest.mark.parametrize("face", [(600.0, 80.0), (300.0, 290.0), (100.0, 400.0), (2440.0, 50.0)])
@@ -178,7 +287,7 @@ def test_a_silhouette_is_to_scale(
     pages_of: Callable[[bytes], list[Page]],
 ) -> None:
     made = [replace(some_labels(1)[0], picture=None, silhouette=face)]
-    (page,) = pages_of(labels.sheet_pdf(made, labels.stock_named(CARD)))
+    (page,) = pages_of(labels.sheet_pdf(made, CARD))
     place = places(CARD).picture
     assert place is not None
     shown = page[
@@ -199,7 +308,7 @@ def test_a_silhouette_without_a_size_is_left_out(
     pages_of: Callable[[bytes], list[Page]],
 ) -> None:
     made = [replace(some_labels(1)[0], picture=None, silhouette=face)]
-    (page,) = pages_of(labels.sheet_pdf(made, labels.stock_named(CARD)))
+    (page,) = pages_of(labels.sheet_pdf(made, CARD))
     place = places(CARD).picture
     assert place is not None
     assert (page[round(place.top / PIXEL) :, : round(place.right / PIXEL)] == 255).all()
@@ -209,6 +318,6 @@ def test_the_words_of_a_label_can_be_copied_from_the_page(
     some_labels: Callable[..., list[labels.LabelText]], text_of: Callable[[bytes], str]
 ) -> None:
     made = [replace(some_labels(1)[0], code_shown="7KQ-4M9X", species="樫 / oak")]
-    text = text_of(labels.sheet_pdf(made, labels.stock_named(CARD)))
+    text = text_of(labels.sheet_pdf(made, CARD))
     for words in ("7KQ-4M9X", "▯ / oak", "23½ × 3¼ × ¹³⁄₁₆ in", "rough / planed", "Wall 2, shelf 3"):
         assert words in text

@@ -24,13 +24,14 @@ SomeLabels = Callable[..., list[labels.LabelText]]
 
 PIXEL = 25.4 / 300
 WITH_WORDS = ["letter-3x10", "letter-2x10", "letter-2x7", "letter-2x5", "letter-2x3"]
-WITH_WORDS += ["a4-2x7", "a4-2x5", "a4-2x4", "roll-100x50"]
+WITH_WORDS += ["a4-2x7", "a4-2x5", "a4-2x4", "roll-100x50", "tag-3.25x1.625in", "tag-4.75x2.375in"]
 
 every_stock = pytest.mark.parametrize("stock", STOCKS, ids=lambda stock: stock.key)
 
 
 def second(stock: Stock, *, with_words: bool, with_picture: bool = True) -> Box | None:
-    return second_code(places_on(stock, 25, 15.0, with_picture=with_picture), with_words=with_words)
+    places = places_on(stock, 25, 15.0, with_picture=with_picture)
+    return second_code(places, with_words=with_words, dot=float(stock.dot))
 
 
 def two_codes(label: labels.LabelText) -> labels.LabelText:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations
 
+import numpy as np
 import pypdfium2
 import pytest
+from numpy.typing import NDArray
 
 import labels
 from labels.errors import CannotPrint
-from labels.stock import A4, LETTER, STOCKS, Paper, Size, Stock, grid_faults
+from labels.stock import A4, LETTER, STOCKS, Hole, Paper, Size, Stock, grid_faults
 
 NANOMETRE = Fraction(1, 1_000_000)
 
@@ -58,7 +61,9 @@ def test_every_cell_lies_on_its_page_and_no_two_overlap(stock: Stock) -> None:
 @every_stock
 def test_every_stock_is_without_fault_and_named_by_its_measures(stock: Stock) -> None:
     assert labels.faults(stock) == ()
-    assert stock.name.startswith({"US Letter": "US Letter, ", "A4": "A4, ", "Roll": "Roll, "}[stock.paper.value])
+    assert stock.name.startswith(
+        {"US Letter": "US Letter, ", "A4": "A4, ", "Roll": "Roll, ", "Tie-on tag": "Tie-on tag, "}[stock.paper.value]
+    )
     assert labels.stock_named(stock.key) is stock
 
 
@@ -93,6 +98,9 @@ def test_printing_keeps_off_the_edge_of_a_sheet_that_printers_cannot_reach() -> 
     assert labels.stock_named("roll-62x29").insets.left == Fraction(3, 2)
 
 
+ONCE_MORE = "the margin and the step from label to label once more, or give fewer labels."
+
+
 def grid(**changed: object) -> Stock:
     plain = Stock("own", "Own", Paper.A4, A4, 3, 8, Size(Fraction(70), Fraction(37)), top=Fraction(1, 2))
     return replace(plain, **changed)  # type: ignore[arg-type]
@@ -101,7 +109,9 @@ def grid(**changed: object) -> Stock:
 def test_a_grid_exactly_as_wide_as_its_page_can_be_and_one_nanometre_wider_cannot() -> None:
     assert grid_faults(grid()) == ()
     wider = grid(cell=Size(Fraction(70) + NANOMETRE, Fraction(37)))
-    assert grid_faults(wider) == ("Own: the labels are 0.000003 mm wider than the page. Measure once more.",)
+    assert grid_faults(wider) == (
+        "Own: the labels are 0.000003 mm (0 in) wider than the page. Measure the width of the page, " + ONCE_MORE,
+    )
 
 
 @pytest.mark.parametrize(
@@ -112,13 +122,18 @@ def test_a_grid_exactly_as_wide_as_its_page_can_be_and_one_nanometre_wider_canno
         ({"left": Fraction(-1)}, "Own: the first label begins off the page. Give margins of 0 or more."),
         (
             {"column_gap": -NANOMETRE},
-            "Own: labels side by side overlap. Give a gap of 0 or more between columns.",
+            "Own: labels side by side overlap by 0.000001 mm (0 in). From one label to the next it is 69.999999 mm "
+            "(2.7559 in), and they are 70 mm (2.7559 in) wide: make that step at least as large.",
         ),
         (
             {"row_gap": -NANOMETRE},
-            "Own: labels one under the other overlap. Give a gap of 0 or more between rows.",
+            "Own: labels one under the other overlap by 0.000001 mm (0 in). From one label to the next it is "
+            "36.999999 mm (1.4567 in), and they are 37 mm (1.4567 in) high: make that step at least as large.",
         ),
-        ({"rows": 9}, "Own: the labels are 36.5 mm higher than the page. Measure once more."),
+        (
+            {"rows": 9},
+            "Own: the labels are 36.5 mm (1.437 in) higher than the page. Measure the height of the page, " + ONCE_MORE,
+        ),
     ],
 )
 def test_a_grid_that_cannot_be_is_said_in_a_sentence(changed: dict[str, object], sentence: str) -> None:
@@ -128,8 +143,8 @@ def test_a_grid_that_cannot_be_is_said_in_a_sentence(changed: dict[str, object],
 def test_a_label_too_small_for_the_code_of_an_address_is_a_fault() -> None:
     small = Stock("own", "Own", Paper.ROLL, Size(Fraction(40), Fraction(20)), 1, 1, Size(Fraction(40), Fraction(20)))
     assert labels.faults(small) == (
-        "Own: the code must be 15 mm wide to scan, with a blank margin around it and the words beside it, and these "
-        "labels are too small for that. Choose larger labels or set a shorter base address.",
+        "Own: the code must be 15 mm wide to scan, with a blank margin around it and the words beside it, and "
+        "these labels are too small for that. Choose larger labels or set a shorter base address.",
     )
 
 
@@ -172,3 +187,55 @@ def test_a_roll_starts_at_its_first_label() -> None:
     with pytest.raises(CannotPrint) as refused:
         labels.pages_needed(1, labels.stock_named("roll-62x29"), start_cell=2)
     assert str(refused.value) == "Label 2 is not there to start at: a roll has one label a page. Start at 1."
+
+
+TAG = Stock("own", "Own", Paper.TAG, Size(Fraction(90), Fraction(40)), 1, 1, Size(Fraction(90), Fraction(40)))
+
+
+@pytest.mark.parametrize("middle", [(8, 20), (82, 20), (45, 6), (45, 34)])
+def test_nothing_is_printed_on_the_hole_of_a_tag_nor_near_its_rim(
+    middle: tuple[int, int],
+    some_labels: Callable[..., list[labels.LabelText]],
+    pages_of: Callable[[bytes], list[NDArray[np.uint8]]],
+) -> None:
+    tag = replace(TAG, hole=Hole(Fraction(middle[0]), Fraction(middle[1]), Fraction(6)))
+    assert labels.faults(tag) == ()
+    for page in pages_of(labels.sheet_pdf([replace(some_labels(1)[0], bare_code="7KQ4M9X")], tag)):
+        y, x = np.mgrid[: page.shape[0], : page.shape[1]] * 25.4 / 300
+        near = (x - middle[0]) ** 2 + (y - middle[1]) ** 2 <= (3 + 1.4) ** 2
+        assert (page[near] == 255).all()
+        assert (page < 128).any()
+
+
+@pytest.mark.parametrize(
+    ("hole", "sentence"),
+    [
+        ((8, 20, 0), "Own: the hole has no size. Give its diameter, or no hole."),
+        (
+            (2, 20, 6),
+            "Own: the hole is not wholly on the label. Measure to its middle from the label's left and top.",
+        ),
+        (
+            (45, 20, 36),
+            "Own: the code must be 15 mm wide to scan, with a blank margin around it and the words beside it, and "
+            "these labels are too small for that beside the hole. Choose larger labels or set a shorter base address.",
+        ),
+    ],
+)
+def test_a_hole_that_cannot_be_is_said(hole: tuple[int, int, int], sentence: str) -> None:
+    assert labels.faults(replace(TAG, hole=Hole(*map(Fraction, hole)))) == (sentence,)
+
+
+def test_rounded_corners_keep_printing_off_themselves_and_have_a_limit() -> None:
+    assert replace(TAG, rounding=Fraction(10)).insets.left == 3
+    assert replace(TAG, rounding=Fraction(3)).insets.left == Fraction(3, 2)
+    assert labels.faults(replace(TAG, rounding=Fraction(21))) == (
+        "Own: the corners are rounder than the label is large. Give a smaller radius, or 0.",
+    )
+
+
+@pytest.mark.parametrize("copies", [0, 21])
+def test_copies_have_limits(copies: int) -> None:
+    with pytest.raises(CannotPrint) as refused:
+        labels.pages_needed(1, TAG, copies=copies)
+    assert str(refused.value) == f"{copies} copies of a label can't be printed. Type a number from 1 to 20."

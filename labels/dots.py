@@ -1,0 +1,41 @@
+"""Where a printer's dots lie on a label, so that what is made of dots is printed one to one.
+
+Knows a stock's grid, its correction and its dots. Knows nothing of what is
+made of them. Places are millimetres from a label's top left.
+"""
+
+from __future__ import annotations
+
+from labels.geometry import Box
+from labels.stock import Stock
+
+
+def dots_over(stock: Stock, cell: int, box: Box) -> tuple[Box, int, int]:
+    """A box on a label moved to the nearest whole dots, no larger than before, and its dots across and down.
+
+    Where greys are printed the box stays as it is and its dots are pixels of the stock's fineness.
+    """
+    if not stock.dot:
+        across, down = (max(1, round(size / 25.4 * stock.dpi)) for size in (box.width, box.height))
+        return box, across, down
+    left, top = nearest_dot(stock, cell, box.left, box.top)
+    dot, correction = float(stock.dot), stock.correction
+    wide, high = dot / float(correction.across), dot / float(correction.down)
+    across, down = max(1, int((box.right - left) / wide + 1e-6)), max(1, int((box.bottom - top) / high + 1e-6))
+    return Box(left, top, across * wide, down * high), across, down
+
+
+def nearest_dot(stock: Stock, cell: int, x: float, y: float) -> tuple[float, float]:
+    """The corner of a dot nearest to a place on a label; the place itself where there are no dots."""
+    if not stock.dot:
+        return x, y
+    dot, correction = float(stock.dot), stock.correction
+    left, top = (float(value) for value in stock.corner(cell))
+    return (
+        _nearest(left + x, dot, float(correction.across), float(correction.right)) - left,
+        _nearest(top + y, dot, float(correction.down), float(correction.lower)) - top,
+    )
+
+
+def _nearest(place: float, dot: float, scale: float, moved: float) -> float:
+    return (round((moved + scale * place) / dot) * dot - moved) / scale
