@@ -14,6 +14,9 @@ from inventory.shop import Shop
 settings.register_profile("shop", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("shop")
 
+# Tests print to printers of their own or to none, never to those of the machine they run on.
+os.environ["CUPS_SERVER"] = "/nowhere/cups.sock"
+
 MOST_WORKERS = 4
 """Each may open a browser of its own."""
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import click
 
 from inventory.cli.counting import counted
+from inventory.cli.printer import list_printers, send, settle, told
 from inventory.cli.program import AnswerIsNo, Run, as_command
 from inventory.services import finding, labelling, printing
 from inventory.shop import Shop
@@ -26,6 +28,8 @@ from labels import PRINT_AT_100, STOCKS
 @click.option("--start-cell", metavar="N", default=1, show_default=True, help="The first free label of the sheet.")
 @click.option("--ruler", is_flag=True, help="A ruler in the margin, to see whether the printer shrank the sheet.")
 @click.option("--printed", is_flag=True, help="Take what is in the PDF out of the queue.")
+@click.option("--printer", metavar="NAME", default="", help="Print on this printer of CUPS, with or without --out.")
+@click.option("--printers", is_flag=True, help="List the printers of CUPS, and print nothing.")
 @click.option("--stocks", is_flag=True, help="List the sheets and rolls, and print nothing.")
 def command(
     run: Run,
@@ -38,30 +42,45 @@ def command(
     start_cell: int,
     ruler: bool,
     printed: bool,
+    printer: str,
+    printers: bool,
     stocks: bool,
 ) -> None:
-    """Writes labels to a PDF: the queue, or the pieces with these CODES.
+    """Writes labels to a PDF, or prints them: the queue, or the pieces with these CODES.
 
-    Print it at 100 % (actual size). The queue stays as it is until --printed says that the labels came out.
+    Print a PDF at 100 % (actual size). The queue stays as it is until --printed says that the labels came out; what
+    goes to a --printer leaves it when the printer is done.
 
     \b
     Examples:
       rackful labels --out labels.pdf --stock a4-3x7 --start-cell 5
       rackful labels 7K3-M0QV --out one.pdf
       rackful labels --blank 20 --out blank.pdf
+      rackful labels --printer desk --stock letter-3x10
       rackful labels --stocks
     """
-    chosen = [bool(codes), everything, blank is not None, test_sheet, stocks]
+    chosen = [bool(codes), everything, blank is not None, test_sheet, stocks, printers]
     if sum(chosen) > 1:
-        raise click.UsageError("Name codes, or one of --all, --blank, --test-sheet and --stocks, not two of them.")
+        raise click.UsageError(
+            "Name codes, or one of --all, --blank, --test-sheet, --stocks and --printers, not two of them."
+        )
     if printed and (blank is not None or test_sheet or stocks):
         raise click.UsageError("--printed goes with the labels of pieces: blank tags and test sheets are in no queue.")
     if stocks:
         _list_stocks(run)
         return
-    if out is None:
-        raise click.UsageError('Name the file that the labels go to, such as "--out labels.pdf".')
+    if printers:
+        list_printers(run)
+        return
+    if printed and printer:
+        raise click.UsageError("--printed goes with a PDF: what a --printer has printed leaves the queue by itself.")
+    if out is None and not printer:
+        raise click.UsageError(
+            'Name the file that the labels go to, such as "--out labels.pdf", or a printer with --printer.'
+        )
     with run.shop() as shop:
+        settle(shop)
+        records: Sequence[OffcutRecord] = ()
         if test_sheet:
             named: list[str] = []
             pdf = printing.test_sheet(shop, stock)
@@ -72,12 +91,20 @@ def command(
             records = _records(shop, codes, everything)
             named = [record.code for record in records]
             pdf = printing.pieces_pdf(shop, records, stock, start_cell=start_cell, ruler=ruler)
-        with whole_file(out) as stream:
-            stream.write(pdf)
+        what = "The test sheet" if test_sheet else counted(len(named), "label")
+        document: dict[str, Any] = {"file": None if out is None else str(out), "tags": named}
+        lines = []
+        if out is not None:
+            with whole_file(out) as stream:
+                stream.write(pdf)
+            lines.append(f'{what} written to "{out}". {PRINT_AT_100}')
         if printed:
             labelling.mark_printed(shop, named)
-    what = "The test sheet" if test_sheet else counted(len(named), "label")
-    run.answer({"file": str(out), "tags": named}, f'{what} written to "{out}". {PRINT_AT_100}')
+        if printer:
+            job = send(shop, printer, pdf, stock, what, records)
+            document |= {"printer": printer, "state": job.state.value}
+            lines.append(told(job))
+    run.answer(document, "\n".join(lines))
 
 
 def _records(shop: Shop, codes: Sequence[str], everything: bool) -> Sequence[OffcutRecord]:

@@ -22,6 +22,7 @@ from inventory.web import (
     labels,
     order,
     patterns,
+    printers,
     rack,
     saw,
     settings,
@@ -30,7 +31,7 @@ from inventory.web import (
 )
 
 PACKAGE = Path(__file__).resolve().parent.parent
-PLACES = (home, saw, bench, rack, tags, boards, order, labels, settings, signing, patterns)
+PLACES = (home, saw, bench, rack, tags, boards, order, labels, printers, settings, signing, patterns)
 
 
 def asset_folder(name: str) -> Path:

@@ -26,6 +26,7 @@ _PLACES = {
     "tags": "Rack",
     "boards": "Boards",
     "labels": "Labels",
+    "printers": "Labels",
     "settings": "Settings",
 }
 

@@ -6,6 +6,7 @@ sending the PDF to a printer is `inventory.web.printers`'.
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Mapping
 
 from flask import render_template
@@ -14,6 +15,7 @@ from inventory.services import printing
 from inventory.services.printing import LabelsRefused
 from inventory.storage.records import OffcutRecord
 from inventory.web.at_hand import current_settings, current_shop
+from inventory.web.printer_choice import printers_for
 from labels import CAUTION, PRINT_AT_100, STOCKS, Paper, Stock, has_picture_room, pages_needed
 
 
@@ -39,6 +41,8 @@ def page(records: tuple[OffcutRecord, ...], stock: Stock, asked: Mapping[str, st
         waiting=[record.code for record in records if record.label_wanted],
         caution=CAUTION,
         print_at_100=PRINT_AT_100,
+        choice=printers_for(stock),
+        press=secrets.token_hex(8),
     )
 
 

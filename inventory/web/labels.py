@@ -16,6 +16,7 @@ from inventory.services.printing import LabelsRefused
 from inventory.storage.records import OffcutRecord
 from inventory.web import label_sheet
 from inventory.web.at_hand import current_settings, current_shop
+from inventory.web.printer_choice import jobs_now
 from labels import CAUTION
 
 blueprint = Blueprint("labels", __name__)
@@ -30,8 +31,11 @@ MOST_AT_ONCE = 300
 @blueprint.get("/labels")
 def front() -> str:
     """The labels that wait to be printed."""
+    jobs = jobs_now()
     queue = labelling.queue(current_shop())
-    return render_template("labels/front.html", queue=queue[:MOST_AT_ONCE], waiting=len(queue), caution=CAUTION)
+    return render_template(
+        "labels/front.html", queue=queue[:MOST_AT_ONCE], waiting=len(queue), caution=CAUTION, jobs=jobs
+    )
 
 
 @blueprint.get("/labels/sheet")

@@ -67,8 +67,15 @@ def test_the_stocks_are_listed_without_a_shop(rackful: Rackful, folder: Path) ->
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        ([], 'Name the file that the labels go to, such as "--out labels.pdf".'),
-        (["--all", "--stocks"], "Name codes, or one of --all, --blank, --test-sheet and --stocks, not two of them."),
+        ([], 'Name the file that the labels go to, such as "--out labels.pdf", or a printer with --printer.'),
+        (
+            ["--all", "--stocks"],
+            "Name codes, or one of --all, --blank, --test-sheet, --stocks and --printers, not two of them.",
+        ),
+        (
+            ["--printer", "desk", "--printed"],
+            "--printed goes with a PDF: what a --printer has printed leaves the queue by itself.",
+        ),
         (
             ["--test-sheet", "--printed"],
             "--printed goes with the labels of pieces: blank tags and test sheets are in no queue.",
@@ -88,3 +95,13 @@ def test_a_stock_or_cell_that_is_none_writes_nothing(rackful: Rackful, tmp_path:
     assert rackful("labels", "--out", out, "--stock", "a4-3x7", "--start-cell", 22).code == 2
     assert rackful("labels", "ZZZ", "--out", out).code == 2
     assert not out.exists()
+
+
+def test_without_cups_the_pdf_is_the_way(rackful: Rackful, codes: list[str]) -> None:
+    told = (
+        "There is no CUPS on this machine, the system that prints, or it doesn't run. "
+        "Write the labels to a PDF with --out and print that at 100 %.\n"
+    )
+    for arguments in (["--printers"], ["--printer", "desk"]):
+        done = rackful("labels", *arguments)
+        assert (done.code, done.out, done.err) == (2, "", told)

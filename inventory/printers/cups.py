@@ -1,0 +1,285 @@
+"""CUPS, spoken to by IPP over its own socket: printers, a job sent, what became of it.
+
+Knows where CUPS listens and which operations it takes (RFC 8011; CUPS-Get-Printers is CUPS's own).
+Knows nothing of labels. Every job says its paper and that nothing be scaled: a
+job that says neither is fitted to the printer's usual paper without a word.
+"""
+
+from __future__ import annotations
+
+import getpass
+import http.client
+import os
+import socket
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import IntEnum
+from fractions import Fraction
+from urllib.parse import quote
+
+from inventory.errors import Mendable
+from inventory.printers import ipp, media
+from inventory.printers.ipp import Answer, Attribute, Group, Kind, Value
+from inventory.printers.reasons import why
+from inventory.storage.records import PrintState
+
+# Where Debian and others, and macOS, have it listen; the files of CUPS's own packages say so.
+SOCKETS = ("/run/cups/cups.sock", "/var/run/cups/cups.sock", "/private/var/run/cupsd")
+CUPS_PORT = 631
+PATIENCE = 10.0
+"""Seconds to wait for an answer. common practice, no source"""
+
+
+class Operation(IntEnum):
+    """Operations by number: RFC 8011, 5.4.15; CUPS-Get-Printers from "CUPS Implementation of IPP"."""
+
+    PRINT_JOB = 0x0002
+    CANCEL_JOB = 0x0008
+    GET_JOB_ATTRIBUTES = 0x0009
+    GET_PRINTER_ATTRIBUTES = 0x000B
+    CUPS_GET_PRINTERS = 0x4002
+
+
+NOT_FOUND = 0x0406
+"""client-error-not-found (RFC 8011, appendix B). CUPS says so too where there are no printers at all."""
+
+# RFC 8011, 5.3.7: the states of a job by number.
+_STATES = {
+    3: PrintState.QUEUED,  # pending
+    4: PrintState.QUEUED,  # pending-held
+    5: PrintState.PRINTING,  # processing
+    6: PrintState.PRINTING,  # processing-stopped
+    7: PrintState.FAILED,  # canceled
+    8: PrintState.FAILED,  # aborted
+    9: PrintState.PRINTED,  # completed
+}
+_STOPPED = 5
+"""RFC 8011, 5.4.11: a printer that is stopped."""
+
+_OF_A_PRINTER = (
+    "printer-name", "printer-info", "printer-location", "printer-state", "printer-state-reasons",
+    "printer-state-message", "printer-is-accepting-jobs", "media-supported",
+)  # fmt: skip
+_OF_A_JOB = ("job-id", "job-state", "job-state-reasons", "job-printer-state-message")
+
+
+class CupsFault(Mendable):
+    """Something that CUPS can't be asked, or will not do."""
+
+
+@dataclass(frozen=True)
+class Printer:
+    """A printer as CUPS knows it. `says` tells why it stands still, in words; empty where it is ready."""
+
+    name: str
+    shown: str
+    says: str
+    accepts: bool
+    papers: tuple[str, ...]
+
+    def paper_name(self, width: Fraction, height: Fraction) -> str | None:
+        """The name of a paper of this size in mm, None where this printer has none."""
+        return media.name_for(width, height, self.papers)
+
+
+@dataclass(frozen=True)
+class JobSeen:
+    """How a job stands at its printer; `reason` is a sentence, or empty."""
+
+    number: int
+    state: PrintState
+    reason: str
+
+
+class Cups:
+    """CUPS at a socket's path, or at `host:port`."""
+
+    def __init__(self, where: str, patience: float = PATIENCE) -> None:
+        self.where = where
+        self._patience = patience
+
+    def printers(self) -> tuple[Printer, ...]:
+        """All printers, by name. Raises CupsFault."""
+        answer = self._ask(Operation.CUPS_GET_PRINTERS, "/", _wanted(_OF_A_PRINTER))
+        if answer.status == NOT_FOUND:
+            return ()
+        return tuple(sorted((_printer(each) for each in answer.each(Group.PRINTER)), key=lambda each: each.name))
+
+    def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobSeen:
+        """Sends a PDF, one-sided, on this paper, at its own size. Raises CupsFault."""
+        job = (
+            Attribute(Kind.KEYWORD, "media", (paper,)),
+            Attribute(Kind.KEYWORD, "print-scaling", ("none",)),
+            Attribute(Kind.KEYWORD, "sides", ("one-sided",)),
+        )
+        about = (
+            _printer_uri(printer),
+            _who(),
+            Attribute(Kind.NAME, "job-name", (title,)),
+            Attribute(Kind.MEDIA_TYPE, "document-format", ("application/pdf",)),
+        )
+        answer = self._ask(Operation.PRINT_JOB, f"/printers/{quote(printer)}", about, job, pdf)
+        if answer.status == NOT_FOUND:
+            raise CupsFault(f'CUPS knows no printer "{printer}" any more. Choose another one.')
+        if not answer.went_well or not answer.each(Group.JOB):
+            raise CupsFault(
+                f'The printer "{printer}" did not take the job: {_status_words(answer)}. '
+                "Choose another printer, or open the PDF and print that."
+            )
+        return self._seen(answer, printer)
+
+    def job(self, number: int, printer: str) -> JobSeen:
+        """How a job stands. Raises CupsFault where CUPS can't be asked."""
+        about = (Attribute(Kind.URI, "job-uri", (f"ipp://localhost/jobs/{number}",)), _who(), *_wanted(_OF_A_JOB))
+        answer = self._ask(Operation.GET_JOB_ATTRIBUTES, f"/jobs/{number}", about)
+        if answer.status == NOT_FOUND or not answer.each(Group.JOB):
+            return JobSeen(number, PrintState.FAILED, "CUPS knows this job no more. Look whether the labels came out.")
+        return self._seen(answer, printer)
+
+    def cancel(self, number: int) -> None:
+        """Takes a job back. Raises CupsFault where CUPS does not let this user, or the job has ended."""
+        about = (Attribute(Kind.URI, "job-uri", (f"ipp://localhost/jobs/{number}",)), _who())
+        answer = self._ask(Operation.CANCEL_JOB, f"/jobs/{number}", about)
+        if not answer.went_well:
+            raise CupsFault(f"CUPS did not cancel the job: {_status_words(answer)}. Cancel it at the printer.")
+
+    def _seen(self, answer: Answer, printer: str) -> JobSeen:
+        job = answer.each(Group.JOB)[0]
+        reasons = _words(job, "job-state-reasons")
+        state = _STATES.get(_number(job, "job-state"), PrintState.QUEUED)
+        if state is PrintState.PRINTED and "job-completed-with-errors" in reasons:
+            state = PrintState.FAILED
+        said = ""
+        if state is PrintState.FAILED:
+            said = why(reasons, _text(job, "job-printer-state-message"))
+        elif state is not PrintState.PRINTED:
+            said = self._standing_still(printer) or why(reasons)
+        return JobSeen(_number(job, "job-id"), state, said)
+
+    def _standing_still(self, printer: str) -> str:
+        """Why the printer of a waiting job doesn't print; empty where it would."""
+        about = (_printer_uri(printer), _who(), *_wanted(_OF_A_PRINTER))
+        answer = self._ask(Operation.GET_PRINTER_ATTRIBUTES, f"/printers/{quote(printer)}", about)
+        return "".join(_printer(each).says for each in answer.each(Group.PRINTER)[:1])
+
+    def _ask(
+        self,
+        operation: Operation,
+        path: str,
+        about: Sequence[Attribute],
+        job: Sequence[Attribute] = (),
+        document: bytes = b"",
+    ) -> Answer:
+        head = (
+            Attribute(Kind.CHARSET, "attributes-charset", ("utf-8",)),
+            Attribute(Kind.LANGUAGE, "attributes-natural-language", ("en",)),
+        )
+        groups = [(Group.OPERATION, (*head, *about))] + ([(Group.JOB, job)] if job else [])
+        sent = ipp.request(operation, 1, groups, document)
+        connection = _Connection(self.where, self._patience)
+        try:
+            connection.request("POST", path, sent, {"Content-Type": "application/ipp", "Host": "localhost"})
+            response = connection.getresponse()
+            received = response.read()
+        except TimeoutError:
+            raise CupsFault(
+                f"CUPS gave no answer for {self._patience:g} seconds. Look after it, or open the PDF and print that."
+            ) from None
+        except (OSError, http.client.HTTPException) as error:
+            raise CupsFault(
+                f"CUPS can't be reached at {self.where} ({str(error) or type(error).__name__}). "
+                "Start it, or open the PDF and print that."
+            ) from None
+        finally:
+            connection.close()
+        if response.status != http.client.OK:
+            raise CupsFault(
+                f"CUPS refused to be asked by this user (it answered {response.status}). Give the user that runs "
+                "Rackful the right to print, or open the PDF and print that."
+            )
+        return ipp.answer(received)
+
+
+def find_cups(environment: Mapping[str, str] = os.environ) -> Cups | None:
+    """The CUPS of this machine, or the one that CUPS_SERVER names; None where there is none."""
+    named = environment.get("CUPS_SERVER", "").partition("/version=")[0]
+    for where in (named,) if named else SOCKETS:
+        connection = _Connection(where, PATIENCE)
+        try:
+            connection.connect()
+        except OSError:
+            continue
+        finally:
+            connection.close()
+        return Cups(where)
+    return None
+
+
+class _Connection(http.client.HTTPConnection):
+    """HTTP over a socket in the file system, or to a host."""
+
+    def __init__(self, where: str, patience: float) -> None:
+        self._path = where if where.startswith("/") else ""
+        host, _, port = where.partition(":")
+        super().__init__(
+            host or "localhost", int(port) if port.isascii() and port.isdigit() else CUPS_PORT, timeout=patience
+        )
+
+    def connect(self) -> None:
+        if not self._path:
+            super().connect()
+            return
+        if not hasattr(socket, "AF_UNIX"):
+            raise OSError("this system has no such sockets")
+        self.sock = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+        self.sock.settimeout(self.timeout)
+        self.sock.connect(self._path)
+
+
+def _wanted(names: Sequence[str]) -> tuple[Attribute, ...]:
+    return (Attribute(Kind.KEYWORD, "requested-attributes", tuple(names)),)
+
+
+def _printer_uri(printer: str) -> Attribute:
+    return Attribute(Kind.URI, "printer-uri", (f"ipp://localhost/printers/{quote(printer)}",))
+
+
+def _who() -> Attribute:
+    try:
+        user = getpass.getuser()
+    except (OSError, KeyError):  # a user that the system has no name for
+        user = "rackful"
+    return Attribute(Kind.NAME, "requesting-user-name", (user,))
+
+
+def _printer(attributes: Mapping[str, tuple[Value, ...]]) -> Printer:
+    name = _text(attributes, "printer-name")
+    shown = " · ".join(_text(attributes, each) for each in ("printer-info", "printer-location"))
+    stopped = _number(attributes, "printer-state") == _STOPPED
+    reasons = _words(attributes, "printer-state-reasons")
+    said = why(reasons, _text(attributes, "printer-state-message") if stopped else "")
+    accepts = attributes.get("printer-is-accepting-jobs", (True,)) != (False,)
+    if not accepts:
+        said = said or "It takes no jobs at present."
+    elif stopped:
+        said = said or "It is stopped."
+    return Printer(name, shown.strip(" ·") or name, said, accepts, _words(attributes, "media-supported"))
+
+
+def _text(attributes: Mapping[str, tuple[Value, ...]], name: str) -> str:
+    return " ".join(str(value) for value in attributes.get(name, ())[:1])
+
+
+def _words(attributes: Mapping[str, tuple[Value, ...]], name: str) -> tuple[str, ...]:
+    return tuple(str(value) for value in attributes.get(name, ()))
+
+
+def _number(attributes: Mapping[str, tuple[Value, ...]], name: str) -> int:
+    found = attributes.get(name, (0,))[0]
+    return found if isinstance(found, int) else 0
+
+
+def _status_words(answer: Answer) -> str:
+    """What CUPS says of a request that it refused; the number of the status where it says nothing."""
+    said = " ".join(_text(each, "status-message") for each in answer.each(Group.OPERATION))
+    return said.strip().rstrip(".") or f"status {answer.status:#06x}"

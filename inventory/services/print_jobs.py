@@ -1,0 +1,146 @@
+"""Sending labels to a printer and following them until they are out, or back in the queue.
+
+A piece's label stays wanted until its job is done; while a job is under way
+the queue doesn't show it, so that nobody prints it twice. Knows nothing of how
+a printer is spoken to: that is `inventory.printers`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Protocol
+
+import labels
+from inventory.errors import Mendable
+from inventory.printers.cups import CupsFault, JobSeen, Printer
+from inventory.shop import Shop
+from inventory.storage import print_jobs as rows
+from inventory.storage.offcuts import add_event, next_label_place, records_by_code, want_label
+from inventory.storage.records import EventKind, OffcutRecord, PrintJob, PrintState
+
+SHOWN_FOR = timedelta(hours=12)
+"""How long a job that ended is still told of."""
+GIVEN_UP_UNHEARD = "It was given up here, but the printer may still print it."
+
+
+class CannotSend(Mendable):
+    """Labels that a printer can't be sent."""
+
+
+class NoSuchJob(Mendable):
+    """A job that was never sent from here."""
+
+
+class PrintingSystem(Protocol):
+    """What is asked of CUPS, see `inventory.printers.cups.Cups`."""
+
+    def printers(self) -> tuple[Printer, ...]: ...
+
+    def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobSeen: ...
+
+    def job(self, number: int, printer: str) -> JobSeen: ...
+
+    def cancel(self, number: int) -> None: ...
+
+
+def send(
+    shop: Shop,
+    system: PrintingSystem,
+    printer: str,
+    pdf: bytes,
+    stock: labels.Stock,
+    title: str,
+    records: Sequence[OffcutRecord] = (),
+) -> PrintJob:
+    """Sends a PDF on this stock to a printer; `records` are the pieces whose labels are in it.
+
+    Raises CannotSend where the printer isn't there or has no paper of that size, CupsFault where CUPS refuses.
+    """
+    known = {each.name: each for each in system.printers()}
+    chosen = known.get(printer)
+    if chosen is None:
+        names = ", ".join(known) or "none"
+        raise CannotSend(f'"{printer[:60]}" is no printer that CUPS knows here. It knows: {names}.')
+    if not chosen.accepts:
+        raise CannotSend(f'The printer "{printer}" takes no jobs now. {chosen.says} Choose another one.')
+    paper = chosen.paper_name(stock.page.width, stock.page.height)
+    if paper is None:
+        raise CannotSend(
+            f'The printer "{printer}" has no paper of {_paper_words(stock)}, so {stock.name} would come out '
+            "scaled. Choose another printer or stock, or add the size to the printer in CUPS."
+        )
+    seen = system.send(printer, pdf, title, paper)
+    job = PrintJob(0, printer, stock.key, title, seen.number, PrintState.QUEUED, seen.reason, shop.now())
+    with shop.writing() as connection:
+        job_id = rows.insert_job(connection, job, [record.id for record in records])
+    _follow(shop, job_id, seen)
+    return job_of(shop, job_id)
+
+
+def settle(shop: Shop, system: PrintingSystem) -> None:
+    """Asks how the jobs under way stand, and settles those that ended. Raises CupsFault."""
+    with shop.reading() as connection:
+        under_way = rows.jobs_under_way(connection)
+    for job in under_way:
+        seen = system.job(job.number, job.printer)
+        if (seen.state, seen.reason) != (job.state, job.reason):
+            _follow(shop, job.id, seen)
+
+
+def give_up(shop: Shop, job_id: int, system: PrintingSystem | None) -> PrintJob:
+    """Waits for a job no longer: it is cancelled where that can be, and its labels wait again. Raises NoSuchJob."""
+    job = job_of(shop, job_id)
+    said = "It was given up here."
+    if system is None:
+        said = GIVEN_UP_UNHEARD
+    if job.ended_at is None and system is not None:
+        try:
+            system.cancel(job.number)
+        except CupsFault:
+            said = GIVEN_UP_UNHEARD
+    _follow(shop, job_id, JobSeen(job.number, PrintState.FAILED, said))
+    return job_of(shop, job_id)
+
+
+def job_of(shop: Shop, job_id: int) -> PrintJob:
+    """A job. Raises NoSuchJob."""
+    with shop.reading() as connection:
+        found = rows.job_of(connection, job_id)
+    if found is None:
+        raise NoSuchJob(f"There is no print job {job_id} here. Look at the labels that wait.")
+    return found
+
+
+def latest(shop: Shop) -> tuple[PrintJob, ...]:
+    """The jobs under way and those of the last hours, the latest first."""
+    with shop.reading() as connection:
+        return rows.latest_jobs(connection, shop.now() - SHOWN_FOR)
+
+
+def last_printer(shop: Shop, stock_key: str) -> str:
+    """The printer that a stock was last sent to, empty where it never was."""
+    with shop.reading() as connection:
+        return rows.last_printer(connection, stock_key)
+
+
+def _follow(shop: Shop, job_id: int, seen: JobSeen) -> None:
+    """Notes how a job stands. Done takes its labels out of the queue, failed puts them into it."""
+    ended = seen.state in (PrintState.PRINTED, PrintState.FAILED)
+    with shop.writing() as connection:
+        if not rows.move_on(connection, job_id, seen.state, seen.reason, shop.now() if ended else None) or not ended:
+            return
+        job = rows.job_of(connection, job_id)
+        carried = records_by_code(connection, job.labels if job else ()).values()
+        place = next_label_place(connection)
+        for record in carried:
+            if seen.state is PrintState.PRINTED:
+                want_label(connection, record, None)
+                add_event(connection, record.id, shop.now(), EventKind.LABEL_PRINTED)
+            elif not record.label_wanted and record.here:
+                want_label(connection, record, place)
+                place += 1
+
+
+def _paper_words(stock: labels.Stock) -> str:
+    return f"{float(stock.page.width):g} × {float(stock.page.height):g} mm"

@@ -1,0 +1,104 @@
+"""Jobs at printers and the pieces whose labels they carry, as rows and as records.
+
+Knows which job a piece's label is in. Knows nothing of printers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, Select, insert, or_, select, update
+
+from inventory.storage.records import PrintJob, PrintState
+from inventory.storage.tables import OFFCUTS, PRINT_JOBS, PRINT_LABELS
+
+
+def at_a_printer() -> Select[tuple[int]]:
+    """The rows of the pieces whose labels are in a job under way, for a `where`."""
+    carried = select(PRINT_LABELS.c.offcut_id).join(PRINT_JOBS, PRINT_JOBS.c.id == PRINT_LABELS.c.job_id)
+    return carried.where(PRINT_JOBS.c.ended_at.is_(None))
+
+
+def insert_job(connection: Connection, job: PrintJob, offcuts: Iterable[int]) -> int:
+    """Keeps a job that was sent, with the rows of the pieces whose labels it carries; answers its id."""
+    written = connection.execute(
+        insert(PRINT_JOBS),
+        {
+            "printer": job.printer,
+            "stock": job.stock,
+            "title": job.title,
+            "number": job.number,
+            "state": job.state.value,
+            "reason": job.reason,
+            "sent_at": job.sent_at.isoformat(),
+        },
+    )
+    job_id = int(written.lastrowid)
+    carried = [{"job_id": job_id, "offcut_id": offcut} for offcut in dict.fromkeys(offcuts)]
+    if carried:
+        connection.execute(insert(PRINT_LABELS), carried)
+    return job_id
+
+
+def move_on(
+    connection: Connection, job_id: int, state: PrintState, reason: str, ended_at: datetime | None = None
+) -> bool:
+    """Notes how a job under way stands; answers False where it had ended already."""
+    under_way = (PRINT_JOBS.c.id == job_id) & PRINT_JOBS.c.ended_at.is_(None)
+    ended = None if ended_at is None else ended_at.isoformat()
+    changed = {"state": state.value, "reason": reason, "ended_at": ended}
+    return connection.execute(update(PRINT_JOBS).where(under_way).values(changed)).rowcount == 1
+
+
+def job_of(connection: Connection, job_id: int) -> PrintJob | None:
+    """The job with this id, None where there is none."""
+    found = _jobs(connection, select(PRINT_JOBS).where(PRINT_JOBS.c.id == job_id))
+    return found[0] if found else None
+
+
+def jobs_under_way(connection: Connection) -> tuple[PrintJob, ...]:
+    """The jobs that have not ended, the first sent first."""
+    return _jobs(connection, select(PRINT_JOBS).where(PRINT_JOBS.c.ended_at.is_(None)).order_by(PRINT_JOBS.c.id))
+
+
+def latest_jobs(connection: Connection, since: datetime) -> tuple[PrintJob, ...]:
+    """The jobs under way and those that ended since a moment, the latest first."""
+    asked = or_(PRINT_JOBS.c.ended_at.is_(None), PRINT_JOBS.c.ended_at >= since.isoformat())
+    return _jobs(connection, select(PRINT_JOBS).where(asked).order_by(PRINT_JOBS.c.id.desc()))
+
+
+def last_printer(connection: Connection, stock: str) -> str:
+    """The printer that a stock was last sent to, empty where it never was."""
+    asked = select(PRINT_JOBS.c.printer).where(PRINT_JOBS.c.stock == stock).order_by(PRINT_JOBS.c.id.desc()).limit(1)
+    return connection.scalar(asked) or ""
+
+
+def _jobs(connection: Connection, asked: Select[Any]) -> tuple[PrintJob, ...]:
+    rows = connection.execute(asked).all()
+    labels = _labels_of(connection, [row.id for row in rows])
+    return tuple(_job(row, tuple(labels.get(row.id, ()))) for row in rows)
+
+
+def _labels_of(connection: Connection, jobs: Sequence[int]) -> dict[int, list[str]]:
+    asked = select(PRINT_LABELS.c.job_id, OFFCUTS.c.code).join(OFFCUTS, OFFCUTS.c.id == PRINT_LABELS.c.offcut_id)
+    labels: dict[int, list[str]] = {}
+    for job_id, code in connection.execute(asked.where(PRINT_LABELS.c.job_id.in_(jobs)).order_by(OFFCUTS.c.id)):
+        labels.setdefault(job_id, []).append(code)
+    return labels
+
+
+def _job(row: Row[Any], labels: tuple[str, ...]) -> PrintJob:
+    return PrintJob(
+        id=row.id,
+        printer=row.printer,
+        stock=row.stock,
+        title=row.title,
+        number=row.number,
+        state=PrintState(row.state),
+        reason=row.reason,
+        sent_at=datetime.fromisoformat(row.sent_at),
+        ended_at=None if row.ended_at is None else datetime.fromisoformat(row.ended_at),
+        labels=labels,
+    )

@@ -1,0 +1,187 @@
+"""Labels at a printer: wanted until it is done, out of sight meanwhile, back in the queue when it fails."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import pytest
+
+from inventory.printers.cups import CupsFault, JobSeen, Printer
+from inventory.services import changing, finding, labelling, print_jobs
+from inventory.services.changing import LetGoReason
+from inventory.services.print_jobs import CannotSend, NoSuchJob
+from inventory.shop import Shop
+from inventory.storage.records import EventKind, OffcutRecord, PrintJob, PrintState
+from labels import Stock, stock_named
+from tests.conftest import Clock
+from tests.services.fills import tagged
+
+SHEET, ROLL = stock_named("letter-3x10"), stock_named("roll-62x29")
+
+
+@dataclass
+class FakeSystem:
+    """A printing system whose jobs stand as the test says."""
+
+    known: tuple[Printer, ...] = (
+        Printer("desk", "The desk", "", True, ("na_letter_8.5x11in",)),
+        Printer("old", "The old one", "It is switched off or can't be reached.", False, ()),
+    )
+    sent: list[tuple[str, str, str]] = field(default_factory=list)
+    stands: JobSeen = field(default_factory=lambda: JobSeen(41, PrintState.QUEUED, ""))
+    cancelled: list[int] = field(default_factory=list)
+    lets_cancel: bool = True
+
+    def printers(self) -> tuple[Printer, ...]:
+        return self.known
+
+    def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobSeen:
+        self.sent.append((printer, title, paper))
+        return self.stands
+
+    def job(self, number: int, printer: str) -> JobSeen:
+        return self.stands
+
+    def cancel(self, number: int) -> None:
+        if not self.lets_cancel:
+            raise CupsFault("CUPS did not cancel the job.")
+        self.cancelled.append(number)
+
+
+@pytest.fixture
+def system() -> FakeSystem:
+    return FakeSystem()
+
+
+@pytest.fixture
+def ash(shop: Shop) -> OffcutRecord:
+    return tagged(shop, "ash 9x3x1")
+
+
+@pytest.fixture
+def oak(shop: Shop) -> OffcutRecord:
+    return tagged(shop, "oak 9x3x1")
+
+
+def queued(shop: Shop) -> list[str]:
+    return [record.code for record in labelling.queue(shop)]
+
+
+def send(shop: Shop, system: FakeSystem, *records: OffcutRecord, stock: Stock = SHEET) -> PrintJob:
+    return print_jobs.send(shop, system, "desk", b"%PDF", stock, f"{len(records)} labels", records)
+
+
+def test_labels_at_the_printer_are_wanted_still_but_offered_to_nobody_else(
+    shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
+) -> None:
+    job = send(shop, system, ash)
+    assert system.sent == [("desk", "1 labels", "na_letter_8.5x11in")]
+    assert (job.state, job.number, job.labels, job.ended_at) == (PrintState.QUEUED, 41, (ash.code,), None)
+    assert queued(shop) == [oak.code]
+    assert finding.piece(shop, ash.code).record.label_wanted
+    assert [each.id for each in print_jobs.latest(shop)] == [job.id]
+
+
+def test_a_job_that_is_done_takes_its_labels_out_of_the_queue(
+    shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
+) -> None:
+    job = send(shop, system, ash)
+    system.stands = JobSeen(41, PrintState.PRINTING, "Its toner runs low.")
+    print_jobs.settle(shop, system)
+    now = print_jobs.job_of(shop, job.id)
+    assert (now.state, now.reason, now.ended_at) == (PrintState.PRINTING, "Its toner runs low.", None)
+    system.stands = JobSeen(41, PrintState.PRINTED, "")
+    print_jobs.settle(shop, system)
+    now = print_jobs.job_of(shop, job.id)
+    assert (now.state, now.reason, now.ended_at) == (PrintState.PRINTED, "", shop.now())
+    assert queued(shop) == [oak.code]
+    assert not finding.piece(shop, ash.code).record.label_wanted
+    assert finding.piece(shop, ash.code).history[0].kind is EventKind.LABEL_PRINTED
+
+
+def test_a_job_that_failed_leaves_its_labels_where_they_stood_in_the_queue(
+    shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
+) -> None:
+    job = send(shop, system, ash)
+    system.stands = JobSeen(41, PrintState.FAILED, "Paper is jammed in it.")
+    print_jobs.settle(shop, system)
+    assert queued(shop) == [ash.code, oak.code]
+    assert print_jobs.job_of(shop, job.id).reason == "Paper is jammed in it."
+
+
+def test_a_label_printed_anew_goes_into_the_queue_when_its_job_fails(
+    shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
+) -> None:
+    labelling.mark_printed(shop, [ash.code, oak.code])
+    changing.let_go(shop, oak.code, finding.piece(shop, oak.code).record.version, LetGoReason.OTHER)
+    gone, here = (finding.piece(shop, code).record for code in (oak.code, ash.code))
+    send(shop, system, here, gone)
+    assert queued(shop) == []
+    system.stands = JobSeen(41, PrintState.FAILED, "")
+    print_jobs.settle(shop, system)
+    assert queued(shop) == [ash.code]
+
+
+def test_what_was_settled_once_stays_so(shop: Shop, system: FakeSystem, ash: OffcutRecord) -> None:
+    system.stands = JobSeen(41, PrintState.PRINTED, "")
+    job = send(shop, system, ash)
+    assert job.state is PrintState.PRINTED
+    system.stands = JobSeen(41, PrintState.FAILED, "late")
+    print_jobs.settle(shop, system)
+    print_jobs.give_up(shop, job.id, system)
+    assert print_jobs.job_of(shop, job.id) == job
+    assert (queued(shop), system.cancelled) == ([], [])
+
+
+def test_a_job_given_up_is_cancelled_and_its_labels_wait_again(
+    shop: Shop, system: FakeSystem, ash: OffcutRecord
+) -> None:
+    first = print_jobs.give_up(shop, send(shop, system, ash).id, system)
+    assert (first.state, first.reason, system.cancelled) == (PrintState.FAILED, "It was given up here.", [41])
+    assert queued(shop) == [ash.code]
+    system.lets_cancel = False
+    second = print_jobs.give_up(shop, send(shop, system, ash).id, system)
+    assert second.reason == "It was given up here, but the printer may still print it."
+    third = print_jobs.give_up(shop, send(shop, system, ash).id, None)
+    assert third.reason == "It was given up here, but the printer may still print it."
+    assert queued(shop) == [ash.code]
+
+
+def test_what_a_printer_can_t_do_is_told_and_nothing_is_sent(shop: Shop, system: FakeSystem, ash: OffcutRecord) -> None:
+    told = []
+    for printer, stock in (("attic", SHEET), ("old", SHEET), ("desk", ROLL)):
+        with pytest.raises(CannotSend) as fault:
+            print_jobs.send(shop, system, printer, b"%PDF", stock, "1 label", [ash])
+        told.append(str(fault.value))
+    assert told == [
+        '"attic" is no printer that CUPS knows here. It knows: desk, old.',
+        'The printer "old" takes no jobs now. It is switched off or can\'t be reached. Choose another one.',
+        'The printer "desk" has no paper of 62 × 29 mm, so Roll, 62 × 29 mm would come out scaled. '
+        "Choose another printer or stock, or add the size to the printer in CUPS.",
+    ]
+    assert (system.sent, queued(shop), print_jobs.latest(shop)) == ([], [ash.code], ())
+
+
+def test_the_printer_that_a_stock_was_last_sent_to_is_remembered(
+    shop: Shop, system: FakeSystem, ash: OffcutRecord
+) -> None:
+    assert print_jobs.last_printer(shop, SHEET.key) == ""
+    send(shop, system, ash)
+    assert (print_jobs.last_printer(shop, SHEET.key), print_jobs.last_printer(shop, ROLL.key)) == ("desk", "")
+
+
+def test_jobs_of_yesterday_are_told_of_only_while_they_are_under_way(
+    shop: Shop, clock: Clock, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
+) -> None:
+    waiting = send(shop, system, ash)
+    system.stands = JobSeen(42, PrintState.FAILED, "")
+    send(shop, system, oak)
+    assert len(print_jobs.latest(shop)) == 2
+    clock.add(days=1)
+    assert [job.id for job in print_jobs.latest(shop)] == [waiting.id]
+
+
+def test_a_job_that_was_never_sent_is_told(shop: Shop) -> None:
+    with pytest.raises(NoSuchJob) as fault:
+        print_jobs.job_of(shop, 7)
+    assert str(fault.value) == "There is no print job 7 here. Look at the labels that wait."
