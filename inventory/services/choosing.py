@@ -10,7 +10,7 @@ from inventory.errors import Conflict
 from inventory.fill.request import BoardRequest
 from inventory.services import filling, making
 from inventory.shop import Shop
-from inventory.storage.forms import answer_to, form_key, keep_answer
+from inventory.storage.forms import answer_to, form_key
 from inventory.storage.records import BoardRecord
 
 
@@ -26,17 +26,13 @@ def set_aside_chosen(shop: Shop, request: BoardRequest, key: str, *, form_token:
         return before
     try:
         fill = filling.chosen(shop, request, key)
-        board = making.set_aside(shop, request, fill, form_token=form_token)
+        return making.set_aside(shop, request, fill, form=form)
     except Conflict:
         # The same form may have been answered while this one looked through the rack.
         meanwhile = _answered(shop, form)
         if meanwhile is None:
             raise
         return meanwhile
-    with shop.writing() as connection:
-        if answer_to(connection, form) is None:
-            keep_answer(connection, form, str(board.id), shop.now())
-    return board
 
 
 def _answered(shop: Shop, form: str) -> BoardRecord | None:

@@ -31,9 +31,8 @@ from inventory.services.tagging import tidy
 from inventory.services.typed_line import describe_line
 from inventory.shop import Shop
 from inventory.storage import boards as kept
-from inventory.storage.board_documents import fill_text
 from inventory.storage.codes import give_code
-from inventory.storage.forms import answer_to, form_key, keep_answer
+from inventory.storage.forms import answer_to, keep_answer
 from inventory.storage.offcuts import Origin, add_event, insert_offcut, next_label_place, record_of, update_offcut
 from inventory.storage.records import BoardRecord, BoardState, BoardSummary, EventKind, OffcutRecord
 from inventory.storage.settings_rows import read_settings
@@ -56,17 +55,16 @@ class NotABoardName(Mendable):
     """A name that no board can have."""
 
 
-def set_aside(shop: Shop, request: BoardRequest, fill: Fill, name: str = "", *, form_token: str = "") -> BoardRecord:
+def set_aside(shop: Shop, request: BoardRequest, fill: Fill, name: str = "", *, form: str = "") -> BoardRecord:
     """Sets the offcuts of a fill aside for a board; an empty name becomes its finished sizes.
 
     Raises NotABoardName, and Conflict where an offcut is gone, changed, or not
     free in the number that the fill takes; then nothing is set aside. A form sent
-    twice with the same `form_token` answers with the board of the first.
+    twice, known by its key `form`, answers with the board of the first.
     """
-    key = form_key("set aside", form_token, request, fill_text(fill), name)
     now = shop.now()
     with shop.writing() as connection:
-        answered = answer_to(connection, key)
+        answered = answer_to(connection, form)
         if answered is not None:
             return _the_board(connection, int(answered))
         named = _name(name) or _sizes(request, read_settings(connection).display)
@@ -76,7 +74,7 @@ def set_aside(shop: Shop, request: BoardRequest, fill: Fill, name: str = "", *, 
         number = kept.insert_board(connection, named, request, fill, rows, now)
         for record in records:
             _put_aside(connection, record, taken[record.code], _board_words(number, named), now)
-        keep_answer(connection, key, str(number), now)
+        keep_answer(connection, form, str(number), now)
         return _the_board(connection, number)
 
 
@@ -322,6 +320,8 @@ def _give_back(connection: Connection, record: OffcutRecord, taken: kept.Taken, 
         raise _in_the_way(record.code, f"would stand for more than {MOST_IN_A_BUNDLE} pieces")
     state = State.SET_ASIDE if waiting == count else State.ON_RACK
     update_offcut(connection, record, offcut=replace(record.offcut, count=count), state=state, set_aside=waiting)
+    if record.state is State.USED_UP:
+        kept.note_back_again(connection, record.id)
 
 
 def _in_the_way(code: str, why: str) -> Conflict:

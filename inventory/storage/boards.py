@@ -205,6 +205,11 @@ def note_emptied(connection: Connection, number: int, offcuts: Sequence[int]) ->
         connection.execute(update(TAKEN).where(here).values(emptied=int(each.offcut in offcuts)))
 
 
+def note_back_again(connection: Connection, offcut: int) -> None:
+    """Notes that there are pieces of a tag again: no cut took its last one any more."""
+    connection.execute(update(TAKEN).where(TAKEN.c.offcut_id == offcut).values(emptied=0))
+
+
 def add_left_over(connection: Connection, number: int, offcut: int, cut: int, remainder: int) -> None:
     """Notes that the piece in this row came back from the cut of a board."""
     connection.execute(

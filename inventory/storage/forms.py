@@ -7,11 +7,14 @@ back with other content is a new one. Knows nothing of what a form does.
 from __future__ import annotations
 
 import hashlib
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, delete, insert, select
 
 from inventory.storage.tables import FORMS
+
+KEPT_FOR = timedelta(days=60)
+"""No form lies open on a bench for longer."""
 
 
 def form_key(purpose: str, token: str, *content: object) -> str:
@@ -29,6 +32,7 @@ def answer_to(connection: Connection, key: str) -> str | None:
 
 
 def keep_answer(connection: Connection, key: str, answer: str, now: datetime) -> None:
-    """Notes the answer to a form; one without a key leaves no note."""
+    """Notes the answer to a form and forgets those of long ago; one without a key leaves no note."""
     if key:
+        connection.execute(delete(FORMS).where(FORMS.c.at < (now - KEPT_FOR).isoformat()))
         connection.execute(insert(FORMS).values(key=key, answer=answer, at=now.isoformat()))

@@ -50,8 +50,8 @@ def test_a_name_that_is_too_long_is_refused(shop: Shop, fill: Fill) -> None:
 
 
 def test_a_form_sent_twice_sets_aside_once(shop: Shop, fill: Fill) -> None:
-    first = making.set_aside(shop, BOARD, fill, "tread", form_token="one")
-    assert making.set_aside(shop, BOARD, fill, "tread", form_token="one") == first
+    first = making.set_aside(shop, BOARD, fill, "tread", form="one")
+    assert making.set_aside(shop, BOARD, fill, "tread", form="one") == first
     assert len(making.boards(shop)) == 1
 
 
@@ -77,7 +77,7 @@ def test_a_fill_is_not_set_aside_once_a_piece_of_it_is_not_to_be_had(
     spoil(shop, oak)
     before = finding.every_piece(shop, finding.Standing.ALL)
     with pytest.raises(Conflict) as refused:
-        making.set_aside(shop, BOARD, fill, form_token="one")
+        making.set_aside(shop, BOARD, fill, form="one")
     assert str(refused.value) == f"{dashed(oak.code)} {why}: nothing was set aside. Ask for the board again."
     assert finding.every_piece(shop, finding.Standing.ALL) == before
     assert ash in before

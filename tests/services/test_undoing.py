@@ -104,6 +104,18 @@ def test_a_cut_is_not_undone_once_a_parent_is_another_piece(
     )
 
 
+def test_two_cuts_from_one_bundle_are_undone_in_either_order(shop: Shop, ash: OffcutRecord) -> None:
+    for first, second in ((0, 1), (1, 0)):
+        fills = [fill_of(BOARD, [(ash, 1)]), fill_of(BOARD, [(ash, 1), (ash, 1)])]
+        cuts = [cut(shop, making.set_aside(shop, BOARD, each)) for each in fills]
+        assert now(shop, ash).state is State.USED_UP
+        for which in (first, second):
+            undone = making.undo(shop, cuts[which].id, cuts[which].version)
+            assert undone.state is BoardState.SET_ASIDE
+            making.abandon(shop, undone.id, undone.version)
+        assert (now(shop, ash).state, now(shop, ash).offcut.count, now(shop, ash).free) == (State.ON_RACK, 3, 3)
+
+
 def test_a_cut_that_would_make_a_bundle_too_large_is_not_undone(
     shop: Shop, ash: OffcutRecord, aside: BoardRecord
 ) -> None:
