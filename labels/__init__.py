@@ -11,6 +11,7 @@ from labels.geometry import faults, has_picture_room
 from labels.pdf import sheet_pdf, test_sheet_pdf
 from labels.printer import Correction, Measured, Tone, correction_for
 from labels.qr import tag_payload
+from labels.ruling import lines_on
 from labels.stock import (
     CAUTION,
     DEFAULT_STOCK,
@@ -42,6 +43,7 @@ __all__ = [
     "correction_for",
     "faults",
     "has_picture_room",
+    "lines_on",
     "pages_needed",
     "sheet_pdf",
     "stock_named",

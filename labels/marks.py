@@ -10,17 +10,22 @@ from collections.abc import Iterator
 
 from labels.geometry import Box
 from labels.lettering import CAPITALS, MM_PER_POINT, Face, text_width
-from labels.rulers import EIGHTHS, MILLIMETRES, figures_that_fit, scale_across, scale_down
+from labels.rulers import EIGHTHS, MILLIMETRES, figures_that_fit, scale_across
+from labels.ruling import lines_on, ruled
 from labels.shapes import Area, Point, Shape, Stroke, Text
 from labels.stock import EDGE, PRINT_AT_100, Stock
 
 OUTLINE = 0.15
 ROW = 1.3
 
-# Longest scales across a sheet; in a label they are as long as fits.
+# Longest scales across a label; in a small one they are as long as fits.
 MOST_CENTIMETRES = 15
 MOST_INCHES = 6
-SCALE_ROOM = 155.0
+
+MEASURING = (
+    "If they do not, measure: 1 the line across, 2 from the left edge of the paper to where it begins, 3 the line "
+    "down, 4 from the top edge to where it begins. Type the four measures in, and labels are printed that much truer."
+)
 
 
 def cut_marks(stock: Stock) -> list[Shape]:
@@ -59,22 +64,23 @@ def sheet_to_test(stock: Stock) -> list[Shape]:
     outlines = Stroke(tuple(cell_box(stock, cell).outline for cell in range(1, stock.cells + 1)), OUTLINE, shade=0.4)
     if stock.is_roll:
         return [outlines, *ruler_label(stock, 1)]
-    left = (float(stock.page.width) - SCALE_ROOM) / 2
-    top = float(stock.page.height) * 0.3
-    across = Box(left - 4, top - 7, SCALE_ROOM + 8, 14)
-    down = Box(left - 12, top + 11, 28, SCALE_ROOM + 6)
-    words = Box(left + 18, top + 11, SCALE_ROOM - 18, 44)
+    lines = lines_on(stock)
+    across = Box(lines.left - 4, lines.base - 7, lines.across + 18, 14)
+    down = Box(lines.beside - 15, lines.top - 4, 31, lines.down + 8)
+    words = Box(lines.beside + 18, lines.top, float(stock.page.width) - lines.beside - 28, 62)
     panels = (across, down, words)
     return [
         outlines,
         *_numbers(stock, panels),
         *(Area(panel.outline, shade=1.0) for panel in panels),
-        *scale_across(MILLIMETRES, MOST_CENTIMETRES, left, top, rising=True),
-        *scale_across(EIGHTHS, MOST_INCHES, left, top + 0.6, rising=False),
-        *scale_down(MILLIMETRES, MOST_CENTIMETRES, left, top + 14, leftwards=False),
-        *scale_down(EIGHTHS, MOST_INCHES, left - 0.6, top + 14, leftwards=True),
+        *ruled(stock),
         *_instructions(stock, words),
     ]
+
+
+def label_to_measure(stock: Stock) -> list[Shape]:
+    """The second test label of a roll, with the lines to measure."""
+    return [Stroke((cell_box(stock, 1).outline,), OUTLINE, shade=0.4), *ruled(stock)]
 
 
 def _numbers(stock: Stock, panels: tuple[Box, ...]) -> Iterator[Shape]:
@@ -103,6 +109,7 @@ def _instructions(stock: Stock, box: Box) -> Iterator[Shape]:
             f"Then hold this page behind a sheet of labels ({stock.name}), against the light: "
             "every outline must lie on a label. The numbers say which label to start at on a part-used sheet.",
         ),
+        (Face.REGULAR, 11.0, MEASURING),
     )
     baseline = box.top
     for face, size, sentence in sentences:

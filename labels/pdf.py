@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from hashlib import sha256
 from io import BytesIO
 from itertools import chain, repeat
@@ -21,7 +22,7 @@ from labels.drawing import LabelText, draw_label
 from labels.errors import CannotPrint
 from labels.lettering import MM_PER_POINT, Face, font_of
 from labels.marks import cut_marks as cut_marks_of
-from labels.marks import ruler_label, sheet_to_test
+from labels.marks import label_to_measure, ruler_label, sheet_to_test
 from labels.pictures import Ready
 from labels.printer import TRUE, Tone
 from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text, moved
@@ -70,11 +71,18 @@ def sheet_pdf(
     return paper.finished()
 
 
-def test_sheet_pdf(stock: Stock) -> bytes:
-    """One page that shows whether sheets come out at 100 % and where the labels lie: outlines, scales, sentences."""
-    paper = _Paper(stock, "Test sheet for labels")
+def test_sheet_pdf(stock: Stock, *, corrected: bool = False) -> bytes:
+    """One page that shows whether sheets come out at 100 % and where the labels lie: outlines, scales, sentences.
+
+    A roll has a second label with the lines that are measured. The stock's correction is left out, for its measures
+    are taken on an uncorrected page, unless `corrected` asks to see what it does.
+    """
+    paper = _Paper(stock if corrected else replace(stock, correction=TRUE), "Test sheet for labels")
     paper.next_page()
     paper.draw(sheet_to_test(stock))
+    if stock.is_roll:
+        paper.next_page()
+        paper.draw(label_to_measure(stock))
     return paper.finished()
 
 
