@@ -1,26 +1,29 @@
-"""`rackful fill`: which offcuts make a board, and how they are cut."""
+"""`rackful fill`: which offcuts make a board or several, how many of a board there are, and how they are cut."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, TypeVar
 
 import click
 
+from inventory.cli.looking import best_of
 from inventory.cli.program import AnswerIsNo, Run, as_command
-from inventory.cli.telling import tell_in_a_line, tell_plan
+from inventory.cli.telling import tell_count, tell_in_a_line, tell_plan
 from inventory.errors import Mendable
 from inventory.fill import fill_rack
-from inventory.fill.cautions import with_cautions
 from inventory.fill.plan import Plan, plan_document
-from inventory.fill.request import read_request
-from inventory.fill.workshop import USUAL
+from inventory.fill.request import BoardRequest, read_request
+from inventory.fill.workshop import USUAL, Workshop
 from inventory.measures import Display, Nearest, Unit
-from inventory.pieces import Allowances
-from inventory.services import carrying, filling
+from inventory.pieces import Allowances, Offcut
+from inventory.services import batches, carrying, filling
+from inventory.services.batches import Found, Question
+
+T = TypeVar("T")
 
 
 class NotJson(Mendable):
@@ -49,50 +52,98 @@ class NotJson(Mendable):
 )
 @click.option("--on", metavar="DAY", help="The day from which time on the rack is counted. Default: today.")
 @click.option(
-    "--request", "request_file", type=click.File("rb"), metavar="FILE", help="The request as JSON; options go over it."
+    "--request",
+    "request_files",
+    type=click.File("rb"),
+    multiple=True,
+    metavar="FILE",
+    help="The request as JSON; options go over it. Several may be given: boards to be filled together.",
 )
+@click.option("--how-many", is_flag=True, help="Count how many of this board are in the rack, and fill them all.")
 @click.option("--rack", type=click.File("rb"), metavar="FILE.csv", help="Search this rack alone, without a shop.")
 @click.option(
     "--unit",
     type=click.Choice([unit.value for unit in Unit]),
     help="What a bare number means where --rack is given. Default: in.",
 )
-def command(run: Run, request_file: BinaryIO | None, rack: BinaryIO | None, unit: str | None, **typed: Any) -> None:
+def command(
+    run: Run,
+    request_files: Sequence[BinaryIO],
+    how_many: bool,
+    rack: BinaryIO | None,
+    unit: str | None,
+    **typed: Any,
+) -> None:
     """Searches the rack for sets of strips that fill a board, and tells how each offcut is cut.
 
     Exits with 1 where the rack can't fill it, and says what is missing. Bands of several species, and how the panels
     of an end-grain board are made, are asked for in a request file.
+
+    Several boards are filled together: --count of one kind, or one --request for each kind. --how-many finds as many
+    as there are, by the first preference, and says how many there can be at most. Both may take a while: a terminal
+    shows how far it is, and Ctrl-C takes the best so far. With --json, "beside" holds the further kinds of boards, and
+    "how_many" the boards found and the most there can be: {"boards": 41, "at_most": 45}.
 
     \b
     Examples:
       rackful fill --length 18 --width 12 --thickness 1-1/2 --prefer least-waste
       rackful fill --request board.json --allow rip_kerf=3/32in --json
       rackful fill --rack rack.csv --unit mm --length 450 --width 300 --thickness 38 --species ash
+      rackful fill --length 18 --width 12 --thickness 1-1/2 --how-many
+      rackful fill --request board.json --request shelf.json
     """
     if unit is not None and rack is None:
         raise click.UsageError("--unit goes with --rack: a shop has its own unit. Write the unit behind each size.")
-    given = _read_json(request_file) if request_file else {}
-    given |= _from_options(typed, given)
+    documents = [_read_json(file) for file in request_files] or [{}]
+    documents = [given | _from_options(typed, given) for given in documents]
     if rack is None:
         with run.shop() as shop:
             settings = shop.settings()
             display, workshop = settings.display, settings.workshop
-            plan = filling.fill(shop, filling.request(shop, given))
+            question = Question(tuple(filling.request(shop, given) for given in documents), how_many)
+            found = _at_once(filling.fill, shop, question) or _looked(run, batches.look(shop, question))
     else:
         display = Display(Nearest.TENTH_MM if unit == Unit.MILLIMETRE.value else Nearest.SIXTEENTH)
-        workshop = USUAL
-        plan = with_cautions(_fill_file(run, rack, given, display.unit), workshop, display)
-    run.answer(plan_document(plan), tell_plan(plan, workshop, display))
-    if plan.shortfall is not None:
-        raise AnswerIsNo(tell_in_a_line(plan.shortfall, display))
+        workshop, today = USUAL, date.today()
+        asked = tuple(read_request(given, Allowances(), display.unit, today) for given in documents)
+        question = Question(asked, how_many)
+        offcuts = _rack_of(run, rack, display.unit)
+        found = _at_once(fill_rack, offcuts, question) or _looked(run, batches.better_answers(offcuts, question))
+        found = batches.cautioned(found, workshop, display)
+    _answer(run, found, question, workshop, display)
 
 
-def _fill_file(run: Run, rack: BinaryIO, given: dict[str, Any], unit: Unit) -> Plan:
-    request = read_request(given, Allowances(), unit, date.today())
+def _answer(run: Run, found: Found, question: Question, workshop: Workshop, display: Display) -> None:
+    if found.plan is None:
+        raise ValueError("a look ends with a plan")
+    document, text = plan_document(found.plan), tell_plan(found.plan, workshop, display)
+    if question.how_many:
+        document |= {"how_many": {"boards": found.boards, "at_most": found.at_most}}
+        text = f"{tell_count(found)}\n\n{text}"
+    run.answer(document, text)
+    if found.plan.shortfall is not None:
+        raise AnswerIsNo(tell_in_a_line(found.plan, display))
+
+
+def _at_once(fill: Callable[[T, BoardRequest], Plan], rack: T, question: Question) -> Found | None:
+    """The answer to a question about one board, which takes no while; None for several."""
+    if question.how_many or question.boards > 1:
+        return None
+    return Found(1, None, fill(rack, question.requests[0]))
+
+
+def _looked(run: Run, answers: Iterator[Found]) -> Found:
+    found, stopped = best_of(answers)
+    if stopped:
+        run.warn("stopped; this is the best so far.")
+    return found
+
+
+def _rack_of(run: Run, rack: BinaryIO, unit: Unit) -> list[Offcut]:
     offcuts, warnings = carrying.read_rack(rack, unit)
     for warning in warnings:
         run.warn(warning)
-    return fill_rack(offcuts, request)
+    return offcuts
 
 
 def _from_options(typed: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:

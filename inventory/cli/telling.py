@@ -15,20 +15,21 @@ from inventory.cutting.cuts import Cut
 from inventory.fill.effort import effort_of
 from inventory.fill.effort_words import told_basis, told_effort
 from inventory.fill.plan import Fill, Plan, Shortfall
+from inventory.fill.request import BoardRequest
 from inventory.fill.workshop import Workshop
 from inventory.measures import Display, Length, show, show_down, show_volume
+from inventory.services.batches import Found
 
+NO_SIZE = "No smaller length, width or thickness helps."
 _COLUMNS = ("Tag", "Offcut", "Cut", "Adds", "Left over")
 
 
 def tell_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
     """The whole answer, with the effort in this workshop, lengths as the shop reads them."""
     request = plan.request
-    boards = "Board" if request.count == 1 else f"{request.count} boards"
-    size = _sizes((request.length, request.width, request.thickness), display)
-    lines = [f"{boards} {size}, {request.grain.value} grain"]
+    lines = [_asked(each, display) for each in plan.requests]
     if plan.shortfall is not None:
-        return "\n".join([*lines, "", *_shortfall(plan.shortfall, display)])
+        return "\n".join([*lines, "", *_shortfall(plan, plan.shortfall, display)])
     efforts = []
     for number, fills in enumerate(_alike(plan.fills), 1):
         fill = fills[0][0]
@@ -41,16 +42,40 @@ def tell_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
     return "\n".join([*lines, "", "Cautions", *(f"  - {caution}" for caution in cautions)])
 
 
-def tell_in_a_line(shortfall: Shortfall, display: Display) -> str:
-    """Why the rack can't fill the board, in one line that says what would."""
+def tell_count(found: Found) -> str:
+    """How many boards are in the rack, and whether there could be more."""
+    if not found.boards:
+        return "No such board is in the rack."
+    boards = counted(found.boards, "such board")
+    if found.settled:
+        return f"{boards} {'is' if found.boards == 1 else 'are'} in the rack, and never more."
+    return f"{boards} found; there are at most {found.at_most:,}."
+
+
+def _asked(request: BoardRequest, display: Display) -> str:
+    boards = "Board" if request.count == 1 else f"{request.count} boards"
+    size = _sizes((request.length, request.width, request.thickness), display)
+    return f"{boards} {size}, {request.grain.value} grain"
+
+
+def _these(plan: Plan) -> str:
+    return "this board" if sum(each.count for each in plan.requests) == 1 else "these boards together"
+
+
+def tell_in_a_line(plan: Plan, display: Display) -> str:
+    """Why the rack can't fill the board, in one line that says what would; empty where it can."""
+    shortfall = plan.shortfall
+    if shortfall is None:
+        return ""
     missing = (
         f"{show(shortfall.missing, display)} of width is missing"
         if shortfall.lacks
         else "what would fill one part of it is needed for another"
     )
     largest = _largest(shortfall, display)
-    mend = f"It could be at most {' or '.join(largest)}." if largest else "No smaller length, width or thickness helps."
-    return f"The rack can't fill this board: {missing}. {mend}"
+    one = "It" if _these(plan) == "this board" else "One of the first kind"
+    mend = f"{one} could be at most {' or '.join(largest)}." if largest else NO_SIZE
+    return f"The rack can't fill {_these(plan)}: {missing}. {mend}"
 
 
 def _alike(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
@@ -142,8 +167,8 @@ def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
     return (tag, wood, work, show(cut.adds, display), "; ".join(kept) or "nothing to keep")
 
 
-def _shortfall(shortfall: Shortfall, display: Display) -> list[str]:
-    lines = ["The rack can't fill this board."]
+def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
+    lines = [f"The rack can't fill {_these(plan)}."]
     for lack in shortfall.lacks:
         wood = f" of {' or '.join(lack.species)}" if lack.species else ""
         strips = "" if lack.strips is None else f" ({counted(lack.strips, 'strip')})"
@@ -155,8 +180,9 @@ def _shortfall(shortfall: Shortfall, display: Display) -> list[str]:
         lines.append(f"  Fell out: {', '.join(fell_out)}")
     for miss in shortfall.nearest:
         lines.append(f"  Near miss: {_tag(miss.tag)} is {show(miss.by, display)} {miss.reason}")
+    one = "it" if _these(plan) == "this board" else "one of the first kind"
     lines += [
-        f"  With the other two sizes as asked, it could be at most {each}" for each in _largest(shortfall, display)
+        f"  With the other two sizes as asked, {one} could be at most {each}" for each in _largest(shortfall, display)
     ]
     return lines
 

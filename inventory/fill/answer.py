@@ -62,8 +62,11 @@ def fill_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, set
     shortfall is what they lack together, with the largest sizes of the first of them alone.
     """
     plan = _best_plan(rack, requests)
-    if plan is not None:
-        return with_cautions(plan)
+    return with_cautions(plan) if plan is not None else short_together(rack, requests, set_aside=set_aside)
+
+
+def short_together(rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, set_aside: int = 0) -> Plan:
+    """What the boards of these requests lack together, as a plan without fills."""
     asked = as_the_first(rack, requests)
     return Plan(asked[0], (), batch_shortfall_of(rack, glue_ups_of(asked), set_aside), asked[1:])
 

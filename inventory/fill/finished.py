@@ -11,14 +11,14 @@ glue-up; laid flat, the tangential one. Quarter-sawn stock is the other way roun
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from fractions import Fraction
 
 from inventory.cutting.cuts import Cut
 from inventory.fill.plan import GlueUpTold
 from inventory.fill.request import BoardRequest, Grain
-from inventory.fill.work import strips_laid
+from inventory.fill.work import slice_length, strips_laid
 from inventory.fill.workshop import Workshop
 from inventory.measures import Length, volume_mm3
 from inventory.moisture import Moves, TotalShrinkage, equilibrium_moisture, moved_share, within_coefficients
@@ -103,8 +103,8 @@ def finished_boards(
 ) -> tuple[FinishedBoard, ...]:
     """Every board of these cuts; boards of the same mix of species are told together.
 
-    `request` gives the sizes of a board that is sliced from panels; any other board is
-    its own glue-up's request.
+    `request` gives the sizes of a board that is sliced from panels which don't tell its
+    length; any other board is its own glue-up's request.
     """
     seasons = Seasons(
         equilibrium_moisture(workshop.driest, workshop.celsius),
@@ -112,7 +112,7 @@ def finished_boards(
     )
     alike: dict[tuple[Weight, tuple[SizeChange, ...]], list[int]] = {}
     for board, (shares, told) in enumerate(_boards(cuts, glue_ups)):
-        sizes = request if told.rows else told.request
+        sizes = _board_of(told, request) if told.rows else told.request
         volume = volume_mm3(sizes.length, sizes.width, sizes.thickness)
         changes = tuple(
             SizeChange(
@@ -126,6 +126,15 @@ def finished_boards(
         )
         alike.setdefault((_weight(volume, shares), changes), []).append(board)
     return tuple(FinishedBoard(tuple(boards), weight, seasons, changes) for (weight, changes), boards in alike.items())
+
+
+def _board_of(panel: GlueUpTold, request: BoardRequest) -> BoardRequest:
+    """The board that is sliced from a panel: its own sizes where the panel tells its length, else the request's."""
+    if panel.board_length is None:
+        return request
+    asked = panel.request
+    thickness = Length(slice_length(panel) - asked.allowances.flattening)
+    return replace(asked, length=panel.board_length, thickness=thickness)
 
 
 def flat_sawn_direction(grain: Grain) -> Direction:

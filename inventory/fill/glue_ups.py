@@ -53,6 +53,7 @@ def _of_one(request: BoardRequest, board: int) -> list[GlueUpTold]:
                 grain=request.panel.grain,
                 panel=PanelWish(),
             ),
+            request.length,
         )
         for number, panel in enumerate(panels)
     ]

@@ -21,13 +21,15 @@ class GlueUpTold:
     """One glue-up of several: for which board, which of its panels, and the glue-up as a board of its own.
 
     `request` is an edge- or face-grain board: the board itself, or the panel of an
-    end-grain board. `rows` are the slices of a panel, 0 for a board that is no panel.
+    end-grain board. `rows` are the slices of a panel, 0 for a board that is no panel;
+    `board_length` is the finished length of the board that a panel is for, where it is known.
     """
 
     board: int
     panel: int
     rows: int
     request: BoardRequest
+    board_length: Length | None = None
 
 
 @dataclass(frozen=True)

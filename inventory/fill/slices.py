@@ -87,6 +87,7 @@ def _sliced(laid: LaidOut, board: int, panels: tuple[Layout, ...]) -> SlicedBoar
     thickness = Length(along - asked.allowances.flattening)
     wanted = laid.request
     its_own = wanted.grain is Grain.END and board < wanted.count
+    known = wanted.length if its_own else None
     return SlicedBoard(
         board=board,
         panels=panels,
@@ -95,7 +96,7 @@ def _sliced(laid: LaidOut, board: int, panels: tuple[Layout, ...]) -> SlicedBoar
         depth=asked.thickness,
         kerf=asked.allowances.crosscut_kerf,
         thickness=thickness,
-        finished_length=wanted.length if its_own else None,
+        finished_length=known if told.board_length is None else told.board_length,
     )
 
 

@@ -36,7 +36,7 @@ class Step:
 
 @dataclass(frozen=True)
 class Job:
-    """A job as it stands now. `number` tells it from earlier ones; `outcome` is there when it is done or was stopped."""
+    """A job as it stands now. `number` tells it from earlier ones; `outcome` is there once it is done or stopped."""
 
     key: str
     number: int
@@ -51,6 +51,9 @@ class Job:
     def running(self) -> bool:
         return self.state is JobState.RUNNING
 
+
+MOST_KEPT = 20
+"""Of so many jobs that ended the outcome is kept; older ones are forgotten."""
 
 Work = Callable[[], Generator[Step, None, Any]]
 
@@ -77,7 +80,10 @@ class Jobs:
             job = Job(key, self._last, title)
             stop = threading.Event()
             thread = threading.Thread(target=self._run, args=(job, work, stop), name=f"job {key}", daemon=True)
+            # The latest stands last.
+            self._jobs.pop(key, None)
             self._jobs[key], self._stops[key], self._threads[key] = job, stop, thread
+            self._forget()
         thread.start()
         return job
 
@@ -85,6 +91,17 @@ class Jobs:
         """The job of this key as it stands, None where none was begun."""
         with self._lock:
             return self._jobs.get(key)
+
+    def running(self) -> tuple[Job, ...]:
+        """The jobs that are under way, the first begun first."""
+        with self._lock:
+            return tuple(job for job in self._jobs.values() if job.running)
+
+    def _forget(self) -> None:
+        """Drops the oldest of those that ended, beyond as many as are kept; the lock is held."""
+        ended = [job.key for job in self._jobs.values() if not job.running]
+        for key in ended[: max(len(ended) - MOST_KEPT, 0)]:
+            del self._jobs[key], self._stops[key], self._threads[key]
 
     def stop(self, key: str) -> None:
         """Asks a job to stop after the step it is at."""

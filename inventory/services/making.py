@@ -55,9 +55,18 @@ class NotABoardName(Mendable):
     """A name that no board can have."""
 
 
-def set_aside(shop: Shop, request: BoardRequest, fill: Fill, name: str = "", *, form: str = "") -> BoardRecord:
+def set_aside(
+    shop: Shop,
+    request: BoardRequest,
+    fill: Fill,
+    name: str = "",
+    *,
+    beside: Sequence[BoardRequest] = (),
+    form: str = "",
+) -> BoardRecord:
     """Sets the offcuts of a fill aside for a board; an empty name becomes its finished sizes.
 
+    `beside` are boards of other sizes that the same fill makes.
     Raises NotABoardName, and Conflict where an offcut is gone, changed, or not
     free in the number that the fill takes; then nothing is set aside. A form sent
     twice, known by its key `form`, answers with the board of the first.
@@ -67,11 +76,11 @@ def set_aside(shop: Shop, request: BoardRequest, fill: Fill, name: str = "", *, 
         answered = answer_to(connection, form)
         if answered is not None:
             return _the_board(connection, int(answered))
-        named = _name(name) or _sizes(request, read_settings(connection).display)
+        named = _name(name) or _sizes((request, *beside), read_settings(connection).display)
         taken = {code: len(pieces) for code, pieces in _pieces_of(fill).items()}
         records = _free_records(connection, fill, taken)
         rows = {record.id: taken[record.code] for record in records}
-        number = kept.insert_board(connection, named, request, fill, rows, now)
+        number = kept.insert_board(connection, named, (request, *beside), fill, rows, now)
         for record in records:
             _put_aside(connection, record, taken[record.code], _board_words(number, named), now)
         keep_answer(connection, form, str(number), now)
@@ -85,7 +94,10 @@ def _name(text: str) -> str:
     return name
 
 
-def _sizes(request: BoardRequest, display: Display) -> str:
+def _sizes(requests: Sequence[BoardRequest], display: Display) -> str:
+    if len(requests) > 1:
+        return f"{sum(each.count for each in requests)} boards of {len(requests)} kinds"
+    [request] = requests
     sizes = (show(size, display, with_unit=False) for size in (request.length, request.width, request.thickness))
     boards = f"{request.count} boards " if request.count > 1 else ""
     return f"{boards}{' × '.join(sizes)} {display.unit.value}, {request.grain.value} grain"
@@ -335,6 +347,6 @@ def rename(shop: Shop, number: int, version: int, name: str) -> BoardRecord:
     """
     with shop.writing() as connection:
         asked = shown_board(connection, number, version)
-        named = _name(name) or _sizes(asked.request, read_settings(connection).display)
+        named = _name(name) or _sizes(asked.requests, read_settings(connection).display)
         kept.update_board(connection, asked, shop.now(), asked.state, name=named)
         return _the_board(connection, number)

@@ -7,6 +7,7 @@ of its own: the offcuts as they were that day, the rips, exact whole numbers.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -39,14 +40,17 @@ def read_order_text(text: str) -> Order:
     return tuple(tuple(Lying(**told) for told in row) for row in json.loads(text))
 
 
-def request_text(request: BoardRequest) -> str:
-    """The request as JSON, allowances in full."""
-    return json.dumps(request_document(request), ensure_ascii=False)
+def requests_text(requests: Sequence[BoardRequest]) -> str:
+    """The request as JSON, allowances in full; further boards of a batch stand beside it."""
+    first, *beside = [request_document(each) for each in requests]
+    return json.dumps(first | ({"beside": beside} if beside else {}), ensure_ascii=False)
 
 
-def read_request_text(text: str) -> BoardRequest:
-    """The request that `request_text` wrote."""
-    return _read_request(json.loads(text))
+def read_requests_text(text: str) -> tuple[BoardRequest, ...]:
+    """The requests that `requests_text` wrote."""
+    document = json.loads(text)
+    beside = document.pop("beside", [])
+    return tuple(_read_request(each) for each in (document, *beside))
 
 
 def _read_request(document: dict[str, Any]) -> BoardRequest:
@@ -68,6 +72,7 @@ def fill_text(fill: Fill) -> str:
                 "panel": each.panel,
                 "rows": each.rows,
                 "request": request_document(each.request),
+                "board_length_mm": None if each.board_length is None else mm_text(each.board_length),
             }
             for each in fill.glue_ups
         ],
@@ -101,7 +106,14 @@ def read_fill_text(text: str) -> Fill:
         target=millimetres(kept["target_mm"]),
         cautions=tuple(document["cautions"]),
         glue_ups=tuple(
-            GlueUpTold(told["board"], told["panel"], told["rows"], _read_request(told["request"]))
+            GlueUpTold(
+                told["board"],
+                told["panel"],
+                told["rows"],
+                _read_request(told["request"]),
+                # Boards of the first days don't tell it.
+                millimetres(told["board_length_mm"]) if told.get("board_length_mm") else None,
+            )
             for told in kept["glue_ups"]
         ),
     )

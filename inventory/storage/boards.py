@@ -22,8 +22,8 @@ from inventory.storage.board_documents import (
     order_text,
     read_fill_text,
     read_order_text,
-    read_request_text,
-    request_text,
+    read_requests_text,
+    requests_text,
 )
 from inventory.storage.records import BoardRecord, BoardState, BoardSummary, TakenPiece
 from inventory.storage.tables import BOARDS, LEFT_OVER, OFFCUTS, TAKEN
@@ -50,14 +50,22 @@ class LeftOver:
 
 
 def insert_board(
-    connection: Connection, name: str, request: BoardRequest, fill: Fill, taken: Mapping[int, int], now: datetime
+    connection: Connection,
+    name: str,
+    requests: Sequence[BoardRequest],
+    fill: Fill,
+    taken: Mapping[int, int],
+    now: datetime,
 ) -> int:
-    """Keeps a new board that is set aside; `taken` are pieces by the row of their offcut. Answers its number."""
+    """Keeps a new board, or boards filled together, that are set aside; answers their number.
+
+    `taken` are pieces by the row of their offcut.
+    """
     written = connection.execute(
         insert(BOARDS).values(
             name=name,
             state=BoardState.SET_ASIDE.value,
-            request=request_text(request),
+            request=requests_text(requests),
             fill=fill_text(fill),
             created_at=now.isoformat(),
             changed_at=now.isoformat(),
@@ -75,11 +83,12 @@ def board_of(connection: Connection, number: int) -> BoardRecord | None:
     row = connection.execute(select(BOARDS).where(BOARDS.c.id == number)).first()
     if row is None:
         return None
+    request, *beside = read_requests_text(row.request)
     return BoardRecord(
         id=row.id,
         name=row.name,
         state=BoardState(row.state),
-        request=read_request_text(row.request),
+        request=request,
         fill=read_fill_text(row.fill),
         version=row.version,
         created_at=datetime.fromisoformat(row.created_at),
@@ -88,6 +97,7 @@ def board_of(connection: Connection, number: int) -> BoardRecord | None:
         abandoned_at=_moment(row.abandoned_at),
         taken=tuple(TakenPiece(each.code, each.pieces) for each in taken_by(connection, number)),
         left_over=tuple(each.code for each in left_over_of(connection, number)),
+        beside=tuple(beside),
         order=None if row.strip_order is None else read_order_text(row.strip_order),
     )
 
@@ -130,7 +140,8 @@ def summary_of(connection: Connection, number: int) -> BoardSummary | None:
 
 
 def _summary(row: Row[Any]) -> BoardSummary:
-    request = read_request_text(row.request)
+    requests = read_requests_text(row.request)
+    request = requests[0]
     return BoardSummary(
         id=row.id,
         name=row.name,
@@ -141,6 +152,8 @@ def _summary(row: Row[Any]) -> BoardSummary:
         created_at=datetime.fromisoformat(row.created_at),
         changed_at=datetime.fromisoformat(row.changed_at),
         pieces=int(row.pieces),
+        boards=sum(each.count for each in requests),
+        alike=len(requests) == 1,
     )
 
 

@@ -146,7 +146,11 @@ class TakenPiece:
 
 @dataclass(frozen=True)
 class BoardSummary:
-    """A board as a line in a list. `length` × `width` × `thickness` finished; `pieces` counts the offcuts it takes."""
+    """A board as a line in a list. `length` × `width` × `thickness` finished; `pieces` counts the offcuts it takes.
+
+    Of boards that are made together `boards` counts them, and the sizes are the first one's
+    unless all are `alike`.
+    """
 
     id: int
     name: str
@@ -157,11 +161,15 @@ class BoardSummary:
     created_at: datetime
     changed_at: datetime
     pieces: int
+    boards: int = 1
+    alike: bool = True
 
 
 @dataclass(frozen=True)
 class BoardRecord:
     """A board with the request and the fill it was set aside with, as they were that day.
+
+    Of boards that are made together, `beside` are those of other sizes.
 
     `fill.cuts[…].offcut` are the offcuts as they were then; the rack may have
     changed since. `left_over` are the codes that came back when it was cut. `order` is
@@ -181,6 +189,17 @@ class BoardRecord:
     taken: tuple[TakenPiece, ...] = ()
     left_over: tuple[str, ...] = ()
     order: Order | None = None
+    beside: tuple[BoardRequest, ...] = ()
+
+    @property
+    def requests(self) -> tuple[BoardRequest, ...]:
+        """All boards that are made together."""
+        return (self.request, *self.beside)
+
+    @property
+    def boards(self) -> int:
+        """How many boards there will be."""
+        return sum(each.count for each in self.requests)
 
 
 @dataclass(frozen=True)

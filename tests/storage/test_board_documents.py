@@ -19,8 +19,8 @@ from inventory.storage.board_documents import (
     order_text,
     read_fill_text,
     read_order_text,
-    read_request_text,
-    request_text,
+    read_requests_text,
+    requests_text,
 )
 
 SIZES = st.integers(1, 900_000_000).map(Length)
@@ -93,7 +93,15 @@ FILLS = st.builds(
     target=SIZES,
     cautions=st.lists(st.text(st.characters(exclude_categories=["Cs"]), max_size=20), max_size=2).map(tuple),
     glue_ups=st.lists(
-        st.builds(GlueUpTold, st.integers(0, 9), st.integers(0, 9), st.integers(0, 99), REQUESTS), max_size=2
+        st.builds(
+            GlueUpTold,
+            st.integers(0, 9),
+            st.integers(0, 9),
+            st.integers(0, 99),
+            REQUESTS,
+            st.none() | BOARD_SIZES,
+        ),
+        max_size=2,
     ).map(tuple),
 )
 
@@ -119,7 +127,7 @@ def test_a_fill_reads_back_as_the_same(fill: Fill) -> None:
 
 @given(REQUESTS)
 def test_a_request_reads_back_as_the_same(request: BoardRequest) -> None:
-    assert read_request_text(request_text(request)) == request
+    assert read_requests_text(requests_text([request])) == (request,)
 
 
 def test_a_request_with_panels_and_accents_reads_back_as_the_same() -> None:
@@ -136,14 +144,19 @@ def test_a_request_with_panels_and_accents_reads_back_as_the_same() -> None:
         3,
         PanelWish(Grain.FACE, 2, inches("7/8")),
     )
-    assert read_request_text(request_text(request)) == request
+    assert read_requests_text(requests_text([request])) == (request,)
+
+
+@given(st.lists(REQUESTS, min_size=2, max_size=4))
+def test_boards_made_together_read_back_as_the_same(requests: list[BoardRequest]) -> None:
+    assert read_requests_text(requests_text(requests)) == tuple(requests)
 
 
 def test_every_value_of_a_fill_is_tried_above() -> None:
     """Whoever adds a value to a fill, a cut or what hangs on them has to keep it with the boards, and try it here."""
     known = {
         Fill: "prefer proven bound cuts board_volume strip_length rough_thickness target cautions glue_ups",
-        GlueUpTold: "board panel rows request",
+        GlueUpTold: "board panel rows request board_length",
         Cut: "offcut piece lengths_cut rips strip_width adds loss dirty remainders closing leaves band board shares",
         Share: "glue_up strips adds",
         Remainder: "length width thickness kept",
