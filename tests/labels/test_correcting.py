@@ -73,7 +73,7 @@ def corners(paper: Page) -> dict[str, tuple[float, float]]:
     return {code.text: (code.position.top_left.x * PIXEL, code.position.top_left.y * PIXEL) for code in found}
 
 
-@pytest.mark.parametrize(("key", "printer"), zip(["letter-3x10", "letter-3x10", "a4-2x4"], PRINTERS, strict=True))
+@pytest.mark.parametrize(("key", "printer"), list(zip(["letter-3x10", "letter-3x10", "a4-2x4"], PRINTERS, strict=True)))
 def test_labels_lie_within_half_a_millimetre_once_a_test_sheet_was_measured(
     key: str, printer: Printer, some_labels: SomeLabels
 ) -> None:
