@@ -87,7 +87,7 @@ def rate_text(rate: Fraction) -> str:
     >>> rate_text(Fraction(5, 2)), rate_text(Fraction(12))
     ('2.5', '12')
     """
-    return f"{float(rate):,.2f}".rstrip("0").rstrip(".")
+    return f"{float(rate):.2f}".rstrip("0").rstrip(".")
 
 
 def tidy_months(months: Iterable[int]) -> tuple[int, ...]:

@@ -40,6 +40,7 @@ class LetGoReason(Enum):
 
     BURNT = "burnt"
     GIVEN_AWAY = "given away"
+    BINNED = "put in the bin"
     SPOILED = "split, rotten or wormy"
     NOT_FOUND = "not found"
     OTHER = "other"

@@ -1,0 +1,189 @@
+"""Foreseeing: the usual boards, the rack and the shop's history drawn into years, and the outcome kept.
+
+Knows what a forecast rests on and when it has grown stale. How years are drawn: `inventory.pruning`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Generator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from inventory.fill.request import request_document
+from inventory.measures import volume_mm3
+from inventory.pieces import Offcut
+from inventory.pruning.forecast import (
+    FEWEST_SPELLS,
+    SPELLS,
+    BoardForecast,
+    Forecast,
+    TagForecast,
+    foreseen,
+)
+from inventory.pruning.usual import UsualBoard
+from inventory.pruning.years import Arrivals
+from inventory.services import finding, usual
+from inventory.services.finding import Standing
+from inventory.services.jobs import Step
+from inventory.shop import Shop
+from inventory.storage import walks
+from inventory.storage.records import OffcutRecord
+
+ENOUGH = 0.05
+"""A forecast is stale once pieces that came, went or changed hold more than this share of the wood that it saw."""
+OLD = timedelta(days=90)
+"""After so long the months ahead are others, and the forecast is stale."""
+SETTLING = timedelta(days=60)
+"""What is tagged in the first days of a shop is the old pile, not what comes in."""
+LEAST_HISTORY = timedelta(days=180)
+"""A shorter history says nothing of how many offcuts come in a year."""
+_MOST_LIKE = 500
+_YEAR = 365.25
+
+
+@dataclass(frozen=True)
+class Basis:
+    """What is drawn from: what is free on the rack, the usual boards, what comes in, the day."""
+
+    rack: tuple[Offcut, ...]
+    boards: tuple[UsualBoard, ...]
+    arrivals: Arrivals
+    on: date
+    with_arrivals: bool
+
+    @property
+    def mark(self) -> str:
+        """A short name of all but the rack and the day: usual boards with their preference and allowances, arrivals."""
+        told = [
+            [each.name, str(each.a_year), list(each.months), request_document(replace(each.request, on=date.min))]
+            for each in self.boards
+        ]
+        return hashlib.sha256(json.dumps([told, self.with_arrivals]).encode()).hexdigest()[:16]
+
+
+@dataclass(frozen=True)
+class Foreseen:
+    """The forecast that is kept. `stale` says in a sentence why it no longer holds, empty while it does."""
+
+    forecast: Forecast
+    made_at: datetime
+    stale: str
+    with_arrivals: bool
+
+
+def basis(shop: Shop, *, with_arrivals: bool = True) -> Basis:
+    """What is drawn from, as things stand."""
+    records = finding.every_piece(shop, Standing.ALL)
+    rack = tuple(replace(each.offcut, count=each.free) for each in records if each.free)
+    boards = tuple(each.board for each in usual.listed(shop))
+    arrivals = arrivals_of(records, shop.today()) if with_arrivals else Arrivals()
+    return Basis(rack, boards, arrivals, shop.today(), with_arrivals)
+
+
+def arrivals_of(records: Sequence[OffcutRecord], today: date) -> Arrivals:
+    """How many offcuts come in a year by the shop's history, leftovers of its boards aside, and what they are like.
+
+    None where the history is too short to tell.
+    """
+    first = min((each.offcut.tagged_on or today for each in records), default=today)
+    begin = first + SETTLING
+    if today - begin < LEAST_HISTORY:
+        return Arrivals()
+    came = [
+        each
+        for each in records
+        if each.from_board is None and each.offcut.tagged_on is not None and begin < each.offcut.tagged_on <= today
+    ]
+    pieces = sum(each.offcut.count for each in came)
+    like = tuple(replace(each.offcut, count=1, tag="", notes="") for each in came[-_MOST_LIKE:])
+    return Arrivals(like, pieces * _YEAR / (today - begin).days) if like else Arrivals()
+
+
+def latest(shop: Shop) -> Foreseen | None:
+    """The forecast that is kept, None where none was made yet."""
+    with shop.reading() as connection:
+        kept = walks.kept_forecast(connection)
+    if kept is None:
+        return None
+    document = kept.document
+    now = basis(shop, with_arrivals=document["with_arrivals"])
+    return Foreseen(
+        read_forecast(document["forecast"]), kept.made_at, _stale(kept, now, shop.now()), document["with_arrivals"]
+    )
+
+
+def _stale(kept: walks.KeptForecast, now: Basis, moment: datetime) -> str:
+    if kept.document["mark"] != now.mark:
+        return "The usual boards, their preference or the shop's allowances have changed since."
+    if moment - kept.made_at > OLD:
+        return f"It is older than {OLD.days} days, and the months ahead are others."
+    before = {tag: tuple(sizes) for tag, sizes in kept.document["rack"].items()}
+    after = {each.tag: _sizes(each) for each in now.rack}
+    changed = [tag for tag in before.keys() | after.keys() if before.get(tag) != after.get(tag)]
+    moved = sum(abs(_wood(before.get(tag)) - _wood(after.get(tag))) or _wood(after.get(tag)) for tag in changed)
+    if moved > ENOUGH * max(sum(map(_wood, before.values())), 1):
+        return f"Pieces that came, went or changed since hold more than {ENOUGH * 100:.0f} % of the wood on the rack."
+    return ""
+
+
+def _sizes(offcut: Offcut) -> tuple[Any, ...]:
+    return (offcut.count, int(offcut.length), int(offcut.width), int(offcut.thickness), offcut.species)
+
+
+def _wood(sizes: tuple[Any, ...] | None) -> int:
+    return 0 if sizes is None else int(sizes[0]) * volume_mm3(sizes[1], sizes[2], sizes[3])
+
+
+def foreseeing(shop: Shop, asked: Basis, *, spells: int = SPELLS) -> Generator[Step, None, Forecast]:
+    """Draws a forecast and keeps it; one that is stopped is kept too if it says enough. Raises NothingToForecast."""
+    found: Forecast | None = None
+    try:
+        for found in foreseen(asked.rack, asked.boards, asked.on, asked.arrivals, spells=spells):
+            words = f"{found.years:,} of {2 * spells:,} years drawn"
+            yield Step(found.spells / spells, words, found if found.spells >= FEWEST_SPELLS else None)
+    except GeneratorExit:
+        if found is not None and found.spells >= FEWEST_SPELLS:
+            _keep(shop, asked, found)
+        raise
+    if found is None:
+        raise ValueError("a forecast of no spells")
+    _keep(shop, asked, found)
+    return found
+
+
+def _keep(shop: Shop, asked: Basis, found: Forecast) -> None:
+    document = {
+        "mark": asked.mark,
+        "with_arrivals": asked.with_arrivals,
+        "rack": {each.tag: _sizes(each) for each in asked.rack},
+        "forecast": forecast_document(found),
+    }
+    with shop.writing() as connection:
+        walks.keep_forecast(connection, shop.now(), document)
+
+
+def forecast_document(found: Forecast) -> dict[str, Any]:
+    """A forecast as JSON."""
+    return {
+        "spells": found.spells,
+        "tags": {
+            tag: {"year": list(each.year), "two_years": list(each.two_years), "serves": sorted(each.serves)}
+            for tag, each in found.tags.items()
+        },
+        "boards": [{"name": each.name, "asked": each.asked, "filled": each.filled} for each in found.boards],
+    }
+
+
+def read_forecast(document: dict[str, Any]) -> Forecast:
+    """The forecast that `forecast_document` told."""
+    return Forecast(
+        document["spells"],
+        {
+            tag: TagForecast(tuple(each["year"]), tuple(each["two_years"]), frozenset(each["serves"]))
+            for tag, each in document["tags"].items()
+        },
+        tuple(BoardForecast(each["name"], each["asked"], each["filled"]) for each in document["boards"]),
+    )
