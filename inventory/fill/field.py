@@ -25,12 +25,14 @@ _BITS = 58
 class Budget:
     """What a cover may cost: `joint` = first·scale + second, None for anything at all.
 
-    `fewest_pieces` is the least first cost there is, where that is known beforehand.
+    `fewest_pieces` is the least first cost there is, where that is known beforehand. No
+    cover of interest costs more than `most`, known or not.
     """
 
     scale: int
     joint: int | None
     fewest_pieces: int | None
+    most: int
 
     def at_most(self, joint: int) -> Budget:
         """The tighter of this budget and another."""
@@ -42,17 +44,19 @@ class Lens:
     """How one guide sees costs, and its price for width.
 
     It sees `first·scale + second`, raised by `shift` bits so that the price is fine, and
-    a toll on every piece. Costs above `cap` are seen as `cap`, which still lies above
-    any budget: that keeps all sums within 63 bits.
+    a toll on every piece. Costs above `cap`, and first costs above `most_first`, are seen
+    as no more, which still lies above any budget: that keeps all sums within 63 bits.
     """
 
     scale: int
+    most_first: int
     cap: int
     shift: int
     toll: int
     price: int
 
     def cost(self, first: Ints, second: Ints) -> Ints:
+        first = np.minimum(first, self.most_first)
         seen: Ints = (np.minimum(first * self.scale + second, self.cap) << self.shift) + first * self.toll
         return seen
 
@@ -148,7 +152,7 @@ def _winnowed(task: Task, joint: Ints, likely: Choices, budget: Budget) -> _Winn
     strips = task.free_strips
     if budget.fewest_pieces is not None and budget.joint is not None:
         choices, likely, strips = _wide_enough(task, choices, likely, budget.joint // budget.scale)
-    lenses, shift = _lenses(task, choices, likely, budget)
+    lenses, shift = _lenses(task, likely, budget)
     limits = _limits(lenses, shift, budget, budget.joint)
     floor = None
     # Twice: with fewer choices left each guide bounds higher, and few free strips can be bounded finely.
@@ -174,21 +178,23 @@ def _wide_enough(
     )
 
 
-def floor_of(task: Task, likely: Choices, scale: int, free_strips: int) -> int:
+def floor_of(task: Task, likely: Choices, budget: Budget, free_strips: int) -> int:
     """A lower bound of the joint cost of every cover with up to so many free strips."""
-    lenses, shift = _lenses(task, task.choices, likely, Budget(scale, None, None))
+    lenses, shift = _lenses(task, likely, replace(budget, joint=None, fewest_pieces=None))
     seen = _guide(task, task.choices, task.free_strips, lenses[0], COARSE_CELLS)
     return (seen.floor + free_strips * seen.free_gain) >> shift
 
 
-def _lenses(task: Task, choices: Choices, likely: Choices, budget: Budget) -> tuple[tuple[Lens, ...], int]:
+def _lenses(task: Task, likely: Choices, budget: Budget) -> tuple[tuple[Lens, ...], int]:
     """The guides' lenses, and by how many bits the first one's costs are raised to make its price fine."""
     target = task.target
     seen = (likely.first * budget.scale + likely.second).astype(np.float64)
     price = best_price(target, likely, task.copies, seen)
-    highest = max(budget.joint or int(choices.first.max() * budget.scale * 64), int(price * target), 1)
+    most = budget.most if budget.joint is None else budget.joint
+    highest = max(most, int(price * target), 1)
     shift = max(_BITS - highest.bit_length(), 0)
-    lenses = [Lens(budget.scale, (1 << _BITS + 1) >> shift, shift, 0, int(price * (1 << shift)))]
+    cap = (1 << _BITS + 1) >> shift
+    lenses = [Lens(budget.scale, cap // budget.scale + 1, cap, shift, 0, int(price * (1 << shift)))]
     if budget.fewest_pieces is not None:
         price, toll = best_price_and_toll(
             target, budget.fewest_pieces, likely, task.copies, likely.second.astype(np.float64)
@@ -196,7 +202,7 @@ def _lenses(task: Task, choices: Choices, likely: Choices, budget: Budget) -> tu
         highest = max(int(likely.second.max()) * 64, int(price * target), int(toll * budget.fewest_pieces), 1)
         raised = max(_BITS - highest.bit_length(), 0)
         cap, times = (1 << _BITS + 1) >> raised, 1 << raised
-        lenses.append(Lens(0, cap, raised, int(toll * times), int(price * times)))
+        lenses.append(Lens(0, 1, cap, raised, int(toll * times), int(price * times)))
     return tuple(lenses), shift
 
 

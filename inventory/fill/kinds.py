@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from inventory.fill.task import FreeStrips, Ints
 
 MOST_STATES = 400_000
-MOST_WORK = 60_000_000
+MOST_WORK = 20_000_000
 """So many states one search may grow in all, some seconds of work; then its lists are cut to FEW_STATES."""
 FEW_STATES = 500
 

@@ -53,6 +53,9 @@ def best_in_order(prepared: Prepared, count: int, most_states: int) -> tuple[lis
         found.append(best)
         if len(found) < count:
             for part in _parts(region, best, prepared):
+                if work.left <= 0:
+                    complete = False
+                    break
                 look(part)
     return found, complete
 

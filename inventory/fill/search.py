@@ -11,22 +11,21 @@ list. Cost: one pass over all choices, then sweeps over the few kinds left.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from inventory.fill.field import Budget, Prepared, floor_of, prepare, surviving_rows
-from inventory.fill.greedy import PROMISING_ROWS, greedy_covers, least_pieces, promising
+from inventory.fill.field import Prepared, floor_of, prepare, surviving_rows
+from inventory.fill.greedy import PROMISING_ROWS
 from inventory.fill.kinds import MOST_STATES
+from inventory.fill.outlook import Outlook, good_covers, outlook_on
 from inventory.fill.regions import best_in_order
-from inventory.fill.task import Choices, Cover, Covers, Ints, Task
+from inventory.fill.task import Cover, Covers, Ints, Task
 
 FEW_KINDS = 12
 """So many kinds are swept at once; where more are left, a look at the most promising tightens the budget first."""
 CORE_KINDS = 16
 CORE_STATES = 60
-
-MOST_JOINT_COST = 1 << 59
 COARSER_BITS = 8
 
 
@@ -41,10 +40,8 @@ def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: in
     outlook = outlook_on(task, count, fewest=fewest)
     if outlook is None:
         return _coarser(task, count, fewest, most_states)
-    scale, joint, likely = outlook.scale, outlook.joint, outlook.likely
-    by_hand = greedy_covers(task, likely, (likely.first * scale + likely.second).astype(np.float64), count)
-    known = sorted(each.first * scale + each.second for each in by_hand)
-    budget = Budget(scale, known[-1] if len(known) == count else None, outlook.fewest_pieces)
+    task, budget = outlook.task, outlook.budget
+    joint, likely, scale = outlook.joint, outlook.likely, outlook.budget.scale
     prepared = prepare(task, joint, likely, budget)
     if len(prepared.field.kinds) > FEW_KINDS:
         # Lists cut short find good covers quickly: a tighter budget for the lists that are not cut.
@@ -56,7 +53,7 @@ def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: in
     covers = tuple(Cover(each.picks, *divmod(each.cost, scale)) for each in found)
     if complete:
         return Covers(covers, covers[0].first, True)
-    covers = _filled_up(covers, by_hand, count)
+    covers = _filled_up(covers, outlook.by_hand, count)
     return Covers(covers, _bound(prepared, scale, covers), False)
 
 
@@ -66,43 +63,20 @@ def _filled_up(covers: tuple[Cover, ...], by_hand: list[Cover], count: int) -> t
     return tuple(sorted(different.values(), key=lambda each: (each.first, each.second))[:count])
 
 
-@dataclass(frozen=True)
-class Outlook:
-    """A task as it is first seen: both costs joined by `scale`, and the choices that look best.
-
-    `fewest_pieces` is the least first cost, where that counts pieces.
-    """
-
-    scale: int
-    joint: Ints
-    likely: Choices
-    fewest_pieces: int | None
-
-
-def outlook_on(task: Task, count: int, *, fewest: bool) -> Outlook | None:
-    """The first look at a task that can be filled; None where both costs together do not fit 64 bits."""
-    scale = 1 + _most_second(task, count)
-    if int(task.choices.first.max()) * scale * 64 > MOST_JOINT_COST:
-        return None
-    joint = task.choices.first * scale + task.choices.second
-    likely = promising(task.choices, task.copies, task.target, joint.astype(np.float64))
-    return Outlook(scale, joint, likely, least_pieces(task.choices, task.copies, task.target) if fewest else None)
-
-
 def promising_rows(task: Task, outlook: Outlook) -> Ints:
     """Rows that alone are likely to hold good covers, enough of them to fill the target several times."""
     rows = np.unique(outlook.likely.row)
-    if outlook.fewest_pieces is not None:
+    if outlook.budget.fewest_pieces is not None:
         ends = np.flatnonzero(np.r_[task.choices.row[1:] != task.choices.row[:-1], True])
         widest = ends[np.argsort(-task.choices.adds[ends], kind="stable")[:PROMISING_ROWS]]
         rows = np.union1d(rows, task.choices.row[widest])
     return rows
 
 
-def rows_within(task: Task, outlook: Outlook, limit: Cover) -> Ints:
+def rows_within(outlook: Outlook, limit: Cover) -> Ints:
     """The rows that can be in a cover which costs no more than the limit, in order."""
-    budget = Budget(outlook.scale, limit.first * outlook.scale + limit.second, outlook.fewest_pieces)
-    return surviving_rows(task, outlook.joint, outlook.likely, budget)
+    budget = outlook.budget.at_most(limit.first * outlook.budget.scale + limit.second)
+    return surviving_rows(outlook.task, outlook.joint, outlook.likely, budget)
 
 
 def lower_bound(task: Task, free_strips: int) -> int:
@@ -110,8 +84,8 @@ def lower_bound(task: Task, free_strips: int) -> int:
     outlook = outlook_on(task, 1, fewest=False) if task.can_be_filled() else None
     if outlook is None:
         return 0
-    scale = outlook.scale
-    return max(-(-(floor_of(task, outlook.likely, scale, free_strips) - (scale - 1)) // scale), 0)
+    scale = outlook.budget.scale
+    return max(-(-(floor_of(task, outlook.likely, outlook.budget, free_strips) - (scale - 1)) // scale), 0)
 
 
 def _bound(prepared: Prepared, scale: int, covers: tuple[Cover, ...]) -> int:
@@ -120,36 +94,11 @@ def _bound(prepared: Prepared, scale: int, covers: tuple[Cover, ...]) -> int:
     return min([floor, *(each.first for each in covers)])
 
 
-def _most_second(task: Task, count: int) -> int:
-    """At least the second cost of any cover that the search can call best.
-
-    Such a cover has no piece to spare beside those that a region of the search demands,
-    so it has at most twice the pieces of the largest cover without a spare one, and some.
-    """
-    choices, copies = task.choices, task.copies
-    starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
-    order = np.argsort(choices.adds[starts])
-    many = copies[choices.row[starts]][order]
-    narrow = choices.adds[starts][order]
-    reached = np.cumsum(narrow * many)
-    last = min(int(np.searchsorted(reached, task.target)), len(order) - 1)
-    before = int(reached[last] - narrow[last] * many[last])
-    pieces = int(many[:last].sum()) + -(-(task.target - before) // int(narrow[last])) + 1
-    pieces = 2 * pieces + count
-    dearest = np.zeros(len(copies), dtype=np.int64)
-    np.maximum.at(dearest, choices.row, choices.second)
-    strips = task.free_strips
-    if strips is not None:
-        np.maximum.at(dearest, strips.row, strips.cost_at(np.arange(len(strips)), strips.most)[1])
-    order = np.argsort(-dearest)
-    enough = np.clip(pieces - (np.cumsum(copies[order]) - copies[order]), 0, copies[order])
-    return int((dearest[order] * enough).sum())
-
-
 def _coarser(task: Task, count: int, fewest: bool, most_states: int) -> Covers:
     """Where both costs together do not fit 64 bits: the second one in coarser steps, and nothing called proven."""
     if not int(task.choices.second.max()):
-        raise OverflowError("the first cost alone does not fit 64 bits")
+        # The first cost alone does not fit 64 bits: what was found by hand must do.
+        return Covers(tuple(sorted(good_covers(task, count), key=lambda each: each.first)), 0, False)
     strips = task.free_strips
 
     def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:

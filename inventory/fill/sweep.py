@@ -154,6 +154,9 @@ class Sweep:
             own = [step for step in steps if step in self._steps_of(index)]
             if len(own) <= self._limits[index][1]:
                 return cost, steps, width
+            if self.work.left <= 0:
+                self.complete = False
+                return carried
             self._carried.add(index)
 
     def _steps_of(self, index: int) -> range:
@@ -188,6 +191,7 @@ class Sweep:
         at_once = max(PAIRS_AT_ONCE // len(free), 1)
         for first in range(0, len(states), at_once):
             some = states.at(np.arange(first, min(first + at_once, len(states))))
+            self.work.left -= len(some) * len(free)
             missing = self.field.target - some.width
             widths = missing[:, None] - strips.adds[free]
             fits = (widths >= strips.least[free]) & (widths <= strips.most[free])
@@ -220,7 +224,7 @@ class Sweep:
         if high >= 1:
             parts.append(self._take(without, index, max(low, 1), high, exact))
         first = self._take(without, index, 0, 0, exact) if low == 0 else none(len(self.field.prices))
-        return first, self._reduced(joined(parts), exact) if parts else none(len(self.field.prices))
+        return first, self._reduced(joined(parts)) if parts else none(len(self.field.prices))
 
     def _take(self, states: States, index: int, low: int, high: int, exact: bool) -> States:
         """These states with `low` to `high` pieces of the kind taken."""
@@ -228,6 +232,10 @@ class Sweep:
             return states
         layers = [states]
         for copy in range(1, high + 1):
+            if self.work.left <= 0 and copy > max(low, 1):
+                # The work is spent: the layers there are must do.
+                self.complete = False
+                break
             layer = self._with_one_more(layers[-1], index, copy, copy <= low, exact)
             if not len(layer):
                 break
@@ -236,7 +244,7 @@ class Sweep:
         if not wanted:
             return none(len(self.field.prices))
         together = self._affordable(joined(wanted), index, high, exact, decided=True)
-        return self._reduced(together, exact) if len(wanted) > 1 else together
+        return self._reduced(together) if len(wanted) > 1 else together
 
     def _with_one_more(self, states: States, index: int, copy: int, must: bool, exact: bool) -> States:
         kind = self.field.kinds[index]
@@ -253,7 +261,7 @@ class Sweep:
         grown = joined(parts)
         if self.field.meet:
             grown = grown.at(grown.width <= self.field.target)
-        grown = self._reduced(self._affordable(grown, index, copy, exact), exact)
+        grown = self._reduced(self._affordable(grown, index, copy, exact))
         if not len(grown):
             return grown
         # A fresh node only for what is kept; until here `node` held parent and step in one number.
@@ -265,6 +273,7 @@ class Sweep:
     ) -> States:
         """Every state with every choice."""
         shape = (len(states), len(adds))
+        self.work.left -= len(states) * len(adds)
         return States(
             (states.width[:, None] + adds).ravel(),
             tuple((have[:, None] + more).ravel() for have, more in zip(states.costs, costs, strict=True)),
@@ -295,12 +304,11 @@ class Sweep:
             keep &= states.costs[guide] + bound <= self.budgets[guide]
         return states if keep.all() else states.at(keep)
 
-    def _reduced(self, states: States, exact: bool) -> States:
+    def _reduced(self, states: States) -> States:
         return self._cut(cheapest_of_equals(states))
 
     def _cut(self, states: States) -> States:
         """The states, or where they are too many or the work is spent, those that promise most."""
-        self.work.left -= len(states)
         most = self.most_states if self.work.left > 0 else min(self.most_states, FEW_STATES)
         if len(states) <= most:
             return states

@@ -14,9 +14,10 @@ import numpy as np
 from inventory.cutting.columns import Ints
 from inventory.cutting.cost import Preference
 from inventory.fill.lots import Lots, lots_in
+from inventory.fill.outlook import outlook_on
 from inventory.fill.parts import Offered, Part, fewest_first, offered, task_for
 from inventory.fill.request import BoardRequest
-from inventory.fill.search import best_covers, outlook_on, promising_rows, rows_within
+from inventory.fill.search import best_covers, promising_rows, rows_within
 from inventory.fill.table import RackTable
 
 LARGE = 1500
@@ -73,5 +74,5 @@ class Thinning:
         ).covers
         if len(known) < request.fills:
             return rows
-        within = rows_within(task, outlook, known[-1])
+        within = rows_within(outlook, known[-1])
         return np.asarray(rows[np.union1d(within, likely)], dtype=np.int64)

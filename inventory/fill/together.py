@@ -24,6 +24,8 @@ from inventory.fill.task import Cover, Covers, Ints, Task
 SMALL_RACK = 60
 """Up to so many lots the cases are followed to the end."""
 MOST_CASES = 300
+FEW_CASES = 20
+"""So many cases are followed once a search in one of them had to be cut short."""
 
 Cost = tuple[int, int]
 Limits = dict[tuple[int, int], int]
@@ -132,6 +134,8 @@ class _Cases:
         seen: set[frozenset[tuple[tuple[int, int], int]]] = {frozenset()}
         bounds: list[int] = []
         while waiting and len(found) < count and (limit is None or cases < limit):
+            if not self.exact and cases >= FEW_CASES:
+                break
             cost, _, joint, limits = heapq.heappop(waiting)
             cases += 1
             over = self._overtaken(joint)
