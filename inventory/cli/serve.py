@@ -23,6 +23,7 @@ from inventory.shop import Shop
 from inventory.web import create_app
 from inventory.web.guard import MOST_PHOTO_REQUEST
 from inventory.web.hosts import network_address
+from inventory.web.intake import keep_no_strangers_body
 
 HOST, PORT = "127.0.0.1", 8765
 # common practice, no source
@@ -56,8 +57,9 @@ def command(run: Run, host: str, port: int) -> None:
 def serve_shop(run: Run, shop: Shop, host: str, port: int) -> None:
     """Serves an open shop until it is stopped. Raises NotServable, CannotListen."""
     with _told_to_log(shop), _listening(host, port) as listener:
+        app = create_app(shop, host=host)
         server = waitress.create_server(
-            create_app(shop, host=host),
+            app,
             sockets=[listener],
             threads=THREADS,
             max_request_body_size=MOST_PHOTO_REQUEST,
@@ -65,6 +67,7 @@ def serve_shop(run: Run, shop: Shop, host: str, port: int) -> None:
             # The guard must see them: a request that came through a proxy is none from this machine.
             clear_untrusted_proxy_headers=False,
         )
+        keep_no_strangers_body(server, app)
         address = f"http://{_shown_host(host)}:{listener.getsockname()[1]}/"
         run.answer(
             {"address": address, "folder": str(shop.folder)}, f"Rackful is open at {address} (Ctrl-C closes it)."

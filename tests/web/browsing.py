@@ -12,6 +12,8 @@ from axe_playwright_python.sync_playwright import Axe
 from flask import Flask
 from playwright.sync_api import Browser, BrowserContext, Page
 
+from inventory.web.intake import keep_no_strangers_body
+
 CHROMIUM = "/usr/bin/chromium"
 FLAGS = (
     "--no-sandbox",
@@ -31,6 +33,7 @@ DESK: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}}
 def served(app: Flask) -> Iterator[str]:
     """The app behind waitress on a free port of this machine; gives the address."""
     server = waitress.create_server(app, host="127.0.0.1", port=0, threads=4)
+    keep_no_strangers_body(server, app)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
 
