@@ -24,6 +24,8 @@ from inventory.pieces import ALLOWANCE_NAMES, Allowances, NotAnAllowance
 LONGEST_SHOP_NAME = 60
 LONGEST_ADDRESS = 60
 """Longer addresses make the QR of a small label too fine to be read."""
+MOST_FORMER = 12
+"""So many former addresses are known still, the latest ones."""
 
 
 class NotASetting(Mendable):
@@ -39,7 +41,8 @@ class Settings:
     """All settings of a shop.
 
     `base_url` is the address that the QR of a tag opens, without a slash at the
-    end, empty for tags that carry the code alone. `pass_phrase_hash` is empty
+    end, empty for tags that carry the code alone; tags printed under one of the
+    `former_base_urls` still come to the shop by it. `pass_phrase_hash` is empty
     where no pass phrase is set. `prefer` is the preference asked for first at the
     bench. `label_stock` is the name of a sheet or roll in `labels`, empty for the
     first one.
@@ -49,6 +52,7 @@ class Settings:
     allowances: Allowances = field(default_factory=Allowances)
     shop_name: str = ""
     base_url: str = ""
+    former_base_urls: tuple[str, ...] = ()
     pass_phrase_hash: str = ""
     secret_key: str = ""
     workshop: Workshop = field(default_factory=Workshop)
@@ -77,7 +81,7 @@ class Settings:
             if name == "shop_name":
                 after = replace(after, shop_name=_read_shop_name(text))
             elif name == "base_url":
-                after = replace(after, base_url=read_base_url(text))
+                after = after._with_base_url(read_base_url(text))
             elif name == "label_stock":
                 after = replace(after, label_stock=text.strip())
             elif name == "prefer":
@@ -85,6 +89,11 @@ class Settings:
             elif name not in (*ALLOWANCE_NAMES, *WORKSHOP_SETTINGS):
                 raise NotASetting(f'"{name}" is no setting. Known are: {", ".join(TYPED_SETTINGS)}.', name)
         return after._with_allowances(_only(ALLOWANCE_NAMES, typed))._with_workshop(_only(WORKSHOP_SETTINGS, typed))
+
+    def _with_base_url(self, base_url: str) -> Settings:
+        former = (self.base_url, *self.former_base_urls) if self.base_url else self.former_base_urls
+        kept = tuple(dict.fromkeys(each for each in former if each != base_url))
+        return replace(self, base_url=base_url, former_base_urls=kept[:MOST_FORMER])
 
     def _with_allowances(self, typed: Mapping[str, str]) -> Settings:
         # One by one first, so that the message names the value that can't be read.

@@ -17,6 +17,7 @@ import click
 import waitress
 
 from inventory.cli.failing import LOG_NAME
+from inventory.cli.inviting import inviting
 from inventory.cli.program import Run, as_command
 from inventory.errors import Mendable
 from inventory.shop import Shop
@@ -40,10 +41,12 @@ class CannotListen(Mendable):
 @click.option(
     "--port", metavar="N", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."
 )
-def command(run: Run, host: str, port: int) -> None:
+@click.option("--no-name", is_flag=True, help="Announce no name in the network; phones use the number.")
+def command(run: Run, host: str, port: int, no_name: bool) -> None:
     """Runs the web app until Ctrl-C. A shop is begun where there is none.
 
-    Served on this machine alone it asks nobody's name. To let phones in, set a pass phrase first.
+    Served on this machine alone it asks nobody's name. To let phones in, set a pass phrase first; in a terminal it
+    then shows a code that lets a phone in once, and announces a name that stays when the router gives out new numbers.
 
     \b
     Examples:
@@ -51,13 +54,13 @@ def command(run: Run, host: str, port: int) -> None:
       rackful passphrase && rackful serve --host 0.0.0.0
     """
     with until_stopped(), run.shop_or_new() as shop:
-        serve_shop(run, shop, host, port)
+        serve_shop(run, shop, host, port, named=not no_name)
 
 
-def serve_shop(run: Run, shop: Shop, host: str, port: int) -> None:
-    """Serves an open shop until it is stopped. Raises NotServable, CannotListen."""
+def serve_shop(run: Run, shop: Shop, host: str, port: int, *, named: bool = False) -> None:
+    """Serves an open shop until it is stopped, `named` with a name in the network. Raises NotServable, CannotListen."""
     with _told_to_log(shop), _listening(host, port) as listener:
-        app = create_app(shop, host=host)
+        app = create_app(shop, host=host, port=listener.getsockname()[1])
         server = waitress.create_server(
             app,
             sockets=[listener],
@@ -74,7 +77,8 @@ def serve_shop(run: Run, shop: Shop, host: str, port: int) -> None:
         )
         sys.stdout.flush()
         try:
-            server.run()
+            with inviting(run, app, shop, named=named):
+                server.run()
         finally:
             server.close()
 

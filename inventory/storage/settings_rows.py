@@ -33,6 +33,7 @@ def read_settings(connection: Connection) -> Settings:
         display=Display(Nearest(kept["nearest"])) if "nearest" in kept else usual.display,
         allowances=replace(Allowances(), **allowances),
         workshop=_read_workshop(kept),
+        former_base_urls=tuple(kept.get("former_base_urls", "").split()),
         prefer=Preference(kept["prefer"]) if "prefer" in kept else usual.prefer,
         **{name: kept.get(name, "") for name in _TEXTS},
     )
@@ -46,6 +47,7 @@ def write_settings(connection: Connection, settings: Settings) -> None:
         "sawn": settings.workshop.sawn.value,
         **{name: str(getattr(settings.workshop, name)) for name in _FRACTIONS},
         "prefer": settings.prefer.value,
+        "former_base_urls": " ".join(settings.former_base_urls),
         **{name: str(getattr(settings, name)) for name in _TEXTS},
         **{name: str(int(getattr(settings.allowances, name))) for name in ALLOWANCE_NAMES},
     }

@@ -19,11 +19,13 @@ from inventory.web import (
     filters,
     guard,
     home,
+    joining,
     labels,
     order,
     patterns,
     printers,
     rack,
+    reach,
     saw,
     settings,
     signing,
@@ -31,7 +33,21 @@ from inventory.web import (
 )
 
 PACKAGE = Path(__file__).resolve().parent.parent
-PLACES = (home, saw, bench, rack, tags, boards, order, labels, printers, settings, signing, patterns)
+PLACES = (
+    home,
+    saw,
+    bench,
+    rack,
+    tags,
+    boards,
+    order,
+    labels,
+    printers,
+    settings,
+    signing,
+    joining,
+    patterns,
+)
 
 
 def asset_folder(name: str) -> Path:
@@ -42,8 +58,8 @@ def asset_folder(name: str) -> Path:
     raise RuntimeError(f"{name}/ is missing: Rackful is not wholly installed. Install it anew.")
 
 
-def create_app(shop: Shop, *, host: str = "127.0.0.1") -> Flask:
-    """The pages of an open shop, as served on `host`.
+def create_app(shop: Shop, *, host: str = "127.0.0.1", port: int = 0) -> Flask:
+    """The pages of an open shop, as served on `host` and `port`; port 0 is the one that each request came to.
 
     Served on loopback it asks nobody's name; served to the network it asks for
     the pass phrase. Raises NotServable (Mendable) where `host` is open to the network
@@ -58,6 +74,7 @@ def create_app(shop: Shop, *, host: str = "127.0.0.1") -> Flask:
     app.jinja_env.lstrip_blocks = True
     at_hand.put_shop(app, shop)
     guard.protect(app, shop.settings(), host)
+    reach.put_reach(app, port)
     filters.register(app)
     faults.register(app)
     for place in PLACES:

@@ -28,6 +28,7 @@ _PLACES = {
     "labels": "Labels",
     "printers": "Labels",
     "settings": "Settings",
+    "joining": "Settings",
 }
 
 

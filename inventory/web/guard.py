@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import hmac
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import timedelta
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any, TypeVar, cast
@@ -19,8 +20,11 @@ from flask_wtf import CSRFProtect
 from werkzeug.wrappers import Response as AnyResponse
 
 from inventory.errors import Mendable
+from inventory.services import letting_in
 from inventory.settings import Settings
-from inventory.web.at_hand import current_settings
+from inventory.storage.faults import StorageFault
+from inventory.storage.records import DeviceRecord
+from inventory.web.at_hand import current_settings, current_shop
 from inventory.web.hosts import KnownHosts, host_name, is_loopback
 
 MOST_REQUEST = 32_000_000
@@ -37,7 +41,7 @@ CONTENT_SECURITY_POLICY = (
 )
 _FORWARDED = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
 _HOSTS = "rackful.hosts"
-_OPEN_TO_ALL = ("static", "signing.front", "signing.sign_in")
+_OPEN_TO_ALL = ("static", "signing.front", "signing.sign_in", "joining.scanned", "joining.front", "joining.join")
 
 View = TypeVar("View", bound=Callable[..., Any])
 
@@ -99,14 +103,21 @@ def protect(app: Flask, settings: Settings, host: str) -> None:
 def host_is_known() -> bool:
     """Whether this request is for a name that the app is served under."""
     if "host_is_known" not in g:
-        hosts = cast(KnownHosts, current_app.extensions[_HOSTS])
-        g.host_is_known = hosts.knows(host_name(request.headers.get("Host", "")), current_settings().base_url)
+        hosts = known_hosts(current_app)
+        settings = current_settings()
+        named = host_name(request.headers.get("Host", ""))
+        g.host_is_known = any(hosts.knows(named, each) for each in (settings.base_url, *settings.former_base_urls))
     return bool(g.host_is_known)
+
+
+def known_hosts(app: Flask) -> KnownHosts:
+    """The names under which the app answers."""
+    return cast(KnownHosts, app.extensions[_HOSTS])
 
 
 def open_to_network() -> bool:
     """Whether the app is bound to more than this machine."""
-    return cast(KnownHosts, current_app.extensions[_HOSTS]).open_to_network
+    return known_hosts(current_app).open_to_network
 
 
 def entry_needed() -> bool:
@@ -119,9 +130,18 @@ def entry_needed() -> bool:
 
 
 def signed_in() -> bool:
-    """Whether this browser has a session under the present pass phrase."""
+    """Whether this browser was let in under the present pass phrase and not turned away since."""
     given = session.get("entry")
-    return isinstance(given, str) and hmac.compare_digest(given, _entry_mark(current_settings()))
+    return (
+        isinstance(given, str) and hmac.compare_digest(given, entry_mark(current_settings())) and device() is not None
+    )
+
+
+def device() -> DeviceRecord | None:
+    """The device that this browser was let in as, whatever the pass phrase was then; None where it is out."""
+    if "device" not in g:
+        g.device = letting_in.who(current_shop(), session.get("device"))
+    return cast("DeviceRecord | None", g.device)
 
 
 def may_enter() -> bool:
@@ -129,13 +149,38 @@ def may_enter() -> bool:
     return host_is_known() and (not entry_needed() or signed_in())
 
 
-def let_in(settings: Settings) -> None:
-    """Gives this browser a session that ends with the pass phrase, the secret key or the days of a session."""
+def let_in(settings: Settings, name: str) -> None:
+    """Gives this browser a session that ends with the pass phrase, the secret key, its device or its days.
+
+    A browser that is in already stays the device that it is; else it is a new one of this name. Its session begins
+    anew: whatever a stranger may have put into it before is gone.
+    """
+    shop, mark, known = current_shop(), entry_mark(settings), device()
+    if known is None:
+        scheme = session.get("scheme")
+        session.clear()
+        if scheme is not None:
+            session["scheme"] = scheme
+        session["device"] = letting_in.let_in(shop, name, mark)
+    else:
+        letting_in.came_again(shop, known, mark)
     session.permanent = True
-    session["entry"] = _entry_mark(settings)
+    session["entry"] = mark
+    g.pop("device", None)
 
 
-def _entry_mark(settings: Settings) -> str:
+def let_out() -> None:
+    """Ends this browser's session, and its device with it."""
+    known = device()
+    if known is not None:
+        letting_in.turn_away(current_shop(), known.id)
+    session.pop("entry", None)
+    session.pop("device", None)
+    g.pop("device", None)
+
+
+def entry_mark(settings: Settings) -> str:
+    """What a session shows that was opened under this pass phrase and this secret key."""
     if not settings.pass_phrase_hash:
         return "nobody"
     return hmac.new(settings.secret_key.encode(), settings.pass_phrase_hash.encode(), hashlib.sha256).hexdigest()
@@ -156,7 +201,10 @@ def _widen_for_photos() -> None:
 
 
 def _check_entry() -> AnyResponse | None:
-    if request.endpoint in _OPEN_TO_ALL or may_enter():
+    if request.endpoint in _OPEN_TO_ALL:
+        return None
+    if may_enter():
+        _note_that_it_was_seen()
         return None
     if not current_settings().pass_phrase_hash:
         raise NoEntry(
@@ -171,11 +219,19 @@ def _check_entry() -> AnyResponse | None:
     )
 
 
+def _note_that_it_was_seen() -> None:
+    known = device() if signed_in() else None
+    if known is not None:
+        # A full disk keeps nobody out.
+        with suppress(StorageFault):
+            letting_in.seen(current_shop(), known)
+
+
 def _put_headers(response: Response) -> Response:
     response.headers["Content-Security-Policy"] = CONTENT_SECURITY_POLICY
     response.headers["X-Content-Type-Options"] = "nosniff"
     response.headers["X-Frame-Options"] = "DENY"
-    response.headers["Referrer-Policy"] = "same-origin"
+    response.headers.setdefault("Referrer-Policy", "same-origin")
     response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
     if "Cache-Control" not in response.headers:
         response.headers["Cache-Control"] = "private, no-cache"

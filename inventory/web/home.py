@@ -1,4 +1,4 @@
-"""The first page: the three places, with what waits in each.
+"""The first page: the three places, what waits in each, and the code that lets a phone in.
 
 Knows the counts that a glance gives. Reckons nothing.
 """
@@ -9,6 +9,7 @@ from flask import Blueprint, render_template
 
 from inventory.services import finding
 from inventory.web.at_hand import current_shop
+from inventory.web.joining import code_to_scan
 
 blueprint = Blueprint("home", __name__)
 
@@ -16,4 +17,4 @@ blueprint = Blueprint("home", __name__)
 @blueprint.get("/")
 def front() -> str:
     """The first page."""
-    return render_template("home/front.html", glance=finding.glance(current_shop()))
+    return render_template("home/front.html", glance=finding.glance(current_shop()), code=code_to_scan())

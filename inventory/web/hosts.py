@@ -84,6 +84,8 @@ class KnownHosts:
         self._clock = clock
         self._addresses: frozenset[str] = frozenset()
         self._looked_up_at: float | None = None
+        self.own_names: frozenset[str] = frozenset()
+        """Names that this app itself announces in the network, such as `rackful.local`."""
 
     @property
     def open_to_network(self) -> bool:
@@ -95,7 +97,9 @@ class KnownHosts:
             return False
         if is_loopback(host) or host in (self.bound, host_name(urlsplit(base_url).netloc)):
             return True
-        return self.open_to_network and (host in self._addresses or host in self._fresh_addresses())
+        if not self.open_to_network:
+            return False
+        return host in self.own_names or host in self._addresses or host in self._fresh_addresses()
 
     def _fresh_addresses(self) -> frozenset[str]:
         now = self._clock()

@@ -19,6 +19,7 @@ from inventory.errors import Conflict
 from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Nearest, NotALength, Unit, exact_text, read_length, typed_text
 from inventory.pieces import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances
+from inventory.services import stocks
 from inventory.settings import (
     TYPED_SETTINGS,
     NotASetting,
@@ -27,13 +28,14 @@ from inventory.settings import (
     temperature_text,
     workshop_as_typed,
 )
-from inventory.web import guard
+from inventory.web import guard, reach
 from inventory.web.at_hand import change_settings, current_settings, current_shop
 from inventory.web.filters import SCHEMES
 from inventory.web.forms import faults_of, rejected
 from inventory.web.hosts import network_address
-from inventory.web.signing import NotAPhrase, fault_in_phrase, read_new_phrase
-from labels import DEFAULT_STOCK, STOCKS, CannotPrint, Stock, stock_named
+from inventory.web.label_sheet import stocks_by_paper
+from inventory.web.signing import NotAPhrase, fault_in_phrase, proposed_name, read_new_phrase
+from labels import DEFAULT_STOCK, Stock
 
 blueprint = Blueprint("settings", __name__, url_prefix="/settings")
 
@@ -144,7 +146,7 @@ def pass_phrase() -> Response | tuple[str, int]:
         return rejected(PAGE, faults_of(error), **_page_of(as_typed(settings)))
     settings = change_settings(lambda now: replace(now, pass_phrase_hash=phrase_hash))
     if stays or guard.entry_needed():
-        guard.let_in(settings)
+        guard.let_in(settings, proposed_name())
     flash("The new pass phrase holds from now on. Other browsers have to give it once.")
     return redirect(url_for("settings.front"), 303)
 
@@ -185,8 +187,8 @@ def read_settings(before: Settings, typed: Mapping[str, str]) -> tuple[Settings,
     shown = _with_units(as_typed(before), before.unit)
     errors: dict[str, str] = {}
     try:
-        stock_named(good["label_stock"])
-    except CannotPrint as error:
+        stocks.stock_named(current_shop(), good["label_stock"])
+    except stocks.StockRefused as error:
         errors["label_stock"] = str(error)
         good["label_stock"] = shown["label_stock"]
     while True:
@@ -243,19 +245,17 @@ def _page_of(typed: Mapping[str, str]) -> dict[str, Any]:
         "nearest_choices": [(each.value, words) for each, words in NEAREST_WORDS.items()],
         "prefer_choices": [(each.value, words) for each, words in PREFER_WORDS.items()],
         "sawn_choices": [(each.value, words) for each, words in SAWN_WORDS.items()],
-        "stocks": _stocks_by_paper(),
-        "unknown_stock": "" if typed["label_stock"] in {stock.key for stock in STOCKS} else typed["label_stock"],
+        "stocks": (by_paper := dict(stocks_by_paper())),
+        "unknown_stock": "" if _is_among(by_paper, typed["label_stock"]) else typed["label_stock"],
         "scheme_choices": list(SCHEME_WORDS.items()),
         "shown": shown_mark(settings),
         "network_address": network_address(),
+        "by_name": reach.by_name(),
         "has_phrase": bool(settings.pass_phrase_hash),
         "from_network": guard.entry_needed(),
         "folder": current_shop().folder,
     }
 
 
-def _stocks_by_paper() -> dict[str, list[Stock]]:
-    by_paper: dict[str, list[Stock]] = {}
-    for stock in STOCKS:
-        by_paper.setdefault(stock.paper.value, []).append(stock)
-    return by_paper
+def _is_among(by_paper: Mapping[str, list[Stock]], key: str) -> bool:
+    return any(stock.key == key for each in by_paper.values() for stock in each)

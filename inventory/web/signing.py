@@ -15,14 +15,15 @@ from dataclasses import replace
 from ipaddress import IPv6Address, ip_address
 from typing import cast
 
-from flask import Blueprint, current_app, flash, redirect, render_template, request, session, url_for
+from flask import Blueprint, current_app, flash, redirect, render_template, request, url_for
 from flask.sansio.blueprints import BlueprintSetupState
 from werkzeug.security import check_password_hash, generate_password_hash
 from werkzeug.wrappers import Response
 
 from inventory.errors import Mendable
+from inventory.services import letting_in
 from inventory.web import guard
-from inventory.web.at_hand import change_settings, current_settings
+from inventory.web.at_hand import change_settings, current_settings, current_shop
 from inventory.web.forms import rejected
 
 blueprint = Blueprint("signing", __name__)
@@ -149,14 +150,15 @@ def sign_in() -> str | Response | tuple[str, int]:
     if sentence:
         page, _ = rejected("signing/sign_in.html", {"phrase": sentence}, {"next": way_on})
         return page, status
-    guard.let_in(current_settings())
+    settings = current_settings()
+    guard.let_in(settings, letting_in.free_name(current_shop(), proposed_name(), guard.entry_mark(settings)))
     return redirect(_way_on(way_on), 303)
 
 
 @blueprint.post("/sign-out")
 def sign_out() -> Response:
     """Ends this browser's session."""
-    session.pop("entry", None)
+    guard.let_out()
     flash("This browser is signed out.", "note")
     return redirect(url_for("home.front"), 303)
 
@@ -164,13 +166,23 @@ def sign_out() -> Response:
 @blueprint.post("/sign-out-everywhere")
 def sign_out_everywhere() -> Response:
     """Ends the sessions of all browsers but this one, by a new secret key."""
-    stays = guard.signed_in()
+    stays = guard.device() if guard.signed_in() else None
     settings = change_settings(lambda now: replace(now, secret_key=secrets.token_hex(32)))
     current_app.secret_key = settings.secret_key
+    letting_in.turn_away_all_but(current_shop(), stays, guard.entry_mark(settings))
     if stays:
-        guard.let_in(settings)
+        guard.let_in(settings, stays.name)
     flash("Every other browser is signed out and has to give the pass phrase again.")
     return redirect(url_for("settings.front"), 303)
+
+
+def proposed_name() -> str:
+    """A name for the device that asks, by what its browser says of it."""
+    said = request.headers.get("User-Agent", "")
+    # A browser on a phone says "Mobi" (MDN, "Browser detection using the user agent").
+    if "Mobi" in said:
+        return "Phone"
+    return "Tablet" if "Tablet" in said else "Computer"
 
 
 def _too_many(wait: int) -> str:

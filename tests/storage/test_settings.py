@@ -12,7 +12,7 @@ from inventory.cutting.cost import Preference
 from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Display, Length, Nearest, Unit, inches, millimetres
 from inventory.pieces import ALLOWANCE_NAMES, Allowances
-from inventory.settings import NotASetting, Settings, workshop_as_typed
+from inventory.settings import MOST_FORMER, NotASetting, Settings, workshop_as_typed
 from inventory.shop import Shop
 from inventory.storage.settings_rows import read_settings, write_settings
 from inventory.storage.tables import METADATA
@@ -31,6 +31,9 @@ LENGTHS = st.integers(1, 1_000_000_000).map(Length)
         ),
         shop_name=WORDS,
         base_url=WORDS,
+        former_base_urls=st.lists(st.sampled_from(["http://rack.local:8765", "http://192.0.2.7"]), unique=True).map(
+            tuple
+        ),
         pass_phrase_hash=WORDS,
         secret_key=WORDS,
         workshop=st.builds(
@@ -54,7 +57,9 @@ def test_every_setting_is_kept_exactly(settings: Settings) -> None:
 
 
 def test_every_setting_is_tried_above() -> None:
-    names = "display allowances shop_name base_url pass_phrase_hash secret_key workshop label_stock prefer"
+    names = (
+        "display allowances shop_name base_url former_base_urls pass_phrase_hash secret_key workshop label_stock prefer"
+    )
     assert [each.name for each in fields(Settings)] == names.split()
     names = "planer_width spread_rate open_time driest dampest celsius sawn"
     assert [each.name for each in fields(Workshop)] == names.split()
@@ -107,7 +112,21 @@ def test_settings_are_typed_by_their_names() -> None:
         label_stock="roll-62",
         prefer=Preference.CLEAR_OUT,
     )
-    assert after.changed({"base_url": " ", "shop_name": ""}) == replace(after, base_url="", shop_name="")
+    assert after.changed({"base_url": " ", "shop_name": ""}) == replace(
+        after, base_url="", shop_name="", former_base_urls=("http://rack.local:8765",)
+    )
+
+
+def test_addresses_that_stood_on_tags_are_remembered_the_latest_first_and_each_once() -> None:
+    settings = Settings()
+    for number in (1, 2, 1, 3, 3):
+        settings = settings.changed({"base_url": f"http://192.0.2.{number}"})
+    assert settings.base_url == "http://192.0.2.3"
+    assert settings.former_base_urls == ("http://192.0.2.1", "http://192.0.2.2")
+    for number in range(4, 30):
+        settings = settings.changed({"base_url": f"http://192.0.2.{number}"})
+    assert len(settings.former_base_urls) == MOST_FORMER
+    assert settings.former_base_urls[0] == "http://192.0.2.28"
 
 
 @pytest.mark.parametrize(

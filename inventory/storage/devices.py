@@ -1,0 +1,54 @@
+"""Browsers that were let in, as rows and as records.
+
+Knows what is kept of each. A key is kept as its hash alone: who reads the database or a backup can't pass for a
+phone with it.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import Connection, insert, select, update
+
+from inventory.storage.records import DeviceRecord
+from inventory.storage.tables import DEVICES
+
+
+def insert_device(connection: Connection, name: str, key_hash: str, entry: str, now: datetime) -> int:
+    """Keeps a browser that is let in; answers its id."""
+    at = now.isoformat()
+    values = {"name": name, "key_hash": key_hash, "entry": entry, "joined_at": at, "seen_at": at}
+    return int(connection.execute(insert(DEVICES), values).lastrowid)
+
+
+def device_in(connection: Connection, device: int, key_hash: str) -> DeviceRecord | None:
+    """The browser with this id and key, None where it was turned away or never let in."""
+    asked = (DEVICES.c.id == device) & (DEVICES.c.key_hash == key_hash) & DEVICES.c.ended_at.is_(None)
+    row = connection.execute(select(DEVICES).where(asked)).one_or_none()
+    return None if row is None else _record(row.id, row.name, row.joined_at, row.seen_at)
+
+
+def devices_in(connection: Connection, entry: str) -> tuple[DeviceRecord, ...]:
+    """The browsers that are in under this mark of the pass phrase, the one seen last first."""
+    asked = select(DEVICES).where(DEVICES.c.ended_at.is_(None), DEVICES.c.entry == entry)
+    rows = connection.execute(asked.order_by(DEVICES.c.seen_at.desc(), DEVICES.c.id.desc()))
+    return tuple(_record(row.id, row.name, row.joined_at, row.seen_at) for row in rows)
+
+
+def change_device(connection: Connection, device: int, **changed: str) -> None:
+    """Changes columns of a browser's row."""
+    connection.execute(update(DEVICES).where(DEVICES.c.id == device).values(changed))
+
+
+def end_devices(connection: Connection, now: datetime, *, only: int | None = None, but: int | None = None) -> int:
+    """Turns away one browser, or all but one; answers how many were in."""
+    ended = update(DEVICES).where(DEVICES.c.ended_at.is_(None)).values(ended_at=now.isoformat())
+    if only is not None:
+        ended = ended.where(DEVICES.c.id == only)
+    if but is not None:
+        ended = ended.where(DEVICES.c.id != but)
+    return connection.execute(ended).rowcount
+
+
+def _record(device: int, name: str, joined_at: str, seen_at: str) -> DeviceRecord:
+    return DeviceRecord(device, name, datetime.fromisoformat(joined_at), datetime.fromisoformat(seen_at))
