@@ -1,4 +1,4 @@
-"""`rackful import`: offcuts from a CSV file onto the rack."""
+"""`rackful import`: offcuts from a CSV file onto the rack, or usual boards onto their list."""
 
 from __future__ import annotations
 
@@ -9,11 +9,13 @@ import click
 from inventory.cli.counting import counted
 from inventory.cli.program import Run, as_command
 from inventory.services import carrying
+from inventory.services import usual as usual_boards
 
 
 @as_command("import")
 @click.argument("file", type=click.File("rb"))
-def command(run: Run, file: BinaryIO) -> None:
+@click.option("--usual", is_flag=True, help="FILE is a list of usual boards, as rackful export --usual writes it.")
+def command(run: Run, file: BinaryIO, usual: bool) -> None:
     """Tags every row of the CSV in FILE, or none; - reads standard input.
 
     The first line names the columns: tag,species,length,width,thickness,face_a,face_b,count,location,
@@ -25,6 +27,10 @@ def command(run: Run, file: BinaryIO) -> None:
       rackful import rack.csv
     """
     with run.shop_or_new() as shop:
+        if usual:
+            boards = [each.board.name for each in usual_boards.carry_in(shop, file.read())]
+            run.answer({"usual_boards": boards}, f"{counted(len(boards), 'usual board')} came onto the list.")
+            return
         done = carrying.carry_in(shop, file)
     for warning in done.warnings:
         run.warn(warning)

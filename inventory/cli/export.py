@@ -1,4 +1,4 @@
-"""`rackful export`: the rack into a CSV file."""
+"""`rackful export`: the rack into a CSV file, or the usual boards into a JSON file."""
 
 from __future__ import annotations
 
@@ -10,28 +10,32 @@ import click
 from inventory.cli.counting import counted
 from inventory.cli.program import Run, as_command
 from inventory.services import carrying
+from inventory.services import usual as usual_boards
 from inventory.storage.whole_files import whole_file
 
 
 @as_command("export")
 @click.argument("file", type=click.Path(dir_okay=False, allow_dash=True, path_type=Path))
-def command(run: Run, file: Path) -> None:
+@click.option("--usual", is_flag=True, help="Write the list of usual boards instead, as JSON.")
+def command(run: Run, file: Path, usual: bool) -> None:
     """Writes the rack to FILE as CSV, what is set aside included; - writes it to standard output.
 
     What was used up or let go is not in it: rackful backup keeps everything.
 
     \b
-    Example:
+    Examples:
       rackful export rack.csv
+      rackful export --usual usual.json
     """
     to_screen = str(file) == "-"
     if to_screen and run.as_json:
         raise click.UsageError("--json and the file - would both write to standard output. Name a file.")
     with run.shop() as shop:
-        content, tags = carrying.carry_out(shop)
+        content, many = usual_boards.carry_out(shop) if usual else carrying.carry_out(shop)
     if to_screen:
         sys.stdout.buffer.write(content)
         return
     with whole_file(file) as stream:
         stream.write(content)
-    run.answer({"file": str(file), "tags": tags}, f'{counted(tags, "tag")} written to "{file}".')
+    key, words = ("usual_boards", counted(many, "usual board")) if usual else ("tags", counted(many, "tag"))
+    run.answer({"file": str(file), key: many}, f'{words} written to "{file}".')

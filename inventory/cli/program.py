@@ -28,6 +28,7 @@ COMMANDS = {
     "export": "Write the rack to a CSV file.",
     "labels": "Write labels to a PDF.",
     "fill": "Search the rack for sets of strips that fill a board.",
+    "prune": "Say what to keep and what to let go.",
     "backup": "Write everything into one archive.",
     "restore": "Bring a shop back from its archive.",
     "passphrase": "Set the pass phrase that the network is asked for.",

@@ -137,21 +137,35 @@ def _wood(sizes: tuple[Any, ...] | None) -> int:
     return 0 if sizes is None else int(sizes[0]) * volume_mm3(sizes[1], sizes[2], sizes[3])
 
 
-def foreseeing(shop: Shop, asked: Basis, *, spells: int = SPELLS) -> Generator[Step, None, Forecast]:
-    """Draws a forecast and keeps it; one that is stopped is kept too if it says enough. Raises NothingToForecast."""
+def drawing(asked: Basis, *, spells: int = SPELLS) -> Generator[Step, None, Forecast]:
+    """Draws a forecast and keeps it nowhere. Raises NothingToForecast."""
     found: Forecast | None = None
-    try:
-        for found in foreseen(asked.rack, asked.boards, asked.on, asked.arrivals, spells=spells):
-            words = f"{found.years:,} of {2 * spells:,} years drawn"
-            yield Step(found.spells / spells, words, found if found.spells >= FEWEST_SPELLS else None)
-    except GeneratorExit:
-        if found is not None and found.spells >= FEWEST_SPELLS:
-            _keep(shop, asked, found)
-        raise
+    for found in foreseen(asked.rack, asked.boards, asked.on, asked.arrivals, spells=spells):
+        words = f"{found.years:,} of {2 * spells:,} years drawn"
+        yield Step(found.spells / spells, words, found if found.spells >= FEWEST_SPELLS else None)
     if found is None:
         raise ValueError("a forecast of no spells")
-    _keep(shop, asked, found)
     return found
+
+
+def foreseeing(shop: Shop, asked: Basis, *, spells: int = SPELLS) -> Generator[Step, None, Forecast]:
+    """As `drawing`, and keeps what it found; what is stopped is kept too if it says enough."""
+    steps = drawing(asked, spells=spells)
+    so_far: Forecast | None = None
+    while True:
+        try:
+            step = next(steps)
+        except StopIteration as end:
+            found: Forecast = end.value
+            _keep(shop, asked, found)
+            return found
+        so_far = step.so_far
+        try:
+            yield step
+        except GeneratorExit:
+            if so_far is not None:
+                _keep(shop, asked, so_far)
+            raise
 
 
 def _keep(shop: Shop, asked: Basis, found: Forecast) -> None:

@@ -15,7 +15,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from inventory.errors import Mendable
-from inventory.fill.request import BoardRequest, NotARequest, read_request, request_document
+from inventory.fill.request import BoardRequest, read_request, request_document
 from inventory.pieces import ALLOWANCE_NAMES
 from inventory.pruning.usual import NotAUsualBoard, UsualBoard, rate_text, read_rate, tidy_months
 from inventory.settings import Settings
@@ -194,8 +194,8 @@ def _years_of(made: Iterable[BoardSummary], shop: Shop) -> float:
     return max((shop.now() - first).days / _OF_A_YEAR, 1.0)
 
 
-def carry_out(shop: Shop) -> bytes:
-    """The list as JSON that `carry_in` and `rackful prune --boards` read."""
+def carry_out(shop: Shop) -> tuple[bytes, int]:
+    """The list as JSON that `carry_in` and `rackful prune --boards` read, and how many boards are on it."""
     with shop.reading() as connection:
         boards = [
             {
@@ -207,15 +207,12 @@ def carry_out(shop: Shop) -> bytes:
             for each in kept.usual_boards(connection)
         ]
     document = {"usual_boards": LIST_VERSION, "boards": boards}
-    return (json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode()
+    return (json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode(), len(boards)
 
 
 def read_list(content: bytes, settings: Settings, today: date) -> tuple[UsualBoard, ...]:
     """The usual boards in a file. Raises NotAList, which names the board that is wrong."""
-    try:
-        document = json.loads(content)
-    except (ValueError, RecursionError):
-        raise NotAList('The list of usual boards is not JSON. Name a file such as "rackful export" writes.') from None
+    document = _json(content, 'The list of usual boards is not JSON. Name a file such as "rackful export" writes.')
     boards = document.get("boards") if isinstance(document, dict) else document
     if not isinstance(boards, list) or not all(isinstance(each, dict) for each in boards):
         raise NotAList(
@@ -225,18 +222,35 @@ def read_list(content: bytes, settings: Settings, today: date) -> tuple[UsualBoa
         raise NotAList(f"The list has more than {MOST_USUAL_BOARDS} usual boards. Leave some out.")
     found = []
     for number, each in enumerate(boards, 1):
-        months, request = each.get("months", []), each.get("request")
         try:
-            if not isinstance(request, dict):
-                raise NotARequest("it has no request", "request")
-            if not isinstance(months, list) or not all(type(month) is int for month in months):
-                raise NotAUsualBoard("months must be a list of numbers from 1 to 12.", "months")
-            given = {"prefer": [settings.prefer.value], "fills": 1} | request
-            read = read_request(given, settings.allowances, settings.unit, today)
-            found.append(usual_board(str(each.get("name", "")), read, str(each.get("a_year", "")), months))
+            found.append(_read_board(each, settings, today))
         except Mendable as error:
             raise NotAList(f"Usual board {number}: {error}") from None
     return tuple(found)
+
+
+def read_one(content: bytes, name: str, a_year: str, settings: Settings, today: date) -> UsualBoard:
+    """The usual board of a request file. Raises NotAList, NotAUsualBoard, NotARequest."""
+    request = _json(content, f'The request "{name}" is not JSON. Mend it there.')
+    return _read_board({"name": name, "a_year": a_year, "request": request}, settings, today)
+
+
+def _json(content: bytes, sentence: str) -> Any:
+    try:
+        return json.loads(content)
+    except (ValueError, RecursionError):
+        raise NotAList(sentence) from None
+
+
+def _read_board(told: Mapping[str, Any], settings: Settings, today: date) -> UsualBoard:
+    months, request = told.get("months", []), told.get("request")
+    if not isinstance(request, dict):
+        raise NotAList('it has no request. Add "request", an object such as {"length": "18 in", …}.')
+    if not isinstance(months, list) or not all(type(month) is int for month in months):
+        raise NotAUsualBoard("months must be a list of numbers from 1 to 12.", "months")
+    given = {"prefer": [settings.prefer.value], "fills": 1} | request
+    read = read_request(given, settings.allowances, settings.unit, today)
+    return usual_board(str(told.get("name", "")), read, str(told.get("a_year", "")), months)
 
 
 def carry_in(shop: Shop, content: bytes) -> tuple[ListedBoard, ...]:
