@@ -113,7 +113,7 @@ def test_the_network_is_not_let_in_without_a_pass_phrase(rackful: Rackful) -> No
 
 def test_with_a_pass_phrase_the_network_is_asked_for_it(folder: Path) -> None:
     with_phrase(folder)
-    with running("serve", "--data", str(folder), "--host", "0.0.0.0", "--port", "0") as (_, said):
+    with running("serve", "--data", str(folder), "--host", "0.0.0.0", "--port", "0", "--no-name") as (_, said):
         port = said["address"].rstrip("/").rpartition(":")[2]
         with urllib.request.urlopen(f"http://127.0.0.1:{port}/", timeout=20) as page:
             assert page.url.endswith("/sign-in?next=/")
