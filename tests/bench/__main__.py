@@ -9,21 +9,26 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterator
 
-from tests.bench.filling import mixed_beside_one_unit, search_beside_solver
+from tests.bench.agreement import solvers_agree
+from tests.bench.filling import mixed_beside_one_unit, search_beside_solvers
 from tests.bench.labelling import photos_beside_none
 from tests.bench.looking import full_rack_beside_small
 from tests.bench.measuring import Compared
 from tests.fill.racks import Shop
 
-PARTS = ("solver", "mixed", "labels", "rack")
+PARTS = ("agreement", "solver", "mixed", "labels", "rack")
 
 
-def measured(part: str, pieces: int, labels: int, tags: int, times: int) -> Iterator[Compared]:
+def measured(
+    part: str, pieces: int, labels: int, tags: int, times: int, limit: float = 60.0, cases: int = 60
+) -> Iterator[Compared]:
     """One part of the benchmark, line by line."""
     match part:
+        case "agreement":
+            yield from solvers_agree(max(pieces // 60, 3), cases)
         case "solver":
             for shop in (Shop.SIXTY_FOURTHS, Shop.MIXED):
-                yield from search_beside_solver(pieces, shop, times)
+                yield from search_beside_solvers(pieces, shop, times, limit)
         case "mixed":
             for many in (pieces * 3 // 10, pieces):
                 yield from mixed_beside_one_unit(many, times)
@@ -41,12 +46,14 @@ def main() -> None:
     asked.add_argument("--labels", type=int, default=300)
     asked.add_argument("--tags", type=int, default=10_000, help="tags on the rack whose pages are shown")
     asked.add_argument("--times", type=int, default=5, help="how often each is measured; the middle one counts")
+    asked.add_argument("--limit", type=float, default=60.0, help="seconds after which a solver gives up")
+    asked.add_argument("--cases", type=int, default=60, help="cases a kind of board for which the solvers must agree")
     given = asked.parse_args()
     if unknown := set(given.parts) - set(PARTS):
         asked.error(f"{', '.join(sorted(unknown))} is no part of it")
     print("| what | one | other | other : one |\n|---|---|---|---|")
     for part in given.parts or PARTS:
-        for line in measured(part, given.pieces, given.labels, given.tags, given.times):
+        for line in measured(part, given.pieces, given.labels, given.tags, given.times, given.limit, given.cases):
             print(line.told(), flush=True)
 
 

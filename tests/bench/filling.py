@@ -1,4 +1,4 @@
-"""The search beside a general-purpose integer solver, and a mixed rack beside racks of one unit."""
+"""The search beside two general-purpose solvers, and a mixed rack beside racks of one unit."""
 
 from __future__ import annotations
 
@@ -14,41 +14,52 @@ from inventory.pieces import Offcut
 from tests.bench.measuring import Compared, seconds, side_by_side
 from tests.fill.brute import Key, key_of
 from tests.fill.integer_programme import Question
+from tests.fill.programme import SOLVERS, OutOfTime, Solver
 from tests.fill.racks import Shop, make_rack, make_request
 
 SEED = 1
 OF_ONE_UNIT = (Shop.SIXTEENTHS, Shop.SIXTY_FOURTHS, Shop.WHOLE_MM)
 
 
-def search_beside_solver(pieces: int, shop: Shop, times: int) -> Iterator[Compared]:
-    """The best edge-grain fill of each preference, by both, from the very same rack; both must find the same.
+def search_beside_solvers(pieces: int, shop: Shop, times: int, limit: float) -> Iterator[Compared]:
+    """The best edge-grain fill of each preference, by all three, from the very same rack; all must find the same.
 
-    The search's time begins with the offcuts and ends with the cuts. The solver's is
-    that of its solving alone: its model was built before, from what each piece can give.
-    It is asked once for the first cost alone and once for the whole order.
+    The search's time begins with the offcuts and ends with the cuts. A solver's is
+    that of its solving alone: its programme was built before, from what each piece can give,
+    like pieces counted together. It answers the whole order: first the first cost, then the
+    second one at that. Who has proven nothing when `limit` seconds are over gives up.
     """
     rack = make_rack(SEED, pieces, shop)
     request = make_request(SEED, rack, shop, Grain.EDGE)
-    question = Question(rack, request, closes=False)
     for prefer in Preference:
         what = f"{prefer.value}, {pieces:,} pieces, {shop.value}"
-        yield from _one_preference(what, rack, replace(request, prefer=(prefer,), fills=1), question, times)
+        yield from _one_preference(what, rack, replace(request, prefer=(prefer,), fills=1), times, limit)
 
 
 def _one_preference(
-    what: str, rack: Sequence[Offcut], asked: BoardRequest, question: Question, times: int
+    what: str, rack: Sequence[Offcut], asked: BoardRequest, times: int, limit: float
 ) -> Iterator[Compared]:
     [prefer] = asked.prefer
     plans: list[Plan] = []
-    best: list[Key | None] = []
     by_search = median(seconds(lambda: plans.append(fill_rack(rack, asked))) for _ in range(times))
-    whole = seconds(lambda: best.append(question.best(prefer)))
-    first = seconds(lambda: question.model.minimised(question.costs(prefer)[0]))
     [fill] = plans[0].fills
-    if best != [key_of(fill, asked)] or not fill.proven:
-        raise SystemExit(f"{prefer.value}: the search finds {key_of(fill, asked)}, the solver {best}.")
-    yield Compared(what, "search", by_search, "solver, whole order", whole)
-    yield Compared(what, "search", by_search, "solver, first cost alone", first)
+    own = key_of(fill, asked)
+    question = Question(rack, [asked], prefer)
+    for name, solver in SOLVERS.items():
+        found: list[Key | None] = []
+        took = seconds(lambda solver=solver, found=found: found.append(_best(question, solver, limit)))
+        if found not in ([None], [own]) or not fill.proven:
+            raise SystemExit(f"{what}: the search finds {own}, {name} {found}.")
+        yield Compared(what, "search", by_search, name, limit if found == [None] else took, found == [None])
+
+
+def _best(question: Question, solver: Solver, limit: float) -> Key | None:
+    """What the best fill costs; None where the solver has no proof within the limit."""
+    try:
+        found = question.best(solver, limit)
+    except OutOfTime:
+        return None
+    return None if found is None else found[0]
 
 
 def mixed_beside_one_unit(pieces: int, times: int) -> Iterator[Compared]:

@@ -1,245 +1,359 @@
-"""The same question put to a general-purpose solver (HiGHS): what does the best fill cost?
+"""The same question put to general-purpose solvers (HiGHS, CP-SAT): what does the best fill cost?
 
-For tests alone. The solver reckons in floats, so its answer is never believed:
-widths go in on the common grid of all widths, where they are small whole numbers;
-what comes out is rounded, reckoned anew with integers, and must meet the solver's
-own proven bound to the last mm³. The first cost is fixed before the second is sought.
+For tests alone. The programme is built from what `tests.fill.reckoning` counts out strip
+by strip from the cutting model's text, and from what `inventory.fill.verify` says the
+bands and panels ask for; `inventory.cutting` and the search have no part in it.
 
-A face-grain board is asked twice, with and without a closing strip. The closing
-strip's loss is a whole number rounded up, so it is a variable of its own.
+Widths go in on the common grid of all widths, where they are small whole numbers.
+No solver's answer is believed: it is reckoned anew with whole numbers and must
+meet the solver's own proven bound, to the last mm³ where the solver reckons in whole
+numbers, to the last but one where in floats. The first cost is fixed before the
+second is sought. The next best is asked for with the pieces of all earlier fills forbidden.
+
+A closing strip's loss is a whole number rounded up, so it is a column of its own.
 """
 
 from __future__ import annotations
 
-import os
-import sys
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from math import ceil, gcd, inf
-
-import highspy
-import numpy as np
+from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from math import gcd, lcm
+from time import monotonic
 
 from inventory.cutting.cost import Preference
-from inventory.fill.request import BoardRequest
-from inventory.pieces import Offcut
+from inventory.fill.request import BoardRequest, Grain
+from inventory.fill.verify.asked import Ask, asks
+from inventory.pieces import Offcut, species_key
 from tests.fill.brute import Key, in_order
-from tests.fill.reckoning import Closing, Gives, gives, target
+from tests.fill.programme import ROUNDING, SECONDS, Answer, NotProven, Programme, Solver, highs
+from tests.fill.reckoning import Choice, Closing, Gives, gives
 
-SECONDS = 300.0
-"""A question that takes the solver longer fails its test; on an idle machine none needs a tenth of it."""
-
-_FLOATS_ALLOWED = 1e-9
-_ROUNDING = 1e-6
-"""How far floats may put a loss above the whole number it is; a loss closer above one shows as not proven."""
+__all__ = ["NotProven", "Question", "best_key", "best_keys"]
 
 
-class NotProven(AssertionError):
-    """The solver found no fill that meets its own bound exactly."""
+@dataclass(frozen=True)
+class _Lot:
+    """Like pieces: what each gives to each part, and how many there are."""
+
+    gives: tuple[Gives, ...]
+    count: int
 
 
-def _silent_solver() -> highspy.Highs:
-    """A solver without its banner, which it writes past Python when it is made."""
-    sys.stdout.flush()
-    screen, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 1)
-        solver = highspy.Highs()
-    finally:
-        os.dup2(screen, 1)
-        os.close(screen)
-        os.close(nowhere)
-    solver.setOptionValue("output_flag", False)
-    return solver
+@dataclass(frozen=True)
+class _Chosen:
+    """`column` counts the pieces that serve a part with this choice."""
+
+    column: int
+    given: Gives
+    choice: Choice
+
+
+@dataclass(frozen=True)
+class _Closed:
+    """`column` is 1 where a piece closes the glue-up `to`, its strip `width` steps wide; `kept` says what is beside."""
+
+    column: int
+    width: int
+    given: Gives
+    closing: Closing
+    to: int
+    kept: bool
 
 
 @dataclass
-class _Rows:
-    """A minimisation, column by column and row by row."""
+class _Part:
+    """A pool or accent, or those of several glue-ups that the same strips serve; `needs` are theirs.
 
-    upper: list[float] = field(default_factory=list)
-    whole: list[bool] = field(default_factory=list)
-    rows: list[tuple[float, float, dict[int, float]]] = field(default_factory=list)
+    `grid` divides every width of the part.
+    """
 
-    def column(self, upper: float, *, whole: bool = True) -> int:
-        self.upper.append(upper)
-        self.whole.append(whole)
-        return len(self.upper) - 1
+    request: BoardRequest
+    ask: Ask
+    needs: list[int]
+    grid: int = 1
+    chosen: list[_Chosen] = field(default_factory=list)
+    closed: list[_Closed] = field(default_factory=list)
 
-    def row(self, least: float, most: float, entries: dict[int, float]) -> None:
-        self.rows.append((least, most, entries))
-
-    def minimised(self, costs: dict[int, float]) -> tuple[list[float], float] | None:
-        """Values and proven lower bound, None where nothing satisfies the rows."""
-        lp = highspy.HighsLp()
-        lp.num_col_, lp.num_row_ = len(self.upper), len(self.rows)
-        lp.col_cost_ = np.array([costs.get(column, 0.0) for column in range(lp.num_col_)])
-        lp.col_lower_, lp.col_upper_ = np.zeros(lp.num_col_), np.array(self.upper)
-        lp.row_lower_ = np.array([least for least, _, _ in self.rows])
-        lp.row_upper_ = np.array([most for _, most, _ in self.rows])
-        kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
-        lp.integrality_ = [kinds[whole] for whole in self.whole]
-        lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-        lp.a_matrix_.start_ = np.cumsum([0] + [len(entries) for _, _, entries in self.rows])
-        lp.a_matrix_.index_ = np.array([column for _, _, entries in self.rows for column in entries])
-        lp.a_matrix_.value_ = np.array([value for _, _, entries in self.rows for value in entries.values()])
-        solver = _silent_solver()
-        solver.setOptionValue("time_limit", SECONDS)
-        solver.setOptionValue("mip_rel_gap", 0.0)
-        solver.setOptionValue("mip_abs_gap", 0.5)
-        solver.setOptionValue("mip_feasibility_tolerance", _FLOATS_ALLOWED)
-        solver.setOptionValue("primal_feasibility_tolerance", _FLOATS_ALLOWED)
-        solver.passModel(lp)
-        solver.run()
-        status = solver.getModelStatus()
-        if status == highspy.HighsModelStatus.kInfeasible:
-            return None
-        if status != highspy.HighsModelStatus.kOptimal:
-            raise NotProven(f"the solver ended with {solver.modelStatusToString(status)}")
-        return list(solver.getSolution().col_value), solver.getInfo().mip_dual_bound
+    @property
+    def shares_strips(self) -> bool:
+        """Whether it matters which strips go to which of several glue-ups; an accent's are all alike."""
+        return len(self.needs) > 1 and not self.ask.is_accent
 
 
 class Question:
-    """One board, with or without a closing strip, as an integer programme."""
+    """Which fill is best under a preference, as an integer programme over all glue-ups together.
 
-    def __init__(self, rack: Sequence[Offcut], request: BoardRequest, *, closes: bool) -> None:
-        like: Counter[Gives] = Counter()
+    `apart` tells apart all pieces that are not near-copies, so that a fill that takes
+    other pieces can be asked for; else pieces that give the same are counted together.
+
+    `exact` says that the programme allows all that the cutting model allows. Where several
+    glue-ups laid flat share strips, a piece closes one of them at most here: what is
+    found is a fill then, though a better one may exist.
+    """
+
+    def __init__(
+        self, rack: Sequence[Offcut], glue_ups: Sequence[BoardRequest], prefer: Preference, *, apart: bool = False
+    ) -> None:
+        self.prefer = prefer
+        self.parts = _parts(glue_ups)
+        self.exact = not any(part.shares_strips and part.request.grain is Grain.FACE for part in self.parts)
+        self.lots = self._lots(rack, apart)
+        self.model = Programme()
+        self.taken: list[list[int]] = [[] for _ in self.lots]
+        """By lot: the columns that take a piece of it."""
+        self.lost: dict[int, int] = {}
+        """Columns of what is lost of the pieces that give a closing strip, with their weights."""
+        self.cleared: list[int] = []
+        for number, part in enumerate(self.parts):
+            self._columns(number, part)
+            self._sums(part)
+            self._losses(part)
+        for lot, columns in zip(self.lots, self.taken, strict=True):
+            self.model.row(0, lot.count, dict.fromkeys(columns, 1))
+
+    def _lots(self, rack: Sequence[Offcut], apart: bool) -> list[_Lot]:
+        by_age = self.prefer is Preference.CLEAR_OUT
+        known: dict[Hashable, tuple[Gives, ...]] = {}
+        counts: Counter[Hashable] = Counter()
         for offcut in rack:
-            given = gives(offcut, request)
-            if given.choices:
-                like[given] += offcut.count
-        self.like, self.target, self.closes = list(like.items()), target(request), closes
-        widths = [choice.adds for given, _ in self.like for choice in given.choices]
-        self.grid = gcd(self.target, request.allowances.min_strip_width if closes else 0, *widths)
-        self.model = _Rows()
-        self.choices = [
-            (self.model.column(count), given, choice) for given, count in self.like for choice in given.choices
-        ]
-        self.closings: list[tuple[int, int, Gives, Closing, bool]] = []
-        self.closing_losses: dict[int, int] = {}
-        self.cleared: int | None = None
-        if closes:
-            self._closing_columns()
-        self._rows()
+            faces = tuple(sorted((offcut.face_a.value, offcut.face_b.value)))
+            sizes = (offcut.length, offcut.width, offcut.thickness)
+            like: Hashable = (species_key(offcut.species), sizes, faces, offcut.tagged_on if by_age else None)
+            if like not in known:
+                whole = tuple(gives(offcut, part.request, part.ask) for part in self.parts)
+                known[like] = whole if by_age else tuple(replace(given, weight=1000) for given in whole)
+            if any(given.choices for given in known[like]):
+                key = like if apart else known[like]
+                known[key] = known[like]
+                counts[key] += offcut.count
+        return [_Lot(known[key], count) for key, count in counts.items()]
 
-    def _closing_columns(self) -> None:
-        for given, _ in self.like:
-            for closing in given.closings:
-                for kept in (False, True):
-                    if closing.most >= closing.least and (not kept or closing.kept_up_to >= closing.least):
-                        chosen, width = self.model.column(1), self.model.column(inf, whole=False)
-                        self.closings.append((chosen, width, given, closing, kept))
-            self.closing_losses.setdefault(given.weight, -1)
-        self.closing_losses = {weight: self.model.column(inf) for weight in self.closing_losses}
-        self.cleared = self.model.column(inf)
+    # --- columns and rows of one part --------------------------------------------------------------
 
-    def _rows(self) -> None:
-        model, grid = self.model, self.grid
-        for given, count in self.like:
-            taken = {column: 1.0 for column, of, _ in self.choices if of is given}
-            taken |= {chosen: 1.0 for chosen, _, of, _, _ in self.closings if of is given}
-            model.row(0, count, taken)
-        adds = {column: float(choice.adds // grid) for column, _, choice in self.choices}
-        adds |= {chosen: float(closing.adds // grid) for chosen, _, _, closing, _ in self.closings}
-        adds |= {width: 1.0 for _, width, _, _, _ in self.closings}
-        model.row(self.target // grid, self.target // grid if self.closes else inf, adds)
-        if not self.closes:
-            return
-        model.row(1, 1, {chosen: 1.0 for chosen, *_ in self.closings})
-        lost: dict[int, dict[int, float]] = {column: {column: 1.0} for column in self.closing_losses.values()}
-        for chosen, width, given, closing, kept in self.closings:
+    def _columns(self, number: int, part: _Part) -> None:
+        for lot, taken in zip(self.lots, self.taken, strict=True):
+            for choice in lot.gives[number].choices:
+                part.chosen.append(_Chosen(self.model.column(lot.count), lot.gives[number], choice))
+                taken.append(part.chosen[-1].column)
+        part.grid = gcd(*part.needs, *(each.choice.adds for each in part.chosen))
+        if part.shares_strips:
+            strips = [Fraction(each.choice.adds, each.choice.strips) for each in part.chosen]
+            if any(strip.denominator > 1 for strip in strips):
+                # Strips of no whole width: closing strips would have none either, and are left out.
+                return
+            part.grid = gcd(part.grid, *(strip.numerator for strip in strips))
+        for lot, taken in zip(self.lots, self.taken, strict=True):
+            for closing in lot.gives[number].closings:
+                for to in range(len(part.needs)):
+                    for closed in self._closings(lot.gives[number], closing, to, part.grid):
+                        part.closed.append(closed)
+                        taken.append(closed.column)
+
+    def _closings(self, given: Gives, closing: Closing, to: int, grid: int) -> Iterator[_Closed]:
+        for kept in (False, True):
             least = closing.least if kept else max(closing.least, closing.kept_up_to + 1)
             most = min(closing.most, closing.kept_up_to) if kept else closing.most
             # A closing strip's width is a whole number of grid steps: rounding its limits inwards loses nothing.
-            model.row(0, inf, {width: 1.0, chosen: -float(-(-least // grid))})
-            model.row(-inf, 0, {width: 1.0, chosen: -float(most // grid)})
-            row = lost[self.closing_losses[given.weight]]
-            row[chosen] = -(closing.loss_unkept - (closing.area * closing.beside / 10**18 if kept else 0))
-            if kept:
-                row[width] = -(closing.area * grid / 10**18)
-        for row in lost.values():
-            model.row(-_ROUNDING, inf, row)
-        if self.cleared is not None:
-            weighted = {column: -weight / 1000 for weight, column in self.closing_losses.items()}
-            model.row(-0.999 - _ROUNDING, inf, {self.cleared: 1.0, **weighted})
+            least, most = -(-least // grid), most // grid
+            if least <= most:
+                chosen, width = self.model.column(1), self.model.column(most, branched=False)
+                self.model.row(0, None, {width: 1, chosen: -least})
+                self.model.row(None, 0, {width: 1, chosen: -most})
+                yield _Closed(chosen, width, given, closing, to, kept)
 
-    def costs(self, prefer: Preference) -> tuple[dict[int, float], dict[int, float]]:
+    def _sums(self, part: _Part) -> None:
+        """Every glue-up as wide as it needs to be."""
+        adds: list[dict[int, int]]
+        if part.shares_strips:
+            whole, adds = self._handed_out(part)
+        else:
+            # One glue-up, or an accent: the sum alone decides.
+            whole = 1
+            adds = [{each.column: each.choice.adds for each in part.chosen}]
+            adds[0] |= {each.column: each.closing.adds for each in part.closed}
+            part.needs = [sum(part.needs)]
+        for to, (need, entries) in enumerate(zip(part.needs, adds, strict=True)):
+            closing = [each for each in part.closed if each.to == to]
+            entries |= {each.width: part.grid * whole for each in closing}
+            need *= whole
+            by = gcd(need, *entries.values())
+            steps = {column: value // by for column, value in entries.items()}
+            self.model.row(need // by, need // by if part.ask.is_accent else None, steps)
+            if closing:
+                # With a closing strip it is exactly as wide, and there is one of them at most.
+                room = max(sum(value * self.model.upper[column] for column, value in steps.items()) - need // by, 0)
+                self.model.row(0, 1, {each.column: 1 for each in closing})
+                self.model.row(
+                    None,
+                    need // by + room,
+                    steps | {each.column: steps.get(each.column, 0) + room for each in closing},
+                )
+
+    def _handed_out(self, part: _Part) -> tuple[int, list[dict[int, int]]]:
+        """How many strips of each width go to each of several glue-ups, as columns; widths times the first number."""
+        supply: dict[Fraction, dict[int, int]] = {}
+        for each in part.chosen:
+            supply.setdefault(Fraction(each.choice.adds, each.choice.strips), {})[each.column] = each.choice.strips
+        for closed in part.closed:
+            if closed.closing.strips:
+                width = Fraction(closed.closing.adds, closed.closing.strips)
+                supply.setdefault(width, {})[closed.column] = closed.closing.strips
+        whole = lcm(*(width.denominator for width in supply))
+        adds: list[dict[int, int]] = [{} for _ in part.needs]
+        for width, columns in supply.items():
+            most = sum(strips * self.model.upper[column] for column, strips in columns.items())
+            handed = [self.model.column(most) for _ in part.needs]
+            self.model.row(0, None, columns | dict.fromkeys(handed, -1))
+            for entries, column in zip(adds, handed, strict=True):
+                entries[column] = int(width * whole)
+        return whole, adds
+
+    def _losses(self, part: _Part) -> None:
+        """What is lost of the pieces that give a closing strip: a whole number, rounded up."""
+        for to in range(len(part.needs)):
+            by_weight: dict[int, list[_Closed]] = {}
+            for each in part.closed:
+                if each.to == to:
+                    by_weight.setdefault(each.given.weight, []).append(each)
+            cleared: dict[int, int] = {}
+            for weight, closed in by_weight.items():
+                lost = self.model.column(max(each.closing.loss_unkept for each in closed))
+                self.lost[lost] = weight
+                cleared[lost] = -weight
+                kept = [each for each in closed if each.kept]
+                areas = [(each.closing.area * each.closing.beside, each.closing.area * part.grid) for each in kept]
+                by = 10**18 // gcd(10**18, *(number for pair in areas for number in pair))
+                row = {lost: by} | {each.column: -by * each.closing.loss_unkept for each in closed}
+                for each, (beside, step) in zip(kept, areas, strict=True):
+                    row[each.column] += beside * by // 10**18
+                    row[each.width] = -(step * by // 10**18)
+                self.model.row(0, None, row, by=by, ease=ROUNDING)
+            if cleared and self.prefer is Preference.CLEAR_OUT:
+                # A weighted loss is rounded down.
+                self.cleared.append(self.model.column(max(self.model.upper[column] for column in cleared)))
+                self.model.row(-999, None, cleared | {self.cleared[-1]: 1000}, by=1000, ease=ROUNDING / 10)
+
+    # --- costs, and what a solver answers ----------------------------------------------------------
+
+    def costs(self) -> tuple[dict[int, int], dict[int, int]]:
         """What the preference minimises first and second, as costs of columns."""
-        pieces = {column: 1.0 for column, _, _ in self.choices} | {chosen: 1.0 for chosen, *_ in self.closings}
-        loss = {column: float(choice.loss) for column, _, choice in self.choices}
-        loss |= dict.fromkeys(self.closing_losses.values(), 1.0)
-        dirty = {column: float(choice.dirty) for column, _, choice in self.choices}
-        dirty |= {chosen: float(closing.dirty) for chosen, _, _, closing, _ in self.closings}
-        cleared = {column: float(choice.loss * given.weight // 1000) for column, given, choice in self.choices}
-        if self.cleared is not None:
-            cleared[self.cleared] = 1.0
-        match prefer:
+        chosen = [each for part in self.parts for each in part.chosen]
+        closed = [each for part in self.parts for each in part.closed]
+        pieces = {each.column: 1 for each in chosen} | {each.column: 1 for each in closed}
+        loss = {each.column: each.choice.loss for each in chosen} | dict.fromkeys(self.lost, 1)
+        match self.prefer:
             case Preference.LEAST_WASTE:
                 return loss, pieces
             case Preference.FEWEST_PIECES:
                 return pieces, loss
             case Preference.LEAST_MILLING:
-                return dirty, loss
+                dirty = {each.column: each.choice.dirty for each in chosen}
+                return dirty | {each.column: each.closing.dirty for each in closed}, loss
             case Preference.CLEAR_OUT:
-                return cleared, pieces
+                cleared = {each.column: each.choice.loss * each.given.weight // 1000 for each in chosen}
+                return cleared | dict.fromkeys(self.cleared, 1), pieces
 
-    def exactly(self, values: Sequence[float], prefer: Preference) -> Key:
-        """The costs of a solution, reckoned with integers alone; raises NotProven where it is none."""
-        adds = loss = dirty = cleared = pieces = 0
-        used: Counter[Gives] = Counter()
-        for column, given, choice in self.choices:
-            many = round(values[column])
-            used[given] += many
-            pieces += many
-            adds += many * choice.adds
-            loss += many * choice.loss
-            dirty += many * choice.dirty
-            cleared += many * (choice.loss * given.weight // 1000)
-        for chosen, _, given, closing, _ in self.closings:
-            if round(values[chosen]):
-                missing = self.target - adds - closing.adds
-                if not closing.least <= missing <= closing.most:
-                    raise NotProven(f"the solver closes a gap of {missing} nm")
-                used[given] += 1
-                pieces += 1
-                adds = self.target
-                loss += closing.loss(missing)
-                dirty += closing.dirty
-                cleared += closing.loss(missing) * given.weight // 1000
-        if adds < self.target or any(used[given] > count for given, count in self.like):
-            raise NotProven("the solver's answer is no fill")
-        return in_order(prefer, loss, pieces, dirty, cleared)
+    def exactly(self, values: Sequence[int]) -> Key:
+        """The costs of a solution, reckoned with whole numbers alone; raises NotProven where it is none."""
+        for row in self.model.rows:
+            total = sum(value * values[column] for column, value in row.entries.items())
+            low, high = row.least is not None and total < row.least, row.most is not None and total > row.most
+            # Columns of rounded losses are reckoned anew below.
+            if row.by == 1 and (low or high):
+                raise NotProven(f"the solver's answer is no fill: {row.least} ≤ {total} ≤ {row.most}")
+        loss = dirty = cleared = pieces = 0
+        for part in self.parts:
+            for each in part.chosen:
+                many = values[each.column]
+                pieces += many
+                loss += many * each.choice.loss
+                dirty += many * each.choice.dirty
+                cleared += many * (each.choice.loss * each.given.weight // 1000)
+            for closed in part.closed:
+                if values[closed.column]:
+                    lost = closed.closing.loss(values[closed.width] * part.grid)
+                    pieces += 1
+                    loss += lost
+                    dirty += closed.closing.dirty
+                    cleared += lost * closed.given.weight // 1000
+        return in_order(self.prefer, loss, pieces, dirty, cleared)
 
-    def best(self, prefer: Preference) -> Key | None:
-        """The least first cost, and with it the least second one; None where there is no fill."""
-        if not self.like or (self.closes and not self.closings):
+    def can_be_filled(self) -> bool:
+        """Whether there is any fill at all, by HiGHS."""
+        return bool(self.lots) and highs(self.model, {}, SECONDS) is not None
+
+    def best(self, solver: Solver = highs, seconds: float = SECONDS) -> tuple[Key, tuple[int, ...]] | None:
+        """The least first cost, with it the least second one, and how many pieces of each lot; None without a fill.
+
+        Raises OutOfTime where the solver needs more than so many seconds for both.
+        """
+        if not self.lots:
             return None
-        first_costs, second_costs = self.costs(prefer)
-        answer = self.model.minimised(first_costs)
+        begun = monotonic()
+        first_costs, second_costs = self.costs()
+        answer = solver(self.model, first_costs, seconds)
         if answer is None:
             return None
-        first, _ = self.exactly(answer[0], prefer)
-        _meets(first, answer[1])
-        self.model.row(-inf, first + 0.5, first_costs)
-        answer = self.model.minimised(second_costs)
-        self.model.rows.pop()
+        first, _ = self.exactly(answer.values)
+        _meets(first, answer)
+        self.model.row(None, first, first_costs, ease=0.5)
+        try:
+            answer = solver(self.model, second_costs, max(seconds - (monotonic() - begun), 0.01))
+        finally:
+            self.model.rows.pop()
         if answer is None:
             raise NotProven("the solver lost its own answer")
-        again, second = self.exactly(answer[0], prefer)
+        again, second = self.exactly(answer.values)
         if again != first:
             raise NotProven(f"the solver's second answer costs {again} instead of {first}")
-        _meets(second, answer[1])
-        return first, second
+        _meets(second, answer)
+        return (first, second), tuple(sum(answer.values[each] for each in columns) for columns in self.taken)
+
+    def forbid(self, pieces: Sequence[int]) -> None:
+        """From now on a fill must take more or fewer pieces of some lot."""
+        differs: list[int] = []
+        for lot, columns, many in zip(self.lots, self.taken, pieces, strict=True):
+            if many < lot.count:
+                differs.append(self.model.column(1))
+                self.model.row(0, None, {differs[-1]: -(many + 1)} | dict.fromkeys(columns, 1))
+            if many:
+                differs.append(self.model.column(1))
+                self.model.row(None, lot.count, {differs[-1]: lot.count - many + 1} | dict.fromkeys(columns, 1))
+        self.model.row(1, None, dict.fromkeys(differs, 1))
 
 
-def _meets(cost: int, bound: float) -> None:
-    if cost != ceil(bound - 0.01):
-        raise NotProven(f"the solver's answer costs {cost}, its bound is {bound}")
+def _parts(glue_ups: Sequence[BoardRequest]) -> list[_Part]:
+    """The pools and accents of all glue-ups, those that the same strips serve as one."""
+    alike: dict[Hashable, _Part] = {}
+    for made in glue_ups:
+        for ask in asks(made):
+            key = (made.length, made.thickness, made.grain, made.allowances, ask.band, ask.species, ask.each)
+            alike.setdefault(key, _Part(made, ask, [])).needs.append(ask.width)
+    return list(alike.values())
 
 
-def best_key(rack: Sequence[Offcut], request: BoardRequest, prefer: Preference) -> Key | None:
+def _meets(cost: int, answer: Answer) -> None:
+    if abs(cost - answer.bound) > answer.off:
+        raise NotProven(f"the solver's answer costs {cost}, its bound is {answer.bound}")
+
+
+def best_key(
+    rack: Sequence[Offcut], glue_ups: Sequence[BoardRequest], prefer: Preference, solver: Solver = highs
+) -> Key | None:
     """What the best fill costs under this preference, proven by the solver; None where there is none."""
-    without = Question(rack, request, closes=False).best(prefer)
-    closed = Question(rack, request, closes=True).best(prefer)
-    return min((key for key in (without, closed) if key is not None), default=None)
+    found = Question(rack, glue_ups, prefer).best(solver)
+    return None if found is None else found[0]
+
+
+def best_keys(
+    rack: Sequence[Offcut], glue_ups: Sequence[BoardRequest], prefer: Preference, count: int, solver: Solver = highs
+) -> list[Key]:
+    """What the best fill costs, the best that takes other pieces, and so on; fewer where there are no more."""
+    question = Question(rack, glue_ups, prefer, apart=True)
+    keys: list[Key] = []
+    while len(keys) < count and (found := question.best(solver)) is not None:
+        keys.append(found[0])
+        question.forbid(found[1])
+    return keys

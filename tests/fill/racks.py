@@ -88,13 +88,13 @@ def make_rack(seed: int, pieces: int, shop: Shop) -> list[Offcut]:
 
 
 def _offcut(random: Random, shop: Shop) -> Offcut:
-    step = _step(random, shop)
+    step = step_of(random, shop)
     face_a, face_b = random.choice(_FACES)
     tagged_on = None if random.random() < 0.1 else ON - timedelta(days=random.choice((0, 3, 40, 200, 500, 729, 900)))
     return Offcut(
-        length=_size(random.randint(160, 1300), step),
-        width=_size(random.randint(25, 210), step),
-        thickness=_size(random.choice(_THICKNESSES_MM), step),
+        length=sized(random.randint(160, 1300), step),
+        width=sized(random.randint(25, 210), step),
+        thickness=sized(random.choice(_THICKNESSES_MM), step),
         species=random.choice(SPECIES),
         face_a=face_a,
         face_b=face_b,
@@ -102,7 +102,7 @@ def _offcut(random: Random, shop: Shop) -> Offcut:
     )
 
 
-def _step(random: Random, shop: Shop) -> Length:
+def step_of(random: Random, shop: Shop) -> Length:
     match shop:
         case Shop.SIXTEENTHS:
             return Length(NM_PER_INCH // 16)
@@ -113,24 +113,24 @@ def _step(random: Random, shop: Shop) -> Length:
         case Shop.HALF_MM:
             return Length(NM_PER_MM // 2)
         case Shop.MIXED:
-            return _step(random, random.choice([each for each in Shop if each is not Shop.MIXED]))
+            return step_of(random, random.choice([each for each in Shop if each is not Shop.MIXED]))
 
 
-def _size(about_mm: int, step: int) -> Length:
+def sized(about_mm: int, step: int) -> Length:
     return Length(max(1, about_mm * NM_PER_MM // step) * step)
 
 
 def make_request(seed: int, rack: list[Offcut], shop: Shop, grain: Grain, *, widest_mm: int = 400) -> BoardRequest:
     """A board that the rack can fill where anything fits at all: up to 80 % of what it holds."""
     random = Random(f"board {seed} {len(rack)} {shop.name} {grain.value}")
-    step = _step(random, shop)
+    step = step_of(random, shop)
     inch = shop in (Shop.SIXTEENTHS, Shop.SIXTY_FOURTHS) or (shop is Shop.MIXED and random.random() < 0.6)
     species = () if random.random() < 0.7 else tuple(random.sample(SPECIES, 3))
     thickness = random.choice((12, 16, 18)) if grain is Grain.FACE else random.choice((18, 24, 32, 38))
     request = BoardRequest(
-        length=_size(random.randint(150, 420), step),
+        length=sized(random.randint(150, 420), step),
         width=inches("4") if inch else millimetres("100"),
-        thickness=_size(thickness, step),
+        thickness=sized(thickness, step),
         grain=grain,
         bands=one_field(species),
         allowances=INCH_SHOP if inch else METRIC_SHOP,
@@ -138,7 +138,7 @@ def make_request(seed: int, rack: list[Offcut], shop: Shop, grain: Grain, *, wid
     )
     holds = most_width(rack, request) // NM_PER_MM
     width = min(widest_mm, max(40, holds * random.randint(30, 80) // 100))
-    return replace(request, width=_size(width, step))
+    return replace(request, width=sized(width, step))
 
 
 def make_small_case(seed: int, shop: Shop, grain: Grain, most_combinations: int) -> tuple[list[Offcut], BoardRequest]:
@@ -163,7 +163,7 @@ def make_small_banded_case(
         rack = make_rack(random.randrange(10**6), random.randint(5, 9), shop)
         request = replace(make_request(random.randrange(10**6), rack, shop, grain), bands=())
         first, second, third, *_ = random.sample(SPECIES, 5)
-        each = _size(random.choice((5, 8, 12)), _step(random, shop))
+        each = sized(random.choice((5, 8, 12)), step_of(random, shop))
         outer = (first, second) if shared_wood else (first,)
         bands: tuple[Band, ...] = (
             FieldBand(outer, random.randint(1, 3)),
@@ -196,13 +196,13 @@ def make_small_batch(
         request = make_request(random.randrange(10**6), rack, shop, Grain.EDGE)
         depth: Length | None = None
         if end_grain:
-            depth = _size(random.choice((13, 19, 38)), _step(random, shop))
+            depth = sized(random.choice((13, 19, 38)), step_of(random, shop))
             request = replace(
                 request,
                 grain=Grain.END,
-                length=_size(random.choice((60, 100, 150)), _step(random, shop)),
+                length=sized(random.choice((60, 100, 150)), step_of(random, shop)),
                 width=Length(min(request.width, 150 * NM_PER_MM) // random.choice((1, 2))),
-                thickness=_size(random.choice((15, 25)), _step(random, shop)),
+                thickness=sized(random.choice((15, 25)), step_of(random, shop)),
                 panel=PanelWish(Grain.EDGE, random.choice((1, 2, 2, 3)), depth),
             )
         else:

@@ -19,19 +19,21 @@ from inventory.pieces import Face, Offcut
 
 @dataclass(frozen=True)
 class Choice:
-    """`taken` strips (of an accent on edge: leaves) or whole lengths (face grain) of one piece."""
+    """`taken` strips (of an accent on edge: leaves) or whole lengths (face grain) of one piece; `strips` in all."""
 
     taken: int
     adds: int
     loss: int
     dirty: int
+    strips: int
 
 
 @dataclass(frozen=True)
 class Closing:
-    """`taken` whole lengths and then the closing strip, `least` to `most` wide."""
+    """`taken` whole lengths, `strips` in all, and then the closing strip, `least` to `most` wide."""
 
     taken: int
+    strips: int
     adds: int
     least: int
     most: int
@@ -117,7 +119,7 @@ def _edge(offcut: Offcut, request: BoardRequest) -> tuple[Choice, ...]:
         return ()
     strip, room = request.thickness + a.flattening, offcut.width - a.edge_jointing
     return tuple(
-        Choice(taken, taken * clean, loss, dirty) for taken, loss, dirty in _ripped(offcut, request, strip, room)
+        Choice(taken, taken * clean, loss, dirty, taken) for taken, loss, dirty in _ripped(offcut, request, strip, room)
     )
 
 
@@ -129,12 +131,12 @@ def _accent(offcut: Offcut, request: BoardRequest, ask: Ask) -> tuple[Choice, ..
         if clean < height:
             return ()
         ripped = _ripped(offcut, request, ask.each + 2 * a.edge_jointing, offcut.width)
-        return tuple(Choice(taken, taken * ask.each, loss, dirty) for taken, loss, dirty in ripped)
+        return tuple(Choice(taken, taken * ask.each, loss, dirty, taken) for taken, loss, dirty in ripped)
     leaves = _laid_side_by_side(clean, ask.each + a.leaf_clean, a.resaw_kerf) or int(clean >= ask.each)
     found = []
     for strips, loss, dirty in _ripped(offcut, request, height, offcut.width - a.edge_jointing):
         found += [
-            Choice(taken, taken * ask.each, loss, dirty)
+            Choice(taken, taken * ask.each, loss, dirty, taken)
             for taken in range((strips - 1) * leaves + 1, strips * leaves + 1)
         ]
     return tuple(found)
@@ -163,20 +165,22 @@ def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[Choice, ...], tu
     a = request.allowances
     strip_length = request.length + a.end_trim
     lengths = _laid_side_by_side(offcut.length, strip_length, a.crosscut_kerf)
-    glued = _glued_width(offcut, request)
-    if _clean(offcut, request) < request.thickness + a.flattening or not lengths or glued is None:
+    parted = _parted(offcut, request)
+    if _clean(offcut, request) < request.thickness + a.flattening or not lengths or parted is None:
         return (), ()
+    strips, glued = parted
     whole, closing = [], []
     for crosscut in range(1, lengths + 1):
         left_long = offcut.length - crosscut * (strip_length + a.crosscut_kerf)
         lost = _whole(offcut) - _kept(left_long, offcut.width, offcut.thickness, request)
         dirty = _dirty(offcut, crosscut * strip_length)
-        whole.append(Choice(crosscut, crosscut * glued, lost, dirty))
+        whole.append(Choice(crosscut, crosscut * glued, lost, dirty, crosscut * strips))
         beside = offcut.width - 2 * a.edge_jointing - a.rip_kerf
         can_be_kept = strip_length >= a.keep_length and offcut.thickness >= a.keep_thickness
         closing.append(
             Closing(
                 taken=crosscut - 1,
+                strips=(crosscut - 1) * strips,
                 adds=(crosscut - 1) * glued,
                 least=a.min_strip_width,
                 most=min(glued, a.max_strip_width),
@@ -190,13 +194,13 @@ def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[Choice, ...], tu
     return tuple(whole), tuple(closing)
 
 
-def _glued_width(offcut: Offcut, request: BoardRequest) -> int | None:
-    """What one whole length adds when ripped to the fewest strips that are not too wide."""
+def _parted(offcut: Offcut, request: BoardRequest) -> tuple[int, int] | None:
+    """The fewest strips of one whole length that are not too wide, and what they add; None where all are too narrow."""
     a = request.allowances
     for strips in range(1, 10_000):
         glued = offcut.width - (strips - 1) * a.rip_kerf - strips * 2 * a.edge_jointing
         if glued <= strips * a.max_strip_width:
-            return glued if glued >= strips * a.min_strip_width else None
+            return (strips, glued) if glued >= strips * a.min_strip_width else None
     raise ValueError("an offcut wider than 10,000 strips")
 
 

@@ -1,6 +1,6 @@
-"""A general-purpose integer solver (HiGHS) finds no better fill than the search, and finds one as good.
+"""On larger racks too a general-purpose integer solver (HiGHS) finds the best fill that the search finds.
 
-Racks of 10 to 300 pieces, inch, metric and mixed, both grains, all four preferences.
+Racks of 100 and 300 pieces; inch, metric and mixed, both grains, all four preferences.
 """
 
 from __future__ import annotations
@@ -13,34 +13,29 @@ from inventory.fill.request import Grain
 from inventory.fill.verify import faults
 from tests.fill.brute import key_of
 from tests.fill.integer_programme import best_key
-from tests.fill.racks import LONG_GRAIN, Shop, make_rack, make_request
+from tests.fill.racks import Shop, make_rack, make_request
 
-SEEDS = range(1)
-"""More seeds make it slow, not better: hundreds were tried by hand."""
-
-CASES = [(pieces, shop, grain) for pieces in (10, 30) for shop in Shop for grain in LONG_GRAIN] + [
+CASES = [
     (100, Shop.SIXTEENTHS, Grain.FACE),
     (100, Shop.SIXTY_FOURTHS, Grain.EDGE),
     (100, Shop.WHOLE_MM, Grain.EDGE),
     (100, Shop.MIXED, Grain.FACE),
-    (300, Shop.SIXTY_FOURTHS, Grain.EDGE),
     (300, Shop.MIXED, Grain.EDGE),
 ]
 
 
-@pytest.mark.parametrize("seed", SEEDS)
 @pytest.mark.parametrize(
     ("pieces", "shop", "grain"), CASES, ids=lambda value: getattr(value, "name", str(value)).lower()
 )
-def test_the_integer_solver_finds_the_same_best(seed: int, pieces: int, shop: Shop, grain: Grain) -> None:
-    rack = make_rack(seed, pieces, shop)
-    request = make_request(seed, rack, shop, grain)
+def test_the_integer_solver_finds_the_same_best(pieces: int, shop: Shop, grain: Grain) -> None:
+    rack = make_rack(0, pieces, shop)
+    request = make_request(0, rack, shop, grain)
 
     plan = fill_rack(rack, request)
 
     assert faults(plan, rack) == []
     for prefer in Preference:
         fills = [fill for fill in plan.fills if fill.prefer is prefer]
-        best = best_key(rack, request, prefer)
+        best = best_key(rack, [request], prefer)
         assert [key_of(fill, request) for fill in fills[:1]] == ([] if best is None else [best]), prefer.value
         assert all(fill.proven for fill in fills[:1])

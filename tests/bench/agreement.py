@@ -1,0 +1,34 @@
+"""Seeded boards of every kind: where the search says that it has proven something, two solvers say the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import cycle, product
+
+from inventory.cutting.cost import Preference
+from tests.bench.measuring import Compared
+from tests.fill.cases import ALWAYS_PROVEN, Kind, make_case, verdict
+from tests.fill.racks import Shop
+
+
+def solvers_agree(pieces: int, cases: int) -> Iterator[Compared]:
+    """For each kind of board so many cases, all ways to measure and preferences in turn, on racks of up to `pieces`.
+
+    Where strips are shared out among several glue-ups, the racks are of half as many. Stops
+    at the first fill that a solver disproves.
+    """
+    for kind in Kind:
+        proven = filled = unsaid = 0
+        by_search = by_solvers = 0.0
+        most = pieces if kind in ALWAYS_PROVEN else pieces // 2
+        turns = cycle(product(Shop, Preference))
+        for seed, (shop, prefer) in zip(range(cases), turns, strict=False):
+            found = verdict(make_case(kind, shop, prefer, seed, max(most - seed % (most // 2 + 1), 3)))
+            if found.wrong:
+                raise SystemExit(f"{kind.value}, {shop.name}, {prefer.value}, seed {seed}: {found.wrong}")
+            proven, filled, unsaid = proven + found.proven, filled + found.filled, unsaid + found.unsaid
+            by_search += found.search_seconds
+            by_solvers += found.solver_seconds
+        what = f"{kind.value}: {cases} cases, {filled} filled, {proven} fills proven and agreed on"
+        what += f", {unsaid} times a solver lost itself in rounding" if unsaid else ""
+        yield Compared(what, "search", by_search, "both solvers", by_solvers)

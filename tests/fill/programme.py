@@ -1,0 +1,182 @@
+"""Integer programmes in whole numbers, and two general-purpose solvers that are asked for their least cost.
+
+For tests alone. Columns and rows hold whole numbers, so each solver is told the very
+same programme. CP-SAT reckons in whole numbers. HiGHS reckons in floats and is
+never believed: whoever asks it reckons its answer anew and compares it with its bound.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from math import ceil, inf
+from typing import Protocol
+
+import highspy
+import numpy as np
+from ortools.sat.python import cp_model
+
+SECONDS = 300.0
+"""A question that takes a solver longer fails its test; on an idle machine none needs a tenth of it."""
+
+_FLOATS_ALLOWED = 1e-9
+ROUNDING = 1e-3
+"""How far floats may put a rounded loss above the whole number it is; a loss closer above one shows as not proven."""
+
+Entries = Mapping[int, int]
+
+
+class NotProven(AssertionError):
+    """The solver found no answer that meets its own bound exactly."""
+
+
+class OutOfTime(Exception):
+    """The time was over before the solver had proven anything."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """`least` ≤ sum of the entries ≤ `most`; HiGHS is told it divided by `by`, so that its numbers stay small.
+
+    HiGHS may miss the limits by `ease` of the divided row: less than a whole step where that is whole.
+    """
+
+    least: int | None
+    most: int | None
+    entries: Entries
+    by: int = 1
+    ease: float = 0.0
+
+
+@dataclass
+class Programme:
+    """A minimisation, column by column and row by row. Every column is whole and from 0 to its upper limit.
+
+    HiGHS need not be held to whole numbers in a column that is not `branched` on.
+    """
+
+    upper: list[int] = field(default_factory=list)
+    branched: list[bool] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+
+    def column(self, upper: int, *, branched: bool = True) -> int:
+        self.upper.append(upper)
+        self.branched.append(branched)
+        return len(self.upper) - 1
+
+    def row(self, least: int | None, most: int | None, entries: Entries, *, by: int = 1, ease: float = 0.0) -> None:
+        self.rows.append(Row(least, most, entries, by, ease))
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The values of all columns, and what no answer undercuts; floats may put that `off` by so much."""
+
+    values: Sequence[int]
+    bound: int
+    off: int = 0
+
+
+class Solver(Protocol):
+    """Minimises costs within so many seconds; None where nothing satisfies the rows.
+
+    Raises OutOfTime, or NotProven where it lost itself in rounding.
+    """
+
+    __name__: str
+
+    def __call__(self, programme: Programme, costs: Entries, seconds: float = ..., /) -> Answer | None: ...
+
+
+def highs(programme: Programme, costs: Entries, seconds: float = SECONDS) -> Answer | None:
+    """HiGHS, a branch-and-cut solver, on one core."""
+    try:
+        answer = _by_highs(programme, costs, seconds, presolve="choose")
+    except NotProven:
+        answer = None
+    # Its presolving sometimes loses itself in numbers of very different size.
+    return answer or _by_highs(programme, costs, seconds, presolve="off")
+
+
+def _by_highs(programme: Programme, costs: Entries, seconds: float, *, presolve: str) -> Answer | None:
+    rows = programme.rows
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = len(programme.upper), len(rows)
+    lp.col_cost_ = np.array([float(costs.get(column, 0)) for column in range(lp.num_col_)])
+    lp.col_lower_, lp.col_upper_ = np.zeros(lp.num_col_), np.array(programme.upper, dtype=np.float64)
+    lp.row_lower_ = np.array([-inf if row.least is None else row.least / row.by - row.ease for row in rows])
+    lp.row_upper_ = np.array([inf if row.most is None else row.most / row.by + row.ease for row in rows])
+    kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+    lp.integrality_ = [kinds[whole] for whole in programme.branched]
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    lp.a_matrix_.start_ = np.cumsum([0] + [len(row.entries) for row in rows])
+    lp.a_matrix_.index_ = np.array([column for row in rows for column in row.entries])
+    lp.a_matrix_.value_ = np.array([value / row.by for row in rows for value in row.entries.values()])
+    with _silence():
+        solver = highspy.Highs()
+    solver.setOptionValue("output_flag", False)
+    solver.setOptionValue("threads", 1)
+    solver.setOptionValue("presolve", presolve)
+    solver.setOptionValue("time_limit", seconds)
+    solver.setOptionValue("mip_rel_gap", 0.0)
+    solver.setOptionValue("mip_abs_gap", 0.5)
+    solver.setOptionValue("mip_feasibility_tolerance", _FLOATS_ALLOWED)
+    solver.setOptionValue("primal_feasibility_tolerance", _FLOATS_ALLOWED)
+    solver.passModel(lp)
+    solver.run()
+    status = solver.getModelStatus()
+    if status == highspy.HighsModelStatus.kInfeasible:
+        return None
+    if status == highspy.HighsModelStatus.kTimeLimit:
+        raise OutOfTime(f"HiGHS has no proof after {seconds:g} s")
+    if status != highspy.HighsModelStatus.kOptimal:
+        raise NotProven(f"HiGHS ended with {solver.modelStatusToString(status)}")
+    values = [round(value) for value in solver.getSolution().col_value]
+    return Answer(values, ceil(solver.getInfo().mip_dual_bound - 0.01), off=1)
+
+
+def cp_sat(programme: Programme, costs: Entries, seconds: float = SECONDS, *, workers: int = 1) -> Answer | None:
+    """OR-tools CP-SAT, which learns clauses and reckons in 64-bit whole numbers."""
+    model = cp_model.CpModel()
+    columns = [model.new_int_var(0, upper, "") for upper in programme.upper]
+    least_of_all, most_of_all = cp_model.INT_MIN, cp_model.INT_MAX
+    for row in programme.rows:
+        total = cp_model.LinearExpr.weighted_sum([columns[each] for each in row.entries], list(row.entries.values()))
+        least = least_of_all if row.least is None else row.least
+        most = most_of_all if row.most is None else row.most
+        model.add_linear_constraint(total, least, most)
+    wanted = [(column, cost) for column, cost in costs.items() if cost]
+    model.minimize(
+        cp_model.LinearExpr.weighted_sum([columns[column] for column, _ in wanted], [cost for _, cost in wanted])
+    )
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = workers
+    solver.parameters.max_time_in_seconds = seconds
+    status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return None
+    if status in (cp_model.UNKNOWN, cp_model.FEASIBLE):
+        raise OutOfTime(f"CP-SAT has no proof after {seconds:g} s")
+    if status != cp_model.OPTIMAL:
+        raise NotProven(f"CP-SAT ended with {solver.status_name(status)}")
+    return Answer([solver.value(column) for column in columns], round(solver.best_objective_bound))
+
+
+SOLVERS: dict[str, Solver] = {"HiGHS": highs, "CP-SAT": cp_sat}
+
+
+@contextmanager
+def _silence() -> Iterator[None]:
+    """HiGHS writes its banner past Python when a solver is made."""
+    sys.stdout.flush()
+    screen, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 1)
+        yield
+    finally:
+        os.dup2(screen, 1)
+        os.close(screen)
+        os.close(nowhere)
