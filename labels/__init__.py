@@ -9,13 +9,17 @@ from labels.drawing import LabelText
 from labels.errors import CannotPrint
 from labels.geometry import faults, has_picture_room
 from labels.pdf import sheet_pdf, test_sheet_pdf
+from labels.preview import preview
 from labels.printer import Correction, Measured, Tone, correction_for
 from labels.qr import tag_payload
 from labels.ruling import lines_on
 from labels.stock import (
     CAUTION,
     DEFAULT_STOCK,
+    PAPER_SIZES,
     PRINT_AT_100,
+    ROLL_DPI,
+    SHEET_DPI,
     STOCKS,
     Hole,
     Paper,
@@ -28,7 +32,10 @@ from labels.stock import (
 __all__ = [
     "CAUTION",
     "DEFAULT_STOCK",
+    "PAPER_SIZES",
     "PRINT_AT_100",
+    "ROLL_DPI",
+    "SHEET_DPI",
     "STOCKS",
     "CannotPrint",
     "Correction",
@@ -45,6 +52,7 @@ __all__ = [
     "has_picture_room",
     "lines_on",
     "pages_needed",
+    "preview",
     "sheet_pdf",
     "stock_named",
     "tag_payload",

@@ -13,10 +13,6 @@ from labels.errors import CannotPrint
 
 MM_PER_INCH = Fraction(254, 10)
 
-# common practice, no source: what label and office printers are built with
-KNOWN_DPI = (203, 300, 600)
-LEAST_DPI, MOST_DPI = 150, 1200
-
 # A page that is this far off was scaled by a print dialog or measured wrongly, and is to be printed anew.
 MOST_SCALED = Fraction(1, 10)
 MOST_SHIFTED = Fraction(15)

@@ -8,14 +8,16 @@ from typing import Any
 
 import click
 
+import labels
 from inventory.cli.counting import counted
 from inventory.cli.printer import list_printers, send, settle, told
 from inventory.cli.program import AnswerIsNo, Run, as_command
 from inventory.services import finding, labelling, printing
+from inventory.services.stocks import every_stock
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
 from inventory.storage.whole_files import whole_file
-from labels import PRINT_AT_100, STOCKS
+from labels import PRINT_AT_100
 
 
 @as_command("labels")
@@ -26,6 +28,8 @@ from labels import PRINT_AT_100, STOCKS
 @click.option("--test-sheet", is_flag=True, help="A sheet with rulers and the outlines of the cells.")
 @click.option("--stock", metavar="NAME", default="", help="The sheet or roll; default: the shop's own. See --stocks.")
 @click.option("--start-cell", metavar="N", default=1, show_default=True, help="The first free label of the sheet.")
+@click.option("--copies", metavar="N", default=1, show_default=True, help="How many of each label.")
+@click.option("--cut-marks", is_flag=True, help="Crosses at the corners of the labels, for plain paper.")
 @click.option("--ruler", is_flag=True, help="A ruler in the margin, to see whether the printer shrank the sheet.")
 @click.option("--printed", is_flag=True, help="Take what is in the PDF out of the queue.")
 @click.option("--printer", metavar="NAME", default="", help="Print on this printer of CUPS, with or without --out.")
@@ -40,6 +44,8 @@ def command(
     test_sheet: bool,
     stock: str,
     start_cell: int,
+    copies: int,
+    cut_marks: bool,
     ruler: bool,
     printed: bool,
     printer: str,
@@ -78,6 +84,7 @@ def command(
         raise click.UsageError(
             'Name the file that the labels go to, such as "--out labels.pdf", or a printer with --printer.'
         )
+    how: dict[str, Any] = {"start_cell": start_cell, "copies": copies, "ruler": ruler, "cut_marks": cut_marks}
     with run.shop() as shop:
         settle(shop)
         records: Sequence[OffcutRecord] = ()
@@ -86,11 +93,11 @@ def command(
             pdf = printing.test_sheet(shop, stock)
         elif blank is not None:
             named = list(labelling.blank_codes(shop, blank))
-            pdf = printing.blanks_pdf(shop, named, stock, start_cell=start_cell, ruler=ruler)
+            pdf = printing.blanks_pdf(shop, named, stock, **how)
         else:
             records = _records(shop, codes, everything)
             named = [record.code for record in records]
-            pdf = printing.pieces_pdf(shop, records, stock, start_cell=start_cell, ruler=ruler)
+            pdf = printing.pieces_pdf(shop, records, stock, **how)
         what = "The test sheet" if test_sheet else counted(len(named), "label")
         document: dict[str, Any] = {"file": None if out is None else str(out), "tags": named}
         lines = []
@@ -121,12 +128,17 @@ def _records(shop: Shop, codes: Sequence[str], everything: bool) -> Sequence[Off
 
 
 def _list_stocks(run: Run) -> None:
+    """The shop's own stocks and those that come with the program; the latter alone where there is no shop."""
+    known = labels.STOCKS
+    if run.has_shop:
+        with run.shop() as shop:
+            known = every_stock(shop)
     run.answer(
         {
             "stocks": [
                 {"name": stock.key, "shown": stock.name, "paper": stock.paper.value, "labels": stock.cells}
-                for stock in STOCKS
+                for stock in known
             ]
         },
-        "\n".join(f"{stock.key:<18} {stock.name}" for stock in STOCKS),
+        "\n".join(f"{stock.key:<18} {stock.name}" for stock in known),
     )

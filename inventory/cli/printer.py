@@ -59,7 +59,7 @@ def send(
     Raises CannotSend, CupsFault; AnswerIsNo where the printer did not print them.
     """
     system = cups()
-    job = print_jobs.send(shop, system, printer, pdf, printing.stock(stock_key, shop.settings()), title, records)
+    job = print_jobs.send(shop, system, printer, pdf, printing.stock(shop, stock_key), title, records)
     until = time.monotonic() + LONGEST_WAIT
     while job.ended_at is None and time.monotonic() < until:
         time.sleep(BETWEEN)

@@ -59,9 +59,14 @@ class Run:
     as_json: bool = False
     data_given: bool = False
 
+    @property
+    def has_shop(self) -> bool:
+        """Whether there is a shop in the folder."""
+        return (self.folder / DATABASE_NAME).is_file()
+
     def shop(self) -> Shop:
         """Opens the shop, which must be there already. Raises NoShop."""
-        if not (self.folder / DATABASE_NAME).is_file():
+        if not self.has_shop:
             raise NoShop(
                 f'There is no shop in "{self.folder}". Name its folder with --data, or begin one with rackful add, '
                 "import or serve."

@@ -6,11 +6,11 @@ Knows the words of a label. Knows nothing of millimetres or PDF: that is `labels
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from inventory.codes import shown_code
 from inventory.errors import Mendable
-from inventory.measures import Display, show
+from inventory.measures import Display, inches, show
 from inventory.pieces import Offcut
 from inventory.services.finding import the_pieces
 from inventory.settings import Settings
@@ -124,6 +124,17 @@ def _condition(offcut: Offcut) -> str:
     if offcut.face_a is offcut.face_b:
         return offcut.face_a.value
     return f"{offcut.face_a.value} / {offcut.face_b.value}"
+
+
+def sample_words(code: str, settings: Settings) -> LabelWords:
+    """What stands on the label of an invented piece, to show what a label looks like."""
+    return replace(
+        blank_words(code, settings),
+        species="white oak",
+        sizes=_sizes(Offcut(inches("23 1/2"), inches("3 1/2"), inches("13/16")), settings.display),
+        condition="rough / planed",
+        location="wall 2",
+    )
 
 
 def blank_words(code: str, settings: Settings) -> LabelWords:

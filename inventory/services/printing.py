@@ -6,12 +6,12 @@ the shop: a piece leaves the queue when somebody says that its label is printed.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import labels
 from inventory.errors import Mendable
 from inventory.measures import NM_PER_MM
-from inventory.services import labelling
+from inventory.services import labelling, stocks
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.storage.photos import NoSuchPhoto, PhotoSize
@@ -22,22 +22,14 @@ class LabelsRefused(Mendable):
     """Labels that can't be printed so: the stock, the start cell or the address doesn't allow it."""
 
 
-def stock(key: str, settings: Settings) -> labels.Stock:
-    """The sheet or roll of this key, the shop's usual one for an empty key. Raises LabelsRefused."""
+def stock(shop: Shop, key: str) -> labels.Stock:
+    """The stock of this key as it is printed, the shop's usual one for an empty key. Raises LabelsRefused."""
     if not key:
-        return usual_stock(settings)
+        return stocks.usual_stock(shop)
     try:
-        return labels.stock_named(key)
-    except labels.CannotPrint as fault:
+        return stocks.stock_named(shop, key)
+    except stocks.StockRefused as fault:
         raise LabelsRefused(str(fault)) from None
-
-
-def usual_stock(settings: Settings) -> labels.Stock:
-    """The shop's own stock; where its setting names none that is known, the first."""
-    try:
-        return labels.stock_named(settings.label_stock or labels.DEFAULT_STOCK)
-    except labels.CannotPrint:
-        return labels.stock_named(labels.DEFAULT_STOCK)
 
 
 def pieces_pdf(
@@ -46,15 +38,20 @@ def pieces_pdf(
     stock_key: str = "",
     *,
     start_cell: int = 1,
+    copies: int = 1,
     ruler: bool = False,
     cut_marks: bool = False,
 ) -> bytes:
-    """One label for each piece (or bundle), in this order, beginning at a cell of the sheet. Raises LabelsRefused."""
+    """One label for each piece (or bundle), in this order, beginning at a cell of the sheet.
+
+    Raises LabelsRefused.
+    """
     settings = shop.settings()
-    chosen = stock(stock_key, settings)
+    chosen = stock(shop, stock_key)
     with_photo = labels.has_picture_room(chosen)
-    texts = [_piece_text(shop, record, settings, with_photo) for record in records]
-    return _sheet(texts, chosen, start_cell, ruler, cut_marks)
+    # One label after the other: three thousand photos at once would fill a small computer.
+    texts = (_piece_text(shop, record, settings, with_photo) for record in records)
+    return _sheet(texts, chosen, start_cell, copies, ruler, cut_marks)
 
 
 def blanks_pdf(
@@ -63,26 +60,35 @@ def blanks_pdf(
     stock_key: str = "",
     *,
     start_cell: int = 1,
+    copies: int = 1,
     ruler: bool = False,
     cut_marks: bool = False,
 ) -> bytes:
     """One label for each code from `labelling.blank_codes`, the code alone on it. Raises LabelsRefused."""
     settings = shop.settings()
-    words = [labelling.blank_words(code, settings) for code in codes]
-    texts = [labels.LabelText(each.shown_code, each.qr, bare_code=each.code) for each in words]
-    return _sheet(texts, stock(stock_key, settings), start_cell, ruler, cut_marks)
+    words = (labelling.blank_words(code, settings) for code in codes)
+    texts = (labels.LabelText(each.shown_code, each.qr, bare_code=each.code) for each in words)
+    return _sheet(texts, stock(shop, stock_key), start_cell, copies, ruler, cut_marks)
 
 
-def test_sheet(shop: Shop, stock_key: str = "") -> bytes:
-    """The cells of a stock with their numbers and a ruler, to try a printer with. Raises LabelsRefused."""
-    return labels.test_sheet_pdf(stock(stock_key, shop.settings()))
+def test_sheet(shop: Shop, stock_key: str = "", *, corrected: bool = False) -> bytes:
+    """The cells of a stock with their numbers and scales, to measure with a rule; `corrected` as labels are printed.
+
+    Raises LabelsRefused.
+    """
+    return labels.test_sheet_pdf(stock(shop, stock_key), corrected=corrected)
 
 
 def _sheet(
-    texts: Sequence[labels.LabelText], chosen: labels.Stock, start_cell: int, ruler: bool, cut_marks: bool
+    texts: Iterable[labels.LabelText],
+    chosen: labels.Stock,
+    start_cell: int,
+    copies: int,
+    ruler: bool,
+    cut_marks: bool,
 ) -> bytes:
     try:
-        return labels.sheet_pdf(texts, chosen, start_cell=start_cell, ruler=ruler, cut_marks=cut_marks)
+        return labels.sheet_pdf(texts, chosen, start_cell=start_cell, copies=copies, ruler=ruler, cut_marks=cut_marks)
     except labels.CannotPrint as fault:
         raise LabelsRefused(str(fault)) from None
 

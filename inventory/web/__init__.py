@@ -20,16 +20,19 @@ from inventory.web import (
     guard,
     home,
     joining,
+    label_stocks,
     labels,
     order,
     patterns,
     printers,
+    pruning,
     rack,
     reach,
     saw,
     settings,
     signing,
     tags,
+    usual,
 )
 
 PACKAGE = Path(__file__).resolve().parent.parent
@@ -42,11 +45,14 @@ PLACES = (
     boards,
     order,
     labels,
+    label_stocks,
     printers,
     settings,
     signing,
     joining,
     patterns,
+    pruning,
+    usual,
 )
 
 

@@ -15,7 +15,7 @@ from inventory.services import labelling, printing
 from inventory.services.printing import LabelsRefused
 from inventory.storage.records import OffcutRecord
 from inventory.web import label_sheet
-from inventory.web.at_hand import current_settings, current_shop
+from inventory.web.at_hand import current_shop
 from inventory.web.printer_choice import jobs_now
 from labels import CAUTION
 
@@ -45,7 +45,7 @@ def sheet() -> Page:
     if not records:
         return _nothing_chosen()
     try:
-        stock = printing.stock(request.args.get("stock", ""), current_settings())
+        stock = printing.stock(current_shop(), request.args.get("stock", ""))
         return label_sheet.page(records, stock, request.args)
     except LabelsRefused as fault:
         return _refused(records, str(fault))
@@ -67,7 +67,8 @@ def labels_pdf() -> Page:
 @blueprint.get("/labels/test-sheet.pdf")
 def test_sheet_pdf() -> Response:
     """Rulers and the outlines of the cells, to hold against a sheet of labels."""
-    return _pdf(printing.test_sheet(current_shop(), request.args.get("stock", "")), "test-sheet.pdf")
+    stock, corrected = request.args.get("stock", ""), "corrected" in request.args
+    return _pdf(printing.test_sheet(current_shop(), stock, corrected=corrected), "test-sheet.pdf")
 
 
 @blueprint.post("/labels/printed")

@@ -19,7 +19,7 @@ from inventory.services import labelling, print_jobs, printing
 from inventory.services.print_jobs import CannotSend
 from inventory.storage.records import OffcutRecord, PrintJob, PrintState
 from inventory.web import label_sheet
-from inventory.web.at_hand import current_settings, current_shop
+from inventory.web.at_hand import current_shop
 from inventory.web.filters import counted
 from inventory.web.printer_choice import system_here
 
@@ -93,7 +93,7 @@ def _sent(records: tuple[OffcutRecord, ...]) -> PrintJob:
     system = find_cups()
     if system is None:
         raise CannotSend(NO_CUPS)
-    stock = printing.stock(request.form.get("stock", ""), current_settings())
+    stock = printing.stock(current_shop(), request.form.get("stock", ""))
     pdf = label_sheet.pdf(records, request.form)
     title = counted(len(records), "label")
     return print_jobs.send(current_shop(), system, request.form.get("printer", ""), pdf, stock, title, records)
