@@ -25,7 +25,9 @@ Floats = NDArray[np.float64]
 
 
 def best_price(target: int, choices: Choices, copies: Ints, cost: Floats) -> float:
-    """The price (a float, cost for each nanometre) at which the bound is about highest."""
+    """The price (a float, cost for each nanometre) at which the bound is about highest; 0 where there are no choices."""
+    if not len(choices):
+        return 0.0
     return _Relaxed(target, choices, copies, cost).climbed(0.0)[1].at
 
 
@@ -33,6 +35,8 @@ def best_price_and_toll(
     target: int, most_pieces: int, choices: Choices, copies: Ints, cost: Floats
 ) -> tuple[float, float]:
     """As `best_price`, with a toll on every piece, for covers of at most `most_pieces`."""
+    if not len(choices):
+        return 0.0, 0.0
     relaxed = _Relaxed(target, choices, copies, cost)
     prices: dict[float, float] = {}
 

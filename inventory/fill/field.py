@@ -75,14 +75,30 @@ class Prepared:
     shift: int
     steps: tuple[tuple[int, int, bool], ...]
     floor: int
+    left: Task
+    joint: Ints
 
     def budgets(self, joint: int | None) -> tuple[int, ...]:
         """The budgets of the guides when a cover may cost `joint`."""
         return _limits(self.lenses, self.shift, self.budget, joint)
 
     def within(self, budget: Budget) -> Prepared:
-        """The same for a tighter budget."""
-        return replace(self, budget=budget)
+        """The same for a tighter budget: without the kinds that are beyond it."""
+        if self.field.strips is not None:
+            return prepare(self.left, self.joint, self.left.choices, budget)
+        kinds = self.field.kinds
+        kept = list(range(len(kinds)))
+        for which, limit in enumerate(_limits(self.lenses, self.shift, budget, budget.joint)):
+            saving = sum(min(kind.least_reduced[which], 0) * kind.copies for kind in kinds)
+            floor = self.field.prices[which] * self.field.target + saving
+            kept = [number for number in kept if floor + max(kinds[number].least_reduced[which], 0) <= limit]
+        place = {number: place for place, number in enumerate(kept)}
+        return replace(
+            self,
+            field=replace(self.field, kinds=tuple(kinds[number] for number in kept)),
+            steps=tuple((place.get(number, -1), take, free) for number, take, free in self.steps),
+            budget=budget,
+        )
 
     def most_promising(self, kinds: int) -> Prepared:
         """The same of the kinds that save something, and of some more: at least so many in all."""
@@ -121,7 +137,17 @@ def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget) -> Prepare
             for each in left.guides
         ),
     )
-    return Prepared(field, left.lenses, budget, left.shift, steps, left.floor >> left.shift)
+    choices = left.choices
+    return Prepared(
+        field,
+        left.lenses,
+        budget,
+        left.shift,
+        steps,
+        left.floor >> left.shift,
+        replace(task, choices=choices, free_strips=strips),
+        choices.first * budget.scale + choices.second,
+    )
 
 
 def surviving_rows(task: Task, joint: Ints, likely: Choices, budget: Budget) -> Ints:
@@ -199,7 +225,7 @@ def _lenses(task: Task, likely: Choices, budget: Budget) -> tuple[tuple[Lens, ..
         price, toll = best_price_and_toll(
             target, budget.fewest_pieces, likely, task.copies, likely.second.astype(np.float64)
         )
-        highest = max(int(likely.second.max()) * 64, int(price * target), int(toll * budget.fewest_pieces), 1)
+        highest = max(int(likely.second.max(initial=0)) * 64, int(price * target), int(toll * budget.fewest_pieces), 1)
         raised = max(_BITS - highest.bit_length(), 0)
         cap, times = (1 << _BITS + 1) >> raised, 1 << raised
         lenses.append(Lens(0, 1, cap, raised, int(toll * times), int(price * times)))

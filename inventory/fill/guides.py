@@ -22,6 +22,8 @@ NOTHING_KNOWN = -(1 << 60)
 COARSE_CELLS = 8
 FINE_CELLS = 512
 """Into how many parts the width of a free strip is split to bound its cost: of every strip, and of those left."""
+CELLS_IN_ALL = 1 << 13
+"""Finer than this is not worth its time, but COARSE_CELLS for each strip."""
 MOST_AT_ONCE = 1 << 21
 
 
@@ -99,7 +101,8 @@ def free_strip_bound(strips: FreeStrips, free_cost: Callable[[Ints, Ints], Ints]
     The cost never falls with the width, so between two widths it is at least that of
     the narrower.
     """
-    cells = max(1, min(cells, MOST_AT_ONCE // max(len(strips), 1)))
+    cells = max(min(cells, CELLS_IN_ALL // len(strips)), COARSE_CELLS)
+    cells = max(1, min(cells, MOST_AT_ONCE // len(strips)))
     edges = strips.least + (strips.most - strips.least) * np.arange(cells + 1)[:, None] // cells
     index = np.broadcast_to(np.arange(len(strips)), (cells, len(strips))).ravel()
     cost = free_cost(index, edges[:-1].ravel()).reshape(cells, len(strips))

@@ -12,6 +12,8 @@ the answer no longer called proven.
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 
 from inventory.fill.both_ends import BothEnds
@@ -43,12 +45,18 @@ class Sweep:
         self.most_states = most_states
         self.complete = True
         self.trail = Trail()
-        self._step_count = sum(len(kind.steps) + len(kind.free_steps) for kind in field_.kinds) + 1
         self._limits = [region.limits.get(i, (0, kind.copies)) for i, kind in enumerate(field_.kinds)]
-        self._tails = [self._tails_of(guide) for guide in range(len(field_.prices))]
         # Kinds whose free strips are taken along from state to state; those of all others are added at the end.
         self._carried = {index for index, (low, _) in enumerate(self._limits) if low}
         self._gains: list[list[int]] = []
+
+    @cached_property
+    def _step_count(self) -> int:
+        return 1 + sum(len(kind.steps) + len(kind.free_steps) for kind in self.field.kinds)
+
+    @cached_property
+    def _tails(self) -> list[list[int]]:
+        return [self._tails_of(guide) for guide in range(len(self.field.prices))]
 
     def _idle(self, *, exact: bool) -> list[bool]:
         """By kind: whether taking any piece of it leads past a budget, so that the sweep can pass it by."""
