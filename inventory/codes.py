@@ -18,6 +18,8 @@ CODE_LETTERS = 6
 CHECK_MODULUS = 37
 _FORGIVEN = str.maketrans({"I": "1", "L": "1", "O": "0"})
 
+_IN_PICTURE = re.compile(rf"(?:https?://[^\s?#]+/t/)?([{ALPHABET}]{{7}})", re.IGNORECASE | re.ASCII)
+
 
 class NotACode(Mendable):
     """Something typed or scanned that is no tag's code."""
@@ -59,7 +61,7 @@ def read_code(text: str) -> str:
     shown = text.strip()[:40]
     plain = re.sub(r"[\s\-‐‑–]", "", text.upper()).translate(_FORGIVEN)
     if len(plain) != CODE_LETTERS + 1:
-        raise NotACode(f'"{shown}" is no code: a tag has 7 letters and digits, such as {example_code()}. Type all 7.')
+        raise NotACode(f'"{shown}" is no code: a tag has 7 letters and digits, such as 4G7-M2KM. Type all 7.')
     if any(character not in ALPHABET for character in plain):
         raise NotACode(f'"{shown}" is no code: it has a character that no tag has. Read the tag once more.')
     if check_character(plain[:-1]) != plain[-1]:
@@ -75,8 +77,22 @@ def read_scanned(text: str) -> str:
     >>> read_scanned("HTTP://RACK.EXAMPLE:8765/T/0000011")
     '0000011'
     """
-    found = re.fullmatch(r"https?://[^/]+/t/([^/?#]+)/?", text.strip(), re.IGNORECASE)
+    found = re.fullmatch(r"https?://[^\s?#]+/t/([^/?#]+)/?", text.strip(), re.IGNORECASE)
     return read_code(found.group(1) if found else text)
+
+
+def code_in_picture(text: str) -> str | None:
+    """The code in what a decoder saw in a photo, None where it is no tag's.
+
+    A photo is not typed: nothing is forgiven. It is a whole code with the right
+    check character, bare or at the end of an address, whatever the host.
+
+    >>> code_in_picture("HTTP://OLD-NAME.EXAMPLE/T/0000011"), code_in_picture("000-0011"), code_in_picture("0000012")
+    ('0000011', None, None)
+    """
+    found = _IN_PICTURE.fullmatch(text)
+    code = found.group(1).upper() if found else ""
+    return code if code and check_character(code[:-1]) == code[-1] else None
 
 
 def shown_code(code: str) -> str:

@@ -17,9 +17,10 @@ from inventory.codes import read_code
 from inventory.errors import Mendable
 from inventory.measures import Unit
 from inventory.pieces import LONGEST_NAME, Offcut
-from inventory.services import finding, tagging
+from inventory.services import finding, retagging, tagging
 from inventory.services.rack_csv import BadRows, NotARack, ReadRow, RowFault, read_rows, write_rows
 from inventory.shop import Shop
+from inventory.storage.codes import codes_of_pieces
 from inventory.storage.records import OffcutRecord
 
 __all__ = ["BadRows", "CarriedIn", "NotARack", "RowFault", "carry_in", "carry_out", "read_rack"]
@@ -42,12 +43,14 @@ def carry_in(shop: Shop, file: bytes | BinaryIO) -> CarriedIn:
     fault; then nothing is stored.
     """
     read = read_rows(file, shop.settings().unit, _read_code)
-    gone = {record.code for record in finding.every_piece(shop, finding.Standing.ALL)}
+    with shop.reading() as connection:
+        gone = codes_of_pieces(connection)
     faults = [fault for row in read.rows for fault in _shop_faults(shop, row, gone)]
     if faults:
         raise BadRows(faults)
     pieces = [
-        tagging.NewPiece(row.offcut, code=row.offcut.tag or None, label_wanted=not row.offcut.tag) for row in read.rows
+        tagging.NewPiece(row.offcut, code=row.offcut.tag or None, label_wanted=not row.offcut.tag, former=row.former)
+        for row in read.rows
     ]
     return CarriedIn(tagging.tag_all(shop, pieces), read.warnings)
 
@@ -55,7 +58,8 @@ def carry_in(shop: Shop, file: bytes | BinaryIO) -> CarriedIn:
 def carry_out(shop: Shop) -> tuple[bytes, int]:
     """The rack as CSV, oldest piece first, and how many tags are in it."""
     records = finding.every_piece(shop, finding.Standing.HERE)
-    return write_rows((record.offcut for record in records), shop.settings().unit), len(records)
+    before = retagging.former_by_code(shop, records)
+    return write_rows((record.offcut for record in records), shop.settings().unit, before), len(records)
 
 
 def read_rack(file: bytes | BinaryIO, unit: Unit) -> tuple[list[Offcut], tuple[str, ...]]:
@@ -76,12 +80,17 @@ def read_rack(file: bytes | BinaryIO, unit: Unit) -> tuple[list[Offcut], tuple[s
     return [replace(row.offcut, tag=row.offcut.tag or f"line {row.line}") for row in read.rows], read.warnings
 
 
-def _shop_faults(shop: Shop, row: ReadRow, gone: set[str]) -> list[RowFault]:
+def _shop_faults(shop: Shop, row: ReadRow, gone: frozenset[str]) -> list[RowFault]:
     faults = []
     if row.offcut.tag in gone:
         faults.append(
             RowFault(row.line, f"tag: {row.offcut.tag} was given before. Leave the cell empty for a fresh one.")
         )
+    faults += [
+        RowFault(row.line, f"former_tags: {code} belongs to a piece that is here. Leave it out.")
+        for code in row.former
+        if code in gone
+    ]
     if row.offcut.tagged_on is not None and row.offcut.tagged_on > shop.today():
         faults.append(RowFault(row.line, f"tagged_on: {row.offcut.tagged_on} is yet to come. Check the year."))
     return faults

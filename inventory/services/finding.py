@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
 
-from inventory.codes import NotACode, read_code, shown_code
+from inventory.codes import NotACode, read_code, read_scanned, shown_code
 from inventory.errors import Mendable
 from inventory.pieces import Face, State, species_key
 from inventory.services.rack_filter import (
@@ -35,7 +35,7 @@ from inventory.storage.offcuts import (
     search_text,
 )
 from inventory.storage.records import BoardState, BoardSummary, Event, OffcutRecord, location_key
-from inventory.storage.tables import BOARDS, OFFCUTS
+from inventory.storage.tables import BOARDS, FORMER_CODES, OFFCUTS
 
 __all__ = [
     "PAGE_SIZE", "Condition", "Glance", "NoSuchPiece", "NotAFilter", "PieceView", "RackChoices", "RackFilter",
@@ -188,7 +188,9 @@ def _says(text: str) -> ColumnElement[bool]:
     """Every word of the text stands somewhere in the piece's own, or the whole is its code."""
     words = and_(True, *(func.instr(OFFCUTS.c.searched, word) > 0 for word in search_text(text).split()))
     try:
-        return or_(words, OFFCUTS.c.code == read_code(text))
+        code = read_scanned(text)
+        had = select(FORMER_CODES.c.offcut_id).where(FORMER_CODES.c.code == code)
+        return or_(words, OFFCUTS.c.code == code, OFFCUTS.c.id.in_(had))
     except NotACode:
         return words
 

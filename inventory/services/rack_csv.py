@@ -14,7 +14,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import BinaryIO, TypeVar
@@ -26,6 +26,9 @@ from inventory.pieces import Face, NotAnOffcut, Offcut, read_face
 COLUMNS = (
     "tag", "species", "length", "width", "thickness", "face_a", "face_b", "count", "location", "tagged_on", "notes",
 )  # fmt: skip
+FORMER = "former_tags"
+"""A column more where tags were replaced: the codes that a piece had before, parted by spaces."""
+
 REQUIRED = ("length", "width", "thickness")
 
 _RECKONED = re.compile(r"'*[=+\-@\t\r\n]")
@@ -57,10 +60,11 @@ class BadRows(Mendable):
 
 @dataclass(frozen=True)
 class ReadRow:
-    """One row, and the line in which it begins. `offcut.tag` is what `read_tag` made of the cell."""
+    """One row, and the line in which it begins. `offcut.tag` is what `read_tag` made of the cell, `former` likewise."""
 
     line: int
     offcut: Offcut
+    former: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -85,25 +89,28 @@ def read_rows(file: bytes | BinaryIO, unit: Unit, read_tag: Callable[[str], str]
     faults: list[RowFault] = []
     lines_of_tags: dict[str, int] = {}
     for line, cells in records:
-        offcut, reasons = _read_row(cells, names, unit, read_tag)
-        if offcut is not None:
-            rows.append(ReadRow(line, offcut))
-            if offcut.tag and lines_of_tags.setdefault(offcut.tag, line) != line:
-                reasons.append(f"tag: {offcut.tag} stands in line {lines_of_tags[offcut.tag]} too. Keep it in one row.")
+        row, reasons = _read_row(line, cells, names, unit, read_tag)
+        if row is not None:
+            rows.append(row)
+            for tag in filter(None, (row.offcut.tag, *row.former)):
+                if lines_of_tags.setdefault(tag, line) != line:
+                    reasons.append(f"tag: {tag} stands in line {lines_of_tags[tag]} too. Keep it in one row.")
         faults.extend(RowFault(line, reason) for reason in reasons)
     if faults:
         raise BadRows(faults)
     return ReadRack(tuple(rows), tuple(warnings))
 
 
-def write_rows(offcuts: Iterable[Offcut], unit: Unit) -> bytes:
+def write_rows(offcuts: Iterable[Offcut], unit: Unit, former: Mapping[str, Sequence[str]] | None = None) -> bytes:
     """A file of these offcuts, without a byte order mark, lines ended by CRLF.
 
     Every length carries its unit, so that it reads back exactly in any shop.
+    `former` are the codes that pieces had before, by their tag; without any the
+    column is left out.
     """
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
+    writer.writerow((*COLUMNS, FORMER) if former else COLUMNS)
     for offcut in offcuts:
         writer.writerow(
             [
@@ -116,6 +123,7 @@ def write_rows(offcuts: Iterable[Offcut], unit: Unit) -> bytes:
                 _marked(offcut.location),
                 offcut.tagged_on.isoformat() if offcut.tagged_on else "",
                 _marked(offcut.notes),
+                *([" ".join(former.get(offcut.tag, ()))] if former else []),
             ]
         )
     return out.getvalue().encode("utf-8")
@@ -158,14 +166,14 @@ def _quote_fault(error: str) -> str:
 
 def _read_header(header: Sequence[str], line: int) -> tuple[list[str | None], list[str]]:
     typed = [name.strip() for name in header]
-    names: list[str | None] = [name.lower() if name.lower() in COLUMNS else None for name in typed]
+    names: list[str | None] = [name.lower() if name.lower() in (*COLUMNS, FORMER) else None for name in typed]
     missing = [name for name in REQUIRED if name not in names]
     if missing:
         mend = f"The first line must name the columns: {','.join(COLUMNS)}"
         if len(header) == 1 and re.search(r"[;\t]", header[0]):
             mend = "Columns must be parted by commas, not by semicolons or tabs: save the table anew"
         raise NotARack(f"There is no column {' and no column '.join(missing)} in line {line}. {mend}.")
-    for name in COLUMNS:
+    for name in (*COLUMNS, FORMER):
         if names.count(name) > 1:
             raise NotARack(f'The column "{name}" stands twice in line {line}. Keep one of them.')
     warnings = [
@@ -195,15 +203,17 @@ class _Row:
 
 
 def _read_row(
-    cells: Sequence[str], names: Sequence[str | None], unit: Unit, read_tag: Callable[[str], str]
-) -> tuple[Offcut | None, list[str]]:
-    """The offcut of a row, or None and all that is wrong with it."""
+    line: int, cells: Sequence[str], names: Sequence[str | None], unit: Unit, read_tag: Callable[[str], str]
+) -> tuple[ReadRow | None, list[str]]:
+    """The row, or None and all that is wrong with it."""
     if len(cells) != len(names):
         return None, [f"The row has {len(cells)} cells, the first line {len(names)}. Check its commas and quotes."]
     row = _Row({name: cell for name, cell in zip(names, cells, strict=True) if name is not None})
     length, width, thickness = (
         row.read(name, lambda text: read_length(text, unit), Length(1)) for name in ("length", "width", "thickness")
     )
+    none: tuple[str, ...] = ()
+    former = row.read(FORMER, lambda text: tuple(read_tag(each) for each in text.split()), none)
     try:
         offcut = Offcut(
             length=length,
@@ -220,7 +230,7 @@ def _read_row(
         )
     except NotAnOffcut as error:
         return None, [*row.reasons, str(error)]
-    return (None if row.reasons else offcut), row.reasons
+    return (None if row.reasons else ReadRow(line, offcut, former)), row.reasons
 
 
 def _read_name(text: str) -> str:

@@ -20,7 +20,7 @@ from inventory.pieces import NotAnOffcut, Offcut
 from inventory.services.finding import record, the_pieces
 from inventory.services.typed_line import NotALine, describe_line, read_line
 from inventory.shop import Shop
-from inventory.storage.codes import give_code, hold_codes, is_on_a_piece
+from inventory.storage.codes import give_code, hold_codes, is_on_a_piece, note_replaced
 from inventory.storage.forms import answer_to, form_key, keep_answer
 from inventory.storage.offcuts import (
     RECORD_COLUMNS,
@@ -57,6 +57,8 @@ class NewPiece:
     code: str | None = None
     photos: tuple[StoredPhoto, ...] = ()
     label_wanted: bool = True
+    former: tuple[str, ...] = ()
+    """Codes of tags that the piece had before, where it comes from a list; they lead to it too."""
 
 
 def tag(
@@ -86,6 +88,9 @@ def tag_all(shop: Shop, pieces: Sequence[NewPiece], *, form_token: str = "") -> 
             code = _code_for(shop, connection, piece.code, now)
             offcut = replace(tidy(piece.offcut), tag=code, tagged_on=piece.offcut.tagged_on or now.date())
             row = insert_offcut(connection, offcut, now, label_place=place + number if piece.label_wanted else None)
+            for old in piece.former:
+                hold_codes(connection, [old], now)
+                note_replaced(connection, row, old, now)
             add_photos(connection, row, piece.photos)
             add_event(connection, row, now, EventKind.TAGGED, describe_line(offcut, unit))
             codes.append(code)

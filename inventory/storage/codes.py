@@ -5,15 +5,16 @@ Knows which codes are taken. How a code is made and read is `inventory.codes`'.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, literal_column, select
 from sqlalchemy.dialects.sqlite import insert
 
 from inventory.codes import new_code
-from inventory.storage.tables import GIVEN_CODES, OFFCUTS
+from inventory.storage.tables import FORMER_CODES, GIVEN_CODES, OFFCUTS
 
+_AT_ONCE = 500
 _NEW_CODE = insert(GIVEN_CODES).on_conflict_do_nothing(index_elements=[GIVEN_CODES.c.code])
 
 
@@ -35,6 +36,40 @@ def given_codes(connection: Connection) -> frozenset[str]:
     return frozenset(connection.scalars(select(GIVEN_CODES.c.code)))
 
 
+def is_given(connection: Connection, code: str) -> bool:
+    """Whether this code was ever given here."""
+    return connection.scalar(select(GIVEN_CODES.c.code).where(GIVEN_CODES.c.code == code)) is not None
+
+
 def is_on_a_piece(connection: Connection, code: str) -> bool:
-    """Whether a piece, here or gone, has this code."""
-    return connection.scalar(select(OFFCUTS.c.id).where(OFFCUTS.c.code == code)) is not None
+    """Whether a piece, here or gone, has this code or had it on a tag that was replaced."""
+    now = connection.scalar(select(OFFCUTS.c.id).where(OFFCUTS.c.code == code))
+    return now is not None or code in owners_of_former(connection, [code])
+
+
+def codes_of_pieces(connection: Connection) -> frozenset[str]:
+    """All codes that lead to a piece, here or gone: its own and those it had before."""
+    return frozenset((*connection.scalars(select(OFFCUTS.c.code)), *connection.scalars(select(FORMER_CODES.c.code))))
+
+
+def note_replaced(connection: Connection, offcut: int, old: str, now: datetime) -> None:
+    """Notes that the piece in this row had the code `old`; it leads to the piece from now on as its own does."""
+    values = {"code": old, "offcut_id": offcut, "replaced_at": now.isoformat()}
+    connection.execute(FORMER_CODES.insert().values(values))
+
+
+def owners_of_former(connection: Connection, codes: Sequence[str]) -> dict[str, int]:
+    """The rows of the pieces that had these codes once."""
+    found: dict[str, int] = {}
+    for start in range(0, len(codes), _AT_ONCE):
+        asked = FORMER_CODES.c.code.in_(codes[start : start + _AT_ONCE])
+        found |= {row.code: row.offcut_id for row in connection.execute(select(FORMER_CODES).where(asked))}
+    return found
+
+
+def former_codes(connection: Connection) -> dict[int, tuple[str, ...]]:
+    """The codes that pieces had before, by row, in the order in which they were replaced."""
+    found: dict[int, tuple[str, ...]] = {}
+    for row in connection.execute(select(FORMER_CODES).order_by(literal_column("former_codes.rowid"))):
+        found[row.offcut_id] = (*found.get(row.offcut_id, ()), row.code)
+    return found

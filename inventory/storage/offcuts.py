@@ -7,7 +7,7 @@ changes a piece says which version he saw. What a change means is the services'.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -17,6 +17,7 @@ from inventory.codes import shown_code
 from inventory.errors import Conflict
 from inventory.measures import Length, volume_mm3
 from inventory.pieces import Face, Offcut, State, species_key
+from inventory.storage.codes import owners_of_former
 from inventory.storage.records import Event, EventKind, OffcutRecord, PhotoRecord, StoredPhoto, location_key
 from inventory.storage.tables import EVENTS, OFFCUTS, PHOTOS
 
@@ -88,11 +89,16 @@ def record_of(connection: Connection, code: str) -> OffcutRecord | None:
 
 
 def records_by_code(connection: Connection, codes: Sequence[str]) -> dict[str, OffcutRecord]:
-    """The pieces that have these codes."""
+    """The pieces by these codes, their own or one that they had before; such a piece is under the code asked for."""
     found: dict[str, OffcutRecord] = {}
     for start in range(0, len(codes), _AT_ONCE):
         asked = OFFCUTS.c.code.in_(codes[start : start + _AT_ONCE])
         found |= {each.code: each for each in records_of(connection, connection.execute(RECORD_COLUMNS.where(asked)))}
+    former = owners_of_former(connection, [code for code in codes if code not in found])
+    if former:
+        rows = connection.execute(RECORD_COLUMNS.where(OFFCUTS.c.id.in_(set(former.values()))))
+        by_row = {each.id: each for each in records_of(connection, rows)}
+        found |= {code: by_row[row] for code, row in former.items()}
     return found
 
 
@@ -146,13 +152,16 @@ def update_offcut(
     connection: Connection,
     record: OffcutRecord,
     *,
+    code: str | None = None,
     offcut: Offcut | None = None,
     state: State | None = None,
     set_aside: int | None = None,
 ) -> None:
     """Keeps what changed of a piece and counts its version on; Conflict where it has moved on since `record`."""
     changed: dict[str, Any] = {"version": record.version + 1}
-    if offcut is not None:
+    if code is not None:
+        changed |= {"code": code, **_values(replace(offcut or record.offcut, tag=code))}
+    elif offcut is not None:
         changed |= _values(offcut)
     if state is not None:
         changed["state"] = state.value
@@ -166,7 +175,7 @@ def update_offcut(
 def piece_moved_on(code: str) -> Conflict:
     """The sentence for a piece that somebody else changed since it was shown."""
     return Conflict(
-        f"{shown_code(code)} was changed by somebody else since this page was shown: nothing of yours was kept. "
+        f"{shown_code(code)} was changed by somebody else since this page was shown: what you sent was not saved. "
         "Look at it as it is now, then change it again."
     )
 

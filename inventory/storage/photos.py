@@ -35,6 +35,7 @@ THUMB_QUALITY = 80
 
 _READ_AS = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
+_DAMAGED = (OSError, ValueError, SyntaxError, EOFError, RuntimeError, OverflowError, MemoryError)
 _PAPER = (255, 255, 255)
 
 _one_at_a_time = threading.Lock()
@@ -85,6 +86,41 @@ def read_photo(source: bytes | BinaryIO, name: str = "") -> IncomingPhoto:
     never enlarged; colours are brought to sRGB. `name` stands in the message of
     NotAPhoto, which says what is wrong and how to mend it.
     """
+    content, shown = _content(source, name)
+    with _one_at_a_time, warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            return _both_sizes(_open(content, shown))
+        except Image.DecompressionBombError:
+            raise NotAPhoto(_too_many_pixels(shown)) from None
+        except _DAMAGED:
+            raise NotAPhoto(f"{shown} is cut off or damaged and can't be read to its end. Send it again.") from None
+
+
+def look_at(source: bytes | BinaryIO, name: str = "") -> Image.Image:
+    """A picture as a phone sends it, upright, grey and at its own size: to be looked at, not kept.
+
+    Reads and refuses what `read_photo` reads and refuses. Raises NotAPhoto.
+    """
+    content, shown = _content(source, name)
+    with _one_at_a_time, warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            picture = _open(content, shown)
+            orientation = picture.getexif().get(ExifTags.Base.Orientation, 1)
+            if picture.mode.startswith("I;16"):
+                picture = picture.convert("I").point(lambda grey: grey * (1 / 257))
+            grey = picture.convert("L")
+            grey.getexif()[ExifTags.Base.Orientation] = orientation
+            return ImageOps.exif_transpose(grey)
+        except Image.DecompressionBombError:
+            raise NotAPhoto(_too_many_pixels(shown)) from None
+        except _DAMAGED:
+            raise NotAPhoto(f"{shown} is cut off or damaged and can't be read to its end. Send it again.") from None
+
+
+def _content(source: bytes | BinaryIO, name: str) -> tuple[bytes, str]:
+    """The bytes of a picture and how messages name it. Raises NotAPhoto."""
     shown = f'"{name[:80]}"' if name else "The photo"
     content = source if isinstance(source, bytes) else source.read(MOST_BYTES + 1)
     if not content:
@@ -93,14 +129,7 @@ def read_photo(source: bytes | BinaryIO, name: str = "") -> IncomingPhoto:
         raise NotAPhoto(
             f"{shown} is larger than {MOST_BYTES // 1_000_000} MB. Take it again at a smaller size, or send a JPEG."
         )
-    with _one_at_a_time, warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        try:
-            return _both_sizes(_open(content, shown))
-        except Image.DecompressionBombError:
-            raise NotAPhoto(_too_many_pixels(shown)) from None
-        except (OSError, ValueError, SyntaxError, EOFError, RuntimeError, OverflowError, MemoryError):
-            raise NotAPhoto(f"{shown} is cut off or damaged and can't be read to its end. Send it again.") from None
+    return content, shown
 
 
 def _open(content: bytes, shown: str) -> Image.Image:

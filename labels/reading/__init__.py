@@ -1,0 +1,10 @@
+"""Reading: tags found in a photo, each with its place, and places where one is seen but can't be read.
+
+Knows pictures and QR symbols. Knows no wood and no shop: what counts as a tag's
+text the caller says. Corners are pixels of the picture that was given.
+"""
+
+from labels.reading.found import Corner, Corners, Reading, SeenCode, SeenText
+from labels.reading.looking import read_photo, read_still
+
+__all__ = ["Corner", "Corners", "Reading", "SeenCode", "SeenText", "read_photo", "read_still"]
