@@ -19,9 +19,11 @@ from inventory.pruning.forecast import (
     FEWEST_SPELLS,
     SPELLS,
     BoardForecast,
+    Chance,
     Forecast,
     TagForecast,
     foreseen,
+    years_of,
 )
 from inventory.pruning.usual import UsualBoard
 from inventory.pruning.years import Arrivals
@@ -65,6 +67,18 @@ class Basis:
 
 
 @dataclass(frozen=True)
+class FreePiece:
+    """A tag as far as it is free: the count of its offcut are the free pieces."""
+
+    offcut: Offcut
+
+    @property
+    def free_volume(self) -> int:
+        """Whole mm³ of all its free pieces."""
+        return self.offcut.count * volume_mm3(self.offcut.length, self.offcut.width, self.offcut.thickness)
+
+
+@dataclass(frozen=True)
 class Foreseen:
     """The forecast that is kept. `stale` says in a sentence why it no longer holds, empty while it does."""
 
@@ -72,6 +86,36 @@ class Foreseen:
     made_at: datetime
     stale: str
     with_arrivals: bool
+
+
+def free_pieces(shop: Shop) -> tuple[FreePiece, ...]:
+    """What is free on the rack: only these are drawn from and may be let go."""
+    records = finding.every_piece(shop, Standing.FREE)
+    return tuple(FreePiece(replace(each.offcut, count=each.free)) for each in records if each.free)
+
+
+def must_be_enough(asked: Basis) -> None:
+    """Raises NothingToForecast where there is no usual board or no offcut to draw years from."""
+    years_of(asked.rack[:1], asked.boards, asked.on, Arrivals())
+
+
+@dataclass(frozen=True)
+class TagChances:
+    """What the kept forecast says of the first piece of a tag, in words and chances."""
+
+    chances: tuple[tuple[str, Chance], ...]
+    made_at: datetime
+
+
+def chance_of(shop: Shop, code: str) -> TagChances | None:
+    """The chance of one tag by the forecast that is kept, however old; None where it does not know the tag."""
+    with shop.reading() as connection:
+        kept = walks.kept_forecast(connection)
+    if kept is None or code not in kept.document["forecast"]["tags"]:
+        return None
+    told, spells = kept.document["forecast"]["tags"][code], kept.document["forecast"]["spells"]
+    chances = (("12 months", Chance(told["year"][0], spells)), ("24 months", Chance(told["two_years"][0], spells)))
+    return TagChances(chances, kept.made_at)
 
 
 def basis(shop: Shop, *, with_arrivals: bool = True) -> Basis:

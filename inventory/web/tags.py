@@ -23,6 +23,7 @@ from inventory.web.guard import takes_photos
 from inventory.web.offcut_form import FIELD_WORDS, FormRejected, read_offcut, read_version, typed_piece
 from inventory.web.photo_field import photos_sent
 from inventory.web.piece_facts import facts_of
+from inventory.web.pruning import keeping_of
 
 blueprint = Blueprint("tags", __name__)
 
@@ -191,6 +192,7 @@ def _piece_page(
         record=view.record,
         offcut=view.record.offcut,
         facts=facts_of(view.record, current_settings()),
+        keeping=keeping_of(view.record.code),
         reasons=[(reason.value, reason.value) for reason in LetGoReason],
         errors=errors or {},
         typed=typed or {},
