@@ -29,6 +29,7 @@ from inventory.web import (
     rack,
     reach,
     saw,
+    scan,
     settings,
     signing,
     tags,
@@ -39,6 +40,7 @@ PACKAGE = Path(__file__).resolve().parent.parent
 PLACES = (
     home,
     saw,
+    scan,
     bench,
     rack,
     tags,

@@ -24,6 +24,7 @@ _PLACES = {
     "bench": "Bench",
     "usual": "Bench",
     "rack": "Rack",
+    "scan": "Scan",
     "pruning": "Rack",
     "tags": "Rack",
     "boards": "Boards",

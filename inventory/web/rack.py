@@ -10,12 +10,10 @@ from collections.abc import Mapping, Sequence
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.codes import NotACode
 from inventory.measures import show
 from inventory.services import finding
 from inventory.services.finding import (
     Condition,
-    NoSuchPiece,
     NotAFilter,
     RackFilter,
     RackPage,
@@ -26,6 +24,7 @@ from inventory.services.finding import (
 )
 from inventory.web.at_hand import current_settings, current_shop
 from inventory.web.drawings.offcut import draw_outline
+from inventory.web.leading import address_of_typed
 
 blueprint = Blueprint("rack", __name__)
 
@@ -83,11 +82,9 @@ _NARROWING: dict[str, object] = {
 def front() -> str | tuple[str, int] | Response:
     """One page of the rack; a code typed as text opens its piece."""
     shop = current_shop()
-    try:
-        code = finding.record(shop, request.args.get("text", "")).code
-        return redirect(url_for("tags.piece", code=code), 303)
-    except (NotACode, NoSuchPiece):
-        pass
+    leads_to = address_of_typed(shop, request.args.get("text", ""))
+    if leads_to:
+        return redirect(leads_to, 303)
     try:
         asked = read_filter(request.args, current_settings().unit)
     except NotAFilter as fault:

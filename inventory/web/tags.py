@@ -14,12 +14,15 @@ from werkzeug.wrappers import Response
 from inventory.codes import NotACode, read_code, shown_code
 from inventory.errors import Conflict, Mendable
 from inventory.pieces import Face
-from inventory.services import changing, finding
+from inventory.services import changing, finding, retagging, scanning
 from inventory.services.changing import LetGoReason, NotAllowed
 from inventory.services.finding import NoSuchPiece, PieceView
+from inventory.services.retagging import CodeTaken, NotHere
+from inventory.services.scanning import Standing
 from inventory.storage.records import OffcutRecord
 from inventory.web.at_hand import current_settings, current_shop
 from inventory.web.guard import takes_photos
+from inventory.web.leading import address_of_typed
 from inventory.web.offcut_form import FIELD_WORDS, FormRejected, read_offcut, read_version, typed_piece
 from inventory.web.photo_field import photos_sent
 from inventory.web.piece_facts import facts_of
@@ -35,25 +38,31 @@ A_YEAR = 365 * 24 * 3600
 @blueprint.get("/t/<code>")
 @blueprint.get("/T/<code>", endpoint="capitals")
 def piece(code: str) -> Page:
-    """The page of a piece; a code typed in another way leads to its one address."""
+    """The page of a piece; a code typed in another way, or of a tag that was replaced, leads to its one address.
+
+    A blank tag that no piece has yet leads to the saw, with its code.
+    """
     try:
         view = finding.piece(current_shop(), code)
     except NoSuchPiece as fault:
+        (tag,) = scanning.look_up(current_shop(), [code])
+        if tag.standing is Standing.BLANK:
+            return redirect(url_for("saw.front", code=tag.code), 303)
         return render_template("tags/unknown.html", sentence=str(fault), text=code, blank=read_code(code)), 404
     except NotACode as fault:
         return render_template("tags/unknown.html", sentence=str(fault), text=code), 404
     canonical = url_for("tags.piece", code=view.record.code)
-    return _piece_page(view) if request.path == canonical else redirect(canonical, 301)
+    if request.path == canonical:
+        return _piece_page(view)
+    # A browser keeps what is moved for good; where a replaced tag leads may change once more.
+    return redirect(canonical, 301 if read_code(code) == view.record.code else 303)
 
 
 @blueprint.get("/find")
 def find() -> Page:
     """A code leads to its piece, any other text to the rack filtered by it."""
     text = request.args.get("text", "").strip()
-    try:
-        return redirect(url_for("tags.piece", code=finding.record(current_shop(), text).code), 303)
-    except (NotACode, NoSuchPiece):
-        return redirect(url_for("rack.front", text=text), 303)
+    return redirect(address_of_typed(current_shop(), text) or url_for("rack.front", text=text), 303)
 
 
 @blueprint.get("/photos/<digest>/<size>.jpg")
@@ -128,6 +137,20 @@ def take_back(code: str) -> Page:
     return _acted(code, lambda version: changing.take_back(current_shop(), code, version), "{} is back on the rack.")
 
 
+@blueprint.post("/t/<code>/new-tag")
+def new_tag(code: str) -> Page:
+    """Gives the piece a new code for a tag that was lost: a blank tag's, or a fresh one."""
+    shop, given = current_shop(), request.form.get("new_code", "")
+    try:
+        record = retagging.replace_tag(shop, code, read_version(request.form), given)
+    except (NotACode, CodeTaken) as fault:
+        return _piece_page(finding.piece(shop, code), {"new_code": str(fault)}, request.form), 422
+    except (Conflict, NotHere) as fault:
+        return _refused(code, fault)
+    flash(f"The piece is {shown_code(record.code)} now, and its label waits to be printed. Its old tag finds it too.")
+    return redirect(url_for("tags.piece", code=record.code), 303)
+
+
 @blueprint.post("/t/<code>/photos")
 @takes_photos
 def add_photos(code: str) -> Page:
@@ -196,7 +219,8 @@ def _piece_page(
         reasons=[(reason.value, reason.value) for reason in LetGoReason],
         errors=errors or {},
         typed=typed or {},
-        labels=FIELD_WORDS | {"reason": "Reason", "pieces": "Pieces used"},
+        former=retagging.former(current_shop(), view.record),
+        labels=FIELD_WORDS | {"reason": "Reason", "pieces": "Pieces used", "new_code": "New code"},
     )
 
 

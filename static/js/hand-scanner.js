@@ -1,0 +1,31 @@
+// A hand scanner types like a keyboard, faster than a person, and ends with Enter. Where no field has the focus, what
+// it types is looked up as if it were typed into a search field. In a field it is left alone: the form sends it.
+"use strict";
+
+(() => {
+  const QUICK = 60;
+  const SHORTEST = 7;
+  const find = document.currentScript.dataset.find;
+  let typed = "";
+  let last = 0;
+
+  const elsewhere = (target) => target instanceof Element && target.closest("input, select, textarea, [contenteditable]");
+
+  document.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.altKey || event.metaKey || elsewhere(event.target)) {
+      typed = "";
+      return;
+    }
+    const quick = event.timeStamp - last < QUICK;
+    last = event.timeStamp;
+    if (event.key === "Enter") {
+      if (quick && typed.length >= SHORTEST) {
+        event.preventDefault();
+        window.location.assign(`${find}?text=${encodeURIComponent(typed)}`);
+      }
+      typed = "";
+    } else if (event.key.length === 1) {
+      typed = quick ? typed + event.key : event.key;
+    }
+  });
+})();
