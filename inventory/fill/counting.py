@@ -30,8 +30,9 @@ from inventory.measures import volume_mm3
 from inventory.pieces import Offcut
 
 ALLOTMENTS = 8
-MOST_EXTRA = 1.25
 """So often pieces that parts compete for are allotted anew."""
+MOST_EXTRA = 1.25
+"""A part that was filled less often than promised is allotted at most so many times its need."""
 
 
 @dataclass(frozen=True)
@@ -137,7 +138,13 @@ class _Boards:
 
     def _filling_up(self) -> list[FillingUp]:
         return [
-            FillingUp(widths.widths, widths.widest, widths.counts(has, pieces), part.targets[0])
+            FillingUp(
+                widths.widths,
+                widths.widest,
+                widths.counts(has, pieces),
+                part.targets[0],
+                MOST_BOARDS * len(part.targets),
+            )
             for has, widths, pieces, part in zip(self._given, self._widths, self._got, self._single, strict=True)
         ]
 

@@ -19,13 +19,20 @@ MOST_TRIES = 6000
 
 
 class FillingUp:
-    """Strips of some widths, and glue-ups of one target that they fill. `widest` are the widths rounded up."""
+    """Strips of some widths, and glue-ups of one target that they fill. `widest` are the widths rounded up.
 
-    def __init__(self, widths: Sequence[int], widest: Sequence[int], counts: Sequence[int], target: int) -> None:
-        self.widths, self.widest, self.counts, self.target = widths, widest, counts, target
+    More glue-ups than `wanted` are not asked for.
+    """
+
+    def __init__(
+        self, widths: Sequence[int], widest: Sequence[int], counts: Sequence[int], target: int, wanted: int
+    ) -> None:
+        self.widths, self.widest, self.target = widths, widest, target
+        # No strips of one width are of use beyond those that fill all glue-ups alone.
+        self.counts = [min(many, wanted * -(-target // width)) for width, many in zip(widths, counts, strict=True)]
         self.prices = by_width(widest, target)
-        self.at_most = self.prices.most(counts)
-        self._sharing = Sharing(widths, counts, [target], endless=True, enough=self.at_most)
+        self.at_most = min(self.prices.most(self.counts), wanted)
+        self._sharing = Sharing(widths, self.counts, [target], endless=True, enough=self.at_most)
 
     @property
     def filled(self) -> int:

@@ -10,6 +10,7 @@ import argparse
 from collections.abc import Iterator
 
 from tests.bench.agreement import solvers_agree
+from tests.bench.counting import counts_table
 from tests.bench.filling import mixed_beside_one_unit, search_beside_solvers
 from tests.bench.labelling import photos_beside_none
 from tests.bench.looking import full_rack_beside_small
@@ -17,6 +18,8 @@ from tests.bench.measuring import Compared
 from tests.fill.racks import Shop
 
 PARTS = ("agreement", "solver", "mixed", "labels", "rack")
+COUNTING = "counting"
+"""Boards counted beside the most there can be: a table of its own."""
 
 
 def measured(
@@ -41,7 +44,12 @@ def measured(
 def main() -> None:
     """Reads the command line and prints the table as it grows."""
     asked = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
-    asked.add_argument("parts", nargs="*", metavar="PART", help=f"{', '.join(PARTS)}; all of them where none is named")
+    asked.add_argument(
+        "parts",
+        nargs="*",
+        metavar="PART",
+        help=f"{', '.join(PARTS)}; all of them where none is named; or {COUNTING}, alone",
+    )
     asked.add_argument("--pieces", type=int, default=1000, help="pieces on the rack that is searched")
     asked.add_argument("--labels", type=int, default=300)
     asked.add_argument("--tags", type=int, default=10_000, help="tags on the rack whose pages are shown")
@@ -49,6 +57,10 @@ def main() -> None:
     asked.add_argument("--limit", type=float, default=60.0, help="seconds after which a solver gives up")
     asked.add_argument("--cases", type=int, default=60, help="cases a kind of board for which the solvers must agree")
     given = asked.parse_args()
+    if given.parts == [COUNTING]:
+        for told in counts_table(given.pieces, seeds=2):
+            print(told, flush=True)
+        return
     if unknown := set(given.parts) - set(PARTS):
         asked.error(f"{', '.join(sorted(unknown))} is no part of it")
     print("| what | one | other | other : one |\n|---|---|---|---|")

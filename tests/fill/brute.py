@@ -143,19 +143,24 @@ def _filled(part: Part, given: Sequence[Choice | Closing]) -> bool:
 
 
 def _can_be_shared_out(given: Sequence[Choice | Closing], widths: tuple[int, ...]) -> bool:
-    """Whether the strips make up glue-ups of these widths: every way to share them out is tried."""
-    if len(widths) == 1:
-        return True
-    reached = {tuple(0 for _ in widths)}
-    for each in given:
-        strip = each.adds // each.taken
-        for _ in range(each.taken):
-            reached = {
-                (*sums[:place], min(widths[place], sums[place] + strip), *sums[place + 1 :])
-                for sums in reached
-                for place in range(len(widths))
-            }
-    return widths in reached
+    """Whether the strips make up glue-ups of these widths."""
+    strips = [each.adds // each.taken for each in given for _ in range(each.taken)]
+    return len(widths) == 1 or can_be_shared_out(strips, widths)
+
+
+def can_be_shared_out(strips: Sequence[int], widths: Sequence[int]) -> bool:
+    """Whether strips so wide make up glue-ups of these widths: every way to share them out is tried."""
+    if sum(strips) < sum(widths):
+        return False
+    # Glue-ups of one width are exchanged for one another, so their sums are kept in order.
+    reached = {tuple((width, 0) for width in sorted(widths))}
+    for strip in strips:
+        reached |= {
+            tuple(sorted((*sums[:place], (width, min(width, filled + strip)), *sums[place + 1 :])))
+            for sums in reached
+            for place, (width, filled) in enumerate(sums)
+        }
+    return tuple((width, width) for width in sorted(widths)) in reached
 
 
 def _found(pieces: Sequence[tuple[Likeness, object]], chosen: Sequence[Taken | None], missing: Sequence[int]) -> Found:

@@ -1,0 +1,97 @@
+"""How many like boards are in seeded racks: the count that is found beside the proven bound."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from statistics import mean
+from time import perf_counter
+
+from inventory.cutting.bands import FieldBand
+from inventory.cutting.cost import Preference
+from inventory.fill.counting import Count, count_boards
+from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.fill.verify import faults
+from inventory.measures import inches
+from inventory.pieces import Offcut
+from tests.fill.racks import ON, Shop, make_rack
+
+SIZES = (50, 100, 200, 500, 1000)
+"""Pieces on the racks, where a thousand is the largest."""
+
+EDGE = BoardRequest(inches("16"), inches("10"), inches("1 1/4"), Grain.EDGE, prefer=(Preference.LEAST_WASTE,), on=ON)
+BOARDS = {
+    "edge grain": EDGE,
+    "face grain": replace(EDGE, length=inches("14"), width=inches("9"), thickness=inches("5/8"), grain=Grain.FACE),
+    "two pools that share a wood": replace(EDGE, bands=(FieldBand(("ash", "walnut")), FieldBand(("walnut", "cherry")))),
+    "face grain, pools that share a wood": replace(
+        EDGE,
+        thickness=inches("5/8"),
+        grain=Grain.FACE,
+        bands=(FieldBand(("ash", "walnut")), FieldBand(("walnut", "cherry"))),
+    ),
+    "end grain": replace(
+        EDGE, length=inches("8"), width=inches("10"), grain=Grain.END, panel=PanelWish(Grain.EDGE, 2, inches("1 1/2"))
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Counted:
+    """The boards found on one rack, with the bound and the seconds until the count stood."""
+
+    what: str
+    pieces: int
+    boards: int
+    at_most: int
+    seconds: float
+
+    @property
+    def share(self) -> float:
+        """Of the bound, what was reached; 1 where there is none to be had."""
+        return self.boards / self.at_most if self.at_most else 1.0
+
+    def told(self) -> str:
+        """The line of the table.
+
+        >>> Counted("edge grain", 100, 9, 10, 1.25).told()
+        '| edge grain | 100 | 9 | 10 | 90.0 % | 1.2 |'
+        """
+        share = f"{100 * self.share:.1f} %"
+        return f"| {self.what} | {self.pieces:,} | {self.boards} | {self.at_most} | {share} | {self.seconds:.1f} |"
+
+
+def counted(what: str, rack: list[Offcut], request: BoardRequest) -> Counted:
+    """Counts to the end; the seconds are those until the last board was found."""
+    begun = perf_counter()
+    best, when = Count(0, 0, None), 0.0
+    for count in count_boards(rack, request):
+        if count.boards > best.boards:
+            when = perf_counter() - begun
+        best = count
+        if best.settled:
+            break
+    if best.plan is not None and (found := faults(best.plan, rack)):
+        raise SystemExit(f"{what}: {found[0]}")
+    return Counted(what, sum(each.count for each in rack), best.boards, best.at_most, when)
+
+
+def counts_beside_bounds(largest: int, seeds: int) -> Iterator[Counted]:
+    """Every kind of board on racks of growing size, seed after seed."""
+    for what, request in BOARDS.items():
+        for pieces in sorted({max(size * largest // SIZES[-1], 5) for size in SIZES}):
+            for seed in range(seeds):
+                shop = (Shop.SIXTEENTHS, Shop.MIXED)[seed % 2]
+                yield counted(what, make_rack(seed, pieces, shop), request)
+
+
+def counts_table(largest: int, seeds: int) -> Iterator[str]:
+    """The table, line by line, and the average at its end."""
+    yield "| board | pieces | found | at most | reached | until then, s |\n|---|---|---|---|---|---|"
+    lines = []
+    for line in counts_beside_bounds(largest, seeds):
+        lines.append(line)
+        yield line.told()
+    average = 100 * mean(each.share for each in lines)
+    worst = 100 * min(each.share for each in lines)
+    yield f"\nOn average {average:.2f} % of the bound, the least {worst:.1f} %, on {len(lines)} racks."
