@@ -26,7 +26,7 @@ from inventory.storage.records import PrintState
 # Where Debian and others, and macOS, have it listen; the files of CUPS's own packages say so.
 SOCKETS = ("/run/cups/cups.sock", "/var/run/cups/cups.sock", "/private/var/run/cupsd")
 CUPS_PORT = 631
-PATIENCE = 10.0
+PATIENCE = 6.0
 """Seconds to wait for an answer. common practice, no source"""
 
 
@@ -60,7 +60,7 @@ _OF_A_PRINTER = (
     "printer-name", "printer-info", "printer-location", "printer-state", "printer-state-reasons",
     "printer-state-message", "printer-is-accepting-jobs", "media-supported",
 )  # fmt: skip
-_OF_A_JOB = ("job-id", "job-state", "job-state-reasons", "job-printer-state-message")
+_OF_A_JOB = ("job-id", "job-state", "job-state-reasons", "job-printer-state-message", "job-printer-uri")
 
 
 class CupsFault(Mendable):
@@ -132,7 +132,9 @@ class Cups:
         """How a job stands. Raises CupsFault where CUPS can't be asked."""
         about = (Attribute(Kind.URI, "job-uri", (f"ipp://localhost/jobs/{number}",)), _who(), *_wanted(_OF_A_JOB))
         answer = self._ask(Operation.GET_JOB_ATTRIBUTES, f"/jobs/{number}", about)
-        if answer.status == NOT_FOUND or not answer.each(Group.JOB):
+        # A shop brought back on another machine finds other jobs under its numbers.
+        theirs = [each for each in answer.each(Group.JOB) if _is_on(each, printer)]
+        if answer.status == NOT_FOUND or not theirs:
             return JobSeen(number, PrintState.FAILED, "CUPS knows this job no more. Look whether the labels came out.")
         return self._seen(answer, printer)
 
@@ -277,6 +279,11 @@ def _words(attributes: Mapping[str, tuple[Value, ...]], name: str) -> tuple[str,
 def _number(attributes: Mapping[str, tuple[Value, ...]], name: str) -> int:
     found = attributes.get(name, (0,))[0]
     return found if isinstance(found, int) else 0
+
+
+def _is_on(job: Mapping[str, tuple[Value, ...]], printer: str) -> bool:
+    where = _text(job, "job-printer-uri")
+    return not where or where.rpartition("/")[2] == quote(printer)
 
 
 def _status_words(answer: Answer) -> str:

@@ -5,8 +5,11 @@ Knows the steps and the page. What CUPS is asked is `inventory.printers`'.
 
 from __future__ import annotations
 
+import secrets
 import threading
 from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import cast
 
 from flask import Blueprint, current_app, flash, redirect, render_template, request, url_for
@@ -17,11 +20,12 @@ from inventory.errors import Mendable
 from inventory.printers.cups import find_cups
 from inventory.services import labelling, print_jobs, printing
 from inventory.services.print_jobs import CannotSend
-from inventory.storage.records import OffcutRecord, PrintJob, PrintState
+from inventory.storage.records import OffcutRecord, PrintState
 from inventory.web import label_sheet
 from inventory.web.at_hand import current_shop
 from inventory.web.filters import counted
-from inventory.web.printer_choice import system_here
+from inventory.web.printer_choice import printers_for, system_here
+from labels import PRINT_AT_100, Stock
 
 blueprint = Blueprint("printers", __name__)
 
@@ -43,7 +47,8 @@ class Presses:
 
     def answered(self, press: str, job_id: int) -> None:
         """Notes the job of a press."""
-        self._jobs[press] = job_id
+        if press:
+            self._jobs[press] = job_id
         while len(self._jobs) > MOST_REMEMBERED:
             self._jobs.popitem(last=False)
 
@@ -59,16 +64,33 @@ def send() -> Response | tuple[str, int]:
     records = labelling.pieces(current_shop(), request.form.getlist("tag"))
     if not records:
         return redirect(url_for("labels.front"), 303)
-    presses, press = cast(Presses, current_app.extensions[_PRESSES]), request.form.get("press", "")
-    with presses.lock:
-        job_id = presses.job(press)
-        if job_id is None:
-            try:
-                job_id = _sent(records).id
-            except Mendable as fault:
-                stock = label_sheet.stock_or_usual(request.form)
-                return label_sheet.page(records, stock, request.form, str(fault)), 422
-            presses.answered(press, job_id)
+    try:
+        job_id = sent_once(lambda: _labels_of(records))
+    except Mendable as fault:
+        stock = label_sheet.stock_or_usual(request.form)
+        return label_sheet.page(records, stock, request.form, str(fault)), 422
+    return redirect(url_for("printers.job", job_id=job_id), 303)
+
+
+@blueprint.get("/labels/test-sheet")
+def test_sheet() -> str:
+    """The page on which the test sheet of a stock is sent to a printer: the same way that its labels go."""
+    return _test_sheet_page(printing.stock(current_shop(), request.args.get("stock", "")))
+
+
+@blueprint.post("/labels/test-sheet")
+def send_test_sheet() -> Response | tuple[str, int]:
+    """Sends the test sheet of a stock to a printer."""
+    stock = printing.stock(current_shop(), request.form.get("stock", ""))
+    corrected = "corrected" in request.form
+
+    def sheet() -> Sheet:
+        return Sheet(printing.test_sheet(current_shop(), stock.key, corrected=corrected), stock, "Test sheet")
+
+    try:
+        job_id = sent_once(sheet)
+    except Mendable as fault:
+        return _test_sheet_page(stock, str(fault)), 422
     return redirect(url_for("printers.job", job_id=job_id), 303)
 
 
@@ -88,12 +110,46 @@ def give_up(job_id: int) -> Response:
     return redirect(url_for("labels.front"), 303)
 
 
-def _sent(records: tuple[OffcutRecord, ...]) -> PrintJob:
-    """Raises CannotSend, CupsFault, LabelsRefused."""
-    system = find_cups()
-    if system is None:
-        raise CannotSend(NO_CUPS)
+@dataclass(frozen=True)
+class Sheet:
+    """What is sent to a printer: a PDF on a stock, and the pieces whose labels are in it."""
+
+    pdf: bytes
+    stock: Stock
+    title: str
+    records: tuple[OffcutRecord, ...] = ()
+
+
+def sent_once(drawn: Callable[[], Sheet]) -> int:
+    """The job of this form's button: sent now, or before when the button was pressed twice.
+
+    The form names the `printer` and the `press`. Raises CannotSend, CupsFault and what `drawn` raises.
+    """
+    presses, press = cast(Presses, current_app.extensions[_PRESSES]), request.form.get("press", "")
+    with presses.lock:
+        job_id = presses.job(press)
+        if job_id is not None:
+            return job_id
+        system = find_cups()
+        if system is None:
+            raise CannotSend(NO_CUPS)
+        sheet, printer = drawn(), request.form.get("printer", "")
+        job = print_jobs.send(current_shop(), system, printer, sheet.pdf, sheet.stock, sheet.title, sheet.records)
+        presses.answered(press, job.id)
+        return job.id
+
+
+def _labels_of(records: tuple[OffcutRecord, ...]) -> Sheet:
     stock = printing.stock(current_shop(), request.form.get("stock", ""))
-    pdf = label_sheet.pdf(records, request.form)
-    title = counted(len(records), "label")
-    return print_jobs.send(current_shop(), system, request.form.get("printer", ""), pdf, stock, title, records)
+    return Sheet(label_sheet.pdf(records, request.form), stock, counted(len(records), "label"), records)
+
+
+def _test_sheet_page(stock: Stock, fault: str = "") -> str:
+    return render_template(
+        "labels/test_sheet.html",
+        stock=stock,
+        fault=fault,
+        choice=printers_for(stock),
+        press=secrets.token_hex(8),
+        print_at_100=PRINT_AT_100,
+    )

@@ -18,6 +18,8 @@ from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from inventory.printers.cups import Cups
+
 TOO_LONG = 20.0
 """Seconds until a part that doesn't start is given up."""
 
@@ -133,10 +135,13 @@ def printing() -> Iterator[Printing]:
             _wait(lambda port=port: _answers(port), f"the virtual printer {name}")
             ours.admin("lpadmin", "-p", name, "-E", "-v", f"ipp://localhost:{port}/ipp/print", "-m", "everywhere",
                        "-D", f"The {name} printer", "-o", "printer-error-policy=abort-job")  # fmt: skip
+        # CUPS asks a printer what it is in its own time.
         described = folder / "cups" / "etc" / "ppd" / "label.ppd"
+        _wait(described.exists, "the description of the label printer")
         ours.admin("lpadmin", "-p", "broken", "-E", "-v", f"ipp://localhost:{ports['office']}/ipp/print",
                    "-P", str(described), "-o", "printer-error-policy=abort-job")  # fmt: skip
         ours.admin("lpadmin", "-p", "off", "-v", "file:///dev/null")
+        _wait(lambda: len([each for each in Cups(ours.socket).printers() if each.papers]) == 3, "all printers")
         yield ours
 
 

@@ -21,21 +21,27 @@ from inventory.services import labelling, print_jobs, tagging
 from inventory.services.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.storage.records import PrintState
-from inventory.web import create_app
-from tests.printers.virtual import Printing
+from tests.printers.virtual import Printing, printing
 from tests.web.browsing import DESK, PHONE, axe_findings, opened, served, too_small, too_wide
-from tests.web.conftest import chromium as chromium
 from tests.web.visiting import Visitor, words_of
 
 CODES = ["0000011", "0000022", "0000033"]
 POINTS_A_MM = 72 / 25.4
 
 
+@pytest.fixture(scope="module")
+def running() -> Iterator[Printing]:
+    """CUPS with virtual printers; ends with the tests."""
+    with printing() as ours:
+        yield ours
+
+
 @pytest.fixture
-def visitor(shop: Shop) -> Visitor:
-    app = create_app(shop)
-    app.config.update(TESTING=True, PROPAGATE_EXCEPTIONS=False)
-    return Visitor(app)
+def at_printers(running: Printing, monkeypatch: pytest.MonkeyPatch) -> Printing:
+    """The same as the CUPS of this machine, with nothing received yet."""
+    monkeypatch.setenv("CUPS_SERVER", running.socket)
+    running.forget()
+    return running
 
 
 @pytest.fixture
@@ -181,6 +187,18 @@ def test_the_page_offers_the_printers_that_have_the_paper_and_the_last_one_first
     assert 'The printer "office" has no paper of 62 × 29 mm' in words_of(refused)
 
 
+def test_the_test_sheet_goes_the_way_of_the_labels(visitor: Visitor, shop: Shop, at_printers: Printing) -> None:
+    page = visitor.get("/labels/test-sheet?stock=roll-62x29")
+    assert "Print the test sheet" in words_of(page)
+    fields = {"stock": "roll-62x29", "printer": "label", "press": "1"}
+    answer = visitor.post("/labels/test-sheet", fields, page="/labels/test-sheet?stock=roll-62x29")
+    until_ended(visitor, visitor.get(answer.headers["Location"]))
+    [received] = at_printers.received
+    assert {(round(width, 1), round(height, 1)) for width, height in sizes_in_mm(received)} == {(62.0, 29.0)}
+    refused = visitor.post("/labels/test-sheet", fields | {"printer": "off", "press": "2"}, page="/labels/test-sheet")
+    assert (refused.status_code, 'The printer "off" takes no jobs now.' in words_of(refused)) == (422, True)
+
+
 def test_the_command_line_prints_and_waits(
     tmp_path_factory: pytest.TempPathFactory, at_printers: Printing, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -216,6 +234,16 @@ def test_cups_says_what_it_refuses(at_printers: Printing) -> None:
     with pytest.raises(CupsFault) as fault:
         cups.cancel(4711)
     assert re.fullmatch(r"CUPS did not cancel the job: .*\. Cancel it at the printer\.", str(fault.value))
+
+
+def test_a_number_that_is_another_printers_job_is_not_taken_for_ours(
+    visitor: Visitor, shop: Shop, queue: list[str], at_printers: Printing
+) -> None:
+    page = until_ended(visitor, printed(visitor, "label", "roll-62x29", queue[0]))
+    cups = Cups(at_printers.socket)
+    number = print_jobs.job_of(shop, int(page.request.path.rpartition("/")[2])).number
+    assert cups.job(number, "label").state is PrintState.PRINTED
+    assert cups.job(number, "office").reason == "CUPS knows this job no more. Look whether the labels came out."
 
 
 def test_cups_that_is_not_there_is_none_and_one_that_went_away_is_told() -> None:
