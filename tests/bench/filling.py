@@ -27,7 +27,8 @@ def search_beside_solvers(pieces: int, shop: Shop, times: int, limit: float) -> 
     The search's time begins with the offcuts and ends with the cuts. A solver's is
     that of its solving alone: its programme was built before, from what each piece can give,
     like pieces counted together. It answers the whole order: first the first cost, then the
-    second one at that. Who has proven nothing when `limit` seconds are over gives up.
+    second one at that. Who has proven nothing after `limit` seconds by the clock gives up; told
+    is what the processor has spent on it by then.
     """
     rack = make_rack(SEED, pieces, shop)
     request = make_request(SEED, rack, shop, Grain.EDGE)
@@ -50,7 +51,7 @@ def _one_preference(
         took = seconds(lambda solver=solver, found=found: found.append(_best(question, solver, limit)))
         if found not in ([None], [own]) or not fill.proven:
             raise SystemExit(f"{what}: the search finds {own}, {name} {found}.")
-        yield Compared(what, "search", by_search, name, limit if found == [None] else took, found == [None])
+        yield Compared(what, "search", by_search, name, took, found == [None])
 
 
 def _best(question: Question, solver: Solver, limit: float) -> Key | None:

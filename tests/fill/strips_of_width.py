@@ -1,0 +1,57 @@
+"""Racks whose every piece gives one strip of a width that someone else has chosen: sums as boards.
+
+Each piece is as long as the strips, as wide as they are high and planed on both faces, so
+nothing is lost but what goes into the board: a strip as wide as `number` units loses exactly
+so many times the same volume. So the least waste is the least sum that is wide enough.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from inventory.cutting.cost import Preference
+from inventory.fill.request import BoardRequest
+from inventory.measures import NM_PER_MM, Length, millimetres
+from inventory.pieces import ALLOWANCE_NAMES, Allowances, Face, Offcut
+from tests.fill.racks import ON
+
+NOTHING_LOST = replace(
+    Allowances(**dict.fromkeys(ALLOWANCE_NAMES, Length(1))),
+    **{name: Length(0) for name in ALLOWANCE_NAMES if not name.endswith("strip_width")},
+)
+STRIP_LENGTH, STRIP_HEIGHT = millimetres("1000"), millimetres("100")
+TEN_NANOMETRES = Length(10)
+"""A strip so thick loses 1 mm³."""
+HUNDREDTH = Length(NM_PER_MM // 100)
+MILLIMETRE = Length(NM_PER_MM)
+
+
+def strips(numbers: Sequence[int], unit: Length) -> list[Offcut]:
+    """One offcut for each number, which gives one strip that many units wide."""
+    return [
+        Offcut(
+            length=STRIP_LENGTH,
+            width=STRIP_HEIGHT,
+            thickness=Length(number * unit),
+            species="ash",
+            face_a=Face.PLANED,
+            face_b=Face.PLANED,
+            tag=f"T{place:03d}",
+            tagged_on=ON,
+        )
+        for place, number in enumerate(numbers)
+    ]
+
+
+def board(number: int, unit: Length, prefer: Preference = Preference.LEAST_WASTE) -> BoardRequest:
+    """A board that many units wide from such strips."""
+    return BoardRequest(
+        length=STRIP_LENGTH,
+        width=Length(number * unit),
+        thickness=STRIP_HEIGHT,
+        prefer=(prefer,),
+        fills=1,
+        allowances=NOTHING_LOST,
+        on=ON,
+    )
