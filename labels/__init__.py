@@ -8,6 +8,7 @@ from labels.cropping import Crop
 from labels.drawing import LabelText
 from labels.errors import CannotPrint
 from labels.geometry import faults, has_picture_room
+from labels.lettering import LACKING, lacking
 from labels.pdf import sheet_pdf, test_sheet_pdf
 from labels.preview import preview
 from labels.printer import Correction, Measured, Tone, correction_for
@@ -32,6 +33,7 @@ from labels.stock import (
 __all__ = [
     "CAUTION",
     "DEFAULT_STOCK",
+    "LACKING",
     "PAPER_SIZES",
     "PRINT_AT_100",
     "ROLL_DPI",
@@ -50,6 +52,7 @@ __all__ = [
     "correction_for",
     "faults",
     "has_picture_room",
+    "lacking",
     "lines_on",
     "pages_needed",
     "preview",

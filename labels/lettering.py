@@ -5,7 +5,8 @@ or labels. Widths are millimetres, type sizes points (1/72 in).
 
 The font files come with the program (DejaVu Sans Condensed, licence beside
 them), because fractions, × and names from elsewhere must print on any machine.
-What the font lacks is shown as ▯, one for each character: the code and the QR
+What they lack is looked for among the fonts of this computer. What none has is
+shown as ▯, one for each character, and `lacking` names it: the code and the QR
 still tell the piece. Right-to-left scripts are put in reading order run by run;
 Arabic letters stand unjoined.
 """
@@ -13,13 +14,17 @@ Arabic letters stand unjoined.
 from __future__ import annotations
 
 import re
+import struct
 import unicodedata
+import zlib
 from enum import Enum
 from functools import cache
 from pathlib import Path
 
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfbase.ttfonts import TTFError, TTFont
+
+from labels.machine_fonts import font_folders, fonts_with
 
 MM_PER_POINT = 25.4 / 72
 LACKING = "▯"
@@ -52,7 +57,36 @@ def font_of(face: Face) -> TTFont:
 
 def text_width(text: str, face: Face, size: float) -> float:
     """Width in mm of a text at a type size in points."""
-    return float(font_of(face).stringWidth(text, size)) * MM_PER_POINT
+    if _is_known(text):
+        return float(font_of(face).stringWidth(text, size)) * MM_PER_POINT
+    return (
+        sum(float(_registered(name, face).stringWidth(run, size)) for name, run in runs_of(text, face)) * MM_PER_POINT
+    )
+
+
+def runs_of(text: str, face: Face) -> list[tuple[str, str]]:
+    """A text in runs that one font shows each: the font's name in the PDF library, and the run."""
+    if _is_known(text):
+        return [(face.value, text)]
+    runs: list[tuple[str, str]] = []
+    for character in text:
+        name = face.value if ord(character) in _known() else _lent(character) or face.value
+        if runs and runs[-1][0] == name:
+            runs[-1] = (name, runs[-1][1] + character)
+        else:
+            runs.append((name, character))
+    return runs
+
+
+def lacking(text: str) -> str:
+    """The characters of a text that no font here can show, each once.
+
+    >>> lacking("oak, дуб, δρυς, chêne")
+    ''
+    """
+    wanted = unicodedata.normalize("NFC", text)
+    plain = (each for each in wanted if unicodedata.category(each) not in ("Zs", "Zl", "Zp", "Cc", "Cf"))
+    return "".join(each for each in dict.fromkeys(plain) if not _has(each))
 
 
 def printable(text: str) -> str:
@@ -110,7 +144,12 @@ def _fraction(above: str, below: str) -> str:
 
 
 def _has(character: str) -> bool:
-    return ord(character) in _known()
+    return ord(character) in _known() or _lent(character) is not None
+
+
+def _is_known(text: str) -> bool:
+    known = _known()
+    return all(ord(character) in known for character in text)
 
 
 @cache
@@ -118,3 +157,29 @@ def _known() -> frozenset[int]:
     """The code points that both faces can show."""
     regular, bold = (frozenset(font_of(face).face.charToGlyph) for face in Face)
     return regular & bold
+
+
+def _lent(character: str) -> str | None:
+    """The name of a font of this computer, made known to the PDF library, that shows a character."""
+    return _lent_from(character, font_folders())
+
+
+@cache
+def _lent_from(character: str, folders: tuple[Path, ...]) -> str | None:
+    if unicodedata.category(character) in ("Cs", "Cn", "Co"):
+        return None
+    for font in fonts_with(character, folders):
+        # Files of one name may lie in two folders: the whole path tells them apart.
+        name = f"lent-{font.path.stem}-{zlib.crc32(str(font.path).encode())}-{font.number}"
+        try:
+            if name not in pdfmetrics.getRegisteredFontNames():
+                pdfmetrics.registerFont(TTFont(name, str(font.path), subfontIndex=font.number))
+        except (TTFError, OSError, struct.error, ValueError, KeyError):
+            continue  # damaged, or its maker allows no embedding
+        if ord(character) in pdfmetrics.getFont(name).face.charToGlyph:
+            return name
+    return None
+
+
+def _registered(name: str, face: Face) -> TTFont:
+    return font_of(face) if name == face.value else pdfmetrics.getFont(name)

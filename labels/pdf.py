@@ -20,7 +20,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from labels.drawing import LabelText, draw_label
 from labels.errors import CannotPrint
-from labels.lettering import MM_PER_POINT, Face, font_of
+from labels.lettering import MM_PER_POINT, Face, font_of, runs_of
 from labels.marks import cut_marks as cut_marks_of
 from labels.marks import label_to_measure, ruler_label, sheet_to_test
 from labels.pictures import Ready
@@ -173,8 +173,11 @@ class _Paper:
 
     def _text(self, shape: Text) -> None:
         self._canvas.setFillGray(shape.shade)
-        self._canvas.setFont(shape.face.value, shape.size)
-        self._canvas.drawString(*self._point(shape.x, shape.baseline), shape.text)
+        x, y = self._point(shape.x, shape.baseline)
+        for font, run in runs_of(shape.text, shape.face):
+            self._canvas.setFont(font, shape.size)
+            self._canvas.drawString(x, y, run)
+            x += self._canvas.stringWidth(run, font, shape.size)
 
     def _photo(self, shape: Photo) -> None:
         """The photo's own bytes: the library's way takes every picture apart to tell it from the others."""

@@ -98,6 +98,9 @@ def command(
             records = _records(shop, codes, everything)
             named = [record.code for record in records]
             pdf = printing.pieces_pdf(shop, records, stock, **how)
+            besides = printing.unprintable(shop, records)
+            if besides:
+                run.warn(besides)
         what = "The test sheet" if test_sheet else counted(len(named), "label")
         document: dict[str, Any] = {"file": None if out is None else str(out), "tags": named}
         lines = []

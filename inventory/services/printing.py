@@ -17,6 +17,9 @@ from inventory.shop import Shop
 from inventory.storage.photos import NoSuchPhoto, PhotoSize
 from inventory.storage.records import OffcutRecord
 
+MOST_NAMED = 8
+"""So many letters that can't be printed are named one by one."""
+
 
 class LabelsRefused(Mendable):
     """Labels that can't be printed so: the stock, the start cell or the address doesn't allow it."""
@@ -77,6 +80,20 @@ def test_sheet(shop: Shop, stock_key: str = "", *, corrected: bool = False) -> b
     Raises LabelsRefused.
     """
     return labels.test_sheet_pdf(stock(shop, stock_key), corrected=corrected)
+
+
+def unprintable(shop: Shop, records: Sequence[OffcutRecord]) -> str:
+    """What to say of letters that no font on this computer can print on these labels; empty where there are none."""
+    settings = shop.settings()
+    words = (labelling.words(record, settings) for record in records)
+    lacking = labels.lacking("".join(f"{each.species}{each.location}" for each in words))
+    if not lacking:
+        return ""
+    named = ", ".join(lacking[:MOST_NAMED]) + (" and others" if len(lacking) > MOST_NAMED else "")
+    return (
+        f"No font on this computer has {named}: on the label stands {labels.LACKING} instead. Install a TrueType font "
+        "that has it, or write the name in other letters."
+    )
 
 
 def _sheet(

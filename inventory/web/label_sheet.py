@@ -46,6 +46,7 @@ def page(records: tuple[OffcutRecord, ...], stock: Stock, asked: Mapping[str, st
         ruler="ruler" in asked,
         cut_marks="cut_marks" in asked,
         fault=fault,
+        unprintable=printing.unprintable(current_shop(), records),
         waiting=[record.code for record in records if record.label_wanted],
         caution=CAUTION,
         print_at_100=PRINT_AT_100,

@@ -5,8 +5,12 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from inventory.services import labelling
+from inventory.measures import Length, inches, millimetres
+from inventory.pieces import Offcut
+from inventory.services import labelling, stocks, tagging
+from inventory.services.tagging import NewPiece
 from inventory.shop import Shop
+from inventory.storage.stock_records import Kind, OwnStock
 from labels import PRINT_AT_100, STOCKS
 from tests.cli.conftest import Rackful
 
@@ -105,3 +109,22 @@ def test_without_cups_the_pdf_is_the_way(rackful: Rackful, codes: list[str]) -> 
     for arguments in (["--printers"], ["--printer", "desk"]):
         done = rackful("labels", *arguments)
         assert (done.code, done.out, done.err) == (2, "", told)
+
+
+def test_own_stocks_copies_and_letters_that_cannot_be_printed(rackful: Rackful, folder: Path, tmp_path: Path) -> None:
+    with Shop.open(folder) as shop:
+        size = (millimetres("90"), millimetres("40"))
+        margins = (Length(0), Length(0))
+        tag = OwnStock("", "Tags", Kind.ROLL, size, 1, 1, size, margins, size, Length(0))
+        stocks.keep_stock(shop, tag)
+        tagging.tag_all(shop, [NewPiece(Offcut(inches("9"), inches("3"), inches("1"), "oak \ue123"), "0000011")])
+    assert rackful("labels", "--stocks").out.splitlines()[0].split() == ["own-tags", "Tags"]
+    done = rackful("labels", "--stock", "own-tags", "--copies", "3", "--cut-marks", "--out", tmp_path / "tags.pdf")
+    assert (done.code, done.err) == (
+        0,
+        "Note: No font on this computer has \ue123: on the label stands ▯ instead. Install a TrueType font that has "
+        "it, or write the name in other letters.\n",
+    )
+    document = pypdfium2.PdfDocument(tmp_path / "tags.pdf")
+    assert len(document) == 3
+    document.close()

@@ -1,0 +1,138 @@
+"""Fonts of this computer, asked only for letters that the program's own faces lack.
+
+Knows where systems keep fonts and how a font file lists its letters (OpenType
+specification: table directory, `ttcf` header, `cmap` formats 4 and 12). Takes
+fonts with TrueType outlines alone, for the PDF library embeds no others. Knows
+nothing of labels. A font that can't be read is passed over.
+"""
+
+from __future__ import annotations
+
+import os
+import struct
+from bisect import bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+# common practice, no source: where the systems put fonts, the user's own first
+_FOLDERS = (
+    "~/.local/share/fonts",
+    "~/.fonts",
+    "~/Library/Fonts",
+    "/usr/local/share/fonts",
+    "/usr/share/fonts",
+    "/Library/Fonts",
+    "/System/Library/Fonts",
+    "C:/Windows/Fonts",
+)
+_STYLED = ("bold", "black", "heavy", "light", "thin", "italic", "oblique", "mono")
+_ENDINGS = (".ttf", ".ttc")
+MOST_FILES = 3000
+LARGEST = 64_000_000
+
+_TRUETYPE = (b"\x00\x01\x00\x00", b"true")
+
+
+@dataclass(frozen=True)
+class MachineFont:
+    """One font of a file: which of the file's, and the letters it has as ranges of code points."""
+
+    path: Path
+    number: int
+    starts: tuple[int, ...]
+    ends: tuple[int, ...]
+
+    def has(self, character: str) -> bool:
+        """Whether the font has a letter."""
+        at = bisect_right(self.starts, ord(character)) - 1
+        return at >= 0 and ord(character) <= self.ends[at]
+
+
+def font_folders() -> tuple[Path, ...]:
+    """The folders in which this computer may keep fonts."""
+    own = os.environ.get("XDG_DATA_HOME")
+    named = [Path(folder).expanduser() for folder in _FOLDERS]
+    return (*([Path(own) / "fonts"] if own else []), *named)
+
+
+def fonts_with(character: str, folders: tuple[Path, ...]) -> Iterator[MachineFont]:
+    """The fonts in some folders that have a letter, upright ones of usual weight first."""
+    for font in _fonts(folders):
+        if font.has(character):
+            yield font
+
+
+@cache
+def _fonts(folders: tuple[Path, ...]) -> tuple[MachineFont, ...]:
+    return tuple(font for path in _files(folders) for font in _fonts_in(path))
+
+
+def _files(folders: tuple[Path, ...]) -> list[Path]:
+    found: dict[Path, None] = {}
+    for folder in folders:
+        try:
+            inside = sorted(path for path in folder.rglob("*") if path.suffix.lower() in _ENDINGS)
+        except OSError:
+            continue
+        found |= dict.fromkeys(inside)
+    # Within what a folder has, upright letters of usual weight come before bold and slanted ones.
+    return sorted(list(found)[:MOST_FILES], key=lambda path: any(word in path.stem.lower() for word in _STYLED))
+
+
+def _fonts_in(path: Path) -> Iterator[MachineFont]:
+    try:
+        if path.stat().st_size > LARGEST:
+            return
+        content = path.read_bytes()
+        for number, start in enumerate(_beginnings(content)):
+            ranges = _letters(content, start)
+            if ranges:
+                yield MachineFont(path, number, *zip(*ranges, strict=True))
+    except (OSError, struct.error, ValueError):
+        return
+
+
+def _beginnings(content: bytes) -> tuple[int, ...]:
+    """Where the table directories of a file begin: one, or those of a collection."""
+    if content[:4] != b"ttcf":
+        return (0,)
+    (count,) = struct.unpack_from(">I", content, 8)
+    return struct.unpack_from(f">{min(count, 64)}I", content, 12)
+
+
+def _letters(content: bytes, start: int) -> list[tuple[int, int]]:
+    """First and last code point of each range that a font with TrueType outlines maps to a glyph."""
+    if content[start : start + 4] not in _TRUETYPE:
+        return []
+    (count,) = struct.unpack_from(">H", content, start + 4)
+    tables = {}
+    for number in range(count):
+        tag, _, offset, _ = struct.unpack_from(">4sIII", content, start + 12 + 16 * number)
+        tables[tag] = offset
+    if b"glyf" not in tables or b"cmap" not in tables:
+        return []
+    cmap = tables[b"cmap"]
+    (count,) = struct.unpack_from(">H", content, cmap + 2)
+    best: list[tuple[int, int]] = []
+    for number in range(count):
+        platform, encoding, offset = struct.unpack_from(">HHI", content, cmap + 4 + 8 * number)
+        if (platform, encoding) in ((3, 1), (3, 10)) or platform == 0:
+            ranges = _ranges(content, cmap + offset)
+            best = max(best, ranges, key=lambda some: sum(last - first + 1 for first, last in some))
+    return sorted(best)
+
+
+def _ranges(content: bytes, at: int) -> list[tuple[int, int]]:
+    (kind,) = struct.unpack_from(">H", content, at)
+    if kind == 12:
+        (count,) = struct.unpack_from(">I", content, at + 12)
+        groups = (struct.unpack_from(">III", content, at + 16 + 12 * number) for number in range(count))
+        return [(first, last) for first, last, glyph in groups if glyph]
+    if kind == 4:
+        (twice,) = struct.unpack_from(">H", content, at + 6)
+        ends = struct.unpack_from(f">{twice // 2}H", content, at + 14)
+        starts = struct.unpack_from(f">{twice // 2}H", content, at + 16 + twice)
+        return [(first, last) for first, last in zip(starts, ends, strict=True) if first <= last and first != 0xFFFF]
+    return []
