@@ -15,7 +15,7 @@ from inventory.cli.program import AnswerIsNo, Run, as_command
 from inventory.measures import Display, Nearest, Unit, show, show_volume
 from inventory.pieces import Offcut
 from inventory.pruning.outcome import Outcome
-from inventory.pruning.reasons import percent_text, reason_text
+from inventory.pruning.reasons import lost_text, percent_text, reason_text
 from inventory.pruning.room import Room, read_pieces, read_shelves, read_volume
 from inventory.pruning.usual import UsualBoard
 from inventory.pruning.ways import STOVE_CAUTION
@@ -226,4 +226,4 @@ def _head(answer: Answer, display: Display) -> str:
 
 def outcome_text(outcome: Outcome) -> str:
     """What a smaller rack fills, with how sure it is."""
-    return f"fills {percent_text(outcome.share)}, {outcome.lost:.1f} ± {outcome.error:.1f} points lost"
+    return f"fills {percent_text(outcome.share)}; lost: {lost_text(outcome)}"

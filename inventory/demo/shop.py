@@ -19,6 +19,7 @@ from inventory.demo.bench import Bench
 from inventory.demo.photo import photo
 from inventory.demo.stock import Stock, read_stock
 from inventory.demo.story import BOARDS, GONE, LABELS_PRINTED, MOVED, SHOP_NAME, USED, Gone, Made, Moved, Name, Used
+from inventory.demo.usual import keep_usual_boards
 from inventory.services import changing, filling, finding, labelling, making, tagging
 from inventory.shop import Shop, local_now
 from inventory.storage.photos import PhotoStore
@@ -66,6 +67,7 @@ def make_demo(folder: Path, *, today: date, now: Callable[[], datetime] = local_
     try:
         shop.save_settings(replace(shop.settings(), shop_name=SHOP_NAME))
         _Life(shop, stock, _photos(shop.photos, stock)).live(clock)
+        keep_usual_boards(shop)
     finally:
         shop.close()
     return Shop.open(folder, now=now)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from inventory.pruning.advice import Going
 from inventory.pruning.forecast import Chance
+from inventory.pruning.outcome import Outcome
 
 
 def percent_text(share: float) -> str:
@@ -63,3 +64,14 @@ def reason_text(going: Going) -> str:
     else:
         rest = f"{going.beside:,} others that stay do the same boards"
     return f"{used[0].upper()}{used[1:]}; {rest}."
+
+
+def lost_text(outcome: Outcome) -> str:
+    """What a smaller rack loses, with how sure it is.
+
+    >>> lost_text(Outcome(40, 1200, 1000, 2.14, 0.31)), lost_text(Outcome(40, 1200, 1100, 0.0, 0.0))
+    ('2.1 ± 0.3 points', 'none (under 0.3 points)')
+    """
+    if outcome.lost == 0 and outcome.error == 0:
+        return f"none (under {100 * Chance(0, outcome.asked).most:.1f} points)"
+    return f"{outcome.lost:.1f} ± {outcome.error:.1f} points"

@@ -16,7 +16,7 @@ from inventory.pieces import Offcut
 from inventory.pruning.advice import Advice, Going, advise
 from inventory.pruning.forecast import SPELLS, Chance, Forecast
 from inventory.pruning.outcome import Count, Outcome, counts_of, outcome_of
-from inventory.pruning.reasons import reason_text
+from inventory.pruning.reasons import lost_text, reason_text
 from inventory.pruning.room import Room
 from inventory.pruning.rules import Rule, RuleKind, rules_for
 from inventory.pruning.ways import STOVE_CAUTION, ways_for
@@ -183,7 +183,7 @@ def make_walk(shop: Shop, answer: Answer) -> int:
                 entries.append((record.id, going.pieces, reason_text(going)))
         document: dict[str, Any] = {"pieces": sum(pieces for _, pieces, _ in entries)}
         if answer.outcome is not None:
-            document |= {"lost": round(answer.outcome.lost, 2), "error": round(answer.outcome.error, 2)}
+            document["lost"] = lost_text(answer.outcome)
         return kept_walks.insert_walk(connection, now, document, entries)
 
 

@@ -15,7 +15,7 @@ from werkzeug.wrappers import Response
 from inventory.codes import NotACode, shown_code
 from inventory.errors import Mendable
 from inventory.measures import Length
-from inventory.pruning.reasons import chance_text, percent_text, reason_text
+from inventory.pruning.reasons import chance_text, lost_text, percent_text, reason_text
 from inventory.pruning.room import NotARoom, Room, read_pieces, read_shelves, read_volume
 from inventory.pruning.ways import STOVE_CAUTION, Way, ways_for
 from inventory.services import finding, foreseeing, pruning, usual, walking
@@ -175,6 +175,7 @@ def _page(typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> 
         else [],
         reason_text=reason_text,
         percent_text=percent_text,
+        lost_text=lost_text,
         ways_for=ways_for,
         caution=STOVE_CAUTION,
         under_way=walking.under_way(shop),
