@@ -17,6 +17,9 @@ Corners = tuple[Corner, Corner, Corner, Corner]
 # 102 mm long with a large code of 15 mm and more.
 LABEL_REACH = 5.0
 
+# A square that is looked at from 60° aslant is half as high as it is wide; a lens makes a little more of it.
+LEAST_SLANT = 0.4
+
 
 @dataclass(frozen=True)
 class SeenCode:
@@ -73,6 +76,23 @@ def same_place(one: Corners, other: Corners) -> bool:
     return math.dist(middle(one), middle(other)) < max(side_of(one), side_of(other)) / 2
 
 
+def looks_square(corners: Corners) -> bool:
+    """Whether a place may be a symbol seen from anywhere up to a steep slant, and not corners of several.
+
+    >>> looks_square(((0, 0), (2, 0), (2, 2), (0, 2))), looks_square(((0, 0), (2, 0), (2, 9), (0, 9)))
+    (True, False)
+    """
+    sides = [math.dist(corners[each - 1], corners[each]) for each in range(4)]
+    across = [math.dist(corners[0], corners[2]), math.dist(corners[1], corners[3])]
+    return min(sides) > LEAST_SLANT * max(sides) and min(across) > LEAST_SLANT * max(across)
+
+
+def touches(place: Corners, symbol: Corners) -> bool:
+    """Whether a corner of the place lies on the symbol, or its middle does."""
+    near = side_of(symbol) * 0.75
+    return any(math.dist(each, middle(symbol)) < near for each in (*place, middle(place)))
+
+
 def moved(corners: Corners, left: float, top: float, scale: float) -> Corners:
     """A place that was found in a part of the picture, of which the part began at left, top and was scaled."""
     a, b, c, d = ((x / scale + left, y / scale + top) for x, y in corners)
@@ -107,7 +127,11 @@ class Findings:
 
     def told(self) -> Reading:
         """All of it in the order of reading; what a label's other code has told already is not half read."""
-        half = list(self.half)
+        half = [
+            each
+            for each in self.half
+            if looks_square(each) and not any(touches(each, code.corners) for code in self.seen)
+        ]
         for code in _alone(self.seen):
             near = [(math.dist(middle(code.corners), middle(each)), each) for each in half]
             reach = LABEL_REACH * max([side_of(code.corners), *(side_of(each) for _, each in near)])

@@ -80,7 +80,8 @@ def _look(one: Pass, code_of: CodeOf, findings: Findings, left: float = 0.0, top
 
 def _symbols(picture: Image.Image) -> Iterable[zxingcpp.Barcode]:
     """Whole and half symbols. QR alone: in noise the simpler kinds of code are found where there is none."""
-    return zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode), return_errors=True, try_invert=False)
+    formats = zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)
+    return zxingcpp.read_barcodes(picture, formats=formats, return_errors=True, try_invert=False)
 
 
 def _corners(position: zxingcpp.Position) -> Corners:

@@ -10,16 +10,22 @@ import argparse
 from collections.abc import Iterator
 
 from tests.bench.agreement import solvers_agree
+from tests.bench.camera import rates_table
 from tests.bench.counting import counts_table
 from tests.bench.filling import mixed_beside_one_unit, search_beside_solvers
 from tests.bench.labelling import photos_beside_none
 from tests.bench.looking import full_rack_beside_small
 from tests.bench.measuring import Compared
+from tests.bench.pruning import pruning_tables
 from tests.fill.racks import Shop
 
 PARTS = ("agreement", "solver", "mixed", "labels", "rack")
 COUNTING = "counting"
 """Boards counted beside the most there can be: a table of its own."""
+PRUNING = "pruning"
+"""What our advice keeps beside plain rules: tables of their own."""
+CAMERA = "camera"
+"""How often a simulated camera reads a tag: a table of rates, and of no time."""
 
 
 def measured(
@@ -48,7 +54,7 @@ def main() -> None:
         "parts",
         nargs="*",
         metavar="PART",
-        help=f"{', '.join(PARTS)}; all of them where none is named; or {COUNTING}, alone",
+        help=f"{', '.join(PARTS)}; all of them where none is named; or {COUNTING} or {CAMERA}, alone",
     )
     asked.add_argument("--pieces", type=int, default=1000, help="pieces on the rack that is searched")
     asked.add_argument("--labels", type=int, default=300)
@@ -56,9 +62,20 @@ def main() -> None:
     asked.add_argument("--times", type=int, default=5, help="how often each is measured; the middle one counts")
     asked.add_argument("--limit", type=float, default=60.0, help="seconds after which a solver gives up")
     asked.add_argument("--cases", type=int, default=60, help="cases a kind of board for which the solvers must agree")
+    asked.add_argument("--frames", type=int, default=100, help="frames of the camera a cell of its table")
+    asked.add_argument("--from", dest="first", type=int, default=0, metavar="N", help="the number of the first frame")
+    asked.add_argument("--shops", type=int, default=30, help=f"seeded shops of {PRUNING}")
     given = asked.parse_args()
+    if given.parts == [CAMERA]:
+        for told in rates_table(given.frames, first=given.first):
+            print(told, flush=True)
+        return
     if given.parts == [COUNTING]:
         for told in counts_table(given.pieces, seeds=2):
+            print(told, flush=True)
+        return
+    if given.parts == [PRUNING]:
+        for told in pruning_tables(given.shops):
             print(told, flush=True)
         return
     if unknown := set(given.parts) - set(PARTS):

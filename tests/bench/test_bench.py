@@ -4,8 +4,9 @@ import doctest
 
 import pytest
 
-from tests.bench import counting, measuring
+from tests.bench import camera, counting, measuring
 from tests.bench.__main__ import PARTS, measured
+from tests.bench.pruning import pruning_tables
 
 
 @pytest.mark.parametrize("part", PARTS)
@@ -21,6 +22,20 @@ def test_the_table_of_counts_still_comes_about() -> None:
     assert average.startswith("\nOn average ")
 
 
+def test_the_table_of_the_camera_still_comes_about(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(camera, "WEATHERS", camera.WEATHERS[:1])
+    *lines, total = camera.rates_table(1)
+    assert len(lines) == 3
+    assert total == "\nA wrong code was accepted in 0 of 4 frames."
+
+
+def test_the_tables_of_pruning_still_come_about() -> None:
+    lines = list(pruning_tables(1, tags=14, drawn=4, fresh=2))
+    assert sum(line.startswith("| our advice |") for line in lines) == 2
+    assert lines[-1].count("|") == 5
+
+
 def test_the_examples_of_measuring_are_true() -> None:
     assert doctest.testmod(measuring) == (0, 1)
     assert doctest.testmod(counting) == (0, 1)
+    assert doctest.testmod(camera) == (0, 1)

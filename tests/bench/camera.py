@@ -1,0 +1,73 @@
+"""How often a tag is read, by a simulated camera: a table of rates, and whether ever a wrong code came out.
+
+Rates are shares of seeded frames (tests/labels/camera.py), each with the half-width of its 95 % interval by Wilson.
+"One code" is a label printed without its second code; "two" is the label as it is printed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from inventory.codes import code_in_picture
+from labels.reading import read_photo
+from tests.labels.camera import CODE, WEATHERS, Printed, Weather, frame, printed
+
+DPI = (300, 203)
+
+
+@dataclass(frozen=True)
+class Rate:
+    """Of `frames` frames the right code was read in `read`, and any other in `wrong`."""
+
+    frames: int
+    read: int
+    wrong: int
+
+    @property
+    def share(self) -> float:
+        return self.read / self.frames
+
+    def at_least(self, sigmas: float = 1.96) -> float:
+        """The share that is at least true, by the lower end of Wilson's interval.
+
+        >>> round(Rate(200, 200, 0).at_least(), 3)
+        0.981
+        """
+        return self._end(-sigmas)
+
+    def at_most(self, sigmas: float = 1.96) -> float:
+        """The share that is at most true."""
+        return self._end(sigmas)
+
+    def _end(self, sigmas: float) -> float:
+        many, square = self.frames, sigmas * sigmas
+        spread = math.sqrt(self.share * (1 - self.share) / many + square / (4 * many * many))
+        return (self.share + square / (2 * many) + sigmas * spread) / (1 + square / many)
+
+
+def rate(label: Printed, weather: Weather, frames: int, *, first: int = 0) -> Rate:
+    """How often the code of a label is read in such weather; the frames are those from number `first` on."""
+    read = wrong = 0
+    for seed in range(first, first + frames):
+        codes = read_photo(frame(label, weather, seed), code_in_picture).codes
+        read += CODE in codes
+        wrong += any(code != CODE for code in codes)
+    return Rate(frames, read, wrong)
+
+
+def rates_table(frames: int, *, first: int = 0) -> Iterator[str]:
+    """The table, line by line, and under it the sum of all frames."""
+    yield f"| {frames} frames each | 300 dpi, one code | two codes | 203 dpi, one code | two codes |"
+    yield "|---|---|---|---|---|"
+    total = wrong = 0
+    for weather in WEATHERS:
+        cells = []
+        for dpi in DPI:
+            for second in (False, True):
+                found = rate(printed(dpi, second=second), weather, frames, first=first)
+                total, wrong = total + found.frames, wrong + found.wrong
+                cells.append(f"{found.share:.1%} ({found.at_least():.1%} to {found.at_most():.1%})")
+        yield f"| {weather.name} | {' | '.join(cells)} |"
+    yield f"\nA wrong code was accepted in {wrong} of {total:,} frames."
