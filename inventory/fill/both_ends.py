@@ -94,17 +94,6 @@ class BothEnds:
 
     def cheapest(self) -> tuple[int, list[int]] | None:
         """The cost by the first guide, and the steps, of the cheapest cover within the budgets."""
-        ends = self._swept()
-        covers = [] if ends is None else self._met(*ends, 1)
-        return covers[0] if covers else None
-
-    def several(self, count: int) -> list[tuple[int, list[int]]]:
-        """The same of up to `count` good covers, the cheapest first; some may take the same pieces."""
-        ends = self._swept()
-        return [] if ends is None else self._met(*ends, count)
-
-    def _swept(self) -> tuple[_End, _End] | None:
-        """Both ends with all kinds decided at one of them; None where nothing is within the budgets."""
         totals = [
             sum(saved(kind, guide, *limits, 0) for kind, limits in zip(self._field.kinds, self._limits, strict=True))
             for guide in range(self._guides)
@@ -123,7 +112,7 @@ class BothEnds:
             else:
                 high -= 1
                 self._advance(back, kinds[high])
-        return front, back
+        return self._met(front, back)
 
     def _sorted_out(self, floors: list[int]) -> tuple[list[int], list[int]]:
         """The kinds to be swept, and those of which any two pieces together are beyond one and the same budget."""
@@ -257,30 +246,28 @@ class BothEnds:
             kept = kept[np.sort(np.argpartition(promise, most)[:most])]
         return kept
 
-    def _met(self, front: _End, back: _End, count: int) -> list[tuple[int, list[int]]]:
-        """The cheapest covers of a state of each end, at most one for each state of the front."""
+    def _met(self, front: _End, back: _End) -> tuple[int, list[int]] | None:
+        """The cheapest cover of a state of each end."""
         if self._region.beyond is None:
             pairs = [(front.without, back.without)]
         else:
             pairs = [(front.beyond, back.without), (front.beyond, back.beyond), (front.without, back.beyond)]
-        best = sorted(pair for some, others in pairs for pair in self._cheapest_pairs(some, others, count))[:count]
-        return [
-            (cost, [*front.trail.steps_to(node), *back.trail.steps_to(other)])
-            for cost, node, other in best
-            if cost <= self._budgets[0]
-        ]
+        best = min((pair for some, others in pairs for pair in self._cheapest_pair(some, others)), default=None)
+        if best is None or best[0] > self._budgets[0]:
+            return None
+        return best[0], [*front.trail.steps_to(best[1]), *back.trail.steps_to(best[2])]
 
-    def _cheapest_pairs(self, some: Sums, others: Sums, count: int) -> list[tuple[int, int, int]]:
-        """The cost and both nodes of the `count` cheapest."""
+    def _cheapest_pair(self, some: Sums, others: Sums) -> list[tuple[int, int, int]]:
+        """The cost and both nodes of the cheapest, if any two are wide enough."""
         order = np.argsort(others.width, kind="stable")
         width, cost = others.width[order], others.costs[0][order]
         least = np.minimum.accumulate(cost[::-1])[::-1]
         wide_enough = np.searchsorted(width, self._field.target - some.width)
         fits = np.flatnonzero(wide_enough < len(others))
+        if not len(fits):
+            return []
         total = some.costs[0][fits] + least[wide_enough[fits]]
-        pairs = []
-        for place in np.argsort(total, kind="stable")[:count].tolist():
-            first = int(wide_enough[fits[place]])
-            other = order[first + int(np.argmin(cost[first:]))]
-            pairs.append((int(total[place]), int(some.node[fits[place]]), int(others.node[other])))
-        return pairs
+        best = int(np.argmin(total))
+        first = int(wide_enough[fits[best]])
+        other = order[first + int(np.argmin(cost[first:]))]
+        return [(int(total[best]), int(some.node[fits[best]]), int(others.node[other]))]

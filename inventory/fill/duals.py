@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 
 
 def best_price(target: int, choices: Choices, copies: Ints, cost: Floats) -> float:
-    """The price (a float, cost for each nanometre) at which the bound is about highest; 0 where there are no choices."""
+    """The price (a float, cost for each nanometre) at which the bound is about highest; 0 for no choices."""
     if not len(choices):
         return 0.0
     return _Relaxed(target, choices, copies, cost).climbed(0.0)[1].at

@@ -100,11 +100,6 @@ class Prepared:
             budget=budget,
         )
 
-    def most_promising(self, kinds: int) -> Prepared:
-        """The same of the kinds that save something, and of some more: at least so many in all."""
-        saving = sum(kind.least_reduced[-1] < 0 for kind in self.field.kinds)
-        return replace(self, field=replace(self.field, kinds=self.field.kinds[: max(kinds, saving + kinds // 2)]))
-
 
 def _limits(lenses: tuple[Lens, ...], shift: int, budget: Budget, joint: int | None) -> tuple[int, ...]:
     """What each lens may see as cost when a cover may cost `joint`."""

@@ -10,14 +10,10 @@ import heapq
 from collections import Counter
 from dataclasses import dataclass
 
-from inventory.fill.both_ends import BothEnds
 from inventory.fill.field import Prepared
 from inventory.fill.kinds import Region, Work
 from inventory.fill.sweep import Sweep
 from inventory.fill.task import Pick
-
-SOME_MORE = 4
-"""So many times the covers wanted are looked at for some that differ."""
 
 
 @dataclass(frozen=True)
@@ -62,14 +58,6 @@ def best_in_order(prepared: Prepared, count: int, most_states: int) -> tuple[lis
                     break
                 look(part)
     return found, complete
-
-
-def good_ones(prepared: Prepared, count: int, most_states: int) -> list[Found]:
-    """Up to `count` good covers without free strips that differ, by one quick sweep; the first need not be the best."""
-    budgets = prepared.budgets(prepared.budget.joint)
-    both = BothEnds(prepared.field, Region(), budgets, most_states, Work())
-    told = [_told(prepared, cost, steps, 0) for cost, steps in both.several(SOME_MORE * count)]
-    return list({frozenset(each.counts.items()): each for each in reversed(told)}.values())[::-1][:count]
 
 
 def _told(prepared: Prepared, cost: int, steps: list[int], width: int) -> Found:

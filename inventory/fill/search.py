@@ -11,7 +11,6 @@ list. Cost: one pass over all choices, then sweeps over the few kinds left.
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import replace
 
 import numpy as np
@@ -19,14 +18,13 @@ import numpy as np
 from inventory.fill.field import Prepared, floor_of, prepare, surviving_rows
 from inventory.fill.greedy import PROMISING_ROWS
 from inventory.fill.kinds import MOST_STATES
+from inventory.fill.near import near_covers
 from inventory.fill.outlook import Outlook, good_covers, outlook_on
-from inventory.fill.regions import Found, best_in_order, good_ones
+from inventory.fill.regions import best_in_order
 from inventory.fill.task import Cover, Covers, Ints, Task
 
-FEW_KINDS = 12
-"""So many kinds are swept at once; where more are left, a look at the most promising tightens the budget first."""
-CORE_KINDS = 16
-CORE_STATES = 60
+FEW_KINDS = 6
+"""So many kinds are swept at once; where more are left, a look around the guide's own choice tightens the budget."""
 COARSER_BITS = 8
 
 
@@ -43,29 +41,27 @@ def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: in
         return _coarser(task, count, fewest, most_states)
     task, budget = outlook.task, outlook.budget
     joint, likely, scale = outlook.joint, outlook.likely, outlook.budget.scale
+    by_hand = list(outlook.by_hand)
     prepared = prepare(task, joint, likely, budget)
     if len(prepared.field.kinds) > FEW_KINDS and not task.meet:
-        # Lists cut short find good covers quickly: a tighter budget for the lists that are not cut.
-        core = prepared.most_promising(CORE_KINDS)
-        quick = best_in_order(core, 1, CORE_STATES)[0] if task.free_strips is not None else []
-        good = [*quick, *good_ones(core, count, CORE_STATES)]
-        limit = _limit(good, outlook, count)
+        by_hand += near_covers(prepared.left, scale, prepared.field.prices[0] / (1 << prepared.shift), count)
+        limit = _limit(by_hand, scale, count)
         if limit is not None:
             prepared = prepared.within(budget.at_most(limit))
     found, complete = best_in_order(prepared, count, most_states)
     covers = tuple(Cover(each.picks, *divmod(each.cost, scale)) for each in found)
     if complete:
         return Covers(covers, covers[0].first, True)
-    covers = _filled_up(covers, outlook.by_hand, count)
+    covers = _filled_up(covers, by_hand, count)
     return Covers(covers, _bound(prepared, scale, covers), False)
 
 
-def _limit(good: list[Found], outlook: Outlook, count: int) -> int | None:
-    """What the last of `count` covers that differ costs, found quickly or by hand; None where there are not so many."""
-    by_pieces = {each.pieces: each.first * outlook.budget.scale + each.second for each in outlook.by_hand}
-    for each in good:
-        pieces = frozenset(Counter(pick.row for pick in each.picks).items())
-        by_pieces[pieces] = min(each.cost, by_pieces.get(pieces, each.cost))
+def _limit(covers: list[Cover], scale: int, count: int) -> int | None:
+    """What the last of `count` covers that differ costs; None where there are not so many."""
+    by_pieces: dict[frozenset[tuple[int, int]], int] = {}
+    for each in covers:
+        cost = each.first * scale + each.second
+        by_pieces[each.pieces] = min(cost, by_pieces.get(each.pieces, cost))
     return sorted(by_pieces.values())[count - 1] if len(by_pieces) >= count else None
 
 
