@@ -1,0 +1,106 @@
+"""What our advice keeps beside plain rules, and how far the quick hand of the drawn years is from the exact search.
+
+Two tables of their own: `python -m tests.bench pruning`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import islice
+from math import sqrt
+from statistics import mean
+from time import process_time
+
+import numpy as np
+
+from inventory.fill import fill_rack
+from inventory.fill.request import BoardRequest
+from inventory.pieces import Offcut
+from inventory.pruning.forecast import foreseen, years_of
+from inventory.pruning.years import Made, Spell, Years, _Running
+from tests.pruning.backtest import NO_ARRIVALS, backtest, summary
+from tests.pruning.seeded_shops import ON, seeded_shop
+
+SHARES = (0.6, 0.3)
+
+
+def pruning_tables(shops: int, tags: int | None = None, *, drawn: int = 60, fresh: int = 24) -> Iterator[str]:
+    """The backtest down to 60 % of the wood and, harder, to 30 %; the quick hand; the speed."""
+    for share in SHARES:
+        yield f"\nDown to {share:.0%} of the wood, {shops} seeded shops, {fresh} fresh spells of two years each\n"
+        yield from summary(list(backtest(range(shops), share=share, drawn=drawn, fresh=fresh, tags=tags)))
+    yield "\nThe quick hand beside the exact search, the same spells filled by each\n"
+    yield from hand_beside_search(max(shops // 8, 1), min(tags or 60, 60), max(fresh // 6, 1))
+    yield "\nHow many years are drawn\n"
+    yield from years_in_a_minute(tags or 330)
+
+
+def hand_beside_search(shops: int, tags: int, spells: int) -> Iterator[str]:
+    """Boards filled by each, and how far apart the chances of the pieces are."""
+    yield "| shop | preference | filled by the hand | by the search | chances apart, mean | standard error |"
+    yield "|---|---|---|---|---|---|"
+    for seed in range(shops):
+        shop = seeded_shop(seed, tags)
+        years = years_of(shop.rack, shop.boards, ON, NO_ARRIVALS)
+        quick = list(islice(years.spells(3), spells))
+        exact = [_Exact(years, np.random.default_rng((3, number))).spell() for number in range(spells)]
+        one, other = _chances(years, quick), _chances(years, exact)
+        error = mean(sqrt(share * (1 - share) / spells) for share in other)
+        yield (
+            f"| {seed} | {shop.boards[0].request.prefer[0].value} | {_filled(quick):.1%} | {_filled(exact):.1%} "
+            f"| {mean(abs(each - beside) for each, beside in zip(one, other, strict=True)):.3f} | {error:.3f} |"
+        )
+
+
+def _filled(spells: list[Spell]) -> float:
+    made = [each for spell in spells for each in spell.made]
+    return sum(each.filled for each in made) / max(len(made), 1)
+
+
+def _chances(years: Years, spells: list[Spell]) -> list[float]:
+    """By piece, in how many of the spells it was cut."""
+    return [
+        sum(len(spell.cut_on.get(place, ())) > unit for spell in spells) / len(spells)
+        for place, kind in enumerate(years.kinds.kinds)
+        for unit in range(len(kind.tags))
+    ]
+
+
+class _Exact(_Running):
+    """A spell whose boards are filled by the exact search."""
+
+    def _make(self, day: int, board: int) -> None:
+        request: BoardRequest = self.years.boards[board].request
+        rack = [replace(self._offcut(row), tag=str(row), count=int(many)) for row, many in enumerate(self.left) if many]
+        plan = fill_rack(rack, request) if rack else None
+        if plan is None or not plan.fills:
+            self.told.made.append(Made(day, board, False))
+            return
+        left: list[tuple[Offcut, tuple[int, int] | None]] = []
+        roots: dict[tuple[str, int], tuple[int, int] | None] = {}
+        for cut in plan.fills[0].cuts:
+            piece = (cut.offcut.tag, cut.piece)
+            if piece not in roots:
+                roots[piece] = self._take(int(cut.offcut.tag), day)
+            left += [
+                (replace(cut.offcut, tag="", count=1, length=each.length, width=each.width), roots[piece])
+                for each in cut.remainders
+                if each.kept
+            ]
+        for offcut, root in left:
+            self._add(offcut, root)
+        self.told.made.append(Made(day, board, True))
+
+
+def years_in_a_minute(tags: int) -> Iterator[str]:
+    """Years drawn in a minute on one core, for each of a few racks."""
+    yield "| pieces | boards a year | preference | years a minute of one core |"
+    yield "|---|---|---|---|"
+    for seed in (3, 5, 7):
+        shop = seeded_shop(seed, tags)
+        begun = process_time()
+        [*_, forecast] = foreseen(shop.rack, shop.boards, ON, NO_ARRIVALS, spells=10)
+        pace = 60 * forecast.years / (process_time() - begun)
+        pieces, a_year = sum(each.count for each in shop.rack), float(sum(each.a_year for each in shop.boards))
+        yield f"| {pieces} | {a_year:.0f} | {shop.boards[0].request.prefer[0].value} | {pace:,.0f} |"
