@@ -75,30 +75,10 @@ class Prepared:
     shift: int
     steps: tuple[tuple[int, int, bool], ...]
     floor: int
-    left: Task
-    joint: Ints
 
     def budgets(self, joint: int | None) -> tuple[int, ...]:
         """The budgets of the guides when a cover may cost `joint`."""
         return _limits(self.lenses, self.shift, self.budget, joint)
-
-    def within(self, budget: Budget) -> Prepared:
-        """The same for a tighter budget: without the kinds that are beyond it."""
-        if self.field.strips is not None:
-            return prepare(self.left, self.joint, self.left.choices, budget)
-        kinds = self.field.kinds
-        kept = list(range(len(kinds)))
-        for which, limit in enumerate(_limits(self.lenses, self.shift, budget, budget.joint)):
-            saving = sum(min(kind.least_reduced[which], 0) * kind.copies for kind in kinds)
-            floor = self.field.prices[which] * self.field.target + saving
-            kept = [number for number in kept if floor + max(kinds[number].least_reduced[which], 0) <= limit]
-        place = {number: place for place, number in enumerate(kept)}
-        return replace(
-            self,
-            field=replace(self.field, kinds=tuple(kinds[number] for number in kept)),
-            steps=tuple((place.get(number, -1), take, free) for number, take, free in self.steps),
-            budget=budget,
-        )
 
 
 def _limits(lenses: tuple[Lens, ...], shift: int, budget: Budget, joint: int | None) -> tuple[int, ...]:
@@ -113,17 +93,13 @@ def _limits(lenses: tuple[Lens, ...], shift: int, budget: Budget, joint: int | N
     return tuple(limits)
 
 
-def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget) -> Prepared:
-    """The field of all kinds that can be in a cover within the budget, the most promising first.
-
-    `likely` are the choices from which the prices are found.
-    """
-    left = _winnowed(task, joint, likely, budget)
-    strips = left.strips
-    kinds, steps = _kinds(task, left.choices, strips, left.guides)
+def prepare(left: Winnowed) -> Prepared:
+    """The field of all kinds that can be in a cover within the budget, the most promising first."""
+    strips = left.task.free_strips
+    kinds, steps = _kinds(left.task, left.guides)
     field = Field(
-        target=task.target,
-        meet=task.meet,
+        target=left.task.target,
+        meet=left.task.meet,
         kinds=kinds,
         prices=tuple(lens.price for lens in left.lenses),
         strips=None if strips is None else replace(strips, cost_at=_seen_through(strips, left.lenses)),
@@ -132,43 +108,42 @@ def prepare(task: Task, joint: Ints, likely: Choices, budget: Budget) -> Prepare
             for each in left.guides
         ),
     )
-    choices = left.choices
-    return Prepared(
-        field,
-        left.lenses,
-        budget,
-        left.shift,
-        steps,
-        left.floor >> left.shift,
-        replace(task, choices=choices, free_strips=strips),
-        choices.first * budget.scale + choices.second,
-    )
-
-
-def surviving_rows(task: Task, joint: Ints, likely: Choices, budget: Budget) -> Ints:
-    """The rows that can be in a cover within the budget."""
-    left = _winnowed(task, joint, likely, budget)
-    free = np.zeros(0, dtype=np.int64) if left.strips is None else left.strips.row
-    return np.union1d(left.choices.row, free)
+    return Prepared(field, left.lenses, left.budget, left.shift, steps, left.floor >> left.shift)
 
 
 @dataclass(frozen=True)
-class _Winnowed:
-    """What the guides leave of a task, and the guides as they see what is left."""
+class Winnowed:
+    """What the guides leave of a task within a budget, and the guides as they see what is left."""
 
-    choices: Choices
-    strips: FreeStrips | None
+    task: Task
+    budget: Budget
     guides: list[Guide]
     lenses: tuple[Lens, ...]
     shift: int
     floor: int
 
+    @property
+    def rows(self) -> Ints:
+        """The rows that can be in a cover within the budget."""
+        strips = self.task.free_strips
+        row = self.task.choices.row
+        return np.unique(row) if strips is None else np.union1d(row, strips.row)
 
-def _winnowed(task: Task, joint: Ints, likely: Choices, budget: Budget) -> _Winnowed:
+    @property
+    def price(self) -> float:
+        """The first guide's price for width, of joint costs."""
+        return self.lenses[0].price / (1 << self.shift)
+
+    def within(self, joint: int) -> Winnowed:
+        """The same for a budget that is tighter, perhaps."""
+        return winnow(self.task, self.task.choices, self.budget.at_most(joint))
+
+
+def winnow(task: Task, likely: Choices, budget: Budget) -> Winnowed:
+    """What the guides leave; `likely` are the choices from which the prices are found."""
     choices = task.choices
     if budget.joint is not None:
-        within = joint <= budget.joint
-        choices = choices.only(within)
+        choices = choices.only(choices.first * budget.scale + choices.second <= budget.joint)
         likely = likely.only(likely.first * budget.scale + likely.second <= budget.joint)
     strips = task.free_strips
     if budget.fewest_pieces is not None and budget.joint is not None:
@@ -182,7 +157,7 @@ def _winnowed(task: Task, joint: Ints, likely: Choices, budget: Budget) -> _Winn
         floor = guides[0].floor + guides[0].free_gain if floor is None else floor
         choices, strips = _survivors(choices, strips, guides, limits)
     guides = [_guide(task, choices, strips, lens, FINE_CELLS) for lens in lenses]
-    return _Winnowed(choices, strips, guides, lenses, shift, floor or 0)
+    return Winnowed(replace(task, choices=choices, free_strips=strips), budget, guides, lenses, shift, floor or 0)
 
 
 def _wide_enough(
@@ -259,10 +234,9 @@ def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens, 
     return guide(task.target, choices, task.copies, cost, lens.price, strips, free_cost, cells)
 
 
-def _kinds(
-    task: Task, choices: Choices, strips: FreeStrips | None, guides: list[Guide]
-) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...]]:
-    """The kinds left, the most promising first; which kind each step takes from."""
+def _kinds(task: Task, guides: list[Guide]) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...]]:
+    """The kinds of a task, the most promising first; which kind each step takes from."""
+    choices, strips = task.choices, task.free_strips
     free_row = np.zeros(0, dtype=np.int64) if strips is None else strips.row
     free_adds = np.zeros(0, dtype=np.int64) if strips is None else strips.adds
     rows = np.union1d(choices.row, free_row)

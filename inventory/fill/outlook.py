@@ -23,12 +23,11 @@ MOST_JOINT_COST = 1 << 57
 class Outlook:
     """A task as it is first seen.
 
-    `task` is without the choices that cost more than a cover may; `joint` is what each of
-    the others costs, `likely` are those that look best. `by_hand` are a few good covers.
+    `task` is without the choices that cost more than a cover may; `likely` are those of
+    the others that look best. `by_hand` are a few good covers.
     """
 
     task: Task
-    joint: Ints
     likely: Choices
     budget: Budget
     by_hand: list[Cover]
@@ -56,7 +55,7 @@ def outlook_on(task: Task, count: int, *, fewest: bool) -> Outlook | None:
     joint = choices.first * scale + choices.second
     likely = promising(choices, task.copies, task.target, joint.astype(np.float64))
     least = least_pieces(task.choices, task.copies, task.target) if fewest else None
-    return Outlook(seen, joint, likely, Budget(scale, limit, least, most), by_hand)
+    return Outlook(seen, likely, Budget(scale, limit, least, most), by_hand)
 
 
 def good_covers(task: Task, count: int) -> list[Cover]:
@@ -103,4 +102,5 @@ def _dearest_together(dearest: Ints, copies: Ints, pieces: int) -> int:
     """What so many pieces cost at most."""
     order = np.argsort(-dearest)
     enough = np.clip(pieces - (np.cumsum(copies[order]) - copies[order]), 0, copies[order])
-    return sum(cost * many for cost, many in zip(dearest[order].tolist(), enough.tolist(), strict=True) if many)
+    some = np.flatnonzero(enough)
+    return sum(cost * many for cost, many in zip(dearest[order[some]].tolist(), enough[some].tolist(), strict=True))

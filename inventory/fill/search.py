@@ -15,7 +15,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from inventory.fill.field import Prepared, floor_of, prepare, surviving_rows
+from inventory.fill.field import Prepared, floor_of, prepare, winnow
 from inventory.fill.greedy import PROMISING_ROWS
 from inventory.fill.kinds import MOST_STATES
 from inventory.fill.near import near_covers
@@ -23,8 +23,8 @@ from inventory.fill.outlook import Outlook, good_covers, outlook_on
 from inventory.fill.regions import best_in_order
 from inventory.fill.task import Cover, Covers, Ints, Task
 
-FEW_KINDS = 6
-"""So many kinds are swept at once; where more are left, a look around the guide's own choice tightens the budget."""
+FEW_ROWS = 6
+"""So many rows are swept at once; where more are left, a look around the guide's own choice tightens the budget."""
 COARSER_BITS = 8
 
 
@@ -39,15 +39,14 @@ def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: in
     outlook = outlook_on(task, count, fewest=fewest)
     if outlook is None:
         return _coarser(task, count, fewest, most_states)
-    task, budget = outlook.task, outlook.budget
-    joint, likely, scale = outlook.joint, outlook.likely, outlook.budget.scale
-    by_hand = list(outlook.by_hand)
-    prepared = prepare(task, joint, likely, budget)
-    if len(prepared.field.kinds) > FEW_KINDS and not task.meet:
-        by_hand += near_covers(prepared.left, scale, prepared.field.prices[0] / (1 << prepared.shift), count)
+    scale, by_hand = outlook.budget.scale, list(outlook.by_hand)
+    left = winnow(outlook.task, outlook.likely, outlook.budget)
+    if len(left.rows) > FEW_ROWS and not task.meet:
+        by_hand += near_covers(left.task, scale, left.price, count)
         limit = _limit(by_hand, scale, count)
         if limit is not None:
-            prepared = prepared.within(budget.at_most(limit))
+            left = left.within(limit)
+    prepared = prepare(left)
     found, complete = best_in_order(prepared, count, most_states)
     covers = tuple(Cover(each.picks, *divmod(each.cost, scale)) for each in found)
     if complete:
@@ -84,7 +83,7 @@ def promising_rows(task: Task, outlook: Outlook) -> Ints:
 def rows_within(outlook: Outlook, limit: Cover) -> Ints:
     """The rows that can be in a cover which costs no more than the limit, in order."""
     budget = outlook.budget.at_most(limit.first * outlook.budget.scale + limit.second)
-    return surviving_rows(outlook.task, outlook.joint, outlook.likely, budget)
+    return winnow(outlook.task, outlook.likely, budget).rows
 
 
 def lower_bound(task: Task, free_strips: int) -> int:
