@@ -6,6 +6,7 @@ that plays them does not start without a name service, so it is given one of its
 
 from __future__ import annotations
 
+import fcntl
 import os
 import shutil
 import signal
@@ -22,6 +23,8 @@ from inventory.printers.cups import Cups
 
 TOO_LONG = 20.0
 """Seconds until a part that doesn't start is given up."""
+
+MACHINES_OWN = (Path("/run/avahi-daemon/socket"), Path("/run/dbus/system_bus_socket"))
 
 AVAHI = """[server]
 host-name=virtual
@@ -127,8 +130,11 @@ def printing() -> Iterator[Printing]:
     folder.chmod(0o755)
     with ExitStack() as stack:
         stack.callback(shutil.rmtree, folder, ignore_errors=True)
-        bus = _start_bus(stack, folder)
-        _start_avahi(stack, folder, bus)
+        # Of the name service there is one at a time on a machine: two runs of the tests take turns.
+        turn = stack.enter_context((Path(tempfile.gettempdir()) / "rackful-cups.turn").open("w"))
+        fcntl.flock(turn, fcntl.LOCK_EX)
+        # Where the machine has a name service, a second one would not start, and only root may start one.
+        bus = {} if all(path.exists() for path in MACHINES_OWN) else _start_name_service(stack, folder)
         ports = {name: _start_printer(stack, folder, bus, name) for name in ("office", "label")}
         ours = Printing(folder, _start_cups(stack, folder))
         for name, port in ports.items():
@@ -145,23 +151,22 @@ def printing() -> Iterator[Printing]:
         yield ours
 
 
-def _start_bus(stack: ExitStack, folder: Path) -> str:
-    address = f"unix:path={folder}/bus"
-    command = ("dbus-daemon", "--config-file=/usr/share/dbus-1/system.conf", f"--address={address}")
+def _start_name_service(stack: ExitStack, folder: Path) -> dict[str, str]:
+    """A name service on a bus of its own, and the environment in which a program finds it."""
+    bus = f"unix:path={folder}/bus"
+    command = ("dbus-daemon", "--config-file=/usr/share/dbus-1/system.conf", f"--address={bus}")
     _start(stack, folder, "bus", *command, "--nofork", "--nopidfile", "--nosyslog")
     _wait((folder / "bus").exists, "the message bus")
-    return address
-
-
-def _start_avahi(stack: ExitStack, folder: Path, bus: str) -> None:
+    environment = {"DBUS_SYSTEM_BUS_ADDRESS": bus}
     settings = folder / "avahi.conf"
     settings.write_text(AVAHI)
     command = ("avahi-daemon", "-f", str(settings), "--no-drop-root", "--no-chroot", "--no-rlimits")
-    said = _start(stack, folder, "avahi", *command, DBUS_SYSTEM_BUS_ADDRESS=bus)
+    said = _start(stack, folder, "avahi", *command, **environment)
     _wait(lambda: "Server startup complete" in said.read_text(), "the name service")
+    return environment
 
 
-def _start_printer(stack: ExitStack, folder: Path, bus: str, name: str) -> int:
+def _start_printer(stack: ExitStack, folder: Path, bus: dict[str, str], name: str) -> int:
     keeps, spool, received = folder / "keeps", folder / f"spool-{name}", folder / "received" / name
     keeps.write_text(KEEPS)
     keeps.chmod(0o755)
@@ -173,8 +178,7 @@ def _start_printer(stack: ExitStack, folder: Path, bus: str, name: str) -> int:
         options = ["-P", str(folder / "label.ppd")]
     port = _free_port()
     command = ("ippeveprinter", *options, "-k", "-c", str(keeps), "-d", str(spool), "-p", str(port), "-n", "localhost")
-    _start(stack, folder, name, *command, f"Virtual {name}",
-           DBUS_SYSTEM_BUS_ADDRESS=bus, RECEIVED=str(received))  # fmt: skip
+    _start(stack, folder, name, *command, f"Virtual {name}", RECEIVED=str(received), **bus)
     return port
 
 
