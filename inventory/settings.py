@@ -20,6 +20,7 @@ from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Display, Length, Nearest, NotALength, Unit, read_length, typed_text
 from inventory.moisture import COLDEST, DAMPEST, DRIEST, WARMEST
 from inventory.pieces import ALLOWANCE_NAMES, Allowances, NotAnAllowance
+from inventory.pruning.room import NotARoom, read_volume
 
 LONGEST_SHOP_NAME = 60
 LONGEST_ADDRESS = 60
@@ -45,7 +46,8 @@ class Settings:
     `former_base_urls` still come to the shop by it. `pass_phrase_hash` is empty
     where no pass phrase is set. `prefer` is the preference asked for first at the
     bench. `label_stock` is the name of a sheet or roll in `labels`, empty for the
-    first one.
+    first one. `rack_room` is the wood that the shop gives room to, whole mm³, 0 where
+    that was never said.
     """
 
     display: Display = field(default_factory=Display)
@@ -58,6 +60,7 @@ class Settings:
     workshop: Workshop = field(default_factory=Workshop)
     label_stock: str = ""
     prefer: Preference = Preference.LEAST_WASTE
+    rack_room: int = 0
 
     @property
     def unit(self) -> Unit:
@@ -84,6 +87,8 @@ class Settings:
                 after = after._with_base_url(read_base_url(text))
             elif name == "label_stock":
                 after = replace(after, label_stock=text.strip())
+            elif name == "rack_room":
+                after = replace(after, rack_room=_read_room(text, self.unit))
             elif name == "prefer":
                 after = replace(after, prefer=_read_word(Preference, text, "prefer"))
             elif name not in (*ALLOWANCE_NAMES, *WORKSHOP_SETTINGS):
@@ -129,7 +134,22 @@ class Settings:
 WORKSHOP_SETTINGS = ("planer_width", "spread_rate", "open_time", "sawn", "driest", "dampest", "temperature")
 """The shop's own planer, glue and air, by the names under which they are typed."""
 
-TYPED_SETTINGS = ("nearest", "shop_name", "base_url", "label_stock", "prefer", *WORKSHOP_SETTINGS, *ALLOWANCE_NAMES)
+TYPED_SETTINGS = (
+    *("nearest", "shop_name", "base_url", "label_stock", "prefer", "rack_room"),
+    *WORKSHOP_SETTINGS,
+    *ALLOWANCE_NAMES,
+)
+
+
+def _read_room(text: str, unit: Unit) -> int:
+    if not text.strip():
+        return 0
+    if text.strip().endswith("%"):
+        raise NotASetting("The room for offcuts is a volume here, no share. Type one such as 40 bd ft.", "rack_room")
+    try:
+        return read_volume(text, unit, 0)
+    except NotARoom as error:
+        raise NotASetting(str(error), "rack_room") from None
 
 
 def workshop_as_typed(workshop: Workshop, unit: Unit) -> dict[str, str]:

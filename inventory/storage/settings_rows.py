@@ -35,6 +35,7 @@ def read_settings(connection: Connection) -> Settings:
         workshop=_read_workshop(kept),
         former_base_urls=tuple(kept.get("former_base_urls", "").split()),
         prefer=Preference(kept["prefer"]) if "prefer" in kept else usual.prefer,
+        rack_room=int(kept.get("rack_room", usual.rack_room)),
         **{name: kept.get(name, "") for name in _TEXTS},
     )
 
@@ -47,6 +48,7 @@ def write_settings(connection: Connection, settings: Settings) -> None:
         "sawn": settings.workshop.sawn.value,
         **{name: str(getattr(settings.workshop, name)) for name in _FRACTIONS},
         "prefer": settings.prefer.value,
+        "rack_room": str(settings.rack_room),
         "former_base_urls": " ".join(settings.former_base_urls),
         **{name: str(getattr(settings, name)) for name in _TEXTS},
         **{name: str(int(getattr(settings.allowances, name))) for name in ALLOWANCE_NAMES},
