@@ -35,6 +35,10 @@ PAGES = (
     "/labels",
     "/labels/sheet",
     "/labels/sheet?stock=papyrus&tag=0000011",
+    "/labels/stocks",
+    "/labels/stocks/new?like=letter-2x5&name=Own",
+    "/labels/stocks/new?name=Own&paper=roll&cell_width=9&cell_height=2&hole_across=0&hole_down=1&hole_diameter=1",
+    "/labels/stocks/roll-62x29/printing",
 )
 
 
