@@ -86,6 +86,7 @@ def command(
       simulated_years, rack_pieces; room_taken (mm3, pieces, or nm of shelf) before
       let_go      pieces to let go, least needed first: tag, pieces (of so many under the tag),
                   sizes, location, reason, ways (no stove for old finishes or unknown treatment)
+      keep        what stays: tag, pieces
       chance      times cut in so many two-year spells, its share and standard error
       chances     by tag, that the first piece of it is cut within 12 and 24 months
       whole_rack, kept, rules[].kept   boards asked for and filled in fresh years: share, and

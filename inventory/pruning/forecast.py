@@ -42,8 +42,11 @@ class Chance:
 
     @property
     def error(self) -> float:
-        """The standard error of the share. That of none or all of n is shown by `most` and `least` instead."""
-        return sqrt(self.share * (1 - self.share) / self.of) if self.of else 0.5
+        """The standard error of the share; for none or all of n, as if it had happened and not happened once more."""
+        if not self.of:
+            return 0.5
+        share = self.share if 0 < self.times < self.of else (self.times + 1) / (self.of + 2)
+        return sqrt(share * (1 - share) / self.of)
 
     @property
     def most(self) -> float:

@@ -208,6 +208,7 @@ def answer_document(answer: Answer, display: Display) -> dict[str, Any]:
         "room_taken": answer.room.taken(answer.rack),
         "fits": answer.advice.fits,
         "let_go": [_going_document(each) for each in answer.advice.going],
+        "keep": [{"tag": each.tag, "pieces": each.count} for each in answer.advice.kept],
         "chances": {tag: _chance_documents(forecast, tag) for tag in forecast.tags},
         "whole_rack": _outcome_document(answer.whole),
         "kept": _outcome_document(answer.outcome),

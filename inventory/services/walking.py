@@ -5,6 +5,7 @@ Knows what a decision does to the piece. What stands on a list: `pruning`.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
@@ -13,7 +14,7 @@ from inventory.codes import read_code, shown_code
 from inventory.errors import Mendable
 from inventory.pieces import MOST_IN_A_BUNDLE, State
 from inventory.pruning.ways import Way, ways_for
-from inventory.services.finding import the_piece, the_pieces
+from inventory.services.finding import NoSuchPiece, the_piece, the_pieces
 from inventory.shop import Shop
 from inventory.storage import usual_boards, walks
 from inventory.storage.offcuts import add_event, history_of, update_offcut
@@ -85,11 +86,14 @@ def _the_walk(connection: Connection, number: int) -> Walk:
 def entry_for(shop: Shop, number: int, text: str) -> WalkEntry:
     """The entry of a piece whose code was typed or scanned. Raises NoSuchWalk, NotACode, NotOnTheList."""
     with shop.reading() as connection:
-        return _entry(_the_walk(connection, number), text)
+        return _entry(connection, _the_walk(connection, number), text)
 
 
-def _entry(walk: Walk, text: str) -> WalkEntry:
+def _entry(connection: Connection, walk: Walk, text: str) -> WalkEntry:
     code = read_code(text.rpartition("/")[2])
+    with suppress(NoSuchPiece):
+        # A tag that was replaced still finds its piece.
+        code = the_piece(connection, code).code
     for entry in walk.entries:
         if entry.code == code:
             return entry
@@ -99,7 +103,7 @@ def _entry(walk: Walk, text: str) -> WalkEntry:
 def send(shop: Shop, number: int, code: str, way: Way) -> OffcutRecord:
     """Says that the pieces of an entry went that way. Raises NoSuchWalk, NotOnTheList, NotNow."""
     with shop.writing() as connection:
-        entry = _entry(_the_walk(connection, number), code)
+        entry = _entry(connection, _the_walk(connection, number), code)
         if entry.decision is not Decision.WAITING:
             raise NotNow(f"{shown_code(entry.code)} is decided already. Undo that first.")
         record = the_piece(connection, entry.code)
@@ -129,7 +133,7 @@ def _let_go(connection: Connection, record: OffcutRecord, pieces: int) -> None:
 def keep_after_all(shop: Shop, number: int, code: str) -> str:
     """Keeps the pieces of an entry, and pins them for the next time. Raises NoSuchWalk, NotOnTheList, NotNow."""
     with shop.writing() as connection:
-        entry = _entry(_the_walk(connection, number), code)
+        entry = _entry(connection, _the_walk(connection, number), code)
         if entry.decision is not Decision.WAITING:
             raise NotNow(f"{shown_code(entry.code)} is decided already. Undo that first.")
         record = the_piece(connection, entry.code)
@@ -141,7 +145,7 @@ def keep_after_all(shop: Shop, number: int, code: str) -> str:
 def undo(shop: Shop, number: int, code: str) -> str:
     """Takes a decision back: what went is on the rack again, a pin comes off. Raises as `send`."""
     with shop.writing() as connection:
-        entry = _entry(_the_walk(connection, number), code)
+        entry = _entry(connection, _the_walk(connection, number), code)
         record = the_piece(connection, entry.code)
         match entry.decision:
             case Decision.GONE:

@@ -44,7 +44,8 @@ def test_what_no_board_needs_goes_first_and_the_old_door_is_not_for_the_stove(
     assert door["ways"] == ["given away", "bin"]
     assert told["simulated_years"] == 40 and told["rack_pieces"] == 9 and told["fits"]
     assert told["kept"]["lost_points"] == 0.0
-    assert told["chances"]["0000033"]["24_months"] == {"times": 0, "of": 20, "share": 0.0, "error": 0.0}
+    assert told["keep"] == [{"tag": "0000011", "pieces": 1}, {"tag": "0000022", "pieces": 1}]
+    assert told["chances"]["0000033"]["24_months"] == {"times": 0, "of": 20, "share": 0.0, "error": 0.0466}
     assert told["boards"][0]["name"] == "board"
 
 

@@ -1,0 +1,62 @@
+"""The list of usual boards: boards of the past propose themselves, and a backup carries it."""
+
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from inventory.pruning.usual import NotAUsualBoard, UsualBoard
+from inventory.services import making, pruning, safekeeping, usual
+from inventory.shop import Shop
+from inventory.storage.records import BoardRecord, OffcutRecord
+from tests.conftest import Clock
+from tests.services.fills import BOARD
+
+
+def kept(shop: Shop, name: str = "tread", **changed: object) -> usual.ListedBoard:
+    return usual.keep(shop, UsualBoard(name, replace(BOARD, **changed), Fraction(5, 2), (3, 12)))  # type: ignore[arg-type]
+
+
+def test_a_board_that_was_cut_proposes_itself_with_the_rate_of_the_shop_s_own_years(
+    shop: Shop, clock: Clock, aside: BoardRecord
+) -> None:
+    assert usual.proposals(shop) == ()
+    making.cut(shop, aside.id, aside.version, [])
+    clock.add(days=731)
+    [proposal] = usual.proposals(shop)
+    assert (proposal.board, proposal.name, proposal.times, proposal.a_year) == (
+        aside.id,
+        "stair tread",
+        1,
+        Fraction(1, 2),
+    )
+    usual.keep(shop, usual.usual_board(proposal.name, proposal.request, "0.5", []))
+    assert usual.proposals(shop) == ()
+
+
+def test_a_usual_board_follows_the_shop_s_allowances_but_for_its_own(shop: Shop) -> None:
+    own = replace(BOARD.allowances, rip_kerf=BOARD.allowances.resaw_kerf)
+    kept(shop, allowances=own)
+    settings = shop.settings()
+    trim = settings.allowances.side_trim
+    shop.save_settings(replace(settings, allowances=settings.allowances.with_one("end_trim", trim)))
+    [listed] = usual.listed(shop)
+    assert listed.board.request.allowances == own.with_one("end_trim", trim)
+
+
+def test_the_same_name_twice_is_refused(shop: Shop) -> None:
+    kept(shop)
+    with pytest.raises(NotAUsualBoard) as fault:
+        kept(shop, "TREAD")
+    assert str(fault.value) == 'There is a usual board "TREAD" already. Type another name.'
+
+
+def test_a_backup_carries_usual_boards_and_pins(shop: Shop, oak: OffcutRecord, tmp_path: Path) -> None:
+    kept(shop)
+    pruning.pin(shop, oak.code, wanted=True)
+    safekeeping.backup(shop, tmp_path / "all.zip")
+    safekeeping.restore(tmp_path / "all.zip", tmp_path / "again")
+    with Shop.open(tmp_path / "again", now=shop.now) as again:
+        assert usual.listed(again) == usual.listed(shop)
+        assert pruning.pinned(again) == {oak.code}
