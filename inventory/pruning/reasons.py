@@ -70,7 +70,7 @@ def lost_text(outcome: Outcome) -> str:
     """What a smaller rack loses, with how sure it is.
 
     >>> lost_text(Outcome(40, 1200, 1000, 2.14, 0.31)), lost_text(Outcome(40, 1200, 1100, 0.0, 0.0))
-    ('2.1 ± 0.3 points', 'none (under 0.3 points)')
+    ('2.1 ± 0.3 points', 'none (under 0.2 points)')
     """
     if outcome.lost == 0 and outcome.error == 0:
         return f"none (under {100 * Chance(0, outcome.asked).most:.1f} points)"
