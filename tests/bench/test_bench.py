@@ -1,17 +1,18 @@
 """The benchmark still runs, on small numbers; its times prove nothing here."""
 
 import doctest
+from xml.etree import ElementTree
 
 import pytest
 
-from tests.bench import camera, counting, measuring
+from tests.bench import camera, counting, growth, measuring
 from tests.bench.__main__ import PARTS, measured
 from tests.bench.pruning import pruning_tables
 
 
 @pytest.mark.parametrize("part", PARTS)
 def test_every_part_of_the_benchmark_still_runs(part: str) -> None:
-    lines = list(measured(part, pieces=12, labels=3, tags=20, times=1, cases=2))
+    lines = list(measured(part, pieces=12, labels=3, tags=20, times=1, cases=1))
     assert lines
     assert all(line.one_seconds > 0 and line.other_seconds > 0 for line in lines)
 
@@ -27,6 +28,13 @@ def test_the_table_of_the_camera_still_comes_about(monkeypatch: pytest.MonkeyPat
     *lines, total = camera.rates_table(1)
     assert len(lines) == 3
     assert total == "\nA wrong code was accepted in 0 of 4 frames."
+
+
+def test_the_plot_of_growth_has_a_line_for_every_width_and_grid() -> None:
+    points = list(growth.grown(100, times=1))
+    assert len(list(growth.growth_table(points))) == 2 + len(points)
+    lines = ElementTree.fromstring(growth.growth_svg(points)).findall("{*}path[@stroke-width='2']")
+    assert len(lines) == len(points) == len(growth.WIDTHS) * len(growth.GRIDS)
 
 
 def test_the_tables_of_pruning_still_come_about() -> None:
