@@ -61,7 +61,7 @@ def main() -> None:
         "parts",
         nargs="*",
         metavar="PART",
-        help=f"{', '.join(PARTS)}; all of them where none is named; or {COUNTING}, {GROWTH}, {PRUNING}, {CAMERA}, alone",
+        help=f"{', '.join(PARTS)}; all where none is named; or {COUNTING}, {GROWTH}, {PRUNING}, {CAMERA}, alone",
     )
     asked.add_argument("--pieces", type=int, default=1000, help="pieces on the rack that is searched")
     asked.add_argument("--labels", type=int, default=300)
