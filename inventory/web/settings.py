@@ -40,6 +40,8 @@ from labels import DEFAULT_STOCK, Stock
 blueprint = Blueprint("settings", __name__, url_prefix="/settings")
 
 PAGE = "settings/front.html"
+ON_THIS_PAGE = tuple(name for name in TYPED_SETTINGS if name != "rack_room")
+"""The room for offcuts is given where one sees how full the rack is."""
 LENGTHS = ("planer_width", *ALLOWANCE_NAMES)
 GROUPS = (
     ("Blades", "What each cut turns to dust.", ("rip_kerf", "crosscut_kerf", "resaw_kerf")),
@@ -100,13 +102,13 @@ def front() -> str:
 @blueprint.post("")
 def save() -> Response | tuple[str, int]:
     """Keeps the shop's settings, all or none."""
-    typed = {name: request.form.get(name, "") for name in TYPED_SETTINGS}
+    typed = {name: request.form.get(name, "") for name in ON_THIS_PAGE}
     before = current_settings()
     if request.form.get("shown") != shown_mark(before):
         now = as_typed(before)
         errors = {
             name: f'Saved meanwhile: "{now[name]}". Save again to put yours in its place.'
-            for name in TYPED_SETTINGS
+            for name in ON_THIS_PAGE
             if now[name] != typed[name]
         }
         page, _ = rejected(PAGE, errors, **_page_of(typed), meanwhile=True)

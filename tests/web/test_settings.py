@@ -17,8 +17,9 @@ from inventory.fill.request import Preference
 from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Display, Nearest, inches, millimetres
 from inventory.pieces import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES
-from inventory.settings import TYPED_SETTINGS, Settings
+from inventory.settings import Settings
 from inventory.shop import Shop
+from inventory.web.settings import ON_THIS_PAGE
 from labels import STOCKS
 from tests.web.visiting import Visitor, words_of
 
@@ -54,7 +55,7 @@ def faults_of(page: TestResponse) -> dict[str, str]:
 
 def test_the_page_shows_every_setting_and_every_allowance_with_its_meaning_and_default(visitor: Visitor) -> None:
     page = visitor.get("/settings")
-    assert set(form_of(page)) == {*TYPED_SETTINGS, "csrf_token", "shown"}
+    assert set(form_of(page)) == {*ON_THIS_PAGE, "csrf_token", "shown"}
     for name in ALLOWANCE_NAMES:
         meaning = ALLOWANCE_MEANINGS[name]
         assert f"{meaning[0].upper()}{meaning[1:]}. Usual: " in words_of(page), name
@@ -65,6 +66,7 @@ def test_the_page_shows_every_setting_and_every_allowance_with_its_meaning_and_d
 def test_what_is_saved_unchanged_stays_exactly_as_it_was(visitor: Visitor, shop: Shop) -> None:
     odd = replace(
         shop.settings(),
+        rack_room=94_389_000,
         display=Display(Nearest.TENTH_MM),
         allowances=replace(shop.settings().allowances, rip_kerf=inches("3/64"), end_trim=millimetres("20.001")),
         workshop=Workshop(
