@@ -143,7 +143,7 @@ def read_length(text: str, unit: Unit) -> Length:
     """
     shown = text.strip()
     if not shown:
-        raise NotALength(f"A length is missing. {_examples(unit)}")
+        raise NotALength(f"The size is missing. {_examples(unit)}")
     if len(shown) > 60:
         raise NotALength(f'"{shown[:20]}…" is too long for a length. {_examples(unit)}')
     plain = _plain(shown)

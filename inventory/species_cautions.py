@@ -229,11 +229,8 @@ CONTACT = (
         "accepted in trade kitchens for cutting boards, blocks, bakers' tables, salad bowls and rolling pins",
         FOOD_CODE,
     ),
-    _of(
-        ("Picea", "Fraxinus", "Liriodendron tulipifera"),
-        "gave butter no odour or flavour when well seasoned (of spruce: eastern spruce)",
-        DAVIS_MORBECK,
-    ),
+    _of(("Fraxinus", "Liriodendron tulipifera"), "gave butter no odour or flavour when well seasoned", DAVIS_MORBECK),
+    _of(("Picea",), "eastern spruce gave butter no odour or flavour when well seasoned", DAVIS_MORBECK),
     _of(("Pinus radiata",), "liable to taint butter unless treated or wrapped", DAIRY_1934),
     _of(
         ("Juglans",),

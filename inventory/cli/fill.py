@@ -94,6 +94,8 @@ def command(
     """
     if unit is not None and rack is None:
         raise click.UsageError("--unit goes with --rack: a shop has its own unit. Write the unit behind each size.")
+    if not request_files:
+        _must_have_sizes(typed)
     documents = [_read_json(file) for file in request_files] or [{}]
     documents = [given | _from_options(typed, given) for given in documents]
     if rack is None:
@@ -144,6 +146,12 @@ def _rack_of(run: Run, rack: BinaryIO, unit: Unit) -> list[Offcut]:
     for warning in warnings:
         run.warn(warning)
     return offcuts
+
+
+def _must_have_sizes(typed: dict[str, Any]) -> None:
+    for name, example in (("length", "18in"), ("width", "12in"), ("thickness", "1-1/2in")):
+        if typed[name] is None:
+            raise click.UsageError(f"The board has no {name}. Add --{name}, for example --{name} {example}.")
 
 
 def _from_options(typed: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:

@@ -82,7 +82,7 @@ BOARDS = (
 MOVED = (
     Moved(("pine", "36 in"), 700, "wall 3"),
     Moved(("white oak", "38 3/16 in"), 512, "loft"),
-    Moved(("douglas fir", "55 in"), 33, "under the bench"),
+    Moved(("Douglas fir", "55 in"), 33, "under the bench"),
 )
 
 GONE = (

@@ -233,9 +233,11 @@ def _read_allowances(value: Any, shop: Allowances, unit: Unit) -> Allowances:
     for name, each in value.items():
         if isinstance(each, bool) or not isinstance(each, (str, int)):
             raise NotARequest(f'"{name}" must be a text such as "1/8 in".', "allowances")
+        if name in ALLOWANCE_NAMES:
+            _read_typed(each, name, unit)
     try:
         return shop.changed({name: str(each) for name, each in value.items()}, unit)
-    except (NotALength, NotAnAllowance) as error:
+    except NotAnAllowance as error:
         raise NotARequest(f"allowances: {error}", "allowances") from None
 
 

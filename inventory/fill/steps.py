@@ -135,7 +135,7 @@ def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...
     return tuple(steps)
 
 
-def show_finely(size: int, display: Display) -> str:
+def show_finely(size: int, display: Display, *, with_unit: bool = True) -> str:
     """A size as the shop reads it, but to the 64th of an inch where that is exact: an allowance may be no more.
 
     >>> from inventory.measures import inches
@@ -143,8 +143,8 @@ def show_finely(size: int, display: Display) -> str:
     ('1/32 in', '1/8 in')
     """
     if display.unit is Unit.INCH and size * 64 % NM_PER_INCH == 0:
-        return f"{inch_text(size)} in"
-    return show(size, display)
+        return f"{inch_text(size)} in" if with_unit else inch_text(size)
+    return show(size, display, with_unit=with_unit)
 
 
 def listed(numbers: Sequence[int]) -> str:

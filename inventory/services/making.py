@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 
 from sqlalchemy import Connection
 
@@ -178,8 +179,13 @@ def boards(shop: Shop, state: BoardState | None = None) -> tuple[BoardSummary, .
 def proposed_remainders(shop: Shop, number: int) -> tuple[ProposedRemainder, ...]:
     """What the plan leaves of each offcut, in the order of the cuts, to be confirmed. Raises NoSuchBoard."""
     with shop.reading() as connection:
-        fill = _the_board(connection, number).fill
-        return tuple(proposed(fill, lambda code: the_piece(connection, code).offcut.location))
+        found = _the_board(connection, number)
+        location = partial(_location_of, connection)
+        return tuple(proposed(found.fill, found.request.allowances, location))
+
+
+def _location_of(connection: Connection, code: str) -> str:
+    return the_piece(connection, code).offcut.location
 
 
 def shown_board(connection: Connection, number: int, version: int) -> BoardRecord:

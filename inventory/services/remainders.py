@@ -9,11 +9,11 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from inventory.codes import shown_code
-from inventory.cutting.cuts import Cut
+from inventory.cutting.cuts import Cut, Remainder
 from inventory.errors import Mendable
 from inventory.fill.plan import Fill
 from inventory.measures import Length
-from inventory.pieces import Face, NotAnOffcut, Offcut
+from inventory.pieces import Allowances, Face, NotAnOffcut, Offcut
 
 
 class NotARemainder(Mendable):
@@ -41,6 +41,8 @@ class ProposedRemainder:
     face_b: Face
     keep: bool
     location: str
+    flattened: Length | None
+    """Its thickness if its length was flattened before it was ripped off; None where that takes nothing off."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +61,7 @@ class ConfirmedRemainder:
     notes: str = ""
 
 
-def proposed(fill: Fill, location_of: Callable[[str], str]) -> Iterator[ProposedRemainder]:
+def proposed(fill: Fill, allowances: Allowances, location_of: Callable[[str], str]) -> Iterator[ProposedRemainder]:
     """What the plan leaves, in the order of the cuts; `location_of` says where the parent lies."""
     for place, cut in enumerate(fill.cuts):
         for number, left in enumerate(cut.remainders):
@@ -75,7 +77,14 @@ def proposed(fill: Fill, location_of: Callable[[str], str]) -> Iterator[Proposed
                 face_b=cut.offcut.face_b,
                 keep=left.kept,
                 location=location_of(cut.offcut.tag),
+                flattened=_flattened(cut, left, allowances),
             )
+
+
+def _flattened(cut: Cut, left: Remainder, allowances: Allowances) -> Length | None:
+    """What is left of the length is crosscut before anything is flattened; what is left of the width may be after."""
+    clean = allowances.clean_thickness(cut.offcut)
+    return clean if left.width < cut.offcut.width and 0 < clean < left.thickness else None
 
 
 def kept_offcuts(fill: Fill, confirmed: Sequence[ConfirmedRemainder]) -> list[tuple[ConfirmedRemainder, Offcut]]:

@@ -144,7 +144,7 @@ def _sizes(text: str, unit: Unit) -> tuple[list[str], tuple[Length, Length, Leng
     typed = [part.strip() for part in _BETWEEN.split(text)] if text else []
     if len(typed) != 3:
         there = f"{len(typed)} size{'s' if len(typed) > 1 else ''}" if typed else "no size"
-        raise NotALine(f"The line has {there}, not length, width and thickness. {_example(unit)}", "line")
+        raise NotALine(f"The line has {there}; it needs length, width and thickness. {_example(unit)}", "line")
     words = typed[2].split()
     place = next((place for place, word in enumerate(words) if _is_a_word(word, unit)), len(words))
     typed[2] = " ".join(words[:place])

@@ -195,7 +195,7 @@ def _keep(connection: Connection, board: BoardRecord, changed: Mapping[str, Any]
 def board_moved_on(name: str) -> Conflict:
     """The sentence for a board that somebody else took a step with since it was shown."""
     return Conflict(
-        f'"{name}" was changed by somebody else since this page was shown: nothing of yours was kept. '
+        f'"{name}" was changed by somebody else since this page was shown: what you sent was not saved. '
         "Look at it as it is now, then do it again."
     )
 

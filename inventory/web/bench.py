@@ -1,4 +1,4 @@
-"""At the bench: a board is asked for, the sets of offcuts that hold it are shown, one is set aside.
+"""At the bench: a board is asked for, the sets of offcuts that make it are shown, one is set aside.
 
 Knows the page and its address. Searches nothing itself: `services.filling`; draws
 nothing: `web.shown`, `web.bench_parts`.

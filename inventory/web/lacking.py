@@ -51,6 +51,7 @@ class ShownShortfall:
     reasons: tuple[tuple[str, int], ...]
     misses: tuple[ShownMiss, ...]
     smaller: tuple[SmallerBoard, ...]
+    no_help: str
     any_species: str
 
     @property
@@ -62,14 +63,21 @@ def show_shortfall(
     shortfall: Shortfall, asked: BoardRequest, typed: MultiDict[str, str], display: Display
 ) -> ShownShortfall:
     """The shortfall of this request, in words; links keep the rest of the search as typed."""
+    smaller = tuple(_smaller(shortfall, asked, typed, display))
+    helpless = [name for name in ("length", "width", "thickness") if name not in {each.name for each in smaller}]
     return ShownShortfall(
         title=_title(shortfall, display),
         lacks=tuple(_lacks(shortfall.lacks, asked, display)),
         reasons=tuple((reason, count) for reason, count in shortfall.reasons.items() if count),
         misses=tuple(_miss(miss, typed, display) for miss in shortfall.nearest),
-        smaller=tuple(_smaller(shortfall, asked, typed, display)),
+        smaller=smaller,
+        no_help=f"No smaller {_either(helpless)} alone would help." if helpless else "",
         any_species=bench_form.address_for_any_species(typed) if shortfall.reasons.get(OTHER_SPECIES) else "",
     )
+
+
+def _either(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
 def _title(shortfall: Shortfall, display: Display) -> str:
@@ -79,7 +87,7 @@ def _title(shortfall: Shortfall, display: Display) -> str:
         many = sum(lack.strips or 0 for lack in shortfall.lacks)
         return f"{many} accent strip{' is' if many == 1 else 's are'} missing"
     missing = Length(sum(lack.width for lack in shortfall.lacks))
-    return f"{show(missing, display)} of width {'are' if missing > 25_400_000 else 'is'} missing"
+    return f"{show(missing, display)} of width is missing"
 
 
 def _lacks(lacks: Sequence[Lack], asked: BoardRequest, display: Display) -> Iterator[str]:

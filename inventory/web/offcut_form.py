@@ -23,7 +23,7 @@ FIELD_WORDS = {
     "face_a": "Faces",
     "face_b": "Other face",
     "count": "Like pieces",
-    "notes": "Notes",
+    "notes": "Note",
     "code": "Code of a blank tag",
     "line": "Typed line",
 }

@@ -104,6 +104,13 @@ class Shown:
     figures: tuple[tuple[str, str], ...]
     effort: ShownEffort
 
+    @property
+    def strips(self) -> str:
+        """How many strips: `5 strips`, or `8 strips ripped, 9 glued up`."""
+        words = _strips(self.fill, self.laid)
+        number, _, more = words.partition(" ")
+        return f"{number} strip{'s' if number != '1' else ''}{f' {more}' if more else ''}"
+
     def letter_of(self, cut: Cut) -> str:
         """The letter of the piece that a cut is made in."""
         return next(
@@ -306,7 +313,7 @@ def figures(fill: Fill, laid: LaidOut, unit: Unit) -> list[tuple[str, str]]:
         ("Wood off the rack", show_volume(fill.loss, unit)),
         ("Waste", show_volume(fill.waste, unit)),
         ("Offcuts", str(fill.pieces)),
-        ("Strips", str(fill.strips)),
+        ("Strips", _strips(fill, laid)),
         ("Rips", str(laid.rips)),
         ("Crosscuts", str(laid.crosscuts)),
         *([("Resaws", str(laid.resaws))] if any(isinstance(each, AccentBand) for each in laid.request.bands) else []),
@@ -315,6 +322,12 @@ def figures(fill: Fill, laid: LaidOut, unit: Unit) -> list[tuple[str, str]]:
         ("Faces with old finish", str(faces.count(Face.FINISHED))),
         ("Area to flatten or strip", _area(fill.dirty, unit)),
     ]
+
+
+def _strips(fill: Fill, laid: LaidOut) -> str:
+    """How many are ripped; where some are resawn to leaves, or are spare, how many are glued up too."""
+    glued = sum(len(layout.strips) for layout in laid.layouts)
+    return str(fill.strips) if glued == fill.strips else f"{fill.strips} ripped, {glued} glued up"
 
 
 def _unbroken_steps(steps: PieceSteps) -> PieceSteps:

@@ -12,7 +12,8 @@
       const faces = other && other !== both ? `${both} and ${other}` : `both ${both}`;
       const words = [either("species") || line.dataset.noSpecies, faces, either("location") || line.dataset.noLocation];
       if (count !== "1") words.push(`${count} pieces`);
-      if (form.elements.notes?.value.trim()) words.push("with a note");
+      const note = form.elements.notes?.value.trim() ?? "";
+      if (note) words.push(`note: ${note.length > 40 ? `${note.slice(0, 39)}…` : note}`);
       line.textContent = words.join(" · ");
     };
     form.addEventListener("input", say);

@@ -21,11 +21,13 @@
     const press = (key) => {
       const typed = active.value;
       // A fraction came with one key and goes with one.
-      if (key === "back") write(typed.replace(/(\s*\d+\/\d+|.)$/, "").trimEnd());
+      if (key === "back") write(typed.trimEnd().replace(/(\s*\d+\/\d+|[a-z]+|.)$/, "").trimEnd());
       else if (key === "clear") write("");
       else if (key === "next") next();
       // A fraction stands after the whole inches and takes the place of another fraction.
       else if (/^\d+\/\d+$/.test(key)) write(`${typed.replace(/\s*\d*\/\d*$/, "").trimEnd()} ${key}`.trim());
+      // A unit stands apart from its number, and takes the place of another one.
+      else if (/^[a-z]+$/.test(key)) write(`${typed.replace(/[\sa-z]*$/, "")} ${key} `.trimStart());
       else write(typed + key);
     };
 

@@ -61,7 +61,7 @@ def test_a_line_that_can_t_be_read_is_told(rackful: Rackful) -> None:
     done = rackful("add", "ash 23 1/2 x 3")
     assert (done.code, done.err) == (
         2,
-        "The line has 2 sizes, not length, width and thickness. "
+        "The line has 2 sizes; it needs length, width and thickness. "
         "Type it as: ash 23 1/2 x 3 1/4 x 13/16 rough @ wall 2\n",
     )
 

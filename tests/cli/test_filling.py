@@ -221,7 +221,9 @@ def test_a_bad_request_is_told_in_one_line(
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        ([], 'The request has no length. Add "length", for example "18 in".'),
+        ([], "The board has no length. Add --length, for example --length 18in."),
+        (BOARD[:4], "The board has no thickness. Add --thickness, for example --thickness 1-1/2in."),
+        ([*BOARD, "--allow", "rip_kerf=wide"], 'rip_kerf: "wide" is not a length. Type 23 1/2, 23.5 in or 597 mm.'),
         ([*BOARD, "--grain", "diagonal"], 'grain can\'t be "diagonal". Choose one of: edge, face'),
         ([*BOARD, "--prefer", "cheapest"], 'prefer can\'t be "cheapest". Choose one of: least-waste, fewest-pieces,'),
         (

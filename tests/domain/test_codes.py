@@ -101,9 +101,9 @@ def test_a_new_code_is_drawn_anew_where_its_check_would_be_a_sign() -> None:
 @pytest.mark.parametrize(
     ("typed", "message"),
     [
-        ("", '"" is no code: a tag has 7 letters and digits, such as 0000000. Type all 7.'),
-        ("7K2M9X", '"7K2M9X" is no code: a tag has 7 letters and digits, such as 0000000. Type all 7.'),
-        ("7K2-M9X1Z", '"7K2-M9X1Z" is no code: a tag has 7 letters and digits, such as 0000000. Type all 7.'),
+        ("", '"" is no code: a tag has 7 letters and digits, such as 4G7-M2KM. Type all 7.'),
+        ("7K2M9X", '"7K2M9X" is no code: a tag has 7 letters and digits, such as 4G7-M2KM. Type all 7.'),
+        ("7K2-M9X1Z", '"7K2-M9X1Z" is no code: a tag has 7 letters and digits, such as 4G7-M2KM. Type all 7.'),
         ("7K2M9X*", '"7K2M9X*" is no code: it has a character that no tag has. Read the tag once more.'),
         ("7K2M9UU", '"7K2M9UU" is no code: it has a character that no tag has. Read the tag once more.'),
         ("0000012", '"0000012" is not quite a code: the last character does not match. Read the tag once more.'),

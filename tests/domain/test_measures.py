@@ -124,8 +124,8 @@ TOO_FINE += "Type it in 64ths of an inch or in millimetres."
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("", f"A length is missing. {INCH_EXAMPLES}"),
-        ("   ", f"A length is missing. {INCH_EXAMPLES}"),
+        ("", f"The size is missing. {INCH_EXAMPLES}"),
+        ("   ", f"The size is missing. {INCH_EXAMPLES}"),
         ("wide", f'"wide" is not a length. {INCH_EXAMPLES}'),
         ("23 1/0", f'"23 1/0" is not a length: the fraction has 0 below the line. {INCH_EXAMPLES}'),
         ("-5", f'"-5" is not a length: it begins with a sign. {INCH_EXAMPLES}'),

@@ -98,7 +98,7 @@ def test_what_is_on_record_of_a_species_is_told_once_with_its_sources() -> None:
         "[The Wood Database].",
         "Dust of white oak, on record: confirmed human carcinogen (A1) [ACGIH]; can cause asthma [Haz-Map]; "
         "sensitiser; eyes, skin, potency 2 of 4, rare; nasal cancer [American Woodturner, June 1990].",
-        "Food on white ash, on record: gave butter no odour or flavour when well seasoned (of spruce: eastern spruce) "
+        "Food on white ash, on record: gave butter no odour or flavour when well seasoned "
         "[USDA Misc. Publication 250, 1936].",
     ]
 

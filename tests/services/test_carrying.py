@@ -70,7 +70,7 @@ def test_a_tag_must_be_a_code_and_never_given_before(shop: Shop) -> None:
     changing.let_go(shop, gone.code, gone.version, LetGoReason.BURNT)
     rows = [f"{old.code.lower()},1,2,3", f"{gone.code},1,2,3", "shelf 4,1,2,3", "0000012,1,2,3", "0000011,1,2,3"]
     assert faults(shop, "tag,length,width,thickness\n" + "\n".join(rows)) == [
-        (4, 'tag: "shelf 4" is no code: a tag has 7 letters and digits, such as 0000000. Type all 7.'),
+        (4, 'tag: "shelf 4" is no code: a tag has 7 letters and digits, such as 4G7-M2KM. Type all 7.'),
         (5, 'tag: "0000012" is not quite a code: the last character does not match. Read the tag once more.'),
     ]
     assert faults(shop, "tag,length,width,thickness\n" + "\n".join(rows[:2] + rows[4:])) == [

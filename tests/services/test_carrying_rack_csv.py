@@ -90,7 +90,7 @@ def test_every_fault_of_every_row_is_listed() -> None:
         ",ash,1,2,3,,,1000,,,\n"
     )
     assert faults(text) == [
-        (3, "length: A length is missing. Type 23 1/2, 23.5 in or 597 mm."),
+        (3, "length: The size is missing. Type 23 1/2, 23.5 in or 597 mm."),
         (3, 'width: "2 furlongs" is not a length: "furlongs" is no unit known here. Type 23 1/2, 23.5 in or 597 mm.'),
         (3, 'face_a: "smooth" is no condition of a face. Type rough, planed or finished.'),
         (3, 'count: "two" is no number of pieces. Type a whole number, or nothing for 1.'),
@@ -103,7 +103,7 @@ def test_every_fault_of_every_row_is_listed() -> None:
         read_rack(text.encode(), Unit.INCH)
     assert str(error.value) == (
         "Nothing was taken in: 4 rows are not right. "
-        "Line 3: length: A length is missing. Type 23 1/2, 23.5 in or 597 mm."
+        "Line 3: length: The size is missing. Type 23 1/2, 23.5 in or 597 mm."
     )
 
 

@@ -68,7 +68,7 @@ def test_the_second_of_two_who_change_a_piece_is_told_and_overwrites_nothing(
         act(shop, ash)
     assert str(refused.value) == (
         f"{ash.code[:3]}-{ash.code[3:]} was changed by somebody else since this page was shown: "
-        "nothing of yours was kept. Look at it as it is now, then change it again."
+        "what you sent was not saved. Look at it as it is now, then change it again."
     )
     assert now(shop, ash) == first
 

@@ -282,7 +282,7 @@ def test_the_second_of_two_who_take_a_step_is_told(
     with pytest.raises(Conflict) as refused:
         act(shop, aside.id, 1)
     assert str(refused.value) == (
-        '"mine" was changed by somebody else since this page was shown: nothing of yours was kept. '
+        '"mine" was changed by somebody else since this page was shown: what you sent was not saved. '
         "Look at it as it is now, then do it again."
     )
     assert making.board(shop, aside.id) == first

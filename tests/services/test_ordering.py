@@ -53,7 +53,7 @@ def test_a_page_that_is_out_of_date_overwrites_no_order(shop: Shop, aside: Board
         with pytest.raises(Conflict) as refused:
             late()
         assert str(refused.value) == (
-            '"stair tread" was changed by somebody else since this page was shown: nothing of yours was kept. '
+            '"stair tread" was changed by somebody else since this page was shown: what you sent was not saved. '
             "Look at it as it is now, then do it again."
         )
     assert making.board(shop, aside.id) == changed

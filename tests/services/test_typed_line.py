@@ -84,19 +84,19 @@ def test_an_at_alone_clears_the_location() -> None:
         (
             "ash",
             "line",
-            "The line has no size, not length, width and thickness. "
+            "The line has no size; it needs length, width and thickness. "
             "Type it as: ash 23 1/2 x 3 1/4 x 13/16 rough @ wall 2",
         ),
         (
             "ash 23 1/2 x 3 1/4",
             "line",
-            "The line has 2 sizes, not length, width and thickness. "
+            "The line has 2 sizes; it needs length, width and thickness. "
             "Type it as: ash 23 1/2 x 3 1/4 x 13/16 rough @ wall 2",
         ),
         (
             "ash 1 x 2 x 3 x 4",
             "line",
-            "The line has 4 sizes, not length, width and thickness. "
+            "The line has 4 sizes; it needs length, width and thickness. "
             "Type it as: ash 23 1/2 x 3 1/4 x 13/16 rough @ wall 2",
         ),
         (

@@ -138,7 +138,7 @@ def test_bad_answers_come_back_as_typed_each_with_its_sentence(visitor: Visitor)
     assert fault(page, "length") == (
         '"18 1/0" is not a length: the fraction has 0 below the line. Type 23 1/2, 23.5 in or 597 mm.'
     )
-    assert fault(page, "width") == "A length is missing. Type 23 1/2, 23.5 in or 597 mm."
+    assert fault(page, "width") == "The size is missing. Type 23 1/2, 23.5 in or 597 mm."
     assert fault(page, "thickness") == ""
     assert fault(page, "rip_kerf") == '"wide" is not a length. Type 23 1/2, 23.5 in or 597 mm.'
     assert 'value="18 1/0"' in page.text and 'value="wide"' in page.text
@@ -167,9 +167,12 @@ def test_a_board_that_the_rack_cannot_fill_is_told_plainly(visitor: Visitor) -> 
     assert page.status_code == 200
     assert "The rack can't fill this board" in said
     # Six strips of 1 1/4 in: 7 1/2 in of the 30 1/8 in needed.
-    assert "22 5/8 in of width are missing" in said
+    assert "22 5/8 in of width is missing" in said
     assert "All strips of walnut that the rack can give reach 7 1/2 in together; the glue-up needs 30 1/8 in" in said
     assert "Other species 6 pieces" in said
+    assert "alone would help" not in said
+    longer_than_all = words_of(visitor.get("/bench?length=80&width=6&thickness=1+1/2"))
+    assert "No smaller width or thickness alone would help." in longer_than_all
 
 
 @pytest.mark.usefixtures("rack")

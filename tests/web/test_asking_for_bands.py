@@ -132,7 +132,7 @@ def test_bands_are_read_with_a_sentence_for_each_answer_that_cannot_be() -> None
         "band3_weight": '"half" is no whole number. Type 1, 2, 3 …',
         "band4_each": "An accent's strips are 0 wide. Type how wide each is in the board.",
         "band5_strips": "An accent has 1 to 100 strips, not 101.",
-        "band6_each": "A length is missing. Type 23 1/2, 23.5 in or 597 mm.",
+        "band6_each": "The size is missing. Type 23 1/2, 23.5 in or 597 mm.",
         "band7_weight": "A field's weight is a whole number from 1 to 1000, not 1001.",
     }
 

@@ -101,7 +101,7 @@ def test_the_measures_are_those_of_the_glue_up_and_the_board() -> None:
     written = {text.text for text in drawn(EDGE).iter("text")}
     assert {"≈12 9/16", "12", "19", "18", "1 5/8", "1 1/2", "1/2"} <= written
     assert "To scale, measures in inches." in written
-    assert "Trimmed: ends 1/2, sides ≈1/4, faces 1/16 each." in written
+    assert "Trimmed: ends 1/2, sides 17/64, faces 1/16 each." in written
 
 
 def test_the_drawing_tells_itself_to_a_screen_reader() -> None:

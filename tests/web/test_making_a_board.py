@@ -9,12 +9,13 @@ from werkzeug.test import TestResponse
 
 from inventory.codes import shown_code
 from inventory.fill.layout import lay_out
-from inventory.measures import inches
+from inventory.measures import inches, typed_text
 from inventory.pieces import Face, State
-from inventory.services import changing, filling, finding, labelling, making
+from inventory.services import changing, filling, finding, labelling, making, tagging
+from inventory.services.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState
-from tests.web.a_rack_to_fill import CODES, tag_the_rack
+from tests.web.a_rack_to_fill import CODES, LONG_ASH, tag_the_rack
 from tests.web.visiting import Visitor, words_of
 
 ASKED = {"length": "18", "width": "10", "thickness": "1 1/2", "prefer": ["least-milling"], "fills": 1}
@@ -167,6 +168,20 @@ def test_a_remainder_is_corrected_as_measured(shop: Shop, visitor: Visitor) -> N
     place = [(each.cut, each.remainder) for each in kept].index((cut, remainder))
     offcut = finding.record(shop, making.board(shop, 1).left_over[place]).offcut
     assert (offcut.length, offcut.location, offcut.faces) == (inches("7 3/8"), "bin 9", (Face.PLANED, Face.PLANED))
+
+
+def test_what_is_ripped_off_a_flattened_length_says_how_thick_it_is_then(shop: Shop, visitor: Visitor) -> None:
+    tagging.tag_all(shop, [NewPiece(replace(LONG_ASH, face_a=Face.ROUGH, width=inches("8")), CODES["long"])])
+    asked = filling.request(shop, ASKED | {"length": "30", "width": "4", "bands": [{"species": ["ash"]}]})
+    making.set_aside(shop, asked, filling.fill(shop, asked).fills[0])
+    crosscut, *ripped = making.proposed_remainders(shop, 1)
+    clean = asked.allowances.clean_thickness(replace(LONG_ASH, face_a=Face.ROUGH))
+    assert (crosscut.width, crosscut.flattened) == (inches("8"), None)
+    assert {each.flattened for each in ripped} == {clean}
+    assert all(each.width < inches("8") and clean < each.thickness for each in ripped)
+    page = visitor.get("/boards/1/cut")
+    assert page.text.count("if flattened") == len(ripped) > 0
+    assert f"{typed_text(clean, shop.settings().unit)} in if flattened" in words_of(page)
 
 
 @pytest.mark.usefixtures("board")

@@ -140,7 +140,7 @@ def test_each_wrong_value_is_told_beside_its_field_and_all_else_stays_as_typed(v
     faults = faults_of(answer)
     assert {name: faults[name] for name in faults if name != "label_stock"} == {
         "rip_kerf": '"1/0" is not a length: the fraction has 0 below the line. Type 23 1/2, 23.5 in or 597 mm.',
-        "planer_width": "A length is missing. Type 23 1/2, 23.5 in or 597 mm.",
+        "planer_width": "The size is missing. Type 23 1/2, 23.5 in or 597 mm.",
         "base_url": '"rack" is no address of a shop: http and a host are all it may have. '
         "Type it as http://192.168.1.20:8765, or leave it empty.",
         "min_strip_width": "min_strip_width is wider than max_strip_width: no strip could be ripped. Make it narrower.",

@@ -48,4 +48,8 @@ def test_every_drawing_of_a_fill_has_an_id_of_its_own() -> None:
 def test_resawn_strips_are_drawn_and_counted() -> None:
     told = shown(STRIPED)
     assert [group.offcut.species for group in told.pieces if group.resawing] == ["cherry"]
+    glued = sum(len(each.layout.strips) for each in told.glue_ups)
+    assert told.fill.strips < glued
+    assert told.strips == f"{told.fill.strips} strips ripped, {glued} glued up"
+    assert ("Strips", f"{told.fill.strips} ripped, {glued} glued up") in told.figures
     assert dict(told.figures)["Resaws"] == "3"

@@ -68,7 +68,7 @@ def test_a_piece_is_tagged_and_its_code_is_shown_large(visitor: Visitor, shop: S
     )
     assert len(record.photos) == 1
     page = visitor.get(address)
-    assert f"Tagged {record.code[:3]}-{record.code[3:]} ash, 23 1/2 × 3 1/4 × 13/16 in , 1 photo" in words_of(page)
+    assert f"Tagged {record.code[:3]}-{record.code[3:]} 23 1/2 × 3 1/4 × 13/16 in , ash, 1 photo" in words_of(page)
     assert f'href="/labels/sheet?tag={record.code}"' in page.text
 
 
@@ -86,7 +86,7 @@ def test_the_next_piece_has_all_of_the_last_but_its_sizes_and_its_count(visitor:
     ]
     assert [typed(page, name) for name in ("length", "width", "thickness", "count")] == ["", "", "", "1"]
     assert re.search(r'<textarea[^>]* name="notes"[^>]*>\nkiln</textarea>', page)
-    assert "cherry · planed and finished · loft · with a note" in words_of(visitor.get("/saw"))
+    assert "cherry · planed and finished · loft · note: kiln" in words_of(visitor.get("/saw"))
 
 
 def test_the_buttons_have_the_latest_species_first(visitor: Visitor, shop: Shop) -> None:
@@ -143,7 +143,7 @@ def test_answers_that_can_t_be_are_all_told_and_nothing_typed_is_lost(visitor: V
     assert "from the &lt;barn&gt;" in page
     for sentence in (
         '"23 1/0" is not a length: the fraction has 0 below the line. Type 23 1/2, 23.5 in or 597 mm.',
-        "A length is missing. Type 23 1/2, 23.5 in or 597 mm.",
+        "The size is missing. Type 23 1/2, 23.5 in or 597 mm.",
         "The thickness is 0. Type the thickness as measured.",
         '"many" is no number of like pieces. Type 1 to 999.',
     ):

@@ -82,15 +82,16 @@ def test_a_piece_like_the_last_one_takes_one_touch_beside_its_sizes(
 
 
 @pytest.mark.usefixtures("last")
-def test_the_sizes_and_the_tag_button_are_seen_without_scrolling(chromium: Browser, live: str) -> None:
-    with opened(chromium, PHONE) as page:
+@pytest.mark.parametrize("height", [844, 664])
+def test_the_sizes_and_the_tag_button_are_seen_without_scrolling(chromium: Browser, live: str, height: int) -> None:
+    with opened(chromium, {**PHONE, "viewport": {"width": 390, "height": height}}) as page:
         for address in (f"{live}/saw", f"{live}/saw?tagged={page_code(page, live)}"):
             page.goto(address)
             bar = page.locator(".saw-bar").bounding_box()
             keypad = page.locator("[data-keypad]").bounding_box()
             assert bar and keypad
             assert keypad["y"] + keypad["height"] <= bar["y"] + 1, address
-            assert bar["y"] + bar["height"] <= 844
+            assert bar["y"] + bar["height"] <= height
 
 
 def page_code(page: Page, live: str) -> str:
@@ -111,6 +112,9 @@ def test_a_fraction_key_takes_the_place_of_another_and_goes_with_one_touch(chrom
             (("back",), ""),
             (("5", " ", "3", "/", "6", "4"), "5 3/64"),
             (("clear", "7", ".", "5"), "7.5"),
+            (("clear", "5", "ft", "2", "1/2"), "5 ft 2 1/2"),
+            (("clear", "8", "2", "ft", "mm"), "82 mm "),
+            (("back",), "82"),
         ):
             keys(page, *pressed)
             assert page.input_value("#field-length") == length, pressed
@@ -148,11 +152,11 @@ def test_a_keyboard_that_is_plugged_in_types_the_sizes_as_they_are_said(
 def test_one_touch_sets_both_faces_and_a_second_the_other_one(chromium: Browser, live: str) -> None:
     with opened(chromium, PHONE) as page:
         page.goto(f"{live}/saw")
-        assert said(page) == "ash · planed and rough · wall 2 · with a note"
+        assert said(page) == "ash · planed and rough · wall 2 · note: kiln dry"
         page.tap("[name=face_a][value=finished]")
-        assert said(page) == "ash · both finished · wall 2 · with a note"
+        assert said(page) == "ash · both finished · wall 2 · note: kiln dry"
         page.tap("[name=face_b][value=planed]")
-        assert said(page) == "ash · finished and planed · wall 2 · with a note"
+        assert said(page) == "ash · finished and planed · wall 2 · note: kiln dry"
 
 
 @pytest.mark.usefixtures("last")

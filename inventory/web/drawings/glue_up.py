@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from inventory.fill.layout import Layout, Run, Strip
 from inventory.fill.request import Grain
-from inventory.fill.steps import listed
+from inventory.fill.steps import listed, show_finely
 from inventory.measures import Display, Length, Unit, show
 from inventory.web.drawings import ink
 from inventory.web.drawings.ink import Scaled
@@ -74,7 +74,7 @@ def noted(lines: Sequence[str], below: float) -> list[Markup]:
 def _notes(layout: Layout, display: Display) -> list[str]:
     unit = "inches" if display.unit is Unit.INCH else "millimetres"
     trims = [
-        f"{where} {show(max(trim), display, with_unit=False)}"
+        f"{where} {show_finely(max(trim), display, with_unit=False)}"
         for trim, where in ((layout.end_trims, "ends"), (layout.side_trims, "sides"), (layout.face_trims, "faces"))
         if max(trim) > 0
     ]
