@@ -18,6 +18,7 @@ from inventory.services import choosing, filling, labelling
 from inventory.storage.records import OffcutRecord
 from inventory.web import band_form, bench_form
 from inventory.web.at_hand import current_settings, current_shop
+from inventory.web.batch_form import board_text
 from inventory.web.bench_form import AskedWrongly
 from inventory.web.bench_parts import form_parts, ticked_species
 from inventory.web.filters import counted
@@ -90,6 +91,7 @@ def _page(*, plan: Plan | None = None, errors: Mapping[str, str] | None = None, 
         preference_words=bench_form.PREFERENCE_WORDS,
         changed=changed,
         form_token=secrets.token_hex(16),
+        board_text=board_text(typed),
     )
 
 

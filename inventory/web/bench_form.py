@@ -27,7 +27,7 @@ from inventory.web.band_form import TypedBand, band_keys, band_label, read_bands
 SIZES = ("length", "width", "thickness")
 PANEL = ("panel_grain", "panels", "row_depth")
 FILLS = 3
-_NAMES = (*SIZES, "grain", *PANEL, "species", "prefer", "fills", *ALLOWANCE_NAMES)
+_NAMES = (*SIZES, "grain", *PANEL, "species", "prefer", "fills", *ALLOWANCE_NAMES, "beside")
 
 LABELS = {name: f"Finished {name}" for name in SIZES} | {
     "grain": "Grain",

@@ -82,6 +82,7 @@ def form_parts(shop: Shop, settings: Settings, typed: MultiDict[str, str], error
         "allowances_changed": len(changed),
         "allowances_wrong": any(name in errors for name in (*ALLOWANCE_NAMES, "fills")),
         "query": bench_form.query(typed),
+        "beside": typed.getlist("beside"),
     }
 
 
