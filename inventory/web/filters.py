@@ -22,6 +22,7 @@ _PLACES = {
     "home": "Home",
     "saw": "Saw",
     "bench": "Bench",
+    "batch": "Bench",
     "usual": "Bench",
     "rack": "Rack",
     "scan": "Scan",
