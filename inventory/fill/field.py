@@ -13,7 +13,7 @@ import numpy as np
 
 from inventory.fill.duals import best_price, best_price_and_toll
 from inventory.fill.greedy import widest_together
-from inventory.fill.guides import COARSE_CELLS, FINE_CELLS, Guide, guide
+from inventory.fill.guides import COARSE, FINE, Guide, guide
 from inventory.fill.kinds import Field, Kind
 from inventory.fill.task import Choices, FreeStrips, Ints, Task
 
@@ -152,11 +152,11 @@ def winnow(task: Task, likely: Choices, budget: Budget) -> Winnowed:
     limits = _limits(lenses, shift, budget, budget.joint)
     floor = None
     # Twice: with fewer choices left each guide bounds higher, and few free strips can be bounded finely.
-    for cells in (COARSE_CELLS, FINE_CELLS):
-        guides = [_guide(task, choices, strips, lens, cells) for lens in lenses]
+    for splits in (COARSE, FINE):
+        guides = [_guide(task, choices, strips, lens, splits) for lens in lenses]
         floor = guides[0].floor + guides[0].free_gain if floor is None else floor
         choices, strips = _survivors(choices, strips, guides, limits)
-    guides = [_guide(task, choices, strips, lens, FINE_CELLS) for lens in lenses]
+    guides = [_guide(task, choices, strips, lens, FINE) for lens in lenses]
     return Winnowed(replace(task, choices=choices, free_strips=strips), budget, guides, lenses, shift, floor or 0)
 
 
@@ -177,7 +177,7 @@ def _wide_enough(
 def floor_of(task: Task, likely: Choices, budget: Budget, free_strips: int) -> int:
     """A lower bound of the joint cost of every cover with up to so many free strips."""
     lenses, shift = _lenses(task, likely, replace(budget, joint=None, fewest_pieces=None))
-    seen = _guide(task, task.choices, task.free_strips, lenses[0], COARSE_CELLS)
+    seen = _guide(task, task.choices, task.free_strips, lenses[0], COARSE)
     return (seen.floor + free_strips * seen.free_gain) >> shift
 
 
@@ -228,10 +228,10 @@ def _survivors(
     return choices.only(kept), None if strips is None else strips.only(kept_free)
 
 
-def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens, cells: int) -> Guide:
+def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens, splits: int) -> Guide:
     cost = lens.cost(choices.first, choices.second)
     free_cost = None if strips is None else _free_cost(strips, lens)
-    return guide(task.target, choices, task.copies, cost, lens.price, strips, free_cost, cells)
+    return guide(task.target, choices, task.copies, cost, lens.price, strips, free_cost, splits)
 
 
 def _kinds(task: Task, guides: list[Guide]) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...]]:

@@ -19,12 +19,10 @@ from inventory.fill.task import Choices, FreeStrips, Ints
 
 NOTHING_KNOWN = -(1 << 60)
 """A bound so low that it leaves nothing out; budgets stay below 2^59."""
-COARSE_CELLS = 8
-FINE_CELLS = 512
-"""Into how many parts the width of a free strip is split to bound its cost: of every strip, and of those left."""
-CELLS_IN_ALL = 1 << 13
-"""Finer than this is not worth its time, but COARSE_CELLS for each strip."""
-MOST_AT_ONCE = 1 << 21
+SPLIT = 8
+"""The width of a free strip is split into so many parts to bound its cost, and each part that may be the best again."""
+COARSE, FINE = 1, 3
+"""How many times: of every strip, and of those left."""
 
 
 @dataclass(frozen=True)
@@ -81,30 +79,36 @@ def guide(
     price: int,
     strips: FreeStrips | None,
     free_cost: Callable[[Ints, Ints], Ints] | None,
-    cells: int,
+    splits: int,
 ) -> Guide:
-    """The guide of this linear cost at this price; free strips are bounded in `cells` parts."""
+    """The guide of this linear cost at this price; free strips are bounded in parts, split so many times."""
     reduced = cost - price * np.minimum(choices.adds, target)
     base = best_by_row(reduced, choices.row, len(copies))
     floor = price * target + total_of(base, copies)
     free_reduced = np.zeros(0, dtype=np.int64)
     gain = 0
     if strips is not None and free_cost is not None and len(strips):
-        free_reduced = free_strip_bound(strips, free_cost, price, cells) - price * strips.adds
+        free_reduced = free_strip_bound(strips, free_cost, price, splits) - price * strips.adds
         gain = min(0, int((free_reduced - base[strips.row]).min()))
     return Guide(price, cost, reduced, base, floor, free_cost, free_reduced, gain)
 
 
-def free_strip_bound(strips: FreeStrips, free_cost: Callable[[Ints, Ints], Ints], price: int, cells: int) -> Ints:
+def free_strip_bound(strips: FreeStrips, free_cost: Callable[[Ints, Ints], Ints], price: int, splits: int) -> Ints:
     """A lower bound of cost − price·width of each free strip, over all its widths.
 
     The cost never falls with the width, so between two widths it is at least that of
     the narrower.
     """
-    cells = max(min(cells, CELLS_IN_ALL // len(strips)), COARSE_CELLS)
-    cells = max(1, min(cells, MOST_AT_ONCE // len(strips)))
-    edges = strips.least + (strips.most - strips.least) * np.arange(cells + 1)[:, None] // cells
-    index = np.broadcast_to(np.arange(len(strips)), (cells, len(strips))).ravel()
-    cost = free_cost(index, edges[:-1].ravel()).reshape(cells, len(strips))
-    best: Ints = (cost - price * edges[1:]).min(axis=0)
+    strip, low, high = np.arange(len(strips)), strips.least, strips.most
+    reached = np.full(len(strips), np.iinfo(np.int64).max, dtype=np.int64)
+    for _ in range(splits):
+        edges = low + (high - low) * np.arange(SPLIT + 1)[:, None] // SPLIT
+        strip, low, high = np.tile(strip, SPLIT), edges[:-1].ravel(), edges[1:].ravel()
+        cost = free_cost(strip, low)
+        np.minimum.at(reached, strip, cost - price * low)
+        bound = cost - price * high
+        better = bound < reached[strip]
+        strip, low, high, bound = strip[better], low[better], high[better], bound[better]
+    best = reached.copy()
+    np.minimum.at(best, strip, bound)
     return best
