@@ -156,13 +156,15 @@ def _serves(offcut: Offcut, request: BoardRequest) -> bool:
 def _largest(asked: Length, resized: Callable[[Length], BoardRequest], lots: Lots) -> Length | None:
     """The largest such size, to the nanometre, with which the rack fills the board, the others as asked."""
 
-    def fills(size: int) -> bool:
+    def can_be(size: int) -> bool:
         try:
-            return _can_fill(resized(Length(size)), lots)
-        except NotARequest:  # the accents alone are wider
+            resized(Length(size))
+        except NotARequest:  # no board so small, or the accents alone are wider
             return False
+        return True
 
-    return _largest_that(asked, fills)
+    least = _first_that(asked, can_be)
+    return _largest_that(least, asked, lambda size: _can_fill(resized(Length(size)), lots))
 
 
 def _can_fill(request: BoardRequest, lots: Lots) -> bool:
@@ -174,13 +176,27 @@ def _can_fill(request: BoardRequest, lots: Lots) -> bool:
     return can_be_filled_in_turn([task_for(part, lots, Preference.LEAST_WASTE) for part in parts])
 
 
-def _largest_that(asked: int, fills: Callable[[int], bool]) -> Length | None:
-    """Halves the range in which the largest lies: a smaller size never gives fewer strips."""
+def _first_that(asked: int, can_be: Callable[[int], bool]) -> int:
+    """The smallest size that can be, where `asked` can and every size between."""
     low, high = 0, asked
+    while high - low > 1:
+        middle = (low + high) // 2
+        if can_be(middle):
+            high = middle
+        else:
+            low = middle
+    return high
+
+
+def _largest_that(least: int, asked: int, fills: Callable[[int], bool]) -> Length | None:
+    """Halves the range in which the largest lies: a smaller size never gives fewer strips."""
+    if least >= asked or not fills(least):
+        return None
+    low, high = least, asked
     while high - low > 1:
         middle = (low + high) // 2
         if fills(middle):
             low = middle
         else:
             high = middle
-    return Length(low) if low else None
+    return Length(low)

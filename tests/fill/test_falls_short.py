@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from inventory.cutting.bands import AccentBand, FieldBand
 from inventory.fill import fill_rack
-from inventory.fill.request import Grain
+from inventory.fill.request import BoardRequest, Grain
 from inventory.fill.verify import faults
-from inventory.measures import Length
-from tests.fill.racks import LONG_GRAIN, Shop, make_rack, make_request
+from inventory.measures import Length, millimetres
+from inventory.pieces import Face, Offcut
+from tests.fill.racks import LONG_GRAIN, METRIC_SHOP, Shop, make_rack, make_request
 from tests.fill.reckoning import most_width, target
 
 SEEDS = range(3)
@@ -48,3 +50,29 @@ def test_pieces_set_aside_are_counted_as_such() -> None:
     plan = fill_rack([], request, set_aside=3)
     assert plan.shortfall is not None
     assert plan.shortfall.reasons["set aside"] == 3
+
+
+@pytest.mark.parametrize("largest", ["1.2", "1", "1.000001", "2.6"])
+def test_the_largest_thickness_may_be_little_more_than_the_smallest_board(largest: str) -> None:
+    # Laid flat, a piece gives a board as thick as it is; less than 1 mm can't be asked for.
+    thin = Offcut(millimetres("400"), millimetres("60"), millimetres(largest), "ash", Face.PLANED, Face.PLANED, tag="A")
+    allowances = METRIC_SHOP.with_one("flattening", Length(0))
+    request = BoardRequest(millimetres("300"), millimetres("40"), millimetres("100"), Grain.FACE, allowances=allowances)
+    plan = fill_rack([thin], request)
+    assert faults(plan, [thin]) == []
+    assert plan.shortfall is not None and plan.shortfall.largest_thickness == millimetres(largest)
+
+
+def test_the_largest_width_may_be_little_more_than_the_accents() -> None:
+    cherry = Offcut(
+        millimetres("400"), millimetres("60"), millimetres("30"), "cherry", Face.PLANED, Face.PLANED, tag="A"
+    )
+    ash = Offcut(millimetres("350"), millimetres("60"), millimetres("20"), "ash", Face.PLANED, Face.PLANED, tag="B")
+    bands = (FieldBand(("ash",)), AccentBand(("cherry",), 2, millimetres("10")))
+    # One strip of 20 mm of ash, and 3 mm of trim, beside 20 mm of cherry.
+    request = BoardRequest(
+        millimetres("300"), millimetres("160"), millimetres("40"), Grain.EDGE, bands, allowances=METRIC_SHOP
+    )
+    plan = fill_rack([cherry, ash], request)
+    assert faults(plan, [cherry, ash]) == []
+    assert plan.shortfall is not None and plan.shortfall.largest_width == millimetres("37")
