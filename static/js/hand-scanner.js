@@ -3,7 +3,7 @@
 "use strict";
 
 (() => {
-  const QUICK = 60;
+  const QUICK = 100;
   const SHORTEST = 7;
   const find = document.currentScript.dataset.find;
   let typed = "";

@@ -17,6 +17,8 @@ from tests.web.browsing import CHROMIUM, DESK, FLAGS, PHONE, SMALL_PHONE, axe_fi
 pytestmark = pytest.mark.browser
 
 ASH = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash", location="wall 3")
+KEYS = """keys => { for (const key of keys)
+    document.body.dispatchEvent(new KeyboardEvent("keydown", {key, bubbles: true, cancelable: true})); }"""
 SCREENS = [pytest.param(SMALL_PHONE, id="phone"), pytest.param(DESK, id="desk")]
 
 
@@ -60,8 +62,8 @@ def test_a_hand_scanner_opens_a_piece_from_any_page(shop: Shop, chromium: Browse
     piece = tagging.tag(shop, ASH)
     with opened(chromium, DESK) as page:
         page.goto(live + "/boards")
-        page.keyboard.type(f"HTTP://OLD.EXAMPLE/T/{piece.code}")
-        page.keyboard.press("Enter")
+        # As quick as a hand scanner, however busy this machine is: all keys within one step of the page.
+        page.evaluate(KEYS, [*f"HTTP://OLD.EXAMPLE/T/{piece.code}", "Enter"])
         page.wait_for_url(f"{live}/t/{piece.code}")
 
 
