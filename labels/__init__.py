@@ -9,7 +9,7 @@ from labels.drawing import LabelText
 from labels.errors import CannotPrint
 from labels.geometry import faults, has_picture_room
 from labels.lettering import LACKING, lacking
-from labels.pdf import sheet_pdf, test_sheet_pdf
+from labels.pdf import measuring_strips_pdf, sheet_pdf, test_sheet_pdf
 from labels.preview import preview
 from labels.printer import Correction, Measured, Tone, correction_for
 from labels.qr import tag_payload
@@ -54,6 +54,7 @@ __all__ = [
     "has_picture_room",
     "lacking",
     "lines_on",
+    "measuring_strips_pdf",
     "pages_needed",
     "preview",
     "sheet_pdf",

@@ -46,7 +46,7 @@ def ruler_label(stock: Stock, cell: int) -> list[Shape]:
     inner = printable_box(stock, cell)
     shapes: list[Shape] = []
     top, size = inner.top, max(6.5, min(11.0, inner.height / 4.2))
-    for text in _rows("Both scales must be true. " + PRINT_AT_100, Face.REGULAR, size, inner.width):
+    for text in rows_of("Both scales must be true. " + PRINT_AT_100, Face.REGULAR, size, inner.width):
         shapes.append(Text(inner.left, top + 0.95 * size * MM_PER_POINT, text, Face.REGULAR, size))
         top += 1.2 * size * MM_PER_POINT
     base = inner.bottom - 6.2
@@ -113,7 +113,7 @@ def _instructions(stock: Stock, box: Box) -> Iterator[Shape]:
     )
     baseline = box.top
     for face, size, sentence in sentences:
-        for text in _rows(sentence, face, size, box.width - 4):
+        for text in rows_of(sentence, face, size, box.width - 4):
             baseline += ROW * size * MM_PER_POINT
             yield Text(box.left + 2, baseline, text, face, size)
         baseline += 2.0
@@ -136,7 +136,7 @@ def printable_box(stock: Stock, cell: int) -> Box:
     )
 
 
-def _rows(sentence: str, face: Face, size: float, width: float) -> list[str]:
+def rows_of(sentence: str, face: Face, size: float, width: float) -> list[str]:
     """A sentence in rows no wider than `width` mm."""
     rows = [""]
     for word in sentence.split():

@@ -27,6 +27,7 @@ from labels.pictures import Ready
 from labels.printer import TRUE, Tone
 from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text, moved
 from labels.stock import Stock, checked_copies, checked_start
+from labels.strips import strips_on
 
 # In mm: far more than roundings in a PDF, far less than a dot.
 HAIR = 0.002
@@ -83,6 +84,14 @@ def test_sheet_pdf(stock: Stock, *, corrected: bool = False) -> bytes:
     if stock.is_roll:
         paper.next_page()
         paper.draw(label_to_measure(stock))
+    return paper.finished()
+
+
+def measuring_strips_pdf(stock: Stock) -> bytes:
+    """One page, on the stock's paper, with the strips by which a piece is measured in a photo."""
+    paper = _Paper(replace(stock, correction=TRUE), "Strips to measure by")
+    paper.next_page()
+    paper.draw(strips_on(float(stock.page.width), float(stock.page.height)))
     return paper.finished()
 
 

@@ -6,5 +6,20 @@ text the caller says. Corners are pixels of the picture that was given.
 
 from labels.reading.found import Corner, Corners, Reading, SeenCode, SeenText
 from labels.reading.looking import read_photo, read_still
+from labels.reading.measuring import Figure, NotMeasurable, Span, measured, strip_figures, symbol_figure
 
-__all__ = ["Corner", "Corners", "Reading", "SeenCode", "SeenText", "read_photo", "read_still"]
+__all__ = [
+    "Corner",
+    "Corners",
+    "Figure",
+    "NotMeasurable",
+    "Reading",
+    "SeenCode",
+    "SeenText",
+    "Span",
+    "measured",
+    "read_photo",
+    "read_still",
+    "strip_figures",
+    "symbol_figure",
+]

@@ -1,0 +1,211 @@
+"""Measuring in a photo: pieces of known size, rendered with their strips or tags, under a camera that knows no mercy.
+
+The camera is a plain pinhole (no figure was taken from a real one): any turn of the symbols, a tilt that takes up to
+12 % off a side, blur, noise, JPEG, and a finger that taps a little beside the end.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from dataclasses import dataclass
+from io import BytesIO
+
+import numpy as np
+import pypdfium2
+import pytest
+from PIL import Image, ImageDraw, ImageFilter
+
+from labels import DEFAULT_STOCK, measuring_strips_pdf, stock_named, tag_payload
+from labels.qr import dark_blocks, symbol_for
+from labels.reading import (
+    Corner,
+    Figure,
+    NotMeasurable,
+    Reading,
+    Span,
+    measured,
+    read_photo,
+    strip_figures,
+    symbol_figure,
+)
+from labels.strips import APART, SIDE, text_of
+
+WIDE = 1600
+TAP = 0.002 * WIDE
+TAG_SIDE = 17.0
+PER_MM = 4.0
+
+
+@dataclass(frozen=True)
+class Lying:
+    """A symbol on the piece: its middle, mm, its side, what it says, its turn in degrees."""
+
+    x: float
+    y: float
+    side: float
+    says: str
+    turn: float
+
+
+def strip(letter: str, x: float, y: float, turn: float) -> list[Lying]:
+    """The three symbols of a strip whose middle is at x, y."""
+    angle = math.radians(turn)
+    return [
+        Lying(x - math.sin(angle) * off, y + math.cos(angle) * off, SIDE, text_of(letter, number), turn)
+        for number, off in ((1, -APART), (2, 0.0), (3, APART))
+    ]
+
+
+def from_above(width: float, height: float, lying: list[Lying]) -> Image.Image:
+    """The plane as it lies there, PER_MM pixels a mm."""
+    picture = Image.new("L", (int(width * PER_MM), int(height * PER_MM)), 150)
+    for each in lying:
+        symbol = symbol_for(each.says)
+        pixels = 8 * symbol.side
+        tile = Image.new("L", (pixels + 64, pixels + 64), 235)
+        draw = ImageDraw.Draw(tile)
+        for column, row, wide, high in dark_blocks(symbol):
+            left, top = 32 + 8 * column, 32 + 8 * row
+            draw.rectangle((left, top, left + 8 * wide - 1, top + 8 * high - 1), fill=40)
+        scale, angle = each.side * PER_MM / pixels, math.radians(each.turn)
+        cos, sin = math.cos(angle) / scale, math.sin(angle) / scale
+        middle, x, y = tile.width / 2, each.x * PER_MM, each.y * PER_MM
+        affine = (cos, sin, middle - cos * x - sin * y, -sin, cos, middle + sin * x - cos * y)
+        # Four times finer, then brought down: an edge lies where it is, not on the next pixel.
+        picture = Image.composite(
+            tile.transform(picture.size, Image.Transform.AFFINE, affine, Image.Resampling.BICUBIC, fillcolor=235),
+            picture,
+            Image.new("L", tile.size, 255).transform(picture.size, Image.Transform.AFFINE, affine),
+        )
+    return picture
+
+
+def map_of(corners: list[Corner], width: float, height: float) -> np.ndarray:
+    """The map from the plane, mm, to the photo, by the places of the plane's four corners."""
+    rows, right = [], []
+    for (x, y), (u, v) in zip([(0, 0), (width, 0), (width, height), (0, height)], corners, strict=True):
+        rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
+        right += [u, v]
+    return np.append(np.linalg.solve(np.array(rows, float), np.array(right, float)), 1.0).reshape(3, 3)
+
+
+def through(by: np.ndarray, x: float, y: float) -> Corner:
+    u, v, w = by @ (x, y, 1.0)
+    return float(u / w), float(v / w)
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A photo of a piece, with its true sizes, and where a finger tapped its ends."""
+
+    reading: Reading
+    length: float
+    width: float
+    taps: tuple[tuple[Corner, Corner], ...]
+
+
+def shot(seed: int, with_strips: bool) -> Shot:
+    """A piece whose length fills the frame, but for a twelfth."""
+    lots = random.Random(seed)
+    length = lots.uniform(450, 700) if with_strips else lots.uniform(250, 380)
+    width = length * lots.uniform(0.15, 0.3)
+    wide, high = length * 1.1, length * 0.825
+    middle = high / 2
+    if with_strips:
+        lying = strip("A", wide * 0.27, middle, lots.uniform(80, 100)) + strip(
+            "B", wide * 0.73, middle, lots.uniform(-100, -80)
+        )
+        # Strips lie along the piece: their three symbols one behind the other.
+    else:
+        lying = [
+            Lying(wide * place, middle, TAG_SIDE, tag_payload("http://192.168.1.20:8765", code), lots.uniform(0, 360))
+            for place, code in ((lots.uniform(0.15, 0.3), "7K3M0QV"), (lots.uniform(0.7, 0.85), "7K4M9XP"))
+        ]
+    tilt, tall = 0.06, WIDE * 3 // 4
+    edge = [(lots.uniform(0, tilt) * WIDE, lots.uniform(0, tilt) * tall) for _ in range(4)]
+    (a, b, c, d) = edge
+    corners = [a, (WIDE - b[0], b[1]), (WIDE - c[0], tall - c[1]), (d[0], tall - d[1])]
+    by = map_of(corners, wide, high)
+    back = np.diag([PER_MM, PER_MM, 1.0]) @ np.linalg.inv(by)
+    picture = from_above(wide, high, lying).transform(
+        (WIDE, tall),
+        Image.Transform.PERSPECTIVE,
+        tuple((back / back[2, 2]).ravel()[:8]),
+        Image.Resampling.BICUBIC,
+        fillcolor=120,
+    )
+    picture = picture.filter(ImageFilter.GaussianBlur(lots.uniform(0.4, 0.9)))
+    noisy = np.asarray(picture, float) + np.random.default_rng(seed).normal(0, 4, (tall, WIDE))
+    out = BytesIO()
+    Image.fromarray(noisy.clip(0, 255).astype(np.uint8)).save(out, "JPEG", quality=85)
+    reading = read_photo(Image.open(out), lambda text: text[-7:] if "/T/" in text else None)
+    left, top = (wide - length) / 2, middle - width / 2
+    ends = [(left, middle), (left + length, middle), (wide / 2, top), (wide / 2, top + width)]
+    tapped = [(x + lots.gauss(0, TAP), y + lots.gauss(0, TAP)) for x, y in (through(by, *end) for end in ends)]
+    return Shot(reading, length, width, ((tapped[0], tapped[1]), (tapped[2], tapped[3])))
+
+
+def judged(taken: Shot, figures: tuple[Figure, ...]) -> list[tuple[Span, float]]:
+    spans = measured(figures, taken.taps, TAP)
+    return list(zip(spans, (taken.length, taken.width), strict=True))
+
+
+def test_lengths_by_the_strips_are_as_true_as_they_say_and_within_two_per_cent() -> None:
+    right = []
+    for seed in range(16):
+        taken = shot(seed, with_strips=True)
+        figures = strip_figures(taken.reading)
+        assert len(figures) == 2, seed
+        for span, true in judged(taken, figures):
+            right.append(abs(span.length - true) <= span.within)
+        assert measured(figures, taken.taps, TAP)[0].within <= 0.02 * taken.length
+    assert sum(right) >= 0.95 * len(right)
+
+
+def test_two_tags_tell_a_short_piece_s_length_with_how_sure_it_is() -> None:
+    right, shares = [], []
+    for seed in range(10):
+        taken = shot(100 + seed, with_strips=False)
+        figures = tuple(symbol_figure(each.corners, TAG_SIDE) for each in taken.reading.seen)
+        assert len(figures) == 2, seed
+        for span, true in judged(taken, figures):
+            right.append(abs(span.length - true) <= span.within)
+        shares.append(measured(figures, taken.taps, TAP)[0].within / taken.length)
+    assert sum(right) >= 0.95 * len(right)
+    assert sorted(shares)[len(shares) // 2] <= 0.02
+
+
+def test_a_wrong_size_of_the_symbols_is_a_wrong_length_in_the_same_ratio() -> None:
+    taken = shot(3, with_strips=False)
+    once, twice = (
+        measured(tuple(symbol_figure(each.corners, side) for each in taken.reading.seen), taken.taps, TAP)[0]
+        for side in (TAG_SIDE, 2 * TAG_SIDE)
+    )
+    assert twice.length == pytest.approx(2 * once.length)
+
+
+def test_without_a_symbol_nothing_can_be_measured() -> None:
+    with pytest.raises(NotMeasurable, match=r"No symbol of a known size is in the photo\."):
+        measured((), (((0, 0), (1, 1)),), 1.0)
+
+
+def test_symbols_that_can_t_lie_in_one_plane_are_told() -> None:
+    square = ((0.0, 0.0), (30.0, 0.0), (30.0, 30.0), (0.0, 30.0))
+    away = tuple((x, y + 105.0) for x, y in square)
+    seen = tuple((4 * x, 4 * y) for x, y in square)
+    bent = Figure(square + away, seen + tuple((x + 60.0, y + 300.0) for x, y in seen), 120.0)
+    with pytest.raises(NotMeasurable, match=r"can't be seen as lying in one plane"):
+        measured((bent,), (((0, 0), (1, 1)),), 1.0)
+
+
+def test_the_page_of_strips_has_its_symbols_where_they_are_said_to_be() -> None:
+    with pypdfium2.PdfDocument(measuring_strips_pdf(stock_named(DEFAULT_STOCK))) as document:
+        reading = read_photo(document[0].render(scale=150 / 72).to_pil(), lambda _text: None)
+    figures = strip_figures(reading)
+    assert [len(each.plane) for each in figures] == [12, 12]
+    for each in figures:
+        plane, seen = (np.array(points).reshape(3, 4, 2).mean(1) for points in (each.plane, each.seen))
+        for number in (1, 2):
+            away = math.dist(plane[number], plane[0]) * 150 / 25.4
+            assert math.dist(seen[number], seen[0]) == pytest.approx(away, abs=2.5)
