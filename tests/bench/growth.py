@@ -68,8 +68,8 @@ def growth_table(points: Sequence[Grown]) -> Iterator[str]:
 
 # --- the plot ------------------------------------------------------------------------------------
 
-_SIZE = (640, 420)
-_LEFT, _TOP, _RIGHT, _BOTTOM = 64, 40, 130, 52
+_SIZE = (660, 420)
+_LEFT, _TOP, _RIGHT, _BOTTOM = 64, 40, 150, 52
 _LEAST_MS, _MOST_MS = 1.0, 1000.0
 _COLOURS = ("#1b6e5a", "#3f7fbf", "#8a5a00", "#a03060", "#333333")
 
