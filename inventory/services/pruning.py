@@ -177,8 +177,8 @@ def make_walk(shop: Shop, answer: Answer) -> int:
             kept_walks.end_walk(connection, under_way.id, now)
         pins = kept.pinned(connection)
         entries = []
-        for going in answer.advice.going:
-            [record] = finding.the_pieces(connection, [going.offcut.tag])
+        records = finding.the_pieces(connection, [going.offcut.tag for going in answer.advice.going])
+        for going, record in zip(answer.advice.going, records, strict=True):
             if record.free >= going.pieces and record.code not in pins:
                 entries.append((record.id, going.pieces, reason_text(going)))
         document: dict[str, Any] = {"pieces": sum(pieces for _, pieces, _ in entries)}

@@ -76,17 +76,19 @@ def insert_walk(
     number = int(
         connection.execute(insert(WALKS).values(made_at=now.isoformat(), document=json.dumps(document))).lastrowid
     )
-    for place, (offcut, pieces, reason) in enumerate(entries):
-        connection.execute(
-            insert(WALK_ENTRIES).values(
-                walk_id=number,
-                offcut_id=offcut,
-                place=place,
-                pieces=pieces,
-                reason=reason,
-                decision=Decision.WAITING.value,
-            )
-        )
+    rows = [
+        {
+            "walk_id": number,
+            "offcut_id": offcut,
+            "place": place,
+            "pieces": pieces,
+            "reason": reason,
+            "decision": Decision.WAITING.value,
+        }
+        for place, (offcut, pieces, reason) in enumerate(entries)
+    ]
+    if rows:
+        connection.execute(insert(WALK_ENTRIES), rows)
     return number
 
 

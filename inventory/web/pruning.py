@@ -7,6 +7,7 @@ Knows the pages, their forms and the job's name. What is answered is `services.p
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import groupby
 from typing import Any
 
 from flask import Blueprint, flash, redirect, render_template, request, url_for
@@ -28,6 +29,8 @@ blueprint = Blueprint("pruning", __name__)
 
 Page = str | tuple[str, int] | Response
 JOB = "pruning"
+MOST_STOPS = 150
+"""A longer list is shown part by part, so that a phone can hold the page."""
 ROOMS = (
     ("volume", "So much wood", "a volume, or per cent of what is there"),
     ("pieces", "So many pieces", "however large they are"),
@@ -109,7 +112,7 @@ def decide(number: int, code: str) -> Page:
     except (walking.NotNow, walking.NotOnTheList, NotACode) as error:
         return _walk_page(number, str(error)), 409
     flash(told)
-    return redirect(url_for("pruning.walk", number=number, _anchor=f"piece-{code}"), 303)
+    return redirect(url_for("pruning.walk", number=number, done=code, _anchor=f"piece-{code}"), 303)
 
 
 @blueprint.post("/let-go/<int:number>/end")
@@ -194,13 +197,21 @@ def _taken(answer: Answer) -> str:
 
 
 def _walk_page(number: int, fault: str = "", code: str = "") -> str:
-    found = walking.view(current_shop(), number)
+    found, at = walking.view(current_shop(), number), request.args.get("at", "")
+    stops = found.stops
+    if len(stops) > MOST_STOPS:
+        # What is decided makes room for what waits; a piece that was asked for is always there.
+        waiting = [stop.entry.code for stop in stops if stop.entry.decision is Decision.WAITING]
+        chosen = {*waiting[:MOST_STOPS], at, request.args.get("done", "")}
+        stops = tuple(stop for stop in stops if stop.entry.code in chosen)
     return render_template(
         "pruning/walk.html",
         view=found,
         fault=fault,
         typed={"code": code},
-        at=request.args.get("at", ""),
+        shown=len(stops),
+        places=[(location, list(lying)) for location, lying in groupby(stops, lambda stop: stop.location)],
+        at=at,
         decisions=Decision,
         caution=STOVE_CAUTION,
         stove=Way.STOVE,
