@@ -5,7 +5,7 @@ where all that is kept.
 """
 
 from labels.cropping import Crop
-from labels.drawing import LabelText
+from labels.drawing import LabelText, large_code_side
 from labels.errors import CannotPrint
 from labels.geometry import faults, has_picture_room
 from labels.lettering import LACKING, lacking
@@ -53,6 +53,7 @@ __all__ = [
     "faults",
     "has_picture_room",
     "lacking",
+    "large_code_side",
     "lines_on",
     "measuring_strips_pdf",
     "pages_needed",

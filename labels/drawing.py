@@ -70,6 +70,13 @@ def draw_label(label: LabelText, stock: Stock, cell: int = 1) -> list[Shape]:
     return shapes
 
 
+def large_code_side(stock: Stock, qr_payload: str, *, with_picture: bool) -> float:
+    """The side of a label's main code in mm, without its quiet zone; raises CannotPrint where it has no room."""
+    symbol = symbol_for(qr_payload)
+    places = places_on(stock, symbol.side, least_side(qr_payload, symbol.side), with_picture=with_picture)
+    return places.symbol.width
+
+
 def _words_and_second_code(label: LabelText, places: Places, stock: Stock, cell: int) -> list[Shape]:
     """The words, around a second code where there is one to print and room for it."""
     words, room = _words(label), places.words

@@ -21,6 +21,10 @@ MOST_NAMED = 8
 """So many letters that can't be printed are named one by one."""
 
 
+ANY_CODE = "7K3M0QV"
+"""Every code is as long as this one, and so is what its symbol holds."""
+
+
 class LabelsRefused(Mendable):
     """Labels that can't be printed so: the stock, the start cell or the address doesn't allow it."""
 
@@ -108,6 +112,22 @@ def _sheet(
         return labels.sheet_pdf(texts, chosen, start_cell=start_cell, copies=copies, ruler=ruler, cut_marks=cut_marks)
     except labels.CannotPrint as fault:
         raise LabelsRefused(str(fault)) from None
+
+
+def large_code_side(shop: Shop) -> float | None:
+    """The side in mm of the large code on the shop's usual labels; None where they have no room for one."""
+    settings, chosen = shop.settings(), stock(shop, "")
+    payload = labelling.qr_text(ANY_CODE, settings)
+    try:
+        return labels.large_code_side(chosen, payload, with_picture=labels.has_picture_room(chosen))
+    except labels.CannotPrint:
+        return None
+
+
+def measuring_strips(shop: Shop) -> bytes:
+    """The page of strips to measure by, on the paper of the shop's usual labels; on Letter where those are a roll."""
+    usual = stock(shop, "")
+    return labels.measuring_strips_pdf(labels.stock_named(labels.DEFAULT_STOCK) if usual.is_roll else usual)
 
 
 def _piece_text(shop: Shop, record: OffcutRecord, settings: Settings, with_photo: bool) -> labels.LabelText:

@@ -28,6 +28,7 @@ _PLACES = {
     "scan": "Scan",
     "pruning": "Rack",
     "pile": "Rack",
+    "photos": "Rack",
     "tags": "Rack",
     "boards": "Boards",
     "labels": "Labels",

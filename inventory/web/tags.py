@@ -76,9 +76,10 @@ def photo(digest: str, size: str) -> Response:
 
 @blueprint.get("/t/<code>/change")
 def change_form(code: str) -> Page:
-    """The form with what is known of the piece."""
+    """The form with what is known of the piece; sizes that a photo proposes stand in the address."""
     record = finding.record(current_shop(), code)
-    return _change_page(record, typed_piece(record.offcut, current_settings().unit))
+    proposed = {name: request.args[name] for name in ("length", "width") if request.args.get(name)}
+    return _change_page(record, typed_piece(record.offcut, current_settings().unit) | proposed)
 
 
 @blueprint.post("/t/<code>/change")

@@ -99,6 +99,7 @@ def through(by: np.ndarray, x: float, y: float) -> Corner:
 class Shot:
     """A photo of a piece, with its true sizes, and where a finger tapped its ends."""
 
+    picture: Image.Image
     reading: Reading
     length: float
     width: float
@@ -139,11 +140,12 @@ def shot(seed: int, with_strips: bool) -> Shot:
     noisy = np.asarray(picture, float) + np.random.default_rng(seed).normal(0, 4, (tall, WIDE))
     out = BytesIO()
     Image.fromarray(noisy.clip(0, 255).astype(np.uint8)).save(out, "JPEG", quality=85)
-    reading = read_photo(Image.open(out), lambda text: text[-7:] if "/T/" in text else None)
+    taken = Image.open(out)
+    reading = read_photo(taken, lambda text: text[-7:] if "/T/" in text else None)
     left, top = (wide - length) / 2, middle - width / 2
     ends = [(left, middle), (left + length, middle), (wide / 2, top), (wide / 2, top + width)]
     tapped = [(x + lots.gauss(0, TAP), y + lots.gauss(0, TAP)) for x, y in (through(by, *end) for end in ends)]
-    return Shot(reading, length, width, ((tapped[0], tapped[1]), (tapped[2], tapped[3])))
+    return Shot(taken, reading, length, width, ((tapped[0], tapped[1]), (tapped[2], tapped[3])))
 
 
 def judged(taken: Shot, figures: tuple[Figure, ...]) -> list[tuple[Span, float]]:
