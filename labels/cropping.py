@@ -51,8 +51,7 @@ WHOLE = Crop(0.0, 0.0, 1.0, 1.0)
 
 def piece_in(photo: Image.Image) -> Crop:
     """The part of a photo that the piece fills, with a little of what lies round it; all of it in doubt."""
-    small = photo.convert("RGB")
-    small.thumbnail((LOOKED_AT, LOOKED_AT), Image.Resampling.BOX)
+    small = photo.convert("RGB").reduce(max(1, max(photo.size) // LOOKED_AT))
     colours = np.asarray(small, dtype=np.float32)
     rim = _rim(colours)
     if min(colours.shape[:2]) < 12:

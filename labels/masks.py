@@ -17,6 +17,9 @@ from qrcode import QRCode
 
 MASKS = 8
 
+# ISO/IEC 18004: from version 7 on a symbol tells its version
+LEAST_WITH_ITS_NUMBER = 7
+
 # ISO/IEC 18004, penalty weights N1 to N4
 RUN, BLOCK, FINDER, BALANCE = 3, 3, 40, 10
 LONGEST_FREE_RUN = 4
@@ -25,10 +28,20 @@ LONGEST_FREE_RUN = 4
 _FINDERS = ("10111010000", "00001011101")
 
 
-def best_mask(code: Any) -> int:
-    """The mask with the least penalty for a symbol of the library that holds its text and has its version."""
+def draw_best(code: Any) -> int:
+    """Draws a symbol of the library that holds its text and has its version, with the mask of least penalty.
+
+    The mask is the answer. The library lays out the text's bits once, for mask 0; the others differ from that by the
+    same modules for every text, and the format information is written last.
+    """
     code.makeImpl(True, 0)
-    return int(np.argmin(penalties(np.array(code.modules, dtype=bool) ^ _differences(code.version))))
+    masked = np.array(code.modules, dtype=bool) ^ _differences(code.version)
+    mask = int(np.argmin(penalties(masked)))
+    code.modules = masked[mask].tolist()
+    code.setup_type_info(False, mask)
+    if code.version >= LEAST_WITH_ITS_NUMBER:
+        code.setup_type_number(False)
+    return mask
 
 
 @cache

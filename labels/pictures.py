@@ -12,6 +12,7 @@ import zlib
 from dataclasses import dataclass
 from io import BytesIO
 
+import numpy as np
 from PIL import Image, ImageFilter, ImageOps
 
 from labels.cropping import Crop, piece_in
@@ -120,22 +121,9 @@ def _on_white(image: Image.Image) -> Image.Image:
 
 def _toned(grey: Image.Image, tones: _Tones) -> Image.Image:
     """The tones drawn out to what paper shows, without solid black, and a little lighter, for print darkens."""
-    counts = grey.histogram()
-    dark, light = _level(counts, TAIL), _level(counts, 1 - TAIL)
+    seen = np.cumsum(grey.histogram())
+    dark, light = (int(np.searchsorted(seen, share * seen[-1])) for share in (TAIL, 1 - TAIL))
     gain = min(MOST_GAIN, (tones.whitest - tones.blackest) / max(light - dark, 1))
     middle = (tones.blackest + tones.whitest) / 2
-    table = []
-    for tone in range(256):
-        drawn_out = min(255.0, max(0.0, middle + gain * (tone - (dark + light) / 2)))
-        table.append(round(255 * (drawn_out / 255) ** tones.power))
-    return grey.point(table)
-
-
-def _level(counts: list[int], share: float) -> int:
-    """The tone below which this share of the picture lies."""
-    wanted, seen = share * sum(counts), 0
-    for tone, count in enumerate(counts):
-        seen += count
-        if seen >= wanted:
-            return tone
-    return 255
+    drawn_out = np.clip(middle + gain * (np.arange(256) - (dark + light) / 2), 0, 255)
+    return grey.point(np.rint(255 * (drawn_out / 255) ** tones.power).astype(int).tolist())

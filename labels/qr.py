@@ -13,7 +13,7 @@ from qrcode import QRCode, constants
 from qrcode.exceptions import DataOverflowError
 
 from labels.errors import CannotPrint
-from labels.masks import best_mask
+from labels.masks import draw_best
 
 # ISO/IEC 18004: a blank margin of four modules on all four sides
 QUIET_MODULES = 4
@@ -94,12 +94,15 @@ def symbol_for(payload: str) -> Symbol:
         if again is None:
             break
         code, level = again, safer
-    return _drawn(code, level, best_mask(code))
+    mask = draw_best(code)
+    return _symbol(code, level, mask)
 
 
 def symbol_at(payload: str, level: str, mask: int) -> Symbol:
     """The smallest QR symbol for a text at a level (M, Q or H) with one of the eight masks (0 to 7). Raises TooLong."""
-    return _drawn(_smallest(payload, level), level, mask)
+    code = _smallest(payload, level)
+    code.makeImpl(False, mask)
+    return _symbol(code, level, mask)
 
 
 def _smallest(payload: str, level: str) -> Any:
@@ -122,8 +125,7 @@ def _fitted(payload: str, level: str, largest: int) -> Any:
         return None
 
 
-def _drawn(code: Any, level: str, mask: int) -> Symbol:
-    code.makeImpl(False, mask)
+def _symbol(code: Any, level: str, mask: int) -> Symbol:
     modules = tuple(tuple(bool(module) for module in row) for row in code.modules)
     return Symbol(modules, code.version, level, mask)
 

@@ -235,21 +235,29 @@ def _sizes(drafts: list[_Draft], space: Space) -> list[float]:
 
 
 def _filling(drafts: list[_Draft], limits: list[tuple[float, float]], space: Space) -> list[float]:
-    """Sizes in the lines' shares, each within its limits, that fill the height; found by halving."""
+    """Sizes in the lines' shares, each within its limits, that fill the height.
 
-    def at(unit: float) -> list[float]:
-        pairs = zip(drafts, limits, strict=True)
-        return [max(low, min(high, draft.manner.share * unit)) for draft, (low, high) in pairs]
-
-    low, high = 0.0, 2 * _usual_unit(space.looks)
+    The height grows with the common unit in straight pieces, which change where a line leaves its least or meets its
+    most: the piece that reaches the space's height tells the unit.
+    """
+    shares = [draft.manner.share for draft in drafts]
     gaps = GROUP_GAP * (len({_group(draft.line) for draft in drafts}) - 1)
-    for _ in range(12):
-        unit = (low + high) / 2
-        if _height(drafts, at(unit)) + gaps * unit * MM_PER_POINT <= space.height:
-            low = unit
-        else:
-            high = unit
-    return at(low)
+    room = space.height / MM_PER_POINT
+    top = 2 * _usual_unit(space.looks)
+
+    height = sum(draft.weight * low for draft, (low, _) in zip(drafts, limits, strict=True))
+    bends: list[tuple[float, float]] = []
+    for draft, share, (low, high) in zip(drafts, shares, limits, strict=True):
+        if high > low:
+            bends += [(low / share, draft.weight * share), (high / share, -draft.weight * share)]
+    unit, slope = 0.0, gaps
+    for bend, change in (*sorted(bends), (top, 0.0)):
+        bend = min(bend, top)
+        if height + slope * (bend - unit) > room:
+            unit += max(0.0, room - height) / slope if slope else 0.0
+            break
+        height, unit, slope = height + slope * (bend - unit), bend, slope + change
+    return [max(low, min(high, share * unit)) for share, (low, high) in zip(shares, limits, strict=True)]
 
 
 def _group(line: Line) -> str:

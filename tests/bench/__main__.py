@@ -15,7 +15,7 @@ from tests.bench.camera import rates_table
 from tests.bench.counting import counts_table
 from tests.bench.filling import mixed_beside_one_unit, search_beside_solvers
 from tests.bench.growth import grown, growth_svg, growth_table
-from tests.bench.labelling import photos_beside_none
+from tests.bench.labelling import beside_the_library, memory_of_labels, photos_beside_none
 from tests.bench.looking import full_rack_beside_small
 from tests.bench.measuring import Compared
 from tests.bench.pruning import pruning_tables
@@ -31,6 +31,8 @@ PRUNING = "pruning"
 """What our advice keeps beside plain rules: tables of their own."""
 CAMERA = "camera"
 """How often a simulated camera reads a tag: a table of rates, and of no time."""
+MEMORY = "memory"
+"""What labels take of a computer's memory: a table of its own."""
 
 
 def measured(
@@ -50,6 +52,7 @@ def measured(
             yield from fill_beside_reading(tags * 10, times)
         case "labels":
             yield from photos_beside_none(labels, times)
+            yield from beside_the_library(labels, times)
         case "rack":
             yield from full_rack_beside_small(tags, max(tags // 100, 1), times)
 
@@ -61,7 +64,8 @@ def main() -> None:
         "parts",
         nargs="*",
         metavar="PART",
-        help=f"{', '.join(PARTS)}; all where none is named; or {COUNTING}, {GROWTH}, {PRUNING}, {CAMERA}, alone",
+        help=f"{', '.join(PARTS)}; all where none is named; "
+        f"or {COUNTING}, {GROWTH}, {PRUNING}, {CAMERA}, {MEMORY}, alone",
     )
     asked.add_argument("--pieces", type=int, default=1000, help="pieces on the rack that is searched")
     asked.add_argument("--labels", type=int, default=300)
@@ -81,6 +85,10 @@ def main() -> None:
     given = asked.parse_args()
     if given.parts == [CAMERA]:
         for told in rates_table(given.frames, first=given.first):
+            print(told, flush=True)
+        return
+    if given.parts == [MEMORY]:
+        for told in memory_of_labels(10 * given.labels):
             print(told, flush=True)
         return
     if given.parts == [COUNTING]:

@@ -7,6 +7,7 @@ import pytest
 
 from tests.bench import camera, counting, growth, measuring
 from tests.bench.__main__ import PARTS, measured
+from tests.bench.labelling import memory_of_labels
 from tests.bench.pruning import pruning_tables
 
 
@@ -41,6 +42,10 @@ def test_the_tables_of_pruning_still_come_about() -> None:
     lines = list(pruning_tables(1, tags=14, drawn=4, fresh=2))
     assert sum(line.startswith("| our advice |") for line in lines) == 2
     assert lines[-1].count("|") == 5
+
+
+def test_the_table_of_memory_still_comes_about() -> None:
+    assert len(list(memory_of_labels(10))) == 4
 
 
 def test_the_examples_of_measuring_are_true() -> None:

@@ -14,7 +14,7 @@ from qrcode import QRCode
 from inventory import codes
 from labels import tag_payload
 from labels.errors import CannotPrint
-from labels.masks import best_mask
+from labels.masks import draw_best
 from labels.qr import LEVELS, dark_blocks, least_side, symbol_at, symbol_for
 
 # ISO/IEC 18004:2006, Annex I (Annex G of the 2000 edition): the text 01234567, version 1, level M, mask 010, as carried
@@ -130,7 +130,12 @@ def test_the_mask_is_the_one_that_the_library_finds_by_trying_all_eight() -> Non
         code: Any = QRCode(error_correction=draw.choice(list(LEVELS.values())), border=0)
         code.add_data(text, optimize=0)
         code.best_fit()
-        assert best_mask(code) == code.best_mask_pattern()
+        again: Any = QRCode(version=code.version, error_correction=code.error_correction, border=0)
+        again.add_data(text, optimize=0)
+        mask = draw_best(code)
+        assert mask == again.best_mask_pattern()
+        again.makeImpl(False, mask)
+        assert code.modules == again.modules
 
 
 @pytest.mark.parametrize("payload", [BARE_CODE, *ADDRESSES, ADDRESS_WITH_A_PATH])
