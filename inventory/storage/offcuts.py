@@ -79,6 +79,7 @@ def _record(row: Row[Any], photos: tuple[PhotoRecord, ...]) -> OffcutRecord:
         # A piece that is gone keeps its place in the queue for the day it is taken back.
         label_wanted=row.label_place is not None and row.state in HERE,
         photos=photos,
+        looked_after_at=None if row.seen_at is None else datetime.fromisoformat(row.seen_at),
     )
 
 
@@ -212,6 +213,13 @@ def next_label_place(connection: Connection) -> int:
 def want_label(connection: Connection, record: OffcutRecord, place: int | None) -> None:
     """Puts a piece into the queue of labels at `place`, or takes it out (None). Its version stays."""
     connection.execute(update(OFFCUTS).where(OFFCUTS.c.id == record.id).values(label_place=place))
+
+
+def note_seen(connection: Connection, ids: Sequence[int], now: datetime) -> None:
+    """Notes that the pieces in these rows were seen where they should be. Their versions stay."""
+    for start in range(0, len(ids), _AT_ONCE):
+        asked = OFFCUTS.c.id.in_(ids[start : start + _AT_ONCE])
+        connection.execute(update(OFFCUTS).where(asked).values(seen_at=now.isoformat()))
 
 
 def add_event(connection: Connection, offcut: int, at: datetime, kind: EventKind, detail: str = "") -> None:

@@ -55,6 +55,8 @@ class EventKind(Enum):
     LET_GO = "let go"
     TAKEN_BACK = "taken back"
     LABEL_PRINTED = "label printed"
+    SEEN = "seen"
+    MISSED = "missed"
 
 
 class Decision(Enum):
@@ -98,7 +100,8 @@ class OffcutRecord:
     """A piece (or bundle) as kept. `offcut.tag` is its code, `offcut.count` the like pieces under the tag.
 
     `set_aside` of them wait for boards. Of a piece that is used up or let go,
-    `offcut.count` says how many there were at the last and none is free.
+    `offcut.count` says how many there were at the last and none is free. `looked_after_at` is
+    when somebody last made sure that it lies where it should, None since it was tagged.
     """
 
     id: int
@@ -111,6 +114,12 @@ class OffcutRecord:
     from_board: int | None = None
     label_wanted: bool = False
     photos: tuple[PhotoRecord, ...] = ()
+    looked_after_at: datetime | None = None
+
+    @property
+    def seen_at(self) -> datetime:
+        """When it was surely there for the last time."""
+        return self.looked_after_at or self.tagged_at
 
     @property
     def code(self) -> str:

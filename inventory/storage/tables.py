@@ -99,6 +99,7 @@ OFFCUTS = Table(
     Column("from_board", Integer, ForeignKey("boards.id")),
     Column("label_place", Integer),
     _whole("version"),
+    Column("seen_at", Text),
     CheckConstraint("length_nm > 0 AND width_nm > 0 AND thickness_nm > 0", name="sizes"),
     CheckConstraint("pieces >= 1", name="pieces"),
     CheckConstraint("set_aside BETWEEN 0 AND pieces", name="set_aside"),
@@ -114,7 +115,8 @@ OFFCUTS = Table(
 """Pieces and bundles. `pieces` stays at the last number when a piece is used up or let go.
 
 `label_place` is the place in the queue of wanted labels, NULL for none;
-`searched` is the text that a search looks through.
+`searched` is the text that a search looks through; `seen_at` is NULL while nobody has looked after a piece since it
+was tagged.
 """
 
 FORMER_CODES = Table(
@@ -282,6 +284,29 @@ WALK_ENTRIES = Table(
     _one_of("decision", Decision),
 )
 """The pieces that a list proposes to let go: `pieces` like ones of a tag; `way` is where they went."""
+
+STOCKTAKES = Table(
+    "stocktakes",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    _text("location"),
+    _text("made_at"),
+    Column("ended_at", Text),
+    Column("outcome", Text),
+    sqlite_autoincrement=True,
+)
+"""Looking after all pieces of a location; `ended_at` and `outcome` NULL while one is under way."""
+
+STOCKTAKE_SEEN = Table(
+    "stocktake_seen",
+    METADATA,
+    Column("stocktake_id", Integer, ForeignKey("stocktakes.id"), primary_key=True),
+    Column("code", Text, primary_key=True),
+    Column("pieces", Integer),
+    _text("at"),
+    CheckConstraint("pieces >= 0", name="pieces"),
+)
+"""Tags that were seen, each once; `pieces` is how many a bundle was found to hold, NULL where nobody counted."""
 
 LABEL_STOCKS = Table(
     "label_stocks",
