@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser
 
-from inventory.measures import NM_PER_MM
+from inventory.measures import NM_PER_MM, Unit, read_length
 from inventory.services import altering, changing, finding, tagging
 from inventory.services.altering import CannotMeasure, Turn
 from inventory.shop import Shop
@@ -179,7 +179,8 @@ def test_marks_are_set_one_after_the_other(
         assert axe_findings(page) == []
         assert too_wide(page) == []
         page.get_by_role("link", name="Take these sizes over").click()
-        assert "19" in page.locator("#field-length").input_value()
+        length = read_length(page.locator("#field-length").input_value(), Unit.INCH) / NM_PER_MM
+        assert length == pytest.approx(LENGTH, rel=0.01)
 
 
 @pytest.mark.browser
