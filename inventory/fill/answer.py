@@ -20,7 +20,7 @@ from inventory.fill.lots import Lots, lots_of
 from inventory.fill.parts import Part, fewest_first, parts_of, task_for
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest, Grain, NotARequest
-from inventory.fill.shortfall import batch_lacks, batch_shortfall_of, panels_shortfall_of, shortfall_of
+from inventory.fill.shortfall import batch_lacks, batch_shortfall_of, can_fill, panels_shortfall_of, shortfall_of
 from inventory.fill.supply import group_parts
 from inventory.fill.table import RackTable, table_of
 from inventory.fill.thinning import Thinning
@@ -167,10 +167,15 @@ def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardReques
     if plan.shortfall is None:
         return plan
 
+    wanted = [each for each in rack if request.takes(each.species)]
+    lots = lots_of(wanted, request.allowances, request.on, by_age=False)
+
     def fills(smaller: BoardRequest) -> bool:
-        tried = replace(smaller, prefer=(Preference.LEAST_WASTE,), fills=1)
+        glue_ups = glue_ups_of([smaller])
+        if len(glue_ups) == 1:
+            return can_fill(glue_ups[0].request, lots)
         # The first try is quick, and a smaller board is only a proposal.
-        return next(filling_boards(rack, [tried]), None) is not None
+        return next(better_batches(glue_ups, Preference.LEAST_WASTE, lots), None) is not None
 
     sizes = largest_sizes(rack, request, fills)
     told = replace(

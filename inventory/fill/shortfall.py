@@ -164,10 +164,11 @@ def _largest(asked: Length, resized: Callable[[Length], BoardRequest], lots: Lot
         return True
 
     least = _first_that(asked, can_be)
-    return _largest_that(least, asked, lambda size: _can_fill(resized(Length(size)), lots))
+    return _largest_that(least, asked, lambda size: can_fill(resized(Length(size)), lots))
 
 
-def _can_fill(request: BoardRequest, lots: Lots) -> bool:
+def can_fill(request: BoardRequest, lots: Lots) -> bool:
+    """Whether these lots fill one board or panel; where pools share wood, whether they do one after another."""
     parts = parts_of(request)
     if any(there < part.demand.target for part, there in zip(parts, reached(parts, lots), strict=True)):
         return False
