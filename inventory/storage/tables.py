@@ -304,7 +304,7 @@ STOCKTAKE_SEEN = Table(
     Column("code", Text, primary_key=True),
     Column("pieces", Integer),
     _text("at"),
-    CheckConstraint("pieces >= 0", name="pieces"),
+    CheckConstraint("pieces >= 1", name="pieces"),
 )
 """Tags that were seen, each once; `pieces` is how many a bundle was found to hold, NULL where nobody counted."""
 

@@ -44,7 +44,7 @@ def upgrade() -> None:
         *_texts("at"),
         sa.PrimaryKeyConstraint("stocktake_id", "code", name="pk_stocktake_seen"),
         sa.ForeignKeyConstraint(["stocktake_id"], ["stocktakes.id"], name="fk_stocktake_seen_stocktake_id"),
-        sa.CheckConstraint("pieces >= 0", name=op.f("ck_stocktake_seen_pieces")),
+        sa.CheckConstraint("pieces >= 1", name=op.f("ck_stocktake_seen_pieces")),
     )
     _more_words()
 
