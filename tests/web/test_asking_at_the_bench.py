@@ -63,7 +63,7 @@ def test_a_search_is_an_address_and_answers_without_a_form(visitor: Visitor) -> 
     assert page.status_code == 200
     said = words_of(page)
     assert "A board 18 × 6 × 1 1/2 in Edge grain, any species. 1.12 bd ft when finished." in said
-    assert "1 set of offcuts holds it" in said
+    assert "1 set of offcuts makes it" in said
     assert "Best for fewest pieces. Proven: the rack holds none better." in said
 
 
@@ -181,7 +181,7 @@ def test_the_largest_board_is_one_press_away_and_the_rack_fills_it(visitor: Visi
     addresses = [unescape(each) for each in re.findall(r'class="button" href="(/bench\?[^"]+)"', page.text)]
     narrower = next(each for each in addresses if "width=7+3/8" in each or "width=7%203/8" in each or "7+3%2F8" in each)
     assert "species=walnut" in narrower and "fills=1" in narrower
-    assert "1 set of offcuts holds it" in words_of(visitor.get(narrower))
+    assert "1 set of offcuts makes it" in words_of(visitor.get(narrower))
 
 
 @pytest.mark.usefixtures("rack")

@@ -8,7 +8,7 @@ from typing import Any
 
 import pypdfium2
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from inventory.services import filling, making, tagging
 from inventory.services.tagging import NewPiece
@@ -158,3 +158,31 @@ def test_the_cut_sheet_prints_on_paper_alone(chromium: Browser, live: str, tmp_p
     assert "7. Back to the rack" in said
     assert "Settings" not in said
     document.close()
+
+
+def test_on_a_phone_the_sets_are_folded_and_one_is_opened_from_the_list(chromium: Browser, live: str) -> None:
+    with opened(chromium, PHONE, base_url=live) as page:
+        page.goto(f"/bench?{BOARD}&fills=3")
+        folds = page.locator("details.set-fold")
+        assert folds.count() > 1
+        assert [folds.nth(place).get_attribute("open") for place in range(folds.count())] == [None] * folds.count()
+        page.locator(".ranking a:not(.first)").first.tap()
+        target = page.evaluate("location.hash")
+        expect(page.locator(f"{target} details.set-fold")).to_have_attribute("open", "")
+        page.locator(f"{target} >> text=Back to the list of sets").tap()
+        assert page.evaluate("location.hash") == "#answer"
+
+
+def test_at_a_desk_the_best_sets_lie_open_and_what_was_closed_by_hand_stays_closed(
+    chromium: Browser, live: str
+) -> None:
+    with opened(chromium, DESK, base_url=live) as page:
+        page.goto(f"/bench?{BOARD}&fills=1")
+        first = page.locator("details.set-fold[data-open-wide]").first
+        expect(first).to_have_attribute("open", "")
+        first.locator("> summary").click()
+        page.click("#what-if > summary")
+        with page.expect_response("**/bench?*"):
+            page.fill("#field-width", "6 1/4")
+        expect(page.locator("#part-answer")).to_contain_text("1/4")
+        expect(first).not_to_have_attribute("open", "")
