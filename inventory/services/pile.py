@@ -223,17 +223,34 @@ def _lying(connection: Connection, today: date) -> Iterator[Lying]:
 
 
 @dataclass(frozen=True)
+class Move:
+    """That pieces of one tag came or went on a day: `what` is one of came, back, cut, other, as in Month.
+
+    `board` is the one that they came back from or went into.
+    """
+
+    on: date
+    what: str
+    pieces: int
+    volume: int
+    board: int | None
+
+
+@dataclass(frozen=True)
 class _Left:
     """That pieces of a tag left on a day, into a board or otherwise."""
 
     offcut: int
     on: date
     pieces: int
-    into_board: bool
+    board: int | None
 
 
-def _months(connection: Connection, today: date) -> tuple[Month, ...]:
-    counts = {first: dict.fromkeys(_COUNTED, 0) for first in _last_months(today)}
+def moves(connection: Connection) -> Iterator[Move]:
+    """All that ever came and went, by the sizes as they are typed now; a cut that was undone is neither.
+
+    So what came and came back is just what lies there and what went.
+    """
     c = OFFCUTS.c
     undone = select(LEFT_OVER.c.offcut_id).where(LEFT_OVER.c.undone == 1)
     rows = {row.id: row for row in connection.execute(select(OFFCUTS).where(c.id.not_in(undone)))}
@@ -243,24 +260,29 @@ def _months(connection: Connection, today: date) -> tuple[Month, ...]:
         if row is None:
             continue
         here[row.id] = here.get(row.id, 0) + left.pieces
-        _count(counts, left.on, "cut" if left.into_board else "other", left.pieces, row.volume_mm3)
+        what = "cut" if left.board is not None else "other"
+        yield Move(left.on, what, left.pieces, left.pieces * row.volume_mm3, left.board)
     for number, pieces in here.items():
         row = rows[number]
-        _count(counts, date.fromisoformat(row.tagged_on), "back" if row.from_board else "came", pieces, row.volume_mm3)
+        what = "back" if row.from_board else "came"
+        yield Move(date.fromisoformat(row.tagged_on), what, pieces, pieces * row.volume_mm3, row.from_board)
+
+
+def _months(connection: Connection, today: date) -> tuple[Month, ...]:
+    counts = {first: dict.fromkeys(_COUNTED, 0) for first in last_months(today)}
+    for each in moves(connection):
+        month = counts.get(each.on.replace(day=1))
+        if month is not None:
+            month[each.what] += each.pieces
+            month[f"{each.what}_volume"] += each.volume
     return tuple(Month(first, **counted) for first, counted in counts.items())
 
 
 _COUNTED = ("came", "came_volume", "back", "back_volume", "cut", "cut_volume", "other", "other_volume")
 
 
-def _count(counts: Mapping[date, dict[str, int]], on: date, what: str, pieces: int, volume: int) -> None:
-    month = counts.get(on.replace(day=1))
-    if month is not None:
-        month[what] += pieces
-        month[f"{what}_volume"] += pieces * volume
-
-
-def _last_months(today: date) -> Iterator[date]:
+def last_months(today: date) -> Iterator[date]:
+    """The first days of the months that are told, the present one last."""
     last = today.year * 12 + today.month - 1
     for month in range(last - MONTHS + 1, last + 1):
         yield date(month // 12, month % 12 + 1, 1)
@@ -270,12 +292,12 @@ def _cut(connection: Connection) -> Iterator[_Left]:
     """What boards took that are cut."""
     cut = BOARDS.c.state.in_((BoardState.CUT.value, BoardState.FINISHED.value))
     rows = connection.execute(
-        select(TAKEN.c.offcut_id, TAKEN.c.pieces, BOARDS.c.cut_at)
+        select(TAKEN.c.offcut_id, TAKEN.c.pieces, BOARDS.c.cut_at, BOARDS.c.id.label("board"))
         .join(BOARDS, BOARDS.c.id == TAKEN.c.board_id)
         .where(cut)
     )
     for row in rows:
-        yield _Left(row.offcut_id, datetime.fromisoformat(row.cut_at).date(), row.pieces, True)
+        yield _Left(row.offcut_id, datetime.fromisoformat(row.cut_at).date(), row.pieces, row.board)
 
 
 def _otherwise(connection: Connection, rows: Mapping[int, Row[Any]]) -> Iterator[_Left]:
@@ -292,7 +314,7 @@ def _otherwise(connection: Connection, rows: Mapping[int, Row[Any]]) -> Iterator
             continue
         part = _OF_A_BUNDLE[event.kind].match(event.detail)
         pieces = int(part[1]) if part else rows[event.offcut_id].pieces
-        went.append(_Left(event.offcut_id, datetime.fromisoformat(event.at).date(), pieces, False))
+        went.append(_Left(event.offcut_id, datetime.fromisoformat(event.at).date(), pieces, None))
     yield from went
 
 

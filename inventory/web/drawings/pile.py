@@ -36,8 +36,8 @@ def draw_species(by_species: Sequence[tuple[str, Wood]], hatchings: Hatchings, t
     parts = [hatchings.definitions("species", [name for name, _ in by_species], 1.0)]
     for row, (name, wood) in enumerate(by_species):
         top = row * ROW
-        parts.append(_label(top + 9, species_name(name), told(wood.volume)))
-        parts.append(_bar(top + 18, wood.volume / most, hatchings.paint(name, "species")))
+        parts.append(label(top + 9, species_name(name), told(wood.volume)))
+        parts.append(bar(top + 18, wood.volume / most, hatchings.paint(name, "species")))
         if wood.aside_volume:
             parts.append(_crossed(top + 18, wood.aside_volume / most))
     sentence = "; ".join(f"{species_name(name)} {told(wood.volume)}" for name, wood in by_species)
@@ -50,7 +50,7 @@ def draw_ages(by_age: Sequence[tuple[str, Wood]], told: Callable[[int], str]) ->
     parts: list[Markup] = []
     for row, (words, wood) in enumerate(by_age):
         top = row * ROW
-        parts += [_label(top + 9, words, told(wood.volume)), _bar(top + 18, wood.volume / most)]
+        parts += [label(top + 9, words, told(wood.volume)), bar(top + 18, wood.volume / most)]
         if wood.aside_volume:
             parts.append(_crossed(top + 18, wood.aside_volume / most))
     sentence = "; ".join(f"{words}: {told(wood.volume)}" for words, wood in by_age)
@@ -62,8 +62,8 @@ def draw_room(taken: int, given: int, told: Callable[[int], str]) -> Markup:
     most = max(taken, given, 1)
     mark = LEFT + (DRAWN_WIDTH - 2 * LEFT) * given / most
     parts = [
-        _label(9, f"taken {told(taken)}", f"given {told(given)}"),
-        _bar(18, taken / most),
+        label(9, f"taken {told(taken)}", f"given {told(given)}"),
+        bar(18, taken / most),
         line(f"M{number(mark)} 14v{BAR + 8}", "ink-outline pile-given"),
     ]
     return drawing("room", "pile-room", ROW + 8, "Room taken and given", f"{told(taken)} of {told(given)}", parts)
@@ -80,9 +80,9 @@ def draw_months(months: Sequence[Month], told: Callable[[int], str]) -> Markup:
         up, back = each.in_volume / most * half, each.back_volume / most * half
         down, other = each.out_volume / most * half, each.other_volume / most * half
         parts += [
-            _rectangle(x, middle - up, width, up, "pile-in"),
+            rectangle(x, middle - up, width, up, "pile-in"),
             _slanted(x, middle - back, width, back),
-            _rectangle(x, middle + 18, width, down, "pile-out"),
+            rectangle(x, middle + 18, width, down, "pile-out"),
             _slanted(x, middle + 18 + down - other, width, other),
             letters(x + width / 2, middle + 9, f"{each.first:%b}"[0]),
         ]
@@ -180,14 +180,16 @@ def _frame(region: Region, longest: int, widest: int) -> Markup:
     ).format(number(left), number(top), number(right - left), number(bottom - top))
 
 
-def _label(y: float, name: str, value: str) -> Markup:
+def label(y: float, name: str, value: str) -> Markup:
+    """What a bar stands for, and at the other side how much it is; a long name is cut short."""
     room = DRAWN_WIDTH - 2 * LEFT - text_width(value) - 10
     while len(name) > 1 and text_width(name) > room:
         name = f"{name.removesuffix('…')[:-1]}…"
     return letters(LEFT, y, name, anchor="start") + letters(DRAWN_WIDTH - LEFT, y, value, anchor="end")
 
 
-def _bar(y: float, share: float, fill: str = "none") -> Markup:
+def bar(y: float, share: float, fill: str = "none") -> Markup:
+    """A bar over this share of the drawing's width."""
     width = max((DRAWN_WIDTH - 2 * LEFT) * share, 0.5)
     return Markup(
         '<rect class="ink-strip" x="{}" y="{}" width="{}" height="{}" fill="{}" stroke="currentColor"/>'
@@ -216,7 +218,8 @@ def _every_so_far(length: float, step: int) -> list[float]:
     return [step * place for place in range(int(length // step) + 1)]
 
 
-def _rectangle(x: float, y: float, width: float, height: float, kind: str) -> Markup:
+def rectangle(x: float, y: float, width: float, height: float, kind: str) -> Markup:
+    """A column of the class `kind`."""
     return Markup('<rect class="{}" x="{}" y="{}" width="{}" height="{}" fill="none" stroke="currentColor"/>').format(
         kind, number(x), number(y), number(width), number(max(height, 0))
     )
