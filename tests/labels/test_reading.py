@@ -26,7 +26,6 @@ FRAMES = 16
     ("dpi", "weather", "least"),
     [
         (203, "sawdust 5 %", 14),
-        (300, "sawdust 10 %", 9),
         (203, "sawdust 10 %", 9),
         (203, "faded on kraft", 14),
         (300, "faded on kraft", 14),
