@@ -31,6 +31,7 @@ _PLACES = {
     "photos": "Rack",
     "tags": "Rack",
     "boards": "Boards",
+    "life": "Boards",
     "labels": "Labels",
     "blank_tags": "Labels",
     "printers": "Labels",
