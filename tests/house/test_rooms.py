@@ -93,7 +93,9 @@ def test_no_module_is_a_drawer_for_this_and_that() -> None:
 
 
 def test_no_file_knows_the_machine_that_it_was_written_on() -> None:
-    of_a_machine = re.compile(r"(?<![\w.\-<])/(?:work|home|root|Users|tmp|opt|mnt/\w|usr/local(?!/share/fonts))\b(?!\")|\b[A-Z]:\\\w")
+    of_a_machine = re.compile(
+        r"(?<![\w.\-<])/(?:work|home|root|Users|tmp|opt|mnt/\w|usr/local(?!/share/fonts))\b(?!\")" r"|\b[A-Z]:\\\w"
+    )
     assert lines_with(of_a_machine) == []
 
 
