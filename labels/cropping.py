@@ -27,6 +27,9 @@ LEAST_PIECE, MOST_PIECE = 0.03, 0.85
 LEAST_FILLED = 0.55
 LEAST_OF_ROW = 0.10
 
+# Who takes a photo of a piece fills at least this share of it one way: something smaller is a knot in a close view.
+LEAST_SPAN = 0.45
+
 # What is left of the background round the piece, as a share of the piece's longer side.
 MARGIN = 0.04
 
@@ -86,7 +89,7 @@ def _around(piece: NDArray[np.bool_]) -> Crop:
     inside = piece[top:bottom, left:right]
     if not LEAST_PIECE <= piece.mean() <= MOST_PIECE or inside.mean() < LEAST_FILLED:
         return WHOLE
-    if inside.sum() < 0.9 * piece.sum():
+    if inside.sum() < 0.9 * piece.sum() or max((right - left) / wide, (bottom - top) / high) < LEAST_SPAN:
         return WHOLE
     margin = MARGIN * max(bottom - top, right - left)
     return Crop(

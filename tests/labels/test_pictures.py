@@ -197,6 +197,12 @@ def test_in_doubt_the_photo_stays_whole() -> None:
         assert piece_in(doubtful) == WHOLE
 
 
+def test_a_knot_in_a_close_view_is_not_taken_for_the_piece() -> None:
+    close = board_on_a_bench(0, 0, 480, 360)
+    close.paste((60, 36, 22), (180, 120, 300, 220))
+    assert piece_in(close) == WHOLE
+
+
 def test_a_crop_of_the_users_own_is_what_is_printed() -> None:
     halves = Image.new("RGB", (400, 300), (30, 30, 30))
     halves.paste((220, 220, 220), (200, 0, 400, 300))
