@@ -28,6 +28,9 @@ LONGEST_ADDRESS = 60
 MOST_FORMER = 12
 """So many former addresses are known still, the latest ones."""
 
+MOST_MONTHS = 120
+"""After so many months at the latest a piece is asked about."""
+
 
 class NotASetting(Mendable):
     """A setting that can't be; `what` names it."""
@@ -47,7 +50,7 @@ class Settings:
     where no pass phrase is set. `prefer` is the preference asked for first at the
     bench. `label_stock` is the name of a sheet or roll in `labels`, empty for the
     first one. `rack_room` is the wood that the shop gives room to, whole mm³, 0 where
-    that was never said.
+    that was never said. A piece that was not seen for `ask_after` months is asked about.
     """
 
     display: Display = field(default_factory=Display)
@@ -61,6 +64,7 @@ class Settings:
     label_stock: str = ""
     prefer: Preference = Preference.LEAST_WASTE
     rack_room: int = 0
+    ask_after: int = 12
 
     @property
     def unit(self) -> Unit:
@@ -89,6 +93,8 @@ class Settings:
                 after = replace(after, label_stock=text.strip())
             elif name == "rack_room":
                 after = replace(after, rack_room=_read_room(text, self.unit))
+            elif name == "ask_after":
+                after = replace(after, ask_after=_read_months(text))
             elif name == "prefer":
                 after = replace(after, prefer=_read_word(Preference, text, "prefer"))
             elif name not in (*ALLOWANCE_NAMES, *WORKSHOP_SETTINGS):
@@ -135,7 +141,7 @@ WORKSHOP_SETTINGS = ("planer_width", "spread_rate", "open_time", "sawn", "driest
 """The shop's own planer, glue and air, by the names under which they are typed."""
 
 TYPED_SETTINGS = (
-    *("nearest", "shop_name", "base_url", "label_stock", "prefer", "rack_room"),
+    *("nearest", "shop_name", "base_url", "label_stock", "prefer", "rack_room", "ask_after"),
     *WORKSHOP_SETTINGS,
     *ALLOWANCE_NAMES,
 )
@@ -150,6 +156,15 @@ def _read_room(text: str, unit: Unit) -> int:
         return read_volume(text, unit, 0)
     except NotARoom as error:
         raise NotASetting(str(error), "rack_room") from None
+
+
+def _read_months(text: str) -> int:
+    months = text.strip()
+    if not (months.isascii() and months.isdigit() and len(months) < 9 and 1 <= int(months) <= MOST_MONTHS):
+        raise NotASetting(
+            f'"{months[:40]}" is no number of months from 1 to {MOST_MONTHS}. Type one such as 12.', "ask_after"
+        )
+    return int(months)
 
 
 def workshop_as_typed(workshop: Workshop, unit: Unit) -> dict[str, str]:

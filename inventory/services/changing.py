@@ -21,6 +21,7 @@ from inventory.shop import Shop
 from inventory.storage.offcuts import (
     add_event,
     add_photos,
+    note_seen,
     piece_moved_on,
     place_photos,
     update_offcut,
@@ -179,6 +180,7 @@ def take_back(shop: Shop, code: str, version: int) -> OffcutRecord:
         if record.here:
             raise NotAllowed(f"{shown_code(record.code)} is {record.state.value} already. Look at it as it is now.")
         update_offcut(connection, record, state=State.ON_RACK)
+        note_seen(connection, [record.id], shop.now())
         add_event(connection, record.id, shop.now(), EventKind.TAKEN_BACK, f"was {record.state.value}")
         return the_piece(connection, code)
 

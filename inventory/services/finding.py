@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
@@ -40,7 +41,7 @@ from inventory.storage.tables import BOARDS, FORMER_CODES, OFFCUTS
 __all__ = [
     "PAGE_SIZE", "Condition", "Glance", "NoSuchPiece", "NotAFilter", "PieceView", "RackChoices", "RackFilter",
     "RackPage", "RackSort", "RackView", "SpeciesTotal", "Standing", "choices", "every_piece", "find", "glance",
-    "piece", "read_filter", "record", "the_piece", "the_pieces",
+    "piece", "read_filter", "record", "the_piece", "the_pieces", "unseen_since",
 ]  # fmt: skip
 
 PAGE_SIZE = 60
@@ -108,6 +109,8 @@ class Glance:
 def find(shop: Shop, asked: RackFilter) -> RackPage:
     """The page of the rack that is asked for, with totals over all pages; a page past the end gives the last."""
     where = and_(True, *_conditions(asked))
+    if asked.unseen is not None:
+        where = and_(where, unseen_since(shop.now(), asked.unseen))
     with shop.reading() as connection:
         totals = _totals(connection, where)
         tags = sum(each.tags for each in totals)
@@ -126,6 +129,12 @@ def find(shop: Shop, asked: RackFilter) -> RackPage:
         by_species=totals,
         pages=pages,
     )
+
+
+def unseen_since(now: datetime, months: int) -> ColumnElement[bool]:
+    """That nobody has seen a piece for so many months."""
+    since = (now - timedelta(days=months * 365 // 12)).date()
+    return func.coalesce(OFFCUTS.c.seen_at, OFFCUTS.c.tagged_at) < since.isoformat()
 
 
 def _totals(connection: Connection, where: ColumnElement[bool]) -> tuple[SpeciesTotal, ...]:

@@ -15,6 +15,7 @@ from urllib.parse import urlencode
 from inventory.errors import Mendable
 from inventory.measures import Length, NotALength, Unit, exact_text, read_length
 from inventory.pieces import LONGEST_NAME
+from inventory.settings import MOST_MONTHS
 
 Word = TypeVar("Word", bound=Enum)
 
@@ -73,7 +74,8 @@ class RackView(Enum):
 class RackFilter:
     """What is asked of the rack. Empty text and None ask nothing; sizes are the least ones; pages count from 1.
 
-    `location` finds what lies there and in its parts: "wall" finds "wall 2".
+    `location` finds what lies there and in its parts: "wall" finds "wall 2". `unseen` finds
+    what nobody has seen for so many months.
     """
 
     species: str = ""
@@ -84,6 +86,7 @@ class RackFilter:
     standing: Standing = Standing.HERE
     location: str = ""
     text: str = ""
+    unseen: int | None = None
     sort: RackSort = RackSort.NEWEST
     view: RackView = RackView.PICTURES
     page: int = 1
@@ -150,6 +153,7 @@ def read_filter(query: Mapping[str, str], unit: Unit) -> RackFilter:
         standing=_read_word(Standing, asked.get("standing") or Standing.HERE.value, "standing"),
         location=asked.get("location", ""),
         text=asked.get("text", ""),
+        unseen=_read_months(asked["unseen"]) if asked.get("unseen") else None,
         sort=_read_word(RackSort, asked.get("sort") or RackSort.NEWEST.value, "sort"),
         view=_read_word(RackView, asked.get("view") or RackView.PICTURES.value, "view"),
         page=_read_page(asked.get("page") or "1"),
@@ -170,6 +174,14 @@ def _read_word(kind: type[Word], text: str, name: str) -> Word:
     if text not in words:
         raise NotAFilter(f'{name} can\'t be "{text[:40]}". Choose one of: {", ".join(words)}.', name)
     return kind(text)
+
+
+def _read_months(text: str) -> int:
+    if not (text.isascii() and text.isdigit()) or not 1 <= int(text[:9]) <= MOST_MONTHS:
+        raise NotAFilter(
+            f'"{text[:40]}" is no number of months from 1 to {MOST_MONTHS}. Type one such as 12.', "unseen"
+        )
+    return int(text)
 
 
 def _read_page(text: str) -> int:

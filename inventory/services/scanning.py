@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import BinaryIO
 
+from sqlalchemy import Connection
+
 from inventory.codes import code_in_picture, read_code
 from inventory.shop import Shop
 from inventory.storage.codes import is_given
@@ -80,18 +82,20 @@ def _scan(shop: Shop, reading: Reading) -> Scan:
 
 def look_up(shop: Shop, codes: Sequence[str]) -> tuple[SeenTag, ...]:
     """What these codes stand for here, each once, in their order. Raises NotACode."""
-    read = list(dict.fromkeys(read_code(code) for code in codes))
+    read = [read_code(code) for code in codes]
     with shop.reading() as connection:
-        records = records_by_code(connection, read)
-        return tuple(
-            SeenTag(
-                code,
-                Standing.PIECE
-                if code in records
-                else Standing.BLANK
-                if is_given(connection, code)
-                else Standing.STRANGE,
-                records.get(code),
-            )
-            for code in read
+        return tags_of(connection, read)
+
+
+def tags_of(connection: Connection, codes: Sequence[str]) -> tuple[SeenTag, ...]:
+    """As `look_up` with codes that were read, within a transaction."""
+    once = list(dict.fromkeys(codes))
+    records = records_by_code(connection, once)
+    return tuple(
+        SeenTag(
+            code,
+            Standing.PIECE if code in records else Standing.BLANK if is_given(connection, code) else Standing.STRANGE,
+            records.get(code),
         )
+        for code in once
+    )

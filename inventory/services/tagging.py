@@ -36,7 +36,7 @@ from inventory.storage.tables import OFFCUTS
 
 __all__ = [
     "CodeTaken", "NewPiece", "NotALine", "describe_line", "last_tagged", "read_line", "recent_locations",
-    "recent_species", "same_again", "tag", "tag_all", "tidy",
+    "recent_species", "same_again", "tag", "tag_all", "tidy", "tidy_name",
 ]  # fmt: skip
 
 MOST_COPIES = 100
@@ -116,10 +116,15 @@ def tidy(offcut: Offcut) -> Offcut:
     notes = "\n".join(line.rstrip() for line in _plain(offcut.notes).splitlines())
     return replace(
         offcut,
-        species=" ".join(_plain(offcut.species).split()),
-        location=" ".join(_plain(offcut.location).split()),
+        species=tidy_name(offcut.species),
+        location=tidy_name(offcut.location),
         notes=notes.strip(),
     )
+
+
+def tidy_name(name: str) -> str:
+    """A species or location, tidied as `tidy` does."""
+    return " ".join(_plain(name).split())
 
 
 def _plain(text: str) -> str:

@@ -36,6 +36,7 @@ def read_settings(connection: Connection) -> Settings:
         former_base_urls=tuple(kept.get("former_base_urls", "").split()),
         prefer=Preference(kept["prefer"]) if "prefer" in kept else usual.prefer,
         rack_room=int(kept.get("rack_room", usual.rack_room)),
+        ask_after=int(kept.get("ask_after", usual.ask_after)),
         **{name: kept.get(name, "") for name in _TEXTS},
     )
 
@@ -49,6 +50,7 @@ def write_settings(connection: Connection, settings: Settings) -> None:
         **{name: str(getattr(settings.workshop, name)) for name in _FRACTIONS},
         "prefer": settings.prefer.value,
         "rack_room": str(settings.rack_room),
+        "ask_after": str(settings.ask_after),
         "former_base_urls": " ".join(settings.former_base_urls),
         **{name: str(getattr(settings, name)) for name in _TEXTS},
         **{name: str(int(getattr(settings.allowances, name))) for name in ALLOWANCE_NAMES},

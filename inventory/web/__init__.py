@@ -37,6 +37,7 @@ from inventory.web import (
     scan,
     settings,
     signing,
+    stocktake,
     tags,
     usual,
 )
@@ -64,6 +65,7 @@ PLACES = (
     photos,
     pile,
     pruning,
+    stocktake,
     usual,
 )
 

@@ -16,12 +16,13 @@ from inventory.errors import Conflict, Mendable
 from inventory.services.finding import NoSuchPiece
 from inventory.services.making import NoSuchBoard
 from inventory.services.print_jobs import NoSuchJob
+from inventory.services.stocktaking import NoSuchStocktake
 from inventory.services.usual import NoSuchUsualBoard
 from inventory.services.walking import NoSuchWalk
 from inventory.storage.photos import NoSuchPhoto
 from inventory.web.guard import MOST_REQUEST, MOST_TYPED, HostRefused, NoEntry
 
-_NOT_FOUND = (NoSuchPiece, NoSuchBoard, NoSuchJob, NoSuchPhoto, NoSuchUsualBoard, NoSuchWalk)
+_NOT_FOUND = (NoSuchPiece, NoSuchBoard, NoSuchJob, NoSuchPhoto, NoSuchStocktake, NoSuchUsualBoard, NoSuchWalk)
 _HEADINGS = {
     400: "That could not be read",
     403: "Not without the pass phrase",

@@ -24,6 +24,7 @@ from inventory.services.finding import (
 )
 from inventory.web.at_hand import current_settings, current_shop
 from inventory.web.drawings.offcut import draw_outline
+from inventory.web.filters import counted
 from inventory.web.leading import address_of_typed
 
 blueprint = Blueprint("rack", __name__)
@@ -60,6 +61,7 @@ FILTER_WORDS = {
     "condition": "Condition",
     "location": "Location",
     "standing": "Which pieces",
+    "unseen": "Last seen",
     "sort": "Order",
 }
 
@@ -71,6 +73,7 @@ _NARROWING: dict[str, object] = {
     "location": "",
     "condition": None,
     "standing": Standing.HERE,
+    "unseen": None,
     "length": None,
     "width": None,
     "thickness": None,
@@ -111,6 +114,7 @@ def _page(asked: RackFilter, rack: RackPage | None, errors: Mapping[str, str]) -
         location_options=_offered("any location", offered.locations, typed.get("location", "")),
         condition_options=[("", "any faces"), *((each.value, words) for each, words in CONDITION_WORDS.items())],
         standing_options=[(each.value, words) for each, words in STANDING_WORDS.items()],
+        unseen_options=_unseen_options(asked.unseen),
         sort_options=[(each.value, words) for each, words in SORT_WORDS.items()],
         narrowed=[(_narrowing_words(asked, name), {name: none}) for name, none in _narrowings(asked)],
         sorts=RackSort,
@@ -125,6 +129,15 @@ def _offered(none_words: str, words: Sequence[str], typed: str) -> list[tuple[st
     return [("", none_words), *((word, word) for word in (*extra, *words) if word)]
 
 
+def _unseen_options(asked: int | None) -> list[tuple[str, str]]:
+    months = sorted({3, 6, 12, 24, current_settings().ask_after, *([asked] if asked else [])})
+    return [("", "whenever"), *((str(each), _unseen_words(each)) for each in months)]
+
+
+def _unseen_words(months: int) -> str:
+    return f"not for {counted(months, 'month')}"
+
+
 def _narrowings(asked: RackFilter) -> list[tuple[str, object]]:
     return [(name, none) for name, none in _NARROWING.items() if getattr(asked, name) != none]
 
@@ -132,6 +145,8 @@ def _narrowings(asked: RackFilter) -> list[tuple[str, object]]:
 def _narrowing_words(asked: RackFilter, name: str) -> str:
     """One thing that is asked, in words."""
     value = getattr(asked, name)
+    if name == "unseen":
+        return f"seen {_unseen_words(value)}"
     match value:
         case Condition():
             return CONDITION_WORDS[value]

@@ -40,8 +40,8 @@ from labels import DEFAULT_STOCK, Stock
 blueprint = Blueprint("settings", __name__, url_prefix="/settings")
 
 PAGE = "settings/front.html"
-ON_THIS_PAGE = tuple(name for name in TYPED_SETTINGS if name != "rack_room")
-"""The room for offcuts is given where one sees how full the rack is."""
+ON_THIS_PAGE = tuple(name for name in TYPED_SETTINGS if name not in ("rack_room", "ask_after"))
+"""The room for offcuts is given where one sees how full the rack is, and when to ask about a piece at the stocktake."""
 LENGTHS = ("planer_width", *ALLOWANCE_NAMES)
 GROUPS = (
     ("Blades", "What each cut turns to dust.", ("rip_kerf", "crosscut_kerf", "resaw_kerf")),

@@ -1,5 +1,6 @@
 // A hand scanner types like a keyboard, faster than a person, and ends with Enter. Where no field has the focus, what
-// it types is looked up as if it were typed into a search field. In a field it is left alone: the form sends it.
+// it types is looked up as if it were typed into a search field, or sent by the form [data-scanned] where the page has
+// one. In a field it is left alone: the form sends it.
 "use strict";
 
 (() => {
@@ -21,7 +22,13 @@
     if (event.key === "Enter") {
       if (quick && typed.length >= SHORTEST) {
         event.preventDefault();
-        window.location.assign(`${find}?text=${encodeURIComponent(typed)}`);
+        const form = document.querySelector("form[data-scanned]");
+        if (form) {
+          form.querySelector("input[type=text]").value = typed;
+          form.requestSubmit();
+        } else {
+          window.location.assign(`${find}?text=${encodeURIComponent(typed)}`);
+        }
       }
       typed = "";
     } else if (event.key.length === 1) {
