@@ -85,8 +85,8 @@ def _keep(connection: Connection, record: UsualBoardRecord, changed: dict[str, A
 def usual_board_moved_on(name: str) -> Conflict:
     """The sentence for one that somebody else changed since it was shown."""
     return Conflict(
-        f'The usual board "{name}" was changed by somebody else since this page was shown: what you sent was not saved. '
-        "Look at it as it is now, then change it again."
+        f'The usual board "{name}" was changed by somebody else since this page was shown: '
+        "what you sent was not saved. Look at it as it is now, then change it again."
     )
 
 
