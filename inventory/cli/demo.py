@@ -34,7 +34,8 @@ def command(run: Run, port: int) -> None:
       rackful demo
     """
     with until_stopped(), _folder(run) as folder:
-        click.echo("Making the demo shop; this takes a few seconds ...", err=True)
+        stays = "" if run.data_given else " What you do in it is thrown away when you stop it."
+        click.echo(f"Making the demo shop; this takes a few seconds.{stays}", err=True)
         with make_demo(folder, today=date.today()) as shop:
             serve_shop(run, shop, HOST, port)
 

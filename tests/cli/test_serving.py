@@ -175,7 +175,11 @@ def test_the_demo_shop_is_made_served_and_thrown_away() -> None:
         with urllib.request.urlopen(said["address"] + "rack", timeout=60) as page:
             assert page.status == 200
         code, out, err = ended(program, signal.SIGINT)
-        assert (code, out, err) == (0, "", "Making the demo shop; this takes a few seconds ...\n")
+        assert (code, out, err) == (
+            0,
+            "",
+            "Making the demo shop; this takes a few seconds. What you do in it is thrown away when you stop it.\n",
+        )
         assert not copy.parent.exists()
 
 
