@@ -88,14 +88,14 @@ def _due(cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], workshop: Workshop
     names = sorted({known.name for cut in cuts if (known := find_species(cut.offcut.species)) is not None})
     yield DUST
     for name in names:
-        yield from _on_record(f"Dust of {name}, on record", dust_remarks(name), ANY_DUST)
+        yield from on_record(f"Dust of {name}, on record", dust_remarks(name), ANY_DUST)
     yield FOOD
     for name in names:
-        yield from _on_record(f"Food on {name}, on record", contact_remarks(name), ANY_CONTACT)
+        yield from on_record(f"Food on {name}, on record", contact_remarks(name), ANY_CONTACT)
     yield DEFER
 
 
-def _on_record(about: str, remarks: Iterable[Remark], for_any: Sequence[Remark]) -> Iterator[str]:
+def on_record(about: str, remarks: Iterable[Remark], for_any: Sequence[Remark]) -> Iterator[str]:
     """One sentence with every remark that is this species' own, each with its source in brackets."""
     own = [each for each in remarks if each not in for_any]
     # A list that names a wood and no effect adds nothing where another source names one.

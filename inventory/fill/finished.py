@@ -98,6 +98,31 @@ class FinishedBoard:
     changes: tuple[SizeChange, ...]
 
 
+@dataclass(frozen=True)
+class BoardWood:
+    """One board as it will be: its sizes, its volume in whole mm³, and the share of each species in it."""
+
+    board: int
+    length: Length
+    width: Length
+    thickness: Length
+    shares: tuple[tuple[str, Fraction], ...]
+
+    @property
+    def volume(self) -> int:
+        return volume_mm3(self.length, self.width, self.thickness)
+
+
+def wood_of_boards(cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], request: BoardRequest) -> tuple[BoardWood, ...]:
+    """Every board of these cuts by its wood; `request` as for `finished_boards`. Species with most first."""
+    found = []
+    for board, (shares, told) in enumerate(_boards(cuts, glue_ups)):
+        sizes = _board_of(told, request) if told.rows else told.request
+        most_first = tuple(sorted(shares.items(), key=lambda each: (-each[1], each[0])))
+        found.append(BoardWood(board, sizes.length, sizes.width, sizes.thickness, most_first))
+    return tuple(found)
+
+
 def finished_boards(
     cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], request: BoardRequest, workshop: Workshop
 ) -> tuple[FinishedBoard, ...]:

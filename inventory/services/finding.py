@@ -25,7 +25,7 @@ from inventory.services.rack_filter import (
     read_filter,
 )
 from inventory.shop import Shop
-from inventory.storage.boards import boards_that_took, summary_of
+from inventory.storage.boards import boards_after, boards_that_took, summary_of
 from inventory.storage.offcuts import (
     HERE,
     RECORD_COLUMNS,
@@ -84,7 +84,9 @@ class RackChoices:
 
 @dataclass(frozen=True)
 class PieceView:
-    """All that is known of one piece. `history` is latest first; `boards` took it or some of it, latest first."""
+    """All that is known of one piece. `history` is latest first; `boards` took it or some of it, latest first,
+    `later_boards` what was left of it, and what was left of that.
+    """
 
     record: OffcutRecord
     history: tuple[Event, ...]
@@ -92,6 +94,7 @@ class PieceView:
     from_board: BoardSummary | None
     leftovers: tuple[OffcutRecord, ...]
     boards: tuple[BoardSummary, ...]
+    later_boards: tuple[BoardSummary, ...]
 
 
 @dataclass(frozen=True)
@@ -254,6 +257,7 @@ def piece(shop: Shop, code: str) -> PieceView:
             from_board=None if found.from_board is None else summary_of(connection, found.from_board),
             leftovers=records_of(connection, rows),
             boards=boards_that_took(connection, found.id),
+            later_boards=boards_after(connection, found.id),
         )
 
 

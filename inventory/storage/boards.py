@@ -133,6 +133,14 @@ def boards_that_took(connection: Connection, offcut: int) -> tuple[BoardSummary,
     return tuple(_summary(row) for row in connection.execute(_SUMMARIES.where(BOARDS.c.id.in_(took))))
 
 
+def boards_after(connection: Connection, offcut: int) -> tuple[BoardSummary, ...]:
+    """The boards that took what was left of the piece in this row, or of its remainders; latest change first."""
+    left = select(OFFCUTS.c.id).where(OFFCUTS.c.parent_id == offcut).cte("left_of_it", recursive=True)
+    left = left.union(select(OFFCUTS.c.id).where(OFFCUTS.c.parent_id == left.c.id))
+    took = select(TAKEN.c.board_id).where(TAKEN.c.offcut_id.in_(select(left.c.id)))
+    return tuple(_summary(row) for row in connection.execute(_SUMMARIES.where(BOARDS.c.id.in_(took))))
+
+
 def summary_of(connection: Connection, number: int) -> BoardSummary | None:
     """One board as a line in a list, None where there is none."""
     row = connection.execute(_SUMMARIES.where(BOARDS.c.id == number)).first()

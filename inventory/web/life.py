@@ -5,12 +5,24 @@ Knows these two pages. What is counted is `services.yielding`'s.
 
 from __future__ import annotations
 
-from flask import Blueprint, render_template
+from collections.abc import Mapping
 
-from inventory.services import yielding
+from flask import Blueprint, flash, redirect, render_template, url_for
+from markupsafe import Markup
+from werkzeug.wrappers import Response
+
+from inventory.fill.laid import LaidOut
+from inventory.fill.slices import sliced_boards
+from inventory.services import handing_over, making, ordering, yielding
+from inventory.services.handing_over import NotMadeYet
 from inventory.services.yielding import WoodLife
+from inventory.storage.records import BoardRecord
 from inventory.web.at_hand import current_shop
+from inventory.web.board_shown import records_of, textures_of
 from inventory.web.drawings import yielding as drawings
+from inventory.web.drawings.handed_over import draw_glued, draw_sliced
+from inventory.web.drawings.patterns import Hatchings
+from inventory.web.drawings.pictured import Texture
 from inventory.web.filters import percent, volume
 
 blueprint = Blueprint("life", __name__)
@@ -41,3 +53,32 @@ def _where(life: WoodLife) -> list[tuple[str, int]]:
         ("still in the shop", life.here),
         ("used otherwise or let go", life.gone),
     ]
+
+
+@blueprint.get("/boards/<int:number>/card")
+def card(number: int) -> str | Response:
+    """The card to print and hand over with a board; of boards made together one for each sort."""
+    board = making.board(current_shop(), number)
+    try:
+        cards = handing_over.cards_of(board)
+    except NotMadeYet as error:
+        flash(str(error), "stop")
+        return redirect(url_for("boards.board", number=number), 303)
+    textures = textures_of(records_of(board))
+    laid, hatchings = ordering.laid_out(board), _hatchings(board)
+    pictures = [_picture(laid, each.boards[0], textures, hatchings) for each in cards]
+    return render_template("life/card.html", board=board, cards=list(zip(cards, pictures, strict=True)))
+
+
+def _hatchings(board: BoardRecord) -> Hatchings:
+    return Hatchings.of(cut.offcut.species for cut in board.fill.cuts)
+
+
+def _picture(laid: LaidOut, number: int, textures: Mapping[str, Texture], hatchings: Hatchings) -> Markup:
+    """The board of this number: sliced of panels, or a glue-up of its own."""
+    name = f"card-{number}"
+    for sliced in sliced_boards(laid):
+        if sliced.board == number:
+            return draw_sliced(sliced, hatchings, name)
+    glued = [layout for layout in laid.layouts if (layout.told.board if layout.told else 0) == number]
+    return draw_glued(glued[0], textures, hatchings, name)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pypdfium2 as pdfium
 import pytest
 from playwright.sync_api import Browser
 
@@ -11,7 +12,7 @@ from inventory.services import filling, making
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord
 from tests.services.fills import cut
-from tests.web.a_rack_to_fill import CODES, tag_the_rack
+from tests.web.a_rack_to_fill import tag_the_rack
 from tests.web.browsing import DESK, PHONE, SMALL_PHONE, axe_findings, opened, too_small, too_wide
 from tests.web.visiting import Visitor, words_of
 
@@ -22,7 +23,9 @@ ASKED = {"length": "18", "width": "10", "thickness": "1 1/2", "prefer": ["least-
 def board(shop: Shop) -> BoardRecord:
     """A board of ash and walnut, cut and finished."""
     tag_the_rack(shop)
-    asked = filling.request(shop, ASKED | {"bands": [{"species": ["ash"], "weight": 3}, {"species": ["walnut"], "weight": 1}]})
+    asked = filling.request(
+        shop, ASKED | {"bands": [{"species": ["ash"], "weight": 3}, {"species": ["walnut"], "weight": 1}]}
+    )
     aside = making.set_aside(shop, asked, filling.fill(shop, asked).fills[0], "Stair tread")
     done = cut(shop, aside)
     return making.finish(shop, done.id, done.version)
@@ -47,3 +50,64 @@ def test_yields_are_told_by_month_and_by_board(visitor: Visitor, board: BoardRec
     assert "1 finished board: 1.87 bd ft made of " in told
     assert told.count("As a table") == 2
     assert "Stair tread" in told
+
+
+def test_a_board_shows_the_offcuts_it_is_made_of(visitor: Visitor, board: BoardRecord) -> None:
+    page = visitor.get(f"/boards/{board.id}")
+    told = words_of(page)
+    assert "What it is made of" in told
+    assert "· ash" in told and "· walnut" in told
+    assert f'href="/boards/{board.id}/card"' in page.text
+
+
+def test_the_card_tells_woods_sizes_care_and_year(visitor: Visitor, board: BoardRecord, shop: Shop) -> None:
+    told = words_of(visitor.get(f"/boards/{board.id}/card"))
+    assert "Stair tread ash 68 %, walnut 32 % 18 × 10 × 1 1/2 in" in told
+    assert "Never soak it and keep it out of the dishwasher" in told
+    assert "Food: the makers of its glue and its finish say what these are good for" in told
+    assert "On record of food on walnut: a reaction of somebody with a nut allergy cannot be ruled out" in told
+    assert told.count(str(shop.today().year)) == 1
+
+
+def test_there_is_no_card_before_the_board_is_cut(visitor: Visitor, shop: Shop) -> None:
+    tag_the_rack(shop)
+    asked = filling.request(shop, ASKED | {"bands": [{"species": ["ash"]}]})
+    aside = making.set_aside(shop, asked, filling.fill(shop, asked).fills[0], "Stair tread")
+    answer = visitor.get(f"/boards/{aside.id}/card")
+    assert (answer.status_code, answer.location) == (303, f"/boards/{aside.id}")
+    assert '"Stair tread" is set aside: its card can be printed once it is cut.' in words_of(
+        visitor.get(answer.location)
+    )
+
+
+def test_an_end_grain_board_has_its_rows_on_its_card(visitor: Visitor, shop: Shop) -> None:
+    tag_the_rack(shop)
+    asked = filling.request(shop, {"grain": "end", "length": "8", "width": "5", "thickness": "1", "fills": 1})
+    aside = making.set_aside(shop, asked, filling.fill(shop, asked).fills[0], "Block")
+    done = cut(shop, aside)
+    page = visitor.get(f"/boards/{done.id}/card")
+    assert "8 × 5 × 1 in" in words_of(page)
+    assert 'id="card-0-title"' in page.text
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(("screen", "colours"), [(PHONE, "light"), (DESK, "dark")], ids=["phone", "desk"])
+def test_axe_finds_nothing(
+    chromium: Browser, live: str, board: BoardRecord, screen: dict[str, Any], colours: str
+) -> None:
+    with opened(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
+        for path in ("/boards/yield", f"/boards/{board.id}", f"/boards/{board.id}/card"):
+            page.goto(live + path)
+            page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
+            assert axe_findings(page) == [], path
+
+
+@pytest.mark.browser
+def test_nothing_scrolls_sideways_and_a_card_is_one_sheet(chromium: Browser, live: str, board: BoardRecord) -> None:
+    with opened(chromium, SMALL_PHONE, java_script_enabled=False) as page:
+        for path in ("/boards/yield", f"/boards/{board.id}/card"):
+            page.goto(live + path)
+            assert too_wide(page) == [], path
+            assert too_small(page) == [], path
+        with pdfium.PdfDocument(page.pdf(format="A4")) as sheets:
+            assert len(sheets) == 1

@@ -81,12 +81,7 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: Hatchings
     """The finished board from above: rows side by side, every second one turned, end grain up."""
     scale = _scale(board.length, board.width, display)
     view = Scaled(LEFT, 58.0, scale)
-    cells: dict[str, list[Cell]] = {}
-    for row in board.rows:
-        along = (row.number - 1) * board.depth
-        for strip, start, width in _across_row(row, board):
-            cells.setdefault(strip.offcut.species, []).append((along, start, board.depth, width))
-    shapes = [*_painted(cells, hatchings, drawing_id), *_ends_trimmed(board)]
+    shapes = [*_painted(cells_of(board), hatchings, drawing_id), *_ends_trimmed(board)]
     middles = [view.across(Length((row.number - 1) * board.depth + board.depth // 2)) for row in board.rows]
     names = [row.number for row in board.rows]
     marks, bottom = _numbers_under(middles, names, view.down(board.width))
@@ -120,6 +115,16 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: Hatchings
         told(board, display),
         parts,
     )
+
+
+def cells_of(board: SlicedBoard) -> dict[str, list[Cell]]:
+    """By species, where its end grain lies in the board before its ends are trimmed."""
+    cells: dict[str, list[Cell]] = {}
+    for row in board.rows:
+        along = (row.number - 1) * board.depth
+        for strip, start, width in _across_row(row, board):
+            cells.setdefault(strip.offcut.species, []).append((along, start, board.depth, width))
+    return cells
 
 
 def told(board: SlicedBoard, display: Display) -> str:

@@ -8,7 +8,7 @@ photos as near as they were taken.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -38,6 +38,23 @@ def draw_pictured(
     layout: Layout, textures: Mapping[str, Texture], display: Display, hatchings: Hatchings, drawing_id: str
 ) -> Markup:
     """The drawing of one glue-up from above; `textures` by tag, `drawing_id` must be unique on the page."""
+    painted = painter(layout, textures, hatchings, drawing_id)
+    parts, bottom = seen_from_above(layout, display, hatchings, drawing_id, 0, painted)
+    notes = _notes(layout, textures)
+    return ink.drawing(
+        drawing_id,
+        "drawn-glue-up drawn-pictured",
+        bottom + 9 + 15 * len(notes),
+        f"Glue-up of {len(layout.strips)} strips{', as the photos of its offcuts show them' if textures else ''}",
+        told(layout, display),
+        [*parts, *noted(notes, bottom)],
+    )
+
+
+def painter(
+    layout: Layout, textures: Mapping[str, Texture], hatchings: Hatchings, drawing_id: str
+) -> Callable[[Strip], Markup]:
+    """How a strip of this glue-up is painted, in millimetres: by its photo, else in its wood's tone and hatching."""
     pieces = {(piece.offcut.tag, piece.marked.piece): piece for piece in layout.pieces}
 
     def painted(strip: Strip) -> Markup:
@@ -50,16 +67,7 @@ def draw_pictured(
         region = _cut_from(pieces[strip.offcut.tag, strip.piece], strip.nth)
         return _photo(strip, region, texture, layout) + ink.box("ink-strip", *place)
 
-    parts, bottom = seen_from_above(layout, display, hatchings, drawing_id, 0, painted)
-    notes = _notes(layout, textures)
-    return ink.drawing(
-        drawing_id,
-        "drawn-glue-up drawn-pictured",
-        bottom + 9 + 15 * len(notes),
-        f"Glue-up of {len(layout.strips)} strips{', as the photos of its offcuts show them' if textures else ''}",
-        told(layout, display),
-        [*parts, *noted(notes, bottom)],
-    )
+    return painted
 
 
 def _notes(layout: Layout, textures: Mapping[str, Texture]) -> list[str]:
