@@ -132,6 +132,9 @@ class Cups:
         """How a job stands. Raises CupsFault where CUPS can't be asked."""
         about = (Attribute(Kind.URI, "job-uri", (f"ipp://localhost/jobs/{number}",)), _who(), *_wanted(_OF_A_JOB))
         answer = self._ask(Operation.GET_JOB_ATTRIBUTES, f"/jobs/{number}", about)
+        if not answer.went_well and answer.status != NOT_FOUND:
+            # A CUPS that is busy says nothing of the job: its labels may come out yet.
+            raise CupsFault(f"CUPS does not tell how the job stands: {_status_words(answer)}. Look at the printer.")
         # A shop brought back on another machine finds other jobs under its numbers.
         theirs = [each for each in answer.each(Group.JOB) if _is_on(each, printer)]
         if answer.status == NOT_FOUND or not theirs:
@@ -199,7 +202,10 @@ class Cups:
                 f"CUPS refused to be asked by this user (it answered {response.status}). Give the user that runs "
                 "Rackful the right to print, or open the PDF and print that."
             )
-        return ipp.answer(received)
+        try:
+            return ipp.answer(received)
+        except ipp.NotIpp as fault:
+            raise CupsFault(str(fault)) from None
 
 
 def find_cups(environment: Mapping[str, str] = os.environ) -> Cups | None:

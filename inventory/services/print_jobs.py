@@ -106,7 +106,7 @@ def give_up(shop: Shop, job_id: int, system: PrintingSystem | None) -> PrintJob:
 def job_of(shop: Shop, job_id: int) -> PrintJob:
     """A job. Raises NoSuchJob."""
     with shop.reading() as connection:
-        found = rows.job_of(connection, job_id)
+        found = rows.job_of(connection, job_id) if 0 < job_id < 2**63 else None
     if found is None:
         raise NoSuchJob(f"There is no print job {job_id} here. Look at the labels that wait.")
     return found

@@ -15,6 +15,7 @@ from inventory.services.tagging import CodeTaken
 from inventory.shop import Shop
 from inventory.storage.codes import former_codes, give_code, hold_codes, is_on_a_piece, note_replaced
 from inventory.storage.offcuts import add_event, next_label_place, piece_moved_on, update_offcut, want_label
+from inventory.storage.print_jobs import take_out_of_jobs
 from inventory.storage.records import EventKind, OffcutRecord
 from inventory.storage.renaming import rename_in_boards
 
@@ -51,6 +52,8 @@ def replace_tag(shop: Shop, code: str, version: int, new: str = "") -> OffcutRec
         update_offcut(connection, record, code=fresh)
         note_replaced(connection, record.id, record.code, now)
         rename_in_boards(connection, record.id, record.code, fresh, now)
+        # A label that a printer has at the moment bears the old code, and is not the one that is wanted now.
+        take_out_of_jobs(connection, record.id)
         if not record.label_wanted:
             want_label(connection, record, next_label_place(connection))
         told = f"tag {shown_code(record.code)} replaced by {shown_code(fresh)}; the old one still finds it"

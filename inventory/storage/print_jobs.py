@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, insert, or_, select, update
+from sqlalchemy import Connection, Row, Select, delete, insert, or_, select, update
 
 from inventory.storage.records import PrintJob, PrintState
 from inventory.storage.tables import OFFCUTS, PRINT_JOBS, PRINT_LABELS
@@ -40,6 +40,14 @@ def insert_job(connection: Connection, job: PrintJob, offcuts: Iterable[int]) ->
     if carried:
         connection.execute(insert(PRINT_LABELS), carried)
     return job_id
+
+
+def take_out_of_jobs(connection: Connection, offcut: int) -> None:
+    """Lets the jobs under way settle nothing of the piece in this row any more: what they print is another label."""
+    under_way = select(PRINT_JOBS.c.id).where(PRINT_JOBS.c.ended_at.is_(None))
+    connection.execute(
+        delete(PRINT_LABELS).where(PRINT_LABELS.c.offcut_id == offcut, PRINT_LABELS.c.job_id.in_(under_way))
+    )
 
 
 def move_on(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import pytest
 
 from inventory.printers.cups import CupsFault, JobSeen, Printer
-from inventory.services import changing, finding, labelling, print_jobs
+from inventory.services import changing, finding, labelling, print_jobs, retagging
 from inventory.services.changing import LetGoReason
 from inventory.services.print_jobs import CannotSend, NoSuchJob
 from inventory.shop import Shop
@@ -182,6 +182,19 @@ def test_jobs_of_yesterday_are_told_of_only_while_they_are_under_way(
 
 
 def test_a_job_that_was_never_sent_is_told(shop: Shop) -> None:
-    with pytest.raises(NoSuchJob) as fault:
-        print_jobs.job_of(shop, 7)
-    assert str(fault.value) == "There is no print job 7 here. Look at the labels that wait."
+    for number in (7, 0, 2**63, 10**30):
+        with pytest.raises(NoSuchJob) as fault:
+            print_jobs.job_of(shop, number)
+        assert str(fault.value) == f"There is no print job {number} here. Look at the labels that wait."
+
+
+def test_a_tag_replaced_while_its_label_is_at_the_printer_still_wants_the_new_label(
+    shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
+) -> None:
+    job = send(shop, system, ash, oak)
+    new = retagging.replace_tag(shop, ash.code, ash.version)
+    assert queued(shop) == [new.code]
+    system.stands = JobSeen(41, PrintState.PRINTED, "")
+    print_jobs.settle(shop, system)
+    assert print_jobs.job_of(shop, job.id).labels == (oak.code,)
+    assert queued(shop) == [new.code]
