@@ -80,11 +80,12 @@ class Jobs:
             job = Job(key, self._last, title)
             stop = threading.Event()
             thread = threading.Thread(target=self._run, args=(job, work, stop), name=f"job {key}", daemon=True)
+            # Begun before anybody may wait for it; what it notes waits for the lock.
+            thread.start()
             # The latest stands last.
             self._jobs.pop(key, None)
             self._jobs[key], self._stops[key], self._threads[key] = job, stop, thread
             self._forget()
-        thread.start()
         return job
 
     def job(self, key: str) -> Job | None:

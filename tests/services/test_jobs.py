@@ -4,6 +4,8 @@ import threading
 from collections.abc import Generator
 from typing import Any
 
+import pytest
+
 from inventory.errors import Mendable
 from inventory.services.jobs import Jobs, JobState, Step
 
@@ -37,6 +39,21 @@ def test_a_job_is_begun_once_and_stopped_between_two_steps() -> None:
     stopped = jobs.wait("wait", 10)
     assert stopped is not None and stopped.state is JobState.STOPPED
     assert stopped.outcome in (0, 1)
+
+
+def test_a_job_that_the_machine_can_t_begin_is_begun_when_asked_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(_: threading.Thread) -> None:
+        raise RuntimeError("can't start new thread")
+
+    jobs = Jobs()
+    with monkeypatch.context() as full_machine:
+        full_machine.setattr(threading.Thread, "start", full)
+        with pytest.raises(RuntimeError, match="new thread"):
+            jobs.start("count", "Counting", lambda: counting(3))
+    assert (jobs.job("count"), jobs.running()) == (None, ())
+    jobs.start("count", "Counting", lambda: counting(3))
+    done = jobs.wait("count", 10)
+    assert done is not None and done.outcome == 3
 
 
 def test_what_can_be_mended_and_what_nobody_foresaw_are_told_in_a_sentence() -> None:
