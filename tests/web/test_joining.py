@@ -168,6 +168,7 @@ def test_a_device_turned_away_is_out_with_its_next_page_and_only_it(
     page = desk.get("/settings/devices")
     assert "3 devices are in" in words_of(page)
     assert desk.post(f"/settings/devices/{lost.id}/away", {}, page="/settings/devices").status_code == 303
+    assert desk.post(f"/settings/devices/{2**63}/away", {}, page="/settings/devices").status_code == 303
     assert [each.get("/saw").status_code for each in (phone, other, desk)] == [303, 200, 200]
     assert "Lost phone" not in words_of(desk.get("/settings/devices"))
 
