@@ -14,13 +14,16 @@ from alembic.migration import MigrationContext
 from inventory.measures import inches
 from inventory.pieces import Offcut
 from inventory.services import finding, tagging
+from inventory.services.retagging import replace_tag
 from inventory.shop import Shop
 from inventory.storage.engine import copy_database, faults_of
 from inventory.storage.faults import StorageFault
+from inventory.storage.records import EventKind
 from inventory.storage.tables import METADATA
 from inventory.storage.upgrade import MIGRATIONS, bring_up_to_date, revision_of, revisions
 
 NOW = datetime(2030, 1, 31, 10, 0, tzinfo=UTC)
+LATER = tuple(f"r{name}_*" for name in revisions()[1:])
 ASH = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash")
 
 
@@ -89,6 +92,44 @@ def test_an_older_database_is_put_aside_then_brought_up_to_date(database: Path, 
     assert faults_of(copy) == faults_of(database) == ()
     assert revision_of(copy) == revisions()[-1]
     assert bring_up_to_date(database, tmp_path / "copies", NOW, later) is None
+
+
+def test_a_shop_of_the_first_program_keeps_its_wood_and_all_of_its_history(tmp_path: Path) -> None:
+    first = tmp_path / "first"
+    shutil.copytree(MIGRATIONS, first, ignore=shutil.ignore_patterns("__pycache__", *LATER))
+    assert revisions(first) == ("0001",)
+    folder = tmp_path / "shop"
+    folder.mkdir()
+    database = folder / "rackful.sqlite3"
+    bring_up_to_date(database, folder / "copies", NOW, first)
+    connection = sqlite3.connect(database)
+    with connection:
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("INSERT INTO given_codes VALUES ('0000011', '2029-01-01T08:00:00+00:00')")
+        row = dict.fromkeys(columns(database)) | {
+            "id": 5, "code": "0000011", "species": "ash", "species_key": "ash", "length_nm": inches("20"),
+            "width_nm": inches("3"), "thickness_nm": inches("1"), "volume_mm3": 983_224, "face_a": "rough",
+            "face_b": "rough", "pieces": 2, "set_aside": 0, "state": "on the rack", "location": "wall 2",
+            "location_key": "wall 2", "notes": "", "searched": "ash", "tagged_on": "2029-01-01",
+            "tagged_at": "2029-01-01T08:00:00+00:00", "version": 3,
+        }  # fmt: skip
+        marks = ", ".join("?" * len(row))
+        connection.execute(f"INSERT INTO offcuts ({', '.join(row)}) VALUES ({marks})", tuple(row.values()))
+        for number, kind in ((7, "tagged"), (9, "changed")):
+            told = (number, 5, f"2029-01-01T08:0{number}:00+00:00", kind, f"word {number}")
+            connection.execute("INSERT INTO events VALUES (?, ?, ?, ?, ?)", told)
+    connection.close()
+    with Shop.open(folder) as shop:
+        piece = finding.piece(shop, "0000011")
+        record = piece.record
+        assert (record.id, record.version, record.offcut.count, record.seen_at) == (5, 3, 2, record.tagged_at)
+        assert [(each.kind, each.detail) for each in piece.history] == [
+            (EventKind.CHANGED, "word 9"),
+            (EventKind.TAGGED, "word 7"),
+        ]
+        fresh = replace_tag(shop, record.code, record.version)
+        assert finding.record(shop, "0000011").code == fresh.code
+    assert faults_of(database) == ()
 
 
 def test_a_copy_never_takes_the_place_of_another(database: Path, later: Path, tmp_path: Path) -> None:
