@@ -21,7 +21,7 @@ from pathlib import Path
 
 from inventory.printers.cups import Cups
 
-TOO_LONG = 20.0
+TOO_LONG = 90.0
 """Seconds until a part that doesn't start is given up."""
 
 MACHINES_OWN = (Path("/run/avahi-daemon/socket"), Path("/run/dbus/system_bus_socket"))

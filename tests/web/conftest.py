@@ -6,12 +6,15 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from flask import Flask
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 from inventory.shop import Shop
 from inventory.web import create_app
 from tests.web.browsing import CHROMIUM, FLAGS, served
 from tests.web.visiting import Visitor
+
+SLOW = 30_000
+"""Milliseconds until what a page should show is given up."""
 
 
 @pytest.fixture
@@ -43,6 +46,8 @@ def chromium() -> Iterator[Browser]:
     """The browser of this machine, without a window."""
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=list(FLAGS))
+        # A machine with other work may be slow: only who waits in vain waits so long.
+        expect.set_options(timeout=SLOW)
         yield browser
         browser.close()
 

@@ -40,7 +40,7 @@ class Told:
 
     def wait_for(self, count: int) -> list[tuple[str, str]]:
         with self._more:
-            assert self._more.wait_for(lambda: len(self.said) >= count, 15), self.said
+            assert self._more.wait_for(lambda: len(self.said) >= count, 60), self.said
             return list(self.said)
 
 
@@ -60,14 +60,27 @@ def announced(told: Told, label: str = LABEL, port: int = 8765) -> OwnName:
     return name
 
 
+def test_nobody_waits_for_the_name() -> None:
+    told, answers = Told(), threading.Event()
+
+    def slow() -> tuple[str, ...]:
+        assert answers.wait(60)
+        return ()
+
+    name = OwnName(LABEL, 8765, told, slow)
+    name.start()
+    assert told.said == []
+    answers.set()
+    assert told.wait_for(1) == [("", "This computer has no number in a network, so it announces no name there.")]
+    name.stop()
+
+
 def test_a_name_is_announced_found_by_others_and_given_back() -> None:
     told = Told()
-    begun = time.monotonic()
     name = announced(told)
-    assert time.monotonic() - begun < 0.5
     assert told.wait_for(1) == [(f"{LABEL}.local", "")]
     with looking() as other:
-        found = other.get_service_info(SERVICE, f"{LABEL}.{SERVICE}", timeout=3000)
+        found = other.get_service_info(SERVICE, f"{LABEL}.{SERVICE}", timeout=15_000)
         assert found is not None
         assert (found.port, found.parsed_addresses(), found.server) == (8765, ["127.0.0.1"], f"{LABEL}.local.")
     name.stop()
@@ -85,7 +98,9 @@ def test_of_two_shops_of_one_name_the_second_takes_a_number() -> None:
         name.stop()
 
 
-def test_a_name_that_another_machine_answers_to_is_not_taken_from_it() -> None:
+def test_a_name_that_another_machine_answers_to_is_not_taken_from_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    # The other machine is this one, and may be slow; its answer ends the wait.
+    monkeypatch.setattr(own_name, "LOOK_FOR", 2500)
     with looking() as other:
         theirs = ServiceInfo(
             "_ipp._tcp.local.", f"{LABEL}._ipp._tcp.local.", addresses=[socket.inet_aton("192.0.2.9")], port=631,

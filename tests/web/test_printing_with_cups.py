@@ -65,7 +65,7 @@ def printed(visitor: Visitor, printer: str, stock: str, *codes: str, press: str 
 def until_ended(visitor: Visitor, page: TestResponse) -> TestResponse:
     """Looks again until the job has ended, as the page does by itself."""
     path = page.request.path
-    for _ in range(200):
+    for _ in range(1200):
         page = visitor.get(path)
         if "data-poll" not in page.text:
             return page
