@@ -70,7 +70,7 @@ def tell_in_a_line(plan: Plan, display: Display) -> str:
     missing = (
         f"{show(shortfall.missing, display)} of width is missing"
         if shortfall.lacks
-        else "what would fill one part of it is needed for another"
+        else "no way was found to share the wood out among its parts"
     )
     largest = _largest(shortfall, display)
     one = "It" if _these(plan) == "this board" else "One of the first kind"
@@ -174,7 +174,7 @@ def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
         strips = "" if lack.strips is None else f" ({counted(lack.strips, 'strip')})"
         lines.append(f"  Missing: {show(lack.width, display)} of width{wood}{strips}")
     if not shortfall.lacks:
-        lines.append("  Each part could be filled alone, but not all of them from the same offcuts.")
+        lines.append("  There is width enough, but no way was found to share it out among the parts.")
     fell_out = [f"{count:,} {reason}" for reason, count in shortfall.reasons.items() if count]
     if fell_out:
         lines.append(f"  Fell out: {', '.join(fell_out)}")

@@ -77,7 +77,7 @@ def _lacking(plan: Plan, display: Display) -> Iterator[str]:
         wood = f" of {' or '.join(lack.species)}" if lack.species else ""
         yield f"{show(lack.width, display)} of width{wood} {'is' if lack.strips is None else 'in strips is'} missing."
     if not shortfall.lacks:
-        yield "What would fill one of them is needed for another."
+        yield "There is width enough, but no way was found to share it out among them."
     fell_out = [f"{count:,} {reason}" for reason, count in shortfall.reasons.items() if count]
     if fell_out:
         yield f"Pieces that fell out: {', '.join(fell_out)}."

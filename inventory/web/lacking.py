@@ -66,7 +66,7 @@ def show_shortfall(
     smaller = tuple(_smaller(shortfall, asked, typed, display))
     helpless = [name for name in ("length", "width", "thickness") if name not in {each.name for each in smaller}]
     return ShownShortfall(
-        title=_title(shortfall, display),
+        title=_title(shortfall, asked, display),
         lacks=tuple(_lacks(shortfall.lacks, asked, display)),
         reasons=tuple((reason, count) for reason, count in shortfall.reasons.items() if count),
         misses=tuple(_miss(miss, typed, display) for miss in shortfall.nearest),
@@ -80,9 +80,9 @@ def _either(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
-def _title(shortfall: Shortfall, display: Display) -> str:
+def _title(shortfall: Shortfall, asked: BoardRequest, display: Display) -> str:
     if not shortfall.lacks:
-        return "The bands want the same wood"
+        return "The bands want the same wood" if len(asked.bands) > 1 else "No way was found to share the wood out"
     if all(lack.strips is not None for lack in shortfall.lacks):
         many = sum(lack.strips or 0 for lack in shortfall.lacks)
         return f"{many} accent strip{' is' if many == 1 else 's are'} missing"
@@ -92,7 +92,12 @@ def _title(shortfall: Shortfall, display: Display) -> str:
 
 def _lacks(lacks: Sequence[Lack], asked: BoardRequest, display: Display) -> Iterator[str]:
     """A sentence for each pool and accent that is short, or one where only the sharing fails."""
-    if not lacks:
+    if not lacks and len(asked.bands) <= 1:
+        yield (
+            "There is width enough for all of it together, but no way was found to share the strips out among the "
+            "glue-ups. Ask for one board fewer, or make them a little narrower."
+        )
+    elif not lacks:
         yield (
             "Each band could be filled if it had the wood to itself, but not all of them from what is there. "
             "Give a band other species, or make it narrower."

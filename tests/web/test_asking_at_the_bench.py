@@ -6,16 +6,19 @@ from html import unescape
 from xml.etree import ElementTree
 
 import pytest
+from werkzeug.datastructures import MultiDict
 from werkzeug.test import TestResponse
 
+from inventory.cutting.cost import Preference
 from inventory.errors import Conflict
-from inventory.fill.plan import Fill
+from inventory.fill.plan import Fill, Shortfall
 from inventory.fill.request import BoardRequest
 from inventory.measures import Display, Nearest, inches
 from inventory.pieces import Offcut, State
 from inventory.services import changing, choosing, filling, finding, making, tagging
 from inventory.shop import Shop
 from inventory.storage.records import BoardState
+from inventory.web.lacking import show_shortfall
 from tests.web.a_rack_to_fill import BOARD, CODES, LONG_ASH, tag_the_rack
 from tests.web.visiting import Visitor, words_of
 
@@ -285,3 +288,13 @@ def test_a_long_name_from_outside_is_shown_as_text(shop: Shop, visitor: Visitor)
     page = visitor.get(f"/bench?{BOARD}&species=%3Cb%3E%22elm%22%3C/b%3E&fills=1").text
     assert "<b>" not in page
     assert "&lt;b&gt;" in page
+
+
+def test_one_wood_that_can_t_be_shared_out_is_not_told_as_a_quarrel_of_bands() -> None:
+    asked = BoardRequest(inches("18"), inches("6"), inches("1"), count=2, prefer=(Preference.LEAST_WASTE,))
+    shown = show_shortfall(Shortfall((), {}, (), None, None, None), asked, MultiDict(), Display())
+    assert shown.title == "No way was found to share the wood out"
+    assert shown.lacks == (
+        "There is width enough for all of it together, but no way was found to share the strips out among the "
+        "glue-ups. Ask for one board fewer, or make them a little narrower.",
+    )
