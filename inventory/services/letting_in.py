@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+from collections.abc import Iterable
 from datetime import timedelta
 
 from inventory.errors import Mendable
@@ -89,6 +90,12 @@ def turn_away_all_but(shop: Shop, device: DeviceRecord | None, entry: str) -> No
         rows.end_devices(connection, shop.now(), but=device.id if device else None)
         if device:
             rows.change_device(connection, device.id, entry=entry)
+
+
+def keep_out(shop: Shop, key_hashes: Iterable[str]) -> None:
+    """Turns away the browsers with these keys: an older state of the shop may have them in."""
+    with shop.writing() as connection:
+        rows.end_devices_with(connection, key_hashes, shop.now())
 
 
 def let_in_now(shop: Shop, entry: str) -> tuple[DeviceRecord, ...]:

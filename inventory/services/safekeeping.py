@@ -11,7 +11,7 @@ import secrets
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from io import BytesIO
@@ -19,12 +19,13 @@ from pathlib import Path
 from typing import BinaryIO
 
 from inventory.errors import Mendable
+from inventory.services import letting_in
 from inventory.shop import DATABASE_NAME, PHOTO_FOLDER, Shop, local_now
 from inventory.storage.archive import DATABASE, ArchiveWriter, Contents, NotABackup, new_archive, opened_archive
 from inventory.storage.engine import faults_of
 from inventory.storage.faults import StorageFault
 from inventory.storage.photos import NoSuchPhoto, PhotoSize
-from inventory.storage.resting import InUse, codes_in, gather_log, photo_digests
+from inventory.storage.resting import InUse, codes_in, gather_log, keys_turned_away, photo_digests
 from inventory.storage.upgrade import revision_of, revisions
 from inventory.storage.whole_files import PRIVATE, NotWritten, make_folder, settle, whole_file
 
@@ -94,7 +95,8 @@ def restore(file: Path, folder: Path, *, replace: bool = False, now: Callable[[]
 
     Everything is unpacked beside the folder and checked before it takes its
     place. A folder that holds anything is left alone, or put aside under another
-    name with `replace`; codes that were given there since the backup stay given.
+    name with `replace`; codes that were given there since the backup stay given,
+    devices that were turned away there stay out.
     Raises NotABackup, FolderTaken, NotWritten, StorageFault.
     """
     target = folder.resolve()
@@ -111,6 +113,7 @@ def restore(file: Path, folder: Path, *, replace: bool = False, now: Callable[[]
             archive.unpack(incoming)
             _check_shop(incoming, contents, shown)
             held = _hold_codes(incoming, _codes_left_behind(target), now)
+            _keep_out(incoming, target, now)
             aside = _put_in_place(incoming, target, now())
         finally:
             shutil.rmtree(incoming, ignore_errors=True)
@@ -230,6 +233,20 @@ def _hold_codes(incoming: Path, given: frozenset[str] | None, now: Callable[[], 
         new = given - shop.given_codes()
         shop.hold_codes(new)
     return len(new)
+
+
+def _keep_out(incoming: Path, target: Path, now: Callable[[], datetime]) -> None:
+    """A phone that was lost since the backup does not come in again by it."""
+    database = target / DATABASE_NAME
+    if not database.is_file():
+        return
+    away: frozenset[str] = frozenset()
+    # A shop too damaged to tell is told of by its codes already.
+    with suppress(StorageFault):
+        away = keys_turned_away(database)
+    if away:
+        with Shop.open(incoming, now=now) as shop:
+            letting_in.keep_out(shop, away)
 
 
 def _put_in_place(incoming: Path, target: Path, now: datetime) -> Path | None:

@@ -6,6 +6,7 @@ phone with it.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from sqlalchemy import Connection, insert, select, update
@@ -48,6 +49,14 @@ def end_devices(connection: Connection, now: datetime, *, only: int | None = Non
     if but is not None:
         ended = ended.where(DEVICES.c.id != but)
     return connection.execute(ended).rowcount
+
+
+def end_devices_with(connection: Connection, key_hashes: Iterable[str], now: datetime) -> None:
+    """Turns away every browser that is in with one of these keys."""
+    is_in = DEVICES.c.ended_at.is_(None)
+    for each in key_hashes:
+        shut = update(DEVICES).where(is_in, DEVICES.c.key_hash == each).values(ended_at=now.isoformat())
+        connection.execute(shut)
 
 
 def _record(device: int, name: str, joined_at: str, seen_at: str) -> DeviceRecord:

@@ -32,6 +32,13 @@ def codes_in(database: Path) -> frozenset[str]:
     return frozenset(_column(database, "SELECT code FROM given_codes"))
 
 
+def keys_turned_away(database: Path) -> frozenset[str]:
+    """The hashes of the keys of all devices that were turned away there. Raises StorageFault."""
+    if not _column(database, "SELECT name FROM sqlite_master WHERE type = 'table' AND name = 'devices'"):
+        return frozenset()
+    return frozenset(_column(database, "SELECT key_hash FROM devices WHERE ended_at IS NOT NULL"))
+
+
 def gather_log(database: Path) -> None:
     """Brings all that a crash may have left in the log into the file, and the log away.
 

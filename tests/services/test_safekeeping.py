@@ -16,7 +16,7 @@ from PIL import Image
 
 from inventory.measures import inches
 from inventory.pieces import Offcut
-from inventory.services import finding, labelling, safekeeping, tagging
+from inventory.services import finding, labelling, letting_in, safekeeping, tagging
 from inventory.services.safekeeping import FolderTaken, NotABackup
 from inventory.shop import Shop
 from inventory.storage.faults import StorageFault
@@ -171,6 +171,19 @@ def test_replacing_puts_the_old_shop_aside_whole_and_codes_given_since_stay_give
         assert {later.code, blank} <= given
         assert finding.every_piece(old) == (*then, later)
         assert old.photos.path(later.photos[0].digest, "full").is_file()
+
+
+def test_a_phone_that_was_turned_away_since_the_backup_stays_out(shop: Shop, file: Path) -> None:
+    lost, kept = (letting_in.let_in(shop, name, "mark") for name in ("Lost phone", "Saw phone"))
+    safekeeping.backup(shop, file)
+    device = letting_in.who(shop, lost)
+    assert device is not None and letting_in.turn_away(shop, device.id)
+    shop.close()
+    safekeeping.restore(file, shop.folder, replace=True, now=shop.now)
+    with Shop.open(shop.folder) as again:
+        assert letting_in.who(again, lost) is None
+        assert [each.name for each in letting_in.let_in_now(again, "mark")] == ["Saw phone"]
+        assert letting_in.who(again, kept) is not None
 
 
 def test_replacing_twice_in_a_second_puts_both_aside(shop: Shop, file: Path, tmp_path: Path) -> None:
