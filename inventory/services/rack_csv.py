@@ -93,8 +93,13 @@ def read_rows(file: bytes | BinaryIO, unit: Unit, read_tag: Callable[[str], str]
         if row is not None:
             rows.append(row)
             for tag in filter(None, (row.offcut.tag, *row.former)):
-                if lines_of_tags.setdefault(tag, line) != line:
-                    reasons.append(f"tag: {tag} stands in line {lines_of_tags[tag]} too. Keep it in one row.")
+                before = lines_of_tags.setdefault(tag, 0)
+                if before == line:
+                    reasons.append(f"{FORMER}: {tag} stands twice in this row. Keep it once.")
+                elif before:
+                    reasons.append(f"tag: {tag} stands in line {before} too. Keep it in one row.")
+                else:
+                    lines_of_tags[tag] = line
         faults.extend(RowFault(line, reason) for reason in reasons)
     if faults:
         raise BadRows(faults)

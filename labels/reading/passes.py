@@ -57,6 +57,10 @@ DEEP: tuple[tuple[float, Filter], ...] = ((1.5, _softest), (0.7, _even), (1.0, _
 """For a small picture, or the near surroundings of one symbol, where any filter is cheap: scale and filter."""
 
 
+LONGEST = 65_535
+"""zxing-cpp takes no picture with a longer side, in pixels (it says so itself)."""
+
+
 def broad_passes(picture: Image.Image, smallest: int) -> Iterator[Pass]:
     """A whole photo, at its size, at a half, a quarter … while its shorter side is not under `smallest`."""
     shrunk = picture
@@ -72,6 +76,10 @@ def broad_passes(picture: Image.Image, smallest: int) -> Iterator[Pass]:
 def deep_passes(picture: Image.Image, scale: float = 1.0) -> Iterator[Pass]:
     """The picture at `scale` times the scale of each filter, through that filter."""
     for own, each in DEEP:
-        size = (max(1, round(picture.width * scale * own)), max(1, round(picture.height * scale * own)))
+        size = _sized(picture.width * scale * own), _sized(picture.height * scale * own)
         sized = picture.resize(size, Image.Resampling.BICUBIC) if size != picture.size else picture
         yield Pass(each(sized), sized.width / picture.width)
+
+
+def _sized(side: float) -> int:
+    return min(max(1, round(side)), LONGEST)

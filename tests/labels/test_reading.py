@@ -71,6 +71,12 @@ def test_a_shelf_of_twenty_tags_in_twelve_megapixels_is_read_in_bounded_work() -
     assert taken < 20
 
 
+@pytest.mark.parametrize("size", [(65_000, 1), (1, 65_000), (1, 1)])
+def test_a_picture_of_any_shape_is_looked_at(size: tuple[int, int]) -> None:
+    blank = Image.new("L", size, 255)
+    assert read_photo(blank, code_in_picture).codes == read_still(blank, code_in_picture).codes == ()
+
+
 def test_a_live_picture_tells_its_tag() -> None:
     assert read_still(on_a_shelf([CODE], columns=1), code_in_picture).codes == (CODE,)
 

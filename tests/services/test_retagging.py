@@ -106,6 +106,18 @@ def test_old_codes_go_out_with_the_rack_and_come_in_again(shop: Shop, tmp_path: 
     ]
 
 
+@pytest.mark.parametrize(
+    ("tag", "former"), [("0000011", "0000011"), ("0000011", "0000022 0000022"), ("", "0000022 " * 2)]
+)
+def test_a_row_that_names_a_code_twice_is_told_and_nothing_is_carried_in(shop: Shop, tag: str, former: str) -> None:
+    with pytest.raises(carrying.BadRows) as fault:
+        carrying.carry_in(shop, f"tag,length,width,thickness,former_tags\n{tag},1,2,3,{former}\n".encode())
+    assert [(each.line, each.reason) for each in fault.value.faults] == [
+        (2, f"former_tags: {former.split()[0]} stands twice in this row. Keep it once.")
+    ]
+    assert finding.every_piece(shop, Standing.ALL) == ()
+
+
 def test_a_backup_keeps_old_codes_and_blank_ones_and_none_is_given_twice(shop: Shop, tmp_path: Path) -> None:
     old = tagging.tag(shop, ASH)
     new = replace_tag(shop, old.code, old.version)
