@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pty
 import re
+import select
 import subprocess
 import sys
 import time
@@ -41,13 +42,18 @@ class Terminal:
 
     def __init__(self, master: int) -> None:
         self._master = master
+        self._read = b""
         self.seen = ""
 
     def until(self, words: str, times: int = 1) -> str:
-        limit = time.monotonic() + 30
+        limit = time.monotonic() + 90
         while self.seen.count(words) < times:
             assert time.monotonic() < limit, self.seen
-            self.seen += os.read(self._master, 65536).decode("utf-8", "replace").replace("\r\n", "\n")
+            # Asked with a time limit, so that words that never come are told of.
+            if select.select([self._master], [], [], 1)[0]:
+                # Decoded from the beginning: what is read may end within a letter.
+                self._read += os.read(self._master, 65536)
+                self.seen = self._read.decode("utf-8", "replace").replace("\r\n", "\n")
         return self.seen
 
     def type(self, text: str) -> None:

@@ -47,7 +47,7 @@ def test_a_tag_before_the_live_camera_opens_its_piece(shop: Shop, live: str, bef
     with opened(before_a_tag, DESK) as page:
         page.goto(live + "/scan")
         page.get_by_role("button", name="Start the camera").click()
-        page.wait_for_url(f"{live}/t/{CODE}", timeout=20_000)
+        page.wait_for_url(f"{live}/t/{CODE}", timeout=60_000)
 
 
 def test_where_the_browser_lends_no_camera_the_page_offers_a_photo_and_the_code(chromium: Browser, live: str) -> None:
