@@ -23,8 +23,9 @@ MOST_CENTIMETRES = 15
 MOST_INCHES = 6
 
 MEASURING = (
-    "If they do not, measure: 1 the line across, 2 from the left edge of the paper to where it begins, 3 the line "
-    "down, 4 from the top edge to where it begins. Type the four measures in, and labels are printed that much truer."
+    "If they do not, measure: 1 the millimetre scale across from end to end, 2 from the left edge of the paper to its "
+    "0, 3 the millimetre scale down, 4 from the top edge to its 0. Type the four measures in, and labels are printed "
+    "that much truer."
 )
 
 

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response
 
 import labels
+from inventory.measures import Unit
 from inventory.services import labelling, stocks
 from inventory.services.stocks import StockRefused
 from inventory.services.typed_stock import (
@@ -34,6 +35,9 @@ blueprint = Blueprint("stocks", __name__, url_prefix="/labels/stocks")
 Page = str | tuple[str, int] | Response
 
 SAMPLE = "0000011"
+# The scales that are measured on a test sheet are in millimetres, whatever the shop's unit: the inch scale beside
+# them ends elsewhere.
+RULED_UNIT = Unit.MILLIMETRE
 FIELD_NAMES = {
     "name": "Name",
     "paper": "What the labels come on",
@@ -110,7 +114,7 @@ def printing(key: str) -> Page:
     """How a stock is printed: photos, dots, and what a rule showed on its test sheet."""
     stock = stocks.stock_named(current_shop(), key)
     kept = stocks.printing_of(current_shop(), stock)
-    return _printing_page(stock, printing_as_typed(kept, current_settings().unit), {})
+    return _printing_page(stock, printing_as_typed(kept, RULED_UNIT), {})
 
 
 @blueprint.post("/<key>/printing")
@@ -118,7 +122,7 @@ def keep_printing(key: str) -> Page:
     """Keeps how a stock is printed."""
     stock = stocks.stock_named(current_shop(), key)
     typed = {name: request.form.get(name, "") for name in ("tone", "dpi", *RULED)}
-    read, errors = read_printing(typed, current_settings().unit)
+    read, errors = read_printing(typed, RULED_UNIT)
     if not errors:
         try:
             stocks.keep_printing(current_shop(), stock, read)
@@ -204,7 +208,7 @@ def _printing_page(stock: labels.Stock, typed: dict[str, str], errors: dict[str,
         "tones": [(tone.value, words) for tone, words in TONE_WORDS.items()],
         "lines": labels.lines_on(stock),
         "corrected": stock.correction != labels.Correction(),
-        "unit": current_settings().unit.value,
+        "unit": RULED_UNIT.value,
         "caution": labels.CAUTION,
         "print_at_100": labels.PRINT_AT_100,
         "is_own": any(own.key == stock.key for own in stocks.own_stocks(current_shop())),

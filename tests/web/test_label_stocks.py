@@ -98,22 +98,21 @@ def test_a_rejected_stock_comes_back_as_typed(visitor: Visitor, shop: Shop) -> N
 
 def test_how_a_stock_is_printed_is_set_on_its_page(visitor: Visitor, shop: Shop) -> None:
     page = "/labels/stocks/letter-3x10/printing"
-    fields = {"tone": "black and white", "dpi": "300", "across": "151 mm", "down": "150 mm"}
-    fields |= {"left": "30 mm", "top": "96 mm"}
+    fields = {"tone": "black and white", "dpi": "300", "across": "151", "down": "150", "left": "30", "top": "96"}
     assert visitor.post(page, fields, page=page).status_code == 303
     stock = stocks.stock_named(shop, "letter-3x10")
     assert (stock.tone, stock.dpi, float(stock.correction.across)) == (Tone.BLACK, 300, 150 / 151)
     shown = visitor.get(page)
-    assert 'value="151 mm"' in shown.text and "corrected" in shown.text
+    assert 'value="151"' in shown.text and "corrected" in shown.text
     plain, corrected = (
         visitor.get(f"/labels/test-sheet.pdf?stock=letter-3x10{more}").data for more in ("", "&corrected=yes")
     )
     assert plain != corrected and plain == printing.test_sheet(shop, "letter-3x10")
 
-    refused = visitor.post(page, {**fields, "across": "97 mm"}, page=page)
+    refused = visitor.post(page, {**fields, "across": "97"}, page=page)
     assert refused.status_code == 422
     assert "The line across is 150 mm on the test sheet and 97 mm by your rule" in words_of(refused)
-    assert 'value="97 mm"' in refused.text
+    assert 'value="97"' in refused.text
     refused = visitor.post(page, {**fields, "dpi": "many"}, page=page)
     assert '"many" is no number of dots per inch. Type one such as 203 or 300.' in words_of(refused)
 
