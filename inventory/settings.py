@@ -20,6 +20,7 @@ from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Display, Length, Nearest, NotALength, Unit, read_length, typed_text
 from inventory.moisture import COLDEST, DAMPEST, DRIEST, WARMEST
 from inventory.pieces import ALLOWANCE_NAMES, Allowances, NotAnAllowance
+from inventory.prices import NotAPrice, PriceList, read_currency, read_prices
 from inventory.pruning.room import NotARoom, read_volume
 
 LONGEST_SHOP_NAME = 60
@@ -65,6 +66,7 @@ class Settings:
     prefer: Preference = Preference.LEAST_WASTE
     rack_room: int = 0
     ask_after: int = 12
+    prices: PriceList = field(default_factory=PriceList)
 
     @property
     def unit(self) -> Unit:
@@ -95,11 +97,21 @@ class Settings:
                 after = replace(after, rack_room=_read_room(text, self.unit))
             elif name == "ask_after":
                 after = replace(after, ask_after=_read_months(text))
+            elif name in ("currency", "species_prices"):
+                after = after._with_prices(name, text)
             elif name == "prefer":
                 after = replace(after, prefer=_read_word(Preference, text, "prefer"))
             elif name not in (*ALLOWANCE_NAMES, *WORKSHOP_SETTINGS):
                 raise NotASetting(f'"{name}" is no setting. Known are: {", ".join(TYPED_SETTINGS)}.', name)
         return after._with_allowances(_only(ALLOWANCE_NAMES, typed))._with_workshop(_only(WORKSHOP_SETTINGS, typed))
+
+    def _with_prices(self, name: str, text: str) -> Settings:
+        try:
+            if name == "currency":
+                return replace(self, prices=replace(self.prices, currency=read_currency(text)))
+            return replace(self, prices=replace(self.prices, prices=read_prices(text, self.unit)))
+        except NotAPrice as error:
+            raise NotASetting(str(error), name) from None
 
     def _with_base_url(self, base_url: str) -> Settings:
         former = (self.base_url, *self.former_base_urls) if self.base_url else self.former_base_urls
@@ -141,7 +153,17 @@ WORKSHOP_SETTINGS = ("planer_width", "spread_rate", "open_time", "sawn", "driest
 """The shop's own planer, glue and air, by the names under which they are typed."""
 
 TYPED_SETTINGS = (
-    *("nearest", "shop_name", "base_url", "label_stock", "prefer", "rack_room", "ask_after"),
+    *(
+        "nearest",
+        "shop_name",
+        "base_url",
+        "label_stock",
+        "prefer",
+        "rack_room",
+        "ask_after",
+        "currency",
+        "species_prices",
+    ),
     *WORKSHOP_SETTINGS,
     *ALLOWANCE_NAMES,
 )

@@ -15,8 +15,9 @@ from sqlalchemy.dialects.sqlite import insert
 
 from inventory.cutting.cost import Preference
 from inventory.fill.workshop import Sawn, Workshop
-from inventory.measures import Display, Length, Nearest
+from inventory.measures import Display, Length, Nearest, Unit
 from inventory.pieces import ALLOWANCE_NAMES, Allowances
+from inventory.prices import PriceList, prices_text, read_prices
 from inventory.settings import Settings
 from inventory.storage.tables import SETTINGS
 
@@ -37,6 +38,7 @@ def read_settings(connection: Connection) -> Settings:
         prefer=Preference(kept["prefer"]) if "prefer" in kept else usual.prefer,
         rack_room=int(kept.get("rack_room", usual.rack_room)),
         ask_after=int(kept.get("ask_after", usual.ask_after)),
+        prices=PriceList(kept.get("currency", ""), read_prices(kept.get("species_prices", ""), Unit.INCH)),
         **{name: kept.get(name, "") for name in _TEXTS},
     )
 
@@ -51,6 +53,8 @@ def write_settings(connection: Connection, settings: Settings) -> None:
         "prefer": settings.prefer.value,
         "rack_room": str(settings.rack_room),
         "ask_after": str(settings.ask_after),
+        "currency": settings.prices.currency,
+        "species_prices": prices_text(settings.prices.prices),
         "former_base_urls": " ".join(settings.former_base_urls),
         **{name: str(getattr(settings, name)) for name in _TEXTS},
         **{name: str(int(getattr(settings.allowances, name))) for name in ALLOWANCE_NAMES},

@@ -19,6 +19,7 @@ from inventory.errors import Conflict
 from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Nearest, NotALength, Unit, exact_text, read_length, typed_text
 from inventory.pieces import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances
+from inventory.prices import NotAPrice, prices_text, read_prices
 from inventory.services import stocks
 from inventory.settings import (
     TYPED_SETTINGS,
@@ -71,6 +72,8 @@ LABELS = {
     "driest": "Driest air in the year",
     "dampest": "Dampest air in the year",
     "temperature": "Warmth of the room",
+    "currency": "Currency",
+    "species_prices": "Prices of wood",
     **{name: name.replace("_", " ").capitalize() for name in ALLOWANCE_NAMES},
 }
 NEAREST_WORDS = {
@@ -103,6 +106,8 @@ def front() -> str:
 def save() -> Response | tuple[str, int]:
     """Keeps the shop's settings, all or none."""
     typed = {name: request.form.get(name, "") for name in ON_THIS_PAGE}
+    # A browser sends the lines of a text with both marks of a line's end.
+    typed["species_prices"] = typed["species_prices"].replace("\r\n", "\n")
     before = current_settings()
     if request.form.get("shown") != shown_mark(before):
         now = as_typed(before)
@@ -174,6 +179,8 @@ def as_typed(settings: Settings) -> dict[str, str]:
         "base_url": settings.base_url,
         "label_stock": settings.label_stock or DEFAULT_STOCK,
         "prefer": settings.prefer.value,
+        "currency": settings.prices.currency,
+        "species_prices": prices_text(settings.prices.prices, settings.unit),
         **workshop_as_typed(settings.workshop, settings.unit),
         **{name: typed_text(length, settings.unit) for name, length in lengths.items()},
     }
@@ -227,6 +234,8 @@ def _with_units(typed: Mapping[str, str], unit: Unit) -> dict[str, str]:
             marked[name] = exact_text(read_length(typed[name], unit), unit)
         except NotALength:
             continue  # left as typed: the settings will say what is wrong with it
+    with suppress(NotAPrice):
+        marked["species_prices"] = prices_text(read_prices(typed["species_prices"], unit))
     with suppress(NotASetting):
         marked["temperature"] = temperature_text(read_temperature(typed["temperature"], unit), unit)
     return marked

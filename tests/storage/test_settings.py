@@ -12,6 +12,7 @@ from inventory.cutting.cost import Preference
 from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Display, Length, Nearest, Unit, inches, millimetres
 from inventory.pieces import ALLOWANCE_NAMES, Allowances
+from inventory.prices import Per, Price, PriceList
 from inventory.settings import MOST_FORMER, NotASetting, Settings, workshop_as_typed
 from inventory.shop import Shop
 from inventory.storage.settings_rows import read_settings, write_settings
@@ -44,6 +45,21 @@ LENGTHS = st.integers(1, 1_000_000_000).map(Length)
         ),
         label_stock=WORDS,
         prefer=st.sampled_from(Preference),
+        rack_room=st.integers(0, 10**15),
+        ask_after=st.integers(1, 120),
+        prices=st.builds(
+            PriceList,
+            currency=st.sampled_from(["", "€", "crowns"]),
+            prices=st.lists(
+                st.builds(
+                    Price,
+                    species=st.sampled_from(["ash", "black walnut", "Pin oak 2"]),
+                    amount=st.integers(0, 10**8).map(lambda hundredths: Fraction(hundredths, 100)),
+                    per=st.sampled_from(Per),
+                ),
+                unique_by=lambda price: price.species,
+            ).map(tuple),
+        ),
     )
 )
 def test_every_setting_is_kept_exactly(settings: Settings) -> None:
@@ -58,7 +74,8 @@ def test_every_setting_is_kept_exactly(settings: Settings) -> None:
 
 def test_every_setting_is_tried_above() -> None:
     names = (
-        "display allowances shop_name base_url former_base_urls pass_phrase_hash secret_key workshop label_stock prefer"
+        "display allowances shop_name base_url former_base_urls pass_phrase_hash secret_key workshop label_stock "
+        "prefer rack_room ask_after prices"
     )
     assert [each.name for each in fields(Settings)] == names.split()
     names = "planer_width spread_rate open_time driest dampest celsius sawn"
@@ -223,7 +240,8 @@ def test_addresses_that_stood_on_tags_are_remembered_the_latest_first_and_each_o
         (
             {"colour": "red"},
             "colour",
-            f'"colour" is no setting. Known are: nearest, shop_name, base_url, label_stock, prefer, planer_width, '
+            f'"colour" is no setting. Known are: nearest, shop_name, base_url, label_stock, prefer, rack_room, '
+            f"ask_after, currency, species_prices, planer_width, "
             f"spread_rate, open_time, sawn, driest, dampest, temperature, {', '.join(ALLOWANCE_NAMES)}.",
         ),
     ],

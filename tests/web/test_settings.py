@@ -35,6 +35,8 @@ def form_of(page: TestResponse) -> dict[str, str]:
         attributes = dict(re.findall(r'(\w+)="([^"]*)"', tag))
         if attributes["type"] != "radio" or re.search(r"\schecked", tag):
             fields[attributes["name"]] = unescape(attributes["value"])
+    for name, text in re.findall(r'<textarea[^>]*name="(\w+)"[^>]*>\n(.*?)</textarea>', form[0], re.DOTALL):
+        fields[name] = unescape(text)
     for name, options in re.findall(r'<select[^>]*name="(\w+)"[^>]*>(.*?)</select>', form[0], re.DOTALL):
         chosen = re.search(r'<option value="([^"]*)" selected', options)
         assert chosen, name
