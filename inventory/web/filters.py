@@ -16,6 +16,7 @@ from inventory.codes import shown_code
 from inventory.measures import board_feet, exact_text, show, show_down, show_volume, typed_text
 from inventory.web import guard
 from inventory.web.at_hand import current_settings
+from inventory.web.worth import worth_figures
 
 SCHEMES = ("auto", "light", "dark")
 _PLACES = {
@@ -107,6 +108,7 @@ def register(app: Flask) -> None:
         code=shown_code,
         counted=counted,
         percent=percent,
+        worth_figures=worth_figures,
     )
     app.context_processor(_known_everywhere)
 

@@ -16,10 +16,11 @@ from inventory.fill.work import SHORTEST_MACHINED
 from inventory.measures import Length, Unit, inches, millimetres
 from inventory.pieces import Face, Offcut
 from inventory.settings import Settings
-from inventory.species import dust_remarks, show_weight, weight_kg
+from inventory.species import dust_remarks
 from inventory.species_cautions import ANY_DUST, Remark
 from inventory.storage.records import OffcutRecord
 from inventory.web.drawings.offcut import draw_offcut
+from inventory.web.worth import told_weight, told_worth
 
 # common practice, no source: the finished thicknesses that boards are asked for most
 USUAL_BOARDS = {
@@ -30,11 +31,12 @@ USUAL_BOARDS = {
 
 @dataclass(frozen=True)
 class PieceFacts:
-    """The facts in the order of the page. `weight` is empty where the species is not known."""
+    """The facts in the order of the page. `weight` is empty where the species is not known, `worth` without a price."""
 
     drawing: Markup
     clean_thickness: Length
     weight: str
+    worth: str
     gives: Gives
     cautions: tuple[str, ...]
     dust: tuple[Remark, ...]
@@ -46,17 +48,12 @@ def facts_of(record: OffcutRecord, settings: Settings) -> PieceFacts:
     return PieceFacts(
         drawing=draw_offcut(offcut, allowances, settings.display),
         clean_thickness=allowances.clean_thickness(offcut),
-        weight=_weight(record, settings.unit),
+        weight=told_weight(((offcut.species, record.volume),), settings),
+        worth=told_worth(((offcut.species, record.volume),), settings),
         gives=what_it_gives(offcut, allowances, USUAL_BOARDS[settings.unit]),
         cautions=_cautions(offcut),
         dust=tuple(remark for remark in dust_remarks(offcut.species) if remark not in ANY_DUST),
     )
-
-
-def _weight(record: OffcutRecord, unit: Unit) -> str:
-    """The weight of all like pieces, dry as in a heated shop (12 % moisture)."""
-    kilograms = weight_kg(record.volume, record.offcut.species)
-    return "" if kilograms is None else show_weight(kilograms, unit)
 
 
 def _cautions(offcut: Offcut) -> tuple[str, ...]:

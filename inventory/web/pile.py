@@ -20,6 +20,7 @@ from inventory.web.at_hand import change_settings, current_settings, current_sho
 from inventory.web.drawings import pile as drawings
 from inventory.web.drawings.patterns import Hatchings
 from inventory.web.filters import counted, volume
+from inventory.web.worth import told_weight, told_worth
 
 blueprint = Blueprint("pile", __name__)
 
@@ -102,6 +103,7 @@ def _page(region: Region, typed: Mapping[str, str], errors: Mapping[str, str]) -
     plot = drawings.draw_sizes(of_species, region, settings.unit)
     picked = tuple(each for each in of_species if region.holds(each)) if region.narrows else ()
     hatchings = Hatchings.of(name for name, _ in state.by_species)
+    wood = [(name, each.volume) for name, each in state.by_species]
     return render_template(
         "pile/front.html",
         state=state,
@@ -118,6 +120,9 @@ def _page(region: Region, typed: Mapping[str, str], errors: Mapping[str, str]) -
         bounds=_bounds(typed),
         species_options=_species_options(state, region),
         room_typed={"rack_room": typed["rack_room"] if "rack_room" in typed else _room_typed(settings.rack_room)},
+        weight=told_weight(wood, settings),
+        worth=told_worth(wood, settings),
+        by_species=[(told_weight([each], settings), told_worth([each], settings)) for each in wood],
         plot=plot,
         nm=drawings.NM[settings.unit],
         species_drawing=drawings.draw_species(state.by_species, hatchings, volume),

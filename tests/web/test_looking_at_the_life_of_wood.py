@@ -12,8 +12,9 @@ from inventory.services import filling, making
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord
 from tests.services.fills import cut
-from tests.web.a_rack_to_fill import tag_the_rack
+from tests.web.a_rack_to_fill import CODES, tag_the_rack
 from tests.web.browsing import DESK, PHONE, SMALL_PHONE, axe_findings, opened, too_small, too_wide
+from tests.web.test_settings import form_of
 from tests.web.visiting import Visitor, words_of
 
 ASKED = {"length": "18", "width": "10", "thickness": "1 1/2", "prefer": ["least-milling"], "fills": 1}
@@ -111,3 +112,44 @@ def test_nothing_scrolls_sideways_and_a_card_is_one_sheet(chromium: Browser, liv
             assert too_small(page) == [], path
         with pdfium.PdfDocument(page.pdf(format="A4")) as sheets:
             assert len(sheets) == 1
+
+
+def priced(shop: Shop, lines: str = "ash 10") -> None:
+    shop.change_settings(lambda settings: settings.changed({"species_prices": lines, "currency": "crowns"}))
+
+
+def test_without_prices_nothing_is_said_of_money(visitor: Visitor, board: BoardRecord) -> None:
+    for path in ("/rack/pile", f"/boards/{board.id}", f"/t/{CODES['bundle']}"):
+        told = words_of(visitor.get(path))
+        assert "your prices" not in told, path
+        assert "Worth" not in told, path
+
+
+def test_the_pile_is_valued_and_weighed_and_what_has_no_price_is_named(visitor: Visitor, shop: Shop) -> None:
+    tag_the_rack(shop)
+    priced(shop)
+    told = words_of(visitor.get("/rack/pile"))
+    # Ash: 66 × 4 × 1, 20 × 4 × 1 and four of 20 × 2 × 7/8 in are 484 in³, 3.361 board feet at 10.
+    assert "At your prices it is worth 33.61 crowns, without walnut." in told
+    assert "at 12 % moisture and the published specific gravities." in told
+    assert "3.36 bd ft none about" in told
+    assert "no price" in told
+
+
+def test_a_piece_and_a_board_are_valued(visitor: Visitor, shop: Shop, board: BoardRecord) -> None:
+    priced(shop, "ash 10\nblack walnut 20")
+    # The four pieces of the bundle, 20 × 2 × 7/8 in each, are 140 in³ or 0.9722 board feet.
+    assert "Worth at your prices 9.72 crowns" in words_of(visitor.get(f"/t/{CODES['bundle']}"))
+    told = words_of(visitor.get(f"/boards/{board.id}"))
+    assert "Wood in it, at your prices" in told
+    assert "Wood off the rack, at your prices" in told
+
+
+def test_a_bad_line_of_prices_stands_beside_the_field_as_typed(visitor: Visitor, shop: Shop) -> None:
+    page = visitor.get("/settings")
+    assert 'name="species_prices"' in page.text
+    answer = visitor.post("/settings", form_of(page) | {"species_prices": "ash 10\r\nwalnut"}, page="/settings")
+    assert answer.status_code == 422
+    assert 'Line 2, "walnut", is no price: ' in words_of(answer)
+    assert "ash 10\nwalnut</textarea>" in answer.text
+    assert shop.settings().prices.prices == ()
