@@ -31,7 +31,7 @@ SHADES = ("none", "0.35", "0.85")
 
 
 def draw_species(by_species: Sequence[tuple[str, Wood]], hatchings: Hatchings, told: Callable[[int], str]) -> Markup:
-    """A bar a species, as long as its wood; what is set aside is crossed. `told` writes a volume."""
+    """A bar a species, as long as its wood; what is set aside is solid. `told` writes a volume."""
     most = max((wood.volume for _, wood in by_species), default=1) or 1
     parts = [hatchings.definitions("species", [name for name, _ in by_species], 1.0)]
     for row, (name, wood) in enumerate(by_species):
@@ -39,7 +39,7 @@ def draw_species(by_species: Sequence[tuple[str, Wood]], hatchings: Hatchings, t
         parts.append(label(top + 9, species_name(name), told(wood.volume)))
         parts.append(bar(top + 18, wood.volume / most, hatchings.paint(name, "species")))
         if wood.aside_volume:
-            parts.append(_crossed(top + 18, wood.aside_volume / most))
+            parts.append(_filled(top + 18, wood.aside_volume / most))
     sentence = "; ".join(f"{species_name(name)} {told(wood.volume)}" for name, wood in by_species)
     return drawing("species", "pile-species", max(len(by_species), 1) * ROW, "Wood by species", sentence, parts)
 
@@ -52,7 +52,7 @@ def draw_ages(by_age: Sequence[tuple[str, Wood]], told: Callable[[int], str]) ->
         top = row * ROW
         parts += [label(top + 9, words, told(wood.volume)), bar(top + 18, wood.volume / most)]
         if wood.aside_volume:
-            parts.append(_crossed(top + 18, wood.aside_volume / most))
+            parts.append(_filled(top + 18, wood.aside_volume / most))
     sentence = "; ".join(f"{words}: {told(wood.volume)}" for words, wood in by_age)
     return drawing("ages", "pile-ages", len(by_age) * ROW, "Wood by age", sentence, parts)
 
@@ -196,14 +196,11 @@ def bar(y: float, share: float, fill: str = "none") -> Markup:
     ).format(LEFT, number(y), number(width), BAR, fill)
 
 
-def _crossed(y: float, share: float) -> Markup:
-    """The part of a bar, from its left end, whose wood is set aside."""
-    width = (DRAWN_WIDTH - 2 * LEFT) * share
-    strokes = "".join(
-        f"M{number(LEFT + x)} {number(y)}l{number(min(8, width - x))} {number(BAR * min(1, (width - x) / 8))}"
-        for x in _every_so_far(width, 8)
+def _filled(y: float, share: float) -> Markup:
+    """The part of a bar, from its left end, whose wood is set aside: solid, as no species' grain is."""
+    return Markup('<rect class="pile-aside" x="{}" y="{}" width="{}" height="{}" fill="currentColor"/>').format(
+        LEFT, number(y), number((DRAWN_WIDTH - 2 * LEFT) * share), BAR
     )
-    return line(f"{strokes}M{number(LEFT + width)} {number(y)}v{BAR}", "ink-cross")
 
 
 def _slanted(x: float, y: float, width: float, height: float) -> Markup:
