@@ -19,6 +19,7 @@ from inventory.species import find_species
 
 MOST_PRICES = 200
 LONGEST_CURRENCY = 12
+LONGEST_LINE = 500
 _MM3_IN_A_M3 = 10**9
 _LINE = re.compile(
     r"(?P<species>\S.*?)[\s:=]+(?P<amount>\d{1,7}(?:[.,]\d{1,2})?)"
@@ -125,7 +126,8 @@ def read_prices(text: str, unit: Unit) -> tuple[Price, ...]:
 
 
 def _read_line(number: int, line: str, unit: Unit) -> Price:
-    typed = _LINE.fullmatch(line)
+    # The pattern looks at a line of signs from each of them on: at a very long one for minutes.
+    typed = _LINE.fullmatch(line) if len(line) <= LONGEST_LINE else None
     usual = Per.BOARD_FOOT if unit is Unit.INCH else Per.CUBIC_METRE
     if typed is None:
         such_as = "black walnut 14.50" if unit is Unit.INCH else "black walnut 5200"

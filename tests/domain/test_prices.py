@@ -39,6 +39,7 @@ def test_prices_read_back_exactly(unit: Unit | None) -> None:
         ("ash -4 €", 'Line 1, "ash -4 €", is no price: '),
         ("ash 4\nAsh  5", "Line 2 gives a price for Ash again, after line 1. Keep one."),
         (f"{'x' * 200} 4", "Line 1: the species is longer than"),
+        (f"ash{'=' * 900_000}", f'Line 1, "ash{"=" * 37}", is no price: '),
         ("\n".join(f"wood{number} 1" for number in range(201)), "There are 201 lines of prices and 200 at most."),
     ],
 )
