@@ -191,4 +191,4 @@ def test_a_phone_shows_what_the_other_one_saw_and_a_hand_scanner_notes_what_it_r
         # As quick as a hand scanner, however busy this machine is: all keys within one step of the page.
         other.evaluate(KEYS, [*f"HTTP://OLD.EXAMPLE/T/{ALSO}", "Enter"])
         expect(other.get_by_text("000-0066 is where it should be.")).to_be_visible()
-        expect(one.locator("#state")).to_contain_text("2 of 2 tags seen", timeout=8000)
+        expect(one.locator("#state")).to_contain_text("2 of 2 tags seen")
