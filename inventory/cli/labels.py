@@ -24,7 +24,9 @@ from labels import PRINT_AT_100
 @click.argument("codes", nargs=-1)
 @click.option("--out", metavar="FILE.pdf", type=click.Path(dir_okay=False, path_type=Path), help="Where the PDF goes.")
 @click.option("--all", "everything", is_flag=True, help="Every piece in the shop, not only the queue.")
-@click.option("--blank", metavar="N", type=click.IntRange(1, 2000), help="N blank tags with codes of their own.")
+@click.option(
+    "--blank", metavar="N", type=click.IntRange(1, labelling.MOST_BLANKS), help="N blank tags with codes of their own."
+)
 @click.option("--test-sheet", is_flag=True, help="A sheet with rulers and the outlines of the cells.")
 @click.option("--stock", metavar="NAME", default="", help="The sheet or roll; default: the shop's own. See --stocks.")
 @click.option("--start-cell", metavar="N", default=1, show_default=True, help="The first free label of the sheet.")

@@ -116,7 +116,9 @@ def _how_sure(fill: Fill) -> str:
             return "not proven"
     if fill.bound <= 0:
         return "not proven"
-    return f"not proven, at most {100 * (reached - fill.bound) / fill.bound:.1f} % from the best"
+    # Rounded up: "at most" stays true.
+    tenths = -(-1000 * (reached - fill.bound) // fill.bound)
+    return f"not proven, at most {tenths / 10:.1f} % from the best"
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -3,6 +3,7 @@
 import io
 import json
 import sys
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -125,6 +126,15 @@ def test_fills_are_told_as_tables_and_alike_ones_once(rackful: Rackful, rack: Pa
         "table 13-5.",
     ]
     assert cautions and all(line.startswith("  - ") for line in cautions.splitlines())
+
+
+def test_how_far_from_the_best_a_fill_is_at_most_is_rounded_up(rack: Path) -> None:
+    plan = sound_plan(rack, {"length": "18 in", "width": "3 in", "thickness": "1 in", "prefer": ["least-waste"]})
+    best = plan.fills[0]
+    unsure = replace(plan, fills=(replace(best, proven=False, bound=best.loss - 1),))
+    assert "Fill 1: best by least-waste (not proven, at most 0.1 % from the best)" in tell_plan(
+        unsure, USUAL, Display()
+    )
 
 
 def test_the_effort_is_that_of_the_shop_s_own_planer_and_glue(rackful: Rackful, folder: Path) -> None:
