@@ -51,8 +51,8 @@ def test_a_stock_is_drawn_while_it_is_typed_and_says_what_to_mend(visitor: Visit
     said, shown = drawn(visitor, sheet)
     assert shown and "Keep this stock" not in said
     assert said.startswith(
-        "Nothing can be printed on it so Own: the labels are 6.35 mm (0.25 in) higher than the page. Measure the height "
-        "of the page, the margin and the step from label to label once more, or give fewer labels."
+        "Nothing can be printed on it so Own: the labels are 6.35 mm (0.25 in) higher than the page. Measure the "
+        "height of the page, the margin and the step from label to label once more, or give fewer labels."
     )
     said, shown = drawn(visitor, {**TAG, "cell_width": "wide"})
     assert (shown, said.split(":")[0]) == (False, "Width of a label")
