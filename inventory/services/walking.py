@@ -162,17 +162,26 @@ def undo(shop: Shop, number: int, code: str) -> str:
 def _back(connection: Connection, record: OffcutRecord, entry: WalkEntry) -> bool:
     """Puts what went back on the rack; False where somebody did so already."""
     moved = (EventKind.LET_GO, EventKind.TAKEN_BACK)
-    latest = next((event.kind for event in history_of(connection, record.id) if event.kind in moved), None)
-    if latest is EventKind.TAKEN_BACK:
-        return False
-    if record.state is State.LET_GO:
-        update_offcut(connection, record, state=State.ON_RACK)
-        return True
+    # The latest stands first: what was done since this decision stands before it.
+    told = [event.detail for event in history_of(connection, record.id) if event.kind in moved]
+    whole = f"{entry.way}: {entry.reason}"
+    own = next((detail for detail in told if detail == whole or _is_a_share(detail, entry)), "")
+    if own == whole:
+        if record.here:
+            return False
+        if record.state is State.LET_GO and told[0] == whole:
+            update_offcut(connection, record, state=State.ON_RACK)
+            return True
     count = record.offcut.count + entry.pieces
     if not record.here or count > MOST_IN_A_BUNDLE:
         raise NotNow(f"{shown_code(entry.code)} has changed since. Correct it on its own page.")
     update_offcut(connection, record, offcut=replace(record.offcut, count=count), state=State.ON_RACK)
     return True
+
+
+def _is_a_share(detail: str, entry: WalkEntry) -> bool:
+    """Whether this line of a history is that of a decision which took some of a bundle."""
+    return detail.startswith(f"{entry.way}, {entry.pieces} of ") and detail.endswith(f": {entry.reason}")
 
 
 def end(shop: Shop, number: int) -> None:
