@@ -121,6 +121,14 @@ def test_what_the_rack_has_not_is_told(visitor: Visitor) -> None:
     looked(visitor)
     said = words_of(visitor.get(here))
     assert "The rack can't fill them all" in said and "of width is missing." in said
+    assert "How many are there?" in said
+
+
+def test_of_boards_of_several_sizes_nobody_asks_how_many_there_are(visitor: Visitor) -> None:
+    here = ask_for_all(visitor, TWO_KINDS, count1="90").headers["Location"]
+    looked(visitor)
+    said = words_of(visitor.get(here))
+    assert "The rack can't fill them all" in said and "How many are there?" not in said
 
 
 @pytest.mark.parametrize("typed", ["0", "many", "1000", "1.5", ""])
