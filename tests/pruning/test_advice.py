@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -99,13 +100,16 @@ def test_the_same_boards_make_the_difference_of_two_racks_sure() -> None:
 
 
 def test_nothing_finished_unknown_or_treated_is_proposed_for_the_stove() -> None:
-    bare = piece("bare")
+    bare = replace(piece("bare"), notes="Untreated, from the ash tree behind the shop.")
     assert Way.STOVE in ways_for(bare)
     for kept_out in (
-        Offcut(bare.length, bare.width, bare.thickness, "ash", Face.PLANED, Face.FINISHED),
-        Offcut(bare.length, bare.width, bare.thickness, ""),
+        piece("nobody said"),
+        replace(bare, notes="Untreated, then painted."),
+        replace(bare, species="treated pine"),
+        replace(bare, face_b=Face.FINISHED),
+        replace(bare, species=""),
         Offcut(bare.length, bare.width, bare.thickness, "pine", notes="Pallet, maybe treated."),
-        Offcut(bare.length, bare.width, bare.thickness, "Plywood"),
+        replace(bare, species="Plywood"),
     ):
         assert ways_for(kept_out) == (Way.GIVEN_AWAY, Way.BIN)
 
