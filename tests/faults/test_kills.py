@@ -65,7 +65,7 @@ class Taggers:
         {"+": self.tagged, "-": self.let_go}[line[0]].append(line[1:])
 
     def close(self) -> None:
-        self._program.communicate(timeout=20)
+        self._program.communicate(timeout=120)
 
 
 @pytest.fixture

@@ -56,8 +56,9 @@ def main() -> None:
     for number, _ in enumerate(sys.stdin):
         child = os.fork()
         if child == 0:
+            # The child says so itself: its parent might come to it only after the first piece.
+            say(f"child {os.getpid()}")
             tag_for_ever(folder, number * 1000)
-        say(f"child {child}")
         os.waitpid(child, 0)
         say("dead")
 
