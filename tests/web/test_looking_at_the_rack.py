@@ -67,8 +67,7 @@ def unfold(page: Page) -> None:
     page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
 
 
-@pytest.mark.parametrize("colours", ["light", "dark"])
-@pytest.mark.parametrize("screen", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize(("screen", "colours"), [(PHONE, "light"), (DESK, "dark")], ids=["phone", "desk in the dark"])
 def test_axe_finds_nothing(chromium: Browser, live: str, screen: dict[str, Any], colours: str) -> None:
     with opened(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
         for path in PAGES:

@@ -6,6 +6,7 @@ import socket
 import threading
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 
 import pytest
@@ -47,7 +48,9 @@ class Told:
 @contextmanager
 def looking() -> Iterator[Zeroconf]:
     """Another machine of the network that asks for names."""
-    asking = Zeroconf(interfaces=list(LOOPBACK), ip_version=IPVersion.V4Only)
+    # Made in a thread of its own, as it would join the event loop that a browser's test may have left in this one.
+    with ThreadPoolExecutor(1) as aside:
+        asking = aside.submit(Zeroconf, interfaces=list(LOOPBACK), ip_version=IPVersion.V4Only).result()
     try:
         yield asking
     finally:
