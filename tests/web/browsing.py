@@ -61,9 +61,10 @@ def opened(browser: Browser, screen: dict[str, Any], **more: Any) -> Iterator[Pa
         context.close()
 
 
-def axe_findings(page: Page) -> list[str]:
-    """What axe-core finds on a page; the context needs `bypass_csp=True`."""
-    violations = Axe().run(page).response["violations"]
+def axe_findings(page: Page, *rules: str) -> list[str]:
+    """What axe-core finds on a page, by these of its rules or by all; the context needs `bypass_csp=True`."""
+    options = {"runOnly": list(rules)} if rules else None
+    violations = Axe().run(page, options=options).response["violations"]
     return [f"{each['id']}: {each['help']}: {[node['html'][:120] for node in each['nodes']]}" for each in violations]
 
 
