@@ -6,11 +6,13 @@ boards, cutting or storage. All sizes are Length (whole nanometres).
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from enum import Enum
+from functools import lru_cache
 
 from inventory.errors import Mendable
 from inventory.measures import Length, Unit, inches, millimetres, read_length
@@ -22,6 +24,8 @@ WIDEST_OFFCUT = millimetres("900")
 MOST_IN_A_BUNDLE = 999
 LONGEST_NAME = 60
 LONGEST_NOTE = 2000
+LONGEST_NUMBER = 10
+"""Numbers in a location are put in order up to so many digits."""
 
 
 class NotAnOffcut(Mendable):
@@ -64,6 +68,17 @@ def species_key(name: str) -> str:
     'white oak'
     """
     return " ".join(unicodedata.normalize("NFC", name).split()).casefold()
+
+
+@lru_cache(maxsize=4096)
+def location_key(location: str) -> str:
+    """The form in which two spellings of a location are the same, and by which locations are put in order.
+
+    >>> sorted(["Wall 10", "wall  2"], key=location_key)
+    ['wall  2', 'Wall 10']
+    """
+    plain = " ".join(unicodedata.normalize("NFC", location).split()).casefold()
+    return re.sub(r"[0-9]+", lambda digits: digits.group().lstrip("0").zfill(LONGEST_NUMBER), plain)
 
 
 def read_face(text: str) -> Face:

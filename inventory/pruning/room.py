@@ -22,7 +22,7 @@ from inventory.measures import (
     read_length,
     volume_mm3,
 )
-from inventory.pieces import Offcut
+from inventory.pieces import Offcut, location_key
 
 
 class NotARoom(Mendable):
@@ -75,7 +75,7 @@ class Part:
 
     def holds(self, offcut: Offcut) -> bool:
         """Whether a piece lies in this part."""
-        return self.location is None or offcut.location == self.location
+        return self.location is None or location_key(offcut.location) == location_key(self.location)
 
 
 _BOARD_FOOT = Fraction(CUBIC_INCHES_PER_BOARD_FOOT * NM_PER_INCH**3, NM3_PER_MM3)
@@ -119,9 +119,12 @@ def read_pieces(text: str) -> int:
 
 def read_shelves(typed: Mapping[str, str], unit: Unit) -> dict[str, Length]:
     """Running lengths of shelf by location, empty answers left out. Raises NotARoom."""
-    found = {}
+    found: dict[str, Length] = {}
     for location, text in typed.items():
         if text.strip():
+            before = next((each for each in found if location_key(each) == location_key(location)), None)
+            if before is not None:
+                raise NotARoom(f'"{before}" and "{location}" are one location. Give its shelf once.', "shelves")
             try:
                 found[location] = read_length(text, unit)
             except NotALength as error:

@@ -14,7 +14,7 @@ from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
 
 from inventory.codes import NotACode, read_code, read_scanned, shown_code
 from inventory.errors import Mendable
-from inventory.pieces import Face, State, species_key
+from inventory.pieces import Face, State, location_key, species_key
 from inventory.services.rack_filter import (
     Condition,
     NotAFilter,
@@ -35,7 +35,7 @@ from inventory.storage.offcuts import (
     records_of,
     search_text,
 )
-from inventory.storage.records import BoardState, BoardSummary, Event, OffcutRecord, location_key
+from inventory.storage.records import BoardState, BoardSummary, Event, OffcutRecord
 from inventory.storage.tables import BOARDS, FORMER_CODES, OFFCUTS
 
 __all__ = [

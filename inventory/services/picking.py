@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.pieces import Offcut
-from inventory.storage.records import BoardRecord, location_key
+from inventory.pieces import Offcut, location_key
+from inventory.storage.records import BoardRecord
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, func, select
 
 from inventory.codes import read_code, read_scanned, shown_code
 from inventory.errors import Mendable
-from inventory.pieces import LONGEST_NAME, MOST_IN_A_BUNDLE, State
+from inventory.pieces import LONGEST_NAME, MOST_IN_A_BUNDLE, State, location_key
 from inventory.services.changing import LetGoReason
 from inventory.services.scanning import Scan, SeenTag, scan_photo, scan_still, tags_of
 from inventory.services.tagging import tidy_name
@@ -29,7 +29,7 @@ from inventory.storage.offcuts import (
     records_of,
     update_offcut,
 )
-from inventory.storage.records import EventKind, OffcutRecord, location_key
+from inventory.storage.records import EventKind, OffcutRecord
 from inventory.storage.stocktakes import Stocktake
 from inventory.storage.tables import OFFCUTS
 

@@ -16,9 +16,9 @@ from sqlalchemy import Connection, Row, func, insert, select, update
 from inventory.codes import shown_code
 from inventory.errors import Conflict
 from inventory.measures import Length, volume_mm3
-from inventory.pieces import Face, Offcut, State, species_key
+from inventory.pieces import Face, Offcut, State, location_key, species_key
 from inventory.storage.codes import owners_of_former
-from inventory.storage.records import Event, EventKind, OffcutRecord, PhotoRecord, StoredPhoto, location_key
+from inventory.storage.records import Event, EventKind, OffcutRecord, PhotoRecord, StoredPhoto
 from inventory.storage.tables import EVENTS, OFFCUTS, PHOTOS
 
 _PARENTS = OFFCUTS.alias("parents")

@@ -6,8 +6,6 @@ aware datetimes with the offset of the clock that wrote them.
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum
@@ -17,9 +15,6 @@ from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.measures import Length, volume_mm3
 from inventory.pieces import Offcut, State
-
-LONGEST_NUMBER = 10
-"""Numbers in a location are put in order up to so many digits."""
 
 
 class BoardState(Enum):
@@ -238,13 +233,3 @@ class DeviceRecord:
     name: str
     joined_at: datetime
     seen_at: datetime
-
-
-def location_key(location: str) -> str:
-    """The form in which two spellings of a location are the same, and by which locations are put in order.
-
-    >>> sorted(["Wall 10", "wall  2"], key=location_key)
-    ['wall  2', 'Wall 10']
-    """
-    plain = " ".join(unicodedata.normalize("NFC", location).split()).casefold()
-    return re.sub(r"[0-9]+", lambda digits: digits.group().lstrip("0").zfill(LONGEST_NUMBER), plain)

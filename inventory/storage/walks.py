@@ -14,7 +14,8 @@ from typing import Any
 from sqlalchemy import Connection, Row, insert, select, update
 from sqlalchemy.dialects.sqlite import insert as insert_or
 
-from inventory.storage.records import Decision, location_key
+from inventory.pieces import location_key
+from inventory.storage.records import Decision
 from inventory.storage.tables import FORECASTS, OFFCUTS, WALK_ENTRIES, WALKS
 
 _THE_LATEST = 1

@@ -16,6 +16,7 @@ from werkzeug.wrappers import Response
 from inventory.codes import NotACode, shown_code
 from inventory.errors import Mendable
 from inventory.measures import Length
+from inventory.pieces import location_key
 from inventory.pruning.reasons import chance_text, lost_text, percent_text, reason_text
 from inventory.pruning.room import NotARoom, Room, read_pieces, read_shelves, read_volume
 from inventory.pruning.ways import STOVE_CAUTION, Way, ways_for
@@ -210,7 +211,7 @@ def _walk_page(number: int, fault: str = "", code: str = "") -> str:
         fault=fault,
         typed={"code": code},
         shown=len(stops),
-        places=[(location, list(lying)) for location, lying in groupby(stops, lambda stop: stop.location)],
+        places=[list(lying) for _, lying in groupby(stops, lambda stop: location_key(stop.location))],
         at=at,
         decisions=Decision,
         caution=STOVE_CAUTION,

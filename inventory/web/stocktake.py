@@ -15,12 +15,12 @@ from werkzeug.wrappers import Response
 
 from inventory.codes import shown_code
 from inventory.errors import Mendable
+from inventory.pieces import location_key
 from inventory.services import stocktaking, unseen
 from inventory.services.scanning import Scan, SeenTag, Standing
 from inventory.services.stocktaking import Mending
 from inventory.services.unseen import Settled
 from inventory.settings import NotASetting
-from inventory.storage.records import location_key
 from inventory.web.at_hand import change_settings, current_settings, current_shop
 from inventory.web.filters import counted
 from inventory.web.guard import takes_photos
@@ -237,7 +237,7 @@ def _asked(typed: Mapping[str, str], errors: Mapping[str, str], ticked: list[str
         "stocktake/asked.html",
         unseen=found,
         places=[
-            (location, list(lying)) for location, lying in groupby(found.records, lambda record: record.offcut.location)
+            list(lying) for _, lying in groupby(found.records, lambda record: location_key(record.offcut.location))
         ],
         typed=typed if "ask_after" in typed else {"ask_after": current_settings().ask_after},
         errors=errors,

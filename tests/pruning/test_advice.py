@@ -65,6 +65,8 @@ def test_a_pinned_piece_stays_and_where_pins_overfill_the_room_it_is_said() -> N
 def test_a_location_with_too_little_shelf_gives_its_own_pieces_alone() -> None:
     assert going(Room(shelves={"wall 2": inches("3")})) == {"misfit": 1, "bundle": 1}
     assert going(Room(shelves={"wall 2": inches("5"), "wall 1": inches("1")})) == {"never": 1}
+    # However the location is spelled on the piece.
+    assert going(Room(shelves={"Wall  02": inches("3")})) == {"misfit": 1, "bundle": 1}
 
 
 def test_what_was_let_go_beyond_need_comes_back() -> None:
@@ -134,9 +136,13 @@ def test_rooms_are_read_as_they_are_typed() -> None:
             lambda: read_shelves({"a": " "}, Unit.INCH),
             "No length of shelf is typed. Type one beside at least one location.",
         ),
+        (
+            lambda: read_shelves({"wall 2": "40 in", "b": "", "Wall 02": "1 in"}, Unit.INCH),
+            '"wall 2" and "Wall 02" are one location. Give its shelf once.',
+        ),
         (lambda: Room(), "Give the room in one way: as a volume, as a number of pieces, or as lengths of shelf."),
     ],
-    ids=["volume", "pieces", "shelves", "none"],
+    ids=["volume", "pieces", "shelves", "twice", "none"],
 )  # fmt: skip
 def test_a_room_that_cannot_be_is_told(read: object, sentence: str) -> None:
     with pytest.raises(NotARoom) as fault:
