@@ -263,14 +263,36 @@ def finish(shop: Shop, number: int, mending: Mending) -> Stocktake:
     """Mends all differences as asked, in one go, and keeps what came of it.
 
     What another phone saw meanwhile counts: a piece that is there by now is not let go. A stocktake that is finished
-    stays as it is. Raises NoSuchStocktake, NotACount (more are set aside than were counted).
+    stays as it is, and whoever asked for something else is told what came otherwise. Raises NoSuchStocktake, NotACount
+    (more are set aside than were counted), StocktakeEnded.
     """
     with shop.writing() as connection:
         stocktake = _the_stocktake(connection, number)
-        if stocktake.ended_at is None:
-            outcome = _Mender(connection, stocktake, shop.now()).mend(_view(connection, stocktake), mending)
-            stocktakes.end_stocktake(connection, number, shop.now(), outcome)
+        if stocktake.outcome is not None:
+            otherwise = _otherwise(mending, stocktake.outcome)
+            if otherwise:
+                raise StocktakeEnded(
+                    f"The stocktake of {stocktake.location} was finished before this was sent, and not as it was asked "
+                    f"for here. {' '.join(otherwise)} Mend that on the pieces' own pages."
+                )
+            return stocktake
+        outcome = _Mender(connection, stocktake, shop.now()).mend(_view(connection, stocktake), mending)
+        stocktakes.end_stocktake(connection, number, shop.now(), outcome)
         return _the_stocktake(connection, number)
+
+
+def _otherwise(mending: Mending, outcome: dict[str, Any]) -> list[str]:
+    """In sentences, what of a mending was not done, and what was done without having been asked for by it."""
+    told = []
+    for words, ticked, done in (
+        ("let go as not found", mending.not_found, outcome["not_found"]),
+        ("carried back", mending.left, outcome["left"]),
+        ("put on the rack again", mending.back, outcome["back"]),
+    ):
+        for whether, codes in (("Not", set(ticked) - set(done)), ("Though not ticked here,", set(done) - set(ticked))):
+            if codes:
+                told.append(f"{whether} {words}: {', '.join(shown_code(code[:7]) for code in sorted(codes))}.")
+    return told
 
 
 @dataclass(frozen=True)

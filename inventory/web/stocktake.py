@@ -148,7 +148,7 @@ def finish(number: int) -> Page:
     asked = Mending(*(frozenset(request.form.getlist(name)) for name in ("not_found", "left", "back")))
     try:
         stocktake = stocktaking.finish(current_shop(), number, asked)
-    except stocktaking.NotACount as error:
+    except (stocktaking.NotACount, stocktaking.StocktakeEnded) as error:
         return _rejected(number, "", error)
     flash(f"The stocktake of {stocktake.location} is finished.")
     return redirect(url_for("stocktake.look", number=number), 303)

@@ -119,6 +119,9 @@ def test_all_is_mended_in_one_go_and_told(visitor: Visitor, shop: Shop, address:
     assert late.status_code == 409
     assert "The stocktake of wall 2 was finished meanwhile" in words_of(late)
     assert visitor.get(f"{address}/finish").location == address
+    second = visitor.post(f"{address}/finish", {"not_found": ALSO, "back": "0000088"}, page="/stocktake")
+    assert second.status_code == 409
+    assert "not as it was asked for here. Though not ticked here, carried back: 000-0033." in words_of(second)
     assert "1 in place, 1 moved, 1 missing" in words_of(visitor.get("/stocktake"))
 
 
