@@ -103,10 +103,7 @@ def _entry(connection: Connection, walk: Walk, text: str) -> WalkEntry:
 def send(shop: Shop, number: int, code: str, way: Way) -> OffcutRecord:
     """Says that the pieces of an entry went that way. Raises NoSuchWalk, NotOnTheList, NotNow."""
     with shop.writing() as connection:
-        entry = _entry(connection, _the_walk(connection, number), code)
-        if entry.decision is not Decision.WAITING:
-            raise NotNow(f"{shown_code(entry.code)} is decided already. Undo that first.")
-        record = the_piece(connection, entry.code)
+        entry, record = _still_to_decide(connection, _the_walk(connection, number), code)
         if way not in ways_for(record.offcut):
             raise NotNow(
                 f"{shown_code(entry.code)} has an old finish, or nobody knows how it was treated: "
@@ -121,6 +118,23 @@ def send(shop: Shop, number: int, code: str, way: Way) -> OffcutRecord:
         return the_piece(connection, entry.code)
 
 
+def _still_to_decide(connection: Connection, walk: Walk, code: str) -> tuple[WalkEntry, OffcutRecord]:
+    """An entry on which nothing was decided yet, and its piece; the page that asks may be older than either."""
+    entry = _entry(connection, walk, code)
+    shown = shown_code(entry.code)
+    if walk.ended_at is not None:
+        raise NotNow(
+            f"This list was put away meanwhile, so nothing was decided on {shown}. Go on with the list under way, or "
+            "ask anew what to let go."
+        )
+    if entry.decision is not Decision.WAITING:
+        raise NotNow(f"{shown} is decided already. Undo that first.")
+    record = the_piece(connection, entry.code)
+    if not record.here:
+        raise NotNow(f"{shown} is {record.state.value} already, so nothing was decided on it. See its own page.")
+    return entry, record
+
+
 def _let_go(connection: Connection, record: OffcutRecord, pieces: int) -> None:
     left = record.offcut.count - pieces
     if left == 0:
@@ -133,19 +147,23 @@ def _let_go(connection: Connection, record: OffcutRecord, pieces: int) -> None:
 def keep_after_all(shop: Shop, number: int, code: str) -> str:
     """Keeps the pieces of an entry, and pins them for the next time. Raises NoSuchWalk, NotOnTheList, NotNow."""
     with shop.writing() as connection:
-        entry = _entry(connection, _the_walk(connection, number), code)
-        if entry.decision is not Decision.WAITING:
-            raise NotNow(f"{shown_code(entry.code)} is decided already. Undo that first.")
-        record = the_piece(connection, entry.code)
+        entry, record = _still_to_decide(connection, _the_walk(connection, number), code)
         usual_boards.pin(connection, [record.id], shop.now())
         walks.decide(connection, number, record.id, Decision.KEPT, None, shop.now())
         return entry.code
 
 
-def undo(shop: Shop, number: int, code: str) -> str:
-    """Takes a decision back: what went is on the rack again, a pin comes off. Raises as `send`."""
+def undo(shop: Shop, number: int, code: str, seen: str) -> str:
+    """Takes a decision back: what went is on the rack again, a pin comes off. Raises as `send`.
+
+    `seen` is the decision's `mark` that the page showed: what was decided anew since is not taken back.
+    """
     with shop.writing() as connection:
         entry = _entry(connection, _the_walk(connection, number), code)
+        if entry.mark not in ("", seen):
+            raise NotNow(
+                f"{shown_code(entry.code)} was decided anew since this page was shown. Look at it as it is now."
+            )
         record = the_piece(connection, entry.code)
         match entry.decision:
             case Decision.GONE:

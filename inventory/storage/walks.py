@@ -40,6 +40,11 @@ class WalkEntry:
     way: str | None
     decided_at: datetime | None
 
+    @property
+    def mark(self) -> str:
+        """Tells this decision from an earlier or a later one on the same piece; empty while there is none."""
+        return "" if self.decided_at is None else f"{self.decision.value} {self.decided_at.isoformat()}"
+
 
 @dataclass(frozen=True)
 class Walk:

@@ -103,7 +103,8 @@ def decide(number: int, code: str) -> Page:
     shop, what = current_shop(), request.form.get("decision", "")
     try:
         if what == "undo":
-            told = f"{shown_code(walking.undo(shop, number, code))} is on the rack as before."
+            back = walking.undo(shop, number, code, request.form.get("seen", ""))
+            told = f"{shown_code(back)} is on the rack as before."
         elif what == "keep":
             told = f"{shown_code(walking.keep_after_all(shop, number, code))} is kept, this time and the next."
         elif what in {way.value for way in Way}:

@@ -1,17 +1,20 @@
 """A decision on the walk along the rack is taken back whole, whatever became of the piece since, or not at all."""
 
+from collections.abc import Callable
+
 import pytest
 
 from inventory.codes import shown_code
 from inventory.measures import inches
 from inventory.pieces import Offcut, State
 from inventory.pruning.ways import ways_for
-from inventory.services import changing, finding, tagging, walking
+from inventory.services import changing, finding, pruning, tagging, walking
 from inventory.services.changing import LetGoReason
 from inventory.services.walking import NotNow
 from inventory.shop import Shop
 from inventory.storage import walks
 from inventory.storage.records import OffcutRecord
+from tests.conftest import Clock
 
 ASH = Offcut(inches("20"), inches("3"), inches("1"), "ash", count=5)
 WAY = ways_for(ASH)[0]
@@ -25,6 +28,17 @@ def sent(shop: Shop, pieces: int) -> tuple[int, OffcutRecord]:
     return number, walking.send(shop, number, piece.code, WAY)
 
 
+def mark_of(shop: Shop, number: int) -> str:
+    """What the page of the list shows of the only decision on it."""
+    return walking.view(shop, number).stops[0].entry.mark
+
+
+def refused(decide: Callable[[], object]) -> str:
+    with pytest.raises(NotNow) as told:
+        decide()
+    return str(told.value)
+
+
 def stands(shop: Shop, record: OffcutRecord) -> tuple[int, State]:
     now = finding.record(shop, record.code)
     return now.offcut.count, now.state
@@ -33,25 +47,50 @@ def stands(shop: Shop, record: OffcutRecord) -> tuple[int, State]:
 @pytest.mark.parametrize("pieces", [2, 5])
 def test_what_went_is_on_the_rack_as_before(shop: Shop, pieces: int) -> None:
     number, record = sent(shop, pieces)
-    walking.undo(shop, number, record.code)
+    walking.undo(shop, number, record.code, mark_of(shop, number))
     assert stands(shop, record) == (5, State.ON_RACK)
 
 
 def test_the_rest_of_a_bundle_that_went_otherwise_does_not_come_back_in_its_place(shop: Shop) -> None:
     number, record = sent(shop, 2)
     gone = changing.let_go(shop, record.code, record.version, LetGoReason.NOT_FOUND)
-    with pytest.raises(NotNow) as refused:
-        walking.undo(shop, number, record.code)
-    assert str(refused.value) == f"{shown_code(record.code)} has changed since. Correct it on its own page."
+    with pytest.raises(NotNow) as told:
+        walking.undo(shop, number, record.code, mark_of(shop, number))
+    assert str(told.value) == f"{shown_code(record.code)} has changed since. Correct it on its own page."
     assert stands(shop, record) == (3, State.LET_GO)
     changing.take_back(shop, record.code, gone.version)
-    walking.undo(shop, number, record.code)
+    walking.undo(shop, number, record.code, mark_of(shop, number))
     assert stands(shop, record) == (5, State.ON_RACK)
 
 
 def test_a_bundle_that_was_taken_back_on_its_page_is_not_taken_back_twice(shop: Shop) -> None:
     number, record = sent(shop, 5)
     back = changing.take_back(shop, record.code, record.version)
-    walking.undo(shop, number, record.code)
+    walking.undo(shop, number, record.code, mark_of(shop, number))
     assert stands(shop, record) == (5, State.ON_RACK)
     assert finding.record(shop, record.code).version == back.version
+
+
+def test_a_page_that_is_older_than_what_became_of_the_piece_decides_nothing(shop: Shop, clock: Clock) -> None:
+    number, record = sent(shop, 5)
+    code, shown, stale = record.code, shown_code(record.code), mark_of(shop, number)
+    clock.add(minutes=1)
+    walking.undo(shop, number, code, stale)
+    assert refused(lambda: walking.undo(shop, number, code, stale)).startswith(f"Nothing was decided on {shown} yet.")
+    walking.keep_after_all(shop, number, code)
+    assert refused(lambda: walking.undo(shop, number, code, stale)) == (
+        f"{shown} was decided anew since this page was shown. Look at it as it is now."
+    )
+    walking.undo(shop, number, code, mark_of(shop, number))
+    changing.let_go(shop, code, finding.record(shop, code).version, LetGoReason.NOT_FOUND)
+    for decide in (lambda: walking.keep_after_all(shop, number, code), lambda: walking.send(shop, number, code, WAY)):
+        assert refused(decide) == f"{shown} is let go already, so nothing was decided on it. See its own page."
+    changing.take_back(shop, code, finding.record(shop, code).version)
+    walking.end(shop, number)
+    for decide in (lambda: walking.keep_after_all(shop, number, code), lambda: walking.send(shop, number, code, WAY)):
+        assert refused(decide) == (
+            f"This list was put away meanwhile, so nothing was decided on {shown}. Go on with the list under way, or "
+            "ask anew what to let go."
+        )
+    assert stands(shop, record) == (5, State.ON_RACK)
+    assert pruning.pinned(shop) == frozenset()

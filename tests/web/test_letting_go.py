@@ -140,7 +140,9 @@ def test_the_walk_sends_keeps_and_undoes_and_the_old_door_is_not_for_the_stove(
         EventKind.LET_GO,
         "bin: Fits none of the usual boards.",
     )
-    assert visitor.post(f"{address}/0000055", {"decision": "undo"}, page=address).status_code == 303
+    assert visitor.post(f"{address}/0000055", {"decision": "undo"}, page=address).status_code == 409
+    (mark,) = re.findall(r'name="seen" value="([^"]+)"', visitor.get(address).text)
+    assert visitor.post(f"{address}/0000055", {"decision": "undo", "seen": mark}, page=address).status_code == 303
     assert finding.record(shop, "0000055").state is State.ON_RACK
     assert visitor.post(f"{address}/0000055", {"decision": "keep"}, page=address).status_code == 303
     assert pruning.pinned(shop) == {"0000055"}
@@ -160,7 +162,8 @@ def test_some_of_a_bundle_go_and_come_back(visitor: Visitor, app: Flask, shop: S
     for stop in some:
         walking.send(shop, number, stop.entry.code, stop.ways[0])
         assert finding.record(shop, stop.entry.code).offcut.count == stop.record.offcut.count - stop.entry.pieces
-        walking.undo(shop, number, stop.entry.code)
+        (decided,) = (each.entry for each in walking.view(shop, number).stops if each.entry.code == stop.entry.code)
+        walking.undo(shop, number, stop.entry.code, decided.mark)
         assert finding.record(shop, stop.entry.code).offcut.count == stop.record.offcut.count
     assert all(stop.entry.decision is Decision.WAITING for stop in walking.view(shop, number).stops)
 
