@@ -11,6 +11,7 @@ a backup keeps it.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import BinaryIO
 
 from inventory.codes import read_code
@@ -18,7 +19,7 @@ from inventory.errors import Mendable
 from inventory.measures import Unit
 from inventory.pieces import LONGEST_NAME, Offcut
 from inventory.services import finding, retagging, tagging
-from inventory.services.rack_csv import BadRows, NotARack, ReadRow, RowFault, read_rows, write_rows
+from inventory.services.rack_csv import SEEN, BadRows, NotARack, ReadRow, RowFault, read_rows, write_rows
 from inventory.shop import Shop
 from inventory.storage.codes import codes_of_pieces
 from inventory.storage.records import OffcutRecord
@@ -43,23 +44,32 @@ def carry_in(shop: Shop, file: bytes | BinaryIO) -> CarriedIn:
     fault; then nothing is stored.
     """
     read = read_rows(file, shop.settings().unit, _read_code)
-    with shop.reading() as connection:
-        gone = codes_of_pieces(connection)
-    faults = [fault for row in read.rows for fault in _shop_faults(shop, row, gone)]
-    if faults:
-        raise BadRows(faults)
     pieces = [
-        tagging.NewPiece(row.offcut, code=row.offcut.tag or None, label_wanted=not row.offcut.tag, former=row.former)
+        tagging.NewPiece(
+            row.offcut,
+            code=row.offcut.tag or None,
+            label_wanted=not row.offcut.tag,
+            former=row.former,
+            seen_on=row.seen_on,
+        )
         for row in read.rows
     ]
-    return CarriedIn(tagging.tag_all(shop, pieces), read.warnings)
+    now = shop.now()
+    with shop.writing() as connection:
+        # Within the transaction that tags: a phone may give a code or replace a tag at any moment.
+        codes = codes_of_pieces(connection)
+        faults = [fault for row in read.rows for fault in _shop_faults(row, codes, now.date())]
+        if faults:
+            raise BadRows(faults)
+        return CarriedIn(tagging.tag_within(shop, connection, pieces, now), read.warnings)
 
 
 def carry_out(shop: Shop) -> tuple[bytes, int]:
     """The rack as CSV, oldest piece first, and how many tags are in it."""
     records = finding.every_piece(shop, finding.Standing.HERE)
     before = retagging.former_by_code(shop, records)
-    return write_rows((record.offcut for record in records), shop.settings().unit, before), len(records)
+    seen = {each.code: each.looked_after_at.date() for each in records if each.looked_after_at is not None}
+    return write_rows((record.offcut for record in records), shop.settings().unit, before, seen), len(records)
 
 
 def read_rack(file: bytes | BinaryIO, unit: Unit) -> tuple[list[Offcut], tuple[str, ...]]:
@@ -80,19 +90,22 @@ def read_rack(file: bytes | BinaryIO, unit: Unit) -> tuple[list[Offcut], tuple[s
     return [replace(row.offcut, tag=row.offcut.tag or f"line {row.line}") for row in read.rows], read.warnings
 
 
-def _shop_faults(shop: Shop, row: ReadRow, gone: frozenset[str]) -> list[RowFault]:
+def _shop_faults(row: ReadRow, codes: frozenset[str], today: date) -> list[RowFault]:
     faults = []
-    if row.offcut.tag in gone:
+    if row.offcut.tag in codes:
         faults.append(
             RowFault(row.line, f"tag: {row.offcut.tag} was given before. Leave the cell empty for a fresh one.")
         )
     faults += [
         RowFault(row.line, f"former_tags: {code} belongs to a piece that is here. Leave it out.")
         for code in row.former
-        if code in gone
+        if code in codes
     ]
-    if row.offcut.tagged_on is not None and row.offcut.tagged_on > shop.today():
-        faults.append(RowFault(row.line, f"tagged_on: {row.offcut.tagged_on} is yet to come. Check the year."))
+    faults += [
+        RowFault(row.line, f"{name}: {day} is yet to come. Check the year.")
+        for name, day in (("tagged_on", row.offcut.tagged_on), (SEEN, row.seen_on))
+        if day is not None and day > today
+    ]
     return faults
 
 

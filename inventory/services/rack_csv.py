@@ -28,6 +28,9 @@ COLUMNS = (
 )  # fmt: skip
 FORMER = "former_tags"
 """A column more where tags were replaced: the codes that a piece had before, parted by spaces."""
+SEEN = "seen_on"
+"""A column more where pieces were looked after since they were tagged: the day on which each was."""
+_KNOWN = (*COLUMNS, FORMER, SEEN)
 
 REQUIRED = ("length", "width", "thickness")
 
@@ -65,6 +68,7 @@ class ReadRow:
     line: int
     offcut: Offcut
     former: tuple[str, ...] = ()
+    seen_on: date | None = None
 
 
 @dataclass(frozen=True)
@@ -106,16 +110,21 @@ def read_rows(file: bytes | BinaryIO, unit: Unit, read_tag: Callable[[str], str]
     return ReadRack(tuple(rows), tuple(warnings))
 
 
-def write_rows(offcuts: Iterable[Offcut], unit: Unit, former: Mapping[str, Sequence[str]] | None = None) -> bytes:
+def write_rows(
+    offcuts: Iterable[Offcut],
+    unit: Unit,
+    former: Mapping[str, Sequence[str]] | None = None,
+    seen: Mapping[str, date] | None = None,
+) -> bytes:
     """A file of these offcuts, without a byte order mark, lines ended by CRLF.
 
     Every length carries its unit, so that it reads back exactly in any shop.
-    `former` are the codes that pieces had before, by their tag; without any the
-    column is left out.
+    `former` are the codes that pieces had before, `seen` the days on which they
+    were looked after, both by their tag; without any the column is left out.
     """
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow((*COLUMNS, FORMER) if former else COLUMNS)
+    writer.writerow((*COLUMNS, *([FORMER] if former else []), *([SEEN] if seen else [])))
     for offcut in offcuts:
         writer.writerow(
             [
@@ -129,6 +138,7 @@ def write_rows(offcuts: Iterable[Offcut], unit: Unit, former: Mapping[str, Seque
                 offcut.tagged_on.isoformat() if offcut.tagged_on else "",
                 _marked(offcut.notes),
                 *([" ".join(former.get(offcut.tag, ()))] if former else []),
+                *([seen[offcut.tag].isoformat() if offcut.tag in seen else ""] if seen else []),
             ]
         )
     return out.getvalue().encode("utf-8")
@@ -171,14 +181,14 @@ def _quote_fault(error: str) -> str:
 
 def _read_header(header: Sequence[str], line: int) -> tuple[list[str | None], list[str]]:
     typed = [name.strip() for name in header]
-    names: list[str | None] = [name.lower() if name.lower() in (*COLUMNS, FORMER) else None for name in typed]
+    names: list[str | None] = [name.lower() if name.lower() in _KNOWN else None for name in typed]
     missing = [name for name in REQUIRED if name not in names]
     if missing:
         mend = f"The first line must name the columns: {','.join(COLUMNS)}"
         if len(header) == 1 and re.search(r"[;\t]", header[0]):
             mend = "Columns must be parted by commas, not by semicolons or tabs: save the table anew"
         raise NotARack(f"There is no column {' and no column '.join(missing)} in line {line}. {mend}.")
-    for name in (*COLUMNS, FORMER):
+    for name in _KNOWN:
         if names.count(name) > 1:
             raise NotARack(f'The column "{name}" stands twice in line {line}. Keep one of them.')
     warnings = [
@@ -219,6 +229,7 @@ def _read_row(
     )
     none: tuple[str, ...] = ()
     former = row.read(FORMER, lambda text: tuple(read_tag(each) for each in text.split()), none)
+    seen_on = row.read(SEEN, lambda text: _read_day(text, "where nobody looked"), None)
     try:
         offcut = Offcut(
             length=length,
@@ -230,12 +241,12 @@ def _read_row(
             count=row.read("count", _read_count, 1),
             tag=row.read("tag", read_tag, ""),
             location=row.read("location", _read_name, ""),
-            tagged_on=row.read("tagged_on", _read_day, None),
+            tagged_on=row.read("tagged_on", lambda text: _read_day(text, "for today"), None),
             notes=row.read("notes", _unmarked, ""),
         )
     except NotAnOffcut as error:
         return None, [*row.reasons, str(error)]
-    return (None if row.reasons else ReadRow(line, offcut, former)), row.reasons
+    return (None if row.reasons else ReadRow(line, offcut, former, seen_on)), row.reasons
 
 
 def _read_name(text: str) -> str:
@@ -256,13 +267,13 @@ def _read_count(text: str) -> int:
     return int(text)
 
 
-def _read_day(text: str) -> date | None:
+def _read_day(text: str, empty: str) -> date | None:
     if not text.strip():
         return None
     try:
         return date.fromisoformat(text.strip())
     except ValueError:
-        raise NotAnOffcut(f'"{text.strip()[:40]}" is no day. Type it as 2030-01-31, or nothing for today.') from None
+        raise NotAnOffcut(f'"{text.strip()[:40]}" is no day. Type it as 2030-01-31, or nothing {empty}.') from None
 
 
 def _marked(text: str) -> str:

@@ -10,7 +10,7 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime, time
 
 from sqlalchemy import Column, Connection, func, select
 
@@ -28,6 +28,7 @@ from inventory.storage.offcuts import (
     add_photos,
     insert_offcut,
     next_label_place,
+    note_seen,
     records_of,
 )
 from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
@@ -36,7 +37,7 @@ from inventory.storage.tables import OFFCUTS
 
 __all__ = [
     "CodeTaken", "NewPiece", "NotALine", "describe_line", "last_tagged", "read_line", "recent_locations",
-    "recent_species", "same_again", "tag", "tag_all", "tidy", "tidy_name",
+    "recent_species", "same_again", "tag", "tag_all", "tag_within", "tidy", "tidy_name",
 ]  # fmt: skip
 
 MOST_COPIES = 100
@@ -59,6 +60,8 @@ class NewPiece:
     label_wanted: bool = True
     former: tuple[str, ...] = ()
     """Codes of tags that the piece had before, where it comes from a list; they lead to it too."""
+    seen_on: date | None = None
+    """The day on which somebody made sure of it, where the list says so."""
 
 
 def tag(
@@ -81,21 +84,31 @@ def tag_all(shop: Shop, pieces: Sequence[NewPiece], *, form_token: str = "") -> 
         answered = answer_to(connection, key)
         if answered is not None:
             return the_pieces(connection, answered.split())
-        unit = read_settings(connection).unit
-        place = next_label_place(connection)
-        codes = []
-        for number, piece in enumerate(pieces):
-            code = _code_for(shop, connection, piece.code, now)
-            offcut = replace(tidy(piece.offcut), tag=code, tagged_on=piece.offcut.tagged_on or now.date())
-            row = insert_offcut(connection, offcut, now, label_place=place + number if piece.label_wanted else None)
-            for old in piece.former:
-                hold_codes(connection, [old], now)
-                note_replaced(connection, row, old, now)
-            add_photos(connection, row, piece.photos)
-            add_event(connection, row, now, EventKind.TAGGED, describe_line(offcut, unit))
-            codes.append(code)
-        keep_answer(connection, key, " ".join(codes), now)
-        return the_pieces(connection, codes)
+        records = tag_within(shop, connection, pieces, now)
+        keep_answer(connection, key, " ".join(each.code for each in records), now)
+        return records
+
+
+def tag_within(
+    shop: Shop, connection: Connection, pieces: Sequence[NewPiece], now: datetime
+) -> tuple[OffcutRecord, ...]:
+    """As `tag_all`, within a transaction that does more besides."""
+    unit = read_settings(connection).unit
+    place = next_label_place(connection)
+    codes = []
+    for number, piece in enumerate(pieces):
+        code = _code_for(shop, connection, piece.code, now)
+        offcut = replace(tidy(piece.offcut), tag=code, tagged_on=piece.offcut.tagged_on or now.date())
+        row = insert_offcut(connection, offcut, now, label_place=place + number if piece.label_wanted else None)
+        for old in piece.former:
+            hold_codes(connection, [old], now)
+            note_replaced(connection, row, old, now)
+        if piece.seen_on is not None:
+            note_seen(connection, [row], datetime.combine(piece.seen_on, time(), now.tzinfo))
+        add_photos(connection, row, piece.photos)
+        add_event(connection, row, now, EventKind.TAGGED, describe_line(offcut, unit))
+        codes.append(code)
+    return the_pieces(connection, codes)
 
 
 def _code_for(shop: Shop, connection: Connection, given: str | None, now: datetime) -> str:

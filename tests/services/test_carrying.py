@@ -1,7 +1,7 @@
 """The rack into a shop and out of it."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
@@ -9,9 +9,10 @@ import pytest
 from inventory.codes import new_code
 from inventory.measures import Display, Nearest, inches, millimetres
 from inventory.pieces import Face, Offcut, State
-from inventory.services import carrying, changing, finding, labelling, tagging
+from inventory.services import carrying, changing, finding, labelling, retagging, tagging, unseen
 from inventory.services.changing import LetGoReason
 from inventory.services.rack_csv import COLUMNS, BadRows
+from inventory.services.unseen import Settled
 from inventory.shop import Shop
 from tests.conftest import Clock
 
@@ -85,8 +86,33 @@ def test_a_blank_tag_that_was_written_down_in_a_table_is_tied_to_its_piece(shop:
 
 
 def test_a_day_that_is_yet_to_come_is_a_slip(shop: Shop) -> None:
-    table = "length,width,thickness,tagged_on\n1,2,3,2030-01-31\n1,2,3,2030-02-01\n"
-    assert faults(shop, table) == [(3, "tagged_on: 2030-02-01 is yet to come. Check the year.")]
+    table = "length,width,thickness,tagged_on,seen_on\n1,2,3,2030-01-31,2030-02-01\n1,2,3,2030-02-01,\n"
+    assert faults(shop, table) == [
+        (2, "seen_on: 2030-02-01 is yet to come. Check the year."),
+        (3, "tagged_on: 2030-02-01 is yet to come. Check the year."),
+    ]
+
+
+@pytest.mark.parametrize(
+    "file", ["tag,length,width,thickness\n0000022,1,2,3\n", "length,width,thickness,former_tags\n1,2,3,0000022\n"]
+)
+def test_a_code_that_a_phone_takes_while_a_file_is_read_keeps_the_file_out(
+    tmp_path: Path, clock: Clock, file: str
+) -> None:
+    with Shop.open(tmp_path / "busy", now=clock) as phone:
+        waiting = [tagging.tag(phone, ASH, code="0000011")]
+
+        def now() -> datetime:
+            while waiting and begun:
+                retagging.replace_tag(phone, waiting[0].code, waiting.pop().version, "0000022")
+            return clock()
+
+        begun = False
+        with Shop.open(tmp_path / "busy", now=now) as shop, pytest.raises(BadRows) as error:
+            begun = True
+            bring(shop, file)
+        assert [fault.line for fault in error.value.faults] == [2]
+        assert len(finding.every_piece(phone)) == 1
 
 
 def test_an_empty_rack_is_carried_in_and_out(shop: Shop) -> None:
@@ -125,6 +151,26 @@ def test_a_rack_reads_back_the_same_in_a_shop_of_any_unit(
         assert [record.offcut for record in again] == [record.offcut for record in finding.every_piece(shop)]
         assert all(record.state is State.ON_RACK for record in again)
         assert carrying.carry_out(other)[0].decode().splitlines()[0] == HEADER.strip()
+
+
+def test_when_a_piece_was_last_seen_goes_along(shop: Shop, clock: Clock, tmp_path: Path) -> None:
+    seen, other = tagging.tag(shop, ASH), tagging.tag(shop, ASH)
+    clock.add(days=20)
+    unseen.settle(shop, [seen.code], Settled.HERE)
+    written, _ = carrying.carry_out(shop)
+    assert [line.rpartition(",")[2] for line in written.decode().splitlines()] == ["seen_on", "2030-02-20", ""]
+    clock.add(days=300)
+    with Shop.open(tmp_path / "other", now=clock) as there:
+        carried = carrying.carry_in(there, written)
+        assert carried.warnings == ()
+        assert {each.code: each.seen_at.date() for each in carried.records} == {
+            seen.code: date(2030, 2, 20),
+            other.code: clock().date(),
+        }
+        assert carrying.carry_out(there)[0] == written
+    assert faults(shop, "length,width,thickness,seen_on\n1,2,3,2031-12-31\n1,2,3,soon\n") == [
+        (3, 'seen_on: "soon" is no day. Type it as 2030-01-31, or nothing where nobody looked.')
+    ]
 
 
 def test_a_thousand_rows_come_in_at_once_and_one_taken_tag_keeps_them_all_out(shop: Shop) -> None:
