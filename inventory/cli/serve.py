@@ -21,7 +21,7 @@ from inventory.cli.inviting import inviting
 from inventory.cli.program import Run, as_command
 from inventory.errors import Mendable
 from inventory.shop import Shop
-from inventory.web import create_app
+from inventory.web import at_hand, create_app
 from inventory.web.guard import MOST_PHOTO_REQUEST
 from inventory.web.hosts import network_address
 from inventory.web.intake import keep_no_strangers_body
@@ -81,6 +81,8 @@ def serve_shop(run: Run, shop: Shop, host: str, port: int, *, named: bool = Fals
                 server.run()
         finally:
             server.close()
+            # What is being drawn has a few seconds to keep what it has found.
+            at_hand.jobs_of(app).close()
 
 
 @contextmanager

@@ -8,6 +8,7 @@ yields is how far it is, what it returns is its outcome, and it is stopped betwe
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable, Generator
 from dataclasses import dataclass, replace
 from enum import Enum
@@ -54,6 +55,9 @@ class Job:
 
 MOST_KEPT = 20
 """Of so many jobs that ended the outcome is kept; older ones are forgotten."""
+
+LAST_STEP = 5.0
+"""Seconds that a program which is stopped waits for its jobs. common practice, no source"""
 
 Work = Callable[[], Generator[Step, None, Any]]
 
@@ -118,11 +122,16 @@ class Jobs:
             thread.join(seconds)
         return self.job(key)
 
-    def close(self) -> None:
-        """Stops all jobs and waits for them."""
-        for key in list(self._threads):
-            self.stop(key)
-            self.wait(key)
+    def close(self, seconds: float = LAST_STEP) -> None:
+        """Stops all jobs and waits for their last steps, no longer than so many seconds in all.
+
+        A step that takes longer ends with the program: a service's transaction is whole or not there.
+        """
+        until = time.monotonic() + seconds
+        for job in self.running():
+            self.stop(job.key)
+        for job in self.running():
+            self.wait(job.key, max(until - time.monotonic(), 0))
 
     def _run(self, job: Job, work: Work, stop: threading.Event) -> None:
         try:

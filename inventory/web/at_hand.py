@@ -32,9 +32,14 @@ def _unforeseen(app: Flask, error: Exception) -> str:
     )
 
 
+def jobs_of(app: Flask) -> Jobs:
+    """The long work of this app; close it when the app is no longer served."""
+    return cast(Jobs, app.extensions[_JOBS])
+
+
 def current_jobs() -> Jobs:
     """The long work of the app that answers this request."""
-    return cast(Jobs, current_app.extensions[_JOBS])
+    return jobs_of(current_app)
 
 
 def current_shop() -> Shop:

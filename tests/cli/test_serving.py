@@ -9,16 +9,20 @@ import subprocess
 import sys
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
+import waitress
+from flask import Flask
 from werkzeug.security import check_password_hash
 
 from inventory.cli import main
+from inventory.services.jobs import Jobs, JobState, Step
 from inventory.shop import Shop
+from inventory.web import at_hand
 from tests.cli.conftest import Rackful
 
 PHRASE = "four words of oak"
@@ -61,6 +65,33 @@ def test_the_shop_is_served_until_it_is_stopped(folder: Path, by: signal.Signals
             assert page.status == 200
         assert ended(program, by) == (0, "", "")
     assert {each.name for each in folder.iterdir()} == {"rackful.sqlite3"}
+
+
+def test_who_stops_the_program_stops_what_is_reckoned_beside_the_pages(
+    rackful: Rackful, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def endless() -> Generator[Step, None, None]:
+        while True:
+            yield Step(0.0, "drawing")
+
+    class Server:
+        """One that is stopped as soon as a job is under way."""
+
+        jobs: Jobs
+
+        def __init__(self, app: Flask, **_: object) -> None:
+            Server.jobs = at_hand.jobs_of(app)
+
+        def run(self) -> None:
+            self.jobs.start("drawing", "Drawing", endless)
+
+        def close(self) -> None:
+            assert self.jobs.running()
+
+    monkeypatch.setattr(waitress, "create_server", Server)
+    assert rackful("serve", "--port", "0").code == 0
+    ended = Server.jobs.wait("drawing", 60)
+    assert ended is not None and ended.state is JobState.STOPPED
 
 
 def test_a_request_that_came_through_a_proxy_is_none_from_this_machine(folder: Path) -> None:

@@ -72,3 +72,22 @@ def test_what_can_be_mended_and_what_nobody_foresaw_are_told_in_a_sentence() -> 
     ]
     assert jobs.job("third") is None
     jobs.close()
+
+
+def test_a_program_that_ends_stops_all_jobs_and_waits_for_no_endless_step() -> None:
+    jobs, may_end = Jobs(), threading.Event()
+
+    def long_step() -> Generator[Step, None, Any]:
+        yield Step(0.0, "begun")
+        may_end.wait(60)
+        yield Step(0.5, "the long step is done", "so far")
+
+    jobs.start("long", "Long", long_step)
+    jobs.start("count", "Counting", lambda: counting(10**9))
+    jobs.close(0.1)
+    counted = jobs.wait("count", 60)
+    assert counted is not None and counted.state is JobState.STOPPED
+    assert [job.key for job in jobs.running()] == ["long"]
+    may_end.set()
+    long = jobs.wait("long", 60)
+    assert long is not None and (long.state, long.outcome) == (JobState.STOPPED, "so far")
