@@ -1,6 +1,7 @@
 """Fixtures for all tests: an empty shop in a folder of its own, and its clock."""
 
 import os
+import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -43,13 +44,26 @@ class Clock:
         self.moment += timedelta(days=days, minutes=minutes)
 
 
+MORNING = datetime(2030, 1, 31, 10, 0, tzinfo=UTC)
+
+
 @pytest.fixture
 def clock() -> Clock:
-    return Clock(datetime(2030, 1, 31, 10, 0, tzinfo=UTC))
+    return Clock(MORNING)
+
+
+@pytest.fixture(scope="session")
+def new_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a shop as it is when it was opened for the first time, to be copied: all revisions of the
+    database take longer than most tests."""
+    folder: Path = tmp_path_factory.mktemp("new") / "shop"
+    Shop.open(folder, now=Clock(MORNING)).close()
+    return folder
 
 
 @pytest.fixture
-def shop(tmp_path: Path, clock: Clock) -> Iterator[Shop]:
+def shop(tmp_path: Path, clock: Clock, new_shop: Path) -> Iterator[Shop]:
     """An empty shop; its clock stands at 10:00 on 31 January 2030 (UTC)."""
+    shutil.copytree(new_shop, tmp_path / "shop")
     with Shop.open(tmp_path / "shop", now=clock) as opened:
         yield opened
