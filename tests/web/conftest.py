@@ -11,10 +11,20 @@ from playwright.sync_api import Browser, expect, sync_playwright
 from inventory.shop import Shop
 from inventory.web import create_app
 from tests.web.browsing import CHROMIUM, FLAGS, served
+from tests.web.made_once import KnownRule, Translated
 from tests.web.visiting import Visitor
 
 SLOW = 30_000
 """Milliseconds until what a page should show is given up."""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _made_once() -> Iterator[None]:
+    """Each test has an app of its own; what all of them have in common is made once a process."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Flask, "jinja_options", {**Flask.jinja_options, "bytecode_cache": Translated()})
+        patch.setattr(Flask, "url_rule_class", KnownRule)
+        yield
 
 
 @pytest.fixture
