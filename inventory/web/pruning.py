@@ -76,6 +76,9 @@ def make_list() -> Response:
     if job is None or not isinstance(job.outcome, Answer):
         flash("There is no answer any more to make a list of. Ask anew what to let go.", "stop")
         return redirect(url_for("pruning.front"), 303)
+    if str(job.number) != request.form.get("answer", ""):
+        flash("Another answer was found since that page was shown. Look at it, then make the list.", "stop")
+        return redirect(url_for("pruning.front", _anchor="answer"), 303)
     number = pruning.make_walk(current_shop(), job.outcome)
     return redirect(url_for("pruning.walk", number=number), 303)
 
