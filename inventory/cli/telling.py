@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from itertools import groupby
 
 from inventory.cli.counting import counted
 from inventory.codes import NotACode, read_code, shown_code
@@ -16,6 +17,7 @@ from inventory.fill.effort import effort_of
 from inventory.fill.effort_words import told_basis, told_effort
 from inventory.fill.plan import Fill, Plan, Shortfall
 from inventory.fill.request import BoardRequest
+from inventory.fill.shortfall_words import helpless_sizes, told_no_help, told_rescue
 from inventory.fill.workshop import Workshop
 from inventory.measures import Display, Length, show, show_down, show_volume
 from inventory.services.batches import Found
@@ -141,13 +143,30 @@ def _fill(fill: Fill, display: Display) -> list[str]:
 
 
 def _glue_ups(fill: Fill, display: Display) -> list[str]:
-    """Each glue-up of several, or of an end-grain board: what it is for, and its finished sizes."""
+    """Each glue-up of several, or of an end-grain board: what it is for and its sizes, equal ones together."""
     lines = []
-    for number, told in enumerate(fill.glue_ups, 1):
-        panel = f", panel {told.panel + 1}, to be sliced into {counted(told.rows, 'row')}" if told.rows else ""
-        size = _sizes((told.request.length, told.request.width, told.request.thickness), display)
-        lines.append(f"Glue-up {number}, for board {told.board + 1}{panel}: {size}")
+    asked = [
+        (told.panel, told.rows, told.request.length, told.request.width, told.request.thickness)
+        for told in fill.glue_ups
+    ]
+    for key, group in groupby(range(len(asked)), key=asked.__getitem__):
+        places = list(group)
+        panel, rows, *sizes = key
+        boards = [fill.glue_ups[place].board + 1 for place in (places[0], places[-1])]
+        sliced = f", panel {panel + 1}, to be sliced into {counted(rows, 'row')}" if rows else ""
+        size = _sizes((sizes[0], sizes[1], sizes[2]), display)
+        glue_ups = _through("Glue-up", places[0] + 1, places[-1] + 1)
+        lines.append(
+            f"{glue_ups}, for {_through('board', *boards)}{sliced}: {size}{' each' if len(places) > 1 else ''}"
+        )
     return lines
+
+
+def _through(noun: str, first: int, last: int) -> str:
+    """`board 3`, `boards 3 and 4`, or `boards 3 to 68`."""
+    if first == last:
+        return f"{noun} {first}"
+    return f"{noun}s {first} {'and' if last == first + 1 else 'to'} {last}"
 
 
 def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
@@ -181,11 +200,14 @@ def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
     if fell_out:
         lines.append(f"  Fell out: {', '.join(fell_out)}")
     for miss in shortfall.nearest:
-        lines.append(f"  Near miss: {_tag(miss.tag)} is {show(miss.by, display)} {miss.reason}")
+        rescue = f"; {told_rescue(miss.rescue, display)}" if miss.rescue is not None else ""
+        lines.append(f"  Near miss: {_tag(miss.tag)} is {show(miss.by, display)} {miss.reason}{rescue}")
     one = "it" if _these(plan) == "this board" else "one of the first kind"
     lines += [
         f"  With the other two sizes as asked, {one} could be at most {each}" for each in _largest(shortfall, display)
     ]
+    no_help = told_no_help(helpless_sizes(shortfall, plan.request, display))
+    lines += [f"  {no_help}"] if no_help else []
     return lines
 
 

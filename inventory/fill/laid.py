@@ -197,7 +197,7 @@ class LaidOut:
 
     def layout_of(self, piece: PieceInFill) -> Layout:
         """The first glue-up that gets a strip of this piece."""
-        return next(layout for layout in self.layouts if piece in layout.pieces)
+        return next(layout for layout in self.layouts if any(each.letter == piece.letter for each in layout.pieces))
 
     @property
     def strips(self) -> tuple[Strip, ...]:

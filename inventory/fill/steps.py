@@ -67,7 +67,7 @@ def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
     else:
         steps.append(f"Plane all strips to {told(layout.thickness)} thick.")
         steps.append(f"Lay {numbers} flat in order as drawn, edge against edge.")
-    steps += _as_turned(layout)
+    steps += as_turned(layout)
     if many > 2:
         lie = "to the left and to the right" if layout.grain is Grain.EDGE else "up and down"
         steps.append(
@@ -89,7 +89,7 @@ def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
     return tuple(steps)
 
 
-def _as_turned(layout: Layout) -> list[str]:
+def as_turned(layout: Layout) -> list[str]:
     """Which strips lie otherwise than they come off the saw."""
     steps = []
     for turned, how in (

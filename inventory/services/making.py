@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from functools import partial
+from functools import cache, partial
 
 from sqlalchemy import Connection
 
@@ -180,7 +180,7 @@ def proposed_remainders(shop: Shop, number: int) -> tuple[ProposedRemainder, ...
     """What the plan leaves of each offcut, in the order of the cuts, to be confirmed. Raises NoSuchBoard."""
     with shop.reading() as connection:
         found = _the_board(connection, number)
-        location = partial(_location_of, connection)
+        location = cache(partial(_location_of, connection))
         return tuple(proposed(found.fill, found.request.allowances, location))
 
 

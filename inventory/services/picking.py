@@ -5,6 +5,7 @@ Knows the order of locations. How the wood is then cut is told by `inventory.fil
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from inventory.pieces import Offcut, location_key
@@ -20,8 +21,12 @@ class Pick:
     pieces: int
 
 
-def pick_list(board: BoardRecord) -> tuple[Pick, ...]:
-    """What to fetch, in the order of the locations ("wall 2" before "wall 10"), those without one last."""
+def pick_list(board: BoardRecord, pieces: Mapping[str, int] | None = None) -> tuple[Pick, ...]:
+    """What to fetch, in the order of the locations ("wall 2" before "wall 10"), those without one last.
+
+    With `pieces`, by tag how many, only these are fetched.
+    """
+    taken = {each.code: each.pieces for each in board.taken} if pieces is None else pieces
     offcuts = {cut.offcut.tag: cut.offcut for cut in board.fill.cuts}
-    picks = [Pick(offcuts[taken.code].location, offcuts[taken.code], taken.pieces) for taken in board.taken]
+    picks = [Pick(offcuts[code].location, offcuts[code], many) for code, many in taken.items()]
     return tuple(sorted(picks, key=lambda pick: (not pick.location, location_key(pick.location), pick.offcut.tag)))

@@ -95,6 +95,15 @@ def read_fill_text(text: str) -> Fill:
     """The fill that `fill_text` wrote, equal in every value."""
     document = json.loads(text)
     kept = document["kept"]
+    # A batch of a hundred boards keeps the same request a hundred times.
+    requests: dict[str, BoardRequest] = {}
+
+    def request(told: dict[str, Any]) -> BoardRequest:
+        key = json.dumps(told)
+        if key not in requests:
+            requests[key] = _read_request(told)
+        return requests[key]
+
     return Fill(
         prefer=Preference(document["prefer"]),
         proven=document["proven"],
@@ -110,7 +119,7 @@ def read_fill_text(text: str) -> Fill:
                 told["board"],
                 told["panel"],
                 told["rows"],
-                _read_request(told["request"]),
+                request(told["request"]),
                 # Boards of the first days don't tell it.
                 millimetres(told["board_length_mm"]) if told.get("board_length_mm") else None,
             )

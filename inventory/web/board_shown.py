@@ -1,22 +1,26 @@
 """A board kept with the shop as its pages show it: its strips in their order, drawn or with photos.
 
-Knows which records and photos a board's pages need. Lays out and draws nothing
-itself: `services.ordering`, `web.shown`.
+Knows which records and photos a board's pages need, and which round of many boards is
+asked for. Lays out and draws nothing itself: `services.ordering`, `web.shown`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from enum import Enum
 
 from flask import request, url_for
 
-from inventory.services import labelling, ordering, picturing
+from inventory.fill.layout import LaidOut
+from inventory.fill.rounds import Round
+from inventory.services import labelling, making, picturing
+from inventory.services.making import ProposedRemainder
 from inventory.storage.photos import PhotoSize
 from inventory.storage.records import BoardRecord, OffcutRecord
 from inventory.web.at_hand import current_settings, current_shop
 from inventory.web.drawings.patterns import Hatchings
 from inventory.web.drawings.pictured import Texture
+from inventory.web.glue_ups_shown import ShownGlueUp, show_glue_ups
 from inventory.web.shown import Shown, show_laid_out
 
 
@@ -52,9 +56,51 @@ def textures_of(records: Mapping[str, OffcutRecord]) -> dict[str, Texture]:
     }
 
 
-def show_board(board: BoardRecord, textures: Mapping[str, Texture] | None = None) -> Shown:
-    """A board in the order kept with it, else in the proposed one."""
-    hatchings = Hatchings.of(cut.offcut.species for cut in board.fill.cuts)
+def show_board(board: BoardRecord, laid: LaidOut, part: Round, textures: Mapping[str, Texture] | None = None) -> Shown:
+    """A round of a board, `laid` in its order; the figures are those of the whole."""
     settings = current_settings()
-    laid = ordering.laid_out(board)
-    return show_laid_out(board.fill, laid, settings.workshop, settings.display, hatchings, "board", textures)
+    return show_laid_out(
+        board.fill, laid, settings.workshop, settings.display, _hatchings(board), "board", textures, part
+    )
+
+
+def show_board_glue_ups(
+    board: BoardRecord, part: Round, textures: Mapping[str, Texture] | None
+) -> tuple[ShownGlueUp, ...]:
+    """The glue-ups of a round alone, each drawn."""
+    return show_glue_ups(part, current_settings().display, _hatchings(board), "board", textures, each_alone=True)
+
+
+def _hatchings(board: BoardRecord) -> Hatchings:
+    return Hatchings.of(cut.offcut.species for cut in board.fill.cuts)
+
+
+def asked_round(rounds: Sequence[Round]) -> Round:
+    """The round that the address asks for, counted from 1; else the first."""
+    typed = request.args.get("round", "")
+    number = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 5 else 1
+    return rounds[min(max(number, 1), len(rounds)) - 1]
+
+
+def letters_of(laid: LaidOut) -> dict[str, str]:
+    """By tag, the letters that its pieces go by in the drawings."""
+    letters: dict[str, list[str]] = {}
+    for piece in laid.pieces:
+        letters.setdefault(piece.offcut.tag, []).append(piece.letter)
+    return {tag: ", ".join(names) for tag, names in letters.items()}
+
+
+def letter_of_cut(board: BoardRecord, laid: LaidOut) -> list[str]:
+    """For each cut of the fill, the letter of the piece it is made in."""
+    letters = {(piece.offcut.tag, piece.marked.piece): piece.letter for piece in laid.pieces}
+    return [letters[cut.offcut.tag, cut.piece] for cut in board.fill.cuts]
+
+
+def proposed_of(board: BoardRecord, laid: LaidOut) -> list[ProposedRemainder]:
+    """The plan's remainders in the order of the drawings' letters."""
+    places = {(piece.offcut.tag, piece.marked.piece): place for place, piece in enumerate(laid.pieces)}
+    cuts = board.fill.cuts
+    return sorted(
+        making.proposed_remainders(current_shop(), board.id),
+        key=lambda each: places[cuts[each.cut].offcut.tag, cuts[each.cut].piece],
+    )

@@ -11,13 +11,24 @@ from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.errors import Conflict, Mendable
+from inventory.fill.rounds import rounds_of, whole
 from inventory.services import labelling, making, ordering
-from inventory.services.making import NotARemainder, NotThisStep, ProposedRemainder
+from inventory.services.making import NotARemainder, NotThisStep
 from inventory.services.picking import pick_list
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState
 from inventory.web.at_hand import current_settings, current_shop
-from inventory.web.board_shown import Look, asked_look, records_of, show_board, textures_of
+from inventory.web.board_shown import (
+    Look,
+    asked_look,
+    asked_round,
+    letter_of_cut,
+    letters_of,
+    proposed_of,
+    records_of,
+    show_board,
+    textures_of,
+)
 from inventory.web.leftover_form import (
     LeftOverRejected,
     faults_of_remainder,
@@ -26,12 +37,14 @@ from inventory.web.leftover_form import (
     read_left_over,
     typed_as_proposed,
 )
-from inventory.web.shown import Shown
 
 blueprint = Blueprint("boards", __name__)
 
 Page = str | tuple[str, int] | Response
 Step = Callable[[Shop, int, int], BoardRecord]
+
+ALL = "all"
+"""In a cut sheet's address: every round on one sheet."""
 
 HEADINGS = {
     BoardState.SET_ASIDE: "Set aside, to be cut",
@@ -72,18 +85,25 @@ def rename(number: int) -> Page:
 
 @blueprint.get("/boards/<int:number>/sheet")
 def sheet(number: int) -> str:
-    """The cut sheet, to be printed."""
+    """The cut sheet, to be printed: of many boards a round, or all of them."""
     found = making.board(current_shop(), number)
-    shown = show_board(found)
+    laid = ordering.laid_out(found)
+    rounds = rounds_of(laid)
+    part = whole(laid) if request.args.get("round") == ALL else asked_round(rounds)
+    letters = letter_of_cut(found, laid)
+    here = {piece.letter for piece in part.laid.pieces}
     return render_template(
         "boards/sheet.html",
         board=found,
-        shown=shown,
-        picks=pick_list(found),
-        letters=_letters(shown),
+        shown=show_board(found, laid, part),
+        part=part,
+        rounds=rounds,
+        all_rounds=ALL,
+        picks=pick_list(found, None if part.whole else part.pieces_by_tag),
+        letters=letters_of(part.laid),
         pieces=records_of(found),
-        proposed=[each for each in _proposed(found, shown) if each.keep],
-        letter_of_cut=_letter_of_cut(found, shown),
+        proposed=[each for each in proposed_of(found, laid) if each.keep and letters[each.cut] in here],
+        letter_of_cut=letters,
     )
 
 
@@ -165,17 +185,21 @@ def _board_page(
     found: BoardRecord, typed: Mapping[str, str] | None = None, errors: Mapping[str, str] | None = None
 ) -> str:
     records, look = records_of(found), asked_look(Look.DRAWING)
-    shown = show_board(found, textures_of(records) if look is Look.PHOTOS else None)
+    laid = ordering.laid_out(found)
+    rounds = rounds_of(laid)
+    part = asked_round(rounds)
     return render_template(
         "boards/board.html",
         board=found,
-        shown=shown,
+        shown=show_board(found, laid, part, textures_of(records) if look is Look.PHOTOS else None),
+        part=part,
+        rounds=rounds,
         look=look,
         looks=Look,
         any_photo=any(record.main_photo for record in records.values()),
         may_order=found.state in ordering.STILL_LOOSE,
         picks=pick_list(found),
-        letters=_letters(shown),
+        letters=letters_of(laid),
         pieces=records,
         left_over=labelling.pieces(current_shop(), found.left_over),
         typed=typed or {"name": found.name},
@@ -185,40 +209,15 @@ def _board_page(
 
 
 def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
-    shown = show_board(found)
-    proposed = _proposed(found, shown)
+    laid = ordering.laid_out(found)
+    proposed = proposed_of(found, laid)
     return render_template(
         "boards/cut.html",
         board=found,
         proposed=proposed,
-        letter_of_cut=_letter_of_cut(found, shown),
+        letter_of_cut=letter_of_cut(found, laid),
         field_name=field_name,
         typed=typed,
         errors=errors or {},
         labels=dict(field_labels(proposed)),
     )
-
-
-def _letters(shown: Shown) -> dict[str, str]:
-    """By tag, the letters that its pieces go by in the drawing."""
-    letters: dict[str, list[str]] = {}
-    for piece in shown.laid.pieces:
-        letters.setdefault(piece.offcut.tag, []).append(piece.letter)
-    return {tag: ", ".join(names) for tag, names in letters.items()}
-
-
-def _proposed(found: BoardRecord, shown: Shown) -> list[ProposedRemainder]:
-    """The plan's remainders in the order of the drawing's letters."""
-    order = [(piece.offcut.tag, piece.marked.piece) for piece in shown.laid.pieces]
-    cuts = found.fill.cuts
-
-    def place(each: ProposedRemainder) -> int:
-        return order.index((cuts[each.cut].offcut.tag, cuts[each.cut].piece))
-
-    return sorted(making.proposed_remainders(current_shop(), found.id), key=place)
-
-
-def _letter_of_cut(found: BoardRecord, shown: Shown) -> list[str]:
-    """For each cut of the fill, the letter of the piece it is made in."""
-    letters = {(piece.offcut.tag, piece.marked.piece): piece.letter for piece in shown.laid.pieces}
-    return [letters[cut.offcut.tag, cut.piece] for cut in found.fill.cuts]

@@ -14,7 +14,8 @@ from inventory.cutting.bands import Demand
 from inventory.fill.plan import Lack, NearMiss, Shortfall
 from inventory.fill.request import BoardRequest, Grain
 from inventory.fill.shortfall import OTHER_SPECIES
-from inventory.measures import Display, Length, exact_text, show, show_down, typed_text
+from inventory.fill.shortfall_words import helpless_sizes, smaller_sizes, told_no_help, told_rescue
+from inventory.measures import Display, Length, show, show_down, typed_text
 from inventory.web import bench_form
 from inventory.web.drawings.asked_board import wood_words
 from inventory.web.pools_shown import bands_words
@@ -64,20 +65,15 @@ def show_shortfall(
 ) -> ShownShortfall:
     """The shortfall of this request, in words; links keep the rest of the search as typed."""
     smaller = tuple(_smaller(shortfall, asked, typed, display))
-    helpless = [name for name in ("length", "width", "thickness") if name not in {each.name for each in smaller}]
     return ShownShortfall(
         title=_title(shortfall, asked, display),
         lacks=tuple(_lacks(shortfall.lacks, asked, display)),
         reasons=tuple((reason, count) for reason, count in shortfall.reasons.items() if count),
         misses=tuple(_miss(miss, typed, display) for miss in shortfall.nearest),
         smaller=smaller,
-        no_help=f"No smaller {_either(helpless)} alone would help." if helpless else "",
+        no_help=told_no_help(helpless_sizes(shortfall, asked, display)),
         any_species=bench_form.address_for_any_species(typed) if shortfall.reasons.get(OTHER_SPECIES) else "",
     )
-
-
-def _either(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
 def _title(shortfall: Shortfall, asked: BoardRequest, display: Display) -> str:
@@ -136,7 +132,7 @@ def _miss(miss: NearMiss, typed: MultiDict[str, str], display: Display) -> Shown
     return ShownMiss(
         tag=miss.tag,
         by=by,
-        rescue=f"with {exact_text(to, display.unit)} {name.replace('_', ' ')} it fits",
+        rescue=told_rescue(miss.rescue, display),
         address=bench_form.address(typed, **{name: typed_text(to, display.unit)}),
     )
 
@@ -145,18 +141,10 @@ def _smaller(
     shortfall: Shortfall, asked: BoardRequest, typed: MultiDict[str, str], display: Display
 ) -> Iterator[SmallerBoard]:
     """Sizes are rounded down to what the shop reads, which the rack fills as well."""
-    found = {
-        "width": shortfall.largest_width,
-        "length": shortfall.largest_length,
-        "thickness": shortfall.largest_thickness,
-    }
-    step = display.nearest.step
-    for name, largest in found.items():
-        size = Length(0 if largest is None else largest // step * step)
-        if 0 < size < getattr(asked, name):
-            yield SmallerBoard(
-                name=name,
-                size=show_down(size, display),
-                words=f"Ask for {show_down(size, display)} {LONG_WIDE_THICK[name]}",
-                address=bench_form.address(typed, **{name: typed_text(size, display.unit)}),
-            )
+    for name, size in smaller_sizes(shortfall, asked, display).items():
+        yield SmallerBoard(
+            name=name,
+            size=show_down(size, display),
+            words=f"Ask for {show_down(size, display)} {LONG_WIDE_THICK[name]}",
+            address=bench_form.address(typed, **{name: typed_text(size, display.unit)}),
+        )

@@ -13,10 +13,11 @@ from werkzeug.wrappers import Response
 
 from inventory.errors import Mendable
 from inventory.fill.order import NotAnOrder, flipped, moved, turned
+from inventory.fill.rounds import rounds_of
 from inventory.services import making, ordering
 from inventory.services.ordering import Change
 from inventory.web.at_hand import current_shop
-from inventory.web.board_shown import Look, asked_look, records_of, show_board, textures_of
+from inventory.web.board_shown import Look, asked_look, asked_round, records_of, show_board_glue_ups, textures_of
 from inventory.web.boards import typed_version
 
 blueprint = Blueprint("order", __name__)
@@ -27,17 +28,20 @@ _PRESSED = re.compile(r"(up|down|turn|flip)-([0-9]{1,4})-([0-9]{1,4})|move-([0-9
 
 @blueprint.get("/boards/<int:number>/order")
 def strips(number: int) -> str | Response:
-    """All strips of a board in their order, each with its buttons."""
+    """All strips of a board in their order, each with its buttons; of many boards a round."""
     board = making.board(current_shop(), number)
     if board.state not in ordering.STILL_LOOSE:
         return redirect(url_for("boards.board", number=number), 303)
     records = records_of(board)
     look = asked_look(Look.PHOTOS)
-    textures = textures_of(records) if look is Look.PHOTOS else {}
+    rounds = rounds_of(ordering.laid_out(board))
+    part = asked_round(rounds)
     return render_template(
         "boards/order.html",
         board=board,
-        shown=show_board(board, textures),
+        glue_ups=show_board_glue_ups(board, part, textures_of(records) if look is Look.PHOTOS else {}),
+        part=part,
+        rounds=rounds,
         look=look,
         looks=Look,
         propose=PROPOSE,
@@ -59,7 +63,8 @@ def change(number: int) -> Response:
         raise
     except Mendable as error:
         flash(str(error), "stop")
-    return redirect(url_for("order.strips", number=number, look=asked_look(Look.PHOTOS).value), 303)
+    look, part = asked_look(Look.PHOTOS).value, request.args.get("round")
+    return redirect(url_for("order.strips", number=number, look=look, round=part), 303)
 
 
 def _change(pressed: str) -> Change:

@@ -6,7 +6,7 @@ they are found, and no address.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from math import ceil
@@ -17,22 +17,21 @@ from inventory.cutting.bands import AccentBand
 from inventory.cutting.cost import Preference
 from inventory.cutting.cuts import Cut
 from inventory.fill.certainty import most_off
-from inventory.fill.layout import LaidOut, Layout, PieceInFill, lay_out_all
+from inventory.fill.layout import LaidOut, PieceInFill, lay_out_all
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
-from inventory.fill.slices import SlicedBoard, sliced_boards
-from inventory.fill.steps import PieceSteps, glue_up_steps, piece_steps, second_glue_up_steps
+from inventory.fill.rounds import Round, whole
+from inventory.fill.steps import PieceSteps, piece_steps
 from inventory.fill.workshop import Workshop
 from inventory.measures import Display, Unit, show_volume
 from inventory.pieces import Face, Offcut
 from inventory.services.filling import fill_key
 from inventory.web.drawings.cutting import draw_cutting
-from inventory.web.drawings.end_grain import draw_sliced_board, draw_slicing
-from inventory.web.drawings.glue_up import draw_glue_up
 from inventory.web.drawings.patterns import Hatchings, species_name
-from inventory.web.drawings.pictured import Texture, draw_pictured
+from inventory.web.drawings.pictured import Texture
 from inventory.web.drawings.resawing import draw_resawing
 from inventory.web.effort import ShownEffort, show_effort, unbroken
+from inventory.web.glue_ups_shown import ShownGlueUp, ShownSliced, show_glue_ups, show_sliced
 from inventory.web.pools_shown import ShownPool, show_pools
 
 MM2_PER_SQUARE_FOOT = 92_903.04
@@ -66,26 +65,6 @@ class ShownPieces:
     def finished(self) -> bool:
         """Whether an old finish has to come off."""
         return Face.FINISHED in self.offcut.faces
-
-
-@dataclass(frozen=True)
-class ShownGlueUp:
-    """One glue-up of strips, drawn, with its steps."""
-
-    heading: str
-    layout: Layout
-    drawing: Markup
-    steps: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class ShownSliced:
-    """An end-grain board: its panels sliced, the rows glued up, the steps from the one to the other."""
-
-    heading: str
-    slicing: Markup
-    drawing: Markup
-    steps: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -180,25 +159,30 @@ def show_laid_out(
     hatchings: Hatchings,
     drawing_id: str,
     textures: Mapping[str, Texture] | None,
+    part: Round | None = None,
 ) -> Shown:
-    """One fill as it is laid out, drawn and told; with `textures` its glue-ups show the photos of its offcuts."""
+    """One fill as it is laid out, drawn and told; with `textures` its glue-ups show the photos of its offcuts.
+
+    With a `part` only that round of it is drawn; the figures are those of the whole.
+    """
     effort = show_effort(fill, laid.request, laid.layouts, workshop, display)
+    part = part or whole(laid)
     pieces = tuple(
         ShownPieces(
             group,
             draw_cutting(group, display, hatchings, f"{drawing_id}-{group[0].letter.lower()}"),
             draw_resawing(group, display, hatchings, f"{drawing_id}-{group[0].letter.lower()}-end"),
-            _unbroken_steps(piece_steps(group, laid.layout_of(group[0]), display)),
+            _unbroken_steps(piece_steps(group, part.laid.layout_of(group[0]), display)),
         )
-        for group in laid.like_pieces
+        for group in part.laid.like_pieces
     )
-    species = sorted({piece.offcut.species for piece in laid.pieces})
+    species = sorted({strip.offcut.species for strip in part.laid.strips})
     return Shown(
         fill=fill,
         laid=laid,
         pieces=pieces,
-        glue_ups=tuple(_show_glue_ups(laid, display, hatchings, drawing_id, textures)),
-        sliced=tuple(_show_sliced(laid, display, hatchings, drawing_id)),
+        glue_ups=show_glue_ups(part, display, hatchings, drawing_id, textures),
+        sliced=show_sliced(part, display, hatchings, drawing_id),
         species=tuple(
             (species_name(name), hatchings.sample(name, f"{drawing_id}-sample-{place}"))
             for place, name in enumerate(species)
@@ -206,49 +190,6 @@ def show_laid_out(
         figures=(*figures(fill, laid, display.unit), *effort.figures),
         effort=effort,
     )
-
-
-def _show_glue_ups(
-    laid: LaidOut, display: Display, hatchings: Hatchings, drawing_id: str, textures: Mapping[str, Texture] | None
-) -> Iterator[ShownGlueUp]:
-    for place, layout in enumerate(laid.layouts):
-        steps = tuple(unbroken(step) for step in glue_up_steps(layout, display))
-        name = f"{drawing_id}-{place}" if place else drawing_id
-        if textures is None:
-            drawing = draw_glue_up(layout, display, hatchings, name)
-        else:
-            drawing = draw_pictured(layout, textures, display, hatchings, name)
-        yield ShownGlueUp(_heading(layout, laid), layout, drawing, steps)
-
-
-def _heading(layout: Layout, laid: LaidOut) -> str:
-    """What a glue-up is called: by its board where there are several, by its panel where a board has several."""
-    told = layout.told
-    if told is None:
-        return "The glue-up"
-    beside = [each.told for each in laid.layouts if each.told]
-    panels = sum(each.board == told.board for each in beside)
-    panel = "The panel" if panels == 1 else f"Panel {told.panel + 1} of {panels}"
-    last = max(each.board for each in beside)
-    if not last:
-        return panel if told.rows else "The glue-up"
-    board = f"Board {told.board + 1} of {last + 1}"
-    return f"{board}: {panel[0].lower()}{panel[1:]}" if told.rows else board
-
-
-def _show_sliced(laid: LaidOut, display: Display, hatchings: Hatchings, drawing_id: str) -> Iterator[ShownSliced]:
-    boards = sliced_boards(laid)
-    for place, board in enumerate(boards):
-        yield ShownSliced(
-            _sliced_heading(board, boards),
-            draw_slicing(board, display, hatchings, f"{drawing_id}-slices-{place}"),
-            draw_sliced_board(board, display, hatchings, f"{drawing_id}-rows-{place}"),
-            tuple(unbroken(step) for step in second_glue_up_steps(board, display)),
-        )
-
-
-def _sliced_heading(board: SlicedBoard, boards: Sequence[SlicedBoard]) -> str:
-    return "The second glue-up" if len(boards) == 1 else f"Board {board.board + 1}: the second glue-up"
 
 
 def show_answer(plan: Plan, workshop: Workshop, display: Display) -> Answer:

@@ -156,7 +156,8 @@ def test_several_glue_ups_are_told_one_by_one(rackful: Rackful, rack: Path) -> N
     done = rackful("fill", "--rack", rack, "--length", 18, "--width", 2, "--thickness", 1, *BEST, "--count", 2)
     lines = done.out.splitlines()
     assert lines[0] == "2 boards 18 × 2 × 1 in, edge grain"
-    assert lines[3:5] == ["  Glue-up 1, for board 1: 18 × 2 × 1 in", "  Glue-up 2, for board 2: 18 × 2 × 1 in"]
+    assert lines[3] == "  Glue-ups 1 and 2, for boards 1 and 2: 18 × 2 × 1 in each"
+    assert "Glue-up" not in "".join(lines[4:])
     assert " to glue-up 1" in done.out and " to glue-up 2" in done.out
     assert "; all glue-ups together are " in done.out
 
@@ -187,6 +188,8 @@ def test_a_board_that_the_rack_can_t_fill_is_a_no_and_what_is_missing_is_told(ra
     assert plan.shortfall is not None
     assert "\n  Fell out: 1 too short\n" in done.out
     assert "\n  Near miss: short one is 9 in too short\n" in done.out
+    too_long = rackful("fill", "--rack", rack, "--length", "90 in", *big[2:])
+    assert too_long.out.endswith("\n  No smaller width or thickness alone would help.\n")
     assert done.err.startswith("The rack can't fill this board: ") and done.err.count("\n") == 1
     done = rackful("fill", "--rack", rack, *big, "--json")
     assert (done.code, done.document) == (1, plan_document(plan))

@@ -218,7 +218,7 @@ def _measures_beside(
 def _numbers_below(view: Scaled, layout: Layout) -> tuple[list[Markup], float]:
     """Each strip's number below it; where strips are thin, in as many rows as it takes."""
     narrowest = min(view.size(strip.width) for strip in layout.strips)
-    widest_number = ink.text_width(str(len(layout.strips)), bold=True) + 3
+    widest_number = ink.text_width(str(layout.strips[-1].number), bold=True) + 3
     rows = min(max(ceil(widest_number / narrowest), 1), 6)
     below = view.down(layout.thickness)
     marks: list[Markup] = []
