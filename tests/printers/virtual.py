@@ -1,12 +1,11 @@
 """A whole printing system for a test: CUPS on a socket of its own, and virtual printers that keep what they get.
 
-Everything lies in one folder and ends with the test. The printers announce themselves on loopback alone; the tool
-that plays them does not start without a name service, so it is given one of its own, on a bus of its own.
+Everything lies in one folder, needs no rights of root and ends with the test. The printers announce themselves nowhere;
+the tool that plays them looks for a message bus all the same, so it is given one of its own on which nobody else is.
 """
 
 from __future__ import annotations
 
-import fcntl
 import os
 import shutil
 import signal
@@ -24,15 +23,12 @@ from inventory.printers.cups import Cups
 TOO_LONG = 90.0
 """Seconds until a part that doesn't start is given up."""
 
-MACHINES_OWN = (Path("/run/avahi-daemon/socket"), Path("/run/dbus/system_bus_socket"))
-
-AVAHI = """[server]
-host-name=virtual
-allow-interfaces=lo
-use-ipv6=no
-enable-dbus=yes
-[wide-area]
-enable-wide-area=no
+BUS = """<!DOCTYPE busconfig PUBLIC "-//freedesktop//DTD D-Bus Bus Configuration 1.0//EN"
+ "http://www.freedesktop.org/standards/dbus/1.0/busconfig.dtd">
+<busconfig>
+  <listen>{address}</listen>
+  <policy context="default"><allow send_destination="*"/><allow receive_sender="*"/></policy>
+</busconfig>
 """
 CUPSD = """Listen {socket}
 Browsing Off
@@ -130,11 +126,7 @@ def printing() -> Iterator[Printing]:
     folder.chmod(0o755)
     with ExitStack() as stack:
         stack.callback(shutil.rmtree, folder, ignore_errors=True)
-        # Of the name service there is one at a time on a machine: two runs of the tests take turns.
-        turn = stack.enter_context((Path(tempfile.gettempdir()) / "rackful-cups.turn").open("w"))
-        fcntl.flock(turn, fcntl.LOCK_EX)
-        # Where the machine has a name service, a second one would not start, and only root may start one.
-        bus = {} if all(path.exists() for path in MACHINES_OWN) else _start_name_service(stack, folder)
+        bus = _start_bus(stack, folder)
         ports = {name: _start_printer(stack, folder, bus, name) for name in ("office", "label")}
         ours = Printing(folder, _start_cups(stack, folder))
         for name, port in ports.items():
@@ -151,19 +143,14 @@ def printing() -> Iterator[Printing]:
         yield ours
 
 
-def _start_name_service(stack: ExitStack, folder: Path) -> dict[str, str]:
-    """A name service on a bus of its own, and the environment in which a program finds it."""
-    bus = f"unix:path={folder}/bus"
-    command = ("dbus-daemon", "--config-file=/usr/share/dbus-1/system.conf", f"--address={bus}")
-    _start(stack, folder, "bus", *command, "--nofork", "--nopidfile", "--nosyslog")
+def _start_bus(stack: ExitStack, folder: Path) -> dict[str, str]:
+    """A message bus, and the environment in which a program finds it."""
+    address = f"unix:path={folder}/bus"
+    settings = folder / "bus.conf"
+    settings.write_text(BUS.format(address=address))
+    _start(stack, folder, "bus", "dbus-daemon", f"--config-file={settings}", "--nofork", "--nopidfile", "--nosyslog")
     _wait((folder / "bus").exists, "the message bus")
-    environment = {"DBUS_SYSTEM_BUS_ADDRESS": bus}
-    settings = folder / "avahi.conf"
-    settings.write_text(AVAHI)
-    command = ("avahi-daemon", "-f", str(settings), "--no-drop-root", "--no-chroot", "--no-rlimits")
-    said = _start(stack, folder, "avahi", *command, **environment)
-    _wait(lambda: "Server startup complete" in said.read_text(), "the name service")
-    return environment
+    return {"DBUS_SYSTEM_BUS_ADDRESS": address}
 
 
 def _start_printer(stack: ExitStack, folder: Path, bus: dict[str, str], name: str) -> int:
@@ -177,7 +164,21 @@ def _start_printer(stack: ExitStack, folder: Path, bus: dict[str, str], name: st
         (folder / "label.ppd").write_text(label_printer_description())
         options = ["-P", str(folder / "label.ppd")]
     port = _free_port()
-    command = ("ippeveprinter", *options, "-k", "-c", str(keeps), "-d", str(spool), "-p", str(port), "-n", "localhost")
+    command = (
+        "ippeveprinter",
+        *options,
+        "-r",
+        "off",
+        "-k",
+        "-c",
+        str(keeps),
+        "-d",
+        str(spool),
+        "-p",
+        str(port),
+        "-n",
+        "localhost",
+    )
     _start(stack, folder, name, *command, f"Virtual {name}", RECEIVED=str(received), **bus)
     return port
 
