@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+from sqlalchemy import Connection
+
 import labels
 from inventory.errors import Conflict, Mendable
 from inventory.measures import NM_PER_MM, Length
@@ -72,6 +74,7 @@ def usual_stock(shop: Shop) -> labels.Stock:
 def keep_stock(shop: Shop, stock: OwnStock) -> OwnStock:
     """Keeps a stock of the shop's own; one without a key is new and gets one from its name.
 
+    Measures of its test sheet are forgotten where the sheet's lines lie otherwise then.
     Raises StockRefused where it can't be, Conflict where somebody else changed it meanwhile.
     """
     faults = faults_of(stock)
@@ -84,12 +87,21 @@ def keep_stock(shop: Shop, stock: OwnStock) -> OwnStock:
         if stock.key:
             if not label_stocks.change_stock(connection, stock):
                 raise Conflict(f'Somebody changed "{stock.name}" or took it away meanwhile. Look, and change it anew.')
+            _forget_other_lines(connection, next(other for other in kept if other.key == stock.key), stock)
             return replace(stock, version=stock.version + 1)
         if len(kept) >= MOST_OWN:
             raise StockRefused(f"The shop keeps {MOST_OWN} stocks of its own. Take one away first.")
         new = replace(stock, key=_free_key(stock.name, {other.key for other in kept}), version=1)
         label_stocks.add_stock(connection, new)
         return new
+
+
+def _forget_other_lines(connection: Connection, before: OwnStock, after: OwnStock) -> None:
+    """Where a stock's test sheet has other lines than it had, what a rule showed on the old ones corrects nothing."""
+    printing = label_stocks.printing_of_stocks(connection).get(after.key)
+    old, new = (labels.lines_on(laid_out(stock)).measures for stock in (before, after))
+    if printing is not None and old != new:
+        label_stocks.put_printing(connection, after.key, replace(printing, ruled=None))
 
 
 def remove_stock(shop: Shop, key: str) -> OwnStock:

@@ -169,6 +169,19 @@ def test_how_a_stock_is_printed_is_kept_and_corrects_its_pages(shop: Shop) -> No
     assert printing.blanks_pdf(shop, ["0000011"], "letter-3x10") != sheet
 
 
+def test_a_stock_whose_test_sheet_has_other_lines_by_now_is_printed_uncorrected(shop: Shop) -> None:
+    stock = stocks.keep_stock(shop, typed(SHEET))
+    lines = labels.lines_on(stocks.stock_named(shop, stock.key)).measures
+    ruled = Ruled(*(millimetres(str(size)) for size in (lines.across, lines.down, lines.left, lines.top)))
+    stocks.keep_printing(shop, stocks.stock_named(shop, stock.key), StockPrinting(PhotoTone.BLACK, 300, ruled))
+    named = stocks.keep_stock(shop, replace(stock, name="Small sheet, left drawer"))
+    assert stocks.printing_of(shop, stocks.stock_named(shop, stock.key)).ruled == ruled
+    stocks.keep_stock(shop, replace(named, page=(millimetres("148"), millimetres("210"))))
+    changed = stocks.stock_named(shop, stock.key)
+    assert (changed.correction, changed.tone) == (labels.Correction(), labels.Tone.BLACK)
+    assert stocks.printing_of(shop, changed).ruled is None
+
+
 def test_a_printer_that_cannot_be_is_told(shop: Shop) -> None:
     stock = stocks.stock_named(shop, "letter-3x10")
     with pytest.raises(StockRefused) as refused:
