@@ -18,7 +18,7 @@ import struct
 import unicodedata
 import zlib
 from enum import Enum
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from reportlab.pdfbase import pdfmetrics
@@ -58,10 +58,18 @@ def font_of(face: Face) -> TTFont:
 def text_width(text: str, face: Face, size: float) -> float:
     """Width in mm of a text at a type size in points."""
     if _is_known(text):
-        return float(font_of(face).stringWidth(text, size)) * MM_PER_POINT
+        return 0.001 * size * _advance(text, face) * MM_PER_POINT
     return (
         sum(float(_registered(name, face).stringWidth(run, size)) for name, run in runs_of(text, face)) * MM_PER_POINT
     )
+
+
+@lru_cache(maxsize=4096)
+def _advance(text: str, face: Face) -> float:
+    """How far a text of the face's own letters reaches, in thousandths of the type size."""
+    measures = font_of(face).face
+    widths = (measures.charWidths.get(ord(character), measures.defaultWidth) for character in text)
+    return float(sum(widths))
 
 
 def runs_of(text: str, face: Face) -> list[tuple[str, str]]:
@@ -105,6 +113,7 @@ def printable(text: str) -> str:
     return " ".join("".join(shown).split())
 
 
+@lru_cache(maxsize=4096)
 def reading_order(text: str) -> str:
     """A text as it is set from left to right: runs of right-to-left letters turned round.
 
@@ -147,9 +156,9 @@ def _has(character: str) -> bool:
     return ord(character) in _known() or _lent(character) is not None
 
 
+@lru_cache(maxsize=4096)
 def _is_known(text: str) -> bool:
-    known = _known()
-    return all(ord(character) in known for character in text)
+    return _known().issuperset(map(ord, text))
 
 
 @cache

@@ -7,7 +7,7 @@ how a label looks: that is `labels.drawing`. The same labels give the same bytes
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from hashlib import sha256
 from io import BytesIO
@@ -25,7 +25,7 @@ from labels.marks import cut_marks as cut_marks_of
 from labels.marks import label_to_measure, ruler_label, sheet_to_test
 from labels.pictures import Ready
 from labels.printer import TRUE, Tone
-from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text, moved
+from labels.shapes import Area, Blocks, Photo, Point, Shape, Stroke, Text, moved
 from labels.stock import Stock, checked_copies, checked_start
 from labels.strips import strips_on
 
@@ -162,23 +162,19 @@ class _Paper:
 
     def _area(self, shape: Area) -> None:
         self._canvas.setFillGray(shape.shade)
-        path = self._canvas.beginPath()
-        path.moveTo(*self._point(*shape.points[0]))
-        for point in shape.points[1:]:
-            path.lineTo(*self._point(*point))
-        path.close()
-        self._canvas.drawPath(path, stroke=0, fill=1)
+        self._canvas.addLiteral(f"{self._path(shape.points)} h f")
 
     def _stroke(self, shape: Stroke) -> None:
         self._canvas.setStrokeGray(shape.shade)
         self._canvas.setLineWidth(shape.width / MM_PER_POINT)
         self._canvas.setDash([dash / MM_PER_POINT for dash in shape.dashes])
-        path = self._canvas.beginPath()
-        for line in shape.lines:
-            path.moveTo(*self._point(*line[0]))
-            for point in line[1:]:
-                path.lineTo(*self._point(*point))
-        self._canvas.drawPath(path, stroke=1, fill=0)
+        self._canvas.addLiteral(" ".join(map(self._path, shape.lines)) + " S")
+
+    def _path(self, points: Sequence[Point]) -> str:
+        """Lines from point to point: the library's own way to write numbers takes most of a drawing's time."""
+        high = self._height
+        places = [f"{_figures(x / MM_PER_POINT)} {_figures(high - y / MM_PER_POINT)}" for x, y in points]
+        return f"{places[0]} m {' l '.join(places[1:])} l"
 
     def _text(self, shape: Text) -> None:
         self._canvas.setFillGray(shape.shade)
@@ -207,6 +203,12 @@ class _Paper:
         self._canvas.addLiteral(f"/{key} Do")
         self._canvas.restoreState()
         self._canvas._formsinuse.append(name)
+
+
+def _figures(points: float) -> str:
+    """A number as finely as the library writes it: about seven figures."""
+    large = abs(points)
+    return f"{points:.6f}" if large < 10 else f"{points:.5f}" if large < 100 else f"{points:.4f}"
 
 
 def _embedded(name: str, ready: Ready) -> Any:

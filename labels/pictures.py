@@ -81,7 +81,9 @@ def opened(picture: bytes, crop: Crop | None, most: int) -> Image.Image | None:
             if found.width * found.height > MOST_PIXELS:
                 return None
             found.draft("RGB", (SPARE_PIXELS * most, SPARE_PIXELS * most))
-            upright = _on_white(ImageOps.exif_transpose(found))
+            found.load()
+            ImageOps.exif_transpose(found, in_place=True)
+            upright = _on_white(found)
     except _UNREADABLE:
         return None
     return upright.crop((crop or piece_in(upright)).of(*upright.size))
@@ -113,7 +115,7 @@ def print_ready(photo: Image.Image, across: int, down: int, tone: Tone) -> Ready
 def _on_white(image: Image.Image) -> Image.Image:
     """The picture in colour; what is see-through becomes white paper."""
     if not image.has_transparency_data:
-        return image.convert("RGB")
+        return image if image.mode == "RGB" else image.convert("RGB")
     clear = image.convert("RGBA")
     paper = Image.new("RGBA", clear.size, "white")
     return Image.alpha_composite(paper, clear).convert("RGB")

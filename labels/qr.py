@@ -6,14 +6,13 @@ symbol is drawn. Sizes are millimetres.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
-from typing import Any
+from operator import itemgetter
 
-from qrcode import QRCode, constants
-from qrcode.exceptions import DataOverflowError
-
+from labels.encoding import LEVELS, Message, drawn, message_of, patterns, side_of
 from labels.errors import CannotPrint
-from labels.masks import draw_best
+from labels.masks import best_mask, masked_modules
 
 # ISO/IEC 18004: a blank margin of four modules on all four sides
 QUIET_MODULES = 4
@@ -28,8 +27,7 @@ LEAST_MODULE = 0.5
 # 57 modules a side: at LEAST_MODULE this and its quiet zone are 32.5 mm wide. Beyond that no label is looked for.
 LARGEST_VERSION = 10
 
-# The levels of error correction that are used, from the least up.
-LEVELS = {"M": constants.ERROR_CORRECT_M, "Q": constants.ERROR_CORRECT_Q, "H": constants.ERROR_CORRECT_H}
+_DARK_RUN = re.compile("1+")
 
 
 class TooLong(CannotPrint):
@@ -38,17 +36,29 @@ class TooLong(CannotPrint):
 
 @dataclass(frozen=True)
 class Symbol:
-    """The modules of one QR symbol, row by row, dark is True; without its quiet zone."""
+    """One QR symbol without its quiet zone; `dark` has a bit for each module, row by row from the least."""
 
-    modules: tuple[tuple[bool, ...], ...]
+    dark: int
     version: int
     level: str
     mask: int
 
     @property
     def side(self) -> int:
-        """Modules along one side: 17 + 4 × version."""
-        return len(self.modules)
+        """Modules along one side."""
+        return side_of(self.version)
+
+    @property
+    def rows(self) -> tuple[str, ...]:
+        """The modules of each row, from left to right: 1 is dark, 0 light."""
+        side = self.side
+        text = f"{self.dark:0{side * side}b}"[::-1]
+        return tuple(text[start : start + side] for start in range(0, side * side, side))
+
+    @property
+    def modules(self) -> tuple[tuple[bool, ...], ...]:
+        """The modules, row by row, dark is True."""
+        return tuple(tuple(module == "1" for module in row) for row in self.rows)
 
 
 def tag_payload(base_url: str, code: str) -> str:
@@ -87,47 +97,38 @@ def symbol_for(payload: str) -> Symbol:
     So a bare code gets level H for nothing, while an address is never made finer for the sake of its level: blur
     costs more there than correction gains (measured, see above). Raises TooLong.
     """
-    level, *higher = LEVELS
-    code = _smallest(payload, level)
-    for safer in higher:
-        again = _fitted(payload, safer, code.version)
-        if again is None:
-            break
-        code, level = again, safer
-    mask = draw_best(code)
-    return _symbol(code, level, mask)
+    message = message_of(payload)
+    lowest = next(iter(LEVELS))
+    version = _smallest(message, payload, lowest)
+    level = [level for level in LEVELS if message.fits(version, level)][-1]
+    return _symbol(message, version, level, None)
 
 
-def symbol_at(payload: str, level: str, mask: int) -> Symbol:
-    """The smallest QR symbol for a text at a level (M, Q or H) with one of the eight masks (0 to 7). Raises TooLong."""
-    code = _smallest(payload, level)
-    code.makeImpl(False, mask)
-    return _symbol(code, level, mask)
+def symbol_at(payload: str, level: str, mask: int | None = None) -> Symbol:
+    """The smallest QR symbol for a text at a level (M, Q or H) with one of the masks 0 to 7, or the best one.
+
+    Raises TooLong.
+    """
+    message = message_of(payload)
+    return _symbol(message, _smallest(message, payload, level), level, mask)
 
 
-def _smallest(payload: str, level: str) -> Any:
-    code = _fitted(payload, level, LARGEST_VERSION)
-    if code is None:
-        raise TooLong(
-            f"The address on the labels, {payload[:40]}…, has {len(payload)} characters: its code would be too fine to "
-            "scan. Set a shorter base address."
-        )
-    return code
+def _smallest(message: Message, payload: str, level: str) -> int:
+    for version in range(1, LARGEST_VERSION + 1):
+        if message.fits(version, level):
+            return version
+    raise TooLong(
+        f"The address on the labels, {payload[:40]}…, has {len(payload)} characters: its code would be too fine to "
+        "scan. Set a shorter base address."
+    )
 
 
-def _fitted(payload: str, level: str, largest: int) -> Any:
-    """The library's symbol at its smallest version, not yet drawn; None if that is larger than `largest`."""
-    code: Any = QRCode(error_correction=LEVELS[level], border=0)
-    code.add_data(payload, optimize=0)
-    try:
-        return code if code.best_fit() <= largest else None
-    except (DataOverflowError, ValueError):
-        return None
-
-
-def _symbol(code: Any, level: str, mask: int) -> Symbol:
-    modules = tuple(tuple(bool(module) for module in row) for row in code.modules)
-    return Symbol(modules, code.version, level, mask)
+def _symbol(message: Message, version: int, level: str, mask: int | None) -> Symbol:
+    bits = drawn(message.codewords(version, level), version, level)
+    if mask is None:
+        mask = best_mask(bits ^ patterns(version, level, None), version)
+    dark = bits ^ patterns(version, level, mask) ^ masked_modules(version)[mask]
+    return Symbol(dark, version, level, mask)
 
 
 def dark_blocks(symbol: Symbol) -> tuple[tuple[int, int, int, int], ...]:
@@ -136,28 +137,13 @@ def dark_blocks(symbol: Symbol) -> tuple[tuple[int, int, int, int], ...]:
     Runs along a row; equal runs one under the other are one block.
     """
     blocks: list[tuple[int, int, int, int]] = []
-    open_runs: dict[tuple[int, int], tuple[int, int]] = {}
-    for row in range(symbol.side + 1):
-        runs = set(_runs(symbol.modules[row])) if row < symbol.side else set()
-        for (start, wide), (first_row, high) in list(open_runs.items()):
-            if (start, wide) in runs:
-                open_runs[start, wide] = (first_row, high + 1)
-                runs.discard((start, wide))
+    open_runs: dict[tuple[int, int], int] = {}
+    for number, row in enumerate([*symbol.rows, ""]):
+        runs = dict.fromkeys((found.span() for found in _DARK_RUN.finditer(row)), number)
+        for run, first in open_runs.items():
+            if run in runs:
+                runs[run] = first
             else:
-                blocks.append((start, first_row, wide, high))
-                del open_runs[start, wide]
-        for run in runs:
-            open_runs[run] = (row, 1)
-    return tuple(sorted(blocks, key=lambda block: (block[1], block[0])))
-
-
-def _runs(row: tuple[bool, ...]) -> list[tuple[int, int]]:
-    runs: list[tuple[int, int]] = []
-    start: int | None = None
-    for column, dark in enumerate((*row, False)):
-        if dark and start is None:
-            start = column
-        elif not dark and start is not None:
-            runs.append((start, column - start))
-            start = None
-    return runs
+                blocks.append((run[0], first, run[1] - run[0], number - first))
+        open_runs = runs
+    return tuple(sorted(blocks, key=itemgetter(1, 0)))

@@ -129,10 +129,10 @@ def set_in(shown: Sequence[tuple[Line, str]], space: Space) -> tuple[Row, ...]:
     drafts = [_draft(line, text) for line, text in shown]
     if not drafts:
         return ()
-    for breaking in BREAKS:
-        drafts = _broken(drafts, breaking, space)
-    width, height = space.width, space.height
     sizes = _sizes(drafts, space)
+    for breaking in BREAKS:
+        drafts, sizes = _broken(drafts, sizes, breaking, space)
+    width, height = space.width, space.height
     code_too_wide = any(
         draft.line is Line.CODE and draft.widest * size > width + ROUNDING
         for draft, size in zip(drafts, sizes, strict=True)
@@ -165,24 +165,27 @@ def _draft(line: Line, *texts: str) -> _Draft:
     return _Draft(line, manner, texts, widest, len(texts) * _leading(line))
 
 
-def _broken(drafts: list[_Draft], breaking: Line, space: Space) -> list[_Draft]:
-    """The lines with one of them in two rows, where it would else be cut or be much smaller than its height allows."""
+def _broken(drafts: list[_Draft], sizes: list[float], breaking: Line, space: Space) -> tuple[list[_Draft], list[float]]:
+    """The lines with one of them in two rows, where it would else be cut or be much smaller than its height allows.
+
+    Sizes belong to the lines, those that are given and those of the answer.
+    """
     at = next((number for number, draft in enumerate(drafts) if draft.line is breaking), None)
     if at is None:
-        return drafts
-    draft = drafts[at]
-    alone = _sizes(drafts, space)[at]
+        return drafts, sizes
+    draft, alone = drafts[at], sizes[at]
     cut = draft.widest * alone > space.width + ROUNDING
     wanted = min(draft.manner.most, draft.manner.share * _usual_unit(space.looks))
     if not (cut or alone < BREAK_BELOW * wanted):
-        return drafts
+        return drafts, sizes
     halves = _halved(draft)
     if halves is None:
-        return drafts
+        return drafts, sizes
     tried = [*drafts[:at], halves, *drafts[at + 1 :]]
-    sizes = _sizes(tried, space)
-    better = cut or sizes[at] > alone
-    return tried if better and _height(tried, sizes) <= space.height + ROUNDING else drafts
+    tried_sizes = _sizes(tried, space)
+    better = cut or tried_sizes[at] > alone
+    fits = _height(tried, tried_sizes) <= space.height + ROUNDING
+    return (tried, tried_sizes) if better and fits else (drafts, sizes)
 
 
 def _halved(draft: _Draft) -> _Draft | None:
@@ -195,12 +198,14 @@ def _halved(draft: _Draft) -> _Draft | None:
 
 def _usual_unit(height: float) -> float:
     """The size in points of a line with share 1 where each line has one row and they fill the height."""
-    units = sum(manner.share * _leading(line) for line, manner in MANNERS.items())
-    return height / MM_PER_POINT / (units + 2 * GROUP_GAP)
+    return height / MM_PER_POINT / _USUAL_UNITS
 
 
 def _leading(line: Line) -> float:
     return CODE_LEADING if line is Line.CODE else LEADING
+
+
+_USUAL_UNITS = sum(manner.share * _leading(line) for line, manner in MANNERS.items()) + 2 * GROUP_GAP
 
 
 def _sizes(drafts: list[_Draft], space: Space) -> list[float]:

@@ -13,9 +13,9 @@ from qrcode import QRCode
 
 from inventory import codes
 from labels import tag_payload
+from labels.encoding import LEVELS
 from labels.errors import CannotPrint
-from labels.masks import draw_best
-from labels.qr import LEVELS, dark_blocks, least_side, symbol_at, symbol_for
+from labels.qr import dark_blocks, least_side, symbol_at, symbol_for
 
 # ISO/IEC 18004:2006, Annex I (Annex G of the 2000 edition): the text 01234567, version 1, level M, mask 010, as carried
 # in the tests of public encoders. X is dark.
@@ -123,19 +123,18 @@ def test_capitals_need_a_smaller_symbol_than_small_letters() -> None:
     assert symbol_for("http://rack.local:8765/t/7kq4m9x").version == 3
 
 
-def test_the_mask_is_the_one_that_the_library_finds_by_trying_all_eight() -> None:
+def test_modules_and_mask_are_those_that_the_library_finds_by_trying_all_eight() -> None:
     draw = random.Random(18004)
     for _ in range(60):
-        text = "".join(draw.choice("ABC/:.0123456789") for _ in range(draw.choice((7, 27, 33, 47, 60, 130))))
-        code: Any = QRCode(error_correction=draw.choice(list(LEVELS.values())), border=0)
-        code.add_data(text, optimize=0)
-        code.best_fit()
-        again: Any = QRCode(version=code.version, error_correction=code.error_correction, border=0)
-        again.add_data(text, optimize=0)
-        mask = draw_best(code)
-        assert mask == again.best_mask_pattern()
-        again.makeImpl(False, mask)
-        assert code.modules == again.modules
+        letters, lengths = draw.choice((("ABC/:.0123456789", (7, 27, 33, 47, 60, 130)), ("abc/:.é", (7, 27, 33, 47))))
+        text = "".join(draw.choice(letters) for _ in range(draw.choice(lengths)))
+        level = draw.choice(list(LEVELS))
+        ours = symbol_at(text, level)
+        theirs: Any = QRCode(error_correction=LEVELS[level], border=0)
+        theirs.add_data(text, optimize=0)
+        assert (ours.version, ours.mask) == (theirs.best_fit(), theirs.best_mask_pattern())
+        theirs.makeImpl(False, ours.mask)
+        assert ours.modules == tuple(tuple(row) for row in theirs.modules)
 
 
 @pytest.mark.parametrize("payload", [BARE_CODE, *ADDRESSES, ADDRESS_WITH_A_PATH])
