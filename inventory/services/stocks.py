@@ -86,7 +86,10 @@ def keep_stock(shop: Shop, stock: OwnStock) -> OwnStock:
             raise StockRefused(f'There is a stock named "{stock.name}" already. Give this one another name.', "name")
         if stock.key:
             if not label_stocks.change_stock(connection, stock):
-                raise Conflict(f'Somebody changed "{stock.name}" or took it away meanwhile. Look, and change it anew.')
+                raise Conflict(
+                    f'Somebody changed "{stock.name}" or took it away meanwhile, so nothing was kept. '
+                    "Look at it as it is now, or keep yours once more."
+                )
             _forget_other_lines(connection, next(other for other in kept if other.key == stock.key), stock)
             return replace(stock, version=stock.version + 1)
         if len(kept) >= MOST_OWN:

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response
 
 import labels
+from inventory.errors import Conflict
 from inventory.measures import Unit
 from inventory.services import labelling, stocks
 from inventory.services.stocks import StockRefused
@@ -148,13 +149,16 @@ def _keep(key: str, version: int) -> Page:
     if not errors:
         try:
             kept = stocks.keep_stock(current_shop(), stock)
+        except Conflict as fault:
+            own = stocks.own_stock(current_shop(), key)
+            return _form_page(typed, own, refused={"": str(fault)}, version=str(own.version)), 409
         except StockRefused as fault:
             errors = faults_of(fault)
         else:
             flash(f"“{kept.name}” is kept. Print its test sheet first.")
             return redirect(url_for("stocks.printing", key=kept.key), 303)
-    own = stocks.own_stock(current_shop(), key) if key else None
-    return _form_page(typed, own, refused=errors, version=str(version)), 422
+    kept_so_far = stocks.own_stock(current_shop(), key) if key else None
+    return _form_page(typed, kept_so_far, refused=errors, version=str(version)), 422
 
 
 def _form_page(

@@ -142,7 +142,10 @@ def test_of_two_people_who_change_a_stock_the_second_is_told(shop: Shop) -> None
     assert (stocks.own_stock(shop, kept.key).rows, changed.version) == (2, 2)
     with pytest.raises(Conflict) as refused:
         stocks.keep_stock(shop, replace(kept, rows=1))
-    assert str(refused.value) == ('Somebody changed "Small sheet" or took it away meanwhile. Look, and change it anew.')
+    assert str(refused.value) == (
+        'Somebody changed "Small sheet" or took it away meanwhile, so nothing was kept. '
+        "Look at it as it is now, or keep yours once more."
+    )
     stocks.remove_stock(shop, kept.key)
     with pytest.raises(StockRefused) as gone:
         stocks.own_stock(shop, kept.key)

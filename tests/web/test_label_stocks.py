@@ -81,6 +81,7 @@ def test_a_stock_of_ones_own_is_kept_printed_on_changed_and_taken_away(visitor: 
     again = visitor.post(shown, changed, page=f"{shown}?{urlencode(changed)}")
     assert again.status_code == 409
     assert "Somebody changed “Tags”".replace("“", '"').replace("”", '"') in words_of(again)
+    assert 'name="cell_width" value="5"' in again.text and 'name="version" value="2"' in again.text
 
     assert visitor.post(f"{shown}/remove", {}, page=shown).status_code == 303
     assert visitor.get(shown).status_code == 422
