@@ -99,6 +99,15 @@ class Found:
         share = max(fill.yield_share for fill in self.plan.fills)
         return f"All {_boards(self.boards)} are filled, {100 * share:.0f} % yield so far"
 
+    @property
+    def doing(self) -> str:
+        """What is being done about it, while the look goes on."""
+        if self.at_most is not None:
+            return "Looking for a way to lose less wood" if self.settled else f"Looking for board {self.boards + 1:,}"
+        if self.plan is None or not self.plan.fills:
+            return "Looking for a way to share the strips out"
+        return "Looking for a better way"
+
 
 def _boards(count: int) -> str:
     return f"{count:,} board{'' if count == 1 else 's'}"
@@ -156,7 +165,7 @@ def _work(shop: Shop, question: Question) -> Generator[Step, None, Found | None]
     found: Found | None = None
     for found in look(shop, question):
         share = found.boards / found.at_most if found.at_most else 0.0
-        yield Step(share, found.words, found)
+        yield Step(share, f"{found.words}. {found.doing}", found)
     return found
 
 

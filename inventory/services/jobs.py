@@ -10,7 +10,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Generator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Any
 
@@ -47,10 +47,16 @@ class Job:
     words: str = ""
     outcome: Any = None
     fault: str = ""
+    begun: float = field(default_factory=time.monotonic)
 
     @property
     def running(self) -> bool:
         return self.state is JobState.RUNNING
+
+    @property
+    def seconds(self) -> int:
+        """How long ago it was begun."""
+        return int(time.monotonic() - self.begun)
 
 
 MOST_KEPT = 20

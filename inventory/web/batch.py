@@ -39,7 +39,7 @@ def front() -> Page:
 
 @blueprint.post("/batch")
 def change() -> Page:
-    """Looks for all boards of the list, or leads to the list or the bench with a board more or less."""
+    """Looks for all boards of the list or how many of one there are, or leads to it with a board more or less."""
     boards = listed(current_shop(), current_settings(), request.form)
     word, _, number = request.form.get("do", "look").partition("-")
     place = int(number) if number.isascii() and number.isdigit() and len(number) < 4 else 0
@@ -51,14 +51,16 @@ def change() -> Page:
             return redirect(_bench_address(boards, chosen), 303)
         case "change":
             return redirect(_bench_address([each for each in boards if each is not chosen], chosen), 303)
+    how_many = word == "how"
     try:
-        question = read_question(boards, how_many=False)
+        question = read_question(boards, how_many=how_many)
         batches.start(current_shop(), current_jobs(), question)
     except ListedWrongly as fault:
         return _list_page(boards, fault.errors), 422
     except TooManyLooks as error:
         return _list_page(boards, {"": str(error)}), 409
-    return redirect(url_for("batch.answer", board=[each.text for each in boards]), 303)
+    asked = "yes" if how_many else None
+    return redirect(url_for("batch.answer", board=[each.text for each in boards], how_many=asked), 303)
 
 
 @blueprint.get("/batch/add")
@@ -67,7 +69,7 @@ def add() -> Page:
     try:
         bench_form.read_asked(current_shop(), current_settings(), request.args)
     except AskedWrongly:
-        return redirect(bench_form.address(request.args), 303)
+        return redirect(bench_form.address_to_mend(request.args), 303)
     return redirect(url_for("batch.front", board=[*request.args.getlist("beside"), board_text(request.args)]), 303)
 
 

@@ -183,6 +183,11 @@ def address(typed: MultiDict[str, str], **changes: str) -> str:
     return url_for("bench.front", **query(typed, **changes))  # type: ignore[arg-type]
 
 
+def address_to_mend(typed: MultiDict[str, str]) -> str:
+    """The address of a search that can't be read yet: what was left empty is asked for there."""
+    return url_for("bench.front", **({name: [""] for name in SIZES} | query(typed)))  # type: ignore[arg-type]
+
+
 def address_for_any_species(typed: MultiDict[str, str]) -> str:
     """The address of this search with any wood in every field and accent."""
     keys = {name: texts for name, texts in query(typed).items() if name != "species" and not _of_a_species(name)}

@@ -31,10 +31,13 @@ _PLACES = {
     "pile": "Rack",
     "photos": "Rack",
     "tags": "Rack",
+    "stocktake": "Rack",
     "boards": "Boards",
+    "order": "Boards",
     "life": "Boards",
     "labels": "Labels",
     "blank_tags": "Labels",
+    "stocks": "Labels",
     "printers": "Labels",
     "settings": "Settings",
     "joining": "Settings",
@@ -76,6 +79,17 @@ def moment(when: datetime) -> str:
     return f"{day(when)}, {when:%H:%M}"
 
 
+def lasting(seconds: int) -> str:
+    """How long something has been going on; coarse, so that a page does not change every second.
+
+    >>> lasting(3), lasting(44), lasting(60), lasting(3599)
+    ('just begun', 'for 40 seconds', 'for 1 minute', 'for 59 minutes')
+    """
+    if seconds < 10:
+        return "just begun"
+    return f"for {seconds // 10 * 10} seconds" if seconds < 60 else f"for {counted(seconds // 60, 'minute')}"
+
+
 def counted(number: int, one: str, many: str = "") -> str:
     """A number with its noun.
 
@@ -107,6 +121,7 @@ def register(app: Flask) -> None:
         moment=moment,
         code=shown_code,
         counted=counted,
+        lasting=lasting,
         percent=percent,
         worth_figures=worth_figures,
     )

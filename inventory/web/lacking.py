@@ -18,6 +18,7 @@ from inventory.fill.shortfall_words import helpless_sizes, smaller_sizes, told_n
 from inventory.measures import Display, Length, show, show_down, typed_text
 from inventory.web import bench_form
 from inventory.web.drawings.asked_board import wood_words
+from inventory.web.effort import unbroken
 from inventory.web.pools_shown import bands_words
 
 LONG_WIDE_THICK = {"width": "wide", "length": "long", "thickness": "thick"}
@@ -67,7 +68,7 @@ def show_shortfall(
     smaller = tuple(_smaller(shortfall, asked, typed, display))
     return ShownShortfall(
         title=_title(shortfall, asked, display),
-        lacks=tuple(_lacks(shortfall.lacks, asked, display)),
+        lacks=tuple(unbroken(each) for each in _lacks(shortfall.lacks, asked, display)),
         reasons=tuple((reason, count) for reason, count in shortfall.reasons.items() if count),
         misses=tuple(_miss(miss, typed, display) for miss in shortfall.nearest),
         smaller=smaller,

@@ -44,6 +44,8 @@ def test_all_of_a_board_are_counted_and_filled() -> None:
     assert more.plan is not None and more.plan.shortfall is not None
     assert found.words == f"{found.boards} boards found so far, and there are never more"
     assert more.words == "No way to fill them all was found yet"
+    assert found.doing == "Looking for a way to lose less wood"
+    assert replace(found, at_most=found.boards + 2).doing == f"Looking for board {found.boards + 1}"
 
 
 def test_of_a_board_that_is_not_there_the_shortfall_is_told() -> None:

@@ -142,6 +142,7 @@ def test_bad_answers_come_back_as_typed_each_with_its_sentence(visitor: Visitor)
         '"18 1/0" is not a length: the fraction has 0 below the line. Type 23 1/2, 23.5 in or 597 mm.'
     )
     assert fault(page, "width") == "The size is missing. Type 23 1/2, 23.5 in or 597 mm."
+    assert re.search(r"<form[^>]* novalidate ", page.text), "the browser's own bubble would come before our sentence"
     assert fault(page, "thickness") == ""
     assert fault(page, "rip_kerf") == '"wide" is not a length. Type 23 1/2, 23.5 in or 597 mm.'
     assert 'value="18 1/0"' in page.text and 'value="wide"' in page.text

@@ -82,6 +82,16 @@ def test_how_many_there_are_is_asked_from_the_answer_at_the_bench(shop: Shop, vi
     assert f"{boards} boards" in words_of(visitor.get("/boards"))
 
 
+def test_how_many_there_are_of_the_only_board_is_asked_from_the_list_too(visitor: Visitor) -> None:
+    listed = visitor.get(f"/batch/add?{SMALL}").headers["Location"]
+    assert visitor.get("/bench").text.count('formaction="/batch/add"') == 1
+    begun = ask_for_all(visitor, listed, do="how-many")
+    assert begun.status_code == 303 and begun.headers["Location"].endswith("&how_many=yes")
+    looked(visitor)
+    assert "Proven: the rack never gives more of them." in words_of(visitor.get(begun.headers["Location"]))
+    assert "How many of these" not in visitor.get(TWO_KINDS).text
+
+
 def set_of(page: TestResponse) -> dict[str, str]:
     """What the first press on "Set aside all of them" sends."""
     found = re.search(r'name="form_token" value="(\w+)"/?>.*?name="set" value="(\w+)"', page.text, re.DOTALL)
@@ -210,6 +220,7 @@ def test_a_look_tells_how_far_it_is_and_can_be_stopped(visitor: Visitor) -> None
     here = ask_for_all(visitor).headers["Location"]
     until(lambda: "2 boards found so far, at most 9." in words_of(visitor.get(here)))
     page = visitor.get(here)
+    assert "at most 9. Looking for board 3. Under way just begun." in words_of(page)
     assert '<meta http-equiv="refresh" content="3">' in page.text
     assert "data-poll" in page.text and "Set aside all of them" not in words_of(page)
     visitor.post(here, {"do": "stop"}, page=here)
