@@ -228,10 +228,8 @@ class _Connection(http.client.HTTPConnection):
 
     def __init__(self, where: str, patience: float) -> None:
         self._path = where if where.startswith("/") else ""
-        host, _, port = where.partition(":")
-        super().__init__(
-            host or "localhost", int(port) if port.isascii() and port.isdigit() else CUPS_PORT, timeout=patience
-        )
+        host, port = _host_and_port(where)
+        super().__init__(host, port, timeout=patience)
 
     def connect(self) -> None:
         if not self._path:
@@ -242,6 +240,22 @@ class _Connection(http.client.HTTPConnection):
         self.sock = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
         self.sock.settimeout(self.timeout)
         self.sock.connect(self._path)
+
+
+def _host_and_port(where: str) -> tuple[str, int]:
+    """The parts of `host:port`, each of which may be missing; an IPv6 address before a port stands in brackets.
+
+    >>> _host_and_port("[::1]:631"), _host_and_port("desk:6310"), _host_and_port("fe80::1")
+    (('::1', 631), ('desk', 6310), ('fe80::1', 631))
+    """
+    bracketed, bracket, after = where.removeprefix("[").partition("]")
+    if where.startswith("[") and bracket:
+        host, port = bracketed, after.removeprefix(":")
+    elif where.count(":") > 1:
+        host, port = where, ""
+    else:
+        host, _, port = where.partition(":")
+    return host or "localhost", int(port) if port.isascii() and port.isdigit() else CUPS_PORT
 
 
 def _wanted(names: Sequence[str]) -> tuple[Attribute, ...]:

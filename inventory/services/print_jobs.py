@@ -12,6 +12,7 @@ from datetime import timedelta
 from typing import Protocol
 
 import labels
+from inventory.codes import shown_code
 from inventory.errors import Mendable
 from inventory.printers.cups import CupsFault, JobSeen, Printer
 from inventory.shop import Shop
@@ -21,6 +22,11 @@ from inventory.storage.records import EventKind, OffcutRecord, PrintJob, PrintSt
 
 SHOWN_FOR = timedelta(hours=12)
 """How long a job that ended is still told of."""
+SENDING = 0
+"""The number of a job that a printing system has not taken yet."""
+SENDING_TAKES = timedelta(minutes=2)
+"""How long sending a job may take: longer, and Rackful was stopped meanwhile."""
+BROKEN_OFF = "Rackful was stopped while it sent the job. Look whether the labels came out."
 GIVEN_UP_UNHEARD = "It was given up here, but the printer may still print it."
 
 
@@ -55,7 +61,8 @@ def send(
 ) -> PrintJob:
     """Sends a PDF on this stock to a printer; `records` are the pieces whose labels are in it.
 
-    Raises CannotSend where the printer isn't there or has no paper of that size, CupsFault where CUPS refuses.
+    Raises CannotSend where the printer isn't there or has no paper of that size, or where some of these labels were
+    sent from elsewhere meanwhile; CupsFault where CUPS refuses.
     """
     known = {each.name: each for each in system.printers()}
     chosen = known.get(printer)
@@ -70,12 +77,37 @@ def send(
             f'The printer "{printer}" has no paper of {_paper_words(stock)}, so {stock.name} would come out '
             "scaled. Choose another printer or stock, or add the size to the printer in CUPS."
         )
-    seen = system.send(printer, pdf, title, paper)
-    job = PrintJob(0, printer, stock.key, title, seen.number, PrintState.QUEUED, seen.reason, shop.now())
+    job_id = _spoken_for(
+        shop, PrintJob(0, printer, stock.key, title, SENDING, PrintState.QUEUED, "", shop.now()), records
+    )
+    try:
+        seen = system.send(printer, pdf, title, paper)
+    except CupsFault:
+        with shop.writing() as connection:
+            rows.take_back(connection, job_id)
+        raise
     with shop.writing() as connection:
-        job_id = rows.insert_job(connection, job, [record.id for record in records])
+        rows.note_number(connection, job_id, seen.number)
     _follow(shop, job_id, seen)
     return job_of(shop, job_id)
+
+
+def _spoken_for(shop: Shop, job: PrintJob, records: Sequence[OffcutRecord]) -> int:
+    """The row of a job that is about to be sent: from now on nobody else can print its labels. Raises CannotSend."""
+    with shop.writing() as connection:
+        taken = rows.taken(connection, records)
+        if taken:
+            raise CannotSend(
+                f"{_taken_words(taken, len(records))} at a printer already, or printed a moment ago. "
+                "Nothing was sent. Look at the labels that wait."
+            )
+        return rows.insert_job(connection, job, [record.id for record in records])
+
+
+def _taken_words(taken: Sequence[OffcutRecord], of: int) -> str:
+    if len(taken) == 1:
+        return f"The label of {shown_code(taken[0].code)} is"
+    return f"These {of} labels are" if len(taken) == of else f"{len(taken)} of these {of} labels are"
 
 
 def settle(shop: Shop, system: PrintingSystem) -> None:
@@ -83,6 +115,10 @@ def settle(shop: Shop, system: PrintingSystem) -> None:
     with shop.reading() as connection:
         under_way = rows.jobs_under_way(connection)
     for job in under_way:
+        if job.number == SENDING:
+            if shop.now() - job.sent_at > SENDING_TAKES:
+                _follow(shop, job.id, JobSeen(SENDING, PrintState.FAILED, BROKEN_OFF))
+            continue
         seen = system.job(job.number, job.printer)
         if (seen.state, seen.reason) != (job.state, job.reason):
             _follow(shop, job.id, seen)

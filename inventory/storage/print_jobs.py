@@ -9,9 +9,9 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, delete, insert, or_, select, update
+from sqlalchemy import Connection, Row, Select, delete, func, insert, or_, select, update
 
-from inventory.storage.records import PrintJob, PrintState
+from inventory.storage.records import OffcutRecord, PrintJob, PrintState
 from inventory.storage.tables import OFFCUTS, PRINT_JOBS, PRINT_LABELS
 
 
@@ -21,8 +21,15 @@ def at_a_printer() -> Select[tuple[int]]:
     return carried.where(PRINT_JOBS.c.ended_at.is_(None))
 
 
+def taken(connection: Connection, offcuts: Iterable[OffcutRecord]) -> tuple[OffcutRecord, ...]:
+    """Those of some pieces whose label is in a job under way, or was wanted when they were read and is no more."""
+    carried = {row.offcut_id for row in connection.execute(at_a_printer())}
+    wanted = set(connection.scalars(select(OFFCUTS.c.id).where(OFFCUTS.c.label_place.is_not(None))))
+    return tuple(each for each in offcuts if each.id in carried or (each.label_wanted and each.id not in wanted))
+
+
 def insert_job(connection: Connection, job: PrintJob, offcuts: Iterable[int]) -> int:
-    """Keeps a job that was sent, with the rows of the pieces whose labels it carries; answers its id."""
+    """Keeps a job that is being sent, with the rows of the pieces whose labels it carries; answers its id."""
     written = connection.execute(
         insert(PRINT_JOBS),
         {
@@ -40,6 +47,17 @@ def insert_job(connection: Connection, job: PrintJob, offcuts: Iterable[int]) ->
     if carried:
         connection.execute(insert(PRINT_LABELS), carried)
     return job_id
+
+
+def note_number(connection: Connection, job_id: int, number: int) -> None:
+    """Notes the number under which a printing system knows a job that it took."""
+    connection.execute(update(PRINT_JOBS).where(PRINT_JOBS.c.id == job_id).values(number=number))
+
+
+def take_back(connection: Connection, job_id: int) -> None:
+    """Forgets a job that no printing system took: its labels are where they were."""
+    connection.execute(delete(PRINT_LABELS).where(PRINT_LABELS.c.job_id == job_id))
+    connection.execute(delete(PRINT_JOBS).where(PRINT_JOBS.c.id == job_id))
 
 
 def take_out_of_jobs(connection: Connection, offcut: int) -> None:
@@ -73,7 +91,9 @@ def jobs_under_way(connection: Connection) -> tuple[PrintJob, ...]:
 
 def latest_jobs(connection: Connection, since: datetime) -> tuple[PrintJob, ...]:
     """The jobs under way and those that ended since a moment, the latest first."""
-    asked = or_(PRINT_JOBS.c.ended_at.is_(None), PRINT_JOBS.c.ended_at >= since.isoformat())
+    # julianday, not the text: when the clock's offset changes, a later text may be an earlier moment.
+    ended_since = func.julianday(PRINT_JOBS.c.ended_at) >= func.julianday(since.isoformat())
+    asked = or_(PRINT_JOBS.c.ended_at.is_(None), ended_since)
     return _jobs(connection, select(PRINT_JOBS).where(asked).order_by(PRINT_JOBS.c.id.desc()))
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import timedelta, timezone
 
 import pytest
 
+from inventory.codes import shown_code
 from inventory.printers.cups import CupsFault, JobSeen, Printer
 from inventory.services import changing, finding, labelling, print_jobs, retagging
 from inventory.services.changing import LetGoReason
@@ -31,12 +34,14 @@ class FakeSystem:
     stands: JobSeen = field(default_factory=lambda: JobSeen(41, PrintState.QUEUED, ""))
     cancelled: list[int] = field(default_factory=list)
     lets_cancel: bool = True
+    while_sending: Callable[[], object] = lambda: None
 
     def printers(self) -> tuple[Printer, ...]:
         return self.known
 
     def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobSeen:
         self.sent.append((printer, title, paper))
+        self.while_sending()
         return self.stands
 
     def job(self, number: int, printer: str) -> JobSeen:
@@ -179,6 +184,74 @@ def test_jobs_of_yesterday_are_told_of_only_while_they_are_under_way(
     assert len(print_jobs.latest(shop)) == 2
     clock.add(days=1)
     assert [job.id for job in print_jobs.latest(shop)] == [waiting.id]
+
+
+def test_a_job_of_this_night_is_told_of_although_the_clock_was_set_back(
+    shop: Shop, clock: Clock, system: FakeSystem, ash: OffcutRecord
+) -> None:
+    clock.moment = clock.moment.astimezone(timezone(timedelta(hours=-4)))
+    system.stands = JobSeen(41, PrintState.PRINTED, "")
+    job = send(shop, system, ash)
+    clock.moment = (clock.moment + timedelta(hours=12)).astimezone(timezone(timedelta(hours=-3)))
+    assert print_jobs.latest(shop) == (job,)
+    clock.add(minutes=1)
+    assert print_jobs.latest(shop) == ()
+
+
+def test_two_devices_that_send_the_same_queue_at_once_print_it_once(
+    shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
+) -> None:
+    told = []
+
+    def from_another_device() -> None:
+        system.while_sending = lambda: None
+        print_jobs.settle(shop, system)  # whose page is opened meanwhile settles nothing of it
+        for records in ((ash, oak), (oak,)):
+            with pytest.raises(CannotSend) as fault:
+                send(shop, system, *records)
+            told.append(str(fault.value))
+
+    system.while_sending = from_another_device
+    job = send(shop, system, ash, oak)
+    assert (job.state, job.number, queued(shop), len(system.sent)) == (PrintState.QUEUED, 41, [], 1)
+    system.stands = JobSeen(41, PrintState.PRINTED, "")
+    print_jobs.settle(shop, system)
+    with pytest.raises(CannotSend) as late:
+        send(shop, system, ash, oak)
+    ending = "at a printer already, or printed a moment ago. Nothing was sent. Look at the labels that wait."
+    assert [*told, str(late.value)] == [
+        f"These 2 labels are {ending}",
+        f"The label of {shown_code(oak.code)} is {ending}",
+        f"These 2 labels are {ending}",
+    ]
+    assert len(system.sent) == 1
+
+
+def test_labels_that_cups_does_not_take_wait_on_and_so_do_those_of_a_sending_that_was_broken_off(
+    shop: Shop, clock: Clock, system: FakeSystem, ash: OffcutRecord
+) -> None:
+    def refuse() -> None:
+        raise CupsFault("CUPS gave no answer.")
+
+    def stop() -> None:
+        raise KeyboardInterrupt
+
+    system.while_sending = refuse
+    with pytest.raises(CupsFault):
+        send(shop, system, ash)
+    assert (queued(shop), print_jobs.latest(shop)) == ([ash.code], ())
+    system.while_sending = stop
+    with pytest.raises(KeyboardInterrupt):
+        send(shop, system, ash)
+    assert queued(shop) == []
+    clock.add(minutes=3)
+    print_jobs.settle(shop, system)
+    [job] = print_jobs.latest(shop)
+    assert (job.state, job.reason) == (
+        PrintState.FAILED,
+        "Rackful was stopped while it sent the job. Look whether the labels came out.",
+    )
+    assert queued(shop) == [ash.code]
 
 
 def test_a_job_that_was_never_sent_is_told(shop: Shop) -> None:
