@@ -59,7 +59,7 @@ def read_code(text: str) -> str:
     '0000011'
     """
     shown = text.strip()[:40]
-    plain = re.sub(r"[\s\-‐‑–]", "", text.upper()).translate(_FORGIVEN)
+    plain = _plain(text)
     if len(plain) != CODE_LETTERS + 1:
         raise NotACode(f'"{shown}" is no code: a tag has 7 letters and digits, such as 4G7-M2KM. Type all 7.')
     if any(character not in ALPHABET for character in plain):
@@ -67,6 +67,32 @@ def read_code(text: str) -> str:
     if check_character(plain[:-1]) != plain[-1]:
         raise NotACode(f'"{shown}" is not quite a code: the last character does not match. Read the tag once more.')
     return plain
+
+
+def one_slip_away(text: str) -> tuple[str, ...]:
+    """The codes that a text may be meant for: a character wrong, missing or too many, or two of them exchanged.
+
+    >>> "0000011" in one_slip_away("000-0021"), "0000011" in one_slip_away("000001"), one_slip_away("oak")
+    (True, True, ())
+    """
+    plain = _plain(text)
+    places = range(len(plain))
+    match len(plain) - CODE_LETTERS - 1:
+        case 0:
+            meant = [plain[:at] + letter + plain[at + 1 :] for at in places for letter in ALPHABET]
+            meant += [plain[:at] + plain[at + 1] + plain[at] + plain[at + 2 :] for at in places[:-1]]
+        case -1:
+            meant = [plain[:at] + letter + plain[at:] for at in (*places, len(plain)) for letter in ALPHABET]
+        case 1:
+            meant = [plain[:at] + plain[at + 1 :] for at in places]
+        case _:
+            meant = []
+    codes = (each for each in meant if set(each) <= set(ALPHABET) and check_character(each[:-1]) == each[-1])
+    return tuple(dict.fromkeys(codes))
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"[\s\-‐‑–]", "", text.upper()).translate(_FORGIVEN)
 
 
 def read_scanned(text: str) -> str:
@@ -102,6 +128,18 @@ def shown_code(code: str) -> str:
     '000-0011'
     """
     return f"{code[:3]}-{code[3:]}"
+
+
+def shown_tag(tag: str) -> str:
+    """A tag's code in its two groups; a name of somebody else's rack as it stands.
+
+    >>> shown_tag("0000011"), shown_tag("shelf 3")
+    ('000-0011', 'shelf 3')
+    """
+    try:
+        return shown_code(read_code(tag))
+    except NotACode:
+        return tag
 
 
 def example_code() -> str:

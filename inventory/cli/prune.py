@@ -12,6 +12,7 @@ import click
 
 from inventory.cli.counting import counted
 from inventory.cli.program import AnswerIsNo, Run, as_command
+from inventory.codes import shown_tag
 from inventory.measures import Display, Nearest, Unit, show, show_volume
 from inventory.pieces import Offcut
 from inventory.pruning.outcome import Outcome
@@ -196,7 +197,8 @@ def _told(answer: Answer, display: Display) -> list[str]:
         many = f", {each.pieces} of {offcut.count}" if offcut.count > 1 else ""
         where = f" @ {offcut.location}" if offcut.location else ""
         lines.append(
-            f"  {offcut.tag}  {offcut.species or 'species not noted'} {sizes} {display.unit.value}{many}{where}"
+            f"  {shown_tag(offcut.tag)}  {offcut.species or 'species not noted'} "
+            f"{sizes} {display.unit.value}{many}{where}"
         )
         lines.append(f"      {reason_text(each)}")
     if answer.whole is not None and answer.outcome is not None:

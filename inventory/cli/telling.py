@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from inventory.cli.counting import counted
-from inventory.codes import NotACode, read_code, shown_code
+from inventory.codes import shown_tag
 from inventory.cutting.cost import Preference
 from inventory.cutting.cuts import Cut
 from inventory.fill.effort import effort_of
@@ -171,7 +171,7 @@ def _through(noun: str, first: int, last: int) -> str:
 
 def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
     offcut = cut.offcut
-    tag = f"{_tag(offcut.tag)} no. {cut.piece}" if offcut.count > 1 else _tag(offcut.tag)
+    tag = f"{shown_tag(offcut.tag)} no. {cut.piece}" if offcut.count > 1 else shown_tag(offcut.tag)
     wood = (
         f"{offcut.species or 'species not noted'}, {_sizes((offcut.length, offcut.width, offcut.thickness), display)}"
     )
@@ -201,7 +201,7 @@ def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
         lines.append(f"  Fell out: {', '.join(fell_out)}")
     for miss in shortfall.nearest:
         rescue = f"; {told_rescue(miss.rescue, display)}" if miss.rescue is not None else ""
-        lines.append(f"  Near miss: {_tag(miss.tag)} is {show(miss.by, display)} {miss.reason}{rescue}")
+        lines.append(f"  Near miss: {shown_tag(miss.tag)} is {show(miss.by, display)} {miss.reason}{rescue}")
     one = "it" if _these(plan) == "this board" else "one of the first kind"
     lines += [
         f"  With the other two sizes as asked, {one} could be at most {each}" for each in _largest(shortfall, display)
@@ -222,14 +222,6 @@ def _largest(shortfall: Shortfall, display: Display) -> list[str]:
 
 def _sizes(sizes: tuple[Length, Length, Length], display: Display) -> str:
     return " × ".join(show(size, display, with_unit=False) for size in sizes) + f" {display.unit.value}"
-
-
-def _tag(tag: str) -> str:
-    """A code in its two groups; another name as it stands."""
-    try:
-        return shown_code(read_code(tag))
-    except NotACode:
-        return tag
 
 
 def _table(rows: Sequence[Sequence[str]]) -> list[str]:

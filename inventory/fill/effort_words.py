@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
-from inventory.codes import NotACode, read_code, shown_code
+from inventory.codes import shown_tag
 from inventory.fill.effort import Effort
 from inventory.fill.finished import FinishedBoard, Moved, Seasons, SizeChange, Weight
 from inventory.fill.request import Grain
@@ -60,7 +60,7 @@ def told_cutting(work: Work, display: Display) -> tuple[str, ...]:
         lengths = in_a_row([show(length, display) for length in work.short_lengths])
         told.append(f"Lengths of {lengths} are too short for jointer and planer: joint and plane before the crosscuts.")
     if work.short_offcuts:
-        told.append(f"Too short for them even before: {in_a_row([_tag(tag) for tag in work.short_offcuts])}.")
+        told.append(f"Too short for them even before: {in_a_row([shown_tag(tag) for tag in work.short_offcuts])}.")
     return tuple(told)
 
 
@@ -227,14 +227,6 @@ def minutes(time: Fraction) -> str:
 def strips(many: Fraction) -> str:
     """`3 strips`, `1 strip`, `2.5 strips`."""
     return f"{float(many):g} {'strip' if many == 1 else 'strips'}"
-
-
-def _tag(tag: str) -> str:
-    """A code in its two groups; another name as it stands."""
-    try:
-        return shown_code(read_code(tag))
-    except NotACode:
-        return tag
 
 
 def _told_air(seasons: Seasons, workshop: Workshop, display: Display) -> str:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from inventory.codes import shown_code
+from inventory.codes import shown_tag
 from inventory.measures import Display, mm_text, show
 from inventory.pieces import Offcut
 from inventory.pruning.advice import Advice, Going, advise
@@ -225,7 +225,7 @@ def _going_document(going: Going) -> dict[str, Any]:
     offcut = going.offcut
     return {
         "tag": offcut.tag,
-        "shown": shown_code(offcut.tag) if len(offcut.tag) == 7 else offcut.tag,
+        "shown": shown_tag(offcut.tag),
         "pieces": going.pieces,
         "of": offcut.count,
         "species": offcut.species,

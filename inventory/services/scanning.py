@@ -13,7 +13,7 @@ from typing import BinaryIO
 
 from sqlalchemy import Connection
 
-from inventory.codes import code_in_picture, read_code
+from inventory.codes import code_in_picture, one_slip_away, read_code
 from inventory.shop import Shop
 from inventory.storage.codes import is_given
 from inventory.storage.offcuts import records_by_code
@@ -85,6 +85,13 @@ def look_up(shop: Shop, codes: Sequence[str]) -> tuple[SeenTag, ...]:
     read = [read_code(code) for code in codes]
     with shop.reading() as connection:
         return tags_of(connection, read)
+
+
+def perhaps_meant(shop: Shop, text: str) -> tuple[SeenTag, ...]:
+    """The tags given here of which a text that is no code may be a slip."""
+    with shop.reading() as connection:
+        tags = tags_of(connection, one_slip_away(text))
+    return tuple(tag for tag in tags if tag.standing is not Standing.STRANGE)
 
 
 def tags_of(connection: Connection, codes: Sequence[str]) -> tuple[SeenTag, ...]:

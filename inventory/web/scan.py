@@ -46,7 +46,7 @@ def typed() -> Page:
         (tag,) = scanning.look_up(current_shop(), [text])
         return redirect(address_of(tag), 303)
     except NotACode as fault:
-        return _front({"text": text}, {"text": str(fault)}), 422
+        return _front({"text": text}, {"text": str(fault)}, scanning.perhaps_meant(current_shop(), text)), 422
 
 
 @blueprint.post("/scan")
@@ -130,5 +130,5 @@ def _number(name: str) -> int:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 4 else 0
 
 
-def _front(typed: dict[str, str], errors: dict[str, str]) -> str:
-    return render_template("scan/front.html", typed=typed, errors=errors, labels={"text": "Code", "photo": "Photo"})
+def _front(typed: dict[str, str], errors: dict[str, str], meant: tuple[SeenTag, ...] = ()) -> str:
+    return render_template("scan/front.html", typed=typed, errors=errors, meant=meant, address_of=address_of)

@@ -61,6 +61,7 @@ def test_a_shop_is_pruned_in_words_and_nothing_is_changed(rackful: Rackful, rack
     first, *lines = done.out.splitlines()
     assert first == "5 pieces may go (1.97 bd ft), least needed first; 40 years were simulated."
     assert any("Fits none of the usual boards." in line for line in lines)
+    assert any(line.startswith("  000-0033  ") for line in lines)
     assert any(line.startswith("  This advice: fills ") for line in lines)
     assert len(rackful("export", "-").out.splitlines()) == 5
 

@@ -91,7 +91,11 @@ def test_every_search_field_takes_what_a_hand_scanner_types(shop: Shop, visitor:
     assert visitor.get(path, query_string={"text": blank}).headers["Location"] == f"/saw?code={blank}"
 
 
-def test_a_slip_in_a_typed_code_is_told(visitor: Visitor) -> None:
+def test_a_slip_in_a_typed_code_is_told_with_the_tags_it_may_be(shop: Shop, visitor: Visitor) -> None:
+    code = tagging.tag(shop, ASH).code
+    near = visitor.get("/scan/code", query_string={"text": code[1:]})
+    assert near.status_code == 422 and f'href="/t/{code}"' in near.text
+    assert "This opens no tag" in words_of(near) and "Was it one of these?" in words_of(near)
     answer = visitor.get("/scan/code?text=0000012")
     assert answer.status_code == 422
     assert '"0000012" is not quite a code: the last character does not match. Read the tag once more.' in words_of(
