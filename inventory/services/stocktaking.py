@@ -142,6 +142,12 @@ def view(shop: Shop, number: int) -> StocktakeView:
         return _view(connection, _the_stocktake(connection, number))
 
 
+def location_of(shop: Shop, number: int) -> str:
+    """The location of a stocktake. Raises NoSuchStocktake."""
+    with shop.reading() as connection:
+        return _the_stocktake(connection, number).location
+
+
 def _the_stocktake(connection: Connection, number: int) -> Stocktake:
     found = stocktakes.stocktake_of(connection, number) if 0 < number < 2**63 else None
     if found is None:

@@ -30,6 +30,8 @@ blueprint = Blueprint("stocktake", __name__, url_prefix="/stocktake")
 
 Page = str | tuple[str, int] | Response
 LABELS = {"location": "Location", "other": "Another location", "code": "Code", "photo": "Photo", "ask_after": "Months"}
+MOST_TOLD = 10
+"""Of more tags that are typed at once the first are told one by one: a browser's cookie holds no more sentences."""
 MOST_LISTED = 150
 """A longer list of what is not seen yet is shown part by part, so that a phone can hold the page."""
 
@@ -67,8 +69,11 @@ def seen(number: int) -> Page:
         return _rejected(number, "code", error)
     if ticked:
         return redirect(url_for("stocktake.look", number=number, _anchor=_next_missing(number)), 303)
-    for tag in tags:
-        flash(_words(number, tag), "done" if tag.standing is Standing.PIECE else "note")
+    here = stocktaking.location_of(current_shop(), number)
+    for tag in tags[:MOST_TOLD]:
+        flash(_words(here, tag), "done" if tag.standing is Standing.PIECE else "note")
+    if len(tags) > MOST_TOLD:
+        flash(f"And {counted(len(tags) - MOST_TOLD, 'more tag')}, all noted below.")
     return redirect(url_for("stocktake.look", number=number), 303)
 
 
@@ -255,13 +260,12 @@ def _next_missing(number: int) -> str:
     return f"missing-{following}" if following else "missing"
 
 
-def _words(number: int, tag: SeenTag) -> str:
+def _words(here: str, tag: SeenTag) -> str:
     """What a tag that was just seen means here."""
     code = shown_code(tag.code)
     if tag.record is None:
         told = "is a blank tag" if tag.standing is Standing.BLANK else "was never given here"
         return f"{code} {told}. Tag its piece below."
-    here = stocktaking.view(current_shop(), number).stocktake.location
     location = tag.record.offcut.location
     if not tag.record.here:
         return f"{code} is here, and was {tag.record.state.value}."
@@ -272,7 +276,7 @@ def _words(number: int, tag: SeenTag) -> str:
 
 def _frame_words(number: int, scan: Scan) -> str:
     if scan.tags:
-        return _words(number, scan.tags[0])
+        return _words(stocktaking.location_of(current_shop(), number), scan.tags[0])
     if scan.half_read:
         return "A tag is here, but it can't be read yet. Hold still, come nearer, wipe it."
     return "That code is no tag of Rackful's." if scan.others else "No tag in sight."

@@ -10,6 +10,7 @@ from flask import Flask
 from playwright.sync_api import Browser, expect
 from werkzeug.test import TestResponse
 
+from inventory.codes import new_code
 from inventory.pieces import State
 from inventory.services import changing, finding, stocktaking, tagging
 from inventory.services.changing import LetGoReason
@@ -70,6 +71,17 @@ def test_a_tick_goes_on_to_the_next_piece_and_is_taken_back(visitor: Visitor) ->
     assert visitor.post("/stocktake/1/unseen", {"code": ALSO}, page="/stocktake/1").status_code == 303
     told = words_of(visitor.get("/stocktake/1"))
     assert "000-0066 counts as not seen." in told and "1 of 2 tags seen" in told
+
+
+def test_a_scanner_s_whole_list_is_noted_at_once(visitor: Visitor) -> None:
+    visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
+    drawn = iter(range(10**9))
+    codes = {new_code(lambda below: next(drawn) * 7919 % below) for _ in range(300)}
+    typed = "\n".join([CODES["short"], *sorted(codes)])
+    assert visitor.post("/stocktake/1/seen", {"code": typed}, page="/stocktake/1").status_code == 303
+    told = words_of(visitor.get("/stocktake/1"))
+    assert "000-0022 is where it should be." in told
+    assert f"And {len(codes) + 1 - 10} more tags, all noted below." in told
 
 
 def photo_sent(visitor: Visitor, path: str) -> TestResponse:
