@@ -8,13 +8,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 
-from sqlalchemy import Connection, literal_column, select
+from sqlalchemy import Connection, bindparam, literal_column, select
 from sqlalchemy.dialects.sqlite import insert
 
 from inventory.codes import new_code
 from inventory.storage.tables import FORMER_CODES, GIVEN_CODES, OFFCUTS
 
 _AT_ONCE = 500
+_ON_A_PIECE = (
+    select(OFFCUTS.c.id).where(OFFCUTS.c.code == bindparam("code")),
+    select(FORMER_CODES.c.offcut_id).where(FORMER_CODES.c.code == bindparam("code")),
+)
 _NEW_CODE = insert(GIVEN_CODES).on_conflict_do_nothing(index_elements=[GIVEN_CODES.c.code])
 
 
@@ -43,8 +47,7 @@ def is_given(connection: Connection, code: str) -> bool:
 
 def is_on_a_piece(connection: Connection, code: str) -> bool:
     """Whether a piece, here or gone, has this code or had it on a tag that was replaced."""
-    now = connection.scalar(select(OFFCUTS.c.id).where(OFFCUTS.c.code == code))
-    return now is not None or code in owners_of_former(connection, [code])
+    return any(connection.scalar(asked, {"code": code}) is not None for asked in _ON_A_PIECE)
 
 
 def codes_of_pieces(connection: Connection) -> frozenset[str]:
