@@ -16,6 +16,7 @@ from inventory.codes import shown_code
 from inventory.measures import board_feet, exact_text, show, show_down, show_volume, typed_text
 from inventory.web import guard
 from inventory.web.at_hand import current_settings
+from inventory.web.drawings.offcut import draw_outline
 from inventory.web.worth import worth_figures
 
 SCHEMES = ("auto", "light", "dark")
@@ -122,6 +123,7 @@ def register(app: Flask) -> None:
         code=shown_code,
         counted=counted,
         lasting=lasting,
+        outline=draw_outline,
         percent=percent,
         worth_figures=worth_figures,
     )

@@ -23,7 +23,6 @@ from inventory.services.finding import (
     read_filter,
 )
 from inventory.web.at_hand import current_settings, current_shop
-from inventory.web.drawings.offcut import draw_outline
 from inventory.web.filters import counted
 from inventory.web.leading import address_of_typed
 
@@ -119,7 +118,6 @@ def _page(asked: RackFilter, rack: RackPage | None, errors: Mapping[str, str]) -
         narrowed=[(_narrowing_words(asked, name), {name: none}) for name, none in _narrowings(asked)],
         sorts=RackSort,
         views=RackView,
-        outline=draw_outline,
     )
 
 

@@ -73,7 +73,9 @@ def test_how_many_there_are_is_asked_from_the_answer_at_the_bench(shop: Shop, vi
     assert done.status_code == 303
     board = making.board(shop, 1)
     assert board.boards == boards == len(board.fill.glue_ups)
-    sheet = words_of(visitor.get("/boards/1/sheet"))
+    printed = visitor.get("/boards/1/sheet")
+    assert printed.text.count('class="piece-outline"') == len(board.taken), "no piece has a photo: each is drawn"
+    sheet = words_of(printed)
     # Boards that are glued up alike are drawn once: "Boards 1 and 2 of 3", then a line for each of the others.
     drawn = re.findall(rf"Boards? ([\d, andto]+) of {boards}", sheet)
     numbers = [int(number) for each in drawn for number in re.findall(r"\d+", each)]
