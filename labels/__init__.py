@@ -4,7 +4,6 @@ Is given text, a picture and millimetres. Knows nothing of offcuts, racks or
 where all that is kept.
 """
 
-from labels.cropping import Crop
 from labels.drawing import LabelText, large_code_side
 from labels.errors import CannotPrint
 from labels.geometry import faults, has_picture_room
@@ -41,7 +40,6 @@ __all__ = [
     "STOCKS",
     "CannotPrint",
     "Correction",
-    "Crop",
     "Hole",
     "LabelText",
     "Measured",

@@ -11,11 +11,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from labels.around import set_around
-from labels.cropping import Crop
 from labels.dots import dots_over, nearest_dot
 from labels.geometry import OVERHANG, Box, Places, places_on, second_code
 from labels.lettering import MM_PER_POINT, with_fractions
-from labels.pictures import filled_by, opened, print_ready
+from labels.pictures import cut_to_piece, filled_by, opened, print_ready
 from labels.qr import QUIET_MODULES, Symbol, dark_blocks, least_side, symbol_for
 from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text
 from labels.stock import Stock
@@ -37,8 +36,7 @@ MOST_GRAIN_LINES = 5
 class LabelText:
     """What a label is made from: text as it is to be read, a picture, a length and width in mm.
 
-    `bare_code` is what a second, smaller QR holds where the label has room for one; empty for none. `crop` is the part
-    of the picture that shows the piece; without one the piece is looked for.
+    `bare_code` is what a second, smaller QR holds where the label has room for one; empty for none.
     """
 
     code_shown: str
@@ -50,7 +48,6 @@ class LabelText:
     picture: bytes | None = None
     silhouette: tuple[float, float] | None = None
     bare_code: str = ""
-    crop: Crop | None = None
 
 
 def draw_label(label: LabelText, stock: Stock, cell: int = 1) -> list[Shape]:
@@ -133,8 +130,9 @@ def _pencil_stroke(left: float, y: float, length: float) -> Shape:
 def _picture(label: LabelText, box: Box, stock: Stock, cell: int) -> list[Shape]:
     """The photo; without one that can be read the silhouette, without that nothing."""
     most = round(max(box.width, box.height) / 25.4 * stock.dpi)
-    photo = None if label.picture is None else opened(label.picture, label.crop, most)
+    photo = None if label.picture is None else opened(label.picture, most)
     if photo is not None:
+        photo = cut_to_piece(photo)
         width, height = filled_by(photo, box.width, box.height)
         filled = Box(box.left + (box.width - width) / 2, box.top + (box.height - height) / 2, width, height)
         filled, across, down = dots_over(stock, cell, filled)

@@ -15,7 +15,7 @@ from io import BytesIO
 import numpy as np
 from PIL import Image, ImageFilter, ImageOps
 
-from labels.cropping import Crop, piece_in
+from labels.cropping import piece_in
 from labels.printer import Tone
 
 JPEG_QUALITY = 82
@@ -70,11 +70,11 @@ _UNREADABLE = (
 )
 
 
-def opened(picture: bytes, crop: Crop | None, most: int) -> Image.Image | None:
-    """The part of a photo that is to be printed, upright, in colour; None if the bytes are no picture.
+def opened(picture: bytes, most: int) -> Image.Image | None:
+    """A photo, upright, in colour; None if the bytes are no picture.
 
     `most` is how many pixels the longer side of what is printed may have: a larger photo is decoded more coarsely.
-    Without a crop the piece is looked for. A label never fails for its photo.
+    A label never fails for its photo.
     """
     try:
         with Image.open(BytesIO(picture)) as found:
@@ -83,10 +83,14 @@ def opened(picture: bytes, crop: Crop | None, most: int) -> Image.Image | None:
             found.draft("RGB", (SPARE_PIXELS * most, SPARE_PIXELS * most))
             found.load()
             ImageOps.exif_transpose(found, in_place=True)
-            upright = _on_white(found)
+            return _on_white(found)
     except _UNREADABLE:
         return None
-    return upright.crop((crop or piece_in(upright)).of(*upright.size))
+
+
+def cut_to_piece(photo: Image.Image) -> Image.Image:
+    """The part of a photo that shows the piece; all of it where the piece is not clear."""
+    return photo.crop(piece_in(photo).of(*photo.size))
 
 
 def filled_by(photo: Image.Image, width: float, height: float) -> tuple[float, float]:

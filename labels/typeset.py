@@ -190,10 +190,24 @@ def _broken(drafts: list[_Draft], sizes: list[float], breaking: Line, space: Spa
 
 def _halved(draft: _Draft) -> _Draft | None:
     """The line in two rows, broken where the wider of them is least wide; sizes break before a ×."""
-    mark, text = " × " if draft.line is Line.SIZES else " ", draft.texts[0]
-    places = [place for place in range(len(text)) if text.startswith(mark, place)]
-    halves = (_draft(draft.line, text[:place], text[place + 1 :]) for place in places)
+    text = draft.texts[0]
+    halves = (_draft(draft.line, text[:place], text[place + 1 :]) for place in _places_to_break(draft.line, text))
     return min(halves, key=lambda half: half.widest, default=None)
+
+
+def _places_to_break(line: Line, text: str) -> list[int]:
+    mark = " × " if line is Line.SIZES else " "
+    return [place for place in range(len(text)) if text.startswith(mark, place)]
+
+
+def _rows_of(draft: _Draft, size: float, width: float) -> tuple[str, ...]:
+    """The texts of a line's rows; where two are too wide the first is filled with whole words, so that one is cut."""
+    if len(draft.texts) == 1 or draft.widest * size <= width + ROUNDING:
+        return draft.texts
+    text, face = " ".join(draft.texts), draft.manner.face
+    places = _places_to_break(draft.line, text)
+    fitting = [place for place in places if text_width(text[:place], face, size) <= width + ROUNDING]
+    return (text[: fitting[-1]], text[fitting[-1] + 1 :]) if fitting else draft.texts
 
 
 def _usual_unit(height: float) -> float:
@@ -295,7 +309,7 @@ def _placed(drafts: list[_Draft], sizes: list[float], width: float, height: floa
         elif above is not None and _group(line) != _group(above):
             top += spare - after_code
         above = line
-        for text in draft.texts:
+        for text in _rows_of(draft, size, width):
             baseline = top + (CAPITALS if line is Line.CODE else LEADING - DESCENDERS) * tall
             top += _leading(line) * tall
             cut = reading_order(shortened(text, face, size, width))

@@ -84,6 +84,13 @@ def test_the_condition_is_cut_short_before_the_location_is() -> None:
     assert " ".join(row.text for row in of(rows, Line.LOCATION)) == "North wall, upper bay by the window"
 
 
+def test_a_name_too_long_for_two_rows_is_cut_once_at_its_end() -> None:
+    name = "American black walnut with a very long trade name from elsewhere"
+    first, second = (row.text for row in of(set_words(with_line(Line.SPECIES, name), 27, 21), Line.SPECIES))
+    assert second.endswith("…")
+    assert name.startswith(f"{first} {second[:-1]}")
+
+
 def test_a_text_is_cut_with_an_ellipsis_at_exactly_its_width() -> None:
     width = text_width("Black walnut…", Face.BOLD, 9)
     assert shortened("Black walnut steamed", Face.BOLD, 9, width) == "Black walnut…"
