@@ -7,7 +7,7 @@ lengths Length, ages days since the piece was tagged.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import Enum
@@ -23,7 +23,7 @@ from inventory.services.changing import LetGoReason
 from inventory.services.finding import the_pieces
 from inventory.shop import Shop
 from inventory.storage import usual_boards
-from inventory.storage.offcuts import HERE, add_event, next_label_place, update_offcut, want_label
+from inventory.storage.offcuts import HERE, add_event, next_label_place, piece_moved_on, update_offcut, want_label
 from inventory.storage.records import BoardState, EventKind
 from inventory.storage.tables import BOARDS, EVENTS, LEFT_OVER, OFFCUTS, TAKEN
 
@@ -64,6 +64,7 @@ class Lying:
     """A tag whose wood is in the shop; `free` of its `pieces` wait for no board, `volume` is that of all."""
 
     code: str
+    version: int
     species: str
     length: Length
     width: Length
@@ -197,6 +198,7 @@ def _lying(connection: Connection, today: date) -> Iterator[Lying]:
     c = OFFCUTS.c
     columns = (
         c.code,
+        c.version,
         c.species,
         c.length_nm,
         c.width_nm,
@@ -210,6 +212,7 @@ def _lying(connection: Connection, today: date) -> Iterator[Lying]:
     for row in connection.execute(select(*columns).where(c.state.in_(HERE)).order_by(c.id)):
         yield Lying(
             code=row.code,
+            version=row.version,
             species=row.species,
             length=Length(row.length_nm),
             width=Length(row.width_nm),
@@ -344,16 +347,22 @@ def read_region(typed: Mapping[str, str], unit: Unit) -> Region:
     return Region(species=species, **bounds)
 
 
-def act(shop: Shop, codes: Sequence[str], what: Act, reason: LetGoReason | None = None) -> int:
-    """Does one thing with all these pieces, or with none of them. Answers how many tags it met.
+def act(shop: Shop, picked: Mapping[str, int], what: Act, reason: LetGoReason | None = None) -> int:
+    """Does one thing with all the picked pieces (code and version as shown), or with none of them; answers how many.
 
-    Raises NothingPicked, NoSuchPiece, and Mendable where a piece to let go is set aside or gone.
+    Raises NothingPicked where one is gone, or to be let go and set aside; NoSuchPiece; Conflict where one that is to
+    be let go was changed since it was shown.
     """
-    if not codes:
+    if not picked:
         raise NothingPicked("No piece is ticked. Tick those that are meant.")
     with shop.writing() as connection:
-        records = the_pieces(connection, list(dict.fromkeys(codes)))
-        for record in records:
+        records = the_pieces(connection, list(picked))
+        for record, shown in zip(records, picked.values(), strict=True):
+            if not record.here:
+                raise NothingPicked(
+                    f"{shown_code(record.code)} is {record.state.value} by now: nothing was done with any of them. "
+                    "Send the rest again."
+                )
             match what:
                 case Act.LABEL:
                     if not record.label_wanted:
@@ -363,10 +372,11 @@ def act(shop: Shop, codes: Sequence[str], what: Act, reason: LetGoReason | None 
                 case Act.LET_GO:
                     if reason is None:
                         raise NothingPicked("No reason is chosen. Choose why the pieces go.")
-                    if record.set_aside or not record.here:
-                        stands = "set aside for a board" if record.here else record.state.value
+                    if record.version != shown:
+                        raise piece_moved_on(record.code)
+                    if record.set_aside:
                         raise NothingPicked(
-                            f"{shown_code(record.code)} is {stands}: nothing was let go. "
+                            f"{shown_code(record.code)} is set aside for a board: nothing was let go. "
                             "Take its tick off and send the rest again."
                         )
                     update_offcut(connection, record, state=State.LET_GO)

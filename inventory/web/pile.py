@@ -5,7 +5,8 @@ Knows the page and its forms. What is counted and done is `services.pile`'s.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from flask import Blueprint, flash, redirect, render_template, request, url_for
@@ -64,7 +65,7 @@ def act() -> Page:
         return _rejected(typed, "Nothing was asked for. Press one of the buttons below the list.")
     try:
         reason = LetGoReason(typed["reason"]) if typed.get("reason") else None
-        done = pile.act(current_shop(), typed.getlist("code"), what, reason)
+        done = pile.act(current_shop(), _picked(typed.getlist("code")), what, reason)
     except ValueError:
         return _rejected(typed, "That is none of the reasons. Choose one from the list.")
     except Mendable as error:
@@ -82,6 +83,12 @@ def give_room() -> Page:
     except NotASetting as error:
         return _page(Region(), request.form, {error.what: str(error)}), 422
     return redirect(url_for("pile.front", _anchor="room-heading"), 303)
+
+
+def _picked(typed: Sequence[str]) -> dict[str, int]:
+    """The ticked pieces: the version that was shown stands behind each code."""
+    parted = (each.partition(".") for each in typed)
+    return {code: int(version) if re.fullmatch(r"[0-9]{1,9}", version) else 0 for code, _, version in parted}
 
 
 def _rejected(typed: Mapping[str, str], sentence: str) -> Page:
@@ -111,7 +118,7 @@ def _page(region: Region, typed: Mapping[str, str], errors: Mapping[str, str]) -
         picked=sorted(picked, key=lambda each: (-each.length, -each.width, each.code))[:MOST_LISTED],
         picked_all=len(picked),
         picked_wood=_sum(picked),
-        ticked=request.form.getlist("code") if request.method == "POST" else None,
+        ticked=_picked(request.form.getlist("code")) if request.method == "POST" else None,
         typed=typed,
         errors=errors,
         labels=LABELS,

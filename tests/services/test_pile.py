@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import pytest
 
+from inventory.codes import shown_code
+from inventory.errors import Conflict
 from inventory.measures import Unit, inches, volume_mm3
 from inventory.pieces import State
 from inventory.services import changing, finding, labelling, making, pile, pruning
@@ -108,26 +110,38 @@ def test_a_part_that_can_t_be_is_told(typed: dict[str, str], what: str, sentence
     assert str(error.value).startswith(sentence)
 
 
+def shown(shop: Shop, *records: OffcutRecord) -> dict[str, int]:
+    """What the page shows of these pieces."""
+    return {each.code: now(shop, each).version for each in records}
+
+
 def test_pieces_picked_out_get_labels_pins_or_go_together(shop: Shop, oak: OffcutRecord, ash: OffcutRecord) -> None:
     labelling.mark_printed(shop, [oak.code, ash.code])
-    assert pile.act(shop, [oak.code, ash.code, oak.code], Act.LABEL) == 2
+    assert pile.act(shop, shown(shop, oak, ash), Act.LABEL) == 2
     assert {each.code for each in labelling.queue(shop)} == {oak.code, ash.code}
-    pile.act(shop, [ash.code], Act.PIN)
+    pile.act(shop, shown(shop, ash), Act.PIN)
     assert pruning.pinned(shop) == {ash.code}
-    pile.act(shop, [oak.code, ash.code], Act.LET_GO, LetGoReason.SPOILED)
+    before = shown(shop, oak, ash)
+    changing.change(shop, ash.code, before[ash.code], replace(ash.offcut, location="loft"))
+    with pytest.raises(Conflict, match=f"{shown_code(ash.code)} was changed by somebody else"):
+        pile.act(shop, before, Act.LET_GO, LetGoReason.SPOILED)
+    assert now(shop, oak).state is State.ON_RACK
+    pile.act(shop, shown(shop, oak, ash), Act.LET_GO, LetGoReason.SPOILED)
     assert {now(shop, each).state for each in (oak, ash)} == {State.LET_GO}
     assert latest(shop, oak.code) == (EventKind.LET_GO, "split, rotten or wormy")
+    with pytest.raises(NothingPicked, match="is let go by now: nothing was done with any of them"):
+        pile.act(shop, shown(shop, oak), Act.LABEL)
 
 
 def test_one_piece_that_is_set_aside_keeps_all_from_going(shop: Shop, ash: OffcutRecord, aside: BoardRecord) -> None:
     free = tagged(shop, "pine 12 x 3 x 1")
     with pytest.raises(NothingPicked, match=r"is set aside for a board: nothing was let go\."):
-        pile.act(shop, [free.code, ash.code], Act.LET_GO, LetGoReason.OTHER)
+        pile.act(shop, shown(shop, free, ash), Act.LET_GO, LetGoReason.OTHER)
     assert now(shop, free).state is State.ON_RACK
     with pytest.raises(NothingPicked, match="No piece is ticked"):
-        pile.act(shop, [], Act.PIN)
+        pile.act(shop, {}, Act.PIN)
     with pytest.raises(NothingPicked, match="No reason is chosen"):
-        pile.act(shop, [free.code], Act.LET_GO)
+        pile.act(shop, shown(shop, free), Act.LET_GO)
 
 
 def test_ages_part_at_the_days_named() -> None:

@@ -33,10 +33,17 @@ def test_the_pile_is_told_with_a_table_to_each_picture(visitor: Visitor) -> None
 def test_a_part_is_picked_out_and_let_go(visitor: Visitor, shop: Shop) -> None:
     told = words_of(visitor.get(PICKED))
     assert "6 pieces picked out, 3.68 bd ft" in told
-    asked = {"length_from": "20", "length_to": "46", "act": "let go", "reason": "burnt", "code": [CODES["walnut"]]}
+    asked = {
+        "length_from": "20",
+        "length_to": "46",
+        "act": "let go",
+        "reason": "burnt",
+        "code": [CODES["walnut"] + ".1"],
+    }
     refused = visitor.post("/rack/pile", asked | {"reason": ""}, page=PICKED)
     assert refused.status_code == 422
     assert "No reason is chosen. Choose why the pieces go." in words_of(refused)
+    assert f'value="{CODES["walnut"]}.1" checked' in refused.text
     done = visitor.post("/rack/pile", asked | {"reason": "other"}, page=PICKED)
     assert (done.status_code, done.location) == (303, "/rack/pile?length_from=20&length_to=46#picked")
     assert "1 tag is let go." in words_of(visitor.get(done.location))
