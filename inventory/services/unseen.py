@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from sqlalchemy import and_, func, select
+from sqlalchemy import Connection, and_, func, select
 
 from inventory.codes import shown_code
 from inventory.errors import Mendable
@@ -59,7 +59,8 @@ def to_ask_about(shop: Shop) -> Unseen:
 def settle(shop: Shop, codes: Sequence[str], settled: Settled) -> int:
     """Notes that these pieces are where they should be, or lets them go as not found; all or none.
 
-    Answers how many. Pieces that are gone by now are left alone. Raises NotSettled, NotACode, NoSuchPiece.
+    Answers how many. Pieces that are gone by now are left alone; none is let go that somebody has seen since it was
+    asked about. Raises NotSettled, NotACode, NoSuchPiece.
     """
     if not codes:
         raise NotSettled("No piece is ticked. Tick those that you have looked for.")
@@ -76,6 +77,17 @@ def settle(shop: Shop, codes: Sequence[str], settled: Settled) -> int:
                     f"{shown_code(each.code)} is set aside for a board and may lie at the bench. Untick it, or abandon "
                     "the board first."
                 )
+            if not _long_unseen(shop, connection, each):
+                raise NotSettled(
+                    f"{shown_code(each.code)} was seen by somebody else since you asked: nothing was let go. Send the "
+                    "rest again."
+                )
             update_offcut(connection, each, state=State.LET_GO)
             add_event(connection, each.id, shop.now(), EventKind.LET_GO, LetGoReason.NOT_FOUND.value)
         return len(records)
+
+
+def _long_unseen(shop: Shop, connection: Connection, record: OffcutRecord) -> bool:
+    months = read_settings(connection).ask_after
+    asked = select(OFFCUTS.c.id).where(OFFCUTS.c.id == record.id, unseen_since(shop.now(), months))
+    return connection.scalar(asked) is not None

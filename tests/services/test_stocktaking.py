@@ -275,6 +275,12 @@ def test_a_piece_is_asked_about_after_a_year_and_tagging_and_stocktakes_count_as
     assert latest(shop, B) == (EventKind.LET_GO, "not found")
     assert unseen.settle(shop, [FAR, NOWHERE, B], Settled.HERE) == 2
     assert latest(shop, FAR) == (EventKind.SEEN, "was asked about")
+    # A page that is older than what somebody saw.
+    with pytest.raises(unseen.NotSettled) as seen:
+        unseen.settle(shop, [BUNDLE, NOWHERE], Settled.NOT_FOUND)
+    assert str(seen.value) == (
+        "000-0055 was seen by somebody else since you asked: nothing was let go. Send the rest again."
+    )
     assert [each.code for each in unseen.to_ask_about(shop).records] == [BUNDLE]
     with pytest.raises(unseen.NotSettled):
         unseen.settle(shop, [], Settled.HERE)
