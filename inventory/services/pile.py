@@ -11,9 +11,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import Enum
-from typing import Any
 
-from sqlalchemy import Connection, Row, select
+from sqlalchemy import Connection, select
 
 from inventory.codes import shown_code
 from inventory.errors import Mendable
@@ -256,9 +255,10 @@ def moves(connection: Connection) -> Iterator[Move]:
     """
     c = OFFCUTS.c
     undone = select(LEFT_OVER.c.offcut_id).where(LEFT_OVER.c.undone == 1)
-    rows = {row.id: row for row in connection.execute(select(OFFCUTS).where(c.id.not_in(undone)))}
+    columns = (c.id, c.pieces, c.state, c.volume_mm3, c.from_board, c.tagged_on)
+    rows = {row.id: row for row in connection.execute(select(*columns).where(c.id.not_in(undone)))}
     here = {row.id: row.pieces for row in rows.values() if row.state in HERE}
-    for left in (*_cut(connection), *_otherwise(connection, rows)):
+    for left in (*_cut(connection), *_otherwise(connection, {row.id: row.pieces for row in rows.values()})):
         row = rows.get(left.offcut)
         if row is None:
             continue
@@ -303,20 +303,20 @@ def _cut(connection: Connection) -> Iterator[_Left]:
         yield _Left(row.offcut_id, datetime.fromisoformat(row.cut_at).date(), row.pieces, row.board)
 
 
-def _otherwise(connection: Connection, rows: Mapping[int, Row[Any]]) -> Iterator[_Left]:
-    """What was used or let go and not taken back, by the histories of the pieces."""
+def _otherwise(connection: Connection, counts: Mapping[int, int]) -> Iterator[_Left]:
+    """What was used or let go and not taken back, by the histories of the pieces; `counts` are theirs by row."""
     kinds = (*_OF_A_BUNDLE, EventKind.TAKEN_BACK.value)
     events = select(EVENTS).where(EVENTS.c.kind.in_(kinds)).order_by(EVENTS.c.offcut_id, EVENTS.c.id)
     went: list[_Left] = []
     for event in connection.execute(events):
-        if event.offcut_id not in rows:
+        if event.offcut_id not in counts:
             continue
         if event.kind == EventKind.TAKEN_BACK.value:
             if went and went[-1].offcut == event.offcut_id:
                 went.pop()
             continue
         part = _OF_A_BUNDLE[event.kind].match(event.detail)
-        pieces = int(part[1]) if part else rows[event.offcut_id].pieces
+        pieces = int(part[1]) if part else counts[event.offcut_id]
         went.append(_Left(event.offcut_id, datetime.fromisoformat(event.at).date(), pieces, None))
     yield from went
 

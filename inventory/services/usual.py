@@ -22,7 +22,8 @@ from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.storage import boards as kept_boards
 from inventory.storage import usual_boards as kept
-from inventory.storage.records import BoardState, BoardSummary
+from inventory.storage.boards import BoardAsked
+from inventory.storage.records import BoardState
 from inventory.storage.settings_rows import read_settings
 from inventory.storage.usual_boards import UsualBoardRecord
 
@@ -166,22 +167,17 @@ def proposals(shop: Shop) -> tuple[Proposal, ...]:
     with shop.reading() as connection:
         settings = read_settings(connection)
         on_list = {_sizes_key(_request(each.document, settings, shop)) for each in kept.usual_boards(connection)}
-        made = [
-            each
-            for state in (BoardState.CUT, BoardState.FINISHED)
-            for each in kept_boards.board_summaries(connection, state)
-        ]
-        years = _years_of(made, shop)
-        alike: dict[tuple[object, ...], list[tuple[BoardSummary, BoardRequest]]] = {}
-        for summary in made:
-            board = kept_boards.board_of(connection, summary.id)
-            if board is not None and _sizes_key(board.request) not in on_list:
-                alike.setdefault(_sizes_key(board.request), []).append((summary, board.request))
+        made = kept_boards.boards_asked(connection, (BoardState.CUT, BoardState.FINISHED))
+    years = _years_of(made, shop)
+    alike: dict[tuple[object, ...], list[BoardAsked]] = {}
+    for board in made:
+        if _sizes_key(board.request) not in on_list:
+            alike.setdefault(_sizes_key(board.request), []).append(board)
     found = []
     for boards in alike.values():
-        latest, request = max(boards, key=lambda each: each[0].id)
+        latest = max(boards, key=lambda each: each.id)
         rate = max(Fraction(round(len(boards) / years * 100), 100), Fraction(1, 100))
-        found.append(Proposal(latest.id, latest.name, request, len(boards), rate))
+        found.append(Proposal(latest.id, latest.name, latest.request, len(boards), rate))
     return tuple(sorted(found, key=lambda each: (-each.times, each.name)))
 
 
@@ -189,7 +185,7 @@ def _sizes_key(request: BoardRequest) -> tuple[object, ...]:
     return (request.length, request.width, request.thickness, request.grain, request.bands, request.count)
 
 
-def _years_of(made: Iterable[BoardSummary], shop: Shop) -> float:
+def _years_of(made: Iterable[BoardAsked], shop: Shop) -> float:
     first = min((each.created_at for each in made), default=shop.now())
     return max((shop.now() - first).days / _OF_A_YEAR, 1.0)
 

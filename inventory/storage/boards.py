@@ -6,7 +6,7 @@ services'.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -47,6 +47,16 @@ class LeftOver:
     code: str
     cut: int
     remainder: int
+
+
+@dataclass(frozen=True)
+class BoardAsked:
+    """What was asked for with a board, the first of boards that are made together, and when."""
+
+    id: int
+    name: str
+    created_at: datetime
+    request: BoardRequest
 
 
 def insert_board(
@@ -125,6 +135,16 @@ def board_summaries(connection: Connection, state: BoardState | None = None) -> 
     """All boards, or those in one state; latest change first."""
     asked = _SUMMARIES if state is None else _SUMMARIES.where(BOARDS.c.state == state.value)
     return tuple(_summary(row) for row in connection.execute(asked))
+
+
+def boards_asked(connection: Connection, states: Collection[BoardState]) -> tuple[BoardAsked, ...]:
+    """What was asked for with the boards in these states, latest change first; their fills are not read."""
+    c = BOARDS.c
+    asked = select(c.id, c.name, c.created_at, c.request).where(c.state.in_([state.value for state in states]))
+    return tuple(
+        BoardAsked(row.id, row.name, datetime.fromisoformat(row.created_at), read_requests_text(row.request)[0])
+        for row in connection.execute(asked.order_by(c.changed_at.desc(), c.id.desc()))
+    )
 
 
 def boards_that_took(connection: Connection, offcut: int) -> tuple[BoardSummary, ...]:
