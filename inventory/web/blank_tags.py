@@ -20,6 +20,7 @@ from inventory.services.printing import LabelsRefused
 from inventory.services.scanning import Standing
 from inventory.web import label_sheet
 from inventory.web.at_hand import current_shop
+from inventory.web.filters import counted
 from inventory.web.printer_choice import printers_for
 from inventory.web.printers import Sheet, sent_once
 from labels import CAUTION, PRINT_AT_100, Stock, pages_needed
@@ -76,7 +77,7 @@ def send() -> Page:
     """Sends them to a printer."""
     stock = label_sheet.stock_or_usual(request.form)
     try:
-        job_id = sent_once(lambda: Sheet(_pdf(request.form), stock, "Blank tags"))
+        job_id = sent_once(lambda: Sheet(_pdf(request.form), stock, counted(len(_blank(request.form)), "blank tag")))
     except Mendable as fault:
         return _page(request.form, stock, str(fault)), 422
     return redirect(url_for("printers.job", job_id=job_id), 303)

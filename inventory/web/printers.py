@@ -121,14 +121,14 @@ class Sheet:
 
 
 def sent_once(drawn: Callable[[], Sheet]) -> int:
-    """The job of this form's button: sent now, or before when the button was pressed twice.
+    """The job of this form's button: sent now, or before when the button was pressed twice and the job did not fail.
 
     The form names the `printer` and the `press`. Raises CannotSend, CupsFault and what `drawn` raises.
     """
     presses, press = cast(Presses, current_app.extensions[_PRESSES]), request.form.get("press", "")
     with presses.lock:
         job_id = presses.job(press)
-        if job_id is not None:
+        if job_id is not None and print_jobs.job_of(current_shop(), job_id).state is not PrintState.FAILED:
             return job_id
         system = find_cups()
         if system is None:

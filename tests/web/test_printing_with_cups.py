@@ -202,12 +202,16 @@ def test_the_test_sheet_goes_the_way_of_the_labels(visitor: Visitor, shop: Shop,
 def test_blank_tags_go_the_way_of_the_labels(visitor: Visitor, shop: Shop, at_printers: Printing) -> None:
     given = visitor.post("/labels/blank", {"how_many": "2"}, page="/labels/blank").headers["Location"]
     sheet = f"{given}&stock=roll-62x29"
-    page = visitor.get(sheet)
-    assert "The job says which paper it wants and that nothing be scaled." in words_of(page)
     codes = re.findall(r"tag=(\w+)", given)
-    fields = {"tag": codes, "stock": "roll-62x29", "printer": "label", "press": "1"}
+    fields = {"tag": codes, "stock": "roll-62x29", "printer": "broken", "press": "1"}
     answer = visitor.post("/labels/blank/print", fields, page=sheet)
     ended = until_ended(visitor, visitor.get(answer.headers["Location"]))
+    assert "To send it again, go back to the page that it was sent from." in words_of(ended)
+    page = visitor.get(sheet)
+    assert "The job says which paper it wants and that nothing be scaled." in words_of(page)
+    answer = visitor.post("/labels/blank/print", fields | {"printer": "label"}, page=sheet)
+    ended = until_ended(visitor, visitor.get(answer.headers["Location"]))
+    assert "2 blank tags" in words_of(ended)
     assert "Printed. The printer says that it is done." in words_of(ended)
     [received] = at_printers.received
     assert [(round(width, 1), round(height, 1)) for width, height in sizes_in_mm(received)] == [(62, 29)] * 2
