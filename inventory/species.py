@@ -7,6 +7,7 @@ here is simply not told. Weights are kilograms, volumes whole mm³.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from fractions import Fraction
 from functools import cache, lru_cache
@@ -37,6 +38,24 @@ def find_species(name: str) -> Species | None:
     True
     """
     return _by_name().get(species_key(name))
+
+
+@cache
+def _proper_nouns() -> dict[str, str]:
+    words = {word for species in KNOWN for name in (species.name, *species.also) for word in re.split(r"[\s-]", name)}
+    named = {word for word in words if word[:1].isupper()} | {"American", "English", "French", "Oregon"}
+    return {word.lower(): word for word in named}
+
+
+def written(name: str) -> str:
+    """A wood's name as it is written where only its key is at hand: `douglas fir` has a person's name in it.
+
+    >>> written("douglas fir"), written("red oak")
+    ('Douglas fir', 'red oak')
+    """
+    if name != name.lower():
+        return name
+    return re.sub(r"\w+", lambda word: _proper_nouns().get(word[0], word[0]), name)
 
 
 def weight_kg(volume_mm3: int, species: str, moisture: int | Fraction = 12) -> Fraction | None:

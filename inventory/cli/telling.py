@@ -21,6 +21,7 @@ from inventory.fill.shortfall_words import helpless_sizes, told_no_help, told_re
 from inventory.fill.workshop import Workshop
 from inventory.measures import Display, Length, show, show_down, show_volume
 from inventory.services.batches import Found
+from inventory.species import written
 
 NO_SIZE = "No smaller length, width or thickness helps."
 _COLUMNS = ("Tag", "Offcut", "Cut", "Adds", "Left over")
@@ -191,7 +192,7 @@ def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
 def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
     lines = [f"The rack can't fill {_these(plan)}."]
     for lack in shortfall.lacks:
-        wood = f" of {' or '.join(lack.species)}" if lack.species else ""
+        wood = f" of {' or '.join(map(written, lack.species))}" if lack.species else ""
         strips = "" if lack.strips is None else f" ({counted(lack.strips, 'strip')})"
         lines.append(f"  Missing: {show(lack.width, display)} of width{wood}{strips}")
     if not shortfall.lacks:

@@ -165,7 +165,8 @@ def foreseen(
     tally = _Tally(years.kinds, years.boards, served(years))
     for spell in years.spells(seed):
         tally.add(spell)
-        if tally.spells % _CHUNK == 0 or tally.spells == spells:
+        # The first ones alone: on a large rack each may take seconds, and somebody waits for a first figure.
+        if tally.spells < _CHUNK or tally.spells % _CHUNK == 0 or tally.spells == spells:
             yield tally.told()
         if tally.spells == spells:
             return

@@ -90,6 +90,22 @@ def rate_text(rate: Fraction) -> str:
     return f"{float(rate):.2f}".rstrip("0").rstrip(".")
 
 
+def rate_words(rate: Fraction) -> str:
+    """A rate as it is told.
+
+    >>> [rate_words(Fraction(each)) for each in ("12", "2.5", "1", "0.5", "0.41", "0.1")]
+    ['12 a year', '2.5 a year', 'one a year', 'one in 2 years', 'one in 2.4 years', 'one in 10 years']
+    """
+    if rate >= 1:
+        return "one a year" if rate == 1 else f"{rate_text(rate)} a year"
+    return f"one in {float(1 / rate):.1f}".removesuffix(".0") + " years"
+
+
+def times_words(times: int) -> str:
+    """How often: `once`, `twice`, `3 times`."""
+    return {1: "once", 2: "twice"}.get(times, f"{times:,} times")
+
+
 def tidy_months(months: Iterable[int]) -> tuple[int, ...]:
     """Months in order, each once; none where all twelve are named.
 

@@ -24,6 +24,7 @@ from inventory.services import finding, foreseeing
 from inventory.services.foreseeing import Basis
 from inventory.services.jobs import Step
 from inventory.shop import Shop
+from inventory.species import written
 from inventory.storage import usual_boards as kept
 from inventory.storage import walks as kept_walks
 
@@ -195,7 +196,7 @@ def rule_text(rule: Rule, display: Display) -> str:
         case RuleKind.OLDER:
             return f"{rule.kind.value} {rule.days} days"
         case _:
-            return f"species not kept: {', '.join(rule.species)}"
+            return f"species not kept: {', '.join(map(written, rule.species))}"
 
 
 def answer_document(answer: Answer, display: Display) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from inventory.fill.workshop import Workshop
 from inventory.measures import Display, show, show_volume
 from inventory.services.batches import Found
 from inventory.services.filling import fill_key
+from inventory.species import written
 from inventory.web.shown import Answer, how_sure, show_answer, tags_of
 
 MOST_DRAWN = 12
@@ -74,7 +75,7 @@ def _lacking(plan: Plan, display: Display) -> Iterator[str]:
     if shortfall is None:
         return
     for lack in shortfall.lacks:
-        wood = f" of {' or '.join(lack.species)}" if lack.species else ""
+        wood = f" of {' or '.join(map(written, lack.species))}" if lack.species else ""
         yield f"{show(lack.width, display)} of width{wood} {'is' if lack.strips is None else 'in strips is'} missing."
     if not shortfall.lacks:
         yield "There is width enough, but no way was found to share it out among them."

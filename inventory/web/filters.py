@@ -14,6 +14,7 @@ from flask import Flask, request, session
 from inventory import __version__
 from inventory.codes import shown_code
 from inventory.measures import board_feet, exact_text, show, show_down, show_volume, typed_text
+from inventory.species import written
 from inventory.web import guard
 from inventory.web.at_hand import current_settings
 from inventory.web.drawings.offcut import draw_outline
@@ -125,6 +126,7 @@ def register(app: Flask) -> None:
         lasting=lasting,
         outline=draw_outline,
         percent=percent,
+        written=written,
         worth_figures=worth_figures,
     )
     app.context_processor(_known_everywhere)

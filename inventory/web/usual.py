@@ -13,7 +13,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from inventory.errors import Conflict
 from inventory.fill.request import BoardRequest
-from inventory.pruning.usual import MONTHS, NotAUsualBoard, rate_text
+from inventory.pruning.usual import MONTHS, NotAUsualBoard, rate_text, rate_words, times_words
 from inventory.services import making, usual
 from inventory.web import bench_form
 from inventory.web.at_hand import current_settings, current_shop
@@ -35,6 +35,8 @@ def front() -> str:
         listed=usual.listed(shop),
         proposals=usual.proposals(shop),
         rate_text=rate_text,
+        rate_words=rate_words,
+        times_words=times_words,
         months_told=months_told,
     )
 

@@ -123,3 +123,8 @@ def test_a_usual_board_is_made_now_and_then() -> None:
 
 def test_the_examples_are_true() -> None:
     assert doctest.testmod(years_module).failed == 0
+
+
+def test_a_first_figure_comes_with_the_first_years() -> None:
+    spells = [each.spells for each in foreseen([piece("11 1/8", "one")], [usual("1")], ON, NONE, spells=12)]
+    assert spells == [1, 2, 3, 4, 5, 10, 12]

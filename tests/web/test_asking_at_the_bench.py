@@ -206,6 +206,8 @@ def test_the_nearest_misses_are_named_with_what_they_lack(visitor: Visitor) -> N
 def test_an_empty_rack_answers_that_nothing_gives_a_strip(visitor: Visitor) -> None:
     said = words_of(visitor.get(f"/bench?{BOARD}"))
     assert "No piece on the rack gives a single strip for it." in said
+    fir = words_of(visitor.get("/bench?length=9&width=4&thickness=1&species=Douglas+fir"))
+    assert "Edge grain, Douglas fir." in fir and "No piece of Douglas fir on the rack gives" in fir
 
 
 @pytest.mark.usefixtures("rack")

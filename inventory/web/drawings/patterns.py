@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from inventory.pieces import species_key
+from inventory.species import written
 
 UNNAMED = "species not noted"
 
@@ -70,7 +71,7 @@ class Hatchings:
 
 def species_name(species: str) -> str:
     """The species as written beside its hatching."""
-    return species or UNNAMED
+    return written(species) or UNNAMED
 
 
 def _pattern(pattern_id: str, tile: int, scale: float) -> Markup:
