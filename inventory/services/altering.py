@@ -60,6 +60,10 @@ class CannotMeasure(Mendable):
     """Nothing can be told from this photo; the sentence says what helps."""
 
 
+class Damaged(Mendable):
+    """A photo whose file can't be read any more."""
+
+
 class NotACrop(Mendable):
     """A part of a photo that can't be cut out."""
 
@@ -106,8 +110,7 @@ def _altered(
     shop: Shop, code: str, version: int, photo: int, change: Callable[[Image.Image], Image.Image], told: str
 ) -> OffcutRecord:
     before = the_photo(shop, code, photo)
-    with Image.open(shop.photos.path(before.digest, PhotoSize.FULL)) as picture:
-        after = shop.photos.keep(read_photo(_packed(change(picture.convert("RGB")))))
+    after = shop.photos.keep(read_photo(_packed(change(_whole(shop, before)))))
     with shop.writing() as connection:
         record = the_piece(connection, code)
         if record.version != version:
@@ -121,6 +124,16 @@ def _altered(
         place_photos(connection, record.id, [new if each == photo else each for each in places])
         add_event(connection, record.id, shop.now(), EventKind.PHOTO, told)
         return the_piece(connection, code)
+
+
+def _whole(shop: Shop, photo: PhotoRecord) -> Image.Image:
+    try:
+        with Image.open(shop.photos.path(photo.digest, PhotoSize.FULL)) as picture:
+            return picture.convert("RGB")
+    except OSError:
+        raise Damaged(
+            "The photo's file is damaged and can't be read. Take the photo off the piece, and take another one."
+        ) from None
 
 
 def _packed(picture: Image.Image) -> bytes:

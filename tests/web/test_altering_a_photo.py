@@ -66,6 +66,12 @@ def test_a_photo_is_turned_and_stays_the_main_one(shop: Shop, code: str, number:
     assert shop.photos.path(before.digest, PhotoSize.FULL).is_file()
     event = finding.piece(shop, code).history[0]
     assert (event.kind, event.detail) == (EventKind.PHOTO, "turned left")
+    shop.photos.path(after.digest, PhotoSize.FULL).write_bytes(b"half of a photo")
+    with pytest.raises(altering.Damaged) as damaged:
+        altering.turn(shop, code, record.version, after.id, Turn.LEFT)
+    assert str(damaged.value) == (
+        "The photo's file is damaged and can't be read. Take the photo off the piece, and take another one."
+    )
 
 
 def test_what_lies_between_two_corners_is_kept(visitor: Visitor, shop: Shop, code: str, number: int) -> None:
