@@ -50,8 +50,15 @@ for (const plot of document.querySelectorAll("[data-region]")) {
       return;
     }
     const fine = plot.dataset.unit === "in" ? 8 : 1;
-    const down = (value) => Math.floor(value * fine) / fine;
-    const up = (value) => Math.ceil(value * fine) / fine;
+    // As a shop types it: 12 3/8, not 12.375.
+    const typed = (parts) => {
+      let [over, under] = [parts % fine, fine];
+      while (over && over % 2 === 0) [over, under] = [over / 2, under / 2];
+      const whole = Math.floor(parts / fine);
+      return over ? `${whole || ""} ${over}/${under}`.trim() : `${whole}`;
+    };
+    const down = (value) => typed(Math.floor(value * fine));
+    const up = (value) => typed(Math.ceil(value * fine));
     const along = (x) => ((x - area.left) / area.width) * Number(plot.dataset.longest);
     const across = (y) => (1 - (y - area.top) / area.height) * Number(plot.dataset.widest);
     form.elements.length_from.value = down(along(Math.min(start.x, to.x)));

@@ -113,5 +113,7 @@ def test_a_drag_across_the_dots_picks_them_out(chromium: Browser, live: str) -> 
         page.mouse.move(box["x"] + 200 * scale, box["y"] + 20 * scale, steps=4)
         page.mouse.up()
         page.wait_for_url("**/rack/pile?*length_to=*")
+        bounds = page.url.split("?")[1].split("#")[0]
+        assert "%2F8" in bounds and "." not in bounds, "inches are filled in as a shop types them"
         assert page.locator("#picked tbody tr").count() == 3
         assert page.locator(".pile-region").count() == 1
