@@ -39,7 +39,9 @@ def test_every_stock_is_listed_and_the_caution_stands_on_each_page(visitor: Visi
     listed = words_of(visitor.get("/labels/stocks"))
     assert all(stock.name in listed for stock in STOCKS)
     for page in ("/labels/stocks", NEW, "/labels/stocks/a4-3x8/printing"):
-        assert CAUTION in words_of(visitor.get(page))
+        shown = visitor.get(page)
+        assert CAUTION in words_of(shown)
+        assert '<a href="/labels" aria-current="page">' in shown.text
 
 
 def test_a_stock_is_drawn_while_it_is_typed_and_says_what_to_mend(visitor: Visitor) -> None:
