@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Generator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -32,6 +33,7 @@ from inventory.services.finding import Standing
 from inventory.services.jobs import Step
 from inventory.shop import Shop
 from inventory.storage import walks
+from inventory.storage.faults import StorageFault
 from inventory.storage.records import OffcutRecord
 
 ENOUGH = 0.05
@@ -219,7 +221,8 @@ def _keep(shop: Shop, asked: Basis, found: Forecast) -> None:
         "rack": {each.tag: _sizes(each) for each in asked.rack},
         "forecast": forecast_document(found),
     }
-    with shop.writing() as connection:
+    # On a full disk the years that were drawn still say what may go; they are drawn anew with the next answer.
+    with suppress(StorageFault), shop.writing() as connection:
         walks.keep_forecast(connection, shop.now(), document)
 
 
