@@ -50,10 +50,14 @@ Page = str | tuple[str, int] | Response
 
 @blueprint.get("/saw")
 def front() -> str:
-    """The form for the next piece: as `like` one, with the `code` of a blank tag, after one was `tagged`."""
+    """The form for the next piece: as `like` one, with the `code` of a blank tag, at a `location`, after `tagged`."""
     like = _piece_asked_for("like")
     typed = typed_offcut(like.offcut, current_settings().unit) if like else _next_piece()
     typed["code"] = request.args.get("code", "")
+    location = request.args.get("location", "").strip()
+    if location:
+        # Where somebody stands, taking stock, goes before where the last piece went.
+        typed |= {"location": location, "location_other": ""}
     return _form(typed, tagged=_piece_asked_for("tagged"), like=like)
 
 

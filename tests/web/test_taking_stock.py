@@ -97,7 +97,9 @@ def test_a_photo_of_the_shelf_counts(visitor: Visitor, shop: Shop) -> None:
     told = words_of(visitor.get("/stocktake/1"))
     assert "3 tags read in 1 photo." in told
     assert "1 of 2 tags seen, 1 from elsewhere, 1 without a piece." in told
-    assert f'href="/saw?code={STRANGE}"' in visitor.get("/stocktake/1").text
+    assert f'href="/saw?code={STRANGE}&amp;location=wall+2"' in visitor.get("/stocktake/1").text
+    saw = visitor.get(f"/saw?code={STRANGE}&location=wall+2")
+    assert re.search(r'name="location" value="wall 2" checked', saw.text)
     none = visitor.post("/stocktake/1/photo", {}, page="/stocktake/1")
     assert none.status_code == 422
     assert "No photo was chosen. Take one or choose one, then send it." in words_of(none)
