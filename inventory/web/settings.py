@@ -73,7 +73,7 @@ LABELS = {
     "dampest": "Dampest air in the year",
     "temperature": "Warmth of the room",
     "currency": "Currency",
-    "species_prices": "Prices of wood",
+    "species_prices": "Prices by species",
     **{name: name.replace("_", " ").capitalize() for name in ALLOWANCE_NAMES},
 }
 NEAREST_WORDS = {

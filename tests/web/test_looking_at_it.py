@@ -41,7 +41,9 @@ def test_axe_finds_nothing_on_a_rejected_form_and_the_first_fault_has_the_focus(
     with opened(chromium, PHONE, bypass_csp=True) as page:
         page.goto(f"{live}/settings")
         page.fill("#field-rip_kerf", "1/0")
+        page.fill("#field-species_prices", "ash twelve")
         page.click("text=Save the shop's settings")
+        assert page.locator("#fault-species_prices").is_visible()
         assert page.locator("#faults").evaluate("element => element === document.activeElement")
         assert page.input_value("#field-rip_kerf") == "1/0"
         assert axe_findings(page) == []
