@@ -6,32 +6,29 @@ moment of finishing is mended. Which pieces were not seen for long: `unseen`.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
-from typing import Any, BinaryIO
+from collections.abc import Sequence
+from typing import BinaryIO
 
 from sqlalchemy import Connection, func, select
 
 from inventory.codes import read_code, read_scanned, shown_code
 from inventory.errors import Mendable
-from inventory.pieces import LONGEST_NAME, MOST_IN_A_BUNDLE, State, location_key
-from inventory.services.changing import LetGoReason
+from inventory.pieces import LONGEST_NAME, MOST_IN_A_BUNDLE, location_key
+from inventory.services.mending import NOTHING_LOOKED_AFTER, Found, Mender, Mending, NotACount, StocktakeView, otherwise
 from inventory.services.scanning import Scan, SeenTag, scan_photo, scan_still, tags_of
 from inventory.services.tagging import tidy_name
 from inventory.shop import Shop
 from inventory.storage import stocktakes
-from inventory.storage.offcuts import (
-    HERE,
-    RECORD_COLUMNS,
-    add_event,
-    note_seen,
-    records_of,
-    update_offcut,
-)
-from inventory.storage.records import EventKind, OffcutRecord
+from inventory.storage.offcuts import HERE, RECORD_COLUMNS, records_of
+from inventory.storage.records import OffcutRecord
 from inventory.storage.stocktakes import Stocktake
 from inventory.storage.tables import OFFCUTS
+
+__all__ = [
+    "Found", "Mending", "NoSuchStocktake", "NotACount", "NotALocation", "NotEmpty", "StocktakeEnded", "StocktakeView",
+    "begin", "count", "finish", "listed", "location_of", "places", "put_away", "see", "see_photo", "see_still", "unsee",
+    "view",
+]  # fmt: skip
 
 LATEST = 10
 
@@ -48,57 +45,8 @@ class StocktakeEnded(Mendable):
     """Somebody finished the stocktake meanwhile."""
 
 
-class NotACount(Mendable):
-    """A number of pieces that a bundle can't have."""
-
-
-@dataclass(frozen=True)
-class Found:
-    """A piece whose tag was seen. `pieces` are those that were counted, None where nobody counted."""
-
-    record: OffcutRecord
-    pieces: int | None
-
-
-@dataclass(frozen=True)
-class StocktakeView:
-    """What was seen, set against what should lie there.
-
-    `right` lie where they should, `misplaced` should lie elsewhere, `gone` were let go or used up and are seen
-    all the same; `untagged` are tags that no piece has. Of what was not seen, boards wait for `aside`, which may
-    lie at the bench, and nobody knows where `missing` are.
-    """
-
-    stocktake: Stocktake
-    right: tuple[Found, ...]
-    misplaced: tuple[Found, ...]
-    gone: tuple[Found, ...]
-    untagged: tuple[SeenTag, ...]
-    missing: tuple[OffcutRecord, ...]
-    aside: tuple[OffcutRecord, ...]
-
-    @property
-    def found(self) -> tuple[Found, ...]:
-        """All pieces that were seen."""
-        return (*self.right, *self.misplaced, *self.gone)
-
-    @property
-    def expected(self) -> int:
-        """So many tags should lie there."""
-        return len(self.right) + len(self.missing) + len(self.aside)
-
-
-@dataclass(frozen=True)
-class Mending:
-    """What is to become of the differences, by code; what is not named takes the usual way.
-
-    A missing piece is let go where `not_found` names it, else still looked for; a misplaced one lies here from
-    now on unless `left` names it; a gone one is on the rack again where `back` names it.
-    """
-
-    not_found: Collection[str] = ()
-    left: Collection[str] = ()
-    back: Collection[str] = ()
+class NotEmpty(Mendable):
+    """A stocktake that is to be put away and has seen something."""
 
 
 def begin(shop: Shop, location: str) -> int:
@@ -275,109 +223,30 @@ def finish(shop: Shop, number: int, mending: Mending) -> Stocktake:
     with shop.writing() as connection:
         stocktake = _the_stocktake(connection, number)
         if stocktake.outcome is not None:
-            otherwise = _otherwise(mending, stocktake.outcome)
-            if otherwise:
+            told = otherwise(mending, stocktake.outcome)
+            if told:
                 raise StocktakeEnded(
                     f"The stocktake of {stocktake.location} was finished before this was sent, and not as it was asked "
-                    f"for here. {' '.join(otherwise)} Mend that on the pieces' own pages."
+                    f"for here. {' '.join(told)} Mend that on the pieces' own pages."
                 )
             return stocktake
-        outcome = _Mender(connection, stocktake, shop.now()).mend(_view(connection, stocktake), mending)
+        outcome = Mender(connection, stocktake, shop.now()).mend(_view(connection, stocktake), mending)
         stocktakes.end_stocktake(connection, number, shop.now(), outcome)
         return _the_stocktake(connection, number)
 
 
-def _otherwise(mending: Mending, outcome: dict[str, Any]) -> list[str]:
-    """In sentences, what of a mending was not done, and what was done without having been asked for by it."""
-    told = []
-    for words, ticked, done in (
-        ("let go as not found", mending.not_found, outcome["not_found"]),
-        ("carried back", mending.left, outcome["left"]),
-        ("put on the rack again", mending.back, outcome["back"]),
-    ):
-        for whether, codes in (("Not", set(ticked) - set(done)), ("Though not ticked here,", set(done) - set(ticked))):
-            if codes:
-                told.append(f"{whether} {words}: {', '.join(shown_code(code[:7]) for code in sorted(codes))}.")
-    return told
+def put_away(shop: Shop, number: int) -> Stocktake:
+    """Ends a stocktake that was begun by mistake and changes nothing.
 
-
-@dataclass(frozen=True)
-class _Mender:
-    """Writes what becomes of each piece."""
-
-    connection: Connection
-    stocktake: Stocktake
-    now: datetime
-
-    def mend(self, found: StocktakeView, mending: Mending) -> dict[str, Any]:
-        """Mends everything; answers what came of it, for `Stocktake.outcome`."""
-        moved = [each for each in found.misplaced if each.record.code not in mending.left]
-        left = [each for each in found.misplaced if each.record.code in mending.left]
-        back = [each for each in found.gone if each.record.code in mending.back]
-        gone = [each for each in found.missing if each.code in mending.not_found]
-        missed = [each for each in found.missing if each.code not in mending.not_found]
-        counted = [*self._seen(found.right), *self._seen(left, "left in its location"), *self._seen(moved, move=True)]
-        for each in back:
-            self._back(each.record)
-        for record in gone:
-            update_offcut(self.connection, record, state=State.LET_GO)
-            self._tell(record, EventKind.LET_GO, f"{LetGoReason.NOT_FOUND.value}: {self._name}")
-        for record in missed:
-            self._tell(record, EventKind.MISSED, f"{self._name}; still looked for")
-        return {
-            "right": len(found.right),
-            "aside": [each.code for each in found.aside],
-            "moved": [[each.record.code, each.record.offcut.location] for each in moved],
-            "left": [each.record.code for each in left],
-            "back": [each.record.code for each in back],
-            "gone": [each.record.code for each in found.gone if each not in back],
-            "not_found": [each.code for each in gone],
-            "missed": [each.code for each in missed],
-            "counted": counted,
-            "untagged": [each.code for each in found.untagged],
-        }
-
-    @property
-    def _name(self) -> str:
-        return f"stocktake of {self.stocktake.location}"
-
-    def _tell(self, record: OffcutRecord, kind: EventKind, detail: str) -> None:
-        add_event(self.connection, record.id, self.now, kind, detail)
-
-    def _seen(self, pieces: Iterable[Found], further: str = "", *, move: bool = False) -> list[list[Any]]:
-        """Notes pieces as seen, with their count and location where those change; answers the new counts."""
-        counted = []
-        for each in pieces:
-            before = each.record.offcut
-            after = replace(
-                before,
-                count=each.pieces or before.count,
-                location=self.stocktake.location if move else before.location,
+    Raises NoSuchStocktake, StocktakeEnded, NotEmpty.
+    """
+    with shop.writing() as connection:
+        stocktake = _under_way(connection, number)
+        seen = len(stocktakes.sightings(connection, number))
+        if seen:
+            raise NotEmpty(
+                f"{seen} {'tag was' if seen == 1 else 'tags were'} seen at {stocktake.location}. Finish the stocktake, "
+                "or take them off its list first."
             )
-            if after.count < each.record.set_aside:
-                raise NotACount(
-                    f"{each.record.set_aside} of {shown_code(each.record.code)} were set aside for a board meanwhile, "
-                    f"more than the {after.count} that were counted. Count them once more."
-                )
-            told = [self._name, *([further] if further else [])]
-            if after.location != before.location:
-                told.append(
-                    f'location "{before.location}" → "{after.location}"'
-                    if before.location
-                    else f'location "{after.location}"'
-                )
-            if after.count != before.count:
-                told.append(f"count {before.count} → {after.count}")
-                counted.append([each.record.code, before.count, after.count])
-            if after != before:
-                state = State.SET_ASIDE if after.count == each.record.set_aside else State.ON_RACK
-                update_offcut(self.connection, each.record, offcut=after, state=state)
-            note_seen(self.connection, [each.record.id], self.now)
-            self._tell(each.record, EventKind.SEEN, "; ".join(told))
-        return counted
-
-    def _back(self, record: OffcutRecord) -> None:
-        offcut = replace(record.offcut, location=self.stocktake.location)
-        update_offcut(self.connection, record, offcut=offcut, state=State.ON_RACK)
-        note_seen(self.connection, [record.id], self.now)
-        self._tell(record, EventKind.TAKEN_BACK, f"was {record.state.value}; {self._name}")
+        stocktakes.end_stocktake(connection, number, shop.now(), dict(NOTHING_LOOKED_AFTER))
+        return _the_stocktake(connection, number)

@@ -159,6 +159,17 @@ def finish(number: int) -> Page:
     return redirect(url_for("stocktake.look", number=number), 303)
 
 
+@blueprint.post("/<int:number>/away")
+def put_away(number: int) -> Page:
+    """Puts a stocktake away that was begun by mistake."""
+    try:
+        stocktake = stocktaking.put_away(current_shop(), number)
+    except (stocktaking.NotEmpty, stocktaking.StocktakeEnded) as error:
+        return _rejected(number, "code", error)
+    flash(f"The stocktake of {stocktake.location} is put away. Nothing was changed.")
+    return redirect(url_for("stocktake.front"), 303)
+
+
 @blueprint.get("/asked")
 def asked() -> str:
     """The pieces that nobody has seen for long."""

@@ -58,6 +58,15 @@ def test_a_stocktake_is_begun_from_the_rack_and_joined_by_a_second_phone(visitor
     assert done.location == "/stocktake/1"
     assert "000-0022 is where it should be." in words_of(second.get("/stocktake/1"))
     assert "1 of 2 tags seen" in words_of(visitor.get("/stocktake/1"))
+    refused = visitor.post("/stocktake/1/away", {}, page="/stocktake/1")
+    assert refused.status_code == 422
+    assert "1 tag was seen at wall 2. Finish the stocktake, or take them off its list first." in words_of(refused)
+    visitor.post("/stocktake", {"other": "loft"}, page="/stocktake")
+    assert "Begun by mistake: put it away" in words_of(visitor.get("/stocktake/2"))
+    assert visitor.post("/stocktake/2/away", {}, page="/stocktake/2").location == "/stocktake"
+    assert "The stocktake of loft is put away. Nothing was changed." in words_of(visitor.get("/stocktake"))
+    assert "Put away on" in words_of(visitor.get("/stocktake/2"))
+    assert visitor.post("/stocktake/2/away", {}, page="/stocktake").status_code == 409
     none = visitor.post("/stocktake", {"location": ""}, page="/stocktake")
     assert none.status_code == 422
     assert "No location is chosen. Choose one, or type what stands on the shelf." in words_of(none)
