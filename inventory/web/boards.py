@@ -210,7 +210,8 @@ def _board_page(
 
 def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
     laid = ordering.laid_out(found)
-    proposed = proposed_of(found, laid)
+    # Numbered as they are shown: what is kept comes first.
+    proposed = sorted(proposed_of(found, laid), key=lambda each: not each.keep)
     return render_template(
         "boards/cut.html",
         board=found,

@@ -56,7 +56,7 @@ def show_effort(
 
 def unbroken(text: str) -> str:
     """The text with its measures held together, so that no line ends within `5 3/16 in`."""
-    return re.sub(r"(?<=\d) (?=\d+/\d+|(?:in|mm|lb|kg)\b|[%°])", "\N{NO-BREAK SPACE}", text)
+    return re.sub(r"(?<=×) (?=[\d≈])|(?<=\d) (?=\d+/\d+|(?:in|mm|lb|kg)\b|[%°])", "\N{NO-BREAK SPACE}", text)
 
 
 def _held(sentences: tuple[str, ...]) -> tuple[str, ...]:

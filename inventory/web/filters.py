@@ -18,6 +18,7 @@ from inventory.species import written
 from inventory.web import guard
 from inventory.web.at_hand import current_settings
 from inventory.web.drawings.offcut import draw_outline
+from inventory.web.effort import unbroken
 from inventory.web.worth import worth_figures
 
 SCHEMES = ("auto", "light", "dark")
@@ -126,6 +127,7 @@ def register(app: Flask) -> None:
         lasting=lasting,
         outline=draw_outline,
         percent=percent,
+        unbroken=unbroken,
         written=written,
         worth_figures=worth_figures,
     )
