@@ -103,10 +103,9 @@ class _Paper:
         rl_config.useA85 = 0
         self._stock = stock
         self._height = float(stock.page.height) / MM_PER_POINT
-        self._out = BytesIO()
         self._begun = False
         self._canvas = Canvas(
-            self._out,
+            BytesIO(),
             pagesize=(float(stock.page.width) / MM_PER_POINT, self._height),
             pageCompression=1,
             invariant=1,
@@ -144,8 +143,8 @@ class _Paper:
 
     def finished(self) -> bytes:
         self._canvas.showPage()
-        self._canvas.save()
-        return self._out.getvalue()
+        written: bytes = self._canvas.getpdfdata()
+        return written
 
     def _point(self, x: float, y: float) -> tuple[float, float]:
         return x / MM_PER_POINT, self._height - y / MM_PER_POINT
@@ -211,9 +210,18 @@ def _figures(points: float) -> str:
     return f"{points:.6f}" if large < 10 else f"{points:.5f}" if large < 100 else f"{points:.4f}"
 
 
+class _Picture(PDFImageXObject):  # type: ignore[misc]
+    """An image of the library that lets go of its bytes once they are written: a PDF is not held three times over."""
+
+    def format(self, document: Any) -> bytes:
+        written: bytes = super().format(document)
+        self.streamContent = b""
+        return written
+
+
 def _embedded(name: str, ready: Ready) -> Any:
     """A photo as an object of the PDF: ISO 32000-1, 8.9.5, with DCTDecode for a JPEG and FlateDecode for dots."""
-    image: Any = PDFImageXObject(name)
+    image: Any = _Picture(name)
     image.width, image.height, image.colorSpace = ready.across, ready.down, "DeviceGray"
     if ready.tone is Tone.GREY:
         image.bitsPerComponent, image._filters, image.streamContent = 8, ("DCTDecode",), ready.content
