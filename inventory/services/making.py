@@ -40,7 +40,8 @@ from inventory.storage.settings_rows import read_settings
 
 __all__ = [
     "ConfirmedRemainder", "NoSuchBoard", "NotABoardName", "NotARemainder", "NotThisStep", "ProposedRemainder",
-    "abandon", "board", "boards", "cut", "finish", "proposed_remainders", "rename", "set_aside", "shown_board", "undo",
+    "abandon", "board", "boards", "cut", "finish", "proposed_remainders", "remainders_of", "rename", "set_aside",
+    "shown_board", "undo",
 ]  # fmt: skip
 
 
@@ -178,8 +179,12 @@ def boards(shop: Shop, state: BoardState | None = None) -> tuple[BoardSummary, .
 
 def proposed_remainders(shop: Shop, number: int) -> tuple[ProposedRemainder, ...]:
     """What the plan leaves of each offcut, in the order of the cuts, to be confirmed. Raises NoSuchBoard."""
+    return remainders_of(shop, board(shop, number))
+
+
+def remainders_of(shop: Shop, found: BoardRecord) -> tuple[ProposedRemainder, ...]:
+    """As `proposed_remainders` for a board that is at hand."""
     with shop.reading() as connection:
-        found = _the_board(connection, number)
         location = cache(partial(_location_of, connection))
         return tuple(proposed(found.fill, found.request.allowances, location))
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from inventory.cutting.cost import Preference
@@ -16,8 +17,15 @@ from inventory.cutting.cuts import Cut, Remainder, Share
 from inventory.fill.order import Lying, Order
 from inventory.fill.plan import Fill, GlueUpTold, cut_document, fill_facts
 from inventory.fill.request import BoardRequest, read_request, request_document
-from inventory.measures import Unit, millimetres, mm_text
+from inventory.measures import Length, Unit, mm_text
+from inventory.measures import millimetres as read_millimetres
 from inventory.pieces import Allowances, Face, Offcut
+
+
+@lru_cache(maxsize=4096)
+def millimetres(text: str) -> Length:
+    """As `measures.millimetres`; a fill of many boards says few sizes, and each of them often."""
+    return read_millimetres(text)
 
 
 def order_text(order: Order) -> str:

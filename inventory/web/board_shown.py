@@ -101,6 +101,6 @@ def proposed_of(board: BoardRecord, laid: LaidOut) -> list[ProposedRemainder]:
     places = {(piece.offcut.tag, piece.marked.piece): place for place, piece in enumerate(laid.pieces)}
     cuts = board.fill.cuts
     return sorted(
-        making.proposed_remainders(current_shop(), board.id),
+        making.remainders_of(current_shop(), board),
         key=lambda each: places[cuts[each.cut].offcut.tag, cuts[each.cut].piece],
     )
