@@ -67,14 +67,13 @@ def kept_after_rips(
     lengths_cut = -(-strips // across)
     last = strips - (lengths_cut - 1) * across
     pitch = ripped + a.rip_kerf
-    strip = np.full(len(columns), glue_up.strip_length, dtype=np.int64)
+    strip = np.broadcast_to(np.int64(glue_up.strip_length), len(columns))
     left = columns.length - lengths_cut * (glue_up.strip_length + a.crosscut_kerf)
     room, thickness = columns.width - jointing, columns.thickness
-    kept = (
-        kept_volumes(left, columns.width, thickness, a)
-        + (lengths_cut - 1) * kept_volumes(strip, room - across * pitch, thickness, a)
-        + kept_volumes(strip, room - last * pitch, thickness, a)
-    )
+    kept = kept_volumes(left, columns.width, thickness, a) + kept_volumes(strip, room - last * pitch, thickness, a)
+    more = np.flatnonzero(lengths_cut > 1)
+    beside_all = kept_volumes(strip[more], room[more] - across[more] * pitch, thickness[more], a)
+    kept[more] += (lengths_cut[more] - 1) * beside_all
     return lengths_cut, kept
 
 

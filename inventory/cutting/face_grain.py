@@ -85,7 +85,7 @@ def closings(columns: Columns, glue_up: GlueUp) -> Closings | None:
     thickness = columns.thickness[row]
 
     def loss_at(index: Ints, widths: Ints) -> Ints:
-        strip = np.full(len(index), glue_up.strip_length, dtype=np.int64)
+        strip = np.broadcast_to(np.int64(glue_up.strip_length), len(index))
         losses: Ints = before[index] - kept_volumes(strip, room[index] - widths, thickness[index], a)
         return losses
 

@@ -98,13 +98,8 @@ def lengths_in(columns: Columns, glue_up: GlueUp) -> Ints:
 
 def kept_volumes(length: Ints, width: Ints, thickness: Ints, allowances: Allowances) -> Ints:
     """Volumes of the remainders that are kept, 0 for the others."""
-    kept = (
-        (length > 0)
-        & (width > 0)
-        & (length >= allowances.keep_length)
-        & (width >= allowances.keep_width)
-        & (thickness >= allowances.keep_thickness)
-    )
+    kept = (width >= max(allowances.keep_width, 1)) & (length >= max(allowances.keep_length, 1))
+    kept &= thickness >= allowances.keep_thickness
     volumes = np.zeros(len(length), dtype=np.int64)
     volumes[kept] = box_volumes(length[kept], width[kept], thickness[kept])
     return volumes

@@ -23,6 +23,7 @@ from inventory.fill.request import BoardRequest, Grain, NotARequest
 from inventory.fill.shortfall import batch_lacks, batch_shortfall_of, can_fill, panels_shortfall_of, shortfall_of
 from inventory.fill.supply import group_parts
 from inventory.fill.table import RackTable, table_of
+from inventory.fill.task import Cost
 from inventory.fill.thinning import Thinning
 from inventory.fill.together import Joint, best_together
 from inventory.measures import Length, volume_mm3
@@ -45,7 +46,8 @@ def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_
     thinning = Thinning(table, request, parts)
     fills: list[Fill] = []
     for preference in request.prefer:
-        fills += _fills(request, preference, parts, thinning.lots(preference))
+        lots, limits = thinning.lots(preference)
+        fills += _fills(request, preference, parts, lots, limits)
     if fills:
         return with_cautions(Plan(request, tuple(fills)))
     return Plan(request, (), shortfall_of(_all_of(rack), request, parts, set_aside))
@@ -197,9 +199,15 @@ def _by_preference(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[tu
         yield preference, by_age[apart]
 
 
-def _fills(request: BoardRequest, preference: Preference, parts: tuple[Part, ...], lots: Lots) -> list[Fill]:
+def _fills(
+    request: BoardRequest,
+    preference: Preference,
+    parts: tuple[Part, ...],
+    lots: Lots,
+    limits: tuple[Cost | None, ...] = (),
+) -> list[Fill]:
     tasks = [task_for(part, lots, preference) for part in parts]
-    answer = best_together(tasks, request.fills, fewest=fewest_first(preference))
+    answer = best_together(tasks, request.fills, fewest=fewest_first(preference), limits=limits)
     lots.members.make(row for joint in answer.joints for row, _ in joint.touched)
     return [
         _told(request, preference, cuts_of(joint, parts, lots), bound, proven)

@@ -63,9 +63,8 @@ class _Relaxed:
 
     def __init__(self, target: int, choices: Choices, copies: Ints, cost: Floats) -> None:
         self._target = target
-        first = np.r_[True, choices.row[1:] != choices.row[:-1]]
-        self._starts = np.flatnonzero(first)
-        self._owner = np.cumsum(first) - 1
+        self._starts = choices.starts
+        self._owner = np.repeat(np.arange(len(self._starts)), choices.ends - choices.starts + 1)
         self._many = copies[choices.row[self._starts]].astype(np.float64)
         self._adds = np.minimum(choices.adds, target).astype(np.float64)
         self._cost = cost

@@ -153,10 +153,12 @@ def winnow(task: Task, likely: Choices, budget: Budget) -> Winnowed:
     floor = None
     # Twice: with fewer choices left each guide bounds higher, and few free strips can be bounded finely.
     for splits in (COARSE, FINE):
-        guides = [_guide(task, choices, strips, lens, splits) for lens in lenses]
+        guides = [
+            _guide(task, choices, strips, lens, splits, limit) for lens, limit in zip(lenses, limits, strict=True)
+        ]
         floor = guides[0].floor + guides[0].free_gain if floor is None else floor
         choices, strips = _survivors(choices, strips, guides, limits)
-    guides = [_guide(task, choices, strips, lens, FINE) for lens in lenses]
+    guides = [_guide(task, choices, strips, lens, FINE, limit) for lens, limit in zip(lenses, limits, strict=True)]
     return Winnowed(replace(task, choices=choices, free_strips=strips), budget, guides, lenses, shift, floor or 0)
 
 
@@ -177,7 +179,7 @@ def _wide_enough(
 def floor_of(task: Task, likely: Choices, budget: Budget, free_strips: int) -> int:
     """A lower bound of the joint cost of every cover with up to so many free strips."""
     lenses, shift = _lenses(task, likely, replace(budget, joint=None, fewest_pieces=None))
-    seen = _guide(task, task.choices, task.free_strips, lenses[0], COARSE)
+    seen = _guide(task, task.choices, task.free_strips, lenses[0], COARSE, NO_LIMIT)
     return (seen.floor + free_strips * seen.free_gain) >> shift
 
 
@@ -228,10 +230,10 @@ def _survivors(
     return choices.only(kept), None if strips is None else strips.only(kept_free)
 
 
-def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens, splits: int) -> Guide:
+def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens, splits: int, limit: int) -> Guide:
     cost = lens.cost(choices.first, choices.second)
     free_cost = None if strips is None else _free_cost(strips, lens)
-    return guide(task.target, choices, task.copies, cost, lens.price, strips, free_cost, splits)
+    return guide(task.target, choices, task.copies, cost, lens.price, strips, free_cost, splits, limit)
 
 
 def _kinds(task: Task, guides: list[Guide]) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...]]:
@@ -275,6 +277,6 @@ def _least_by_row(guide: Guide, choices: Choices, rows: Ints) -> Ints:
     """The least reduced cost of a piece of each row; 0 where only free strips are left, which the gain counts once."""
     least = np.zeros(len(rows), dtype=np.int64)
     if len(choices):
-        starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
+        starts = choices.starts
         least[np.searchsorted(rows, choices.row[starts])] = np.minimum.reduceat(guide.reduced, starts)
     return least

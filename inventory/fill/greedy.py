@@ -19,7 +19,7 @@ def promising(choices: Choices, copies: Ints, target: int, worth: NDArray[np.flo
 
     `worth` is a cost by choice. The rest of the rack only matters where these leave something better open.
     """
-    starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
+    starts = choices.starts
     if len(starts) <= PROMISING_ROWS:
         return choices
     adds = np.minimum(choices.adds, target)
@@ -38,7 +38,7 @@ def promising(choices: Choices, copies: Ints, target: int, worth: NDArray[np.flo
 
 def least_pieces(choices: Choices, copies: Ints, target: int) -> int:
     """The fewest pieces whose widest choices reach the target together."""
-    ends = np.flatnonzero(np.r_[choices.row[1:] != choices.row[:-1], True])
+    ends = choices.ends
     order = np.argsort(-choices.adds[ends], kind="stable")
     width, pieces = 0, 0
     for adds, many in zip(choices.adds[ends][order].tolist(), copies[choices.row[ends]][order].tolist(), strict=True):
@@ -93,6 +93,7 @@ def greedy_covers(task: Task, choices: Choices, worth: NDArray[np.float64], coun
 def _one(task: Task, choices: Choices, worth: NDArray[np.float64]) -> Cover | None:
     """At every step the cheapest width, and the best cover among those finished after any step."""
     left = task.copies.copy()
+    by_width = worth / choices.adds
     used: list[int] = []
     width, cost = 0, 0.0
     best: tuple[float, list[int]] | None = None
@@ -107,7 +108,7 @@ def _one(task: Task, choices: Choices, worth: NDArray[np.float64]) -> Cover | No
         adding = np.flatnonzero(free & (choices.adds < missing))
         if not len(adding):
             break
-        taken = int(adding[np.argmin(worth[adding] / choices.adds[adding])])
+        taken = int(adding[np.argmin(by_width[adding])])
         used.append(taken)
         left[choices.row[taken]] -= 1
         width, cost = width + int(choices.adds[taken]), cost + float(worth[taken])

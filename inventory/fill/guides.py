@@ -19,10 +19,8 @@ from inventory.fill.task import Choices, FreeStrips, Ints
 
 NOTHING_KNOWN = -(1 << 60)
 """A bound so low that it leaves nothing out; budgets stay below 2^59."""
-SPLIT = 8
-"""The width of a free strip is split into so many parts to bound its cost, and each part that may be the best again."""
-COARSE, FINE = 1, 3
-"""How many times: of every strip, and of those left."""
+COARSE, FINE = 3, 9
+"""The width of a free strip is halved so many times to bound its cost: of every strip, and of those left."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +29,8 @@ class Guide:
 
     `cost` is by choice; `reduced` = cost − price·width; `base` by row is what one
     piece of it saves at best (0 or less); `floor` bounds every cover from below.
-    `free_reduced` is the same as `reduced` for free strips, their width chosen at best.
+    `free_reduced` is the same as `reduced` for free strips, their width chosen at best
+    (less, where the strip can't be in a cover within the limit anyway).
     """
 
     price: int
@@ -42,7 +41,7 @@ class Guide:
     free_cost: Callable[[Ints, Ints], Ints] | None
     free_reduced: Ints
     free_gain: int
-    """What the best free strip saves more than its piece's base: 0 or less."""
+    """What the best free strip in a cover within the limit saves more than its piece's base: 0 or less."""
 
     def survivors(self, choices: Choices, budget: int) -> NDArray[np.bool_]:
         """Which choices can be in a cover that costs at most `budget`."""
@@ -55,12 +54,11 @@ class Guide:
         return kept
 
 
-def best_by_row(values: Ints, row: Ints, rows: int) -> Ints:
-    """The least value of each row, 0 at most (a row may also be left alone); `row` ascends."""
+def best_by_row(values: Ints, choices: Choices, rows: int) -> Ints:
+    """The least value of each row's choices, 0 at most (a row may also be left alone)."""
     best = np.zeros(rows, dtype=np.int64)
-    if len(row):
-        starts = np.flatnonzero(np.r_[True, row[1:] != row[:-1]])
-        best[row[starts]] = np.minimum(np.minimum.reduceat(values, starts), 0)
+    if len(choices):
+        best[choices.row[choices.starts]] = np.minimum(np.minimum.reduceat(values, choices.starts), 0)
     return best
 
 
@@ -80,35 +78,49 @@ def guide(
     strips: FreeStrips | None,
     free_cost: Callable[[Ints, Ints], Ints] | None,
     splits: int,
+    limit: int,
 ) -> Guide:
-    """The guide of this linear cost at this price; free strips are bounded in parts, split so many times."""
+    """The guide of this linear cost at this price, for covers that cost at most `limit`.
+
+    The widths of free strips are halved so many times to bound them.
+    """
     reduced = cost - price * np.minimum(choices.adds, target)
-    base = best_by_row(reduced, choices.row, len(copies))
+    base = best_by_row(reduced, choices, len(copies))
     floor = price * target + total_of(base, copies)
     free_reduced = np.zeros(0, dtype=np.int64)
     gain = 0
     if strips is not None and free_cost is not None and len(strips):
-        free_reduced = free_strip_bound(strips, free_cost, price, splits) - price * strips.adds
-        gain = min(0, int((free_reduced - base[strips.row]).min()))
+        owed = base[strips.row] + price * strips.adds
+        spare = min(limit - floor, -NOTHING_KNOWN)
+        bound = free_strip_bound(strips, free_cost, price, splits, owed + spare)
+        free_reduced = bound - price * strips.adds
+        saved = bound - owed
+        gain = int(saved.min(where=saved <= spare, initial=0))
     return Guide(price, cost, reduced, base, floor, free_cost, free_reduced, gain)
 
 
-def free_strip_bound(strips: FreeStrips, free_cost: Callable[[Ints, Ints], Ints], price: int, splits: int) -> Ints:
+def free_strip_bound(
+    strips: FreeStrips, free_cost: Callable[[Ints, Ints], Ints], price: int, splits: int, wanted: Ints
+) -> Ints:
     """A lower bound of cost − price·width of each free strip, over all its widths.
 
     The cost never falls with the width, so between two widths it is at least that of
-    the narrower.
+    the narrower. A strip that is above `wanted` at the first look is not looked at more closely.
     """
     strip, low, high = np.arange(len(strips)), strips.least, strips.most
+    cost = free_cost(strip, low)
+    bound = cost - price * high
     reached = np.full(len(strips), np.iinfo(np.int64).max, dtype=np.int64)
     for _ in range(splits):
-        edges = low + (high - low) * np.arange(SPLIT + 1)[:, None] // SPLIT
-        strip, low, high = np.tile(strip, SPLIT), edges[:-1].ravel(), edges[1:].ravel()
-        cost = free_cost(strip, low)
-        np.minimum.at(reached, strip, cost - price * low)
-        bound = cost - price * high
-        better = bound < reached[strip]
-        strip, low, high, bound = strip[better], low[better], high[better], bound[better]
-    best = reached.copy()
-    np.minimum.at(best, strip, bound)
-    return best
+        beyond = bound > wanted[strip]
+        np.minimum.at(reached, strip[beyond], bound[beyond])
+        near = bound < reached[strip]
+        strip, low, high, cost = strip[near], low[near], high[near], cost[near]
+        middle = (low + high) // 2
+        there = free_cost(strip, middle)
+        np.minimum.at(reached, strip, there - price * middle)
+        bound = np.concatenate((cost - price * middle, there - price * high))
+        strip, cost = np.tile(strip, 2), np.concatenate((cost, there))
+        low, high = np.concatenate((low, middle)), np.concatenate((middle, high))
+    np.minimum.at(reached, strip, bound)
+    return reached

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.fill.task import Choices, Cover, FreeStrips, Ints, Pick, Task
+from inventory.fill.task import Choices, Cover, FreeStrips, Ints, Pick, Task, starts_of
 
 PAIRED = 48
 """So many changes are paired with each other."""
@@ -62,13 +62,11 @@ class _Near:
         self._scale = scale
         self._price = price
         choices = task.choices
-        starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
         cost = choices.first * scale + choices.second
         excess = cost - price * np.minimum(choices.adds, task.target)
-        owner = np.cumsum(np.r_[False, choices.row[1:] != choices.row[:-1]])
-        least = np.minimum.reduceat(excess, starts)
-        best = np.flatnonzero(excess == least[owner])
-        best = best[np.r_[True, owner[best][1:] != owner[best][:-1]]]
+        least = np.minimum.reduceat(excess, choices.starts)
+        best = np.flatnonzero(excess == np.repeat(least, choices.ends - choices.starts + 1))
+        best = best[starts_of(choices.row[best])]
         self._taken = best[least < 0]
         rows = len(task.copies)
         self._base = {int(choices.row[each]): int(each) for each in self._taken}

@@ -13,8 +13,12 @@ from numpy.typing import NDArray
 
 from inventory.fill.field import Budget
 from inventory.fill.greedy import greedy_covers, least_pieces, promising
-from inventory.fill.task import Choices, Cover, Ints, Task
+from inventory.fill.task import Choices, Cost, Cover, Ints, Task
 
+MANY = 100
+"""Hardly ever are so many pieces in one cover."""
+FEW_NARROW = 256
+"""So many of the narrowest pieces nearly always reach a target together."""
 MOST_JOINT_COST = 1 << 57
 """What a cover may cost, so that every sum that a search forms fits 64 bits."""
 
@@ -33,37 +37,46 @@ class Outlook:
     by_hand: list[Cover]
 
 
-def outlook_on(task: Task, count: int, *, fewest: bool) -> Outlook | None:
+def outlook_on(task: Task, count: int, *, fewest: bool, limit: Cost | None = None) -> Outlook | None:
     """The first look at a task that can be filled; None where both costs together do not fit 64 bits.
 
-    `fewest` says that the first cost counts pieces.
+    `fewest` says that the first cost counts pieces. `limit` is what the last of the
+    `count` best covers is known to cost at most; where it is not known, covers by hand are found.
     """
-    by_hand = good_covers(task, count)
-    seen = task
+    by_hand = [] if limit is not None else good_covers(task, count)
     if len(by_hand) == count:
-        # No cover of interest has a first cost above all of these, nor has any choice in it.
-        dearest = max(each.first for each in by_hand)
-        seen = replace(task, choices=task.choices.only(task.choices.first <= dearest))
+        limit = max(each.cost for each in by_hand)
+    seen = task
+    if limit is not None:
+        # No cover of interest has a first cost above this one, nor has any choice in it.
+        seen = replace(task, choices=task.choices.only(task.choices.first <= limit[0]))
     most_first, most_second = _most(seen, count)
     scale = 1 + most_second
-    joined = sorted(each.first * scale + each.second for each in by_hand)
-    limit = joined[-1] if len(by_hand) == count else None
-    most = most_first * scale + most_second if limit is None else limit
+    joint = None if limit is None else limit[0] * scale + limit[1]
+    most = most_first * scale + most_second if joint is None else joint
     if most > MOST_JOINT_COST:
         return None
     choices = seen.choices
-    joint = choices.first * scale + choices.second
-    likely = promising(choices, task.copies, task.target, joint.astype(np.float64))
+    worth = (choices.first * scale + choices.second).astype(np.float64)
+    likely = promising(choices, task.copies, task.target, worth)
     least = least_pieces(task.choices, task.copies, task.target) if fewest else None
-    return Outlook(seen, likely, Budget(scale, limit, least, most), by_hand)
+    return Outlook(seen, likely, Budget(scale, joint, least, most), by_hand)
 
 
 def good_covers(task: Task, count: int) -> list[Cover]:
     """Up to `count` covers by a greedy hand."""
-    _, most_second = _most(task, count)
-    worth = _worth(task.choices, 1.0 + most_second)
-    likely = promising(task.choices, task.copies, task.target, worth)
-    return greedy_covers(task, likely, _worth(likely, 1.0 + most_second), count)
+    likely = likely_choices(task)
+    return greedy_covers(task, likely, _worth(likely, _about(task)), count)
+
+
+def likely_choices(task: Task) -> Choices:
+    """The choices of the rows that look best for their width."""
+    return promising(task.choices, task.copies, task.target, _worth(task.choices, _about(task)))
+
+
+def _about(task: Task) -> float:
+    """A scale by which the first cost outweighs the second one of a whole cover, hardly ever too small."""
+    return MANY * (1.0 + int(task.choices.second.max()))
 
 
 def _worth(choices: Choices, scale: float) -> NDArray[np.float64]:
@@ -78,15 +91,7 @@ def _most(task: Task, count: int) -> tuple[int, int]:
     so it has at most twice the pieces of the largest cover without a spare one, and some.
     """
     choices, copies = task.choices, task.copies
-    starts = np.flatnonzero(np.r_[True, choices.row[1:] != choices.row[:-1]])
-    order = np.argsort(choices.adds[starts])
-    many = copies[choices.row[starts]][order]
-    narrow = np.minimum(choices.adds[starts][order], task.target)
-    reached = np.cumsum(narrow * many)
-    last = min(int(np.searchsorted(reached, task.target)), len(order) - 1)
-    before = int(reached[last] - narrow[last] * many[last])
-    pieces = int(many[:last].sum()) + -(-(task.target - before) // int(narrow[last])) + 1
-    pieces = 2 * pieces + count
+    pieces = 2 * (_most_pieces(task) + 1) + count
     dearest = [np.zeros(len(copies), dtype=np.int64) for _ in range(2)]
     np.maximum.at(dearest[0], choices.row, choices.first)
     np.maximum.at(dearest[1], choices.row, choices.second)
@@ -98,9 +103,28 @@ def _most(task: Task, count: int) -> tuple[int, int]:
     return _dearest_together(dearest[0], copies, pieces), _dearest_together(dearest[1], copies, pieces)
 
 
+def _most_pieces(task: Task) -> int:
+    """How many of the narrowest pieces reach the target together, or would with as many as it takes of the last."""
+    choices, starts = task.choices, task.choices.starts
+    adds, many = np.minimum(choices.adds[starts], task.target), task.copies[choices.row[starts]]
+    few = FEW_NARROW
+    while True:
+        order = np.argpartition(adds, few)[:few] if few < len(adds) else np.arange(len(adds))
+        order = order[np.argsort(adds[order])]
+        reached = np.cumsum(adds[order] * many[order])
+        if few >= len(adds) or reached[-1] >= task.target:
+            break
+        few *= 4
+    last = min(int(np.searchsorted(reached, task.target)), len(order) - 1)
+    narrow = int(adds[order[last]])
+    before = int(reached[last]) - narrow * int(many[order[last]])
+    return int(many[order[:last]].sum()) + -(-(task.target - before) // narrow)
+
+
 def _dearest_together(dearest: Ints, copies: Ints, pieces: int) -> int:
     """What so many pieces cost at most."""
-    order = np.argsort(-dearest)
+    order = np.argpartition(-dearest, pieces)[:pieces] if pieces < len(dearest) else np.arange(len(dearest))
+    order = order[np.argsort(-dearest[order])]
     enough = np.clip(pieces - (np.cumsum(copies[order]) - copies[order]), 0, copies[order])
     some = np.flatnonzero(enough)
     return sum(cost * many for cost, many in zip(dearest[order[some]].tolist(), enough[some].tolist(), strict=True))

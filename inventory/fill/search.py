@@ -15,44 +15,62 @@ from dataclasses import replace
 
 import numpy as np
 
-from inventory.fill.field import Prepared, floor_of, prepare, winnow
+from inventory.fill.field import Prepared, Winnowed, floor_of, prepare, winnow
 from inventory.fill.greedy import PROMISING_ROWS
 from inventory.fill.kinds import MOST_STATES
 from inventory.fill.near import near_covers
-from inventory.fill.outlook import Outlook, good_covers, outlook_on
+from inventory.fill.outlook import Outlook, good_covers, likely_choices, outlook_on
 from inventory.fill.regions import best_in_order
-from inventory.fill.task import Cover, Covers, Ints, Task
+from inventory.fill.task import Cost, Cover, Covers, Ints, Task
 
 FEW_ROWS = 6
 """So many rows are swept at once; where more are left, a look around the guide's own choice tightens the budget."""
 COARSER_BITS = 8
 
 
-def best_covers(task: Task, count: int, *, fewest: bool = False, most_states: int = MOST_STATES) -> Covers:
+def best_covers(
+    task: Task, count: int, *, fewest: bool = False, most_states: int = MOST_STATES, limit: Cost | None = None
+) -> Covers:
     """The `count` best covers of the task, best first; fewer where there are no more.
 
     Covers differ in how many pieces of some kind they take. `fewest` says that the
-    first cost counts pieces, which earns a second, sharper guide.
+    first cost counts pieces, which earns a second, sharper guide. `limit` is what the last of
+    these covers costs at most, where that is known: it saves the looking for a budget.
     """
     if not task.can_be_filled():
         return Covers((), 0, True)
-    outlook = outlook_on(task, count, fewest=fewest)
+    outlook = outlook_on(task, count, fewest=fewest, limit=limit)
     if outlook is None:
         return _coarser(task, count, fewest, most_states)
-    scale, by_hand = outlook.budget.scale, list(outlook.by_hand)
-    left = winnow(outlook.task, outlook.likely, outlook.budget)
-    if len(left.rows) > FEW_ROWS and not task.meet:
-        by_hand += near_covers(left.task, scale, left.price, count)
-        limit = _limit(by_hand, scale, count)
-        if limit is not None:
-            left = left.within(limit)
+    scale = outlook.budget.scale
+    left, by_hand = _narrowed(outlook, count, known=limit is not None)
     prepared = prepare(left)
     found, complete = best_in_order(prepared, count, most_states)
     covers = tuple(Cover(each.picks, *divmod(each.cost, scale)) for each in found)
     if complete:
         return Covers(covers, covers[0].first, True)
-    covers = _filled_up(covers, by_hand, count)
+    covers = _filled_up(covers, by_hand or good_covers(task, count), count)
     return Covers(covers, _bound(prepared, scale, covers), False)
+
+
+def covers_nearby(task: Task, count: int, *, fewest: bool) -> list[Cover]:
+    """Up to `count` good covers that differ, found without a sweep, best first; for a budget."""
+    outlook = outlook_on(task, count, fewest=fewest) if task.can_be_filled() else None
+    if outlook is None:
+        return []
+    return list(_filled_up((), _narrowed(outlook, count, known=False)[1], count))
+
+
+def _narrowed(outlook: Outlook, count: int, *, known: bool) -> tuple[Winnowed, list[Cover]]:
+    """What the guides leave, and the covers by hand; those near the guide's own tighten a budget not `known`."""
+    left, by_hand = winnow(outlook.task, outlook.likely, outlook.budget), list(outlook.by_hand)
+    if not known and len(left.rows) > FEW_ROWS and not outlook.task.meet:
+        scale = outlook.budget.scale
+        by_hand += near_covers(left.task, scale, left.price, count)
+        tighter = _limit(by_hand, scale, count)
+        if tighter is not None:
+            left = left.within(tighter)
+    return left, by_hand
 
 
 def _limit(covers: list[Cover], scale: int, count: int) -> int | None:
@@ -70,20 +88,20 @@ def _filled_up(covers: tuple[Cover, ...], by_hand: list[Cover], count: int) -> t
     return tuple(sorted(different.values(), key=lambda each: (each.first, each.second))[:count])
 
 
-def promising_rows(task: Task, outlook: Outlook) -> Ints:
+def promising_rows(task: Task, *, fewest: bool) -> Ints:
     """Rows that alone are likely to hold good covers, enough of them to fill the target several times."""
-    rows = np.unique(outlook.likely.row)
-    if outlook.budget.fewest_pieces is not None:
-        ends = np.flatnonzero(np.r_[task.choices.row[1:] != task.choices.row[:-1], True])
+    rows = np.unique(likely_choices(task).row)
+    if fewest:
+        ends = task.choices.ends
         widest = ends[np.argsort(-task.choices.adds[ends], kind="stable")[:PROMISING_ROWS]]
         rows = np.union1d(rows, task.choices.row[widest])
     return rows
 
 
-def rows_within(outlook: Outlook, limit: Cover) -> Ints:
-    """The rows that can be in a cover which costs no more than the limit, in order."""
-    budget = outlook.budget.at_most(limit.first * outlook.budget.scale + limit.second)
-    return winnow(outlook.task, outlook.likely, budget).rows
+def rows_within(task: Task, limit: Cost, *, fewest: bool) -> Ints | None:
+    """The rows that can be in a cover which costs no more than the limit, in order; None where that can't be told."""
+    outlook = outlook_on(task, 1, fewest=fewest, limit=limit)
+    return None if outlook is None else winnow(outlook.task, outlook.likely, outlook.budget).rows
 
 
 def lower_bound(task: Task, free_strips: int) -> int:

@@ -9,11 +9,22 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
+
+Cost = tuple[int, int]
+"""What is minimised, in order."""
+
+
+def starts_of(column: Ints) -> NDArray[np.intp]:
+    """Where a value begins in a column whose like values stand together."""
+    new = np.ones(len(column), dtype=np.bool_)
+    np.not_equal(column[1:], column[:-1], out=new[1:])
+    return np.flatnonzero(new)
 
 
 @dataclass(frozen=True)
@@ -28,6 +39,16 @@ class Choices:
 
     def __len__(self) -> int:
         return len(self.row)
+
+    @cached_property
+    def starts(self) -> NDArray[np.intp]:
+        """The first choice of each row that has any, which adds least."""
+        return starts_of(self.row)
+
+    @cached_property
+    def ends(self) -> NDArray[np.intp]:
+        """The last choice of each row that has any, which adds most."""
+        return np.append(self.starts[1:], len(self)) - 1 if len(self) else self.starts
 
     def only(self, keep: NDArray[np.bool_]) -> Choices:
         """Some of the choices."""
@@ -106,6 +127,10 @@ class Cover:
     picks: tuple[Pick, ...]
     first: int
     second: int
+
+    @property
+    def cost(self) -> Cost:
+        return self.first, self.second
 
     @property
     def pieces(self) -> frozenset[tuple[int, int]]:

