@@ -166,6 +166,8 @@ def _room(typed: dict[str, Any], rack: Sequence[Offcut], unit: Unit) -> Room:
         location, sign, length = each.rpartition("=")
         if not sign:
             raise click.UsageError(f'"{each}" names no shelf. Type it as LOCATION=LENGTH, such as "wall 2=40 in".')
+        if location.strip() in shelves:
+            raise click.UsageError(f'--shelf names "{location.strip()}" twice. Give its shelf once.')
         shelves[location.strip()] = length
     return Room(shelves=read_shelves(shelves, unit))
 

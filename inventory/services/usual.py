@@ -18,6 +18,7 @@ from inventory.errors import Mendable
 from inventory.fill.request import BoardRequest, read_request, request_document
 from inventory.pieces import ALLOWANCE_NAMES
 from inventory.pruning.usual import NotAUsualBoard, UsualBoard, rate_text, read_rate, tidy_months
+from inventory.services.tagging import tidy_name
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.storage import boards as kept_boards
@@ -111,7 +112,7 @@ def own_document(request: BoardRequest, settings: Settings) -> dict[str, Any]:
 
 def usual_board(name: str, request: BoardRequest, a_year: str, months: Iterable[int]) -> UsualBoard:
     """A usual board as typed. Raises NotAUsualBoard."""
-    return UsualBoard(" ".join(name.split()), request, read_rate(a_year), tidy_months(months))
+    return UsualBoard(tidy_name(name), request, read_rate(a_year), tidy_months(months))
 
 
 def keep(shop: Shop, board: UsualBoard) -> ListedBoard:
@@ -233,9 +234,15 @@ def read_one(content: bytes, name: str, a_year: str, settings: Settings, today: 
 
 def _json(content: bytes, sentence: str) -> Any:
     try:
-        return json.loads(content)
+        document = json.loads(content)
     except (ValueError, RecursionError):
         raise NotAList(sentence) from None
+    try:
+        json.dumps(document, ensure_ascii=False).encode()
+    except UnicodeEncodeError as error:
+        half = f"\\u{ord(error.object[error.start]):04x}"
+        raise NotAList(f"The file has half a character in it, {half} without its other half. Mend it there.") from None
+    return document
 
 
 def _read_board(told: Mapping[str, Any], settings: Settings, today: date) -> UsualBoard:

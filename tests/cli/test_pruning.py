@@ -94,9 +94,11 @@ def test_usual_boards_go_out_and_come_in(rackful: Rackful, rack: Path, board: Pa
          "Type a number up to 1000."),
         (("--volume", "lots", "--board", "{board}=1"), '"lots" is no volume. Type one such as 40 bd ft, 0.1 m³, '
          "or 60 % of what is there."),
+        (("--shelf", "loft=1 in", "--shelf", "loft=2 in", "--board", "{board}=1"),
+         '--shelf names "loft" twice. Give its shelf once.'),
         (("--board", "{board}=1"), "Give the room in one way: --volume, --pieces or --shelf."),
     ],
-    ids=["no usual board", "a rate of 0", "a rate of a million", "no volume", "no room"],
+    ids=["no usual board", "a rate of 0", "a rate of a million", "no volume", "shelf twice", "no room"],
 )  # fmt: skip
 def test_what_cannot_be_is_told_plainly(
     rackful: Rackful, rack: Path, board: Path, asked: tuple[str, ...], sentence: str

@@ -1,5 +1,6 @@
 """The list of usual boards: boards of the past propose themselves, and a backup carries it."""
 
+import json
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -8,6 +9,7 @@ import pytest
 
 from inventory.pruning.usual import NotAUsualBoard, UsualBoard
 from inventory.services import making, pruning, safekeeping, usual
+from inventory.services.usual import NotAList
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, OffcutRecord
 from tests.conftest import Clock
@@ -50,6 +52,16 @@ def test_the_same_name_twice_is_refused(shop: Shop) -> None:
     with pytest.raises(NotAUsualBoard) as fault:
         kept(shop, "TREAD")
     assert str(fault.value) == 'There is a usual board "TREAD" already. Type another name.'
+
+
+def test_half_a_character_is_told_and_a_name_is_tidied(shop: Shop) -> None:
+    request = {"length": "18 in", "width": "3 in", "thickness": "1 in", "bands": [{"species": ["ash"], "weight": 1}]}
+    boards = [{"name": "stair\x00 tread", "a_year": "2", "request": request}]
+    text = json.dumps({"boards": boards})
+    with pytest.raises(NotAList) as told:
+        usual.carry_in(shop, text.replace("ash", "\\ud800").encode())
+    assert str(told.value) == "The file has half a character in it, \\ud800 without its other half. Mend it there."
+    assert [each.board.name for each in usual.carry_in(shop, text.encode())] == ["stair tread"]
 
 
 def test_a_backup_carries_usual_boards_and_pins(shop: Shop, oak: OffcutRecord, tmp_path: Path) -> None:
