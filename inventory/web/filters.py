@@ -86,11 +86,11 @@ def lasting(seconds: int) -> str:
     """How long something has been going on; coarse, so that a page does not change every second.
 
     >>> lasting(3), lasting(44), lasting(60), lasting(3599)
-    ('just begun', 'for 40 seconds', 'for 1 minute', 'for 59 minutes')
+    ('just begun', 'under way for 40 seconds', 'under way for 1 minute', 'under way for 59 minutes')
     """
     if seconds < 10:
         return "just begun"
-    return f"for {seconds // 10 * 10} seconds" if seconds < 60 else f"for {counted(seconds // 60, 'minute')}"
+    return f"under way for {f'{seconds // 10 * 10} seconds' if seconds < 60 else counted(seconds // 60, 'minute')}"
 
 
 def counted(number: int, one: str, many: str = "") -> str:

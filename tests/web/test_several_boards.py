@@ -62,6 +62,7 @@ def test_how_many_there_are_is_asked_from_the_answer_at_the_bench(shop: Shop, vi
     looked(visitor)
     answer = visitor.get(begun.headers["Location"])
     found = words_of(answer)
+    assert f'href="/bench?{SMALL}"' in unescape(answer.text).replace("%2F", "/"), "the way back keeps the board"
     assert "How many are in the rack? Boards 8 × 3 × 1 1/2 in , edge grain." in found
     boards = int(re.findall(r"(\d+) boards Proven: the rack never gives more of them\.", found)[0])
     assert boards > 2
@@ -222,7 +223,7 @@ def test_a_look_tells_how_far_it_is_and_can_be_stopped(visitor: Visitor) -> None
     here = ask_for_all(visitor).headers["Location"]
     until(lambda: "2 boards found so far, at most 9." in words_of(visitor.get(here)))
     page = visitor.get(here)
-    assert "at most 9. Looking for board 3. Under way just begun." in words_of(page)
+    assert "at most 9. Looking for board 3. Just begun." in words_of(page)
     assert '<meta http-equiv="refresh" content="3">' in page.text
     assert "data-poll" in page.text and "Set aside all of them" not in words_of(page)
     visitor.post(here, {"do": "stop"}, page=here)
