@@ -68,7 +68,17 @@ def former(shop: Shop, record: OffcutRecord) -> tuple[str, ...]:
 
 
 def former_by_code(shop: Shop, records: Sequence[OffcutRecord]) -> dict[str, tuple[str, ...]]:
-    """The codes that these pieces had before, by the one they have now; only of those that had any."""
+    """The codes that these pieces had before, by the one in their record; only of those that had any.
+
+    A tag that was replaced since the record was read is not former there.
+    """
     with shop.reading() as connection:
-        before = former_codes(connection)
-    return {record.code: before[record.id] for record in records if record.id in before}
+        former_of = former_codes(connection)
+    found = {}
+    for record in records:
+        before = former_of.get(record.id, ())
+        if record.code in before:
+            before = before[: before.index(record.code)]
+        if before:
+            found[record.code] = before
+    return found

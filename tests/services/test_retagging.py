@@ -11,7 +11,7 @@ from inventory.pieces import Offcut
 from inventory.services import carrying, changing, finding, labelling, making, picking, retagging, safekeeping, tagging
 from inventory.services.changing import LetGoReason
 from inventory.services.finding import RackFilter, Standing
-from inventory.services.retagging import CodeTaken, NotHere, replace_tag
+from inventory.services.retagging import CodeTaken, NotHere, former_by_code, replace_tag
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, OffcutRecord
 
@@ -93,6 +93,7 @@ def test_old_codes_go_out_with_the_rack_and_come_in_again(shop: Shop, tmp_path: 
     plain, _ = carrying.carry_out(shop)
     assert b"former_tags" not in plain
     new = replace_tag(shop, old.code, old.version)
+    assert former_by_code(shop, [old, new]) == {new.code: (old.code,)}
     content, _ = carrying.carry_out(shop)
     with Shop.open(tmp_path / "other", now=shop.now) as other:
         carried = carrying.carry_in(other, content)
