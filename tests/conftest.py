@@ -21,11 +21,29 @@ os.environ["CUPS_SERVER"] = "/nowhere/cups.sock"
 MOST_WORKERS = 4
 """Each may open a browser of its own."""
 
+LONGEST_FIRST = (
+    "web/test_looking_at_the_rack.py",
+    "fill/test_two_solvers_agree.py",
+    "web/test_following_at_the_bench.py",
+    "web/test_looking_at_the_bench.py",
+    "house/test_tools.py",
+)
+"""Begun first and the browser's next, so that no worker is left with a long file when the others have no more to do."""
+
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     """All tests are shared out among the cores; a part of them runs in one process, which starts sooner."""
     everything = config.args == config.getini("testpaths")
     return min(os.cpu_count() or 1, MOST_WORKERS) if everything else 0
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    tests = Path(__file__).parent
+    if lost := [name for name in LONGEST_FIRST if not (tests / name).is_file()]:
+        raise pytest.UsageError(f"tests/conftest.py begins with files that are not there: {', '.join(lost)}")
+    places = {item.path: len(LONGEST_FIRST) for item in items if item.get_closest_marker("browser")}
+    places |= {tests / name: place for place, name in enumerate(LONGEST_FIRST)}
+    items.sort(key=lambda item: places.get(item.path, len(LONGEST_FIRST) + 1))
 
 
 class Clock:
