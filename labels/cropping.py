@@ -60,15 +60,22 @@ def piece_in(photo: Image.Image) -> Crop:
     rim = _rim(*colours[0].shape)
     if min(rim.shape) < 12:
         return WHOLE
-    red, green, blue = ((plane - np.median(plane[rim])) ** 2 for plane in colours)
+    red, green, blue = ((plane - _median(plane[rim])) ** 2 for plane in colours)
     distance = np.sqrt(red + green + blue)
-    uneven = float(np.median(distance[rim]))
+    uneven = float(_median(distance[rim]))
     if uneven > EVEN_BACKGROUND:
         return WHOLE
     piece = distance > max(LEAST_DISTANCE, 3 * uneven)
     if piece[rim].mean() > MOST_OF_RIM:
         return WHOLE
     return _around(piece)
+
+
+def _median(values: NDArray[np.float32]) -> np.float32:
+    """The median as numpy reckons it, which takes several times as long over so few."""
+    ordered = np.sort(values)
+    middle: np.float32 = (ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / np.float32(2)
+    return middle
 
 
 def _rim(high: int, wide: int) -> NDArray[np.bool_]:

@@ -15,7 +15,7 @@ from io import BytesIO
 import numpy as np
 from PIL import Image, ImageFilter, ImageOps
 
-from labels.cropping import piece_in
+from labels.cropping import WHOLE, piece_in
 from labels.printer import Tone
 
 JPEG_QUALITY = 82
@@ -90,7 +90,8 @@ def opened(picture: bytes, most: int) -> Image.Image | None:
 
 def cut_to_piece(photo: Image.Image) -> Image.Image:
     """The part of a photo that shows the piece; all of it where the piece is not clear."""
-    return photo.crop(piece_in(photo).of(*photo.size))
+    piece = piece_in(photo)
+    return photo if piece == WHOLE else photo.crop(piece.of(*photo.size))
 
 
 def filled_by(photo: Image.Image, width: float, height: float) -> tuple[float, float]:
