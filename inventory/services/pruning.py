@@ -5,7 +5,7 @@ Knows how an answer is put together. Which piece goes: `inventory.pruning.advice
 
 from __future__ import annotations
 
-from collections.abc import Generator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -95,19 +95,16 @@ def advising(
 ) -> Generator[Step, None, Answer]:
     """Draws the forecast where it is not there yet, then the advice, then what it and each rule would lose.
 
-    Stopped while it judges, it has an answer already. Raises NothingToForecast.
+    Stopped before the end, it has an answer once some years are drawn. Raises NothingToForecast.
     """
     begin = 0.0
     if forecast is None:
         if forecasting is None:
             raise ValueError("neither a forecast nor a way to one")
         begin = _FORECAST_SHARE
-        forecast = yield from _first_half(forecasting)
-    advice = advise(asked.rack, forecast, room, pins)
-    rules = rules_for(asked.rack, room, asked.on, pins)
-    told = [RuleTold(rule, None) for rule in rules]
-    answer = Answer(room, advice, forecast, asked.rack, None, None, tuple(told))
-    racks = [asked.rack, advice.kept, *(rule.kept for rule in rules)]
+        forecast = yield from _first_half(forecasting, lambda so_far: _unjudged(asked, room, pins, so_far))
+    answer = _unjudged(asked, room, pins, forecast)
+    racks = [asked.rack, answer.advice.kept, *(told.rule.kept for told in answer.rules)]
     counts: list[list[Count]] = []
     for number, rack in enumerate(racks):
         counts.append([])
@@ -143,7 +140,17 @@ def _judged_so_far(answer: Answer, counts: Sequence[Sequence[Count]]) -> Answer:
     )
 
 
-def _first_half(forecasting: Generator[Step, None, Forecast]) -> Generator[Step, None, Forecast]:
+def _unjudged(asked: Basis, room: Room, pins: frozenset[str], forecast: Forecast) -> Answer:
+    told = tuple(RuleTold(rule, None) for rule in rules_for(asked.rack, room, asked.on, pins))
+    return Answer(room, advise(asked.rack, forecast, room, pins), forecast, asked.rack, None, None, told)
+
+
+def _first_half(
+    forecasting: Generator[Step, None, Forecast], advised: Callable[[Forecast], Answer]
+) -> Generator[Step, None, Forecast]:
+    """Draws the forecast. Now and then, as it grows, what it advises so far is a first answer."""
+    answer: Answer | None = None
+    enough = 0
     try:
         while True:
             try:
@@ -151,7 +158,11 @@ def _first_half(forecasting: Generator[Step, None, Forecast]) -> Generator[Step,
             except StopIteration as end:
                 found: Forecast = end.value
                 return found
-            yield Step(step.share * _FORECAST_SHARE, step.words)
+            so_far = step.so_far
+            if isinstance(so_far, Forecast) and so_far.spells >= enough:
+                answer, enough = advised(so_far), 2 * so_far.spells
+            words = f"{step.words}, so far {answer.pieces} of the pieces may go" if answer else step.words
+            yield Step(step.share * _FORECAST_SHARE, words, answer)
     finally:
         forecasting.close()
 

@@ -12,9 +12,13 @@ for (const first of document.querySelectorAll("[data-poll][id]")) {
       const page = new DOMParser().parseFromString(await response.text(), "text/html");
       const fresh = page.getElementById(first.id);
       if (response.ok && fresh && fresh.textContent.trim() !== part.textContent.trim()) {
-        // What stands in the part changes, not the part itself: so it is read aloud.
-        if (!(part.contains(document.activeElement) && fresh.hasAttribute("data-poll"))) {
+        const held = part.contains(document.activeElement) && part !== document.activeElement ? document.activeElement : null;
+        const same = held && [...fresh.querySelectorAll("a, button")].find((each) => each.outerHTML === held.outerHTML);
+        // A field that is typed into is left alone; a button that has the focus keeps it.
+        if (!held || same || !fresh.hasAttribute("data-poll")) {
+          // What stands in the part changes, not the part itself: so it is read aloud.
           part.replaceChildren(...fresh.childNodes);
+          if (same) same.focus({ preventScroll: true });
           document.title = page.title;
         }
       }

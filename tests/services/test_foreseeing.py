@@ -1,13 +1,19 @@
 """Forecasts: the years that were drawn are an answer, whether or not they can be kept."""
 
 from collections.abc import Generator
+from datetime import date
 
 import pytest
 
-from inventory.pruning.forecast import Forecast
-from inventory.services import foreseeing
+from inventory.measures import inches
+from inventory.pieces import Offcut
+from inventory.pruning.forecast import Forecast, TagForecast
+from inventory.pruning.room import Room
+from inventory.pruning.years import Arrivals
+from inventory.services import foreseeing, pruning
 from inventory.services.foreseeing import Basis
 from inventory.services.jobs import Jobs, JobState, Step
+from inventory.services.pruning import Answer
 from inventory.shop import Shop
 from inventory.storage import walks
 from inventory.storage.faults import StorageFault
@@ -38,3 +44,24 @@ def test_years_that_a_full_disk_keeps_nothing_of_are_an_answer_all_the_same(
     jobs.wait("years", 60)
     latest = foreseeing.latest(shop)
     assert latest is not None and latest.forecast == DRAWN
+
+
+def test_some_years_are_a_first_answer_to_what_may_go() -> None:
+    pieces = [Offcut(inches("20"), inches("4"), inches("1"), tag=tag) for tag in ("never", "often")]
+    foretold = Forecast(
+        20, {"never": TagForecast((0,), (0,), frozenset()), "often": TagForecast((9,), (18,), frozenset({0}))}, ()
+    )
+
+    def years() -> Generator[Step, None, Forecast]:
+        yield Step(0.025, "10 of 400 years drawn")
+        yield Step(0.1, "40 of 400 years drawn", foretold)
+        return foretold
+
+    asked = Basis(tuple(pieces), (), Arrivals(), date(2030, 1, 31), with_arrivals=False)
+    steps = pruning.advising(asked, Room(pieces=1), frozenset(), years())
+    assert next(steps) == Step(0.0125, "10 of 400 years drawn")
+    first = next(steps)
+    assert first.words == "40 of 400 years drawn, so far 1 of the pieces may go"
+    assert isinstance(first.so_far, Answer)
+    assert [each.offcut.tag for each in first.so_far.advice.going] == ["never"]
+    steps.close()

@@ -76,8 +76,11 @@ def test_the_page_follows_the_work_and_stops_it(chromium: Browser, app: Flask, l
     jobs = app.extensions["rackful.jobs"]
     jobs.start(JOB, "What to let go", endless)
     with opened(chromium, PHONE, bypass_csp=True) as page:
-        page.goto(f"{live}/let-go")
+        page.goto(f"{live}/let-go#work")
         assert page.locator("progress").get_attribute("value") == "25"
+        # The work itself has the focus then: it must not keep the first figure for that.
+        before = page.locator("#work").inner_text()
+        page.wait_for_function("before => document.querySelector('#work').innerText !== before", arg=before)
         assert axe_findings(page) == []
         page.click("text=Stop here")
         page.wait_for_selector("text=Stopped too early to say anything.")
