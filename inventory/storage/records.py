@@ -210,7 +210,8 @@ class BoardRecord:
 class PrintJob:
     """Labels that were sent to a printer; `number` is the job's there, `labels` are the codes of the pieces.
 
-    `number` is 0 while the job is being sent; `reason` is what the printer says, a sentence or empty; `ended_at` is None while the job is under way.
+    `number` is 0 while the job is being sent; `reason` is what the printer says, a sentence or empty; `ended_at` is
+    None while the job is under way.
     """
 
     id: int
