@@ -22,7 +22,7 @@ from inventory.services.scanning import Standing
 from inventory.storage.records import OffcutRecord
 from inventory.web.at_hand import current_settings, current_shop
 from inventory.web.guard import takes_photos
-from inventory.web.leading import address_of_typed
+from inventory.web.leading import address_of, address_of_typed
 from inventory.web.offcut_form import FIELD_WORDS, FormRejected, read_offcut, read_version, typed_piece
 from inventory.web.photo_field import photos_sent
 from inventory.web.piece_facts import facts_of
@@ -48,14 +48,20 @@ def piece(code: str) -> Page:
         (tag,) = scanning.look_up(current_shop(), [code])
         if tag.standing is Standing.BLANK:
             return redirect(url_for("saw.front", code=tag.code), 303)
-        return render_template("tags/unknown.html", sentence=str(fault), text=code, blank=read_code(code)), 404
+        return _unknown(str(fault), code, blank=read_code(code))
     except NotACode as fault:
-        return render_template("tags/unknown.html", sentence=str(fault), text=code), 404
+        return _unknown(str(fault), code)
     canonical = url_for("tags.piece", code=view.record.code)
     if request.path == canonical:
         return _piece_page(view)
     # A browser keeps what is moved for good; where a replaced tag leads may change once more.
     return redirect(canonical, 301 if read_code(code) == view.record.code else 303)
+
+
+def _unknown(sentence: str, text: str, blank: str = "") -> tuple[str, int]:
+    meant = scanning.perhaps_meant(current_shop(), text)
+    told = {"sentence": sentence, "text": text, "blank": blank, "meant": meant, "address_of": address_of}
+    return render_template("tags/unknown.html", **told), 404
 
 
 @blueprint.get("/find")

@@ -111,6 +111,8 @@ def test_an_unknown_code_says_so_and_offers_typing_again(visitor: Visitor, piece
     answer = visitor.get("/t/00000ZZ")
     assert answer.status_code == 404
     words = words_of(answer)
+    slip = visitor.get(f"/t/{piece.code[:-1]}")
+    assert "Was it one of these?" in words_of(slip) and f'href="/t/{piece.code}"' in slip.text
     assert "No such tag" in words
     assert 'name="text" type="text" value="00000ZZ"' in answer.text
     assert 'href="/saw?code=00000ZZ"' in answer.text
