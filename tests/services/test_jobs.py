@@ -75,15 +75,17 @@ def test_what_can_be_mended_and_what_nobody_foresaw_are_told_in_a_sentence() -> 
 
 
 def test_a_program_that_ends_stops_all_jobs_and_waits_for_no_endless_step() -> None:
-    jobs, may_end = Jobs(), threading.Event()
+    jobs, under_way, may_end = Jobs(), threading.Event(), threading.Event()
 
     def long_step() -> Generator[Step, None, Any]:
         yield Step(0.0, "begun")
+        under_way.set()
         may_end.wait(60)
         yield Step(0.5, "the long step is done", "so far")
 
     jobs.start("long", "Long", long_step)
     jobs.start("count", "Counting", lambda: counting(10**9))
+    assert under_way.wait(60)
     jobs.close(0.1)
     counted = jobs.wait("count", 60)
     assert counted is not None and counted.state is JobState.STOPPED
