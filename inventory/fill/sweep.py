@@ -138,13 +138,52 @@ class Sweep:
         if exact:
             self._gains = [self._gains_of(guide) for guide in range(len(self.field.prices))]
         guides = len(self.field.prices)
-        lists = (start(guides), none(guides))
         idle = self._idle(exact=exact)
+        lone = self._lone(idle, exact=exact)
+        lists = self._one_of(lone, exact=exact) if lone else (start(guides), none(guides))
         for index in range(len(self.field.kinds)):
-            if not idle[index]:
-                outside = self.region.beyond is not None and index not in self.region.beyond
-                lists = self._advance(lists, index, outside, exact=exact)
+            if not idle[index] and index not in lone:
+                lists = self._advance(lists, index, self._is_beyond(index), exact=exact)
         return lists
+
+    def _is_beyond(self, index: int) -> bool:
+        return self.region.beyond is not None and index not in self.region.beyond
+
+    def _lone(self, idle: list[bool], *, exact: bool) -> set[int]:
+        """Kinds of which any two pieces together are beyond one and the same budget, but for a free strip."""
+        most: set[int] = set()
+        for guide, price in enumerate(self.field.prices):
+            spare = self.budgets[guide] - price * self.field.target - self._tails[guide][0]
+            if exact:
+                spare -= self._gains[guide][0]
+            lone = {
+                index
+                for index, (kind, (low, high)) in enumerate(zip(self.field.kinds, self._limits, strict=True))
+                if high and not low and not idle[index] and index not in self._carried
+                if len(kind.steps) and 2 * kind.least_reduced[guide] > spare
+            }
+            most = max(most, lone, key=len)
+        return most
+
+    def _one_of(self, lone: set[int], *, exact: bool) -> tuple[States, States]:
+        """Both lists at the start, with one piece or none of all these kinds."""
+        guides = range(len(self.field.prices))
+        nothing, lists = start(len(guides)), []
+        for outside in (False, True):
+            kinds = [self.field.kinds[index] for index in sorted(lone) if self._is_beyond(index) is outside]
+            if not kinds:
+                lists.append(none(len(guides)))
+                continue
+            grown = self._grown(
+                nothing,
+                np.concatenate([kind.adds for kind in kinds]),
+                tuple(np.concatenate([kind.costs[guide] for kind in kinds]) for guide in guides),
+                np.concatenate([kind.steps for kind in kinds]),
+            )
+            to_come = [self._gains[guide][0] for guide in guides] if exact else None
+            lists.append(self._kept(self._within(grown, [self._tails[guide][0] for guide in guides], to_come)))
+        inside, beyond = lists
+        return (self._reduced(joined([nothing, inside])) if len(inside) else nothing), beyond
 
     def _cheapest_closed(self) -> tuple[int, list[int], int] | None:
         """The cheapest cover with a free strip.
@@ -251,8 +290,11 @@ class Sweep:
         wanted = [layer for copy, layer in enumerate(layers) if copy >= low and len(layer)]
         if not wanted:
             return none(len(self.field.prices))
-        together = self._affordable(joined(wanted), index, high, exact, decided=True)
-        return self._reduced(together) if len(wanted) > 1 else together
+        together = joined(wanted)
+        if min(self.field.kinds[index].least_reduced) < 0:
+            # What the kind would have saved is gone for those that did not take it.
+            together = self._affordable(together, index, high, exact, decided=True)
+        return self._reduced(together) if len(layers) > 1 else together
 
     def _with_one_more(self, states: States, index: int, copy: int, must: bool, exact: bool) -> States:
         kind = self.field.kinds[index]
@@ -266,12 +308,13 @@ class Sweep:
             if len(ready):
                 nothing = tuple(np.zeros(len(kind.free), dtype=np.int64) for _ in self.field.prices)
                 parts.append(self._grown(ready, kind.free_adds, nothing, kind.free_steps, kind.free))
-        grown = joined(parts)
+        grown = self._affordable(joined(parts), index, copy, exact)
+        return self._kept(self._reduced(grown) if copy < self._limits[index][1] else grown)
+
+    def _kept(self, grown: States) -> States:
+        """What has grown, each with a node of its own; without what is too wide where the target must be met."""
         if self.field.meet:
             grown = grown.at(grown.width <= self.field.target)
-        grown = self._reduced(self._affordable(grown, index, copy, exact))
-        if not len(grown):
-            return grown
         # A fresh node only for what is kept; until here `node` held parent and step in one number.
         parents, steps = np.divmod(grown.node, self._step_count)
         return States(grown.width, grown.costs, grown.strip, self.trail.grow(parents - 1, steps))
@@ -291,22 +334,24 @@ class Sweep:
 
     def _affordable(self, states: States, index: int, taken: int, exact: bool, *, decided: bool = False) -> States:
         """Without the states from which no cover within the budget can be reached."""
+        guides = range(len(self.field.prices))
+        more = taken < self._limits[index][1]
+        tails = [self._tails[guide][index + 1] + (self._saves(index, guide, taken) if more else 0) for guide in guides]
+        return self._within(states, tails, [self._gains[guide][index + decided] for guide in guides] if exact else None)
+
+    def _within(self, states: States, tails: list[int], to_come: list[int] | None) -> States:
+        """The same, where the kinds still to come save `tails` at best, a free strip `to_come` if one is wanted."""
         keep = np.ones(len(states), dtype=np.bool_)
         missing = self.field.target - states.width
-        high = self._limits[index][1]
         holds = states.strip != NO_STRIP
         held_by = np.maximum(states.strip, 0)
-        if exact and self.field.strips is not None:
+        if to_come is not None and self.field.strips is not None:
             least = self.field.strips.least
             keep &= missing >= np.where(holds, least[held_by], int(least.min()))
         for guide, price in enumerate(self.field.prices):
-            tail = self._tails[guide][index + 1]
-            if taken < high:
-                tail += self._saves(index, guide, taken)
-            bound = price * missing + max(tail, NOTHING_KNOWN)
-            if exact:
-                to_come = self._gains[guide][index + decided]
-                bound = bound + np.where(holds, self.field.strip_bound[guide][held_by], to_come)
+            bound = price * missing + max(tails[guide], NOTHING_KNOWN)
+            if to_come is not None:
+                bound = bound + np.where(holds, self.field.strip_bound[guide][held_by], to_come[guide])
             else:
                 bound = np.maximum(bound, 0)
             keep &= states.costs[guide] + bound <= self.budgets[guide]

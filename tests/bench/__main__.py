@@ -43,7 +43,7 @@ def measured(
         case "agreement":
             yield from solvers_agree(max(pieces // 60, 6), cases)
         case "solver":
-            for shop in (Shop.SIXTY_FOURTHS, Shop.MIXED):
+            for shop in (Shop.SIXTEENTHS, Shop.SIXTY_FOURTHS, Shop.MIXED):
                 yield from search_beside_solvers(pieces, shop, times, limit)
         case "mixed":
             for many in (pieces * 3 // 10, pieces):
