@@ -34,6 +34,7 @@ from inventory.storage.offcuts import (
     records_by_code,
     records_of,
     search_text,
+    wants_label,
 )
 from inventory.storage.records import BoardState, BoardSummary, Event, OffcutRecord
 from inventory.storage.tables import BOARDS, FORMER_CODES, OFFCUTS
@@ -41,7 +42,7 @@ from inventory.storage.tables import BOARDS, FORMER_CODES, OFFCUTS
 __all__ = [
     "PAGE_SIZE", "Condition", "Glance", "NoSuchPiece", "NotAFilter", "PieceView", "RackChoices", "RackFilter",
     "RackPage", "RackSort", "RackView", "SpeciesTotal", "Standing", "choices", "every_piece", "find", "glance",
-    "piece", "read_filter", "record", "the_piece", "the_pieces", "unseen_since",
+    "piece", "read_filter", "record", "species_here", "the_piece", "the_pieces", "unseen_since",
 ]  # fmt: skip
 
 PAGE_SIZE = 60
@@ -141,18 +142,23 @@ def unseen_since(now: datetime, months: int) -> ColumnElement[bool]:
 
 
 def _totals(connection: Connection, where: ColumnElement[bool]) -> tuple[SpeciesTotal, ...]:
-    # SQLite documentation, SELECT: beside max() a bare column is that of the row with the maximum: as typed last.
-    rows = connection.execute(
+    sums = (
         select(
-            OFFCUTS.c.species,
-            func.max(OFFCUTS.c.id),
+            OFFCUTS.c.species_key,
+            func.max(OFFCUTS.c.id).label("last"),
             func.count().label("tags"),
             func.sum(OFFCUTS.c.pieces).label("pieces"),
             func.sum(OFFCUTS.c.pieces * OFFCUTS.c.volume_mm3).label("volume"),
         )
         .where(where)
         .group_by(OFFCUTS.c.species_key)
-        .order_by(OFFCUTS.c.species_key == "", OFFCUTS.c.species_key)
+        .subquery()
+    )
+    # The species as typed is looked up in one row each, so that an index alone answers for all the others.
+    rows = connection.execute(
+        select(OFFCUTS.c.species, sums.c.tags, sums.c.pieces, sums.c.volume)
+        .join_from(sums, OFFCUTS, OFFCUTS.c.id == sums.c.last)
+        .order_by(sums.c.species_key == "", sums.c.species_key)
     )
     return tuple(SpeciesTotal(row.species, row.tags, row.pieces, row.volume) for row in rows)
 
@@ -233,16 +239,24 @@ def choices(shop: Shop) -> RackChoices:
     c = OFFCUTS.c
     here = c.state.in_(HERE)
     with shop.reading() as connection:
-        species = connection.execute(
-            select(c.species, func.max(c.id)).where(here, c.species_key != "").group_by(c.species_key)
-        )
         locations = connection.execute(
             select(c.location, func.max(c.id)).where(here, c.location_key != "").group_by(c.location_key)
         )
         return RackChoices(
-            tuple(sorted((row.species for row in species), key=species_key)),
-            tuple(sorted((row.location for row in locations), key=location_key)),
+            _species_here(connection), tuple(sorted((row.location for row in locations), key=location_key))
         )
+
+
+def species_here(shop: Shop) -> tuple[str, ...]:
+    """The species in the shop, each as it was typed last."""
+    with shop.reading() as connection:
+        return _species_here(connection)
+
+
+def _species_here(connection: Connection) -> tuple[str, ...]:
+    c = OFFCUTS.c
+    last = select(func.max(c.id)).where(c.state.in_(HERE), c.species_key != "").group_by(c.species_key)
+    return tuple(sorted(connection.scalars(select(c.species).where(c.id.in_(last))), key=species_key))
 
 
 def piece(shop: Shop, code: str) -> PieceView:
@@ -293,8 +307,7 @@ def glance(shop: Shop) -> Glance:
     """The shop at a glance."""
     with shop.reading() as connection:
         totals = _totals(connection, OFFCUTS.c.state.in_(HERE))
-        waiting = and_(OFFCUTS.c.label_place.is_not(None), OFFCUTS.c.state.in_(HERE))
-        labels = select(func.count()).select_from(OFFCUTS).where(waiting)
+        labels = select(func.count()).select_from(OFFCUTS).where(wants_label())
         boards = connection.execute(select(BOARDS.c.state, func.count().label("boards")).group_by(BOARDS.c.state))
         by_state = {row.state: int(row.boards) for row in boards}
         return Glance(

@@ -16,7 +16,14 @@ from inventory.services.finding import the_pieces
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.storage.codes import give_code
-from inventory.storage.offcuts import HERE, RECORD_COLUMNS, add_event, next_label_place, records_of, want_label
+from inventory.storage.offcuts import (
+    RECORD_COLUMNS,
+    add_event,
+    next_label_place,
+    records_of,
+    want_label,
+    wants_label,
+)
 from inventory.storage.print_jobs import at_a_printer
 from inventory.storage.records import EventKind, OffcutRecord
 from inventory.storage.tables import OFFCUTS
@@ -51,9 +58,7 @@ def queue(shop: Shop) -> tuple[OffcutRecord, ...]:
 
     Those whose label a printer has at the moment are left out.
     """
-    wanted = RECORD_COLUMNS.where(
-        OFFCUTS.c.label_place.is_not(None), OFFCUTS.c.state.in_(HERE), OFFCUTS.c.id.not_in(at_a_printer())
-    )
+    wanted = RECORD_COLUMNS.where(wants_label(), OFFCUTS.c.id.not_in(at_a_printer()))
     waiting = wanted.order_by(OFFCUTS.c.label_place, OFFCUTS.c.id)
     with shop.reading() as connection:
         return records_of(connection, connection.execute(waiting))

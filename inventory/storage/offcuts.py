@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Row, and_, func, insert, select, update
 
 from inventory.codes import shown_code
 from inventory.errors import Conflict
@@ -29,6 +29,13 @@ RECORD_COLUMNS = select(OFFCUTS, _PARENTS.c.code.label("parent_code")).outerjoin
 
 HERE = (State.ON_RACK.value, State.SET_ASIDE.value)
 """The states of a piece whose wood is in the shop, as words of the column."""
+
+
+def wants_label() -> ColumnElement[bool]:
+    """Whether a piece in the shop waits for its label."""
+    # The empty text hides the index of the states from SQLite, by which it would go through every piece in the shop.
+    return and_(OFFCUTS.c.label_place.is_not(None), (OFFCUTS.c.state + "").in_(HERE))
+
 
 _AT_ONCE = 500
 """How many ids go into one question; older SQLite takes at most 999."""

@@ -146,7 +146,7 @@ def allowances_offered(typed: MultiDict[str, str]) -> tuple[str, ...]:
 
 def species_in_shop(shop: Shop) -> tuple[str, ...]:
     """The species in the shop, each as it is spelt there."""
-    return tuple(name for name in finding.choices(shop).species if name)
+    return finding.species_here(shop)
 
 
 def species_choices(stocked: Sequence[str], wanted: Sequence[str]) -> tuple[SpeciesChoice, ...]:
