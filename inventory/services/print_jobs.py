@@ -128,9 +128,10 @@ def give_up(shop: Shop, job_id: int, system: PrintingSystem | None) -> PrintJob:
     """Waits for a job no longer: it is cancelled where that can be, and its labels wait again. Raises NoSuchJob."""
     job = job_of(shop, job_id)
     said = "It was given up here."
-    if system is None:
+    if system is None or job.number == SENDING:
+        # CUPS has given no number yet by which a job could be cancelled.
         said = GIVEN_UP_UNHEARD
-    if job.ended_at is None and system is not None:
+    elif job.ended_at is None:
         try:
             system.cancel(job.number)
         except CupsFault:

@@ -149,6 +149,10 @@ def test_a_job_given_up_is_cancelled_and_its_labels_wait_again(
     assert second.reason == "It was given up here, but the printer may still print it."
     third = print_jobs.give_up(shop, send(shop, system, ash).id, None)
     assert third.reason == "It was given up here, but the printer may still print it."
+    system.lets_cancel = True
+    system.while_sending = lambda: print_jobs.give_up(shop, print_jobs.latest(shop)[0].id, system)
+    fourth = send(shop, system, ash)
+    assert (fourth.number, fourth.reason, system.cancelled) == (41, third.reason, [41])
     assert queued(shop) == [ash.code]
 
 
