@@ -2,12 +2,10 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from functools import partial
-from statistics import median
-from time import perf_counter
+from typing import Any
 
 import pytest
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection, event, text
 
 from inventory.codes import NotACode
 from inventory.measures import Unit, inches, millimetres, volume_mm3
@@ -294,23 +292,6 @@ def full_rack(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
         yield shop
 
 
-def seconds(act: Callable[[], object]) -> float:
-    """The median of five runs."""
-    taken = []
-    for _ in range(5):
-        start = perf_counter()
-        act()
-        taken.append(perf_counter() - start)
-    return median(taken)
-
-
-def test_a_page_of_a_full_rack_costs_little_beside_reading_all_of_it(full_rack: Shop) -> None:
-    everything = seconds(lambda: finding.every_piece(full_rack))
-    asked = [RackFilter(sort=sort) for sort in RackSort] + [RackFilter(text="piece 77", species="oak")]
-    for each in asked:
-        assert seconds(partial(finding.find, full_rack, each)) < everything / 4
-
-
 def plan_of(connection: Connection, statement: str) -> str:
     return " / ".join(row.detail for row in connection.execute(text(f"EXPLAIN QUERY PLAN {statement}")))
 
@@ -331,3 +312,33 @@ def plan_of(connection: Connection, statement: str) -> str:
 def test_what_is_asked_often_goes_by_an_index(full_rack: Shop, statement: str, index: str) -> None:
     with full_rack.reading() as connection:
         assert index in plan_of(connection, statement)
+
+
+def ways_to_pieces(shop: Shop, ask: Callable[[Shop], object]) -> list[str]:
+    """By what SQLite goes to the offcuts in everything that is asked: an index, its own order, or row by row."""
+    asked: list[tuple[str, Any]] = []
+
+    def keep(*given: Any) -> None:
+        asked.append(given[2:4])
+
+    with shop.reading() as connection:
+        engine = connection.engine
+    event.listen(engine, "before_cursor_execute", keep)
+    ask(shop)
+    event.remove(engine, "before_cursor_execute", keep)
+    with shop.reading() as connection:
+        plans = [connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {each}", given).all() for each, given in asked]
+    return [row.detail for plan in plans for row in plan if "offcuts" in row.detail]
+
+
+ITS_PIECE = "SEARCH offcuts USING INTEGER PRIMARY KEY (rowid=?)"
+ALL_BY_INDEX = "SEARCH offcuts USING COVERING INDEX ix_offcuts_totals (state=?)"
+THOSE_WAITING = "SEARCH offcuts USING INDEX ix_offcuts_label_place (label_place>?)"
+
+
+def test_the_first_page_looks_at_few_pieces_of_a_full_rack(full_rack: Shop) -> None:
+    assert ways_to_pieces(full_rack, finding.glance) == [ALL_BY_INDEX, ITS_PIECE, THOSE_WAITING]
+
+
+def test_the_species_of_a_full_rack_are_told_by_looking_at_one_piece_of_each(full_rack: Shop) -> None:
+    assert ways_to_pieces(full_rack, finding.species_here) == [ITS_PIECE, ALL_BY_INDEX]
