@@ -5,6 +5,7 @@ Knows the pages' forms. What a stock may be is `inventory.services.stocks`'; how
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from flask import Blueprint, flash, redirect, render_template, request, url_for
@@ -167,9 +168,9 @@ def _form_page(
     """The form with what is typed, and the stock drawn where that can be read."""
     stock, errors = read_stock(typed, current_settings().unit)
     begun = any(typed.get(name, "").strip() for name in ("cell_width", "cell_height"))
-    sentences = () if errors else stocks.faults_of(stock)
+    drawable = not set(errors) - {"name"}
+    sentences = stocks.faults_of(stock if stock.name else replace(stock, name="This stock")) if drawable else ()
     missing = {name: each for name, each in errors.items() if typed.get(name, "").strip() or refused is not None}
-    drawn = "" if {**errors, "name": ""} != {"name": ""} else _drawn(stock)
     return render_template(
         "labels/stock.html",
         own=own,
@@ -182,7 +183,7 @@ def _form_page(
         good=not errors and not sentences,
         begun=begun,
         nameless=set(errors) == {"name"},
-        drawn=drawn,
+        drawn=_drawn(stock) if drawable else "",
         unit=current_settings().unit.value,
         caution=labels.CAUTION,
     )

@@ -47,6 +47,8 @@ def test_every_stock_is_listed_and_the_caution_stands_on_each_page(visitor: Visi
 def test_a_stock_is_drawn_while_it_is_typed_and_says_what_to_mend(visitor: Visitor) -> None:
     assert drawn(visitor, {}) == ("Type the width and height of a label.", False)
     assert drawn(visitor, {**TAG, "name": ""})[0].startswith("Labels fit. It has no name yet.")
+    said, shown = drawn(visitor, {**TAG, "name": "", "hole_across": "5"})
+    assert shown and said.startswith("Nothing can be printed on it so This stock: ")
     said, shown = drawn(visitor, TAG)
     assert shown and said.startswith("Labels fit.") and "Keep this stock" in said
     sheet = {"name": "Own", "paper": "letter", "columns": "2", "rows": "9", "cell_width": "4", "cell_height": "1 1/4"}
