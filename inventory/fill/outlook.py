@@ -106,6 +106,9 @@ def _most(task: Task, count: int) -> tuple[int, int]:
 def _most_pieces(task: Task) -> int:
     """How many of the narrowest pieces reach the target together, or would with as many as it takes of the last."""
     choices, starts = task.choices, task.choices.starts
+    if not len(choices):
+        # Free strips alone are left, of which a cover has one.
+        return 0
     adds, many = np.minimum(choices.adds[starts], task.target), task.copies[choices.row[starts]]
     few = FEW_NARROW
     while True:

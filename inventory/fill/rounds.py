@@ -64,13 +64,13 @@ def rounds_of(laid: LaidOut) -> tuple[Round, ...]:
     cut: set[str] = set()
     glue_up = 0
     for first, layouts in _by_round(laid):
-        named = {piece.letter: piece for layout in layouts for piece in layout.pieces}
-        here = tuple(piece for letter, piece in named.items() if letter not in cut)
-        before = tuple(piece for letter, piece in named.items() if letter in cut)
+        named = {piece.letter for layout in layouts for piece in layout.pieces}
+        here = tuple(piece for piece in laid.pieces if piece.letter in named - cut)
+        before = tuple(piece for piece in laid.pieces if piece.letter in named & cut)
         last = first + len({_board(each) for each in layouts}) - 1
         part = LaidOut(laid.request, tuple(layouts), here)
         rounds.append(Round(len(rounds), first, last, boards, glue_up, part, before))
-        cut |= named.keys()
+        cut |= named
         glue_up += len(layouts)
     return tuple(rounds)
 

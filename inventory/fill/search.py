@@ -49,7 +49,7 @@ def best_covers(
     covers = tuple(Cover(each.picks, *divmod(each.cost, scale)) for each in found)
     if complete:
         return Covers(covers, covers[0].first, True)
-    covers = _filled_up(covers, by_hand or good_covers(task, count), count)
+    covers = _filled_up(covers, by_hand or covers_nearby(task, count, fewest=fewest), count)
     return Covers(covers, _bound(prepared, scale, covers), False)
 
 
@@ -98,9 +98,9 @@ def promising_rows(task: Task, *, fewest: bool) -> Ints:
     return rows
 
 
-def rows_within(task: Task, limit: Cost, *, fewest: bool) -> Ints | None:
-    """The rows that can be in a cover which costs no more than the limit, in order; None where that can't be told."""
-    outlook = outlook_on(task, 1, fewest=fewest, limit=limit)
+def rows_within(task: Task, limit: Cost, count: int, *, fewest: bool) -> Ints | None:
+    """The rows that can be in one of `count` best covers within the limit, in order; None where that can't be told."""
+    outlook = outlook_on(task, count, fewest=fewest, limit=limit)
     return None if outlook is None else winnow(outlook.task, outlook.likely, outlook.budget).rows
 
 

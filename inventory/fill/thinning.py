@@ -74,9 +74,10 @@ class Thinning:
         if not task.can_be_filled():
             return rows, None
         lots = self._lots(rows[promising_rows(task, fewest=fewest)], preference)
-        known = covers_nearby(task_for(part, lots, preference), self._request.fills, fewest=fewest)
+        count = self._request.fills
+        known = covers_nearby(task_for(part, lots, preference), count, fewest=fewest)
         # Of lots, not of rows: fills that differ only in which of like pieces they take are one.
-        within = rows_within(task, known[-1].cost, fewest=fewest) if len(known) == self._request.fills else None
+        within = rows_within(task, known[-1].cost, count, fewest=fewest) if len(known) == count else None
         if within is None:
             return rows, None
         return np.asarray(rows[within], dtype=np.int64), known[-1].cost

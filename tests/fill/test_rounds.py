@@ -29,6 +29,11 @@ def test_few_boards_are_one_round(laid: LaidOut) -> None:
     assert only.laid.pieces == laid.pieces and not only.before
 
 
+def test_the_pieces_of_a_round_stand_by_their_letters_whatever_the_order_of_the_boards(laid: LaidOut) -> None:
+    [only] = rounds_of(replace(laid, layouts=laid.layouts[::-1]))
+    assert only.laid.pieces == laid.pieces
+
+
 def test_boards_that_are_glued_up_alike_are_told_by_their_strips(laid: LaidOut) -> None:
     [group] = alike(laid.layouts)
     assert len(group) == 6
