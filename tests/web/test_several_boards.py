@@ -64,6 +64,8 @@ def test_how_many_there_are_is_asked_from_the_answer_at_the_bench(shop: Shop, vi
     found = words_of(answer)
     assert f'href="/bench?{SMALL}"' in unescape(answer.text).replace("%2F", "/"), "the way back keeps the board"
     assert "How many are in the rack? Boards 8 × 3 × 1 1/2 in , edge grain." in found
+    of_ash = visitor.get(unescape(action).replace("%26prefer", "%26species%3Dash%26prefer"))
+    assert "Boards 8 × 3 × 1 1/2 in , edge grain, ash." in words_of(of_ash)
     boards = int(re.findall(r"(\d+) boards Proven: the rack never gives more of them\.", found)[0])
     assert boards > 2
     done = visitor.post(

@@ -78,7 +78,8 @@ def _notes(layout: Layout, display: Display) -> list[str]:
         for trim, where in ((layout.end_trims, "ends"), (layout.side_trims, "sides"), (layout.face_trims, "faces"))
         if max(trim) > 0
     ]
-    notes = [f"To scale, measures in {unit}.", "Heavy line: the finished board."]
+    finished = "panel" if layout.told and layout.told.rows else "board"
+    notes = [f"To scale, measures in {unit}.", f"Heavy line: the finished {finished}."]
     return notes + ([f"Trimmed: {', '.join(trims)} each."] if trims else [])
 
 
