@@ -6,18 +6,19 @@ Knows how it is told. Reckons nothing.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from inventory.cli.counting import counted
 from inventory.codes import shown_tag
 from inventory.cutting.cost import Preference
-from inventory.cutting.cuts import Cut
+from inventory.cutting.cuts import Cut, Share
 from inventory.fill.effort import effort_of
 from inventory.fill.effort_words import told_basis, told_effort
 from inventory.fill.plan import Fill, Plan, Shortfall
 from inventory.fill.request import BoardRequest
 from inventory.fill.shortfall_words import helpless_sizes, told_no_help, told_rescue
+from inventory.fill.steps import listed
 from inventory.fill.workshop import Workshop
 from inventory.measures import Display, Length, show, show_down, show_volume
 from inventory.services.batches import Found
@@ -170,6 +171,19 @@ def _through(noun: str, first: int, last: int) -> str:
     return f"{noun}s {first} {'and' if last == first + 1 else 'to'} {last}"
 
 
+def _shared_out(shares: Sequence[Share]) -> Iterator[str]:
+    """How many strips go to which glue-ups, those of as many strips together.
+
+    >>> list(_shared_out([Share(0, 1, Length(9)), Share(3, 2, Length(18)), Share(4, 1, Length(9))]))
+    ['1 each to glue-ups 1 and 5', '2 to glue-up 4']
+    """
+    glue_ups: dict[int, list[int]] = {}
+    for share in shares:
+        glue_ups.setdefault(share.strips, []).append(share.glue_up + 1)
+    for strips, numbers in glue_ups.items():
+        yield f"{strips} {'each to glue-ups' if len(numbers) > 1 else 'to glue-up'} {listed(numbers)}"
+
+
 def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
     offcut = cut.offcut
     tag = f"{shown_tag(offcut.tag)} no. {cut.piece}" if offcut.count > 1 else shown_tag(offcut.tag)
@@ -184,7 +198,7 @@ def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
     if banded:
         work += f", band {cut.band + 1}"
     if cut.shares:
-        work += f" ({', '.join(f'{share.strips} to glue-up {share.glue_up + 1}' for share in cut.shares)})"
+        work += f" ({'; '.join(_shared_out(cut.shares))})"
     kept = [_sizes((left.length, left.width, left.thickness), display) for left in cut.remainders if left.kept]
     return (tag, wood, work, show(cut.adds, display), "; ".join(kept) or "nothing to keep")
 

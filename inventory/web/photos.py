@@ -59,7 +59,7 @@ def front(code: str, number: int) -> Page:
             spans = ((places[0], places[1]), (places[2], places[3]))
             proposals = altering.measure(shop, photo, spans, _tag_side(), _pixels_a_point(photo))
         except CannotMeasure as error:
-            errors["tag_side" if str(error).startswith("The side") else "places"] = str(error)
+            errors["tag_side" if str(error).startswith("The side") else ""] = str(error)
     page = render_template(
         "tags/photo.html",
         record=record,

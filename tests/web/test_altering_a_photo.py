@@ -127,7 +127,9 @@ def test_a_photo_without_strips_or_tags_says_what_to_lay_down(visitor: Visitor, 
     number = record.photos[-1].id
     answer = visitor.get(f"/t/{code}/photos/{number}?do=measure&at=1,1+300,1+9,9+9,99")
     assert answer.status_code == 422
-    assert "Lay the two measuring strips, or two tags, flat on the piece's face" in words_of(answer)
+    said = words_of(answer)
+    assert "Not measured: one answer needs mending." in said and "Mark anew" in said
+    assert "Lay the two measuring strips, or two tags, flat on the piece's face" in said
 
 
 def test_two_tags_measure_too_by_the_size_of_their_codes(shop: Shop, code: str) -> None:

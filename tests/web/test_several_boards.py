@@ -118,7 +118,7 @@ def test_boards_of_two_kinds_are_looked_for_together_and_set_aside_as_one(shop: 
     assert [each.id for each in making.boards(shop)] == [1]
     said = words_of(visitor.get("/boards/1"))
     assert "3 boards of 2 kinds" in said
-    assert "2 × 8 × 3 × 1 1/2 in , edge grain; 1 × 6 × 2 × 1 1/2 in , edge grain" in said
+    assert "2 of 8 × 3 × 1 1/2 in , edge grain; 1 of 6 × 2 × 1 1/2 in , edge grain" in said
     sheet = words_of(visitor.get("/boards/1/sheet"))
     assert all(f"Board {number} of 3" in sheet for number in (1, 2, 3))
 
