@@ -94,6 +94,8 @@ def command(
     """
     if unit is not None and rack is None:
         raise click.UsageError("--unit goes with --rack: a shop has its own unit. Write the unit behind each size.")
+    if how_many and typed["count"] is not None:
+        raise click.UsageError("--how-many finds how many boards there are; --count asks for so many. Leave one out.")
     if not request_files:
         _must_have_sizes(typed)
     documents = [_read_json(file) for file in request_files] or [{}]

@@ -84,6 +84,9 @@ def test_several_kinds_are_not_counted(rackful: Rackful, rack: Path, tmp_path: P
     assert done.err == (
         "Boards of one kind can be counted, not of several. Name one board, or ask for all of them together.\n"
     )
+    both = rackful("fill", "--rack", rack, *BOARD, "--count", 3, "--how-many")
+    assert both.code == 2
+    assert both.err.startswith("--how-many finds how many boards there are; --count asks for so many. Leave one out.")
 
 
 class Terminal(io.StringIO):
