@@ -258,11 +258,22 @@ def figures(fill: Fill, laid: LaidOut, unit: Unit) -> list[tuple[str, str]]:
         ("Rips", str(laid.rips)),
         ("Crosscuts", str(laid.crosscuts)),
         *([("Resaws", str(laid.resaws))] if any(isinstance(each, AccentBand) for each in laid.request.bands) else []),
-        ("Glue lines", str(fill.glue_lines)),
+        *_slicing(fill, laid),
         ("Rough faces to flatten", str(faces.count(Face.ROUGH))),
         ("Faces with old finish", str(faces.count(Face.FINISHED))),
         ("Area to flatten or strip", _area(fill.dirty, unit)),
     ]
+
+
+def _slicing(fill: Fill, laid: LaidOut) -> list[tuple[str, str]]:
+    """The lines of glue; of end grain the slices too, and the lines of both glue-ups."""
+    panels = [layout.told for layout in laid.layouts if layout.told and layout.told.rows]
+    if not panels:
+        return [("Glue lines", str(fill.glue_lines))]
+    slices = sum(panel.rows for panel in panels)
+    between = slices - len({panel.board for panel in panels})
+    first = "the panel" if len(panels) == 1 else "the panels"
+    return [("Slices", str(slices)), ("Glue lines", f"{fill.glue_lines} in {first}, {between} between rows")]
 
 
 def _strips(fill: Fill, laid: LaidOut) -> str:

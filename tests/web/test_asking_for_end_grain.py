@@ -57,6 +57,7 @@ def test_the_answer_tells_panels_rows_and_both_glue_ups(visitor: Visitor) -> Non
     said = words_of(page).replace("\N{NO-BREAK SPACE}", " ")
     assert "End grain, ash" in said
     assert "Sliced from 2 panels of edge grain, rows 3/4 in deep." in said
+    assert "Slices 14 Glue lines " in said and " in the panels, 13 between rows" in said
     assert "Heavy line: the finished panel." in said and "Heavy line: the finished board." not in said
     assert "Panel 1 of 2" in said and "Panel 2 of 2" in said
     # 10 1/8 in of rows 3/4 in deep: fourteen, seven from each panel.
