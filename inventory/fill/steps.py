@@ -17,12 +17,17 @@ from inventory.cutting.marking import MarkedLength, Region, Resawn, Use
 from inventory.fill.layout import Layout, PieceInFill
 from inventory.fill.request import Grain
 from inventory.fill.slices import SlicedBoard
-from inventory.fill.work import THIN_RIP
+from inventory.fill.work import SHORTEST_MACHINED, THIN_RIP
 from inventory.measures import NM_PER_INCH, Display, Unit, inch_text, show
 from inventory.pieces import Allowances, Face
 
 # common practice, no source
 _THIN = " Thin rips: on the band saw or with a guide made for thin rips, and never under 1/8 in (3 mm) on a table saw."
+# common practice, no source
+_SHORT = (
+    " So short, it goes over no jointer and through no planer: flatten and joint the piece before this crosscut, "
+    "or by hand after it."
+)
 # common practice, no source
 _THIN_STOCK = " Leaves go through a planer only on a carrier board, and only if its manual allows stock so thin."
 
@@ -189,7 +194,8 @@ class _Words:
         if not self.marked.crosscuts:
             return f"It is {size} long, just as needed: no crosscut."
         count = "one length" if lengths == 1 else f"{lengths} lengths"
-        return f"Crosscut {count} of {size} from one end.{self._left(self.marked.left_over)}"
+        short = _SHORT if self.marked.lengths[0].length < SHORTEST_MACHINED <= self.offcut.length else ""
+        return f"Crosscut {count} of {size} from one end.{self._left(self.marked.left_over)}{short}"
 
     def rips(self) -> list[str]:
         """One sentence for each crosscut length; lengths in a row that are ripped alike share one."""

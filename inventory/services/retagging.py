@@ -29,7 +29,8 @@ class NotHere(Mendable):
 def replace_tag(shop: Shop, code: str, version: int, new: str = "") -> OffcutRecord:
     """Gives the piece a new code: that of a blank tag as typed or scanned, a fresh one where `new` is empty.
 
-    Its label is wanted. Boards that took it name it by the new code. Raises
+    The label of a fresh code is wanted; a blank tag is on the piece already. Boards that took it name it by
+    the new code. Raises
     NoSuchPiece, Conflict, NotHere, NotACode, CodeTaken.
     """
     now = shop.now()
@@ -54,7 +55,9 @@ def replace_tag(shop: Shop, code: str, version: int, new: str = "") -> OffcutRec
         rename_in_boards(connection, record.id, record.code, fresh, now)
         # A label that a printer has at the moment bears the old code, and is not the one that is wanted now.
         take_out_of_jobs(connection, record.id)
-        if not record.label_wanted:
+        if new.strip():
+            want_label(connection, record, None)
+        elif not record.label_wanted:
             want_label(connection, record, next_label_place(connection))
         told = f"tag {shown_code(record.code)} replaced by {shown_code(fresh)}; the old one still finds it"
         add_event(connection, record.id, now, EventKind.CHANGED, told)

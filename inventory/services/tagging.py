@@ -67,13 +67,13 @@ class NewPiece:
 def tag(
     shop: Shop, offcut: Offcut, *, photos: Sequence[StoredPhoto] = (), code: str | None = None, form_token: str = ""
 ) -> OffcutRecord:
-    """Puts one piece on the rack with a code, its label wanted, and the first line of its history.
+    """Puts one piece on the rack with a code and the first line of its history.
 
-    `code` is the seven characters from a blank tag (or a list brought in), None
-    for a fresh one. A form sent twice with the same `form_token` tags once: the
+    `code` is the seven characters from a blank tag that it bears already, None for a fresh one,
+    whose label is then wanted. A form sent twice with the same `form_token` tags once: the
     second call answers with the piece of the first. Raises NotACode, CodeTaken.
     """
-    return tag_all(shop, [NewPiece(offcut, code, tuple(photos))], form_token=form_token)[0]
+    return tag_all(shop, [NewPiece(offcut, code, tuple(photos), label_wanted=code is None)], form_token=form_token)[0]
 
 
 def tag_all(shop: Shop, pieces: Sequence[NewPiece], *, form_token: str = "") -> tuple[OffcutRecord, ...]:

@@ -59,6 +59,16 @@ def test_a_piece_as_long_as_a_strip_is_not_crosscut() -> None:
     assert piece_steps(layout.pieces, layout, FINE).crosscut == "It is 19 in long, just as needed: no crosscut."
 
 
+def test_lengths_too_short_for_machines_are_flattened_and_jointed_before_they_are_cut_off() -> None:
+    request = replace(EDGE_BOARD, length=inches("10"))
+    layout = lay_out(fill_of(request, [(an_offcut("30", "2", "1", "ash", "AAAAAA1"), 1, 1, None)]), request)
+    assert piece_steps(layout.pieces, layout, FINE).crosscut == (
+        "Crosscut one length of 11 in from one end. Left: 18 7/8 in × 2 in, keep it. "
+        "So short, it goes over no jointer and through no planer: flatten and joint the piece before this crosscut, "
+        "or by hand after it."
+    )
+
+
 def test_a_shop_that_joints_nothing_is_not_told_to() -> None:
     request = replace(EDGE_BOARD, allowances=Allowances(edge_jointing=Length(0)))
     layout = lay_out(fill_of(request, [(an_offcut("20", "4", "1", "ash", "AAAAAA1"), 1, 2, None)]), request)

@@ -37,6 +37,7 @@ def test_a_piece_may_take_the_code_of_a_blank_tag_typed_or_scanned(shop: Shop) -
     old = tagging.tag(shop, ASH)
     new = replace_tag(shop, old.code, old.version, f"HTTP://ANY.EXAMPLE/T/{blank}")
     assert new.code == blank
+    assert not new.label_wanted
     again = replace_tag(shop, old.code, new.version)
     assert retagging.former(shop, again) == (old.code, blank)
     assert {finding.record(shop, code).id for code in (old.code, blank, again.code)} == {old.id}

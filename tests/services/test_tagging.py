@@ -71,7 +71,10 @@ def test_like_pieces_without_a_form_are_tagged_each(shop: Shop) -> None:
 def test_the_code_of_a_blank_tag_is_tied_to_a_piece_once(shop: Shop) -> None:
     [blank] = labelling.blank_codes(shop, 1)
     typed = f"{blank[:3].lower()}-{blank[3:]}"
-    assert tagging.tag(shop, ASH, code=typed).code == blank
+    tagged = tagging.tag(shop, ASH, code=typed)
+    assert tagged.code == blank
+    # It bears its tag already.
+    assert not tagged.label_wanted
     with pytest.raises(CodeTaken) as refused:
         tagging.tag(shop, ASH, code=blank)
     assert str(refused.value) == (

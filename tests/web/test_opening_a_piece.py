@@ -45,7 +45,7 @@ def test_a_code_typed_in_any_way_leads_to_the_one_address(visitor: Visitor, piec
 def test_the_page_tells_the_sizes_as_measured_and_after_cleaning(visitor: Visitor, piece: OffcutRecord) -> None:
     words = words_of(visitor.get("/t/0000011"))
     for told in (
-        "000-0011 ash on the rack label not printed yet 23 1/2 × 3 1/4 × 13/16 in Location: wall 2",
+        "000-0011 ash on the rack 23 1/2 × 3 1/4 × 13/16 in Location: wall 2",
         "Faces rough and planed",
         "Thickness after cleaning 3/4 in",
         "Wood 0.43 bd ft",
