@@ -39,6 +39,8 @@ def test_a_photo_of_a_blank_tag_opens_the_saw_with_its_code(shop: Shop, visitor:
     assert answer.headers["Location"] == f"/saw?code={blank}"
     assert visitor.get(f"/t/{blank}").headers["Location"] == f"/saw?code={blank}"
     assert f"For the blank tag {shown_code(blank)}" in words_of(visitor.get(f"/saw?code={blank}"))
+    rejected = visitor.post("/saw", {"code": blank, "length": "long"})
+    assert rejected.status_code == 422 and f"For the blank tag {blank}" in words_of(rejected)
 
 
 def test_a_photo_of_a_shelf_lists_every_piece_and_says_what_is_not_known(shop: Shop, visitor: Visitor) -> None:
