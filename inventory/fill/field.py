@@ -14,10 +14,10 @@ import numpy as np
 from inventory.fill.duals import best_price, best_price_and_toll
 from inventory.fill.greedy import widest_together
 from inventory.fill.guides import COARSE, FINE, Guide, guide
+from inventory.fill.held import NO_LIMIT
 from inventory.fill.kinds import Field, Kind
 from inventory.fill.task import Choices, FreeStrips, Ints, Task
 
-NO_LIMIT = 1 << 61
 _BITS = 58
 
 
@@ -107,6 +107,7 @@ def prepare(left: Winnowed) -> Prepared:
             each.free_reduced if strips is None else each.free_reduced + each.price * strips.adds
             for each in left.guides
         ),
+        owners=tuple(kind for kind, _, _ in steps),
     )
     return Prepared(field, left.lenses, left.budget, left.shift, steps, left.floor >> left.shift)
 

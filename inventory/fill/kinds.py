@@ -1,11 +1,11 @@
-"""What a sweep is told: kinds of pieces in order, prices, which covers are sought, and how much work it may do.
+"""What a sweep is told: kinds of pieces in order, prices, what a cover may cost, and how much work may be done.
 
 Knows no method of search.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from inventory.fill.task import FreeStrips, Ints
 
@@ -34,14 +34,9 @@ class Kind:
     free_reduced: tuple[Ints, ...]
     free_steps: Ints
 
-
-@dataclass(frozen=True)
-class Region:
-    """Which covers are sought: how many pieces of some kinds, and whether one of another kind must be in it."""
-
-    limits: dict[int, tuple[int, int]] = field(default_factory=dict)
-    beyond: frozenset[int] | None = None
-    """If given, at least one piece of a kind outside this set is taken."""
+    def saved(self, guide: int, already: int = 0) -> int:
+        """What pieces of this kind at best save, with `already` of them taken: 0 or less."""
+        return min(self.least_reduced[guide], 0) * (self.copies - already)
 
 
 @dataclass(frozen=True)
@@ -56,16 +51,26 @@ class Field:
     """Priced by the guides: `cost_at` gives the first guide's cost first."""
     strip_bound: tuple[Ints, ...]
     """By guide and free strip: a lower bound of cost − price·width."""
+    owners: tuple[int, ...]
+    """By step: the kind from which it takes a piece."""
 
 
 @dataclass
-class Work:
-    """How many states the sweeps of one search may still grow before they cut their lists short."""
+class Effort:
+    """How far a search may go: the covers wanted, the longest list, and how many states it may still grow.
 
-    left: int = MOST_WORK
+    `complete` is False once a list had to be cut.
+    """
 
+    count: int
+    most_states: int
+    left: int
+    complete: bool = True
 
-def saved(kind: Kind, guide: int, low: int, high: int, already: int) -> int:
-    """What a kind of which a cover takes `low` to `high` pieces at best saves, with `already` of them taken."""
-    least = kind.least_reduced[guide]
-    return least * max(low - already, 0) + min(least, 0) * (high - max(low, already))
+    @property
+    def spent(self) -> bool:
+        return self.left <= 0
+
+    def longest(self) -> int:
+        """How many states a list may hold now."""
+        return min(self.most_states, FEW_STATES) if self.spent else self.most_states

@@ -20,7 +20,7 @@ from inventory.fill.greedy import PROMISING_ROWS
 from inventory.fill.kinds import MOST_STATES
 from inventory.fill.near import near_covers
 from inventory.fill.outlook import Outlook, good_covers, likely_choices, outlook_on
-from inventory.fill.regions import best_in_order
+from inventory.fill.sweep import best_in_order
 from inventory.fill.task import Cost, Cover, Covers, Ints, Task
 
 FEW_ROWS = 6
@@ -45,8 +45,7 @@ def best_covers(
     scale = outlook.budget.scale
     left, by_hand = _narrowed(outlook, count, known=limit is not None)
     prepared = prepare(left)
-    found, complete = best_in_order(prepared, count, most_states)
-    covers = tuple(Cover(each.picks, *divmod(each.cost, scale)) for each in found)
+    covers, complete = best_in_order(prepared, count, most_states)
     if complete:
         return Covers(covers, covers[0].first, True)
     covers = _filled_up(covers, by_hand or covers_nearby(task, count, fewest=fewest), count)

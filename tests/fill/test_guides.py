@@ -8,10 +8,9 @@ import numpy as np
 import pytest
 
 from inventory.cutting.cost import Preference
-from inventory.fill import fill_rack, regions, sweep
+from inventory.fill import fill_rack, kinds, sweep
 from inventory.fill.guides import NOTHING_KNOWN, total_of
 from inventory.fill.request import BoardRequest
-from inventory.fill.sweep import Work
 from inventory.fill.verify import faults
 from inventory.measures import Length, inches
 from inventory.pieces import Offcut
@@ -45,8 +44,8 @@ def test_thousands_of_full_bundles_beside_a_few_wide_pieces_are_filled_and_bound
 def test_a_search_whose_work_is_spent_still_finds_a_sound_fill_but_does_not_call_it_proven(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(regions, "Work", lambda: Work(left=0))
-    monkeypatch.setattr(sweep, "FEW_STATES", 3)
+    monkeypatch.setattr(sweep, "MOST_WORK", 0)
+    monkeypatch.setattr(kinds, "FEW_STATES", 3)
     rack = [
         Offcut(
             inches("20"), Length(60_000_000 + 310_000 * each), Length(20_000_000 + 70_000 * each), "ash", tag=f"T{each}"

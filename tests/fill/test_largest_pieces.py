@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from inventory.cutting.cost import Preference
-from inventory.fill import fill_rack, regions
-from inventory.fill.kinds import Work
+from inventory.fill import fill_rack, sweep
+from inventory.fill.kinds import Effort
 from inventory.fill.plan import Plan
 from inventory.fill.request import BoardRequest, Grain
 from inventory.fill.verify import faults
@@ -62,13 +62,13 @@ def test_bundles_of_giants_fill_the_largest_board_in_every_preference(prefer: Pr
 def test_full_bundles_for_a_very_wide_board_are_not_counted_without_end(
     prefer: Preference, grain: Grain, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    spent: list[Work] = []
+    spent: list[Effort] = []
 
-    def little_work() -> Work:
-        spent.append(Work(left=100_000))
+    def little_effort(count: int, most_states: int, left: int) -> Effort:
+        spent.append(Effort(count, most_states, min(left, 100_000)))
         return spent[-1]
 
-    monkeypatch.setattr(regions, "Work", little_work)
+    monkeypatch.setattr(sweep, "Effort", little_effort)
     rack = [
         Offcut(mm(str(600 + 7 * each)), mm(str(60 + each)), mm(str(20 + each)), "ash", count=999, tag=f"B{each}")
         for each in range(5)
@@ -77,4 +77,4 @@ def test_full_bundles_for_a_very_wide_board_are_not_counted_without_end(
     plan = filled(rack, replace(BOARD, width=mm("6000"), thickness=mm("12"), grain=grain, prefer=(prefer,)))
 
     assert plan.fills
-    assert min(work.left for work in spent) > -1_000_000
+    assert min(effort.left for effort in spent) > -1_000_000
