@@ -35,7 +35,7 @@ class Columns:
     """Whole days on the rack, 0 where the day is unknown or lies ahead."""
     count: Ints
 
-    def rows(self, index: NDArray[np.intp] | NDArray[np.bool_]) -> Columns:
+    def rows(self, index: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Columns:
         """Some of the rows."""
         return Columns(
             self.length[index],

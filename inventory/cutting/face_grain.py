@@ -95,6 +95,7 @@ def closings(columns: Columns, glue_up: GlueUp) -> Closings | None:
         adds=take * adds[row],
         least=np.full(len(row), a.min_strip_width, dtype=np.int64),
         most=np.minimum(most[row], missing),
+        bend=room - max(a.keep_width, 1),
         dirty=face_areas((take + 1) * glue_up.strip_length, columns.width[row], columns.dirty_faces[row]),
         loss_at=loss_at,
     )

@@ -6,9 +6,10 @@ of any construction. Sizes in nanometres, volumes whole mm³, areas whole mm².
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property
 
 import numpy as np
 
@@ -51,13 +52,21 @@ class Offers:
         return len(self.row)
 
 
+def joined(parts: Sequence[Offers]) -> Offers:
+    """The offers of parts of a rack, one after another."""
+    if len(parts) == 1:
+        return parts[0]
+    return Offers(*(np.concatenate([getattr(part, name) for part in parts]) for name in Offers.__dataclass_fields__))
+
+
 @dataclass(frozen=True)
 class Closings:
     """Choices with one strip of free width (cutting model, section 5).
 
     Row `row` gives `take` whole lengths, which add `adds`, and one strip of any
     width from `least` to `most`; `loss_at(index, widths)` is the loss of the piece
-    for those closings at those widths, never less for a wider strip.
+    for those closings at those widths, never less for a wider strip. It rises evenly,
+    rounded up to whole mm³, as far as the width `bend` and, after a jump, evenly beyond.
     """
 
     row: Ints
@@ -65,11 +74,20 @@ class Closings:
     adds: Ints
     least: Ints
     most: Ints
+    bend: Ints
     dirty: Ints
     loss_at: Callable[[Ints, Ints], Ints]
 
     def __len__(self) -> int:
         return len(self.row)
+
+    @cached_property
+    def corners(self) -> tuple[tuple[Ints, Ints], ...]:
+        """Widths and the losses there; from the first to the second and from the third to the last it rises evenly."""
+        every = np.arange(len(self))
+        least, most = self.least, self.most
+        before, beyond = np.clip(self.bend, least, most), np.clip(self.bend + 1, least, most)
+        return tuple((width, self.loss_at(every, width)) for width in (least, before, beyond, most))
 
 
 class Misfit(Enum):

@@ -25,7 +25,7 @@ from inventory.fill.supply import group_parts
 from inventory.fill.table import RackTable, table_of
 from inventory.fill.task import Cost
 from inventory.fill.thinning import Thinning
-from inventory.fill.together import Joint, best_together
+from inventory.fill.together import Joint, JointAnswer, best_apart, best_together
 from inventory.measures import Length, volume_mm3
 from inventory.pieces import Offcut
 
@@ -46,8 +46,12 @@ def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_
     thinning = Thinning(table, request, parts)
     fills: list[Fill] = []
     for preference in request.prefer:
-        lots, limits = thinning.lots(preference)
-        fills += _fills(request, preference, parts, lots, limits)
+        thinned = thinning.thinned(preference)
+        if thinned.covers:
+            answer = best_apart(thinned.covers, request.fills)
+            fills += _fills_of(answer, request, preference, parts, thinned.lots)
+        else:
+            fills += _fills(request, preference, parts, thinned.lots, thinned.limits)
     if fills:
         return with_cautions(Plan(request, tuple(fills)))
     return Plan(request, (), shortfall_of(_all_of(rack), request, parts, set_aside))
@@ -208,6 +212,12 @@ def _fills(
 ) -> list[Fill]:
     tasks = [task_for(part, lots, preference) for part in parts]
     answer = best_together(tasks, request.fills, fewest=fewest_first(preference), limits=limits)
+    return _fills_of(answer, request, preference, parts, lots)
+
+
+def _fills_of(
+    answer: JointAnswer, request: BoardRequest, preference: Preference, parts: tuple[Part, ...], lots: Lots
+) -> list[Fill]:
     lots.members.make(row for joint in answer.joints for row, _ in joint.touched)
     return [
         _told(request, preference, cuts_of(joint, parts, lots), bound, proven)

@@ -89,7 +89,7 @@ class BothEnds:
             [index for index in matters if 2 * self._field.kinds[index].least_reduced[guide] > spare[guide]]
             for guide in self._guides
         ]
-        alone = set(max(lone, key=lambda each: len(each)))
+        alone = max((set(each) for each in lone), key=len)
         kinds = self._field.kinds
         return [kinds[each] for each in matters if each not in alone], [kinds[each] for each in sorted(alone)]
 

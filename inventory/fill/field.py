@@ -13,7 +13,7 @@ import numpy as np
 
 from inventory.fill.duals import best_price, best_price_and_toll
 from inventory.fill.greedy import widest_together
-from inventory.fill.guides import COARSE, FINE, Guide, guide
+from inventory.fill.guides import Guide, guide
 from inventory.fill.held import NO_LIMIT
 from inventory.fill.kinds import Field, Kind
 from inventory.fill.task import Choices, FreeStrips, Ints, Task
@@ -152,14 +152,12 @@ def winnow(task: Task, likely: Choices, budget: Budget) -> Winnowed:
     lenses, shift = _lenses(task, likely, budget)
     limits = _limits(lenses, shift, budget, budget.joint)
     floor = None
-    # Twice: with fewer choices left each guide bounds higher, and few free strips can be bounded finely.
-    for splits in (COARSE, FINE):
-        guides = [
-            _guide(task, choices, strips, lens, splits, limit) for lens, limit in zip(lenses, limits, strict=True)
-        ]
+    # Twice: with fewer choices left each guide bounds higher.
+    for _ in range(2):
+        guides = [_guide(task, choices, strips, lens, limit) for lens, limit in zip(lenses, limits, strict=True)]
         floor = guides[0].floor + guides[0].free_gain if floor is None else floor
         choices, strips = _survivors(choices, strips, guides, limits)
-    guides = [_guide(task, choices, strips, lens, FINE, limit) for lens, limit in zip(lenses, limits, strict=True)]
+    guides = [_guide(task, choices, strips, lens, limit) for lens, limit in zip(lenses, limits, strict=True)]
     return Winnowed(replace(task, choices=choices, free_strips=strips), budget, guides, lenses, shift, floor or 0)
 
 
@@ -180,7 +178,7 @@ def _wide_enough(
 def floor_of(task: Task, likely: Choices, budget: Budget, free_strips: int) -> int:
     """A lower bound of the joint cost of every cover with up to so many free strips."""
     lenses, shift = _lenses(task, likely, replace(budget, joint=None, fewest_pieces=None))
-    seen = _guide(task, task.choices, task.free_strips, lenses[0], COARSE, NO_LIMIT)
+    seen = _guide(task, task.choices, task.free_strips, lenses[0], NO_LIMIT)
     return (seen.floor + free_strips * seen.free_gain) >> shift
 
 
@@ -205,10 +203,6 @@ def _lenses(task: Task, likely: Choices, budget: Budget) -> tuple[tuple[Lens, ..
     return tuple(lenses), shift
 
 
-def _free_cost(strips: FreeStrips, lens: Lens) -> Callable[[Ints, Ints], Ints]:
-    return lambda index, widths: lens.cost(*strips.cost_at(index, widths))
-
-
 def _seen_through(strips: FreeStrips, lenses: tuple[Lens, ...]) -> Callable[[Ints, Ints], tuple[Ints, Ints]]:
     def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
         first, second = strips.cost_at(index, widths)
@@ -231,10 +225,9 @@ def _survivors(
     return choices.only(kept), None if strips is None else strips.only(kept_free)
 
 
-def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens, splits: int, limit: int) -> Guide:
+def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens, limit: int) -> Guide:
     cost = lens.cost(choices.first, choices.second)
-    free_cost = None if strips is None else _free_cost(strips, lens)
-    return guide(task.target, choices, task.copies, cost, lens.price, strips, free_cost, splits, limit)
+    return guide(task.target, choices, task.copies, cost, lens.price, strips, lens.cost, limit)
 
 
 def _kinds(task: Task, guides: list[Guide]) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...]]:

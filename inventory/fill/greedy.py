@@ -19,21 +19,28 @@ def promising(choices: Choices, copies: Ints, target: int, worth: NDArray[np.flo
 
     `worth` is a cost by choice. The rest of the rack only matters where these leave something better open.
     """
-    starts = choices.starts
-    if len(starts) <= PROMISING_ROWS:
+    if len(choices.starts) <= PROMISING_ROWS:
         return choices
-    adds = np.minimum(choices.adds, target)
-    ratio = np.minimum.reduceat(worth / adds, starts)
-    width = np.maximum.reduceat(adds, starts) * copies[choices.row[starts]]
-    wanted = PROMISING_ROWS
+    chosen = np.zeros(len(copies), dtype=np.bool_)
+    chosen[rows_of_least_worth(choices, copies, target, worth, PROMISING_ROWS)] = True
+    return choices.only(chosen[choices.row])
+
+
+def rows_of_least_worth(
+    choices: Choices, copies: Ints, target: int, worth: NDArray[np.float64], wanted: int
+) -> Ints:
+    """So many rows, or more if those do not fill the target several times; in no order."""
+    starts = choices.starts
+    if len(starts) <= wanted:
+        return choices.row[starts]
+    ratio = np.minimum.reduceat(worth / np.minimum(choices.adds, target), starts)
+    width = np.minimum(choices.adds[choices.ends], target) * copies[choices.row[starts]]
     while True:
         best = np.argpartition(ratio, wanted - 1)[:wanted]
         if width[best].sum() >= 4 * target or wanted == len(starts):
             break
         wanted = min(2 * wanted, len(starts))
-    chosen = np.zeros(len(copies), dtype=np.bool_)
-    chosen[choices.row[starts[best]]] = True
-    return choices.only(chosen[choices.row])
+    return choices.row[starts[best]]
 
 
 def least_pieces(choices: Choices, copies: Ints, target: int) -> int:

@@ -19,8 +19,6 @@ from inventory.fill.task import Choices, FreeStrips, Ints
 
 NOTHING_KNOWN = -(1 << 60)
 """A bound so low that it leaves nothing out; budgets stay below 2^59."""
-COARSE, FINE = 3, 9
-"""The width of a free strip is halved so many times to bound its cost: of every strip, and of those left."""
 
 
 @dataclass(frozen=True)
@@ -29,8 +27,7 @@ class Guide:
 
     `cost` is by choice; `reduced` = cost − price·width; `base` by row is what one
     piece of it saves at best (0 or less); `floor` bounds every cover from below.
-    `free_reduced` is the same as `reduced` for free strips, their width chosen at best
-    (less, where the strip can't be in a cover within the limit anyway).
+    `free_reduced` is the same as `reduced` for free strips, their width chosen at best.
     """
 
     price: int
@@ -38,7 +35,6 @@ class Guide:
     reduced: Ints
     base: Ints
     floor: int
-    free_cost: Callable[[Ints, Ints], Ints] | None
     free_reduced: Ints
     free_gain: int
     """What the best free strip in a cover within the limit saves more than its piece's base: 0 or less."""
@@ -76,51 +72,32 @@ def guide(
     cost: Ints,
     price: int,
     strips: FreeStrips | None,
-    free_cost: Callable[[Ints, Ints], Ints] | None,
-    splits: int,
+    seen: Callable[[Ints, Ints], Ints],
     limit: int,
 ) -> Guide:
     """The guide of this linear cost at this price, for covers that cost at most `limit`.
 
-    The widths of free strips are halved so many times to bound them.
+    `cost` is by choice; `seen` makes the same linear cost of the two costs of a free strip.
     """
     reduced = cost - price * np.minimum(choices.adds, target)
     base = best_by_row(reduced, choices, len(copies))
     floor = price * target + total_of(base, copies)
     free_reduced = np.zeros(0, dtype=np.int64)
     gain = 0
-    if strips is not None and free_cost is not None and len(strips):
-        owed = base[strips.row] + price * strips.adds
-        spare = min(limit - floor, -NOTHING_KNOWN)
-        bound = free_strip_bound(strips, free_cost, price, splits, owed + spare)
+    if strips is not None and len(strips):
+        bound = free_strip_bound(strips, seen, price)
         free_reduced = bound - price * strips.adds
-        saved = bound - owed
-        gain = int(saved.min(where=saved <= spare, initial=0))
-    return Guide(price, cost, reduced, base, floor, free_cost, free_reduced, gain)
+        saved = free_reduced - base[strips.row]
+        gain = int(saved.min(where=saved <= min(limit - floor, -NOTHING_KNOWN), initial=0))
+    return Guide(price, cost, reduced, base, floor, free_reduced, gain)
 
 
-def free_strip_bound(
-    strips: FreeStrips, free_cost: Callable[[Ints, Ints], Ints], price: int, splits: int, wanted: Ints
-) -> Ints:
+def free_strip_bound(strips: FreeStrips, seen: Callable[[Ints, Ints], Ints], price: int) -> Ints:
     """A lower bound of cost − price·width of each free strip, over all its widths.
 
-    The cost never falls with the width, so between two widths it is at least that of
-    the narrower. A strip that is above `wanted` at the first look is not looked at more closely.
+    Between two corners the cost is a straight line, so that it is least at one of them; but for the rounding.
     """
-    strip, low, high = np.arange(len(strips)), strips.least, strips.most
-    cost = free_cost(strip, low)
-    bound = cost - price * high
-    reached = np.full(len(strips), np.iinfo(np.int64).max, dtype=np.int64)
-    for _ in range(splits):
-        beyond = bound > wanted[strip]
-        np.minimum.at(reached, strip[beyond], bound[beyond])
-        near = bound < reached[strip]
-        strip, low, high, cost = strip[near], low[near], high[near], cost[near]
-        middle = (low + high) // 2
-        there = free_cost(strip, middle)
-        np.minimum.at(reached, strip, there - price * middle)
-        bound = np.concatenate((cost - price * middle, there - price * high))
-        strip, cost = np.tile(strip, 2), np.concatenate((cost, there))
-        low, high = np.concatenate((low, middle)), np.concatenate((middle, high))
-    np.minimum.at(reached, strip, bound)
-    return reached
+    at_corners = [seen(corner.first, corner.second) - price * corner.width for corner in strips.corners]
+    first, second = (np.full(1, each, dtype=np.int64) for each in strips.rounding)
+    bound: Ints = np.minimum.reduce(at_corners) - seen(first, second)
+    return bound

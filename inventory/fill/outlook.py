@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inventory.fill.field import Budget
-from inventory.fill.greedy import greedy_covers, least_pieces, promising
+from inventory.fill.greedy import greedy_covers, least_pieces, promising, rows_of_least_worth
 from inventory.fill.task import Choices, Cost, Cover, Ints, Task
 
 MANY = 100
@@ -37,11 +37,14 @@ class Outlook:
     by_hand: list[Cover]
 
 
-def outlook_on(task: Task, count: int, *, fewest: bool, limit: Cost | None = None) -> Outlook | None:
+def outlook_on(
+    task: Task, count: int, *, fewest: bool, limit: Cost | None = None, likely: Choices | None = None
+) -> Outlook | None:
     """The first look at a task that can be filled; None where both costs together do not fit 64 bits.
 
     `fewest` says that the first cost counts pieces. `limit` is what the last of the
     `count` best covers is known to cost at most; where it is not known, covers by hand are found.
+    `likely` choices are found where they are not given.
     """
     by_hand = [] if limit is not None else good_covers(task, count)
     if len(by_hand) == count:
@@ -50,28 +53,56 @@ def outlook_on(task: Task, count: int, *, fewest: bool, limit: Cost | None = Non
     if limit is not None:
         # No cover of interest has a first cost above this one, nor has any choice in it.
         seen = replace(task, choices=task.choices.only(task.choices.first <= limit[0]))
-    most_first, most_second = _most(seen, count)
-    scale = 1 + most_second
-    joint = None if limit is None else limit[0] * scale + limit[1]
-    most = most_first * scale + most_second if joint is None else joint
+    scale, most = _joined(seen, count, limit)
     if most > MOST_JOINT_COST:
         return None
+    joint = None if limit is None else most
     choices = seen.choices
-    worth = (choices.first * scale + choices.second).astype(np.float64)
-    likely = promising(choices, task.copies, task.target, worth)
+    if likely is None:
+        worth = (choices.first * scale + choices.second).astype(np.float64)
+        likely = promising(choices, task.copies, task.target, worth)
     least = least_pieces(task.choices, task.copies, task.target) if fewest else None
     return Outlook(seen, likely, Budget(scale, joint, least, most), by_hand)
 
 
+def _joined(task: Task, count: int, limit: Cost | None) -> tuple[int, int]:
+    """One more than the second cost of any cover that the search can call best, and what such a cover costs at most."""
+    if limit is not None:
+        scale = 1 + _most_second_at_a_glance(task, count)
+        if limit[0] * scale + limit[1] <= MOST_JOINT_COST:
+            return scale, limit[0] * scale + limit[1]
+    most_first, most_second = _most(task, count)
+    scale = 1 + most_second
+    return scale, most_first * scale + most_second if limit is None else limit[0] * scale + limit[1]
+
+
+def _most_second_at_a_glance(task: Task, count: int) -> int:
+    """At least what `_most` says of the second cost: every piece the narrowest and the dearest."""
+    choices, strips = task.choices, task.free_strips
+    narrowest = int(choices.adds.min(initial=task.target))
+    dearest = int(choices.second.max(initial=0))
+    if strips is not None:
+        dearest = max(dearest, int(strips.corners[-1].second.max(initial=0)))
+    return _most_in_a_cover(-(-task.target // narrowest), count) * dearest
+
+
+def _most_in_a_cover(without_spare: int, count: int) -> int:
+    """How many pieces one of `count` best covers has at most, if one without a piece to spare has so many.
+
+    Of a cover with pieces to spare, those without one or another of them are better, and differ.
+    """
+    return without_spare + 1 + count
+
+
 def good_covers(task: Task, count: int) -> list[Cover]:
     """Up to `count` covers by a greedy hand."""
-    likely = likely_choices(task)
+    likely = promising(task.choices, task.copies, task.target, _worth(task.choices, _about(task)))
     return greedy_covers(task, likely, _worth(likely, _about(task)), count)
 
 
-def likely_choices(task: Task) -> Choices:
-    """The choices of the rows that look best for their width."""
-    return promising(task.choices, task.copies, task.target, _worth(task.choices, _about(task)))
+def likely_rows(task: Task, wanted: int) -> Ints:
+    """So many rows or more that look best for their width, in no order."""
+    return rows_of_least_worth(task.choices, task.copies, task.target, _worth(task.choices, _about(task)), wanted)
 
 
 def _about(task: Task) -> float:
@@ -85,21 +116,17 @@ def _worth(choices: Choices, scale: float) -> NDArray[np.float64]:
 
 
 def _most(task: Task, count: int) -> tuple[int, int]:
-    """At least the first and the second cost of any cover that the search can call best.
-
-    Such a cover has no piece to spare beside those that a region of the search demands,
-    so it has at most twice the pieces of the largest cover without a spare one, and some.
-    """
+    """At least the first and the second cost of any cover that the search can call best."""
     choices, copies = task.choices, task.copies
-    pieces = 2 * (_most_pieces(task) + 1) + count
+    pieces = _most_in_a_cover(_most_pieces(task), count)
     dearest = [np.zeros(len(copies), dtype=np.int64) for _ in range(2)]
     np.maximum.at(dearest[0], choices.row, choices.first)
     np.maximum.at(dearest[1], choices.row, choices.second)
     strips = task.free_strips
     if strips is not None:
-        costs = strips.cost_at(np.arange(len(strips)), strips.most)
-        np.maximum.at(dearest[0], strips.row, costs[0])
-        np.maximum.at(dearest[1], strips.row, costs[1])
+        widest = strips.corners[-1]
+        np.maximum.at(dearest[0], strips.row, widest.first)
+        np.maximum.at(dearest[1], strips.row, widest.second)
     return _dearest_together(dearest[0], copies, pieces), _dearest_together(dearest[1], copies, pieces)
 
 

@@ -18,7 +18,7 @@ from inventory.cutting.cost import Preference, costs
 from inventory.cutting.offers import Closings, GlueUp, Offers, glue_up_for
 from inventory.fill.lots import Lots
 from inventory.fill.request import BoardRequest
-from inventory.fill.task import Choices, FreeStrips, Task
+from inventory.fill.task import Choices, Corner, FreeStrips, Task
 from inventory.measures import Length
 
 
@@ -102,7 +102,22 @@ def _free_strips(preference: Preference, columns: Columns, closings: Closings) -
     def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
         return costs(preference, closings.loss_at(index, widths), closings.dirty[index], days[index])
 
-    return FreeStrips(closings.row, closings.take, closings.adds, closings.least, closings.most, cost_at)
+    def corner(width: Ints, loss: Ints) -> Corner:
+        return Corner(width, *costs(preference, loss, closings.dirty, days))
+
+    # A loss is rounded up to whole mm³, and a cost that comes of it perhaps down again: less than two in all.
+    none, two = np.zeros(1, dtype=np.int64), np.full(1, 2, dtype=np.int64)
+    before, after = costs(preference, none, none, none), costs(preference, two, none, none)
+    return FreeStrips(
+        row=closings.row,
+        take=closings.take,
+        adds=closings.adds,
+        least=closings.least,
+        most=closings.most,
+        corners=tuple(corner(width, loss) for width, loss in closings.corners),
+        rounding=(int(after[0][0] - before[0][0]), int(after[1][0] - before[1][0])),
+        cost_at=cost_at,
+    )
 
 
 def fewest_first(preference: Preference) -> bool:

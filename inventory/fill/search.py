@@ -16,15 +16,16 @@ from dataclasses import replace
 import numpy as np
 
 from inventory.fill.field import Prepared, Winnowed, floor_of, prepare, winnow
-from inventory.fill.greedy import PROMISING_ROWS
 from inventory.fill.kinds import MOST_STATES
 from inventory.fill.near import near_covers
-from inventory.fill.outlook import Outlook, good_covers, likely_choices, outlook_on
+from inventory.fill.outlook import Outlook, good_covers, likely_rows, outlook_on
 from inventory.fill.sweep import best_in_order
-from inventory.fill.task import Cost, Cover, Covers, Ints, Task
+from inventory.fill.task import Cost, Cover, Covers, FreeStrips, Ints, Task
 
 FEW_ROWS = 6
 """So many rows are swept at once; where more are left, a look around the guide's own choice tightens the budget."""
+LIKELY_ROWS = 1024
+"""Among so many promising rows, the best covers of a large rack are hardly ever missing."""
 COARSER_BITS = 8
 
 
@@ -88,19 +89,26 @@ def _filled_up(covers: tuple[Cover, ...], by_hand: list[Cover], count: int) -> t
 
 
 def promising_rows(task: Task, *, fewest: bool) -> Ints:
-    """Rows that alone are likely to hold good covers, enough of them to fill the target several times."""
-    rows = np.unique(likely_choices(task).row)
+    """Rows that alone are likely to hold the best covers, in order."""
+    rows = likely_rows(task, LIKELY_ROWS)
     if fewest:
         ends = task.choices.ends
-        widest = ends[np.argsort(-task.choices.adds[ends], kind="stable")[:PROMISING_ROWS]]
-        rows = np.union1d(rows, task.choices.row[widest])
-    return rows
+        widest = ends[np.argsort(-task.choices.adds[ends], kind="stable")[:LIKELY_ROWS]]
+        rows = np.concatenate((rows, task.choices.row[widest]))
+    return np.unique(rows)
 
 
-def rows_within(task: Task, limit: Cost, count: int, *, fewest: bool) -> Ints | None:
-    """The rows that can be in one of `count` best covers within the limit, in order; None where that can't be told."""
-    outlook = outlook_on(task, count, fewest=fewest, limit=limit)
-    return None if outlook is None else winnow(outlook.task, outlook.likely, outlook.budget).rows
+def rows_within(task: Task, limit: Cost, count: int, promising: Ints, *, fewest: bool) -> Ints:
+    """The rows that can be in one of `count` best covers within the limit, in order.
+
+    The guides' prices are found from the `promising` rows.
+    """
+    chosen = np.zeros(len(task.copies), dtype=np.bool_)
+    chosen[promising] = True
+    outlook = outlook_on(task, count, fewest=fewest, limit=limit, likely=task.choices.only(chosen[task.choices.row]))
+    if outlook is None:
+        return np.arange(len(task.copies))
+    return winnow(outlook.task, outlook.likely, outlook.budget).rows
 
 
 def lower_bound(task: Task, free_strips: int) -> int:
@@ -123,15 +131,21 @@ def _coarser(task: Task, count: int, fewest: bool, most_states: int) -> Covers:
     if not int(task.choices.second.max()):
         # The first cost alone does not fit 64 bits: what was found by hand must do.
         return Covers(tuple(sorted(good_covers(task, count), key=lambda each: each.first)), 0, False)
-    strips = task.free_strips
-
-    def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
-        first, second = strips.cost_at(index, widths) if strips is not None else (index, index)
-        return first, second >> COARSER_BITS
-
     coarse = replace(
         task,
         choices=replace(task.choices, second=task.choices.second >> COARSER_BITS),
-        free_strips=None if strips is None else replace(strips, cost_at=cost_at),
+        free_strips=None if task.free_strips is None else _coarser_strips(task.free_strips),
     )
     return replace(best_covers(coarse, count, fewest=fewest, most_states=most_states), proven=False)
+
+
+def _coarser_strips(strips: FreeStrips) -> FreeStrips:
+    def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
+        first, second = strips.cost_at(index, widths)
+        return first, second >> COARSER_BITS
+
+    return replace(
+        strips,
+        cost_at=cost_at,
+        corners=tuple(replace(each, second=each.second >> COARSER_BITS) for each in strips.corners),
+    )

@@ -52,7 +52,23 @@ class Choices:
 
     def only(self, keep: NDArray[np.bool_]) -> Choices:
         """Some of the choices."""
-        return Choices(self.row[keep], self.take[keep], self.adds[keep], self.first[keep], self.second[keep])
+        kept = np.flatnonzero(keep)
+        if len(kept) == len(self):
+            return self
+        return Choices(self.row[kept], self.take[kept], self.adds[kept], self.first[kept], self.second[kept])
+
+
+@dataclass(frozen=True)
+class Corner:
+    """A width of each free strip, and both costs there."""
+
+    width: Ints
+    first: Ints
+    second: Ints
+
+    def at(self, index: NDArray[np.intp]) -> Corner:
+        """That of some of the strips."""
+        return Corner(self.width[index], self.first[index], self.second[index])
 
 
 @dataclass(frozen=True)
@@ -61,7 +77,9 @@ class FreeStrips:
 
     Such a choice adds `adds` and a strip between `least` and `most` wide, which must
     make the sum exactly the target. `cost_at(index, widths)` gives both costs of
-    those choices; neither falls with a wider strip.
+    those choices; neither falls with a wider strip. The corners go from the least width to
+    the most; between two of them both costs rise evenly, but that they are rounded: they may
+    be less than on a straight line by up to `rounding`.
     """
 
     row: Ints
@@ -69,6 +87,8 @@ class FreeStrips:
     adds: Ints
     least: Ints
     most: Ints
+    corners: tuple[Corner, ...]
+    rounding: Cost
     cost_at: Callable[[Ints, Ints], tuple[Ints, Ints]]
 
     def __len__(self) -> int:
@@ -83,6 +103,8 @@ class FreeStrips:
             self.adds[kept],
             self.least[kept],
             self.most[kept],
+            tuple(corner.at(kept) for corner in self.corners),
+            self.rounding,
             lambda index, widths: self.cost_at(kept[index], widths),
         )
 

@@ -74,14 +74,13 @@ def best_together(
     `limits`, where given, are by task what the last of its own `count` best covers costs at most, if known.
     """
     limits = limits or (None,) * len(tasks)
-    if len(tasks) == 1:
-        covers = best_covers(tasks[0], count, fewest=fewest, most_states=most_states, limit=limits[0])
-        joints = tuple(Joint((each,)) for each in covers.covers)
-        bounds = tuple(each.first if covers.proven else covers.bound for each in covers.covers)
-        return JointAnswer(joints, bounds, (covers.proven,) * len(joints))
-    if not _share_a_row(tasks):
-        return _apart(tasks, count, fewest, most_states, limits)
-    return _Cases(tasks, fewest, most_states).best(count)
+    if len(tasks) > 1 and _share_a_row(tasks):
+        return _Cases(tasks, fewest, most_states).best(count)
+    lists = [
+        best_covers(task, count, fewest=fewest, most_states=most_states, limit=limit)
+        for task, limit in zip(tasks, limits, strict=True)
+    ]
+    return best_apart(lists, count)
 
 
 def _share_a_row(tasks: Sequence[Task]) -> bool:
@@ -90,19 +89,13 @@ def _share_a_row(tasks: Sequence[Task]) -> bool:
     return len(np.unique(rows)) < len(rows)
 
 
-def _apart(
-    tasks: Sequence[Task], count: int, fewest: bool, most_states: int, limits: Sequence[Cost | None]
-) -> JointAnswer:
-    """Parts that share no lot: the best sums of the parts' own best covers, in order."""
-    lists = [
-        best_covers(task, count, fewest=fewest, most_states=most_states, limit=limit)
-        for task, limit in zip(tasks, limits, strict=True)
-    ]
+def best_apart(lists: Sequence[Covers], count: int) -> JointAnswer:
+    """For parts that share no lot: the best sums of the parts' own best covers, in order."""
     if not all(each.covers for each in lists):
         return JointAnswer((), (), ())
     proven = all(each.proven for each in lists)
     joints: list[Joint] = []
-    first = (0,) * len(tasks)
+    first = (0,) * len(lists)
     waiting = [(_sum(lists, first), first)]
     seen = {first}
     while waiting and len(joints) < count:
