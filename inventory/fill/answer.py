@@ -6,7 +6,7 @@ rule of cutting and no method of search.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from inventory.cutting.cost import Preference
@@ -30,11 +30,18 @@ from inventory.measures import Length, volume_mm3
 from inventory.pieces import Offcut
 
 
-def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_aside: int = 0) -> Plan:
+def none_aside() -> int:
+    """Nothing on the rack is reserved."""
+    return 0
+
+
+def fill_rack(
+    rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_aside: Callable[[], int] = none_aside
+) -> Plan:
     """The best fills of the request from these offcuts, or a plan with a shortfall.
 
     `set_aside` counts the pieces that lie on the rack but are reserved; it is only
-    told in the shortfall. The first fill of each preference is optimal in its order and
+    asked for a shortfall. The first fill of each preference is optimal in its order and
     says so (`proven`); where it can't be proven, `bound` says how far off it can be.
     """
     if request.grain is Grain.END:
@@ -54,21 +61,23 @@ def fill_rack(rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, set_
             fills += _fills(request, preference, parts, thinned.lots, thinned.limits)
     if fills:
         return with_cautions(Plan(request, tuple(fills)))
-    return Plan(request, (), shortfall_of(_all_of(rack), request, parts, set_aside))
+    return Plan(request, (), shortfall_of(_all_of(rack), request, parts, set_aside()))
 
 
 def _all_of(rack: Sequence[Offcut] | RackTable) -> Sequence[Offcut]:
     return rack.all_offcuts() if isinstance(rack, RackTable) else rack
 
 
-def fill_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, set_aside: int = 0) -> Plan:
+def fill_boards(
+    rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, set_aside: Callable[[], int] = none_aside
+) -> Plan:
     """All boards of these requests filled together; preferences, allowances and day are the first one's.
 
     One fill for each preference, with `glue_ups`. If they can't all be filled, the
     shortfall is what they lack together, with the largest sizes of the first of them alone.
     """
     plan = _best_plan(rack, requests)
-    return with_cautions(plan) if plan is not None else short_together(rack, requests, set_aside=set_aside)
+    return with_cautions(plan) if plan is not None else short_together(rack, requests, set_aside=set_aside())
 
 
 def short_together(rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, set_aside: int = 0) -> Plan:
@@ -126,7 +135,7 @@ def as_the_first(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> tu
 def _with_its_depth(rack: Sequence[Offcut], request: BoardRequest) -> BoardRequest:
     if request.panel.row_depth is not None:
         return request
-    plan = _first_depth_that_fills(rack, replace(request, count=1, prefer=request.prefer[:1], fills=1), 0)
+    plan = _first_depth_that_fills(rack, replace(request, count=1, prefer=request.prefer[:1], fills=1), none_aside)
     return replace(request, panel=plan.request.panel)
 
 
@@ -149,7 +158,7 @@ def _told(request: BoardRequest, preference: Preference, cuts: tuple[Cut, ...], 
     )
 
 
-def _first_depth_that_fills(rack: Sequence[Offcut], request: BoardRequest, set_aside: int) -> Plan:
+def _first_depth_that_fills(rack: Sequence[Offcut], request: BoardRequest, set_aside: Callable[[], int]) -> Plan:
     """The plan of the largest row depth with which the rack fills an end-grain request.
 
     Where none does, the shortfall is that of the depth with which the least is missing.
@@ -165,7 +174,7 @@ def _first_depth_that_fills(rack: Sequence[Offcut], request: BoardRequest, set_a
         if plan is not None:
             return with_cautions(plan)
     nearest = min(deep, key=lambda each: sum(lack.width for lack in batch_lacks(rack, glue_ups_of([each]))))
-    return Plan(nearest, (), panels_shortfall_of(rack, glue_ups_of([nearest]), set_aside))
+    return Plan(nearest, (), panels_shortfall_of(rack, glue_ups_of([nearest]), set_aside()))
 
 
 def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardRequest) -> Plan:

@@ -281,9 +281,7 @@ class Closing:
 
         Those are wanted by a cover that has all their pieces already, and would be among the best.
         """
-        kinds = [
-            index for index, kind in enumerate(self._field.kinds) if len(kind.free) and index not in self._carried
-        ]
+        kinds = [index for index, kind in enumerate(self._field.kinds) if len(kind.free) and index not in self._carried]
         states = states.at(states.strip == NO_STRIP)
         if not kinds or not len(states):
             return set()

@@ -26,9 +26,7 @@ def promising(choices: Choices, copies: Ints, target: int, worth: NDArray[np.flo
     return choices.only(chosen[choices.row])
 
 
-def rows_of_least_worth(
-    choices: Choices, copies: Ints, target: int, worth: NDArray[np.float64], wanted: int
-) -> Ints:
+def rows_of_least_worth(choices: Choices, copies: Ints, target: int, worth: NDArray[np.float64], wanted: int) -> Ints:
     """So many rows, or more if those do not fill the target several times; in no order."""
     starts = choices.starts
     if len(starts) <= wanted:

@@ -68,9 +68,7 @@ class Thinning:
         fewest, count = fewest_first(preference), self._request.fills
         promising = [promising_rows(task, fewest=fewest) for task in tasks]
         lots = self._lots(promising, preference)
-        known = [
-            best_covers(task_for(part, lots, preference), count, fewest=fewest) for part in self._parts
-        ]
+        known = [best_covers(task_for(part, lots, preference), count, fewest=fewest) for part in self._parts]
         if any(len(each.covers) < count for each in known):
             return self._whole(preference)
         limits = tuple(each.covers[-1].cost for each in known)

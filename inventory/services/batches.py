@@ -123,7 +123,7 @@ def better_answers(rack: Sequence[Offcut], question: Question, set_aside: int = 
             yield found
         if not found.boards:
             alone = replace(first, count=1, prefer=first.prefer[:1], fills=1)
-            yield Found(0, 0, fill_rack(rack, alone, set_aside=set_aside))
+            yield Found(0, 0, fill_rack(rack, alone, set_aside=lambda: set_aside))
         return
     best: Plan | None = None
     for plan in filling_boards(rack, question.requests):

@@ -30,7 +30,7 @@ def fill(shop: Shop, asked: BoardRequest) -> Plan:
     The cautions are those of this shop's planer and glue, its lengths as it reads them.
     """
     with shop.reading() as connection:
-        plan = fill_rack(free_pieces(connection), asked, set_aside=pieces_set_aside(connection))
+        plan = fill_rack(free_pieces(connection), asked, set_aside=lambda: pieces_set_aside(connection))
     settings = shop.settings()
     return with_cautions(plan, settings.workshop, settings.display)
 

@@ -47,7 +47,7 @@ def test_an_empty_rack_lacks_the_whole_board() -> None:
 
 def test_pieces_set_aside_are_counted_as_such() -> None:
     request = make_request(0, [], Shop.WHOLE_MM, Grain.EDGE)
-    plan = fill_rack([], request, set_aside=3)
+    plan = fill_rack([], request, set_aside=lambda: 3)
     assert plan.shortfall is not None
     assert plan.shortfall.reasons["set aside"] == 3
 
