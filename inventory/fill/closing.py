@@ -10,14 +10,14 @@ Limit: above the longest list allowed it is cut and the answer no longer called 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from inventory.fill.guides import NOTHING_KNOWN
+from inventory.fill.growing import Ahead, Growing, few_at_once
 from inventory.fill.held import NO_LIMIT, Best, Found
 from inventory.fill.kinds import Effort, Field
-from inventory.fill.states import NO_STRIP, States, Tally, Trail, cheapest_of_equals, firsts, joined, start
+from inventory.fill.states import NO_STRIP, States, firsts
 from inventory.fill.task import Ints
 
 NO_STRIP_LEFT = 1 << 61
@@ -42,10 +42,7 @@ class Closing:
         self._budgets = budgets
         self._effort = effort
         self._guides = range(len(field.prices))
-        self._step_count = 1 + sum(len(kind.steps) + len(kind.free_steps) for kind in field.kinds)
         self._tails = [self._tails_of(guide) for guide in self._guides]
-        self._trail = Trail()
-        self._tally = Tally()
         # Kinds whose free strips are taken along from state to state; those of all others are added at the end.
         self._carried: set[int] = set()
         # By guide and kind, what the best free strip still to come costs; empty where none is wanted.
@@ -53,10 +50,10 @@ class Closing:
 
     def hold_counted(self, best: Best) -> None:
         """Holds the cheapest covers of strips that are counted."""
-        states = self._swept()
-        full = states.at(states.width == self._field.target)
+        swept = self._swept()
+        full = swept.states.at(swept.states.width == self._field.target)
         for each in np.argsort(full.costs[0], kind="stable")[: self._effort.count].tolist():
-            best.hold(Found(int(full.costs[0][each]), self._way_to(full, each)))
+            best.hold(Found(int(full.costs[0][each]), swept.way_to(int(full.node[each]))))
 
     def hold_closed(self, best: Best) -> None:
         """Holds the cheapest covers with a free strip.
@@ -66,9 +63,9 @@ class Closing:
         """
         while True:
             self._gains = [self._gains_of(guide) for guide in self._guides]
-            states = self._swept()
-            self._hold_carried(states, best)
-            taken_twice = self._hold_late(states, best)
+            swept = self._swept()
+            self._hold_carried(swept, best)
+            taken_twice = self._hold_late(swept, best)
             if not taken_twice:
                 return
             if self._effort.spent:
@@ -117,20 +114,6 @@ class Closing:
                     idle.add(index)
         return idle
 
-    def _lone(self, idle: set[int]) -> set[int]:
-        """Kinds of which any two pieces together are beyond one and the same budget, but for a free strip."""
-        most: set[int] = set()
-        for guide in self._guides:
-            spare = self._spare(guide)
-            lone = {
-                index
-                for index, kind in enumerate(self._field.kinds)
-                if index not in idle and index not in self._carried
-                if len(kind.steps) and 2 * kind.least_reduced[guide] > spare
-            }
-            most = max(most, lone, key=len)
-        return most
-
     def _spare(self, guide: int) -> int:
         """By how much the cheapest cover imaginable is below a budget."""
         floor = self._field.prices[guide] * self._field.target + self._tails[guide][0]
@@ -138,135 +121,35 @@ class Closing:
             floor += self._gains[guide][0]
         return self._budgets[guide] - floor
 
-    def _swept(self) -> States:
+    def _swept(self) -> Growing:
         """All kinds decided."""
-        self._tally = Tally()
+        swept = Growing(self._field, self._budgets, self._effort, exact=True)
         idle = self._idle()
-        lone = self._lone(idle)
-        states = start(len(self._guides))
-        if lone:
-            states = self._take_one_of(states, sorted(lone))
-        for index in range(len(self._field.kinds)):
-            if index not in idle and index not in lone and len(states):
-                states = self._take(states, index)
-        return states
+        kinds = [index for index in range(len(self._field.kinds)) if index not in idle]
+        free = [index for index in kinds if index not in self._carried]
+        few, most = few_at_once(self._field, free, [self._spare(guide) for guide in self._guides])
+        if few:
+            swept.take_few_of([self._field.kinds[index] for index in few], most, self._ahead(0, 0))
+        pooled = set(few)
+        for index in kinds:
+            if index not in pooled and len(swept):
+                swept.take(self._field.kinds[index], self._ahead(index, index + 1), carried=index in self._carried)
+        return swept
 
-    def _take_one_of(self, nothing: States, lone: list[int]) -> States:
-        """One piece or none of all these kinds."""
-        nothing, piece = self._tally.make_room(nothing, len(lone))
-        kinds = [self._field.kinds[index] for index in lone]
-        grown = self._grown(
-            nothing,
-            np.concatenate([kind.adds for kind in kinds]),
-            tuple(np.concatenate([kind.costs[guide] for kind in kinds]) for guide in self._guides),
-            np.concatenate([kind.steps for kind in kinds]),
-            np.repeat(np.arange(1, len(kinds) + 1) * piece, [len(kind.adds) for kind in kinds]),
-        )
-        tails = [self._tails[guide][0] for guide in self._guides]
-        to_come = [self._gains[guide][0] for guide in self._guides] if self._gains else None
-        return self._reduced(joined([nothing, self._kept(self._within(grown, tails, to_come))]))
-
-    def _take(self, states: States, index: int) -> States:
-        """These states with one more kind decided: none of its pieces taken, or one, and so on."""
-        kind = self._field.kinds[index]
-        states, piece = self._tally.make_room(states, kind.copies)
-        layers = [states]
-        for copy in range(1, kind.copies + 1):
-            if self._effort.spent and copy > 1:
-                # The work is spent: the layers there are must do.
-                self._effort.complete = False
-                break
-            layer = self._with_one_more(layers[-1], index, copy, piece)
-            if not len(layer):
-                break
-            layers.append(layer)
-        together = joined(layers)
-        if min(kind.least_reduced) < 0:
-            # What the kind would have saved is gone for those that did not take it.
-            together = self._affordable(together, index, kind.copies, decided=True)
-        return self._reduced(together) if len(layers) > 1 else together
-
-    def _with_one_more(self, states: States, index: int, copy: int, piece: int) -> States:
-        kind = self._field.kinds[index]
+    def _ahead(self, index: int, after: int) -> Ahead:
+        """What is to come with all kinds before `after` decided, a strip of the kind `index` among it."""
+        saved = [self._tails[guide][after] for guide in self._guides]
         if not self._gains:
-            states = states.at(states.width < self._field.target)
-        parts = [self._grown(states, kind.adds, kind.costs, kind.steps, piece)]
-        if self._gains and index in self._carried:
-            ready = states.at(states.strip == NO_STRIP)
-            nothing = tuple(np.zeros(len(kind.free), dtype=np.int64) for _ in self._guides)
-            parts.append(self._grown(ready, kind.free_adds, nothing, kind.free_steps, piece, kind.free))
-        grown = self._affordable(joined(parts), index, copy)
-        return self._kept(self._reduced(grown) if copy < kind.copies else grown)
+            return Ahead(saved)
+        gains = self._gains
+        return Ahead(saved, [each[index] for each in gains], [each[after] for each in gains])
 
-    def _kept(self, grown: States) -> States:
-        """What has grown, each with a node of its own; without what is too wide where the target must be met."""
-        if self._field.meet:
-            grown = grown.at(grown.width <= self._field.target)
-        # A fresh node only for what is kept; until here `node` held parent and step in one number.
-        parents, steps = np.divmod(grown.node, self._step_count)
-        return replace(grown, node=self._trail.grow(parents - 1, steps))
-
-    def _grown(
-        self,
-        states: States,
-        adds: Ints,
-        costs: tuple[Ints, ...],
-        steps: Ints,
-        pieces: Ints | int,
-        strip: Ints | None = None,
-    ) -> States:
-        """Every state with every choice."""
-        shape = (len(states), len(adds))
-        self._effort.left -= len(states) * len(adds)
-        return States(
-            (states.width[:, None] + adds).ravel(),
-            tuple((have[:, None] + more).ravel() for have, more in zip(states.costs, costs, strict=True)),
-            np.broadcast_to(states.strip[:, None] if strip is None else strip, shape).ravel(),
-            np.broadcast_to(states.pieces[:, None] + pieces, shape).ravel(),
-            ((states.node[:, None] + 1) * self._step_count + steps).ravel(),
-        )
-
-    def _affordable(self, states: States, index: int, taken: int, *, decided: bool = False) -> States:
-        """Without the states from which no cover within the budget can be reached."""
-        kind = self._field.kinds[index]
-        tails = [self._tails[guide][index + 1] + kind.saved(guide, taken) for guide in self._guides]
-        to_come = [self._gains[guide][index + decided] for guide in self._guides] if self._gains else None
-        return self._within(states, tails, to_come)
-
-    def _within(self, states: States, tails: list[int], to_come: list[int] | None) -> States:
-        """The same, where the kinds still to come save `tails` at best, a free strip `to_come` if one is wanted."""
-        keep = np.ones(len(states), dtype=np.bool_)
-        missing = self._field.target - states.width
-        holds = states.strip != NO_STRIP
-        held_by = np.maximum(states.strip, 0)
-        if to_come is not None and self._field.strips is not None:
-            least = self._field.strips.least
-            keep &= missing >= np.where(holds, least[held_by], int(least.min()))
-        for guide, price in enumerate(self._field.prices):
-            bound = price * missing + max(tails[guide], NOTHING_KNOWN)
-            if to_come is not None:
-                bound = bound + np.where(holds, self._field.strip_bound[guide][held_by], to_come[guide])
-            else:
-                bound = np.maximum(bound, 0)
-            keep &= states.costs[guide] + bound <= self._budgets[guide]
-        return states if keep.all() else states.at(keep)
-
-    def _reduced(self, states: States) -> States:
-        """The states worth carrying on, or where they are too many or the work is spent, those that promise most."""
-        states = cheapest_of_equals(states, self._effort.count)
-        most = self._effort.longest()
-        if len(states) <= most:
-            return states
-        self._effort.complete = False
-        promise = states.costs[0] - self._field.prices[0] * states.width
-        return states.at(np.sort(np.argpartition(promise, most)[:most]))
-
-    def _hold_carried(self, states: States, best: Best) -> None:
+    def _hold_carried(self, swept: Growing, best: Best) -> None:
         """Holds the cheapest covers whose free strip was carried along."""
         strips = self._field.strips
         if strips is None or not self._carried:
             return
-        states = states.at(states.strip != NO_STRIP)
+        states = swept.states.at(swept.states.strip != NO_STRIP)
         widths = self._field.target - states.width
         fits = (widths >= strips.least[states.strip]) & (widths <= strips.most[states.strip])
         states, widths = states.at(fits), widths[fits]
@@ -274,15 +157,15 @@ class Closing:
         order = np.lexsort((total, states.pieces))
         order = order[firsts(states.pieces[order])]
         for each in order[np.argsort(total[order], kind="stable")][: self._effort.count].tolist():
-            best.hold(Found(int(total[each]), self._way_to(states, each), int(widths[each])))
+            best.hold(Found(int(total[each]), swept.way_to(int(states.node[each])), int(widths[each])))
 
-    def _hold_late(self, states: States, best: Best) -> set[int]:
+    def _hold_late(self, swept: Growing, best: Best) -> set[int]:
         """Holds the cheapest covers to which a free strip is added now; the kinds whose strips need to be carried.
 
         Those are wanted by a cover that has all their pieces already, and would be among the best.
         """
         kinds = [index for index, kind in enumerate(self._field.kinds) if len(kind.free) and index not in self._carried]
-        states = states.at(states.strip == NO_STRIP)
+        states = swept.states.at(swept.states.strip == NO_STRIP)
         if not kinds or not len(states):
             return set()
         late = _Late(
@@ -300,7 +183,7 @@ class Closing:
                     break
                 if cost >= twice.get(kind, NO_LIMIT):
                     continue
-                found = Found(cost, (int(late.steps[strip]), *self._way_to(some, place)), width)
+                found = Found(cost, (int(late.steps[strip]), *swept.way_to(int(some.node[place]))), width)
                 if best.pieces_of(found)[kind] > self._field.kinds[kind].copies:
                     twice[kind] = cost
                 else:
@@ -330,6 +213,3 @@ class Closing:
         order = order[firsts(some.pieces[row[order]], late.kinds[column[order]])]
         for each in order[np.argsort(cost[order], kind="stable")]:
             yield int(cost[each]), int(row[each]), int(column[each]), int(width[each])
-
-    def _way_to(self, states: States, place: int) -> tuple[int, ...]:
-        return tuple(self._trail.steps_to(int(states.node[place])))
