@@ -116,8 +116,9 @@ def lengths_in(columns: Columns, glue_up: GlueUp) -> Ints:
 
 def kept_volumes(length: Ints, width: Ints, thickness: Ints, allowances: Allowances) -> Ints:
     """Volumes of the remainders that are kept, 0 for the others."""
-    kept = (width >= max(allowances.keep_width, 1)) & (length >= max(allowances.keep_length, 1))
-    kept &= thickness >= allowances.keep_thickness
+    large = (width >= max(allowances.keep_width, 1)) & (length >= max(allowances.keep_length, 1))
+    large &= thickness >= allowances.keep_thickness
+    kept = np.flatnonzero(large)
     volumes = np.zeros(len(length), dtype=np.int64)
     volumes[kept] = box_volumes(length[kept], width[kept], thickness[kept])
     return volumes

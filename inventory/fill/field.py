@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inventory.fill.duals import best_price, best_price_and_toll
 from inventory.fill.greedy import widest_together
@@ -34,6 +35,16 @@ class Budget:
     fewest_pieces: int | None
     most: int
 
+    def allows(self, choices: Choices) -> NDArray[np.bool_]:
+        """Which choices cost no more alone."""
+        if self.joint is None:
+            return np.ones(len(choices), dtype=np.bool_)
+        first, second = divmod(self.joint, self.scale)
+        allowed: NDArray[np.bool_] = choices.second <= second
+        allowed &= choices.first == first
+        allowed |= choices.first < first
+        return allowed
+
     def at_most(self, joint: int) -> Budget:
         """The tighter of this budget and another."""
         return replace(self, joint=joint if self.joint is None else min(self.joint, joint))
@@ -57,7 +68,12 @@ class Lens:
 
     def cost(self, first: Ints, second: Ints) -> Ints:
         first = np.minimum(first, self.most_first)
-        seen: Ints = (np.minimum(first * self.scale + second, self.cap) << self.shift) + first * self.toll
+        seen: Ints = first * self.scale
+        seen += second
+        np.minimum(seen, self.cap, out=seen)
+        seen <<= self.shift
+        if self.toll:
+            seen += first * self.toll
         return seen
 
 
@@ -142,10 +158,8 @@ class Winnowed:
 
 def winnow(task: Task, likely: Choices, budget: Budget) -> Winnowed:
     """What the guides leave; `likely` are the choices from which the prices are found."""
-    choices = task.choices
-    if budget.joint is not None:
-        choices = choices.only(choices.first * budget.scale + choices.second <= budget.joint)
-        likely = likely.only(likely.first * budget.scale + likely.second <= budget.joint)
+    choices = task.choices.hardly_more_than(budget.allows(task.choices))
+    likely = likely.only(budget.allows(likely))
     strips = task.free_strips
     if budget.fewest_pieces is not None and budget.joint is not None:
         choices, likely, strips = _wide_enough(task, choices, likely, budget.joint // budget.scale)

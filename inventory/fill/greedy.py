@@ -6,12 +6,15 @@ best cover is found; with good first covers it is found sooner.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
 from inventory.fill.task import Choices, Cover, Ints, Pick, Task
 
 PROMISING_ROWS = 256
+FEW_GREATEST = 1024
 
 
 def promising(choices: Choices, copies: Ints, target: int, worth: NDArray[np.float64]) -> Choices:
@@ -43,28 +46,39 @@ def rows_of_least_worth(choices: Choices, copies: Ints, target: int, worth: NDAr
 
 def least_pieces(choices: Choices, copies: Ints, target: int) -> int:
     """The fewest pieces whose widest choices reach the target together."""
-    ends = choices.ends
-    order = np.argsort(-choices.adds[ends], kind="stable")
+    widest = choices.adds[choices.ends]
     width, pieces = 0, 0
-    for adds, many in zip(choices.adds[ends][order].tolist(), copies[choices.row[ends]][order].tolist(), strict=True):
-        needed = -(-(target - width) // adds)
-        if needed <= many:
-            return pieces + int(needed)
-        width, pieces = width + adds * many, pieces + many
+    for order in greatest_first(widest):
+        for adds, many in zip(widest[order].tolist(), copies[choices.row[choices.ends[order]]].tolist(), strict=True):
+            needed = -(-(target - width) // adds)
+            if needed <= many:
+                return pieces + int(needed)
+            width, pieces = width + adds * many, pieces + many
     raise ValueError("the pieces do not reach the target")
+
+
+def greatest_first(values: Ints) -> Iterator[NDArray[np.intp]]:
+    """Where the values stand, the greatest first: first a few of them, then, if those are not enough, all others."""
+    few = np.arange(len(values))
+    if len(values) > FEW_GREATEST:
+        few = np.argpartition(-values, FEW_GREATEST)[:FEW_GREATEST]
+    yield few[np.argsort(-values[few], kind="stable")]
+    if len(few) < len(values):
+        others = np.setdiff1d(np.arange(len(values)), few)
+        yield others[np.argsort(-values[others], kind="stable")]
 
 
 def widest_together(task: Task, pieces: int) -> int:
     """The greatest width of so many pieces, or the target if that is less."""
     width = 0
     most = widest_of_each(task)
-    order = np.argsort(-most, kind="stable")[:pieces]
-    for adds, many in zip(most[order].tolist(), task.copies[order].tolist(), strict=True):
-        taken = min(many, pieces)
-        width, pieces = width + adds * taken, pieces - taken
-        if not pieces or width >= task.target:
-            break
-    return min(width, task.target)
+    for order in greatest_first(most):
+        for adds, many in zip(most[order].tolist(), task.copies[order].tolist(), strict=True):
+            taken = min(many, pieces)
+            width, pieces = width + adds * taken, pieces - taken
+            if not pieces or width >= task.target:
+                return int(min(width, task.target))
+    return width
 
 
 def widest_of_each(task: Task) -> Ints:

@@ -60,9 +60,11 @@ def best_by_row(values: Ints, choices: Choices, rows: int) -> Ints:
 
 def total_of(base: Ints, copies: Ints) -> int:
     """What all pieces at best save; NOTHING_KNOWN where that is beyond 64 bits: the guide then leaves nothing out."""
-    if float((base.astype(np.float64) * copies).sum()) < NOTHING_KNOWN:
+    saving = np.flatnonzero(base)
+    base, copies = base[saving], copies[saving]
+    if float(base.astype(np.float64) @ copies) < NOTHING_KNOWN:
         return NOTHING_KNOWN
-    return int((base * copies).sum())
+    return int(base @ copies)
 
 
 def guide(
@@ -79,7 +81,9 @@ def guide(
 
     `cost` is by choice; `seen` makes the same linear cost of the two costs of a free strip.
     """
-    reduced = cost - price * np.minimum(choices.adds, target)
+    reduced = np.minimum(choices.adds, target)
+    reduced *= -price
+    reduced += cost
     base = best_by_row(reduced, choices, len(copies))
     floor = price * target + total_of(base, copies)
     free_reduced = np.zeros(0, dtype=np.int64)

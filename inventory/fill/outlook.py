@@ -52,7 +52,7 @@ def outlook_on(
     seen = task
     if limit is not None:
         # No cover of interest has a first cost above this one, nor has any choice in it.
-        seen = replace(task, choices=task.choices.only(task.choices.first <= limit[0]))
+        seen = replace(task, choices=task.choices.hardly_more_than(task.choices.first <= limit[0]))
     scale, most = _joined(seen, count, limit)
     if most > MOST_JOINT_COST:
         return None
@@ -111,7 +111,9 @@ def _about(task: Task) -> float:
 
 
 def _worth(choices: Choices, scale: float) -> NDArray[np.float64]:
-    worth: NDArray[np.float64] = choices.first.astype(np.float64) * scale + choices.second
+    worth: NDArray[np.float64] = choices.first.astype(np.float64)
+    worth *= scale
+    worth += choices.second
     return worth
 
 

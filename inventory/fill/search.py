@@ -16,6 +16,7 @@ from dataclasses import replace
 import numpy as np
 
 from inventory.fill.field import Prepared, Winnowed, floor_of, prepare, winnow
+from inventory.fill.greedy import greatest_first
 from inventory.fill.kinds import MOST_STATES
 from inventory.fill.near import near_covers
 from inventory.fill.outlook import Outlook, good_covers, likely_rows, outlook_on
@@ -93,7 +94,7 @@ def promising_rows(task: Task, *, fewest: bool) -> Ints:
     rows = likely_rows(task, LIKELY_ROWS)
     if fewest:
         ends = task.choices.ends
-        widest = ends[np.argsort(-task.choices.adds[ends], kind="stable")[:LIKELY_ROWS]]
+        widest = ends[next(greatest_first(task.choices.adds[ends]))[:LIKELY_ROWS]]
         rows = np.concatenate((rows, task.choices.row[widest]))
     return np.unique(rows)
 

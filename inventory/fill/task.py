@@ -16,6 +16,9 @@ from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
 
+MOSTLY = 0.75
+"""The share of many choices that counts as nearly all."""
+
 Cost = tuple[int, int]
 """What is minimised, in order."""
 
@@ -56,6 +59,10 @@ class Choices:
         if len(kept) == len(self):
             return self
         return Choices(self.row[kept], self.take[kept], self.adds[kept], self.first[kept], self.second[kept])
+
+    def hardly_more_than(self, wanted: NDArray[np.bool_]) -> Choices:
+        """The choices wanted, or all where few are not: leaving out a few takes longer than looking at them."""
+        return self if np.count_nonzero(wanted) > MOSTLY * len(self) else self.only(wanted)
 
 
 @dataclass(frozen=True)
