@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inventory.fill.duals import best_price, best_price_and_toll
-from inventory.fill.greedy import widest_together
+from inventory.fill.greedy import widest_together, with_another
 from inventory.fill.guides import Guide, guide
 from inventory.fill.held import NO_LIMIT
 from inventory.fill.kinds import Field, Kind
@@ -44,6 +44,12 @@ class Budget:
         allowed &= choices.first == first
         allowed |= choices.first < first
         return allowed
+
+    @property
+    def of_fewest_pieces(self) -> bool:
+        """Whether every cover within the budget has as few pieces as any, two or more."""
+        fewest = self.fewest_pieces
+        return fewest is not None and fewest > 1 and self.joint is not None and self.joint // self.scale == fewest
 
     def at_most(self, joint: int) -> Budget:
         """The tighter of this budget and another."""
@@ -171,6 +177,8 @@ def winnow(task: Task, likely: Choices, budget: Budget) -> Winnowed:
         guides = [_guide(task, choices, strips, lens, limit) for lens, limit in zip(lenses, limits, strict=True)]
         floor = guides[0].floor + guides[0].free_gain if floor is None else floor
         choices, strips = _survivors(choices, strips, guides, limits)
+        if budget.of_fewest_pieces:
+            choices, strips = _with_others(replace(task, choices=choices, free_strips=strips), budget)
     guides = [_guide(task, choices, strips, lens, limit) for lens, limit in zip(lenses, limits, strict=True)]
     return Winnowed(replace(task, choices=choices, free_strips=strips), budget, guides, lenses, shift, floor or 0)
 
@@ -187,6 +195,24 @@ def _wide_enough(
         near if len(near) else choices,
         None if strips is None else strips.only(strips.adds + strips.most >= least),
     )
+
+
+def _with_others(task: Task, budget: Budget) -> tuple[Choices, FreeStrips | None]:
+    """Choices and free strips that some other fills up to the target within the second cost, the rest at its best.
+
+    A guide takes half of a wide piece and half of a narrow one; with two or three pieces to a cover that says little.
+    """
+    if budget.fewest_pieces is None or budget.joint is None or not len(task.choices):
+        return task.choices, task.free_strips
+    others = budget.fewest_pieces - 2
+    adds, cost, strips = task.choices.adds, task.choices.second, task.free_strips
+    if strips is not None:
+        adds = np.concatenate((adds, strips.adds + strips.most))
+        cost = np.concatenate((cost, strips.corners[0].second))
+    spare = budget.joint % budget.scale - others * int(cost.min())
+    kept = with_another(adds, cost, task.target - widest_together(task, others)) <= spare
+    here = len(task.choices)
+    return task.choices.only(kept[:here]), None if strips is None else strips.only(kept[here:])
 
 
 def floor_of(task: Task, likely: Choices, budget: Budget, free_strips: int) -> int:

@@ -15,6 +15,7 @@ from inventory.fill.task import Choices, Cover, Ints, Pick, Task
 
 PROMISING_ROWS = 256
 FEW_GREATEST = 1024
+FAR_TOO_MUCH = 1 << 60
 
 
 def promising(choices: Choices, copies: Ints, target: int, worth: NDArray[np.float64]) -> Choices:
@@ -79,6 +80,29 @@ def widest_together(task: Task, pieces: int) -> int:
             if not pieces or width >= task.target:
                 return int(min(width, task.target))
     return width
+
+
+def with_another(adds: Ints, cost: Ints, together: int) -> Ints:
+    """By choice: its cost and that of the cheapest choice with which it adds so much; FAR_TOO_MUCH for none."""
+    order = np.argsort(adds)
+    least = np.append(np.minimum.accumulate(cost[order][::-1])[::-1], FAR_TOO_MUCH)
+    total = np.empty(len(adds), dtype=np.int64)
+    total[order] = cost[order] + least[np.searchsorted(adds[order], together - adds[order])]
+    return total
+
+
+def rows_for_few_pieces(task: Task, wanted: int) -> Ints:
+    """Up to so many rows that with one more piece, and the widest there are, reach the target at the least second cost.
+
+    The pieces are as few as can be; in no order.
+    """
+    pieces = least_pieces(task.choices, task.copies, task.target)
+    choices = task.choices.only(task.choices.adds >= task.target - widest_together(task, pieces - 1))
+    total = choices.second
+    if pieces > 1:
+        total = with_another(choices.adds, choices.second, task.target - widest_together(task, pieces - 2))
+    few = np.arange(len(total)) if len(total) <= wanted else np.argpartition(total, wanted)[:wanted]
+    return choices.row[few[total[few] < FAR_TOO_MUCH]]
 
 
 def widest_of_each(task: Task) -> Ints:

@@ -16,7 +16,7 @@ from dataclasses import replace
 import numpy as np
 
 from inventory.fill.field import Prepared, Winnowed, floor_of, prepare, winnow
-from inventory.fill.greedy import greatest_first
+from inventory.fill.greedy import rows_for_few_pieces
 from inventory.fill.kinds import MOST_STATES
 from inventory.fill.near import near_covers
 from inventory.fill.outlook import Outlook, good_covers, likely_rows, outlook_on
@@ -93,9 +93,7 @@ def promising_rows(task: Task, *, fewest: bool) -> Ints:
     """Rows that alone are likely to hold the best covers, in order."""
     rows = likely_rows(task, LIKELY_ROWS)
     if fewest:
-        ends = task.choices.ends
-        widest = ends[next(greatest_first(task.choices.adds[ends]))[:LIKELY_ROWS]]
-        rows = np.concatenate((rows, task.choices.row[widest]))
+        rows = np.concatenate((rows, rows_for_few_pieces(task, LIKELY_ROWS)))
     return np.unique(rows)
 
 
