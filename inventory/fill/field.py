@@ -171,16 +171,22 @@ def winnow(task: Task, likely: Choices, budget: Budget) -> Winnowed:
         choices, likely, strips = _wide_enough(task, choices, likely, budget.joint // budget.scale)
     lenses, shift = _lenses(task, likely, budget)
     limits = _limits(lenses, shift, budget, budget.joint)
-    floor = None
+
+    def guided() -> list[Guide]:
+        return [_guide(task, choices, strips, lens, limit) for lens, limit in zip(lenses, limits, strict=True)]
+
+    guides = guided()
+    floor = guides[0].floor + guides[0].free_gain
     # Twice: with fewer choices left each guide bounds higher.
     for _ in range(2):
-        guides = [_guide(task, choices, strips, lens, limit) for lens, limit in zip(lenses, limits, strict=True)]
-        floor = guides[0].floor + guides[0].free_gain if floor is None else floor
+        before = choices, strips
         choices, strips = _survivors(choices, strips, guides, limits)
         if budget.of_fewest_pieces:
             choices, strips = _with_others(replace(task, choices=choices, free_strips=strips), budget)
-    guides = [_guide(task, choices, strips, lens, limit) for lens, limit in zip(lenses, limits, strict=True)]
-    return Winnowed(replace(task, choices=choices, free_strips=strips), budget, guides, lenses, shift, floor or 0)
+        if choices is before[0] and strips is before[1]:
+            break
+        guides = guided()
+    return Winnowed(replace(task, choices=choices, free_strips=strips), budget, guides, lenses, shift, floor)
 
 
 def _wide_enough(

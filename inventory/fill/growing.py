@@ -150,14 +150,14 @@ class Growing:
         self._effort.left -= len(states) * len(options.adds)
         allowed = np.ones((len(states), len(options.adds)), dtype=np.bool_)
         adds = options.adds if self._exact else np.minimum(options.adds, target)
-        holds, held = states.strip != NO_STRIP, np.maximum(states.strip, 0)
+        holds, held = _strips_of(states) if strip else (None, None)
         if self._exact:
             needs, room = adds, target - states.width
-            if strip and strips is not None and options.strips is None:
-                room = room - np.where(holds, strips.least[held], int(strips.least.min()))
-            elif strips is not None and options.strips is not None:
+            if strips is not None and options.strips is not None:
                 needs = adds + strips.least[options.strips]
-                allowed &= ~holds[:, None]
+                allowed &= states.strip[:, None] == NO_STRIP
+            elif strips is not None and holds is not None:
+                room = room - np.where(holds, strips.least[held], int(strips.least.min()))
             allowed &= needs <= room[:, None]
         for guide, price in enumerate(self._field.prices):
             # What a sum costs more than its width is worth: together with what is to come, within the budget.
@@ -165,7 +165,7 @@ class Growing:
             own, more = states.costs[guide] - price * states.width, options.costs[guide] - price * adds
             if options.strips is not None:
                 more = more + self._field.strip_bound[guide][options.strips]
-            elif strip:
+            elif holds is not None:
                 own = own + np.where(holds, self._field.strip_bound[guide][held], strip[guide])
             allowed &= own[:, None] + more <= left
         return allowed
@@ -173,7 +173,7 @@ class Growing:
     def _within(self, states: States, ahead: Ahead) -> States:
         """Without the states from which no cover within the budgets can be reached, once the next kind is decided."""
         missing, strips = self._field.target - states.width, self._field.strips
-        holds, held = states.strip != NO_STRIP, np.maximum(states.strip, 0)
+        holds, held = _strips_of(states)
         keep = np.ones(len(states), dtype=np.bool_)
         if ahead.strip_after and strips is not None:
             keep &= missing >= np.where(holds, strips.least[held], int(strips.least.min()))
@@ -195,6 +195,11 @@ class Growing:
         self._effort.complete = False
         promise = states.costs[0] - self._field.prices[0] * states.width
         return states.at(np.sort(np.argpartition(promise, most)[:most]))
+
+
+def _strips_of(states: States) -> tuple[NDArray[np.bool_], Ints]:
+    """Whether each state holds a free strip, and which, 0 for none."""
+    return states.strip != NO_STRIP, np.maximum(states.strip, 0)
 
 
 def few_at_once(field: Field, kinds: Sequence[int], spare: Sequence[int]) -> tuple[list[int], int]:

@@ -101,7 +101,10 @@ def _ranked(begins: NDArray[np.bool_]) -> Ints:
 
 
 def unbeaten(states: States, count: int) -> NDArray[np.intp]:
-    """The states that fewer than `count` of other pieces equal in width and cost, widest first: for a sum to reach."""
+    """Every state that fewer than `count` states of other pieces beat, and few more: for a sum that need only reach.
+
+    To beat is to be as wide and to cost no more. Told as where they stand, widest first.
+    """
     cost = states.costs[0]
     if len(states) < 2:
         return np.arange(len(states))
@@ -109,13 +112,13 @@ def unbeaten(states: States, count: int) -> NDArray[np.intp]:
         order = np.lexsort((cost, -states.width))
         return order[_falls(cost[order])]
     order = np.lexsort((cost, -states.width, states.pieces))
-    # One fall for each number of pieces: every run of them lies below all costs of the runs before.
+    # First no state that one of the same pieces beats. Each run of the same pieces is sunk below all runs before it.
     rank = np.empty(len(order), dtype=np.int64)
     rank[np.argsort(cost[order], kind="stable")] = np.arange(len(order))
     order = order[_falls(rank - np.cumsum(firsts(states.pieces[order])) * len(order))]
     order = order[np.lexsort((cost[order], -states.width[order]))]
-    # What is left of a number of pieces does not beat itself. So who is beaten in each of `count` rounds
-    # is beaten by one after another who beat each other, all of different pieces.
+    # Now states of the same pieces do not beat each other. So who is beaten in each of `count` rounds is beaten by
+    # `count` states, each of which beats the next: all are of different pieces.
     kept = np.zeros(len(order), dtype=np.bool_)
     left = np.arange(len(order))
     for _ in range(count):

@@ -104,6 +104,8 @@ class FreeStrips:
     def only(self, keep: NDArray[np.bool_]) -> FreeStrips:
         """Some of the free strips."""
         kept = np.flatnonzero(keep)
+        if len(kept) == len(self):
+            return self
         return FreeStrips(
             self.row[kept],
             self.take[kept],
