@@ -114,7 +114,9 @@ def _field_of(number: int, band: TypedBand) -> str:
     if not band.accent:
         return f"band{number}_weight"
     strips = band.strips.strip() or "1"
-    return f"band{number}_each" if strips.isdigit() and 1 <= int(strips) <= 100 else f"band{number}_strips"
+    # A digit is one of 0 to 9 here: int() can't read the others, such as a raised 2.
+    is_count = strips.isascii() and strips.isdigit() and 1 <= int(strips) <= 100
+    return f"band{number}_each" if is_count else f"band{number}_strips"
 
 
 def changed(

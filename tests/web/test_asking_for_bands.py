@@ -137,6 +137,12 @@ def test_bands_are_read_with_a_sentence_for_each_answer_that_cannot_be() -> None
     }
 
 
+def test_strips_counted_with_a_raised_digit_are_told_as_no_number() -> None:
+    errors: dict[str, str] = {}
+    assert read_bands([TypedBand(True, strips="²", each="1/4")], Unit.INCH, errors) == ()
+    assert errors == {"band1_strips": '"²" is no whole number. Type 1, 2, 3 …'}
+
+
 # ---- the form ----
 
 
