@@ -16,7 +16,7 @@ from inventory.cli.telling import tell_count, tell_in_a_line, tell_plan
 from inventory.errors import Mendable
 from inventory.fill import fill_rack
 from inventory.fill.plan import Plan, plan_document
-from inventory.fill.request import BoardRequest, read_request
+from inventory.fill.request import BoardRequest, NotARequest, read_request
 from inventory.fill.workshop import USUAL, Workshop
 from inventory.measures import Display, Nearest, Unit
 from inventory.pieces import Allowances, Offcut
@@ -96,6 +96,8 @@ def command(
         raise click.UsageError("--unit goes with --rack: a shop has its own unit. Write the unit behind each size.")
     if how_many and typed["count"] is not None:
         raise click.UsageError("--how-many finds how many boards there are; --count asks for so many. Leave one out.")
+    if not all(name.strip() for name in typed["species"]):
+        raise click.UsageError("--species names no wood. Type one, such as --species ash; leave it out for any.")
     if not request_files:
         _must_have_sizes(typed)
     documents = [_read_json(file) for file in request_files] or [{}]
@@ -104,17 +106,35 @@ def command(
         with run.shop() as shop:
             settings = shop.settings()
             display, workshop = settings.display, settings.workshop
-            question = Question(tuple(filling.request(shop, given) for given in documents), how_many)
+            asked = _each_read(documents, request_files, lambda given: filling.request(shop, given))
+            question = Question(asked, how_many)
             found = _at_once(filling.fill, shop, question) or _looked(run, batches.look(shop, question))
     else:
         display = Display(Nearest.TENTH_MM if unit == Unit.MILLIMETRE.value else Nearest.SIXTEENTH)
         workshop, today = USUAL, date.today()
-        asked = tuple(read_request(given, Allowances(), display.unit, today) for given in documents)
+        asked = _each_read(
+            documents, request_files, lambda given: read_request(given, Allowances(), display.unit, today)
+        )
         question = Question(asked, how_many)
         offcuts = _rack_of(run, rack, display.unit)
         found = _at_once(fill_rack, offcuts, question) or _looked(run, batches.better_answers(offcuts, question))
         found = batches.cautioned(found, workshop, display)
     _answer(run, found, question, workshop, display)
+
+
+def _each_read(
+    documents: Sequence[dict[str, Any]], files: Sequence[BinaryIO], read: Callable[[dict[str, Any]], BoardRequest]
+) -> tuple[BoardRequest, ...]:
+    """Every request read; of several files the one to mend is named."""
+    asked = []
+    for place, given in enumerate(documents):
+        try:
+            asked.append(read(given))
+        except NotARequest as error:
+            if len(documents) == 1:
+                raise
+            raise NotARequest(f'"{_name_of(files[place])}": {error}', error.what) from None
+    return tuple(asked)
 
 
 def _answer(run: Run, found: Found, question: Question, workshop: Workshop, display: Display) -> None:
@@ -183,8 +203,12 @@ def _read_allowances(typed: Sequence[str]) -> dict[str, str]:
     return allowances
 
 
+def _name_of(file: BinaryIO) -> str:
+    return Path(file.name).name if isinstance(getattr(file, "name", None), str) else "the request"
+
+
 def _read_json(file: BinaryIO) -> dict[str, Any]:
-    shown = Path(file.name).name if isinstance(getattr(file, "name", None), str) else "the request"
+    shown = _name_of(file)
     try:
         document = json.loads(file.read())
     except UnicodeDecodeError:

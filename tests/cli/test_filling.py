@@ -244,6 +244,7 @@ def test_a_bad_request_is_told_in_one_line(
             '"rip_kerf" sets no allowance. Type it as NAME=SIZE, such as rip_kerf=3/32in.',
         ),
         ([*BOARD, "--allow", "kerf=1"], 'allowances: "kerf" is no allowance of the cutting model.'),
+        ([*BOARD, "--species", " "], "--species names no wood. Type one, such as --species ash; leave it out for any."),
         ([*BOARD, "--fills", "11"], "fills must be 1 to 10, not 11."),
         ([*BOARD, "--on", "soon"], 'on can\'t be "soon". Type a day as 2030-01-31.'),
         (["--length", "1", "--width", "0", "--thickness", "1"], "The board's width is 0. Type the finished width."),

@@ -138,3 +138,9 @@ def test_the_answer_of_a_shop_that_was_cut_short_says_so(
     done = rackful("fill", "--rack", rack, *BOARD, "--how-many")
     assert done.code == 0
     assert done.err == "Note: stopped; this is the best so far.\n"
+
+
+def test_of_several_requests_the_file_to_mend_is_named(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
+    board, shelf = request_file(tmp_path, "board.json"), request_file(tmp_path, "shelf.json", fills=0)
+    done = rackful("fill", "--rack", rack, "--request", board, "--request", shelf)
+    assert (done.code, done.out, done.err) == (2, "", '"shelf.json": fills must be 1 to 10, not 0.\n')
