@@ -21,6 +21,7 @@ from inventory.fill.effort_words import (
     told_cutting,
     told_gluing,
 )
+from inventory.fill.finished import Weight
 from inventory.fill.layout import Layout
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
@@ -70,8 +71,15 @@ def _figures(effort: Effort, request: BoardRequest, workshop: Workshop, display:
     if any(isinstance(band, AccentBand) for band in request.bands):
         figures.append(("Resaw set-ups", str(len(set_ups.resaw))))
     figures.append(("Glue spread", shown_gluing(effort.work)))
-    figures.append(("Board's weight", shown_weights([board.weight for board in boards], display)))
+    figures.append(("Board's weight", weights_where_known([board.weight for board in boards], display)))
     for name in dict.fromkeys(change.name for board in boards for change in board.changes):
         moves = [change for board in boards for change in board.changes if change.name == name]
         figures.append((f"{name.capitalize()} moves by", shown_changes(moves, workshop.sawn, display)))
     return figures
+
+
+def weights_where_known(weights: Sequence[Weight], display: Display) -> str:
+    """What boards weigh; the weight of some is not to be read as that of all."""
+    known = [weight for weight in weights if weight.kilograms is not None]
+    shown = shown_weights(known, display)
+    return f"{shown} where known" if 0 < len(known) < len(weights) else shown

@@ -7,12 +7,13 @@ from werkzeug.test import TestResponse
 
 from inventory.fill.effort import effort_of
 from inventory.fill.effort_words import told_basis, told_boards, told_cutting, told_gluing
+from inventory.fill.finished import Weight
 from inventory.fill.layout import lay_out_all
 from inventory.fill.workshop import Sawn
 from inventory.services import filling, making
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord
-from inventory.web.effort import unbroken
+from inventory.web.effort import unbroken, weights_where_known
 from tests.web.a_rack_to_fill import BOARD, tag_the_rack
 from tests.web.visiting import Visitor, words_of
 
@@ -60,6 +61,18 @@ def test_a_set_at_the_bench_tells_its_set_ups_its_weight_and_how_it_moves(visito
     for figure in ("Fence set-ups 1", "Stop set-ups 1", "Glue spread once", "Width moves by 3/64 to 5/64 in"):
         assert figure in page, figure
     assert "Resaw set-ups" not in page
+
+
+def test_the_weight_of_some_boards_is_not_shown_as_that_of_all(shop: Shop) -> None:
+    tag_the_rack(shop)
+    settings = shop.settings()
+    asked = filling.request(shop, ASKED | {"width": "6", "bands": [{"species": ["ash"]}]})
+    fill = filling.fill(shop, asked).fills[0]
+    [known] = effort_of(fill, asked, settings.workshop).boards
+    weights = [known.weight, Weight(None, ("pine",))]
+    assert weights_where_known(weights[:1], settings.display) == "about 3.9 lb"
+    assert weights_where_known(weights, settings.display) == "about 3.9 lb where known"
+    assert weights_where_known(weights[1:], settings.display) == "not known"
 
 
 def test_the_board_s_page_and_its_cut_sheet_tell_the_same_in_this_shop_s_own_terms(
