@@ -37,14 +37,16 @@ class _Late:
 class Closing:
     """The covers of a field that meet its target within the budgets."""
 
-    def __init__(self, field: Field, budgets: tuple[int, ...], effort: Effort) -> None:
+    def __init__(
+        self, field: Field, budgets: tuple[int, ...], effort: Effort, fewest_pieces: int | None = None
+    ) -> None:
         self._field = field
         self._budgets = budgets
         self._effort = effort
         self._guides = range(len(field.prices))
         self._tails = [self._tails_of(guide) for guide in self._guides]
         # Kinds whose free strips are taken along from state to state; those of all others are added at the end.
-        self._carried: set[int] = set()
+        self._carried = set() if fewest_pieces is None else self._too_good(fewest_pieces)
         # By guide and kind, what the best free strip still to come costs; empty where none is wanted.
         self._gains: list[list[int]] = []
 
@@ -72,6 +74,33 @@ class Closing:
                 self._effort.complete = False
                 return
             self._carried |= taken_twice
+
+    def _too_good(self, fewest: int) -> set[int]:
+        """The kinds that, with a piece more than there are, would reach the target with fewer pieces than any cover.
+
+        The guide of boards of fewest pieces knows no such covers: it would leave them out,
+        after they have already beaten sound ones, and nobody would see that a piece is taken twice.
+        """
+        strips = self._field.strips
+        if strips is None:
+            return set()
+        widest = [int(kind.adds.max(initial=0)) for kind in self._field.kinds]
+        pieces = sorted(
+            (
+                wide
+                for wide, kind in zip(widest, self._field.kinds, strict=True)
+                for _ in range(min(kind.copies, fewest))
+            ),
+            reverse=True,
+        )
+        found = set()
+        for index, kind in enumerate(self._field.kinds):
+            others = fewest - 2 - kind.copies
+            if len(kind.free) and len(kind.adds) and others >= 0:
+                strip = int((kind.free_adds + strips.most[kind.free]).max())
+                if strip + kind.copies * widest[index] + sum(pieces[:others]) >= self._field.target:
+                    found.add(index)
+        return found
 
     def _tails_of(self, guide: int) -> list[int]:
         """By kind: what all kinds from there on at best save."""

@@ -26,7 +26,7 @@ def best_in_order(prepared: Prepared, count: int, most_states: int) -> tuple[tup
     if field.strips is not None and len(field.strips):
         if best.limit < budgets[0]:
             budgets = prepared.budgets(best.limit >> prepared.shift)
-        Closing(field, budgets, effort).hold_closed(best)
+        Closing(field, budgets, effort, prepared.budget.fewest_pieces).hold_closed(best)
     return tuple(_told(prepared, each) for each in best.in_order()), effort.complete
 
 

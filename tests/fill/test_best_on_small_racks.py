@@ -6,10 +6,12 @@ import pytest
 
 from inventory.cutting.cost import Preference
 from inventory.fill import fill_rack
-from inventory.fill.request import Grain
+from inventory.fill.request import BoardRequest, Grain
 from inventory.fill.verify import faults
+from inventory.measures import Length, millimetres
+from inventory.pieces import Allowances, Face, Offcut
 from tests.fill.brute import best_keys, key_of, parts_of, touched
-from tests.fill.racks import LONG_GRAIN, Shop, make_small_case
+from tests.fill.racks import LONG_GRAIN, ON, Shop, make_small_case
 
 SEEDS = range(6)
 """Thousands more may be tried by hand; these keep the suite short."""
@@ -35,3 +37,48 @@ def test_the_first_three_fills_are_the_three_best_that_touch_different_offcuts(
         assert [key_of(fill, request) for fill in fills] == best[prefer][:FILLS]
         assert fills[0].proven
         assert len({touched(fill) for fill in fills}) == len(fills)
+
+
+NOTHING = Length(0)
+NO_LOSS = Allowances(
+    rip_kerf=NOTHING,
+    crosscut_kerf=NOTHING,
+    edge_jointing=NOTHING,
+    flattening=NOTHING,
+    end_trim=NOTHING,
+    side_trim=NOTHING,
+    keep_length=millimetres("1"),
+    keep_width=millimetres("30"),
+    keep_thickness=millimetres("1"),
+    max_strip_width=millimetres("400"),
+    min_strip_width=millimetres("30"),
+)
+
+
+def test_a_wide_piece_that_can_be_taken_once_hides_no_board_of_as_few_pieces() -> None:
+    sizes = [("460", "100", "20"), ("300", "70", "20"), ("460", "170", "50"), ("500", "35", "20"), ("460", "40", "22")]
+    rack = [
+        Offcut(
+            millimetres(length),
+            millimetres(width),
+            millimetres(thickness),
+            species="ash",
+            face_a=Face.PLANED,
+            face_b=Face.PLANED,
+            tag=f"T{place}",
+        )
+        for place, (length, width, thickness) in enumerate(sizes)
+    ]
+    request = BoardRequest(
+        millimetres("300"),
+        millimetres("277"),
+        millimetres("20"),
+        Grain.FACE,
+        allowances=NO_LOSS,
+        on=ON,
+        prefer=(Preference.FEWEST_PIECES,),
+        fills=1,
+    )
+    best = best_keys(rack, parts_of(request))[Preference.FEWEST_PIECES]
+    # As wide as the first and second together, the third seems to give a board with a strip of its own.
+    assert [key_of(fill, request) for fill in fill_rack(rack, request).fills] == best[:1]
