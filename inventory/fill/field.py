@@ -57,6 +57,15 @@ class Budget:
 
 
 @dataclass(frozen=True)
+class Prices:
+    """What a nanometre is worth: in joint costs, and in second costs beside a toll on every piece."""
+
+    of_width: float
+    of_width_beside_toll: float
+    toll: float
+
+
+@dataclass(frozen=True)
 class Lens:
     """How one guide sees costs, and its price for width.
 
@@ -140,6 +149,7 @@ class Winnowed:
 
     task: Task
     budget: Budget
+    prices: Prices
     guides: list[Guide]
     lenses: tuple[Lens, ...]
     shift: int
@@ -152,24 +162,20 @@ class Winnowed:
         row = self.task.choices.row
         return np.unique(row) if strips is None else np.union1d(row, strips.row)
 
-    @property
-    def price(self) -> float:
-        """The first guide's price for width, of joint costs."""
-        return self.lenses[0].price / (1 << self.shift)
-
     def within(self, joint: int) -> Winnowed:
-        """The same for a budget that is tighter, perhaps."""
-        return winnow(self.task, self.task.choices, self.budget.at_most(joint))
+        """The same for a budget that is tighter, perhaps, at the same prices."""
+        return winnow(self.task, self.task.choices, self.budget.at_most(joint), self.prices)
 
 
-def winnow(task: Task, likely: Choices, budget: Budget) -> Winnowed:
-    """What the guides leave; `likely` are the choices from which the prices are found."""
+def winnow(task: Task, likely: Choices, budget: Budget, prices: Prices | None = None) -> Winnowed:
+    """What the guides leave; `likely` are the choices from which the prices are found, where they are not given."""
     choices = task.choices.hardly_more_than(budget.allows(task.choices))
     likely = likely.only(budget.allows(likely))
     strips = task.free_strips
     if budget.fewest_pieces is not None and budget.joint is not None:
         choices, likely, strips = _wide_enough(task, choices, likely, budget.joint // budget.scale)
-    lenses, shift = _lenses(task, likely, budget)
+    prices = prices or _prices(task, likely, budget)
+    lenses, shift = _lenses(task, likely, budget, prices)
     limits = _limits(lenses, shift, budget, budget.joint)
 
     def guided() -> list[Guide]:
@@ -186,7 +192,7 @@ def winnow(task: Task, likely: Choices, budget: Budget) -> Winnowed:
         if choices is before[0] and strips is before[1]:
             break
         guides = guided()
-    return Winnowed(replace(task, choices=choices, free_strips=strips), budget, guides, lenses, shift, floor)
+    return Winnowed(replace(task, choices=choices, free_strips=strips), budget, prices, guides, lenses, shift, floor)
 
 
 def _wide_enough(
@@ -223,25 +229,32 @@ def _with_others(task: Task, budget: Budget) -> tuple[Choices, FreeStrips | None
 
 def floor_of(task: Task, likely: Choices, budget: Budget, free_strips: int) -> int:
     """A lower bound of the joint cost of every cover with up to so many free strips."""
-    lenses, shift = _lenses(task, likely, replace(budget, joint=None, fewest_pieces=None))
+    budget = replace(budget, joint=None, fewest_pieces=None)
+    lenses, shift = _lenses(task, likely, budget, _prices(task, likely, budget))
     seen = _guide(task, task.choices, task.free_strips, lenses[0], NO_LIMIT)
     return (seen.floor + free_strips * seen.free_gain) >> shift
 
 
-def _lenses(task: Task, likely: Choices, budget: Budget) -> tuple[tuple[Lens, ...], int]:
+def _prices(task: Task, likely: Choices, budget: Budget) -> Prices:
+    """Good prices for the guides; any prices bound truly."""
+    joint = (likely.first * budget.scale + likely.second).astype(np.float64)
+    second = (0.0, 0.0)
+    if budget.fewest_pieces is not None:
+        seen = likely.second.astype(np.float64)
+        second = best_price_and_toll(task.target, budget.fewest_pieces, likely, task.copies, seen)
+    return Prices(best_price(task.target, likely, task.copies, joint), *second)
+
+
+def _lenses(task: Task, likely: Choices, budget: Budget, prices: Prices) -> tuple[tuple[Lens, ...], int]:
     """The guides' lenses, and by how many bits the first one's costs are raised to make its price fine."""
-    target = task.target
-    seen = (likely.first * budget.scale + likely.second).astype(np.float64)
-    price = best_price(target, likely, task.copies, seen)
+    target, price = task.target, prices.of_width
     most = budget.most if budget.joint is None else budget.joint
     highest = max(most, int(price * target), 1)
     shift = max(_BITS - highest.bit_length(), 0)
     cap = (1 << _BITS + 1) >> shift
     lenses = [Lens(budget.scale, cap // budget.scale + 1, cap, shift, 0, int(price * (1 << shift)))]
     if budget.fewest_pieces is not None:
-        price, toll = best_price_and_toll(
-            target, budget.fewest_pieces, likely, task.copies, likely.second.astype(np.float64)
-        )
+        price, toll = prices.of_width_beside_toll, prices.toll
         highest = max(int(likely.second.max(initial=0)) * 64, int(price * target), int(toll * budget.fewest_pieces), 1)
         raised = max(_BITS - highest.bit_length(), 0)
         cap, times = (1 << _BITS + 1) >> raised, 1 << raised

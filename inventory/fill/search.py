@@ -25,8 +25,8 @@ from inventory.fill.task import Cost, Cover, Covers, FreeStrips, Ints, Task
 
 FEW_ROWS = 6
 """So many rows are swept at once; where more are left, a look around the guide's own choice tightens the budget."""
-LIKELY_ROWS = 1024
-"""Among so many promising rows, the best covers of a large rack are hardly ever missing."""
+FEW_LIKELY, MANY_LIKELY, ONE_LIKELY_IN = 256, 1024, 20
+"""Among so many promising rows (at least, at most, one in so many) the best covers of a large rack are seldom missing."""
 COARSER_BITS = 8
 
 
@@ -67,7 +67,7 @@ def _narrowed(outlook: Outlook, count: int, *, known: bool) -> tuple[Winnowed, l
     left, by_hand = winnow(outlook.task, outlook.likely, outlook.budget), list(outlook.by_hand)
     if not known and len(left.rows) > FEW_ROWS and not outlook.task.meet:
         scale = outlook.budget.scale
-        by_hand += near_covers(left.task, scale, left.price, count)
+        by_hand += near_covers(left.task, scale, left.prices.of_width, count)
         tighter = _limit(by_hand, scale, count)
         if tighter is not None:
             left = left.within(tighter)
@@ -91,9 +91,10 @@ def _filled_up(covers: tuple[Cover, ...], by_hand: list[Cover], count: int) -> t
 
 def promising_rows(task: Task, *, fewest: bool) -> Ints:
     """Rows that alone are likely to hold the best covers, in order."""
-    rows = likely_rows(task, LIKELY_ROWS)
+    wanted = min(max(len(task.copies) // ONE_LIKELY_IN, FEW_LIKELY), MANY_LIKELY)
+    rows = likely_rows(task, wanted)
     if fewest:
-        rows = np.concatenate((rows, rows_for_few_pieces(task, LIKELY_ROWS)))
+        rows = np.concatenate((rows, rows_for_few_pieces(task, wanted)))
     return np.unique(rows)
 
 
