@@ -120,6 +120,9 @@ def _how_sure(fill: Fill) -> str:
             return "not proven"
     if fill.bound <= 0:
         return "not proven"
+    if reached == fill.bound:
+        # What counts first is at its bound; what decides among equals is not shown to be the best.
+        return "proven but for ties"
     # Rounded up: "at most" stays true.
     tenths = -(-1000 * (reached - fill.bound) // fill.bound)
     return f"not proven, at most {tenths / 10:.1f} % from the best"

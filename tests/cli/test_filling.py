@@ -135,6 +135,8 @@ def test_how_far_from_the_best_a_fill_is_at_most_is_rounded_up(rack: Path) -> No
     assert "Fill 1: best by least-waste (not proven, at most 0.1 % from the best)" in tell_plan(
         unsure, USUAL, Display()
     )
+    tied = replace(plan, fills=(replace(best, proven=False, bound=best.loss),))
+    assert "Fill 1: best by least-waste (proven but for ties)" in tell_plan(tied, USUAL, Display())
 
 
 def test_the_effort_is_that_of_the_shop_s_own_planer_and_glue(rackful: Rackful, folder: Path) -> None:
