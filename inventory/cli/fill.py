@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, BinaryIO, TypeVar
@@ -20,7 +20,7 @@ from inventory.fill.request import BoardRequest, NotARequest, read_request
 from inventory.fill.workshop import USUAL, Workshop
 from inventory.measures import Display, Nearest, Unit
 from inventory.pieces import Allowances, Offcut
-from inventory.services import batches, carrying, filling
+from inventory.services import batches, carrying, filling, finding
 from inventory.services.batches import Found, Question
 
 T = TypeVar("T")
@@ -108,6 +108,7 @@ def command(
             display, workshop = settings.display, settings.workshop
             asked = _each_read(documents, request_files, lambda given: filling.request(shop, given))
             question = Question(asked, how_many)
+            _warn_of_absent(run, asked, lambda: finding.species_here(shop))
             found = _at_once(filling.fill, shop, question) or _looked(run, batches.look(shop, question))
     else:
         display = Display(Nearest.TENTH_MM if unit == Unit.MILLIMETRE.value else Nearest.SIXTEENTH)
@@ -117,6 +118,7 @@ def command(
         )
         question = Question(asked, how_many)
         offcuts = _rack_of(run, rack, display.unit)
+        _warn_of_absent(run, asked, lambda: {each.species for each in offcuts})
         found = _at_once(fill_rack, offcuts, question) or _looked(run, batches.better_answers(offcuts, question))
         found = batches.cautioned(found, workshop, display)
     _answer(run, found, question, workshop, display)
@@ -168,6 +170,13 @@ def _rack_of(run: Run, rack: BinaryIO, unit: Unit) -> list[Offcut]:
     for warning in warnings:
         run.warn(warning)
     return offcuts
+
+
+def _warn_of_absent(run: Run, asked: Sequence[BoardRequest], there: Callable[[], Iterable[str]]) -> None:
+    """Says which species asked for no piece has: a name typed wrongly would only be passed over."""
+    if any(band.species for each in asked for band in each.bands):
+        for sentence in filling.absent_woods(asked, there()):
+            run.warn(sentence)
 
 
 def _must_have_sizes(typed: dict[str, Any]) -> None:

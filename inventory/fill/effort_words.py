@@ -12,7 +12,7 @@ from inventory.codes import shown_tag
 from inventory.fill.effort import Effort
 from inventory.fill.finished import FinishedBoard, Moved, Seasons, SizeChange, Weight
 from inventory.fill.request import Grain
-from inventory.fill.steps import listed
+from inventory.fill.steps import listed, show_finely
 from inventory.fill.work import THIN_RIP, Flattening, GlueUpWork, SetUps, Work
 from inventory.fill.workshop import Sawn, Workshop
 from inventory.measures import Display, Length, Nearest, Unit, rounded_to, show
@@ -26,11 +26,12 @@ WEIGHT_VARIES = "wood of one species differs by a tenth and more"
 def told_set_ups(set_ups: SetUps, display: Display) -> str:
     """Every setting of fence and stop: `Set-ups: rip fence 1 (1 5/8 in), crosscut stop 1 (19 in).`"""
     told = [
-        f"{name} {len(sizes)} ({', '.join(show(size, display) for size in sizes)})"
-        for name, sizes in (
-            ("rip fence", set_ups.fence),
-            ("crosscut stop", set_ups.stop),
-            ("band saw fence for leaves", set_ups.resaw),
+        f"{name} {len(sizes)} ({', '.join(told_size(size, display) for size in sizes)})"
+        for name, sizes, told_size in (
+            ("rip fence", set_ups.fence, show),
+            ("crosscut stop", set_ups.stop, show),
+            # As finely as the step tells it.
+            ("band saw fence for leaves", set_ups.resaw, show_finely),
         )
         if sizes
     ]
@@ -156,7 +157,7 @@ def _told_weights(boards: Sequence[FinishedBoard], display: Display) -> str:
         return f"Weight not known: none is on record here for {woods(unknown)}."
     whose = "" if len(boards) == len(boards[0].boards) == 1 else " of each board"
     told = f"Weight{whose} {shown_weights([board.weight for board in boards], display)}."
-    return f"{told} None is on record here for {woods(unknown)}." if unknown else told
+    return f"{told[:-1]} where known: none is on record here for {woods(unknown)}." if unknown else told
 
 
 def shown_weights(weights: Sequence[Weight], display: Display) -> str:

@@ -159,9 +159,10 @@ def _read_word(kind: type[Word], value: Any, name: str) -> Word:
     return kind(value)
 
 
-def _read_whole(value: Any, name: str) -> int:
+def _read_whole(value: Any, name: str, told: str = "") -> int:
+    """A whole number of the request's key `name`, `told` in the message where that is not clear enough."""
     if isinstance(value, bool) or not isinstance(value, int):
-        raise NotARequest(f'{name} must be a whole number, not "{value}".', name)
+        raise NotARequest(f'{told or name} must be a whole number, not "{value}".', name)
     return value
 
 
@@ -196,10 +197,11 @@ def _read_band(band: Mapping[str, Any], unit: Unit) -> Band:
         )
     species = _read_species(band.get("species", []))
     if not accent:
-        return FieldBand(species, _read_whole(band.get("weight", 1), "bands"))
+        return FieldBand(species, _read_whole(band.get("weight", 1), "bands", "bands: weight"))
     if "each" not in band:
         raise NotARequest('bands: an accent needs "each", the width of one strip, such as "1/4 in".', "bands")
-    return AccentBand(species, _read_whole(band.get("strips", 1), "bands"), _read_typed(band["each"], "bands", unit))
+    strips = _read_whole(band.get("strips", 1), "bands", "bands: strips")
+    return AccentBand(species, strips, _read_typed(band["each"], "bands", unit))
 
 
 def _read_species(names: Any) -> tuple[str, ...]:
@@ -220,7 +222,7 @@ def _read_panel(value: Any, unit: Unit) -> PanelWish:
     depth = value.get("row_depth")
     return PanelWish(
         _read_word(Grain, value.get("grain", "edge"), "panel"),
-        _read_whole(value.get("count", 1), "panel"),
+        _read_whole(value.get("count", 1), "panel", "panel: count"),
         None if depth is None else _read_typed(depth, "panel", unit),
     )
 

@@ -26,7 +26,7 @@ from inventory.fill.task import Cost, Cover, Covers, FreeStrips, Ints, Task
 FEW_ROWS = 6
 """So many rows are swept at once; where more are left, a look around the guide's own choice tightens the budget."""
 FEW_LIKELY, MANY_LIKELY, ONE_LIKELY_IN = 256, 1024, 20
-"""Among so many promising rows (at least, at most, one in so many) the best covers of a large rack are seldom missing."""
+"""So many promising rows of a large rack (at least, at most, one in so many) seldom miss one of the best covers."""
 COARSER_BITS = 8
 
 

@@ -6,7 +6,8 @@ Knows which pieces are free. Knows nothing of how a fill is found: `inventory.fi
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from difflib import get_close_matches
 from typing import Any
 
 from inventory.errors import Conflict
@@ -14,6 +15,7 @@ from inventory.fill import fill_rack
 from inventory.fill.cautions import with_cautions
 from inventory.fill.plan import Fill, Plan, fill_document
 from inventory.fill.request import BoardRequest, read_request
+from inventory.pieces import species_key
 from inventory.shop import Shop
 from inventory.storage.free_pieces import free_pieces, pieces_set_aside
 
@@ -33,6 +35,21 @@ def fill(shop: Shop, asked: BoardRequest) -> Plan:
         plan = fill_rack(free_pieces(connection), asked, set_aside=lambda: pieces_set_aside(connection))
     settings = shop.settings()
     return with_cautions(plan, settings.workshop, settings.display)
+
+
+def absent_woods(requests: Sequence[BoardRequest], there: Iterable[str]) -> tuple[str, ...]:
+    """A sentence for each species asked for that is none of the names `there`, with those that may be meant."""
+    known = {species_key(name): name for name in there}
+    asked = dict.fromkeys(name for each in requests for band in each.bands for name in band.species)
+    absent = (name for name in asked if name not in known)
+    return tuple(f'No piece on the rack is called "{name}".{_meant(name, known)}' for name in absent)
+
+
+def _meant(name: str, known: Mapping[str, str]) -> str:
+    """The names that hold all words of this one, or else the one most like it, as a question."""
+    words = set(name.split())
+    like = sorted(key for key in known if words <= set(key.split())) or get_close_matches(name, known, 1)
+    return f" Is {' or '.join(known[key] for key in like)} meant?" if like else ""
 
 
 def fill_key(fill: Fill) -> str:

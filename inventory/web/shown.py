@@ -237,7 +237,9 @@ def _together(places: Sequence[Place]) -> tuple[Place, ...]:
 def how_sure(fill: Fill, rank: int, on: date) -> str:
     """Whether a better one could be on the rack, its days there counted until `on`."""
     off = most_off(fill, on)
-    if fill.proven or off == 0:
+    if off == 0 and not fill.proven:
+        return "Proven but for ties: the rack holds none better in what counts first here."
+    if fill.proven:
         return "Proven: the rack holds none better." if rank == 0 else "Proven: none better with other offcuts."
     if off is None:
         return "Not proven: a better one might cost nothing of what matters here."

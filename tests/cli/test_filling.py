@@ -20,6 +20,7 @@ from inventory.measures import Display, Unit
 from inventory.pieces import Allowances
 from inventory.services import tagging
 from inventory.services.carrying import read_rack
+from inventory.services.filling import absent_woods
 from inventory.shop import Shop
 from tests.cli.conftest import Rackful
 
@@ -197,6 +198,32 @@ def test_a_board_that_the_rack_can_t_fill_is_a_no_and_what_is_missing_is_told(ra
     assert (done.code, done.document) == (1, plan_document(plan))
 
 
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("Chery", 'Note: No piece on the rack is called "chery". Is cherry meant?\n'),
+        ("ebony", 'Note: No piece on the rack is called "ebony".\n'),
+        ("cherry", ""),
+    ],
+)
+def test_a_wood_that_no_piece_has_is_told_with_the_one_that_may_be_meant(
+    rackful: Rackful, rack: Path, name: str, told: str
+) -> None:
+    done = rackful("fill", "--rack", rack, *BOARD, *BEST, "--species", "ash", "--species", name)
+    assert (done.code, done.err) == (0, told)
+
+
+def test_words_of_a_name_mean_every_name_that_has_them() -> None:
+    asked = read_request(
+        {"length": "1", "width": "1", "thickness": "1", "bands": [{"species": ["Oak"]}]},
+        Allowances(),
+        Unit.INCH,
+        date.today(),
+    )
+    told = ('No piece on the rack is called "oak". Is red oak or White Oak meant?',)
+    assert absent_woods([asked], ["ash", "White Oak", "red oak"]) == told
+
+
 def test_a_bad_row_of_the_file_is_listed(rackful: Rackful, tmp_path: Path) -> None:
     (tmp_path / "rack.csv").write_text("length,width,thickness\n1,2,x\n")
     done = rackful("fill", "--rack", tmp_path / "rack.csv", *BOARD)
@@ -221,6 +248,10 @@ def test_a_bad_row_of_the_file_is_listed(rackful: Rackful, tmp_path: Path) -> No
         (b"[]", '"board.json" is not a request: it must be one JSON object, such as {"length": "18 in", ...}.'),
         (b'{"lenght": 1}', '"lenght" is no key of a request.'),
         (b'{"length": 18.5, "width": "1", "thickness": "1"}', '"length" must be a text such as "18 in" or "457 mm".'),
+        (
+            b'{"length": "18", "width": "1", "thickness": "1", "bands": [{"each": "1/4", "strips": "two"}]}',
+            'bands: strips must be a whole number, not "two".',
+        ),
         (b'{"length": "18"}', 'The request has no width. Add "width", for example "18 in".'),
     ],
 )

@@ -18,10 +18,12 @@ from inventory.fill.effort_words import (
     told_basis,
     told_boards,
     told_effort,
+    told_set_ups,
     told_work,
 )
 from inventory.fill.plan import Fill, GlueUpTold
 from inventory.fill.request import BoardRequest
+from inventory.fill.work import SetUps
 from inventory.fill.workshop import USUAL, Sawn, Workshop
 from inventory.measures import Display, Nearest, Unit, inches
 from tests.fill import paper_plans as paper
@@ -69,6 +71,12 @@ def test_every_set_up_is_told_with_its_size() -> None:
     assert work_told(paper.BANDED_FILL, paper.BANDED_PLAN.request) == (
         "Set-ups: rip fence 1 (43 mm), crosscut stop 1 (325 mm), band saw fence for leaves 1 (6 mm).",
     )
+
+
+def test_leaves_are_set_up_as_finely_as_their_step_says() -> None:
+    leaf = inches("9/32")
+    told = told_set_ups(SetUps((inches("1 5/8"),), (), (leaf,)), Display(Nearest.SIXTEENTH))
+    assert told == "Set-ups: rip fence 1 (1 5/8 in), band saw fence for leaves 1 (9/32 in)."
 
 
 def test_pieces_that_need_no_cut_need_no_set_up() -> None:
@@ -256,7 +264,7 @@ def test_boards_that_differ_are_told_from_the_least_to_the_most() -> None:
     assert shown_changes([board.changes[0] for board in boards], Sawn.UNKNOWN, MM) == "0.6 to 1.3 mm"
     cuts[2] = replace(cuts[2], offcut=replace(paper.ASH, species="driftwood", tag="D"))
     assert boards_told(replace(alike, cuts=tuple(cuts)), request) == (
-        "Weight of each board about 0.65 to 0.78 kg. None is on record here for driftwood.",
+        "Weight of each board about 0.65 to 0.78 kg where known: none is on record here for driftwood.",
         f"{SWING} the width of 97 mm grows by an amount not known here for driftwood if its strips are flat-sawn stock "
         "turned on edge (radial coefficient), by an amount not known here for driftwood if quarter-sawn (tangential).",
     )
