@@ -5,6 +5,10 @@ Exact for every grid, since sums are whole nanometres in a list, not cells in a 
 Cost: number of kinds times the length of the list, which the guides keep to some hundred
 states on real racks; in the worst case the list grows with the number of distinct sums.
 Limit: above the longest list allowed it is cut and the answer no longer called proven.
+
+A strip that is added at the end may be of a piece that its cover has taken. Such a cover is
+none, but it may have driven a sound one out of the list. So whatever bounds this list must
+hold for such covers too: only those that are still there at the end are seen and mended.
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ from inventory.fill.task import Choices, Ints
 MOST_STEPS = 24
 """Enough for a price that is right to the last digit, nearly always."""
 TOLL_STEPS = 10
-CLOSE_ENOUGH = 1e-7
+CLOSE_ENOUGH = 1e-9
 
 Floats = NDArray[np.float64]
 

@@ -2,11 +2,10 @@
 
 Method: (1) a few good covers by a greedy hand give a budget; (2) guides, which are
 Lagrangian bounds, leave out every choice that can be in no cover within it; (3) an
-exact sweep over the kinds of pieces that are left finds the cheapest; (4) the covers
-that differ from it in at least one piece are parted into regions, each swept in its
-turn, which gives the second best and so on (the parting is Lawler's, Management
-Science 18(7), 1972; from memory). Proven: every cover, unless a sweep had to cut its
-list. Cost: one pass over all choices, then sweeps over the few kinds left.
+exact sweep over the kinds of pieces that are left finds the cheapest, and those next
+best that differ from it and from each other in at least one piece. Proven: every cover,
+unless the sweep had to cut its list. Cost: one pass over all choices, then a sweep over the
+few kinds left, whose lists grow with the covers that are wanted.
 """
 
 from __future__ import annotations

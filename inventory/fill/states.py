@@ -64,12 +64,6 @@ def start(guides: int) -> States:
     return States(zero, (zero,) * guides, zero + NO_STRIP, zero, zero - 1)
 
 
-def none(guides: int) -> States:
-    """No state at all."""
-    empty = np.zeros(0, dtype=np.int64)
-    return States(empty, (empty,) * guides, empty, empty, empty)
-
-
 def firsts(*columns: Ints) -> NDArray[np.bool_]:
     """Where a combination of values begins in columns whose like ones stand together."""
     new = np.ones(len(columns[0]), dtype=np.bool_)
