@@ -162,6 +162,11 @@ class Winnowed:
         row = self.task.choices.row
         return np.unique(row) if strips is None else np.union1d(row, strips.row)
 
+    @property
+    def price(self) -> float:
+        """The first guide's price for width, of joint costs; rounded down, so that it buys nothing that breaks even."""
+        return self.lenses[0].price / (1 << self.shift)
+
     def within(self, joint: int) -> Winnowed:
         """The same for a budget that is tighter, perhaps, at the same prices."""
         return winnow(self.task, self.task.choices, self.budget.at_most(joint), self.prices)

@@ -66,7 +66,7 @@ def _narrowed(outlook: Outlook, count: int, *, known: bool) -> tuple[Winnowed, l
     left, by_hand = winnow(outlook.task, outlook.likely, outlook.budget), list(outlook.by_hand)
     if not known and len(left.rows) > FEW_ROWS and not outlook.task.meet:
         scale = outlook.budget.scale
-        by_hand += near_covers(left.task, scale, left.prices.of_width, count)
+        by_hand += near_covers(left.task, scale, left.price, count)
         tighter = _limit(by_hand, scale, count)
         if tighter is not None:
             left = left.within(tighter)
