@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inventory.fill.duals import best_price, best_price_and_toll
-from inventory.fill.greedy import widest_together, with_another
+from inventory.fill.few_pieces import widest_together, with_another
 from inventory.fill.guides import Guide, guide
 from inventory.fill.held import NO_LIMIT
 from inventory.fill.kinds import Field, Kind

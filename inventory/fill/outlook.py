@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from inventory.fill.few_pieces import least_pieces
 from inventory.fill.field import Budget
-from inventory.fill.greedy import greedy_covers, least_pieces, promising, rows_of_least_worth
+from inventory.fill.greedy import cheapest_rows, greedy_covers, promising
 from inventory.fill.task import Choices, Cost, Cover, Ints, Task
 
 MANY = 100
@@ -102,7 +103,7 @@ def good_covers(task: Task, count: int) -> list[Cover]:
 
 def likely_rows(task: Task, wanted: int) -> Ints:
     """So many rows or more that look best for their width, in no order."""
-    return rows_of_least_worth(task.choices, task.copies, task.target, _worth(task.choices, _about(task)), wanted)
+    return cheapest_rows(task.choices, task.copies, task.target, _worth(task.choices, _about(task)), wanted)
 
 
 def _about(task: Task) -> float:

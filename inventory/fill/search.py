@@ -14,8 +14,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from inventory.fill.few_pieces import rows_for_few_pieces
 from inventory.fill.field import Prepared, Winnowed, floor_of, prepare, winnow
-from inventory.fill.greedy import rows_for_few_pieces
 from inventory.fill.kinds import MOST_STATES
 from inventory.fill.near import near_covers
 from inventory.fill.outlook import Outlook, good_covers, likely_rows, outlook_on
