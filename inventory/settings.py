@@ -14,14 +14,14 @@ from fractions import Fraction
 from typing import Any, TypeVar
 from urllib.parse import urlsplit
 
-from inventory.cutting.cost import Preference
-from inventory.errors import Mendable
-from inventory.fill.workshop import Sawn, Workshop
-from inventory.measures import Display, Length, Nearest, NotALength, Unit, read_length, typed_text
-from inventory.moisture import COLDEST, DAMPEST, DRIEST, WARMEST
-from inventory.pieces import ALLOWANCE_NAMES, Allowances, NotAnAllowance
-from inventory.prices import NotAPrice, PriceList, read_currency, read_prices
-from inventory.pruning.room import NotARoom, read_volume
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Display, Length, Nearest, NotALength, Unit, read_length, typed_text
+from inventory.core.moisture import COLDEST, DAMPEST, DRIEST, WARMEST
+from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances, NotAnAllowance
+from inventory.core.prices import NotAPrice, PriceList, read_currency, read_prices
+from inventory.core.workshop import Sawn, Workshop
+from inventory.cutting.costs import Preference
+from inventory.pruning.storage_limit import NotARoom, read_volume
 
 LONGEST_SHOP_NAME = 60
 LONGEST_ADDRESS = 60

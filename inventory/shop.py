@@ -17,11 +17,11 @@ from types import TracebackType
 from sqlalchemy import Connection
 
 from inventory.settings import Settings
-from inventory.storage import codes
 from inventory.storage.engine import Database
-from inventory.storage.faults import StorageFault
+from inventory.storage.errors import StorageFault
 from inventory.storage.photos import PhotoStore
-from inventory.storage.settings_rows import read_settings, write_settings
+from inventory.storage.repositories import codes
+from inventory.storage.repositories.settings_rows import read_settings, write_settings
 from inventory.storage.upgrade import bring_up_to_date
 
 DATABASE_NAME = "rackful.sqlite3"

@@ -7,12 +7,11 @@ where all that is kept.
 from labels.drawing import LabelText, large_code_side
 from labels.errors import CannotPrint
 from labels.geometry import faults, has_picture_room
-from labels.lettering import LACKING, lacking
-from labels.pdf import measuring_strips_pdf, sheet_pdf, test_sheet_pdf
-from labels.preview import preview
-from labels.printer import Correction, Measured, Tone, correction_for
+from labels.pdf.calibration import lines_on
+from labels.pdf.preview import preview
+from labels.pdf.printer import Correction, Measured, Tone, correction_for
+from labels.pdf.sheets import measuring_strips_pdf, sheet_pdf, test_sheet_pdf
 from labels.qr import tag_payload
-from labels.ruling import lines_on
 from labels.stock import (
     CAUTION,
     DEFAULT_STOCK,
@@ -28,6 +27,7 @@ from labels.stock import (
     pages_needed,
     stock_named,
 )
+from labels.typesetting.fonts import LACKING, lacking
 
 __all__ = [
     "CAUTION",

@@ -10,15 +10,15 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from labels.around import set_around
-from labels.dots import dots_over, nearest_dot
 from labels.geometry import OVERHANG, Box, Places, places_on, second_code
-from labels.lettering import MM_PER_POINT, with_fractions
-from labels.pictures import cut_to_piece, filled_by, opened, print_ready
+from labels.photos.dot_grid import dots_over, nearest_dot
+from labels.photos.print_photo import cut_to_piece, filled_by, opened, print_ready
 from labels.qr import QUIET_MODULES, Symbol, dark_blocks, least_side, symbol_for
 from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text
 from labels.stock import Stock
-from labels.typeset import Line, Row, set_words
+from labels.typesetting.around_code import set_around
+from labels.typesetting.fonts import MM_PER_POINT, with_fractions
+from labels.typesetting.words import Line, Row, set_words
 
 # common practice, no source: lines that a 203 dpi printer (0.125 mm a dot) still draws whole
 PENCIL = 0.3

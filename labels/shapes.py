@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from labels.geometry import Box
-from labels.lettering import Face
-from labels.pictures import Ready
+from labels.photos.print_photo import Ready
+from labels.typesetting.fonts import Face
 
 Point = tuple[float, float]
 

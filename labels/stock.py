@@ -15,7 +15,7 @@ from enum import Enum
 from fractions import Fraction
 
 from labels.errors import CannotPrint
-from labels.printer import MM_PER_INCH, TRUE, Correction, Tone, shown_mm
+from labels.pdf.printer import MM_PER_INCH, TRUE, Correction, Tone, shown_mm
 
 CAUTION = "Take the label off before the piece is planed or goes in the oven, the stove or near food."
 PRINT_AT_100 = "Print at 100 % (actual size), never “fit to page”: a label that is shrunk may not scan."

@@ -22,11 +22,11 @@ MOST_WORKERS = 4
 """Each may open a browser of its own."""
 
 LONGEST_FIRST = (
-    "web/test_looking_at_the_rack.py",
-    "fill/test_two_solvers_agree.py",
-    "web/test_following_at_the_bench.py",
-    "web/test_looking_at_the_bench.py",
-    "house/test_tools.py",
+    "web/rack/test_rack_in_browser.py",
+    "fill/test_against_two_solvers.py",
+    "web/bench/test_live_form.py",
+    "web/bench/test_bench_in_browser.py",
+    "project/test_checks.py",
 )
 """Begun first and the browser's next, so that no worker is left with a long file when the others have no more to do."""
 

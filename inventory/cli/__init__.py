@@ -15,10 +15,10 @@ from collections.abc import Sequence
 
 import click
 
-from inventory.cli.failing import log_failure, one_line
+from inventory.cli.error_log import log_failure, one_line
 from inventory.cli.program import PROGRAM, AnswerIsNo, Run
-from inventory.errors import Mendable
-from inventory.services.rack_csv import BadRows
+from inventory.core.errors import Mendable
+from inventory.services.rack.rack_csv import BadRows
 
 DONE, NO, WRONG, STOPPED = 0, 1, 2, 130
 """130: what a shell says of a program that Ctrl-C stopped (128 + signal 2); the contract has no number for it."""

@@ -8,8 +8,8 @@ from pathlib import Path
 import click
 
 from inventory.cli.program import Run, as_command
-from inventory.codes import shown_code
-from inventory.services import tagging
+from inventory.core.codes import shown_code
+from inventory.services.rack import tagging
 from inventory.shop import Shop
 from inventory.storage.photos import read_photo
 from inventory.storage.records import StoredPhoto

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
-from inventory.cli.counting import counted
+from inventory.cli.plurals import counted
 from inventory.cli.program import AnswerIsNo, Run, as_command
-from inventory.services import safekeeping
+from inventory.services import backups
 
 
 @as_command("backup")
@@ -24,7 +24,7 @@ def command(run: Run, file: Path) -> None:
       rackful backup shop-2030-01-31.zip
     """
     with run.shop() as shop:
-        done = safekeeping.backup(shop, file)
+        done = backups.backup(shop, file)
     run.answer(
         {"file": str(file), "bytes": done.size, "photos": done.photos, "photos_missing": list(done.photos_missing)},
         f'The shop with {counted(done.photos, "photo")} is in "{file}", read back and sound.',

@@ -12,8 +12,8 @@ import click
 
 from inventory.cli.program import Run, as_command
 from inventory.cli.serve import HOST, PORT, serve_shop, until_stopped
+from inventory.core.errors import Mendable
 from inventory.demo.shop import make_demo
-from inventory.errors import Mendable
 
 
 class FolderNotEmpty(Mendable):

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import click
 
-from inventory.cli.counting import counted
+from inventory.cli.plurals import counted
 from inventory.cli.program import Run, as_command
-from inventory.services import carrying
-from inventory.services import usual as usual_boards
-from inventory.storage.whole_files import whole_file
+from inventory.services.boards import usual_board_list as usual_boards
+from inventory.services.rack import csv_transfer
+from inventory.storage.atomic_write import whole_file
 
 
 @as_command("export")
@@ -31,7 +31,7 @@ def command(run: Run, file: Path, usual: bool) -> None:
     if to_screen and run.as_json:
         raise click.UsageError("--json and the file - would both write to standard output. Name a file.")
     with run.shop() as shop:
-        content, many = usual_boards.carry_out(shop) if usual else carrying.carry_out(shop)
+        content, many = usual_boards.carry_out(shop) if usual else csv_transfer.carry_out(shop)
     if to_screen:
         sys.stdout.buffer.write(content)
         return

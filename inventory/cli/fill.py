@@ -10,18 +10,19 @@ from typing import Any, BinaryIO, TypeVar
 
 import click
 
-from inventory.cli.looking import best_of
+from inventory.cli.plan_text import tell_count, tell_in_a_line, tell_plan
 from inventory.cli.program import AnswerIsNo, Run, as_command
-from inventory.cli.telling import tell_count, tell_in_a_line, tell_plan
-from inventory.errors import Mendable
-from inventory.fill import fill_rack
+from inventory.cli.progress import best_of
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Display, Nearest, Unit
+from inventory.core.offcuts import Allowances, Offcut
+from inventory.core.workshop import USUAL, Workshop
 from inventory.fill.plan import Plan, plan_document
 from inventory.fill.request import BoardRequest, NotARequest, read_request
-from inventory.fill.workshop import USUAL, Workshop
-from inventory.measures import Display, Nearest, Unit
-from inventory.pieces import Allowances, Offcut
-from inventory.services import batches, carrying, filling, finding
-from inventory.services.batches import Found, Question
+from inventory.orders.answer import fill_rack
+from inventory.services.boards import filling, several_boards
+from inventory.services.boards.several_boards import Found, Question
+from inventory.services.rack import csv_transfer, queries
 
 T = TypeVar("T")
 
@@ -108,8 +109,8 @@ def command(
             display, workshop = settings.display, settings.workshop
             asked = _each_read(documents, request_files, lambda given: filling.request(shop, given))
             question = Question(asked, how_many)
-            _warn_of_absent(run, asked, lambda: finding.species_here(shop))
-            found = _at_once(filling.fill, shop, question) or _looked(run, batches.look(shop, question))
+            _warn_of_absent(run, asked, lambda: queries.species_here(shop))
+            found = _at_once(filling.fill, shop, question) or _looked(run, several_boards.look(shop, question))
     else:
         display = Display(Nearest.TENTH_MM if unit == Unit.MILLIMETRE.value else Nearest.SIXTEENTH)
         workshop, today = USUAL, date.today()
@@ -119,8 +120,8 @@ def command(
         question = Question(asked, how_many)
         offcuts = _rack_of(run, rack, display.unit)
         _warn_of_absent(run, asked, lambda: {each.species for each in offcuts})
-        found = _at_once(fill_rack, offcuts, question) or _looked(run, batches.better_answers(offcuts, question))
-        found = batches.cautioned(found, workshop, display)
+        found = _at_once(fill_rack, offcuts, question) or _looked(run, several_boards.better_answers(offcuts, question))
+        found = several_boards.cautioned(found, workshop, display)
     _answer(run, found, question, workshop, display)
 
 
@@ -166,7 +167,7 @@ def _looked(run: Run, answers: Iterator[Found]) -> Found:
 
 
 def _rack_of(run: Run, rack: BinaryIO, unit: Unit) -> list[Offcut]:
-    offcuts, warnings = carrying.read_rack(rack, unit)
+    offcuts, warnings = csv_transfer.read_rack(rack, unit)
     for warning in warnings:
         run.warn(warning)
     return offcuts

@@ -9,14 +9,15 @@ from typing import Any
 import click
 
 import labels
-from inventory.cli.counting import counted
-from inventory.cli.printer import list_printers, send, settle, told
+from inventory.cli.plurals import counted
+from inventory.cli.printing import list_printers, send, settle, told
 from inventory.cli.program import AnswerIsNo, Run, as_command
-from inventory.services import finding, labelling, printing
-from inventory.services.stocks import every_stock
+from inventory.services.labels import label_content, label_pdf
+from inventory.services.labels.label_stocks import every_stock
+from inventory.services.rack import queries
 from inventory.shop import Shop
+from inventory.storage.atomic_write import whole_file
 from inventory.storage.records import OffcutRecord
-from inventory.storage.whole_files import whole_file
 from labels import PRINT_AT_100
 
 
@@ -25,7 +26,10 @@ from labels import PRINT_AT_100
 @click.option("--out", metavar="FILE.pdf", type=click.Path(dir_okay=False, path_type=Path), help="Where the PDF goes.")
 @click.option("--all", "everything", is_flag=True, help="Every piece in the shop, not only the queue.")
 @click.option(
-    "--blank", metavar="N", type=click.IntRange(1, labelling.MOST_BLANKS), help="N blank tags with codes of their own."
+    "--blank",
+    metavar="N",
+    type=click.IntRange(1, label_content.MOST_BLANKS),
+    help="N blank tags with codes of their own.",
 )
 @click.option("--test-sheet", is_flag=True, help="A sheet with rulers and the outlines of the cells.")
 @click.option("--stock", metavar="NAME", default="", help="The sheet or roll; default: the shop's own. See --stocks.")
@@ -61,7 +65,7 @@ def command(
 
     \b
     Examples:
-      rackful labels --out labels.pdf --stock a4-3x7 --start-cell 5
+      rackful labels --out labels.pdf.sheets --stock a4-3x7 --start-cell 5
       rackful labels 7K3-M0QV --out one.pdf
       rackful labels --blank 20 --out blank.pdf
       rackful labels --printer desk --stock letter-3x10
@@ -84,7 +88,7 @@ def command(
         raise click.UsageError("--printed goes with a PDF: what a --printer has printed leaves the queue by itself.")
     if out is None and not printer:
         raise click.UsageError(
-            'Name the file that the labels go to, such as "--out labels.pdf", or a printer with --printer.'
+            'Name the file that the labels go to, such as "--out labels.pdf.sheets", or a printer with --printer.'
         )
     how: dict[str, Any] = {"start_cell": start_cell, "copies": copies, "ruler": ruler, "cut_marks": cut_marks}
     with run.shop() as shop:
@@ -92,15 +96,15 @@ def command(
         records: Sequence[OffcutRecord] = ()
         if test_sheet:
             named: list[str] = []
-            pdf = printing.test_sheet(shop, stock)
+            pdf = label_pdf.test_sheet(shop, stock)
         elif blank is not None:
-            named = list(labelling.blank_codes(shop, blank))
-            pdf = printing.blanks_pdf(shop, named, stock, **how)
+            named = list(label_content.blank_codes(shop, blank))
+            pdf = label_pdf.blanks_pdf(shop, named, stock, **how)
         else:
             records = _records(shop, codes, everything)
             named = [record.code for record in records]
-            pdf = printing.pieces_pdf(shop, records, stock, **how)
-            besides = printing.unprintable(shop, records)
+            pdf = label_pdf.pieces_pdf(shop, records, stock, **how)
+            besides = label_pdf.unprintable(shop, records)
             if besides:
                 run.warn(besides)
         what = "The test sheet" if test_sheet else counted(len(named), "label")
@@ -111,7 +115,7 @@ def command(
                 stream.write(pdf)
             lines.append(f'{what} written to "{out}". {PRINT_AT_100}')
         if printed:
-            labelling.mark_printed(shop, named)
+            label_content.mark_printed(shop, named)
         if printer:
             job = send(shop, printer, pdf, stock, what, records)
             document |= {"printer": printer, "state": job.state.value}
@@ -121,8 +125,8 @@ def command(
 
 def _records(shop: Shop, codes: Sequence[str], everything: bool) -> Sequence[OffcutRecord]:
     if codes:
-        return labelling.pieces(shop, codes)
-    records = finding.every_piece(shop) if everything else labelling.queue(shop)
+        return label_content.pieces(shop, codes)
+    records = queries.every_piece(shop) if everything else label_content.queue(shop)
     if not records:
         raise AnswerIsNo(
             "There is no piece in the shop. Tag one with rackful add."

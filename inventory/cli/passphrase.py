@@ -8,7 +8,7 @@ from dataclasses import replace
 import click
 
 from inventory.cli.program import Run, as_command
-from inventory.web.signing import read_new_phrase
+from inventory.web.access.sign_in import read_new_phrase
 
 
 @as_command("passphrase")

@@ -17,7 +17,7 @@ import click
 import platformdirs
 
 from inventory import __version__
-from inventory.errors import Mendable
+from inventory.core.errors import Mendable
 from inventory.shop import DATABASE_NAME, Shop
 
 COMMANDS = {
@@ -34,7 +34,7 @@ COMMANDS = {
     "passphrase": "Set the pass phrase that the network is asked for.",
 }
 """What each command does, as `rackful --help` lists it without loading any of them."""
-_MODULES = {"import": "bring_in"}
+_MODULES = {"import": "import_"}
 """`import` is Python's own word: no module can go by it."""
 
 

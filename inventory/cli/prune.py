@@ -10,21 +10,23 @@ from typing import Any, BinaryIO
 
 import click
 
-from inventory.cli.counting import counted
+from inventory.cli.plurals import counted
 from inventory.cli.program import AnswerIsNo, Run, as_command
-from inventory.codes import shown_tag
-from inventory.measures import Display, Nearest, Unit, show, show_volume
-from inventory.pieces import Offcut
-from inventory.pruning.outcome import Outcome
-from inventory.pruning.reasons import lost_text, percent_text, reason_text
-from inventory.pruning.room import Room, read_pieces, read_shelves, read_volume
-from inventory.pruning.usual import UsualBoard
-from inventory.pruning.ways import STOVE_CAUTION
-from inventory.pruning.years import Arrivals
-from inventory.services import carrying, foreseeing, pruning, usual
-from inventory.services.foreseeing import Basis
+from inventory.core.codes import shown_tag
+from inventory.core.lengths import Display, Nearest, Unit, show, show_volume
+from inventory.core.offcuts import Offcut
+from inventory.pruning.disposal import STOVE_CAUTION
+from inventory.pruning.loss import Outcome
+from inventory.pruning.reason_text import lost_text, percent_text, reason_text
+from inventory.pruning.simulation import Arrivals
+from inventory.pruning.storage_limit import Room, read_pieces, read_shelves, read_volume
+from inventory.pruning.usual_boards import UsualBoard
+from inventory.services.boards import usual_board_list
 from inventory.services.jobs import Step
-from inventory.services.pruning import Answer, answer_document, rule_text
+from inventory.services.pruning import forecasts, prune_advice
+from inventory.services.pruning.forecasts import Basis
+from inventory.services.pruning.prune_advice import Answer, answer_document, rule_text
+from inventory.services.rack import csv_transfer
 from inventory.settings import Settings
 from inventory.shop import Shop
 
@@ -109,7 +111,7 @@ def command(
             answer = _asked_of(shop, listed, room, years, no_new)
     else:
         settings = Settings(display=Display(Nearest.TENTH_MM if unit == Unit.MILLIMETRE.value else Nearest.SIXTEENTH))
-        offcuts, warnings = carrying.read_rack(rack, settings.unit)
+        offcuts, warnings = csv_transfer.read_rack(rack, settings.unit)
         for warning in warnings:
             run.warn(warning)
         listed = _boards(boards, single, settings, date.today())
@@ -122,7 +124,7 @@ def command(
 
 def _boards(boards: BinaryIO | None, single: Sequence[str], settings: Settings, today: date) -> tuple[UsualBoard, ...]:
     """The usual boards that were named on the command line."""
-    listed = usual.read_list(boards.read(), settings, today) if boards else ()
+    listed = usual_board_list.read_list(boards.read(), settings, today) if boards else ()
     for each in single:
         name, sign, rate = each.rpartition("=")
         if not sign:
@@ -131,25 +133,25 @@ def _boards(boards: BinaryIO | None, single: Sequence[str], settings: Settings, 
             request = Path(name).read_bytes()
         except OSError as error:
             raise click.UsageError(f'"{name}" can\'t be read ({(error.strerror or str(error)).lower()}).') from None
-        listed += (usual.read_one(request, Path(name).stem, rate, settings, today),)
+        listed += (usual_board_list.read_one(request, Path(name).stem, rate, settings, today),)
     return listed
 
 
 def _asked_of(shop: Shop, listed: tuple[UsualBoard, ...], room: dict[str, Any], years: int, no_new: bool) -> Answer:
     """The answer of a shop; what is drawn by the shop's own list is kept for its pages."""
-    asked = foreseeing.basis(shop, with_arrivals=not no_new)
+    asked = forecasts.basis(shop, with_arrivals=not no_new)
     if not listed:
         wanted = _room(room, asked.rack, shop.settings().unit)
-        return _worked(pruning.answering(shop, wanted, with_arrivals=not no_new, spells=years // 2))
+        return _worked(prune_advice.answering(shop, wanted, with_arrivals=not no_new, spells=years // 2))
     other = Basis(asked.rack, listed, asked.arrivals, asked.on, asked.with_arrivals)
-    return _worked(_advised(other, room, shop.settings(), pruning.pinned(shop), years))
+    return _worked(_advised(other, room, shop.settings(), prune_advice.pinned(shop), years))
 
 
 def _advised(
     asked: Basis, room: dict[str, Any], settings: Settings, pins: frozenset[str], years: int
 ) -> Generator[Step, None, Answer]:
     wanted = _room(room, asked.rack, settings.unit)
-    return pruning.advising(asked, wanted, pins, foreseeing.drawing(asked, spells=years // 2))
+    return prune_advice.advising(asked, wanted, pins, forecasts.drawing(asked, spells=years // 2))
 
 
 def _room(typed: dict[str, Any], rack: Sequence[Offcut], unit: Unit) -> Room:

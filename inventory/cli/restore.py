@@ -6,10 +6,10 @@ from pathlib import Path
 
 import click
 
-from inventory.cli.counting import counted
+from inventory.cli.plurals import counted
 from inventory.cli.program import Run, as_command
-from inventory.services import safekeeping
-from inventory.services.safekeeping import Restored
+from inventory.services import backups
+from inventory.services.backups import Restored
 
 
 @as_command("restore")
@@ -25,7 +25,7 @@ def command(run: Run, file: Path, replace: bool) -> None:
     Example:
       rackful restore shop-2030-01-31.zip --replace
     """
-    done = safekeeping.restore(file, run.folder, replace=replace)
+    done = backups.restore(file, run.folder, replace=replace)
     run.answer(
         {
             "folder": str(done.folder),

@@ -16,15 +16,15 @@ from types import FrameType
 import click
 import waitress
 
-from inventory.cli.failing import LOG_NAME
-from inventory.cli.inviting import inviting
+from inventory.cli.error_log import LOG_NAME
+from inventory.cli.pairing_code import inviting
 from inventory.cli.program import Run, as_command
-from inventory.errors import Mendable
+from inventory.core.errors import Mendable
 from inventory.shop import Shop
-from inventory.web import at_hand, create_app
-from inventory.web.guard import MOST_PHOTO_REQUEST
-from inventory.web.hosts import network_address
-from inventory.web.intake import keep_no_strangers_body
+from inventory.web import create_app, request_context
+from inventory.web.access.access_control import MOST_PHOTO_REQUEST
+from inventory.web.access.known_hosts import network_address
+from inventory.web.access.upload_limits import keep_no_strangers_body
 
 HOST, PORT = "127.0.0.1", 8765
 # common practice, no source
@@ -82,7 +82,7 @@ def serve_shop(run: Run, shop: Shop, host: str, port: int, *, named: bool = Fals
         finally:
             server.close()
             # What is being drawn has a few seconds to keep what it has found.
-            at_hand.jobs_of(app).close()
+            request_context.jobs_of(app).close()
 
 
 @contextmanager

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TypeVar
 
-from inventory.errors import Mendable
-from inventory.measures import Length
-from inventory.pieces import species_key
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Length
+from inventory.core.offcuts import species_key
 
 MOST_WEIGHT = 1000
 MOST_STRIPS = 100

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
 
-from inventory.cutting import accents, edge_grain, face_grain
+from inventory.core.lengths import Length
+from inventory.core.offcuts import Offcut
+from inventory.cutting import edge_grain, face_grain, stripes
+from inventory.cutting.alternatives import Closings, GlueUp, Misfits, Offers
 from inventory.cutting.bands import Demand
-from inventory.cutting.columns import Columns, Ints
 from inventory.cutting.cuts import Cut
-from inventory.cutting.offers import Closings, GlueUp, Misfits, Offers
-from inventory.measures import Length
-from inventory.pieces import Offcut
+from inventory.cutting.offcut_arrays import Columns, Ints
 
 
 class Grain(Enum):
@@ -51,19 +51,19 @@ class EdgeAccent:
     strips: int
 
     def capacities(self, columns: Columns, glue_up: GlueUp) -> Ints:
-        return accents.edge_capacities(columns, glue_up, self.accent)
+        return stripes.edge_capacities(columns, glue_up, self.accent)
 
     def offers(self, columns: Columns, glue_up: GlueUp) -> Offers:
-        return accents.edge_offers(columns, glue_up, self.accent, self.strips)
+        return stripes.edge_offers(columns, glue_up, self.accent, self.strips)
 
     def closings(self, columns: Columns, glue_up: GlueUp) -> Closings | None:
         return None
 
     def misfits(self, columns: Columns, glue_up: GlueUp) -> Misfits:
-        return accents.edge_misfits(columns, glue_up, self.accent)
+        return stripes.edge_misfits(columns, glue_up, self.accent)
 
     def cuts(self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUp) -> tuple[Cut, ...]:
-        return accents.edge_cuts(offcut, piece, take, glue_up, self.accent)
+        return stripes.edge_cuts(offcut, piece, take, glue_up, self.accent)
 
 
 @dataclass(frozen=True)
@@ -74,19 +74,19 @@ class FaceAccent:
     strips: int
 
     def capacities(self, columns: Columns, glue_up: GlueUp) -> Ints:
-        return accents.face_capacities(columns, glue_up, self.accent)
+        return stripes.face_capacities(columns, glue_up, self.accent)
 
     def offers(self, columns: Columns, glue_up: GlueUp) -> Offers:
-        return accents.face_offers(columns, glue_up, self.accent, self.strips)
+        return stripes.face_offers(columns, glue_up, self.accent, self.strips)
 
     def closings(self, columns: Columns, glue_up: GlueUp) -> Closings | None:
         return None
 
     def misfits(self, columns: Columns, glue_up: GlueUp) -> Misfits:
-        return accents.face_misfits(columns, glue_up, self.accent)
+        return stripes.face_misfits(columns, glue_up, self.accent)
 
     def cuts(self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUp) -> tuple[Cut, ...]:
-        return accents.face_cuts(offcut, piece, take, glue_up, self.accent)
+        return stripes.face_cuts(offcut, piece, take, glue_up, self.accent)
 
 
 def construction_for(grain: Grain, demand: Demand) -> Construction:

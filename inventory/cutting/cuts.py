@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from inventory.measures import Length
-from inventory.pieces import Offcut
+from inventory.core.lengths import Length
+from inventory.core.offcuts import Offcut
 
 
 @dataclass(frozen=True)

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from inventory.cutting.columns import Columns, Ints, box_volumes, face_areas
+from inventory.core.lengths import Length, area_mm2, volume_mm3
+from inventory.core.offcuts import Offcut
+from inventory.cutting.alternatives import Closings, GlueUp, Misfits, Offers, joined, kept_volumes, lengths_in
 from inventory.cutting.cuts import Cut, Remainder
-from inventory.cutting.offers import Closings, GlueUp, Misfits, Offers, joined, kept_volumes, lengths_in
-from inventory.measures import Length, area_mm2, volume_mm3
-from inventory.pieces import Offcut
+from inventory.cutting.offcut_arrays import Columns, Ints, box_volumes, face_areas
 
 ROWS_AT_ONCE = 2_000
 """Of so many offcuts all that is reckoned at once stays in a processor's cache, which takes half the time."""

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.measures import Length, inches, millimetres
-from inventory.pieces import Allowances
+from inventory.core.lengths import Length, inches, millimetres
+from inventory.core.offcuts import Allowances
 
 MOST_PANELS = 12
 

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from inventory.cutting.columns import Columns, Ints, box_volumes, face_areas
+from inventory.core.lengths import Length
+from inventory.core.offcuts import Allowances, Offcut
+from inventory.cutting.alternatives import Closings, GlueUp, Misfits, Offers, kept_volumes, lengths_in
 from inventory.cutting.cuts import Cut
 from inventory.cutting.edge_grain import dirty_of, loss_of, remainders
-from inventory.cutting.offers import Closings, GlueUp, Misfits, Offers, kept_volumes, lengths_in
-from inventory.measures import Length
-from inventory.pieces import Allowances, Offcut
+from inventory.cutting.offcut_arrays import Columns, Ints, box_volumes, face_areas
 
 
 def strips_of_a_length(width: Ints, allowances: Allowances) -> Ints:

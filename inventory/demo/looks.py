@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from inventory.pieces import species_key
+from inventory.core.offcuts import species_key
 
 Colour = tuple[int, int, int]
 

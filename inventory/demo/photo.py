@@ -16,13 +16,13 @@ from io import BytesIO
 import numpy as np
 from PIL import Image, ImageDraw, ImageFilter
 
+from inventory.core.lengths import NM_PER_MM
+from inventory.core.offcuts import Face, Offcut
 from inventory.demo import grain
 from inventory.demo.bench import Bench
 from inventory.demo.grain import Dice, Pixels
 from inventory.demo.looks import Look, look_of
 from inventory.demo.surfaces import Coat, dressed, pencilled
-from inventory.measures import NM_PER_MM
-from inventory.pieces import Face, Offcut
 from inventory.storage.photos import IncomingPhoto, PhotoSize
 
 MOST_DRAWN = 6

@@ -19,8 +19,10 @@ from inventory.demo.bench import Bench
 from inventory.demo.photo import photo
 from inventory.demo.stock import Stock, read_stock
 from inventory.demo.story import BOARDS, GONE, LABELS_PRINTED, MOVED, SHOP_NAME, USED, Gone, Made, Moved, Name, Used
-from inventory.demo.usual import keep_usual_boards
-from inventory.services import changing, filling, finding, labelling, making, tagging
+from inventory.demo.usual_boards import keep_usual_boards
+from inventory.services.boards import filling, making
+from inventory.services.labels import label_content
+from inventory.services.rack import editing, queries, tagging
 from inventory.shop import Shop, local_now
 from inventory.storage.photos import PhotoStore
 from inventory.storage.records import StoredPhoto
@@ -127,7 +129,7 @@ class _Life:
         self._codes[line.name] = tagging.tag(self._shop, line.offcut, photos=[self._photos[number]]).code
 
     def _print_labels(self) -> None:
-        labelling.mark_printed(self._shop, [record.code for record in labelling.queue(self._shop)])
+        label_content.mark_printed(self._shop, [record.code for record in label_content.queue(self._shop)])
 
     def _set_aside(self, made: Made) -> None:
         asked = filling.request(
@@ -164,13 +166,13 @@ class _Life:
         making.abandon(self._shop, board.id, board.version)
 
     def _move(self, moved: Moved) -> None:
-        record = finding.record(self._shop, self._codes[moved.piece])
-        changing.change(self._shop, record.code, record.version, replace(record.offcut, location=moved.location))
+        record = queries.record(self._shop, self._codes[moved.piece])
+        editing.change(self._shop, record.code, record.version, replace(record.offcut, location=moved.location))
 
     def _use(self, used: Used) -> None:
-        record = finding.record(self._shop, self._codes[used.piece])
-        changing.use_up(self._shop, record.code, record.version, pieces=used.pieces, note=used.note)
+        record = queries.record(self._shop, self._codes[used.piece])
+        editing.use_up(self._shop, record.code, record.version, pieces=used.pieces, note=used.note)
 
     def _let_go(self, gone: Gone) -> None:
-        record = finding.record(self._shop, self._codes[gone.piece])
-        changing.let_go(self._shop, record.code, record.version, gone.reason, gone.note)
+        record = queries.record(self._shop, self._codes[gone.piece])
+        editing.let_go(self._shop, record.code, record.version, gone.reason, gone.note)

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from importlib.resources import files
 
+from inventory.core.lengths import Unit, read_length
+from inventory.core.offcuts import Offcut, read_face
 from inventory.demo.surfaces import Coat
-from inventory.measures import Unit, read_length
-from inventory.pieces import Offcut, read_face
 
 
 @dataclass(frozen=True)

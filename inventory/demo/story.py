@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.cutting.cost import Preference
-from inventory.services.changing import LetGoReason
+from inventory.cutting.costs import Preference
+from inventory.services.rack.editing import LetGoReason
 
 SHOP_NAME = "Mossgate Stairs and Doors"
 

@@ -12,9 +12,9 @@ from itertools import pairwise
 import numpy as np
 from PIL import Image, ImageDraw
 
+from inventory.core.offcuts import Face
 from inventory.demo.grain import Dice, Pixels, clouds, paint, streaks
 from inventory.demo.looks import Colour
-from inventory.pieces import Face
 
 
 class Coat(Enum):

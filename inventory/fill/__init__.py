@@ -1,8 +1,4 @@
-"""WHICH offcuts to take for a board (cutting model, sections 8 to 11).
+"""One glue-up filled from the rack: request, rack table, item classes and the plan (cutting model, sections 7 to 10).
 
-Picks among the offers of `inventory.cutting` and never hears of a kerf.
+Turns the alternatives of `inventory.cutting` into problems for `inventory.solver`, and its solutions into a plan.
 """
-
-from inventory.fill.answer import fill_rack
-
-__all__ = ["fill_rack"]

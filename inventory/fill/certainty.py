@@ -11,10 +11,10 @@ from fractions import Fraction
 
 import numpy as np
 
-from inventory.cutting.columns import columns_of
-from inventory.cutting.cost import Preference, costs
+from inventory.core.offcuts import Allowances
+from inventory.cutting.costs import Preference, costs
+from inventory.cutting.offcut_arrays import columns_of
 from inventory.fill.plan import Fill
-from inventory.pieces import Allowances
 
 
 def first_cost(fill: Fill, on: date) -> int:

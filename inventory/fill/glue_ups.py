@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from inventory.core.lengths import NM_PER_INCH, Length
 from inventory.cutting.end_grain import COMMON_DEPTHS_INCH, COMMON_DEPTHS_MM, Panel, panels_for
 from inventory.fill.plan import GlueUpTold
 from inventory.fill.request import MOST_BOARD, BoardRequest, Grain, NotARequest, PanelWish
-from inventory.measures import NM_PER_INCH, Length
 
 
 def glue_ups_of(requests: Sequence[BoardRequest]) -> tuple[GlueUpTold, ...]:

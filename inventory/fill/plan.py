@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from inventory.core.lengths import Length, mm_text, volume_mm3
 from inventory.cutting.cuts import Cut
 from inventory.fill.request import BoardRequest, Preference, request_document
-from inventory.measures import Length, mm_text, volume_mm3
 
 PLAN_VERSION = 1
 

@@ -12,13 +12,13 @@ from datetime import date
 from enum import Enum
 from typing import Any, TypeVar
 
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Length, NotALength, Unit, mm_text, read_length
+from inventory.core.offcuts import ALLOWANCE_NAMES, LONGEST_NAME, Allowances, NotAnAllowance, species_key
 from inventory.cutting.bands import MOST_BANDS, AccentBand, Band, Demand, FieldBand, NotBands, demands
 from inventory.cutting.constructions import Grain as Grain
-from inventory.cutting.cost import Preference as Preference
+from inventory.cutting.costs import Preference as Preference
 from inventory.cutting.end_grain import MOST_PANELS
-from inventory.errors import Mendable
-from inventory.measures import Length, NotALength, Unit, mm_text, read_length
-from inventory.pieces import ALLOWANCE_NAMES, LONGEST_NAME, Allowances, NotAnAllowance, species_key
 
 Word = TypeVar("Word", bound=Enum)
 

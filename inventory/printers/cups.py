@@ -17,7 +17,7 @@ from enum import IntEnum
 from fractions import Fraction
 from urllib.parse import quote
 
-from inventory.errors import Mendable
+from inventory.core.errors import Mendable
 from inventory.printers import ipp, media
 from inventory.printers.ipp import Answer, Attribute, Group, Kind, Value
 from inventory.printers.reasons import why

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 
-from inventory.errors import Mendable
+from inventory.core.errors import Mendable
 
 VERSION = b"\x02\x00"
 """IPP/2.0."""

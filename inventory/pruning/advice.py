@@ -13,10 +13,10 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
 
-from inventory.measures import volume_mm3
-from inventory.pieces import Offcut
+from inventory.core.lengths import volume_mm3
+from inventory.core.offcuts import Offcut
 from inventory.pruning.forecast import Chance, Forecast
-from inventory.pruning.room import Room
+from inventory.pruning.storage_limit import Room
 
 
 @dataclass(frozen=True)

@@ -10,12 +10,12 @@ from dataclasses import dataclass, field
 from datetime import date
 from math import sqrt
 
-from inventory.cutting.cost import Preference
-from inventory.errors import Mendable
-from inventory.pieces import Offcut
-from inventory.pruning.kinds import Kinds, kinds_of
-from inventory.pruning.usual import UsualBoard
-from inventory.pruning.years import YEAR, Arrivals, Spell, Years
+from inventory.core.errors import Mendable
+from inventory.core.offcuts import Offcut
+from inventory.cutting.costs import Preference
+from inventory.pruning.rack_classes import Kinds, kinds_of
+from inventory.pruning.simulation import YEAR, Arrivals, Spell, Years
+from inventory.pruning.usual_boards import UsualBoard
 
 SPELLS = 200
 """Spells of two years in a forecast that nobody stops: 400 simulated years."""

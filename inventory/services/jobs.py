@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Any
 
-from inventory.errors import Mendable
+from inventory.core.errors import Mendable
 
 
 class JobState(Enum):

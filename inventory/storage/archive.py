@@ -22,8 +22,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO, Any, BinaryIO
 
-from inventory.errors import Mendable
-from inventory.storage.whole_files import NotWritten, reason_told, settle
+from inventory.core.errors import Mendable
+from inventory.storage.atomic_write import NotWritten, reason_told, settle
 
 ARCHIVE_VERSION = 1
 MANIFEST = "manifest.json"

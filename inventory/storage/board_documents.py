@@ -12,14 +12,14 @@ from datetime import date
 from functools import lru_cache
 from typing import Any
 
-from inventory.cutting.cost import Preference
+from inventory.core.lengths import Length, Unit, mm_text
+from inventory.core.lengths import millimetres as read_millimetres
+from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, Remainder, Share
-from inventory.fill.order import Lying, Order
 from inventory.fill.plan import Fill, GlueUpTold, cut_document, fill_facts
 from inventory.fill.request import BoardRequest, read_request, request_document
-from inventory.measures import Length, Unit, mm_text
-from inventory.measures import millimetres as read_millimetres
-from inventory.pieces import Allowances, Face, Offcut
+from inventory.layout.strip_order import Lying, Order
 
 
 @lru_cache(maxsize=4096)

@@ -17,7 +17,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL
 
-from inventory.storage.faults import StorageFault, faults_told
+from inventory.storage.errors import StorageFault, faults_told
 
 BUSY_MILLISECONDS = 20_000
 """How long one program waits for another that writes. common practice, no source"""

@@ -20,9 +20,9 @@ from typing import BinaryIO
 import pillow_heif
 from PIL import ExifTags, Image, ImageCms, ImageOps, UnidentifiedImageError
 
-from inventory.errors import Mendable
+from inventory.core.errors import Mendable
+from inventory.storage.atomic_write import make_folder, whole_file
 from inventory.storage.records import StoredPhoto
-from inventory.storage.whole_files import make_folder, whole_file
 
 MOST_BYTES = 30_000_000
 # The largest picture that a "50 megapixel" phone writes: 8192 × 6144 (from memory).

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum
 
-from inventory.fill.order import Order
+from inventory.core.lengths import Length, volume_mm3
+from inventory.core.offcuts import Offcut, State
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
-from inventory.measures import Length, volume_mm3
-from inventory.pieces import Offcut, State
+from inventory.layout.strip_order import Order
 
 
 class BoardState(Enum):

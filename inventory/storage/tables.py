@@ -11,9 +11,9 @@ from enum import Enum
 
 from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, Integer, MetaData, Table, Text, text
 
-from inventory.pieces import Face, State
+from inventory.core.offcuts import Face, State
+from inventory.storage.label_stock_records import Kind, PhotoTone
 from inventory.storage.records import BoardState, Decision, EventKind, PrintState
-from inventory.storage.stock_records import Kind, PhotoTone
 
 METADATA = MetaData(
     naming_convention={

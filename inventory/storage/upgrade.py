@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from inventory.storage.engine import copy_database, faults_of, open_engine
-from inventory.storage.faults import StorageFault, faults_told
+from inventory.storage.errors import StorageFault, faults_told
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 

@@ -11,62 +11,39 @@ from pathlib import Path
 from flask import Flask
 
 from inventory.shop import Shop
-from inventory.web import (
-    at_hand,
-    batch,
-    bench,
-    blank_tags,
-    boards,
-    faults,
-    filters,
-    guard,
-    home,
-    joining,
-    label_stocks,
-    labels,
-    life,
-    order,
-    patterns,
-    photos,
-    pile,
-    printers,
-    pruning,
-    rack,
-    reach,
-    saw,
-    scan,
-    settings,
-    signing,
-    stocktake,
-    tags,
-    usual,
-)
+from inventory.web import component_page, error_pages, home, request_context, settings, template_filters
+from inventory.web.access import access_control, addresses, pairing, sign_in
+from inventory.web.bench import bench, several_boards, usual_boards
+from inventory.web.boards import boards, strip_order, yield_report
+from inventory.web.labels import blank_tags, label_stocks, print_jobs, print_queue
+from inventory.web.rack import photos, piece, pruning, rack, stock_check, stock_levels
+from inventory.web.saw import scanning, tagging
 
 PACKAGE = Path(__file__).resolve().parent.parent
 PLACES = (
     home,
-    saw,
-    scan,
+    tagging,
+    scanning,
     bench,
-    batch,
+    several_boards,
     rack,
-    tags,
+    piece,
     boards,
-    life,
-    order,
-    labels,
+    yield_report,
+    strip_order,
+    print_queue,
     blank_tags,
     label_stocks,
-    printers,
+    print_jobs,
     settings,
-    signing,
-    joining,
-    patterns,
+    sign_in,
+    pairing,
+    component_page,
     photos,
-    pile,
+    stock_levels,
     pruning,
-    stocktake,
-    usual,
+    stock_check,
+    usual_boards,
 )
 
 
@@ -92,11 +69,11 @@ def create_app(shop: Shop, *, host: str = "127.0.0.1", port: int = 0) -> Flask:
     )
     app.jinja_env.trim_blocks = True
     app.jinja_env.lstrip_blocks = True
-    at_hand.put_shop(app, shop)
-    guard.protect(app, shop.settings(), host)
-    reach.put_reach(app, port)
-    filters.register(app)
-    faults.register(app)
+    request_context.put_shop(app, shop)
+    access_control.protect(app, shop.settings(), host)
+    addresses.put_reach(app, port)
+    template_filters.register(app)
+    error_pages.register(app)
     for place in PLACES:
         app.register_blueprint(place.blueprint)
     return app

@@ -10,7 +10,7 @@ from typing import Any
 
 from flask import render_template
 
-from inventory.errors import Mendable
+from inventory.core.errors import Mendable
 
 
 def faults_of(error: Mendable, field: str = "") -> dict[str, str]:

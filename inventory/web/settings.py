@@ -14,13 +14,13 @@ from typing import Any
 from flask import Blueprint, flash, redirect, render_template, request, session, url_for
 from werkzeug.wrappers import Response
 
-from inventory.cutting.cost import Preference
-from inventory.errors import Conflict
-from inventory.fill.workshop import Sawn, Workshop
-from inventory.measures import Nearest, NotALength, Unit, exact_text, read_length, typed_text
-from inventory.pieces import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances
-from inventory.prices import NotAPrice, prices_text, read_prices
-from inventory.services import stocks
+from inventory.core.errors import Conflict
+from inventory.core.lengths import Nearest, NotALength, Unit, exact_text, read_length, typed_text
+from inventory.core.offcuts import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances
+from inventory.core.prices import NotAPrice, prices_text, read_prices
+from inventory.core.workshop import Sawn, Workshop
+from inventory.cutting.costs import Preference
+from inventory.services.labels import label_stocks
 from inventory.settings import (
     TYPED_SETTINGS,
     NotASetting,
@@ -29,13 +29,13 @@ from inventory.settings import (
     temperature_text,
     workshop_as_typed,
 )
-from inventory.web import guard, reach
-from inventory.web.at_hand import change_settings, current_settings, current_shop
-from inventory.web.filters import SCHEMES
+from inventory.web.access import access_control, addresses
+from inventory.web.access.known_hosts import network_address
+from inventory.web.access.sign_in import NotAPhrase, fault_in_phrase, proposed_name, read_new_phrase
 from inventory.web.forms import faults_of, rejected
-from inventory.web.hosts import network_address
-from inventory.web.label_sheet import stocks_by_paper
-from inventory.web.signing import NotAPhrase, fault_in_phrase, proposed_name, read_new_phrase
+from inventory.web.labels.label_sheet import stocks_by_paper
+from inventory.web.request_context import change_settings, current_settings, current_shop
+from inventory.web.template_filters import SCHEMES
 from labels import DEFAULT_STOCK, Stock
 
 blueprint = Blueprint("settings", __name__, url_prefix="/settings")
@@ -141,8 +141,8 @@ def screen() -> Response:
 def pass_phrase() -> Response | tuple[str, int]:
     """Sets a new pass phrase; from the network the present one must be given."""
     settings = current_settings()
-    stays = guard.signed_in()
-    if guard.entry_needed():
+    stays = access_control.signed_in()
+    if access_control.entry_needed():
         sentence, status = fault_in_phrase(request.form.get("present", ""))
         if sentence:
             page, _ = rejected(PAGE, {"present": sentence}, **_page_of(as_typed(settings)))
@@ -152,8 +152,8 @@ def pass_phrase() -> Response | tuple[str, int]:
     except NotAPhrase as error:
         return rejected(PAGE, faults_of(error), **_page_of(as_typed(settings)))
     settings = change_settings(lambda now: replace(now, pass_phrase_hash=phrase_hash))
-    if stays or guard.entry_needed():
-        guard.let_in(settings, proposed_name())
+    if stays or access_control.entry_needed():
+        access_control.let_in(settings, proposed_name())
     flash("The new pass phrase holds from now on. Other browsers have to give it once.")
     return redirect(url_for("settings.front"), 303)
 
@@ -161,7 +161,7 @@ def pass_phrase() -> Response | tuple[str, int]:
 @blueprint.post("/no-pass-phrase")
 def no_pass_phrase() -> Response:
     """Takes the pass phrase away; only from the shop's own computer, while nobody else can come in."""
-    if guard.entry_needed():
+    if access_control.entry_needed():
         raise NotAPhrase(
             "The shop is open to the network, so it keeps its pass phrase. Serve it to this computer alone first."
         )
@@ -196,8 +196,8 @@ def read_settings(before: Settings, typed: Mapping[str, str]) -> tuple[Settings,
     shown = _with_units(as_typed(before), before.unit)
     errors: dict[str, str] = {}
     try:
-        stocks.stock_named(current_shop(), good["label_stock"])
-    except stocks.StockRefused as error:
+        label_stocks.stock_named(current_shop(), good["label_stock"])
+    except label_stocks.StockRefused as error:
         errors["label_stock"] = str(error)
         good["label_stock"] = shown["label_stock"]
     while True:
@@ -261,9 +261,9 @@ def _page_of(typed: Mapping[str, str]) -> dict[str, Any]:
         "scheme_choices": list(SCHEME_WORDS.items()),
         "shown": shown_mark(settings),
         "network_address": network_address(),
-        "by_name": reach.by_name(),
+        "by_name": addresses.by_name(),
         "has_phrase": bool(settings.pass_phrase_hash),
-        "from_network": guard.entry_needed(),
+        "from_network": access_control.entry_needed(),
         "folder": current_shop().folder,
     }
 

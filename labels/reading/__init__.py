@@ -4,9 +4,9 @@ Knows pictures and QR symbols. Knows no wood and no shop: what counts as a tag's
 text the caller says. Corners are pixels of the picture that was given.
 """
 
-from labels.reading.found import Corner, Corners, Reading, SeenCode, SeenText
-from labels.reading.looking import read_photo, read_still
+from labels.reading.findings import Corner, Corners, Reading, SeenCode, SeenText
 from labels.reading.measuring import Figure, NotMeasurable, Span, measured, strip_figures, symbol_figure
+from labels.reading.reader import read_photo, read_still
 
 __all__ = [
     "Corner",

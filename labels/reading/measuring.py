@@ -17,8 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from labels.reading.found import Corner, Corners, Reading, side_of
-from labels.strips import SIDE, place_of
+from labels.pdf.measuring_strips import SIDE, place_of
+from labels.reading.findings import Corner, Corners, Reading, side_of
 
 Numbers = NDArray[np.float64]
 

@@ -13,12 +13,12 @@ from pathlib import Path
 from tests.bench.agreement import solvers_agree
 from tests.bench.camera import rates_table
 from tests.bench.counting import counts_table
-from tests.bench.filling import mixed_beside_one_unit, search_beside_solvers
 from tests.bench.growth import grown, growth_svg, growth_table
-from tests.bench.labelling import beside_the_library, memory_of_labels, photos_beside_none
-from tests.bench.looking import full_rack_beside_small
-from tests.bench.measuring import Compared
+from tests.bench.labels import beside_the_library, memory_of_labels, photos_beside_none
 from tests.bench.pruning import pruning_tables
+from tests.bench.rack_pages import full_rack_beside_small
+from tests.bench.solvers import mixed_beside_one_unit, search_beside_solvers
+from tests.bench.timing import Compared
 from tests.bench.whole_rack import fill_beside_reading
 from tests.fill.racks import Shop
 

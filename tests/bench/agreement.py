@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import cycle, product
 
-from inventory.cutting.cost import Preference
-from tests.bench.measuring import Compared
+from inventory.cutting.costs import Preference
+from tests.bench.timing import Compared
 from tests.fill.cases import ALWAYS_PROVEN, Kind, make_case, verdict
 from tests.fill.racks import Shop
 

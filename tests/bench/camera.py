@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from inventory.codes import code_in_picture
+from inventory.core.codes import code_in_picture
 from labels.reading import read_photo
 from tests.labels.camera import CODE, WEATHERS, Printed, Weather, frame, printed
 

@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 from statistics import mean
 from time import perf_counter
 
+from inventory.core.lengths import inches
+from inventory.core.offcuts import Offcut
 from inventory.cutting.bands import FieldBand
-from inventory.cutting.cost import Preference
-from inventory.fill.counting import Count, count_boards
+from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain, PanelWish
-from inventory.fill.verify import faults
-from inventory.measures import inches
-from inventory.pieces import Offcut
+from inventory.orders.counting import Count, count_boards
 from tests.fill.racks import ON, Shop, make_rack
+from tests.verify import faults
 
 SIZES = (50, 100, 200, 500, 1000)
 """Pieces on the racks, where a thousand is the largest."""

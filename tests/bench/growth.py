@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 from math import log10
 from statistics import median
 
-from inventory.cutting.cost import Preference
-from inventory.fill import fill_rack
+from inventory.core.lengths import inches
+from inventory.cutting.costs import Preference
+from inventory.fill.rack_table import table_of
 from inventory.fill.request import BoardRequest, Grain
-from inventory.fill.table import table_of
-from inventory.measures import inches
-from tests.bench.measuring import seconds
+from inventory.orders.answer import fill_rack
+from tests.bench.timing import seconds
 from tests.fill.racks import ON, Shop, make_rack
 
 RACKS = (100, 1_000, 10_000, 100_000)

@@ -14,11 +14,11 @@ from time import process_time
 
 import numpy as np
 
-from inventory.fill import fill_rack
+from inventory.core.offcuts import Offcut
 from inventory.fill.request import BoardRequest
-from inventory.pieces import Offcut
+from inventory.orders.answer import fill_rack
 from inventory.pruning.forecast import foreseen, years_of
-from inventory.pruning.years import Made, Spell, Years, _Running
+from inventory.pruning.simulation import Made, Spell, Years, _Running
 from tests.pruning.backtest import NO_ARRIVALS, backtest, summary
 from tests.pruning.seeded_shops import ON, seeded_shop
 

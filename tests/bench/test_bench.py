@@ -5,9 +5,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from tests.bench import camera, counting, growth, measuring
+from tests.bench import camera, counting, growth, timing
 from tests.bench.__main__ import PARTS, measured
-from tests.bench.labelling import memory_of_labels
+from tests.bench.labels import memory_of_labels
 from tests.bench.pruning import pruning_tables
 
 
@@ -49,6 +49,6 @@ def test_the_table_of_memory_still_comes_about() -> None:
 
 
 def test_the_examples_of_measuring_are_true() -> None:
-    assert doctest.testmod(measuring) == (0, 1)
+    assert doctest.testmod(timing) == (0, 1)
     assert doctest.testmod(counting) == (0, 1)
     assert doctest.testmod(camera) == (0, 1)

@@ -11,16 +11,16 @@ from dataclasses import replace
 from itertools import islice, product
 from pathlib import Path
 
-from inventory.codes import ALPHABET, CODE_LETTERS, check_character
-from inventory.cutting.cost import Preference
+from inventory.core.codes import ALPHABET, CODE_LETTERS, check_character
+from inventory.core.lengths import inches
+from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain
-from inventory.measures import inches
-from inventory.services import filling
+from inventory.services.boards import filling
 from inventory.shop import Shop
-from inventory.storage.codes import hold_codes
-from inventory.storage.free_pieces import free_pieces
-from inventory.storage.offcuts import insert_offcut
-from tests.bench.measuring import Compared, side_by_side
+from inventory.storage.repositories.codes import hold_codes
+from inventory.storage.repositories.free_pieces import free_pieces
+from inventory.storage.repositories.offcuts import insert_offcut
+from tests.bench.timing import Compared, side_by_side
 from tests.fill import racks
 
 EDGE = BoardRequest(inches("16"), inches("12"), inches("1 1/4"), Grain.EDGE, on=racks.ON, fills=1)

@@ -5,12 +5,13 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from inventory.measures import Length, inches, millimetres
-from inventory.pieces import Offcut
-from inventory.services import labelling, stocks, tagging
-from inventory.services.tagging import NewPiece
+from inventory.core.lengths import Length, inches, millimetres
+from inventory.core.offcuts import Offcut
+from inventory.services.labels import label_content, label_stocks
+from inventory.services.rack import tagging
+from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
-from inventory.storage.stock_records import Kind, OwnStock
+from inventory.storage.label_stock_records import Kind, OwnStock
 from labels import PRINT_AT_100, STOCKS
 from tests.cli.conftest import Rackful
 
@@ -32,13 +33,13 @@ def codes(rackful: Rackful) -> list[str]:
 def test_the_queue_goes_into_a_pdf_and_stays_until_it_is_printed(
     rackful: Rackful, folder: Path, tmp_path: Path, codes: list[str]
 ) -> None:
-    out = tmp_path / "labels.pdf"
+    out = tmp_path / "labels.pdf.sheets"
     done = rackful("labels", "--out", out)
     assert (done.code, done.out, done.err) == (0, f'2 labels written to "{out}". {PRINT_AT_100}\n', "")
     assert all(f"{code[:3]}-{code[3:]}" in words_of(out) for code in codes)
     assert rackful("labels", "--out", out, "--printed", "--json").document == {"file": str(out), "tags": codes}
     with Shop.open(folder) as shop:
-        assert labelling.queue(shop) == ()
+        assert label_content.queue(shop) == ()
     done = rackful("labels", "--out", out)
     assert (done.code, done.err) == (1, "No label waits to be printed. Name the codes of pieces, or use --all.\n")
     assert rackful("labels", "--out", out, "--all", "--json").document["tags"] == codes
@@ -71,7 +72,7 @@ def test_the_stocks_are_listed_without_a_shop(rackful: Rackful, folder: Path) ->
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        ([], 'Name the file that the labels go to, such as "--out labels.pdf", or a printer with --printer.'),
+        ([], 'Name the file that the labels go to, such as "--out labels.pdf.sheets", or a printer with --printer.'),
         (
             ["--all", "--stocks"],
             "Name codes, or one of --all, --blank, --test-sheet, --stocks and --printers, not two of them.",
@@ -92,7 +93,7 @@ def test_options_that_don_t_go_together_are_told(rackful: Rackful, arguments: li
 
 
 def test_a_stock_or_cell_that_is_none_writes_nothing(rackful: Rackful, tmp_path: Path, codes: list[str]) -> None:
-    out = tmp_path / "labels.pdf"
+    out = tmp_path / "labels.pdf.sheets"
     done = rackful("labels", "--out", out, "--stock", "papyrus")
     assert (done.code, done.err.startswith('"papyrus" is no label stock that is known here.')) == (2, True)
     assert rackful("labels", "--out", out, "--start-cell", 0).code == 2
@@ -116,7 +117,7 @@ def test_own_stocks_copies_and_letters_that_cannot_be_printed(rackful: Rackful, 
         size = (millimetres("90"), millimetres("40"))
         margins = (Length(0), Length(0))
         tag = OwnStock("", "Tags", Kind.ROLL, size, 1, 1, size, margins, size, Length(0))
-        stocks.keep_stock(shop, tag)
+        label_stocks.keep_stock(shop, tag)
         tagging.tag_all(shop, [NewPiece(Offcut(inches("9"), inches("3"), inches("1"), "oak \ue123"), "0000011")])
     assert rackful("labels", "--stocks").out.splitlines()[0].split() == ["own-tags", "Tags"]
     done = rackful("labels", "--stock", "own-tags", "--copies", "3", "--cut-marks", "--out", tmp_path / "tags.pdf")

@@ -11,7 +11,7 @@ import pytest
 
 from inventory.cli import main
 from inventory.cli.program import COMMANDS, PROGRAM, Run
-from inventory.services import carrying
+from inventory.services.rack import csv_transfer
 from tests.cli.conftest import Rackful
 
 ENTRY = [sys.executable, "-c", "import sys; from inventory.cli import main; sys.exit(main())"]
@@ -111,7 +111,7 @@ def test_what_nobody_foresaw_is_a_sentence_and_the_details_are_in_the_log(
         raise ZeroDivisionError("a plane of no width")
 
     rackful("add", "ash 1 x 2 x 3")
-    monkeypatch.setattr(carrying, "carry_out", broken)
+    monkeypatch.setattr(csv_transfer, "carry_out", broken)
     done = rackful("export", "x.csv")
     assert (done.code, done.out) == (2, "")
     assert done.err == (
@@ -128,7 +128,7 @@ def test_ctrl_c_ends_a_command_quietly(rackful: Rackful, monkeypatch: pytest.Mon
         raise KeyboardInterrupt
 
     rackful("add", "ash 1 x 2 x 3")
-    monkeypatch.setattr(carrying, "carry_out", stopped)
+    monkeypatch.setattr(csv_transfer, "carry_out", stopped)
     done = rackful("export", "x.csv")
     assert (done.code, done.out, done.err.strip()) == (130, "", "Stopped.")
 

@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from inventory.cutting.marking import MarkedPiece, Use, mark_edge_grain, mark_face_grain
+from inventory.core.lengths import Length, inches
+from inventory.core.offcuts import Allowances
+from inventory.cutting.marking_out import MarkedPiece, Use, mark_edge_grain, mark_face_grain
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest, Grain
-from inventory.measures import Length, inches
-from inventory.pieces import Allowances
-from tests.fill.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill, an_offcut, fill_of
+from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill, an_offcut, fill_of
 
 PLAIN = Allowances()
 

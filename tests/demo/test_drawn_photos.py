@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from inventory.core.lengths import inches
+from inventory.core.offcuts import Face, Offcut, species_key
 from inventory.demo import grain
 from inventory.demo.bench import Bench
 from inventory.demo.looks import LOOKS, look_of
 from inventory.demo.photo import photo, picture
 from inventory.demo.stock import read_stock
 from inventory.demo.surfaces import Coat, dressed
-from inventory.measures import inches
-from inventory.pieces import Face, Offcut, species_key
 
 
 @pytest.fixture(scope="module")

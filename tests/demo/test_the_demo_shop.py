@@ -11,17 +11,19 @@ from typing import Any
 import pytest
 from PIL import Image
 
+from inventory.core.lengths import NM_PER_INCH, inches
+from inventory.core.offcuts import Face, State
 from inventory.demo.shop import make_demo
 from inventory.demo.stock import read_stock
 from inventory.demo.story import BOARDS, GONE, USED
 from inventory.fill.plan import Plan
-from inventory.fill.verify import faults
-from inventory.measures import NM_PER_INCH, inches
-from inventory.pieces import Face, State
-from inventory.services import filling, finding, labelling, making
-from inventory.services.finding import Standing
+from inventory.services.boards import filling, making
+from inventory.services.labels import label_content
+from inventory.services.rack import queries
+from inventory.services.rack.queries import Standing
 from inventory.shop import Shop
 from inventory.storage.records import BoardState, EventKind, OffcutRecord
+from tests.verify import faults
 
 TODAY = date(2030, 1, 31)
 INVENTED_NAMES = {"Mossgate", "Stairs", "Doors", "Weir", "Street"}
@@ -29,18 +31,18 @@ INVENTED_NAMES = {"Mossgate", "Stairs", "Doors", "Weir", "Street"}
 
 def asked(demo: Shop, given: dict[str, Any]) -> Plan:
     plan = filling.fill(demo, filling.request(demo, given))
-    here = finding.every_piece(demo)
+    here = queries.every_piece(demo)
     assert faults(plan, [replace(record.offcut, count=record.free) for record in here if record.free]) == []
     return plan
 
 
 @pytest.fixture(scope="module")
 def everything(demo: Shop) -> tuple[OffcutRecord, ...]:
-    return finding.every_piece(demo, Standing.ALL)
+    return queries.every_piece(demo, Standing.ALL)
 
 
 def test_at_least_eighty_tags_are_in_the_shop(demo: Shop) -> None:
-    glance = finding.glance(demo)
+    glance = queries.glance(demo)
     assert glance.tags >= 80
     assert glance.pieces > glance.tags
 
@@ -91,7 +93,7 @@ def test_leftovers_know_their_parent_and_their_board(demo: Shop, everything: tup
     leftovers = [record for record in everything if record.parent_tag is not None]
     assert len(leftovers) >= 10
     for record in leftovers:
-        view = finding.piece(demo, record.code)
+        view = queries.piece(demo, record.code)
         assert view.parent is not None
         assert view.parent.offcut.species == record.offcut.species
         assert view.from_board is not None
@@ -99,7 +101,7 @@ def test_leftovers_know_their_parent_and_their_board(demo: Shop, everything: tup
 
 
 def test_labels_wait_to_be_printed_but_not_all(demo: Shop, everything: tuple[OffcutRecord, ...]) -> None:
-    queue = labelling.queue(demo)
+    queue = label_content.queue(demo)
     assert 5 <= len(queue) <= 30
     assert any(record.parent_tag is not None for record in queue), "a leftover of the board that was cut last"
     assert len(everything) > 3 * len(queue)
@@ -110,18 +112,18 @@ def test_pieces_were_let_go_for_different_reasons(demo: Shop, everything: tuple[
     assert len(gone) == len(GONE)
     assert len({each.reason for each in GONE}) == len(GONE)
     for record in gone:
-        assert finding.piece(demo, record.code).history[0].kind is EventKind.LET_GO
+        assert queries.piece(demo, record.code).history[0].kind is EventKind.LET_GO
 
 
 def test_wood_was_used_for_other_things_than_boards(demo: Shop, everything: tuple[OffcutRecord, ...]) -> None:
-    events = [event for record in everything for event in finding.piece(demo, record.code).history]
+    events = [event for record in everything for event in queries.piece(demo, record.code).history]
     assert sum(event.kind is EventKind.USED for event in events) == len(USED)
 
 
 def test_the_history_runs_over_three_years_in_working_hours_and_ends_before_today(
     demo: Shop, everything: tuple[OffcutRecord, ...]
 ) -> None:
-    moments = [event.at for record in everything for event in finding.piece(demo, record.code).history]
+    moments = [event.at for record in everything for event in queries.piece(demo, record.code).history]
     assert max(moments) < datetime(2030, 1, 31, tzinfo=UTC)
     assert timedelta(days=1000) < max(moments) - min(moments) < timedelta(days=1100)
     assert all(8 <= moment.astimezone(UTC).hour <= 17 for moment in moments)
@@ -129,7 +131,7 @@ def test_the_history_runs_over_three_years_in_working_hours_and_ends_before_toda
 
 def test_each_history_begins_with_the_day_on_the_tag(demo: Shop, everything: tuple[OffcutRecord, ...]) -> None:
     for record in everything:
-        first = finding.piece(demo, record.code).history[-1]
+        first = queries.piece(demo, record.code).history[-1]
         assert first.kind in (EventKind.TAGGED, EventKind.CAME_BACK)
         assert first.at.astimezone(UTC).date() == record.offcut.tagged_on
 
@@ -224,9 +226,9 @@ def test_the_words_name_nobody_but_invented_people_and_places() -> None:
 def test_the_same_day_gives_the_same_shop(demo: Shop, everything: tuple[OffcutRecord, ...], tmp_path: Path) -> None:
     again = make_demo(tmp_path / "again", today=TODAY)
     try:
-        assert finding.every_piece(again, Standing.ALL) == everything
+        assert queries.every_piece(again, Standing.ALL) == everything
         for summary in making.boards(demo):
             assert making.board(again, summary.id) == making.board(demo, summary.id)
-        assert labelling.queue(again) == labelling.queue(demo)
+        assert label_content.queue(again) == label_content.queue(demo)
     finally:
         again.close()

@@ -12,10 +12,10 @@ from pathlib import Path
 
 from PIL import Image
 
-from inventory.measures import inches
-from inventory.pieces import Face, Offcut
-from inventory.services import changing, tagging
-from inventory.services.changing import LetGoReason
+from inventory.core.lengths import inches
+from inventory.core.offcuts import Face, Offcut
+from inventory.services.rack import editing, tagging
+from inventory.services.rack.editing import LetGoReason
 from inventory.shop import Shop
 from inventory.storage.photos import IncomingPhoto, read_photo
 from inventory.storage.records import StoredPhoto
@@ -43,7 +43,7 @@ def tag_for_ever(folder: Path, start: int) -> None:
             record = tagging.tag(shop, WOOD, photos=photos)
             say(f"+{record.code}")
             if number % 3 == 0:
-                gone = changing.let_go(shop, record.code, record.version, LetGoReason.BURNT)
+                gone = editing.let_go(shop, record.code, record.version, LetGoReason.BURNT)
                 say(f"-{gone.code}")
             number += 1
 

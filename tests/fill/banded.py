@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from inventory.core.lengths import inches
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import AccentBand, Band, FieldBand, mirrored
-from inventory.fill import fill_rack
-from inventory.fill.layout import LaidOut, lay_out_all
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest, Grain
-from inventory.measures import inches
-from inventory.pieces import Face, Offcut
-from tests.fill.hand_written import DAY, an_offcut
+from inventory.layout.strip_layout import LaidOut, lay_out_all
+from inventory.orders.answer import fill_rack
+from tests.solver.hand_written import DAY, an_offcut
 
 CHERRY_LINES: tuple[Band, ...] = mirrored(
     (FieldBand(("ash",)), AccentBand(("cherry",), 2, inches("1/4")), FieldBand(("walnut",), 2))

@@ -11,20 +11,19 @@ from enum import Enum
 from random import Random
 from time import process_time
 
+from inventory.core.lengths import NM_PER_MM, Length
+from inventory.core.offcuts import Offcut
 from inventory.cutting.bands import AccentBand, Band, FieldBand
-from inventory.cutting.cost import Preference
-from inventory.fill import fill_rack
-from inventory.fill.answer import fill_boards
+from inventory.cutting.costs import Preference
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest, Grain, NotARequest, PanelWish
-from inventory.fill.verify import faults
-from inventory.fill.verify.glue_ups import glue_ups
-from inventory.measures import NM_PER_MM, Length
-from inventory.pieces import Offcut
-from tests.fill.brute import Key, key_of
-from tests.fill.integer_programme import Question, best_keys
-from tests.fill.programme import SOLVERS, NotProven, Solver
+from inventory.orders.answer import fill_boards, fill_rack
+from tests.fill.brute_force import Key, key_of
+from tests.fill.integer_programs import Question, best_keys
 from tests.fill.racks import SPECIES, Shop, make_rack, make_request, sized, step_of
+from tests.solver.general_solvers import SOLVERS, NotProven, Solver
+from tests.verify import faults
+from tests.verify.glue_ups import glue_ups
 
 
 class Kind(Enum):

@@ -11,14 +11,14 @@ from datetime import date, timedelta
 from enum import Enum
 from random import Random
 
+from inventory.core.lengths import NM_PER_INCH, NM_PER_MM, Length, inches, millimetres
+from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.bands import AccentBand, Band, FieldBand, one_field
 from inventory.fill.request import BoardRequest, Grain, NotARequest, PanelWish
-from inventory.fill.verify.asked import asks
-from inventory.fill.verify.glue_ups import glue_ups
-from inventory.measures import NM_PER_INCH, NM_PER_MM, Length, inches, millimetres
-from inventory.pieces import Allowances, Face, Offcut
-from tests.fill.brute import Part, combinations, parts_of
-from tests.fill.reckoning import gives, most_width, target
+from tests.fill.brute_force import Part, combinations, parts_of
+from tests.fill.calculation import gives, most_width, target
+from tests.verify.asked import asks
+from tests.verify.glue_ups import glue_ups
 
 ON = date(2030, 1, 31)
 LONG_GRAIN = (Grain.EDGE, Grain.FACE)

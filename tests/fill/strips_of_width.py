@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from inventory.cutting.cost import Preference
+from inventory.core.lengths import NM_PER_MM, Length, millimetres
+from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances, Face, Offcut
+from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest
-from inventory.measures import NM_PER_MM, Length, millimetres
-from inventory.pieces import ALLOWANCE_NAMES, Allowances, Face, Offcut
 from tests.fill.racks import ON
 
 NOTHING_LOST = replace(

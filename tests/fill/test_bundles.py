@@ -6,11 +6,11 @@ from datetime import date
 
 import pytest
 
-from inventory.fill import fill_rack
+from inventory.core.lengths import inches
+from inventory.core.offcuts import Offcut
 from inventory.fill.request import BoardRequest, Grain
-from inventory.fill.verify import faults
-from inventory.measures import inches
-from inventory.pieces import Offcut
+from inventory.orders.answer import fill_rack
+from tests.verify import faults
 
 ON = date(2030, 1, 31)
 

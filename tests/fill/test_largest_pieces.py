@@ -6,16 +6,17 @@ from dataclasses import replace
 
 import pytest
 
-from inventory.cutting.cost import Preference
-from inventory.fill import fill_rack, sweep
-from inventory.fill.kinds import Effort
+from inventory.core.offcuts import Offcut
+from inventory.cutting.costs import Preference
 from inventory.fill.plan import Plan
 from inventory.fill.request import BoardRequest, Grain
-from inventory.fill.verify import faults
-from inventory.pieces import Offcut
-from tests.fill.brute import best_keys, key_of, parts_of
-from tests.fill.paper_plans import mm
+from inventory.orders.answer import fill_rack
+from inventory.solver import k_best
+from inventory.solver.core_problem import Effort
+from tests.fill.brute_force import best_keys, key_of, parts_of
 from tests.fill.racks import METRIC_SHOP, ON
+from tests.verify import faults
+from tests.verify.paper_plans import mm
 
 BOARD = BoardRequest(mm("500"), mm("400"), mm("40"), prefer=(Preference.LEAST_MILLING,), allowances=METRIC_SHOP, on=ON)
 GIANT = Offcut(mm("10000"), mm("900"), mm("900"), "ash", count=999)
@@ -68,7 +69,7 @@ def test_full_bundles_for_a_very_wide_board_are_not_counted_without_end(
         spent.append(Effort(count, most_states, min(left, 100_000)))
         return spent[-1]
 
-    monkeypatch.setattr(sweep, "Effort", little_effort)
+    monkeypatch.setattr(k_best, "Effort", little_effort)
     rack = [
         Offcut(mm(str(600 + 7 * each)), mm(str(60 + each)), mm(str(20 + each)), "ash", count=999, tag=f"B{each}")
         for each in range(5)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from inventory.cutting.cost import Preference
-from inventory.fill import fill_rack
+from inventory.core.lengths import inches, millimetres
+from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.cutting.costs import Preference
 from inventory.fill.plan import plan_document
 from inventory.fill.request import BoardRequest, Grain, PanelWish
-from inventory.measures import inches, millimetres
-from inventory.pieces import Allowances, Face, Offcut
+from inventory.orders.answer import fill_rack
 
 ON = date(2030, 1, 31)
 BOARD = BoardRequest(

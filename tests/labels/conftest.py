@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 import labels
-from labels import lettering
+from labels.typesetting import fonts
 
 DPI = 300
 Page = NDArray[np.uint8]
@@ -34,7 +34,7 @@ FACES = ((597.0, 82.0), (1041.0, 137.0), (316.0, 63.0), (597.0, 82.5), (2440.0, 
 @pytest.fixture(autouse=True)
 def _no_fonts_but_the_programs_own(monkeypatch: pytest.MonkeyPatch) -> None:
     """Whatever fonts the computer has that runs the tests, labels come out the same."""
-    monkeypatch.setattr(lettering, "font_folders", lambda: ())
+    monkeypatch.setattr(fonts, "font_folders", lambda: ())
 
 
 @pytest.fixture(scope="session")

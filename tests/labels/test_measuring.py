@@ -17,6 +17,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFilter
 
 from labels import DEFAULT_STOCK, measuring_strips_pdf, stock_named, tag_payload
+from labels.pdf.measuring_strips import APART, SIDE, text_of
 from labels.qr import dark_blocks, symbol_for
 from labels.reading import (
     Corner,
@@ -29,7 +30,6 @@ from labels.reading import (
     strip_figures,
     symbol_figure,
 )
-from labels.strips import APART, SIDE, text_of
 
 WIDE = 1600
 TAP = 0.002 * WIDE

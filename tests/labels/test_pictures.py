@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 from PIL import Image
 
 import labels
-from labels.cropping import WHOLE, Crop, piece_in
 from labels.geometry import Places, arrange, places_on
-from labels.pictures import Ready, filled_by, opened, print_ready
-from labels.printer import Tone
+from labels.pdf.printer import Tone
+from labels.photos.cropping import WHOLE, Crop, piece_in
+from labels.photos.print_photo import Ready, filled_by, opened, print_ready
 from labels.stock import STOCKS, Stock
 
 Page = NDArray[np.uint8]

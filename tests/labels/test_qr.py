@@ -11,7 +11,7 @@ import segno
 import zxingcpp
 from qrcode import QRCode
 
-from inventory import codes
+from inventory.core import codes
 from labels import tag_payload
 from labels.encoding import LEVELS
 from labels.errors import CannotPrint

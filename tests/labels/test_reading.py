@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw
 
-from inventory.codes import check_character, code_in_picture
+from inventory.core.codes import check_character, code_in_picture
 from labels.reading import Corners, Reading, read_photo, read_still
-from labels.reading.found import Findings, SeenCode
+from labels.reading.findings import Findings, SeenCode
 from tests.bench.camera import rate
 from tests.labels.camera import CODE, WEATHERS, on_a_shelf, printed, seen
 

@@ -12,11 +12,11 @@ import zxingcpp
 from numpy.typing import NDArray
 
 import labels
-from labels.around import set_around
 from labels.geometry import Box, places_on, second_code
-from labels.lettering import MM_PER_POINT
 from labels.stock import STOCKS, Stock
-from labels.typeset import Line, WordsDoNotFit
+from labels.typesetting.around_code import set_around
+from labels.typesetting.fonts import MM_PER_POINT
+from labels.typesetting.words import Line, WordsDoNotFit
 
 Page = NDArray[np.uint8]
 PagesOf = Callable[[bytes], list[Page]]

@@ -12,13 +12,13 @@ from math import sqrt
 from random import Random
 from statistics import mean, stdev
 
-from inventory.measures import volume_mm3
-from inventory.pieces import Offcut
+from inventory.core.lengths import volume_mm3
+from inventory.core.offcuts import Offcut
 from inventory.pruning.advice import advise, kept_of
 from inventory.pruning.forecast import foreseen
-from inventory.pruning.outcome import Outcome, counts_of, outcome_of
-from inventory.pruning.room import Room
-from inventory.pruning.years import Arrivals
+from inventory.pruning.loss import Outcome, counts_of, outcome_of
+from inventory.pruning.simulation import Arrivals
+from inventory.pruning.storage_limit import Room
 from tests.pruning.seeded_shops import ON, SeededShop, seeded_shop
 
 OURS = "our advice"

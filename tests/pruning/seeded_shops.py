@@ -11,13 +11,13 @@ from datetime import date, timedelta
 from fractions import Fraction
 from random import Random
 
+from inventory.core.lengths import NM_PER_INCH, Length, volume_mm3
+from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.bands import AccentBand, Band, FieldBand, one_field
-from inventory.cutting.cost import Preference
-from inventory.fill import fill_rack
+from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain
-from inventory.measures import NM_PER_INCH, Length, volume_mm3
-from inventory.pieces import Allowances, Face, Offcut
-from inventory.pruning.usual import UsualBoard
+from inventory.orders.answer import fill_rack
+from inventory.pruning.usual_boards import UsualBoard
 
 ON = date(2030, 1, 31)
 _SPECIES = ("ash", "beech", "cherry", "hard maple", "walnut", "white oak")

@@ -7,15 +7,15 @@ from datetime import timedelta
 
 import pytest
 
-from inventory.measures import Length, Unit, inches, volume_mm3
-from inventory.pieces import Face, Offcut
+from inventory.core.lengths import Length, Unit, inches, volume_mm3
+from inventory.core.offcuts import Face, Offcut
 from inventory.pruning.advice import advise
+from inventory.pruning.disposal import Way, ways_for
 from inventory.pruning.forecast import Forecast, TagForecast
-from inventory.pruning.outcome import outcome_of
-from inventory.pruning.reasons import reason_text
-from inventory.pruning.room import NotARoom, Room, read_pieces, read_shelves, read_volume
-from inventory.pruning.rules import RuleKind, rules_for
-from inventory.pruning.ways import Way, ways_for
+from inventory.pruning.loss import outcome_of
+from inventory.pruning.reason_text import reason_text
+from inventory.pruning.rules_of_thumb import RuleKind, rules_for
+from inventory.pruning.storage_limit import NotARoom, Room, read_pieces, read_shelves, read_volume
 from tests.pruning.seeded_shops import ON
 
 

@@ -10,14 +10,14 @@ from math import exp
 
 import pytest
 
+from inventory.core.lengths import inches
+from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.bands import one_field
 from inventory.fill.request import BoardRequest
-from inventory.measures import inches
-from inventory.pieces import Allowances, Face, Offcut
-from inventory.pruning import years as years_module
+from inventory.pruning import simulation as years_module
 from inventory.pruning.forecast import Chance, Forecast, NothingToForecast, foreseen, years_of
-from inventory.pruning.usual import NotAUsualBoard, UsualBoard
-from inventory.pruning.years import YEAR, Arrivals
+from inventory.pruning.simulation import YEAR, Arrivals
+from inventory.pruning.usual_boards import NotAUsualBoard, UsualBoard
 from tests.pruning.seeded_shops import ON
 
 NONE = Arrivals()

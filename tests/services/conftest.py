@@ -3,7 +3,7 @@
 import pytest
 
 from inventory.fill.plan import Fill
-from inventory.services import making
+from inventory.services.boards import making
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, OffcutRecord
 from tests.services.fills import BOARD, fill_of, tagged

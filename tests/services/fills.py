@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 from datetime import date
 
+from inventory.core.lengths import inches, volume_mm3
 from inventory.cutting import edge_grain
-from inventory.cutting.cost import Preference
-from inventory.cutting.offers import glue_up_for
+from inventory.cutting.alternatives import glue_up_for
+from inventory.cutting.costs import Preference
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
-from inventory.measures import inches, volume_mm3
-from inventory.services import finding, making, tagging
+from inventory.services.boards import making
+from inventory.services.rack import queries, tagging
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, EventKind, OffcutRecord
 
@@ -44,7 +45,7 @@ def tagged(shop: Shop, line: str) -> OffcutRecord:
 
 def now(shop: Shop, record: OffcutRecord) -> OffcutRecord:
     """The piece as it is now."""
-    return finding.record(shop, record.code)
+    return queries.record(shop, record.code)
 
 
 def confirm_all(shop: Shop, board: BoardRecord) -> list[making.ConfirmedRemainder]:
@@ -64,7 +65,7 @@ def cut(shop: Shop, board: BoardRecord) -> BoardRecord:
 
 def latest(shop: Shop, code: str) -> tuple[EventKind, str]:
     """The last line of a piece's history."""
-    event = finding.piece(shop, code).history[0]
+    event = queries.piece(shop, code).history[0]
     return event.kind, event.detail
 
 

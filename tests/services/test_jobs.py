@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from inventory.errors import Mendable
+from inventory.core.errors import Mendable
 from inventory.services.jobs import Jobs, JobState, Step
 
 

@@ -7,13 +7,13 @@ from datetime import date
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inventory.core.lengths import Length, inches, millimetres
+from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances, Face, Offcut
 from inventory.cutting.bands import AccentBand, FieldBand
 from inventory.cutting.cuts import Cut, Remainder, Share
-from inventory.fill.order import Lying, Order
 from inventory.fill.plan import Fill, GlueUpTold, fill_document
 from inventory.fill.request import BoardRequest, Grain, PanelWish, Preference
-from inventory.measures import Length, inches, millimetres
-from inventory.pieces import ALLOWANCE_NAMES, Allowances, Face, Offcut
+from inventory.layout.strip_order import Lying, Order
 from inventory.storage.board_documents import (
     fill_text,
     order_text,

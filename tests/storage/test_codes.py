@@ -3,9 +3,10 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from inventory.measures import inches
-from inventory.pieces import Offcut
-from inventory.services import changing, finding, labelling, tagging
+from inventory.core.lengths import inches
+from inventory.core.offcuts import Offcut
+from inventory.services.labels import label_content
+from inventory.services.rack import editing, queries, tagging
 from inventory.shop import Shop
 
 ASH = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash")
@@ -21,8 +22,8 @@ def test_a_code_of_a_piece_that_is_gone_or_of_a_blank_is_not_given_again(tmp_pat
     randbelow = dice("000001", "000002", "000001", "000002", "000003")
     with Shop.open(tmp_path, randbelow=randbelow) as shop:
         first = tagging.tag(shop, ASH)
-        changing.let_go(shop, first.code, 1, changing.LetGoReason.BURNT)
-        [blank] = labelling.blank_codes(shop, 1)
+        editing.let_go(shop, first.code, 1, editing.LetGoReason.BURNT)
+        [blank] = label_content.blank_codes(shop, 1)
         assert (first.code, blank, tagging.tag(shop, ASH).code) == ("0000011", "0000022", "0000033")
 
 
@@ -31,7 +32,7 @@ def test_codes_that_are_held_are_not_given(tmp_path: Path) -> None:
         shop.hold_codes(["0000011", "0000011"])
         assert tagging.tag(shop, ASH).code == "0000022"
         assert shop.given_codes() == {"0000011", "0000022"}
-        assert finding.glance(shop).tags == 1
+        assert queries.glance(shop).tags == 1
 
 
 def test_a_held_code_may_still_be_tied_to_the_piece_that_carries_it(shop: Shop) -> None:

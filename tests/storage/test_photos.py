@@ -12,15 +12,7 @@ import pillow_heif
 import pytest
 from PIL import ExifTags, Image, ImageCms
 
-from inventory.storage.photos import (
-    MOST_BYTES,
-    MOST_PIXELS,
-    NoSuchPhoto,
-    NotAPhoto,
-    PhotoSize,
-    PhotoStore,
-    read_photo,
-)
+from inventory.storage.photos import MOST_BYTES, MOST_PIXELS, NoSuchPhoto, NotAPhoto, PhotoSize, PhotoStore, read_photo
 from tests.small_disk import run_on_a_small_disk
 
 RED, BLUE = (200, 30, 30), (30, 30, 200)
@@ -307,7 +299,7 @@ def test_a_full_disk_is_told_in_a_sentence_and_leaves_no_half_file(tmp_path: Pat
     done = run_on_a_small_disk(
         """
 from inventory.storage.photos import PhotoStore, read_photo
-from inventory.storage.whole_files import NotWritten
+from inventory.storage.atomic_write import NotWritten
 photo = read_photo((folder / "noise.png").read_bytes())
 try:
     PhotoStore(disk).keep(photo)

@@ -8,14 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import create_engine
 
-from inventory.cutting.cost import Preference
-from inventory.fill.workshop import Sawn, Workshop
-from inventory.measures import Display, Length, Nearest, Unit, inches, millimetres
-from inventory.pieces import ALLOWANCE_NAMES, Allowances
-from inventory.prices import Per, Price, PriceList
+from inventory.core.lengths import Display, Length, Nearest, Unit, inches, millimetres
+from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances
+from inventory.core.prices import Per, Price, PriceList
+from inventory.core.workshop import Sawn, Workshop
+from inventory.cutting.costs import Preference
 from inventory.settings import MOST_FORMER, NotASetting, Settings, workshop_as_typed
 from inventory.shop import Shop
-from inventory.storage.settings_rows import read_settings, write_settings
+from inventory.storage.repositories.settings_rows import read_settings, write_settings
 from inventory.storage.tables import METADATA
 
 WORDS = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)

@@ -11,13 +11,13 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 
-from inventory.measures import inches
-from inventory.pieces import Offcut
-from inventory.services import finding, tagging
-from inventory.services.retagging import replace_tag
+from inventory.core.lengths import inches
+from inventory.core.offcuts import Offcut
+from inventory.services.rack import queries, tagging
+from inventory.services.rack.retagging import replace_tag
 from inventory.shop import Shop
 from inventory.storage.engine import copy_database, faults_of
-from inventory.storage.faults import StorageFault
+from inventory.storage.errors import StorageFault
 from inventory.storage.records import EventKind
 from inventory.storage.tables import METADATA
 from inventory.storage.upgrade import MIGRATIONS, bring_up_to_date, revision_of, revisions
@@ -120,7 +120,7 @@ def test_a_shop_of_the_first_program_keeps_its_wood_and_all_of_its_history(tmp_p
             connection.execute("INSERT INTO events VALUES (?, ?, ?, ?, ?)", told)
     connection.close()
     with Shop.open(folder) as shop:
-        piece = finding.piece(shop, "0000011")
+        piece = queries.piece(shop, "0000011")
         record = piece.record
         assert (record.id, record.version, record.offcut.count, record.seen_at) == (5, 3, 2, record.tagged_at)
         assert [(each.kind, each.detail) for each in piece.history] == [
@@ -128,7 +128,7 @@ def test_a_shop_of_the_first_program_keeps_its_wood_and_all_of_its_history(tmp_p
             (EventKind.TAGGED, "word 7"),
         ]
         fresh = replace_tag(shop, record.code, record.version)
-        assert finding.record(shop, "0000011").code == fresh.code
+        assert queries.record(shop, "0000011").code == fresh.code
     assert faults_of(database) == ()
 
 
@@ -147,7 +147,7 @@ def test_the_wood_is_there_after_all_of_it(database: Path, later: Path, tmp_path
     (tmp_path / "old").mkdir()
     copy.rename(tmp_path / "old" / database.name)
     with Shop.open(tmp_path / "old") as shop:
-        assert [record.offcut.species for record in finding.every_piece(shop)] == ["ash"]
+        assert [record.offcut.species for record in queries.every_piece(shop)] == ["ash"]
 
 
 def test_revisions_run_all_together_or_not_at_all(database: Path, later: Path, tmp_path: Path) -> None:
@@ -262,8 +262,8 @@ def test_a_copy_is_whole_while_the_shop_is_written_to(shop: Shop, tmp_path: Path
     (tmp_path / "other").mkdir()
     target.rename(tmp_path / "other" / "rackful.sqlite3")
     with Shop.open(tmp_path / "other") as other:
-        assert finding.glance(other).tags == 1
-    assert finding.glance(shop).tags == 2
+        assert queries.glance(other).tags == 1
+    assert queries.glance(shop).tags == 2
 
 
 def test_a_copy_is_not_written_over_a_file(shop: Shop, tmp_path: Path) -> None:

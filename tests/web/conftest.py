@@ -10,9 +10,9 @@ from playwright.sync_api import Browser, expect, sync_playwright
 
 from inventory.shop import Shop
 from inventory.web import create_app
-from tests.web.browsing import CHROMIUM, FLAGS, served
-from tests.web.made_once import KnownRule, Translated
-from tests.web.visiting import Visitor
+from tests.web.browser import CHROMIUM, FLAGS, served
+from tests.web.shared_setup import KnownRule, Translated
+from tests.web.visitor import Visitor
 
 SLOW = 30_000
 """Milliseconds until what a page should show is given up."""

@@ -13,15 +13,15 @@ from flask import Flask
 from werkzeug.security import check_password_hash, generate_password_hash
 from werkzeug.test import TestResponse
 
+from inventory.core.lengths import Display, Nearest, inches, millimetres
+from inventory.core.offcuts import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES
+from inventory.core.workshop import Sawn, Workshop
 from inventory.fill.request import Preference
-from inventory.fill.workshop import Sawn, Workshop
-from inventory.measures import Display, Nearest, inches, millimetres
-from inventory.pieces import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.settings import ON_THIS_PAGE
 from labels import STOCKS
-from tests.web.visiting import Visitor, words_of
+from tests.web.visitor import Visitor, words_of
 
 PHRASE = "seven planes and a marking knife"
 

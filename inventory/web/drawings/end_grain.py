@@ -1,7 +1,7 @@
 """An end-grain board drawn to scale: its panels with their slices, and the rows turned up and glued.
 
 Knows how slices and rows are put on paper. Knows no rule of slicing: that is
-`inventory.fill.slices`. Shapes stand in exact millimetres.
+`inventory.layout.end_grain_rows`. Shapes stand in exact millimetres.
 """
 
 from __future__ import annotations
@@ -11,13 +11,13 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
-from inventory.fill.layout import Layout, Strip
-from inventory.fill.slices import Slice, SlicedBoard
-from inventory.fill.steps import listed
-from inventory.measures import Display, Length, Unit, show
-from inventory.web.drawings import ink
-from inventory.web.drawings.ink import Scaled
-from inventory.web.drawings.patterns import Hatchings, species_name
+from inventory.core.lengths import Display, Length, Unit, show
+from inventory.layout.end_grain_rows import Slice, SlicedBoard
+from inventory.layout.strip_layout import Layout, Strip
+from inventory.web.drawings import svg
+from inventory.web.drawings.hatching import Hatchings, species_name
+from inventory.web.drawings.svg import Scaled
+from inventory.wording.steps import listed
 
 LEFT = 6.0
 BESIDE = 18.0
@@ -47,15 +47,15 @@ def draw_slicing(board: SlicedBoard, display: Display, hatchings: Hatchings, dra
         kerfs = [(_slice_at(board, each) - board.kerf, 0, board.kerf, board.width) for each in slices[1:] if board.kerf]
         shapes = [
             *_painted(cells, hatchings, drawing_id),
-            ink.boxes("ink-kerf", kerfs, "currentColor"),
-            ink.box("ink-outline", 0, 0, layout.request.length, board.width),
+            svg.boxes("ink-kerf", kerfs, "currentColor"),
+            svg.box("ink-outline", 0, 0, layout.request.length, board.width),
         ]
         first = view.across(board.slice_length)
         parts += [
-            ink.letters(LEFT, top + 7, caption, "ink-caption", "start"),
+            svg.letters(LEFT, top + 7, caption, "ink-caption", "start"),
             view.group(shapes, "drawn-panel"),
-            ink.measure_along(view.x, first, view.y - 8, show(board.slice_length, display, with_unit=False), "after"),
-            ink.measure_down(
+            svg.measure_along(view.x, first, view.y - 8, show(board.slice_length, display, with_unit=False), "after"),
+            svg.measure_down(
                 view.y,
                 view.down(board.width),
                 view.across(layout.request.length) + 8,
@@ -66,8 +66,8 @@ def draw_slicing(board: SlicedBoard, display: Display, hatchings: Hatchings, dra
         marks, top = _numbers_under(middles, [each.number for each in slices], view.down(board.width))
         parts += marks
     notes = [f"To scale, measures in {_unit(display)}.", "Dark: what the saw takes."]
-    parts += [ink.letters(LEFT, top + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)]
-    return ink.drawing(
+    parts += [svg.letters(LEFT, top + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)]
+    return svg.drawing(
         drawing_id,
         "drawn-slicing",
         top + 23,
@@ -93,21 +93,21 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: Hatchings
     before, _ = board.end_trims
     parts = [
         hatchings.definitions(drawing_id, _species(board), scale),
-        ink.letters(LEFT, 7, "The board from above: end grain", "ink-caption", "start"),
+        svg.letters(LEFT, 7, "The board from above: end grain", "ink-caption", "start"),
         view.group(shapes, "drawn-rows"),
-        ink.measure_along(
+        svg.measure_along(
             view.across(before),
             view.across(Length(before + finished)),
             view.y - 10,
             show(finished, display, with_unit=False),
         ),
-        ink.measure_down(
+        svg.measure_down(
             view.y, view.down(board.width), view.across(board.length) + 8, show(board.width, display, with_unit=False)
         ),
         *marks,
-        *(ink.letters(LEFT, bottom + 2 + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)),
+        *(svg.letters(LEFT, bottom + 2 + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)),
     ]
-    return ink.drawing(
+    return svg.drawing(
         drawing_id,
         "drawn-end-grain",
         bottom - 2 + 15 * len(notes),
@@ -147,8 +147,8 @@ def _unit(display: Display) -> str:
 
 
 def _scale(along: Length, across: Length, display: Display) -> float:
-    room = ink.DRAWN_WIDTH - LEFT - BESIDE - ink.text_width(show(across, display, with_unit=False))
-    return min(room / (along / ink.NM_PER_MM), TALLEST / (across / ink.NM_PER_MM), LARGEST_SCALE)
+    room = svg.DRAWN_WIDTH - LEFT - BESIDE - svg.text_width(show(across, display, with_unit=False))
+    return min(room / (along / svg.NM_PER_MM), TALLEST / (across / svg.NM_PER_MM), LARGEST_SCALE)
 
 
 def _species(board: SlicedBoard) -> list[str]:
@@ -177,26 +177,26 @@ def _across_row(row: Slice, board: SlicedBoard) -> Iterator[tuple[Strip, int, in
 
 
 def _painted(cells: dict[str, list[Cell]], hatchings: Hatchings, drawing_id: str) -> list[Markup]:
-    return [ink.boxes("ink-strip", places, hatchings.paint(name, drawing_id)) for name, places in cells.items()]
+    return [svg.boxes("ink-strip", places, hatchings.paint(name, drawing_id)) for name, places in cells.items()]
 
 
 def _ends_trimmed(board: SlicedBoard) -> list[Markup]:
     """What is trimmed off the first and the last row, veiled, and the finished board within."""
     before, after = board.end_trims
     veils = [(0, 0, before, board.width), (board.length - after, 0, after, board.width)]
-    shapes = [ink.box("ink-trim", *veil) for veil in veils if veil[2] > 0]
-    return [*shapes, ink.box("ink-board", before, 0, board.length - before - after, board.width)]
+    shapes = [svg.box("ink-trim", *veil) for veil in veils if veil[2] > 0]
+    return [*shapes, svg.box("ink-board", before, 0, board.length - before - after, board.width)]
 
 
 def _numbers_under(middles: Sequence[float], numbers: Sequence[int], below: float) -> tuple[list[Markup], float]:
     """Each slice's number under it; where slices are narrow, in as many lines as it takes."""
     apart = min((right - left for left, right in pairwise(middles)), default=NARROWEST_NUMBER)
-    widest = ink.text_width(str(max(numbers)), bold=True) + 3
+    widest = svg.text_width(str(max(numbers)), bold=True) + 3
     lines = min(max(-(-int(widest) // max(int(apart), 1)), 1), 6)
     marks: list[Markup] = []
     for place, (x, number) in enumerate(zip(middles, numbers, strict=True)):
         y = below + 11 + place % lines * 13
         if place % lines:
-            marks.append(ink.extension(f"M{ink.number(x)} {ink.number(below)}V{ink.number(y - 6)}"))
-        marks.append(ink.letters(x, y, str(number), "ink-number"))
+            marks.append(svg.extension(f"M{svg.number(x)} {svg.number(below)}V{svg.number(y - 6)}"))
+        marks.append(svg.letters(x, y, str(number), "ink-number"))
     return marks, below + 11 + (lines - 1) * 13 + 14

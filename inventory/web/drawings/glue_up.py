@@ -1,7 +1,7 @@
 """The glue-up drawn to scale: seen from the end and from above, strips numbered.
 
 Knows how a laid-out fill is put on paper. Knows no rule of cutting and no order
-of strips: that is `inventory.fill.layout`. What is trimmed is hatched; the
+of strips: that is `inventory.layout.strip_layout`. What is trimmed is hatched; the
 finished board is the heavy outline. Shapes stand in exact millimetres.
 """
 
@@ -12,13 +12,13 @@ from math import ceil
 
 from markupsafe import Markup
 
-from inventory.fill.layout import Layout, Run, Strip
+from inventory.core.lengths import Display, Length, Unit, show
 from inventory.fill.request import Grain
-from inventory.fill.steps import listed, show_finely
-from inventory.measures import Display, Length, Unit, show
-from inventory.web.drawings import ink
-from inventory.web.drawings.ink import Scaled
-from inventory.web.drawings.patterns import Hatchings, species_name
+from inventory.layout.strip_layout import Layout, Run, Strip
+from inventory.web.drawings import svg
+from inventory.web.drawings.hatching import Hatchings, species_name
+from inventory.web.drawings.svg import Scaled
+from inventory.wording.steps import listed, show_finely
 
 LEFT = 6.0
 BESIDE = 25.0
@@ -36,11 +36,11 @@ def draw_glue_up(layout: Layout, display: Display, hatchings: Hatchings, drawing
 
     def hatched(strip: Strip) -> Markup:
         place = (0, strip.start, layout.length, strip.width)
-        return ink.box("ink-strip", *place, hatchings.paint(strip.offcut.species, above_id))
+        return svg.box("ink-strip", *place, hatchings.paint(strip.offcut.species, above_id))
 
     above_parts, bottom = seen_from_above(layout, display, hatchings, above_id, bottom + 14, hatched)
     notes = noted(_notes(layout, display), bottom)
-    return ink.drawing(
+    return svg.drawing(
         drawing_id,
         "drawn-glue-up",
         bottom + 9 + 15 * len(notes),
@@ -68,7 +68,7 @@ def told(layout: Layout, display: Display) -> str:
 
 def noted(lines: Sequence[str], below: float) -> list[Markup]:
     """Lines of small print under a drawing, 15 units each."""
-    return [ink.letters(LEFT, below + 12 + row * 15, text, "ink-caption", "start") for row, text in enumerate(lines)]
+    return [svg.letters(LEFT, below + 12 + row * 15, text, "ink-caption", "start") for row, text in enumerate(lines)]
 
 
 def _notes(layout: Layout, display: Display) -> list[str]:
@@ -102,11 +102,11 @@ def _seen_from_the_end(
     shapes: list[Markup] = []
     for strip in layout.strips:
         fill = hatchings.paint(strip.offcut.species, view_id)
-        shapes.append(ink.box("ink-strip", strip.start, 0, strip.width, layout.thickness, fill))
+        shapes.append(svg.box("ink-strip", strip.start, 0, strip.width, layout.thickness, fill))
     shapes += _trimmed(layout.width, layout.thickness, layout.side_trims, layout.face_trims)
     parts = [
         hatchings.definitions(view_id, _species(layout), scale),
-        ink.letters(LEFT, 9, f"Seen from the end: strips {flat}", "ink-caption", "start"),
+        svg.letters(LEFT, 9, f"Seen from the end: strips {flat}", "ink-caption", "start"),
         view.group(shapes, "drawn-from-the-end"),
         *_measures_over(view, layout.width, layout.side_trims, display),
         *_measures_beside(view, layout.width, layout.thickness, layout.face_trims, display),
@@ -138,7 +138,7 @@ def seen_from_above(
     shapes += _trimmed(layout.length, layout.width, layout.end_trims, layout.side_trims)
     parts = [
         hatchings.definitions(view_id, _species(layout), scale),
-        ink.letters(LEFT, top + 7, "Seen from above", "ink-caption", "start"),
+        svg.letters(LEFT, top + 7, "Seen from above", "ink-caption", "start"),
         view.group(shapes, "drawn-from-above"),
         *_measures_over(view, layout.length, layout.end_trims, display),
         *_measures_beside(view, layout.length, layout.width, layout.side_trims, display),
@@ -150,14 +150,14 @@ def seen_from_above(
 def _room(whole: Length, finished: Length, display: Display) -> float:
     """How long a view may be drawn, so that the two measures beside it can be read."""
     texts = [
-        ink.text_width(show(whole, display, with_unit=False)),
-        ink.text_width(show(finished, display, with_unit=False), bold=True),
+        svg.text_width(show(whole, display, with_unit=False)),
+        svg.text_width(show(finished, display, with_unit=False), bold=True),
     ]
-    return ink.DRAWN_WIDTH - LEFT - BESIDE - max(texts)
+    return svg.DRAWN_WIDTH - LEFT - BESIDE - max(texts)
 
 
 def _mm(length: Length) -> float:
-    return length / ink.NM_PER_MM
+    return length / svg.NM_PER_MM
 
 
 def _trimmed(across: Length, down: Length, sides: tuple[Length, Length], ends: tuple[Length, Length]) -> list[Markup]:
@@ -170,8 +170,8 @@ def _trimmed(across: Length, down: Length, sides: tuple[Length, Length], ends: t
         (0, over, left, down - over - under),
         (across - right, over, right, down - over - under),
     ]
-    shapes = [ink.box("ink-trim", *veil) for veil in veils if min(veil[2:]) > 0]
-    shapes.append(ink.box("ink-board", left, over, across - left - right, down - over - under))
+    shapes = [svg.box("ink-trim", *veil) for veil in veils if min(veil[2:]) > 0]
+    shapes.append(svg.box("ink-board", left, over, across - left - right, down - over - under))
     return shapes
 
 
@@ -180,18 +180,18 @@ def _measures_over(view: Scaled, across: Length, trims: tuple[Length, Length], d
     left, right = view.across(trims[0]), view.across(across - trims[1])
     outer, inner = view.y - 36, view.y - 10
     finished = show(across - trims[0] - trims[1], display, with_unit=False)
-    ends = "".join(f"M{ink.number(x)} {ink.number(view.y)}V{ink.number(inner)}" for x in (left, right))
-    whole = "".join(f"M{ink.number(x)} {ink.number(view.y)}V{ink.number(outer)}" for x in (view.x, view.across(across)))
+    ends = "".join(f"M{svg.number(x)} {svg.number(view.y)}V{svg.number(inner)}" for x in (left, right))
+    whole = "".join(f"M{svg.number(x)} {svg.number(view.y)}V{svg.number(outer)}" for x in (view.x, view.across(across)))
     return [
-        ink.extension(ends + whole),
-        ink.measure_along(view.x, view.across(across), outer, show(across, display, with_unit=False)),
-        ink.measure_along(left, right, inner, finished),
+        svg.extension(ends + whole),
+        svg.measure_along(view.x, view.across(across), outer, show(across, display, with_unit=False)),
+        svg.measure_along(left, right, inner, finished),
         *_trim_over(right, view.across(across), inner, trims[1], display),
     ]
 
 
 def _trim_over(left: float, right: float, y: float, trim: Length, display: Display) -> list[Markup]:
-    return [ink.measure_along(left, right, y, show(trim, display, with_unit=False), "after")] if trim else []
+    return [svg.measure_along(left, right, y, show(trim, display, with_unit=False), "after")] if trim else []
 
 
 def _measures_beside(
@@ -203,23 +203,23 @@ def _measures_beside(
     finished = show(down - trims[0] - trims[1], display, with_unit=False)
     whole = show(down, display, with_unit=False)
     first = max((view.y + view.down(down)) / 2 - 7, view.y + 5)
-    ticks = f"M{ink.number(x - 8)} {ink.number(top)}h12M{ink.number(x - 8)} {ink.number(bottom)}h12"
+    ticks = f"M{svg.number(x - 8)} {svg.number(top)}h12M{svg.number(x - 8)} {svg.number(bottom)}h12"
     outer = (
-        f"M{ink.number(x + 6)} {ink.number(view.y)}h8M{ink.number(x + 6)} {ink.number(view.down(down))}h8"
-        f"M{ink.number(x + 10)} {ink.number(view.y)}V{ink.number(view.down(down))}"
+        f"M{svg.number(x + 6)} {svg.number(view.y)}h8M{svg.number(x + 6)} {svg.number(view.down(down))}h8"
+        f"M{svg.number(x + 10)} {svg.number(view.y)}V{svg.number(view.down(down))}"
     )
     return [
-        ink.line(f"{ticks}M{ink.number(x)} {ink.number(top)}V{ink.number(bottom)}"),
-        ink.line(outer),
-        ink.letters(x + 15, first, finished, "ink-strong", "start"),
-        ink.letters(x + 15, first + 15, whole, anchor="start"),
+        svg.line(f"{ticks}M{svg.number(x)} {svg.number(top)}V{svg.number(bottom)}"),
+        svg.line(outer),
+        svg.letters(x + 15, first, finished, "ink-strong", "start"),
+        svg.letters(x + 15, first + 15, whole, anchor="start"),
     ]
 
 
 def _numbers_below(view: Scaled, layout: Layout) -> tuple[list[Markup], float]:
     """Each strip's number below it; where strips are thin, in as many rows as it takes."""
     narrowest = min(view.size(strip.width) for strip in layout.strips)
-    widest_number = ink.text_width(str(layout.strips[-1].number), bold=True) + 3
+    widest_number = svg.text_width(str(layout.strips[-1].number), bold=True) + 3
     rows = min(max(ceil(widest_number / narrowest), 1), 6)
     below = view.down(layout.thickness)
     marks: list[Markup] = []
@@ -228,8 +228,8 @@ def _numbers_below(view: Scaled, layout: Layout) -> tuple[list[Markup], float]:
         x = (view.across(strip.start) + view.across(strip.end)) / 2
         y = below + 11 + row * 13
         if row:
-            marks.append(ink.extension(f"M{ink.number(x)} {ink.number(below)}V{ink.number(y - 6)}"))
-        marks.append(ink.letters(x, y, str(strip.number), "ink-number"))
+            marks.append(svg.extension(f"M{svg.number(x)} {svg.number(below)}V{svg.number(y - 6)}"))
+        marks.append(svg.letters(x, y, str(strip.number), "ink-number"))
     return marks, below + 11 + (rows - 1) * 13 + 6
 
 
@@ -241,18 +241,18 @@ def _letters_below(view: Scaled, runs: tuple[Run, ...], top: float) -> tuple[lis
     row = 0
     for run in runs:
         left, right = view.across(run.start) + 1, view.across(run.end) - 1
-        width = ink.text_width(run.letter)
+        width = svg.text_width(run.letter)
         middle = (left + right) / 2
         row = row + 1 if middle - width / 2 < previous_right + 2 else 0
         previous_right = middle + width / 2
         y = top + 6
         marks.append(
-            ink.line(
-                f"M{ink.number(left)} {ink.number(y - 5)}v5H{ink.number(right)}v-5"
-                f"M{ink.number(middle)} {ink.number(y)}v{ink.number(4 + row * 14)}"
+            svg.line(
+                f"M{svg.number(left)} {svg.number(y - 5)}v5H{svg.number(right)}v-5"
+                f"M{svg.number(middle)} {svg.number(y)}v{svg.number(4 + row * 14)}"
             )
         )
-        marks.append(ink.letters(middle, y + 11 + row * 14, run.letter, "ink-strong"))
+        marks.append(svg.letters(middle, y + 11 + row * 14, run.letter, "ink-strong"))
         lowest = max(lowest, y + 11 + row * 14)
     return marks, lowest + 7
 
@@ -264,6 +264,6 @@ def _numbers_within(view: Scaled, layout: Layout) -> Iterator[Markup]:
     for strip in layout.strips:
         column = (strip.number - 1) % columns
         y = (view.down(strip.start) + view.down(strip.end)) / 2
-        yield ink.letters(
+        yield svg.letters(
             view.across(layout.length) / 2 + (column - (columns - 1) / 2) * 20, y, str(strip.number), "ink-number"
         )

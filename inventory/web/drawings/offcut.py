@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-from inventory.measures import Display, show
-from inventory.pieces import Allowances, Face, Offcut
+from inventory.core.lengths import Display, show
+from inventory.core.offcuts import Allowances, Face, Offcut
 
 PAPER_WIDTH = 360
 MARGIN = 8

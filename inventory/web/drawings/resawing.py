@@ -1,7 +1,7 @@
 """The strips of one offcut that are resawn to leaves, drawn to scale as seen from their end.
 
 Knows how layers of a strip are put on paper. Knows no rule of resawing: where the
-saw goes is `inventory.cutting.marking`. Shapes stand in exact millimetres.
+saw goes is `inventory.cutting.marking_out`. Shapes stand in exact millimetres.
 """
 
 from __future__ import annotations
@@ -11,13 +11,13 @@ from itertools import groupby
 
 from markupsafe import Markup
 
-from inventory.cutting.marking import Resawn, Slab, Use
-from inventory.fill.layout import PieceInFill
-from inventory.fill.steps import listed, show_finely
-from inventory.measures import Display, Length, show
-from inventory.web.drawings import ink
-from inventory.web.drawings.ink import Scaled
-from inventory.web.drawings.patterns import Hatchings, species_name
+from inventory.core.lengths import Display, Length, show
+from inventory.cutting.marking_out import Resawn, Slab, Use
+from inventory.layout.strip_layout import PieceInFill
+from inventory.web.drawings import svg
+from inventory.web.drawings.hatching import Hatchings, species_name
+from inventory.web.drawings.svg import Scaled
+from inventory.wording.steps import listed, show_finely
 
 LEFT = 8.0
 TOP = 34.0
@@ -36,8 +36,8 @@ def draw_resawing(
         return None
     ripped = marked.lengths[0].ripped
     scale = min(
-        (ink.DRAWN_WIDTH - LEFT - BESIDE) / (marked.clean / ink.NM_PER_MM),
-        TALLEST / (ripped / ink.NM_PER_MM),
+        (svg.DRAWN_WIDTH - LEFT - BESIDE) / (marked.clean / svg.NM_PER_MM),
+        TALLEST / (ripped / svg.NM_PER_MM),
         LARGEST_SCALE,
     )
     species = marked.offcut.species
@@ -47,15 +47,15 @@ def draw_resawing(
         view = Scaled(LEFT, top, scale)
         strip = marked.resawn[like[0]]
         shapes = [_slab(slab, ripped, species, hatchings, drawing_id) for slab in strip.slabs]
-        shapes.append(ink.box("ink-outline", 0, 0, marked.clean, ripped))
+        shapes.append(svg.box("ink-outline", 0, 0, marked.clean, ripped))
         parts += [view.group(shapes, "drawn-strip"), *_measures(view, strip, marked.clean, ripped, display)]
         top = view.down(ripped) + 14
         for line in _numbers_told(pieces, like):
-            parts.append(ink.letters(LEFT, top, line, "ink-caption", "start"))
+            parts.append(svg.letters(LEFT, top, line, "ink-caption", "start"))
             top += 15
         top += TOP
     bottom = top - TOP
-    return ink.drawing(
+    return svg.drawing(
         drawing_id,
         "drawn-resawing",
         bottom,
@@ -87,22 +87,22 @@ def _slab(slab: Slab, ripped: Length, species: str, hatchings: Hatchings, drawin
     place = (slab.start, 0, slab.thickness, ripped)
     match slab.use:
         case Use.LEAF:
-            return ink.box("ink-strip", *place, hatchings.paint(species, drawing_id))
+            return svg.box("ink-strip", *place, hatchings.paint(species, drawing_id))
         case Use.RESAW_KERF:
-            return ink.box("ink-kerf", *place, "currentColor")
+            return svg.box("ink-kerf", *place, "currentColor")
         case _:
-            return ink.box("ink-lost", *place) + ink.crossed(*place)
+            return svg.box("ink-lost", *place) + svg.crossed(*place)
 
 
 def _measures(view: Scaled, strip: Resawn, clean: Length, ripped: Length, display: Display) -> Iterator[Markup]:
     """Over the strip its thickness and that of the first leaf, beside it how wide it is ripped."""
     first = strip.slabs[0]
     leaf = show_finely(first.thickness, display).rpartition(" ")[0]
-    yield ink.measure_along(view.x, view.across(first.thickness), view.y - 8, leaf, "after")
+    yield svg.measure_along(view.x, view.across(first.thickness), view.y - 8, leaf, "after")
     whole = show_finely(clean, display).rpartition(" ")[0]
-    yield ink.measure_along(view.x, view.across(clean), view.y - 22, whole, "after")
+    yield svg.measure_along(view.x, view.across(clean), view.y - 22, whole, "after")
     x = view.across(clean) + 8
-    yield ink.measure_down(view.y, view.down(ripped), x, show(ripped, display, with_unit=False))
+    yield svg.measure_down(view.y, view.down(ripped), x, show(ripped, display, with_unit=False))
 
 
 def _numbers_told(pieces: Sequence[PieceInFill], like: Sequence[int]) -> list[str]:

@@ -1,0 +1,147 @@
+"""The code of a tag: six characters of Crockford base 32 and one check character.
+
+Knows how codes are made, checked and read from a label, a QR or a keyboard.
+Knows nothing of what they are tied to. Source of alphabet and check: the base 32
+encoding that D. Crockford published (no I, L, O, U; check = value mod 37, with
+`*~$=U` for 32 to 36). Codes whose check would be one of those five are not given.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from inventory.core.errors import Mendable
+
+ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+CODE_LETTERS = 6
+CHECK_MODULUS = 37
+_FORGIVEN = str.maketrans({"I": "1", "L": "1", "O": "0"})
+
+_IN_PICTURE = re.compile(rf"(?:https?://[^\s?#]+/t/)?([{ALPHABET}]{{7}})", re.IGNORECASE | re.ASCII)
+
+
+class NotACode(Mendable):
+    """Something typed or scanned that is no tag's code."""
+
+
+def check_character(six: str) -> str | None:
+    """The check character for six code characters, None where it would be a sign or U.
+
+    >>> check_character("000001"), check_character("00000Z"), check_character("000010")
+    ('1', 'Z', None)
+    """
+    value = 0
+    for character in six:
+        value = value * 32 + ALPHABET.index(character)
+    rest = value % CHECK_MODULUS
+    return ALPHABET[rest] if rest < len(ALPHABET) else None
+
+
+def new_code(below: Callable[[int], int]) -> str:
+    """A fresh code of seven characters; `below(n)` draws a number in 0 … n−1, as `secrets.randbelow` does.
+
+    Whether it was given before is the storage's to know.
+    """
+    while True:
+        six = "".join(ALPHABET[below(32)] for _ in range(CODE_LETTERS))
+        check = check_character(six)
+        if check is not None:
+            return six + check
+
+
+def read_code(text: str) -> str:
+    """The seven characters of a code as typed: case, spaces and hyphens don't matter, I and L are 1, O is 0.
+
+    Raises NotACode with a sentence to show.
+
+    >>> read_code("ooo-oo1 i")
+    '0000011'
+    """
+    shown = text.strip()[:40]
+    plain = _plain(text)
+    if len(plain) != CODE_LETTERS + 1:
+        raise NotACode(f'"{shown}" is no code: a tag has 7 letters and digits, such as 4G7-M2KM. Type all 7.')
+    if any(character not in ALPHABET for character in plain):
+        raise NotACode(f'"{shown}" is no code: it has a character that no tag has. Read the tag once more.')
+    if check_character(plain[:-1]) != plain[-1]:
+        raise NotACode(f'"{shown}" is not quite a code: the last character does not match. Read the tag once more.')
+    return plain
+
+
+def one_slip_away(text: str) -> tuple[str, ...]:
+    """The codes that a text may be meant for: a character wrong, missing or too many, or two of them exchanged.
+
+    >>> "0000011" in one_slip_away("000-0021"), "0000011" in one_slip_away("000001"), one_slip_away("oak")
+    (True, True, ())
+    """
+    plain = _plain(text)
+    places = range(len(plain))
+    match len(plain) - CODE_LETTERS - 1:
+        case 0:
+            meant = [plain[:at] + letter + plain[at + 1 :] for at in places for letter in ALPHABET]
+            meant += [plain[:at] + plain[at + 1] + plain[at] + plain[at + 2 :] for at in places[:-1]]
+        case -1:
+            meant = [plain[:at] + letter + plain[at:] for at in (*places, len(plain)) for letter in ALPHABET]
+        case 1:
+            meant = [plain[:at] + plain[at + 1 :] for at in places]
+        case _:
+            meant = []
+    codes = (each for each in meant if set(each) <= set(ALPHABET) and check_character(each[:-1]) == each[-1])
+    return tuple(dict.fromkeys(codes))
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"[\s\-‐‑–]", "", text.upper()).translate(_FORGIVEN)
+
+
+def read_scanned(text: str) -> str:
+    """The code in what a scanner read: a bare code or an address that ends in `/t/<code>`.
+
+    Raises NotACode.
+
+    >>> read_scanned("HTTP://RACK.EXAMPLE:8765/T/0000011")
+    '0000011'
+    """
+    found = re.fullmatch(r"https?://[^\s?#]+/t/([^/?#]+)/?", text.strip(), re.IGNORECASE)
+    return read_code(found.group(1) if found else text)
+
+
+def code_in_picture(text: str) -> str | None:
+    """The code in what a decoder saw in a photo, None where it is no tag's.
+
+    A photo is not typed: nothing is forgiven. It is a whole code with the right
+    check character, bare or at the end of an address, whatever the host.
+
+    >>> code_in_picture("HTTP://OLD-NAME.EXAMPLE/T/0000011"), code_in_picture("000-0011"), code_in_picture("0000012")
+    ('0000011', None, None)
+    """
+    found = _IN_PICTURE.fullmatch(text)
+    code = found.group(1).upper() if found else ""
+    return code if code and check_character(code[:-1]) == code[-1] else None
+
+
+def shown_code(code: str) -> str:
+    """The code as printed in clear, in two groups.
+
+    >>> shown_code("0000011")
+    '000-0011'
+    """
+    return f"{code[:3]}-{code[3:]}"
+
+
+def shown_tag(tag: str) -> str:
+    """A tag's code in its two groups; a name of somebody else's rack as it stands.
+
+    >>> shown_tag("0000011"), shown_tag("shelf 3")
+    ('000-0011', 'shelf 3')
+    """
+    try:
+        return shown_code(read_code(tag))
+    except NotACode:
+        return tag
+
+
+def example_code() -> str:
+    """A code that is never on a tag by chance: its six characters are zeros."""
+    return "0000000"

@@ -1,0 +1,154 @@
+"""What wood is worth to the shop: prices by species, typed by its owner, reckoned exactly.
+
+Knows how a list of prices is typed and read back. Knows no pieces and no place where prices
+are kept. Amounts are Fractions of the shop's own currency; volumes whole mm³.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from enum import Enum
+from fractions import Fraction
+
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Unit, board_feet
+from inventory.core.offcuts import LONGEST_NAME, species_key
+from inventory.core.species import find_species
+
+MOST_PRICES = 200
+LONGEST_CURRENCY = 12
+LONGEST_LINE = 500
+_MM3_IN_A_M3 = 10**9
+_LINE = re.compile(
+    r"(?P<species>\S.*?)[\s:=]+(?P<amount>\d{1,7}(?:[.,]\d{1,2})?)"
+    r"(?:\s*(?:/|an? |per )?\s*(?P<per>bd ft|board foot|m³|m3))?",
+    re.IGNORECASE,
+)
+
+
+class NotAPrice(Mendable):
+    """A price or a currency that can't be read; the message names the line."""
+
+
+class Per(Enum):
+    """What a price is for."""
+
+    BOARD_FOOT = "bd ft"
+    CUBIC_METRE = "m³"
+
+
+_PER_WORDS = {
+    "bd ft": Per.BOARD_FOOT,
+    "board foot": Per.BOARD_FOOT,
+    "m³": Per.CUBIC_METRE,
+    "m3": Per.CUBIC_METRE,
+}
+
+
+@dataclass(frozen=True)
+class Price:
+    """`amount` for a board foot or a cubic metre of a species; it has at most two places."""
+
+    species: str
+    amount: Fraction
+    per: Per
+
+    def of(self, volume: int) -> Fraction:
+        """What so many mm³ are worth, not rounded.
+
+        >>> Price("ash", Fraction("12.50"), Per.CUBIC_METRE).of(2_000_000_000)
+        Fraction(25, 1)
+        """
+        count = board_feet(volume) if self.per is Per.BOARD_FOOT else Fraction(volume, _MM3_IN_A_M3)
+        return self.amount * count
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """The shop's prices; `currency` is a word or sign that is written behind them, may be empty."""
+
+    currency: str = ""
+    prices: tuple[Price, ...] = ()
+
+    def price_of(self, species: str) -> Price | None:
+        """The price under this name, else under another name of the same species."""
+        key = species_key(species)
+        if not key:
+            return None
+        by_name = {species_key(each.species): each for each in self.prices}
+        known = find_species(species)
+        others = [each for each in self.prices if known is not None and find_species(each.species) is known]
+        return by_name.get(key) or (others[0] if others else None)
+
+    def show(self, amount: Fraction) -> str:
+        """An amount to the hundredth, halves up, with the currency.
+
+        >>> PriceList("€").show(Fraction("1234.565"))
+        '1,234.57 €'
+        """
+        hundredths = (amount * 200 + 1) // 2
+        return f"{hundredths // 100:,}.{hundredths % 100:02d} {self.currency}".strip()
+
+
+def read_currency(text: str) -> str:
+    """The word or sign for the shop's money. Raises NotAPrice."""
+    word = " ".join(text.split())
+    if len(word) > LONGEST_CURRENCY:
+        raise NotAPrice(f"The currency is longer than {LONGEST_CURRENCY} letters. Type a sign or a short word.")
+    if re.search(r"\d", word):
+        raise NotAPrice(f'"{word}" has a digit in it and would be read as a price. Type a sign or a word.')
+    return word
+
+
+def read_prices(text: str, unit: Unit) -> tuple[Price, ...]:
+    """Prices as typed, a line each: a species, then the price of a board foot in an inch shop, else of a m³.
+
+    `a bd ft` or `a m³` behind it says so whatever the shop's unit. Raises NotAPrice, with the line.
+
+    >>> read_prices("black walnut 14.50", Unit.INCH)[0].amount
+    Fraction(29, 2)
+    """
+    lines = [(number, " ".join(line.split())) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
+    if len(lines) > MOST_PRICES:
+        raise NotAPrice(f"There are {len(lines)} lines of prices and {MOST_PRICES} at most. Leave some out.")
+    seen: dict[str, int] = {}
+    found = []
+    for number, line in lines:
+        price = _read_line(number, line, unit)
+        key = species_key(price.species)
+        if key in seen:
+            raise NotAPrice(f"Line {number} gives a price for {price.species} again, after line {seen[key]}. Keep one.")
+        seen[key] = number
+        found.append(price)
+    return tuple(found)
+
+
+def _read_line(number: int, line: str, unit: Unit) -> Price:
+    # The pattern looks at a line of signs from each of them on: at a very long one for minutes.
+    typed = _LINE.fullmatch(line) if len(line) <= LONGEST_LINE else None
+    usual = Per.BOARD_FOOT if unit is Unit.INCH else Per.CUBIC_METRE
+    if typed is None:
+        such_as = "black walnut 14.50" if unit is Unit.INCH else "black walnut 5200"
+        raise NotAPrice(
+            f'Line {number}, "{line[:40]}", is no price: it takes a species and an amount without a currency, '
+            f"hundredths at the finest. Type one such as {such_as}."
+        )
+    species, per = typed["species"], _PER_WORDS[typed["per"].lower()] if typed["per"] else usual
+    if len(species) > LONGEST_NAME:
+        raise NotAPrice(f"Line {number}: the species is longer than {LONGEST_NAME} letters. Shorten it.")
+    return Price(species, Fraction(typed["amount"].replace(",", ".")), per)
+
+
+def prices_text(prices: Iterable[Price], unit: Unit | None = None) -> str:
+    """The lines that read back as exactly these prices; what the shop's `unit` says anyhow is left out."""
+    return "\n".join(_lines(prices, unit))
+
+
+def _lines(prices: Iterable[Price], unit: Unit | None) -> Iterator[str]:
+    usual = {Unit.INCH: Per.BOARD_FOOT, Unit.MILLIMETRE: Per.CUBIC_METRE, None: None}[unit]
+    for each in prices:
+        whole, hundredths = divmod(int(each.amount * 100), 100)
+        amount = f"{whole}.{hundredths:02d}" if hundredths else str(whole)
+        yield f"{each.species} {amount}" + ("" if each.per is usual else f" a {each.per.value}")

@@ -1,0 +1,124 @@
+"""What cutting offers the search: columns of choices, one offcut at most one choice.
+
+Knows the shape of an offer, and what a glue-up asks of its strips. Knows no rule
+of any construction. Sizes in nanometres, volumes whole mm³, areas whole mm².
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from functools import cached_property
+
+import numpy as np
+
+from inventory.core.lengths import Length
+from inventory.core.offcuts import Allowances
+from inventory.cutting.offcut_arrays import Columns, Ints, box_volumes
+
+
+@dataclass(frozen=True)
+class GlueUp:
+    """What a board asks of its strips: ℓ, s and w* of the cutting model, section 3."""
+
+    strip_length: Length
+    rough_thickness: Length
+    target: Length
+    allowances: Allowances
+
+
+def glue_up_for(length: Length, width: Length, thickness: Length, allowances: Allowances) -> GlueUp:
+    """The glue-up from which a board of these finished sizes is made."""
+    return GlueUp(
+        strip_length=Length(length + allowances.end_trim),
+        rough_thickness=Length(thickness + allowances.flattening),
+        target=Length(width + allowances.side_trim),
+        allowances=allowances,
+    )
+
+
+@dataclass(frozen=True)
+class Offers:
+    """Choices of many offcuts, rows of `row` ascending: taking `take` adds `adds` and costs `loss`."""
+
+    row: Ints
+    take: Ints
+    adds: Ints
+    loss: Ints
+    dirty: Ints
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+
+def joined(parts: Sequence[Offers]) -> Offers:
+    """The offers of parts of a rack, one after another."""
+    if len(parts) == 1:
+        return parts[0]
+    return Offers(*(np.concatenate([getattr(part, name) for part in parts]) for name in Offers.__dataclass_fields__))
+
+
+@dataclass(frozen=True)
+class Closings:
+    """Choices with one strip of free width (cutting model, section 5).
+
+    Row `row` gives `take` whole lengths, which add `adds`, and one strip of any
+    width from `least` to `most`; `loss_at(index, widths)` is the loss of the piece
+    for those closings at those widths, never less for a wider strip. It rises evenly,
+    rounded up to whole mm³, as far as the width `bend` and, after a jump, evenly beyond.
+    """
+
+    row: Ints
+    take: Ints
+    adds: Ints
+    least: Ints
+    most: Ints
+    bend: Ints
+    dirty: Ints
+    loss_at: Callable[[Ints, Ints], Ints]
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+    @cached_property
+    def corners(self) -> tuple[tuple[Ints, Ints], ...]:
+        """Widths and the losses there; from the first to the second and from the third to the last it rises evenly."""
+        every = np.arange(len(self))
+        least, most = self.least, self.most
+        before, beyond = np.clip(self.bend, least, most), np.clip(self.bend + 1, least, most)
+        return tuple((width, self.loss_at(every, width)) for width in (least, before, beyond, most))
+
+
+class Misfit(Enum):
+    """Why an offcut can give no strip at all; the values are the answer's words."""
+
+    SHORT = "too short"
+    NARROW = "too narrow"
+    THIN = "too thin"
+
+
+@dataclass(frozen=True)
+class Misfits:
+    """By row: by how much it is too short, too narrow, too thin (0 where it fits)."""
+
+    short: Ints
+    narrow: Ints
+    thin: Ints
+
+
+def lengths_in(columns: Columns, glue_up: GlueUp) -> Ints:
+    """`m`: how many lengths ℓ can be crosscut from each offcut."""
+    kerf = glue_up.allowances.crosscut_kerf
+    lengths: Ints = (columns.length + kerf) // (glue_up.strip_length + kerf)
+    return lengths
+
+
+def kept_volumes(length: Ints, width: Ints, thickness: Ints, allowances: Allowances) -> Ints:
+    """Volumes of the remainders that are kept, 0 for the others."""
+    large = (width >= max(allowances.keep_width, 1)) & (length >= max(allowances.keep_length, 1))
+    large &= thickness >= allowances.keep_thickness
+    kept = np.flatnonzero(large)
+    volumes = np.zeros(len(length), dtype=np.int64)
+    volumes[kept] = box_volumes(length[kept], width[kept], thickness[kept])
+    return volumes

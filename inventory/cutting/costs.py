@@ -1,0 +1,45 @@
+"""What a choice costs under each preference (cutting model, section 9).
+
+Knows the four preferences and nothing of how a loss comes about.
+"""
+
+from __future__ import annotations
+
+from enum import Enum
+
+import numpy as np
+
+from inventory.cutting.offcut_arrays import Ints
+
+
+class Preference(Enum):
+    """What a fill minimises first; the values are the contract's words."""
+
+    LEAST_WASTE = "least-waste"
+    FEWEST_PIECES = "fewest-pieces"
+    LEAST_MILLING = "least-milling"
+    CLEAR_OUT = "clear-out"
+
+
+LONGEST_WAIT = 730
+"""Days on the rack after which a piece grows no cheaper under `clear-out`."""
+
+
+def days_weight(days: Ints) -> Ints:
+    """The weight of `clear-out`: 1000 for a piece of today, 250 after two years."""
+    weight: Ints = 1000 - 750 * np.minimum(days, LONGEST_WAIT) // LONGEST_WAIT
+    return weight
+
+
+def costs(preference: Preference, loss: Ints, dirty: Ints, days: Ints) -> tuple[Ints, Ints]:
+    """What each choice adds to the first and to the second sum that the preference minimises."""
+    one = np.ones(len(loss), dtype=np.int64)
+    match preference:
+        case Preference.LEAST_WASTE:
+            return loss, one
+        case Preference.FEWEST_PIECES:
+            return one, loss
+        case Preference.LEAST_MILLING:
+            return dirty, loss
+        case Preference.CLEAR_OUT:
+            return loss * days_weight(days) // 1000, one

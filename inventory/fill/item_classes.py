@@ -1,0 +1,114 @@
+"""Like offcuts put together, so that the search counts them instead of telling them apart.
+
+Knows when two offcuts are alike, and which of them is taken first. Knows nothing of
+boards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import SupportsIndex, overload
+
+import numpy as np
+
+from inventory.core.offcuts import Allowances, Offcut, species_key
+from inventory.cutting.offcut_arrays import Columns, Ints
+from inventory.fill.rack_table import RackTable, table_of
+
+
+@dataclass(frozen=True)
+class Lots:
+    """Groups of like offcuts; row r of `columns` stands for the pieces of `members[r]`.
+
+    The species of row r is `names[species[r]]`.
+    """
+
+    members: Members
+    columns: Columns
+    species: Ints
+    names: tuple[str, ...]
+
+    def pieces(self, row: int) -> Iterator[tuple[Offcut, int]]:
+        """The pieces of a lot in the order in which they are taken, a bundle's counted from 1."""
+        for offcut in self.members[row]:
+            for piece in range(1, offcut.count + 1):
+                yield offcut, piece
+
+    def of_species(self, takes: Callable[[str], bool]) -> Ints:
+        """The rows whose species is taken."""
+        taken = np.array([takes(name) for name in self.names], dtype=np.bool_)
+        return np.flatnonzero(taken[self.species]).astype(np.int64) if len(self.names) else self.species
+
+
+class Members(Sequence[tuple[Offcut, ...]]):
+    """The offcuts of each lot, what has lain longest first; made from the table when they are asked for."""
+
+    def __init__(self, table: RackTable, rows: Ints, starts: Ints) -> None:
+        self._table = table
+        self._rows = rows
+        self._starts = starts
+        self._made: dict[int, tuple[Offcut, ...]] = {}
+
+    def __len__(self) -> int:
+        return len(self._starts) - 1
+
+    @overload
+    def __getitem__(self, lot: SupportsIndex) -> tuple[Offcut, ...]: ...
+
+    @overload
+    def __getitem__(self, lot: slice) -> list[tuple[Offcut, ...]]: ...
+
+    def __getitem__(self, lot: SupportsIndex | slice) -> tuple[Offcut, ...] | list[tuple[Offcut, ...]]:
+        if isinstance(lot, slice):
+            return [self[each] for each in range(*lot.indices(len(self)))]
+        place = range(len(self))[lot]
+        if place not in self._made:
+            self.make([place])
+        return self._made[place]
+
+    def make(self, lots: Iterable[int]) -> None:
+        """Makes the offcuts of these lots at once, which is quicker than one lot after another."""
+        wanted = [lot for lot in dict.fromkeys(lots) if lot not in self._made]
+        rows = [self._rows[self._starts[lot] : self._starts[lot + 1]] for lot in wanted]
+        offcuts = iter(self._table.offcuts(np.concatenate(rows)) if rows else ())
+        for lot, those in zip(wanted, rows, strict=True):
+            self._made[lot] = tuple(sorted((next(offcuts) for _ in those), key=_age))
+
+
+def lots_of(offcuts: Sequence[Offcut], allowances: Allowances, on: date, *, by_age: bool) -> Lots:
+    """Offcuts of the same species, sizes and faces as lots; those of other days apart if `by_age`."""
+    lots = lots_in(table_of(offcuts), np.arange(len(offcuts)), allowances, on, by_age=by_age)
+    lots.members.make(range(len(lots.members)))
+    return lots
+
+
+def lots_in(table: RackTable, rows: Ints, allowances: Allowances, on: date, *, by_age: bool) -> Lots:
+    """The same of some rows of a table, in the order in which the first of each lot stands there."""
+    keys: dict[str, int] = {}
+    kind = np.array([keys.setdefault(species_key(name), len(keys)) for name in table.names], dtype=np.int64)
+    species = kind[table.species[rows]] if len(kind) else np.zeros(0, dtype=np.int64)
+    faces = np.sort(np.stack((table.face_a[rows], table.face_b[rows])), axis=0)
+    alike = [species, table.length[rows], table.width[rows], table.thickness[rows], *faces]
+    if by_age:
+        alike.append(table.tagged[rows])
+    order = np.lexsort(alike)
+    new = np.ones(len(rows), dtype=np.bool_)
+    new[1:] = np.any([each[order][1:] != each[order][:-1] for each in alike], axis=0)
+    # The sort keeps like rows in their order, so the first of each lot is the one that stands first in the table.
+    rank = np.argsort(order[new], kind="stable")
+    lot = np.empty(len(rows), dtype=np.int64)
+    lot[order] = np.argsort(rank, kind="stable")[np.cumsum(new) - 1]
+    first = order[new][rank]
+    by_lot = np.argsort(lot, kind="stable")
+    starts = np.searchsorted(lot[by_lot], np.arange(len(first) + 1))
+    columns = replace(
+        table.at(rows[first]).columns(allowances, on),
+        count=np.bincount(lot, weights=table.count[rows], minlength=len(first)).astype(np.int64),
+    )
+    return Lots(Members(table, rows[by_lot], starts), columns, species[first], tuple(keys))
+
+
+def _age(offcut: Offcut) -> tuple[date, str]:
+    return offcut.tagged_on or date.max, offcut.tag

@@ -1,0 +1,86 @@
+"""What each pool and accent of a fill gets (cutting model, section 7).
+
+Knows which cuts serve which bands, in one glue-up or in several. Knows nothing of
+how they were found. Widths are Length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from inventory.core.lengths import Length
+from inventory.cutting.bands import Demand
+from inventory.cutting.cuts import Cut
+from inventory.fill.plan import Fill
+from inventory.fill.request import BoardRequest
+
+
+@dataclass(frozen=True)
+class PoolGets:
+    """What the bands of one demand asked for and got, all like glue-ups together.
+
+    `request` is the board or panel, `glue_ups` how many are like it. `asked` and `gets`
+    are widths in nanometres; of an accent they count its strips. `strips` are those, or
+    leaves, that go into the glue-ups.
+    """
+
+    request: BoardRequest
+    glue_ups: int
+    demand: Demand
+    asked: int
+    gets: int
+    strips: int
+    cuts: tuple[Cut, ...]
+
+    @property
+    def is_accent(self) -> bool:
+        return self.demand.accent is not None
+
+    @property
+    def bands(self) -> tuple[int, ...]:
+        """The bands that it fills, counted from 1 across the board."""
+        return tuple(band + 1 for band in self.demand.bands)
+
+    @property
+    def pieces(self) -> int:
+        """Offcuts that it takes; each piece of a bundle counts."""
+        return len({(cut.offcut.tag, cut.piece) for cut in self.cuts})
+
+    @property
+    def over(self) -> Length:
+        """Wider than asked, to be ripped or planed off; nothing of an accent, which is exact."""
+        return Length(0 if self.is_accent else self.gets - self.asked)
+
+
+def pools_of(fill: Fill, request: BoardRequest) -> tuple[PoolGets, ...]:
+    """What each pool and accent of this fill of this request gets, in the order of their first bands."""
+    if not fill.glue_ups:
+        return tuple(_alone(fill, request))
+    alike: dict[BoardRequest, set[int]] = {}
+    for number, glue_up in enumerate(fill.glue_ups):
+        alike.setdefault(glue_up.request, set()).add(number)
+    return tuple(gets for like, numbers in alike.items() for gets in _together(fill, like, numbers))
+
+
+def _alone(fill: Fill, request: BoardRequest) -> Iterator[PoolGets]:
+    for demand in request.demands():
+        cuts = tuple(cut for cut in fill.cuts if cut.band == demand.bands[0])
+        width, strips = sum(cut.adds for cut in cuts), sum(cut.leaves or cut.strips for cut in cuts)
+        gets = width if demand.accent is None else strips
+        yield PoolGets(request, 1, demand, demand.target, gets, strips, cuts)
+
+
+def _together(fill: Fill, request: BoardRequest, numbers: set[int]) -> Iterator[PoolGets]:
+    """The demands of like glue-ups; of each cut, the strips that go to one of these."""
+    for demand in request.demands():
+        width = strips = 0
+        cuts = []
+        for cut in fill.cuts:
+            here = [share for share in cut.shares if share.glue_up in numbers and cut.band == demand.bands[0]]
+            if here:
+                cuts.append(cut)
+                width += sum(share.adds for share in here)
+                strips += sum(share.strips for share in here)
+        asked, gets = demand.target * len(numbers), width if demand.accent is None else strips
+        yield PoolGets(request, len(numbers), demand, asked, gets, strips, tuple(cuts))

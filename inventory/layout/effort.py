@@ -1,0 +1,37 @@
+"""What a fill asks of the person, and what comes of it: its work, and its finished boards.
+
+Knows where each is reckoned. In words: `inventory.wording.effort_text`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inventory.core.lengths import Length
+from inventory.core.workshop import Workshop
+from inventory.fill.plan import Fill
+from inventory.fill.request import BoardRequest
+from inventory.layout.finished_board import FinishedBoard, finished_boards
+from inventory.layout.operations import Work, glue_ups_told, work_of
+
+
+@dataclass(frozen=True)
+class Effort:
+    """The work of a fill, and its boards as they will be."""
+
+    work: Work
+    boards: tuple[FinishedBoard, ...]
+
+
+def effort_of(fill: Fill, request: BoardRequest, workshop: Workshop, laid: Sequence[Sequence[Length]] = ()) -> Effort:
+    """The effort of a fill of this request in this workshop.
+
+    `laid` are the widths of the strips of each glue-up in the order in which they
+    lie; without it they are taken as the cuts come.
+    """
+    glue_ups = glue_ups_told(fill, request)
+    return Effort(
+        work=work_of(fill.cuts, glue_ups, workshop, laid),
+        boards=finished_boards(fill.cuts, glue_ups, request, workshop),
+    )

@@ -1,0 +1,109 @@
+"""End-grain boards from their panels: slices, rows, which of them are turned (cutting model, section 6).
+
+Knows the second glue-up of an end-grain board. Knows nothing of how a panel is filled
+or drawn. Sizes are Length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+
+from inventory.core.lengths import Length
+from inventory.fill.request import Grain
+from inventory.layout.operations import slice_length
+from inventory.layout.positions import LaidOut, Layout, Strip
+
+
+@dataclass(frozen=True)
+class Slice:
+    """One slice of a panel, which becomes one row of the board.
+
+    `number` counts the rows of the board from 1, `place` the slices of the panel from 0.
+    `strips` are its strips from the board's first side to the other: of a `turned`
+    slice those of the panel in reverse.
+    """
+
+    number: int
+    panel: int
+    place: int
+    turned: bool
+    strips: tuple[Strip, ...]
+
+
+@dataclass(frozen=True)
+class SlicedBoard:
+    """An end-grain board: its panels, and its rows from the first end to the last.
+
+    Each slice is `slice_length` along the panel's grain, which becomes the board's rough
+    thickness; `depth` is how much a row adds to its length. `finished_length` is None
+    where the board's own request is not at hand.
+    """
+
+    board: int
+    panels: tuple[Layout, ...]
+    rows: tuple[Slice, ...]
+    slice_length: Length
+    depth: Length
+    kerf: Length
+    thickness: Length
+    finished_length: Length | None
+
+    @property
+    def width(self) -> Length:
+        """Across the board: the panels are jointed to it before they are sliced."""
+        return self.panels[0].request.width
+
+    @property
+    def length(self) -> Length:
+        """All rows together, before the ends are trimmed."""
+        return Length(len(self.rows) * self.depth)
+
+    @property
+    def end_trims(self) -> tuple[Length, Length]:
+        """Taken off the first and the last row."""
+        over = 0 if self.finished_length is None else self.length - self.finished_length
+        return Length(over // 2), Length(over - over // 2)
+
+    def slices_of(self, panel: int) -> tuple[Slice, ...]:
+        """The slices of one panel, in the order in which they are cut."""
+        return tuple(row for row in self.rows if row.panel == panel)
+
+
+def sliced_boards(laid: LaidOut) -> tuple[SlicedBoard, ...]:
+    """The end-grain boards of a fill; none where it has no panels."""
+    panels = [layout for layout in laid.layouts if layout.told is not None and layout.told.rows]
+    by_board = groupby(panels, key=lambda layout: layout.told.board if layout.told else 0)
+    return tuple(_sliced(laid, board, tuple(group)) for board, group in by_board)
+
+
+def _sliced(laid: LaidOut, board: int, panels: tuple[Layout, ...]) -> SlicedBoard:
+    asked = panels[0].request
+    told = panels[0].told
+    if told is None:
+        raise ValueError("a panel must say how many slices it gives")
+    along = slice_length(told)
+    thickness = Length(along - asked.allowances.flattening)
+    wanted = laid.request
+    its_own = wanted.grain is Grain.END and board < wanted.count
+    known = wanted.length if its_own else None
+    return SlicedBoard(
+        board=board,
+        panels=panels,
+        rows=tuple(_rows(panels)),
+        slice_length=along,
+        depth=asked.thickness,
+        kerf=asked.allowances.crosscut_kerf,
+        thickness=thickness,
+        finished_length=known if told.board_length is None else told.board_length,
+    )
+
+
+def _rows(panels: tuple[Layout, ...]) -> Iterator[Slice]:
+    number = 0
+    for panel, layout in enumerate(panels):
+        for place in range(layout.told.rows if layout.told else 0):
+            number += 1
+            turned = number % 2 == 0
+            yield Slice(number, panel, place, turned, layout.strips[::-1] if turned else layout.strips)

@@ -1,0 +1,269 @@
+"""What a fill asks of the person: set-ups, thin rips, short pieces, glue-ups in parts.
+
+Knows what counts as a set-up and what a planer and a spread of glue allow. Finds no
+fill and tells nothing in words: that is `inventory.wording.effort_text`. Sizes are
+Length. What the limits of machines are is common practice, no source, and the
+machines' manuals come first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from inventory.core.lengths import Length, inches
+from inventory.core.workshop import Workshop
+from inventory.cutting.cuts import Cut, Share
+from inventory.fill.plan import Fill, GlueUpTold
+from inventory.fill.request import BoardRequest, Grain
+
+# common practice, no source
+THIN_RIP = inches("1/4")
+NO_RIP = inches("1/8")
+SHORTEST_MACHINED = inches("12")
+
+
+@dataclass(frozen=True)
+class SetUps:
+    """Each setting of fence or stop that the cuts need, the smallest first.
+
+    `fence` are widths to rip, `stop` lengths to crosscut, slices of a panel too,
+    `resaw` thicknesses of leaves as they come off the band saw.
+    """
+
+    fence: tuple[Length, ...]
+    stop: tuple[Length, ...]
+    resaw: tuple[Length, ...]
+
+
+class Flattening(Enum):
+    """How a glue-up gets through the planer."""
+
+    WHOLE = "whole"
+    ONCE_NARROWED = "once it is cut to width"
+    IN_PARTS = "in parts"
+    OTHERWISE = "another way"
+    END_GRAIN = "end grain, another way"
+
+
+@dataclass(frozen=True)
+class GlueUpWork:
+    """Gluing up once: `parts` are the strips of each part, in order; one part where all are glued at once.
+
+    Of the rows of an end-grain board each counts as a strip. `gluings` counts the
+    spreads of glue: each part, then the parts together. `first` is the number of the
+    first strip in the drawing, None where the parts were not taken from one.
+    """
+
+    width: Length
+    parts: tuple[int, ...]
+    gluings: int
+    flattening: Flattening
+    over_spread: bool
+    first: int | None = None
+
+    @property
+    def strips(self) -> int:
+        return sum(self.parts)
+
+    @property
+    def is_of_rows(self) -> bool:
+        """Whether the rows of an end-grain board are glued here."""
+        return self.flattening is Flattening.END_GRAIN
+
+
+@dataclass(frozen=True)
+class Work:
+    """The work of a fill.
+
+    `thinnest` is the thinnest strip at the saw, however it is turned. `short_offcuts`
+    are the tags of pieces too short for jointer and planer, `short_lengths` the
+    crosscut lengths that are.
+    """
+
+    set_ups: SetUps
+    thinnest: Length
+    short_offcuts: tuple[str, ...]
+    short_lengths: tuple[Length, ...]
+    glue_ups: tuple[GlueUpWork, ...]
+
+    @property
+    def gluings(self) -> int:
+        """Spreads of glue in all."""
+        return sum(each.gluings for each in self.glue_ups)
+
+
+def work_of(
+    cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], workshop: Workshop, laid: Sequence[Sequence[Length]] = ()
+) -> Work:
+    """The work of these cuts for these glue-ups.
+
+    `laid` are the widths of the strips of each glue-up as they are drawn, numbered
+    through all of them; without it they are taken as the cuts come.
+    """
+    asked = [glue_ups[_glue_up_of(cut)].request for cut in cuts]
+    pairs = list(zip(cuts, asked, strict=True))
+    # A piece that is just one length long needs no crosscut.
+    stops = {_strip_length(request) for cut, request in pairs if cut.offcut.length > _strip_length(request)}
+    stops |= {slice_length(told) for told in glue_ups if told.rows > 1}
+    lengths = {_strip_length(request) for request in asked}
+    return Work(
+        set_ups=SetUps(
+            fence=_each_once(width for cut, request in pairs if (width := ripped_width(cut, request)) is not None),
+            stop=_each_once(stops),
+            resaw=_each_once(leaf for cut, request in pairs if (leaf := _resawn_leaf(cut, request)) is not None),
+        ),
+        thinnest=Length(min(_thinnest(cut, request) for cut, request in pairs)),
+        short_offcuts=tuple(dict.fromkeys(cut.offcut.tag for cut in cuts if cut.offcut.length < SHORTEST_MACHINED)),
+        short_lengths=_each_once(length for length in lengths if length < SHORTEST_MACHINED),
+        glue_ups=(*_strip_glue_ups(cuts, glue_ups, workshop, laid), *_row_glue_ups(glue_ups, workshop)),
+    )
+
+
+def glue_ups_told(fill: Fill, request: BoardRequest) -> tuple[GlueUpTold, ...]:
+    """The glue-ups of a fill; one that is told without any is the one glue-up of its request."""
+    return fill.glue_ups or (GlueUpTold(0, 0, 0, request),)
+
+
+def ripped_width(cut: Cut, request: BoardRequest) -> Length | None:
+    """The width at which the fence stands for this cut; None where a length is glued in as wide as it is."""
+    if request.grain is Grain.EDGE:
+        return cut.strip_width
+    ripped = Length(cut.strip_width + 2 * request.allowances.edge_jointing)
+    return ripped if ripped < cut.offcut.width else None
+
+
+def slice_length(panel: GlueUpTold) -> Length:
+    """How long a slice of a panel is along the panel's grain (cutting model, section 6)."""
+    kerf = panel.request.allowances.crosscut_kerf
+    return Length((panel.request.length + kerf) // panel.rows - kerf)
+
+
+def strips_laid(cuts: Sequence[Cut], many: int) -> list[list[tuple[str, Length]]]:
+    """For each of so many glue-ups its strips, each as species and the width that it adds."""
+    strips: list[list[tuple[str, Length]]] = [[] for _ in range(many)]
+    for cut in cuts:
+        for share in cut.shares or (Share(0, cut.leaves or cut.strips, cut.adds),):
+            each = (cut.offcut.species, Length(share.adds // share.strips))
+            strips[share.glue_up] += [each] * share.strips
+    return strips
+
+
+def parts_within(widths: Sequence[int], most_width: int | None, most_strips: int) -> tuple[int, ...] | None:
+    """The fewest parts of neighbouring strips that keep both limits, none much wider than it must be.
+
+    Told as the number of strips in each. None where a strip alone is too wide.
+
+    >>> parts_within([30, 30, 30, 30, 30], 100, 16), parts_within([30, 30], 20, 16)
+    ((3, 2), None)
+    """
+    widest = sum(widths) if most_width is None else most_width
+    fewest = _greedy_parts(widths, widest, most_strips)
+    if fewest is None or len(fewest) == 1:
+        return fewest
+    low, high = max(widths, default=0), widest
+    while low < high:
+        middle = (low + high) // 2
+        parts = _greedy_parts(widths, middle, most_strips)
+        if parts is not None and len(parts) == len(fewest):
+            high = middle
+        else:
+            low = middle + 1
+    return _greedy_parts(widths, low, most_strips) or fewest
+
+
+def _greedy_parts(widths: Sequence[int], most_width: int, most_strips: int) -> tuple[int, ...] | None:
+    parts: list[int] = []
+    here = 0
+    for width in widths:
+        if width > most_width:
+            return None
+        if parts and here + width <= most_width and parts[-1] < most_strips:
+            parts[-1] += 1
+            here += width
+        else:
+            parts.append(1)
+            here = width
+    return tuple(parts)
+
+
+def _strip_glue_ups(
+    cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], workshop: Workshop, laid: Sequence[Sequence[Length]]
+) -> list[GlueUpWork]:
+    widths = laid or [[width for _, width in strips] for strips in strips_laid(cuts, len(glue_ups))]
+    made = []
+    first = 1
+    for each, told in zip(widths, glue_ups, strict=True):
+        made.append(_glued(each, told.request.width, workshop, first if laid else None))
+        first += len(each)
+    return made
+
+
+def _glued(widths: Sequence[Length], finished: Length, workshop: Workshop, first: int | None) -> GlueUpWork:
+    """One glue-up of strips, in as few parts as planer and glue allow."""
+    width = Length(sum(widths))
+    over_spread = len(widths) > workshop.strips_at_once
+    if width <= workshop.planer_width:
+        flattening, most = Flattening.WHOLE, None
+    elif finished <= workshop.planer_width:
+        flattening, most = Flattening.ONCE_NARROWED, None
+    elif max(widths) <= workshop.planer_width:
+        flattening, most = Flattening.IN_PARTS, workshop.planer_width
+    else:
+        flattening, most = Flattening.OTHERWISE, None
+    parts = parts_within(widths, most, workshop.strips_at_once) or (len(widths),)
+    return GlueUpWork(width, parts, _gluings(parts, workshop), flattening, over_spread, first)
+
+
+def _row_glue_ups(glue_ups: Sequence[GlueUpTold], workshop: Workshop) -> list[GlueUpWork]:
+    """The second glue-up of each end-grain board: its rows."""
+    rows: dict[int, list[Length]] = {}
+    widths: dict[int, Length] = {}
+    for told in glue_ups:
+        if told.rows:
+            rows.setdefault(told.board, []).extend([told.request.thickness] * told.rows)
+            widths[told.board] = told.request.width
+    made = []
+    for board, depths in rows.items():
+        parts = parts_within(depths, None, workshop.strips_at_once) or (len(depths),)
+        over = len(depths) > workshop.strips_at_once
+        made.append(GlueUpWork(widths[board], parts, _gluings(parts, workshop), Flattening.END_GRAIN, over))
+    return made
+
+
+def _gluings(parts: Sequence[int], workshop: Workshop) -> int:
+    """One for each part of more than one strip; then as many parts together as one spread allows, until all are one."""
+    gluings = sum(strips > 1 for strips in parts)
+    left = len(parts)
+    while left > 1:
+        left = -(-left // workshop.strips_at_once)
+        gluings += left
+    return gluings
+
+
+def _glue_up_of(cut: Cut) -> int:
+    """A glue-up that this cut serves; several served by one cut are all alike."""
+    return cut.shares[0].glue_up if cut.shares else 0
+
+
+def _strip_length(request: BoardRequest) -> Length:
+    return Length(request.length + request.allowances.end_trim)
+
+
+def _thinnest(cut: Cut, request: BoardRequest) -> int:
+    ripped = ripped_width(cut, request)
+    return min(cut.offcut.thickness, cut.offcut.width if ripped is None else ripped)
+
+
+def _resawn_leaf(cut: Cut, request: BoardRequest) -> Length | None:
+    """How thick leaves come off the band saw; None where none is resawn, or a strip is only planed down to one."""
+    if cut.leaves is None:
+        return None
+    a = request.allowances
+    leaf = Length(cut.adds // cut.leaves + a.leaf_clean)
+    return leaf if a.clean_thickness(cut.offcut) >= leaf + a.resaw_kerf else None
+
+
+def _each_once(sizes: Iterable[Length]) -> tuple[Length, ...]:
+    return tuple(sorted(set(sizes)))

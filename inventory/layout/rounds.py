@@ -1,0 +1,131 @@
+"""Boards by the dozen, in rounds: so many as are kept in view at a time, with the pieces that are cut for them.
+
+Knows where a round ends and which boards are glued up alike, so that one drawing
+stands for all of them. Knows nothing of how they are drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from inventory.layout.positions import LaidOut, Layout, PieceInFill
+
+MOST_DIFFERENT = 12
+"""So many glue-ups that differ are drawn in a round."""
+MOST_PIECES = 30
+"""So many pieces are cut in a round, unless a single board takes more."""
+MOST_BOARDS = 48
+"""So many boards are in a round, even where they are all alike."""
+
+
+@dataclass(frozen=True)
+class Round:
+    """The boards from `first` to `last`, counted from 1, of all `boards`.
+
+    `laid` has their glue-ups, the first of which is the fill's number `glue_up` (from 0),
+    and the pieces of which they get the first strip. `before` were cut in earlier rounds,
+    and some strips of them go to these boards.
+    """
+
+    number: int
+    first: int
+    last: int
+    boards: int
+    glue_up: int
+    laid: LaidOut
+    before: tuple[PieceInFill, ...] = ()
+
+    @property
+    def whole(self) -> bool:
+        """Whether all boards are in it."""
+        return self.last - self.first + 1 == self.boards
+
+    @property
+    def words(self) -> str:
+        """Its boards as read out: `Boards 13 to 24`, or `Board 25`."""
+        return f"Board {self.first}" if self.first == self.last else f"Boards {self.first} to {self.last}"
+
+    @property
+    def pieces_by_tag(self) -> dict[str, int]:
+        """How many pieces of each tag are cut in this round."""
+        taken: dict[str, int] = {}
+        for piece in self.laid.pieces:
+            taken[piece.offcut.tag] = taken.get(piece.offcut.tag, 0) + 1
+        return taken
+
+
+def rounds_of(laid: LaidOut) -> tuple[Round, ...]:
+    """A fill's boards in rounds, in their order; one round where they are few."""
+    boards = board_count(laid)
+    rounds: list[Round] = []
+    cut: set[str] = set()
+    glue_up = 0
+    for first, layouts in _by_round(laid):
+        named = {piece.letter for layout in layouts for piece in layout.pieces}
+        here = tuple(piece for piece in laid.pieces if piece.letter in named - cut)
+        before = tuple(piece for piece in laid.pieces if piece.letter in named & cut)
+        last = first + len({_board(each) for each in layouts}) - 1
+        part = LaidOut(laid.request, tuple(layouts), here)
+        rounds.append(Round(len(rounds), first, last, boards, glue_up, part, before))
+        cut |= named
+        glue_up += len(layouts)
+    return tuple(rounds)
+
+
+def whole(laid: LaidOut) -> Round:
+    """All boards as one round."""
+    boards = board_count(laid)
+    return Round(0, 1, boards, boards, 0, laid)
+
+
+def board_count(laid: LaidOut) -> int:
+    """How many boards a fill makes."""
+    return len({_board(layout) for layout in laid.layouts})
+
+
+def _by_round(laid: LaidOut) -> Iterator[tuple[int, list[Layout]]]:
+    """The number of each round's first board, from 1, with the round's glue-ups."""
+    first, boards = 1, 0
+    layouts: list[Layout] = []
+    kinds: set[object] = set()
+    pieces: set[str] = set()
+    for _, group in groupby(laid.layouts, key=_board):
+        board = list(group)
+        more_kinds = kinds | {alike_key(each) for each in board}
+        more_pieces = pieces | {piece.letter for each in board for piece in each.pieces}
+        if layouts and (len(more_kinds) > MOST_DIFFERENT or len(more_pieces) > MOST_PIECES or boards + 1 > MOST_BOARDS):
+            yield first, layouts
+            first, boards, layouts = first + boards, 0, []
+            more_kinds = {alike_key(each) for each in board}
+            more_pieces = {piece.letter for each in board for piece in each.pieces}
+        layouts, boards, kinds, pieces = [*layouts, *board], boards + 1, more_kinds, more_pieces
+    if layouts:
+        yield first, layouts
+
+
+def _board(layout: Layout) -> int:
+    return layout.told.board if layout.told else 0
+
+
+def alike_key(layout: Layout) -> object:
+    """The same for glue-ups whose strips lie alike: woods, widths, bands and turns, whatever they are cut from."""
+    rows = layout.told.rows if layout.told else 0
+    strips = tuple(
+        (strip.offcut.species, strip.width, strip.closing, strip.band, strip.turned, strip.flipped)
+        for strip in layout.strips
+    )
+    # The panels of an end-grain board each go to a board of their own.
+    own = _board(layout) if rows else None
+    sizes = (layout.request.length, layout.request.width, layout.request.thickness)
+    return (own, layout.length, layout.width, layout.thickness, *sizes, layout.request.grain, strips)
+
+
+def alike(layouts: Sequence[Layout]) -> tuple[tuple[Layout, ...], ...]:
+    """The glue-ups by how they look, each with those that are glued up in the same way after it."""
+    groups: dict[object, list[Layout]] = {}
+    for layout in layouts:
+        key = alike_key(layout) if layout.told and not layout.told.rows else id(layout)
+        groups.setdefault(key, []).append(layout)
+    return tuple(tuple(group) for group in groups.values())

@@ -1,0 +1,70 @@
+"""The user's own order of the strips: which lies where, which is turned or flipped.
+
+Knows how an order is changed strip by strip. Which orders a fill allows, since a strip
+stays within its band, is `inventory.layout.strip_layout`'s to say.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from inventory.core.errors import Mendable
+from inventory.layout.positions import LaidOut
+
+
+class NotAnOrder(Mendable):
+    """An order in which the strips of a fill can't lie."""
+
+
+@dataclass(frozen=True)
+class Lying:
+    """One strip by what it is cut from, and how it lies: the `nth` that a piece gives, from 0."""
+
+    tag: str
+    piece: int
+    nth: int
+    turned: bool = False
+    flipped: bool = False
+
+
+Order = tuple[tuple[Lying, ...], ...]
+"""For each glue-up its strips, from the first edge to the last."""
+
+
+def order_of(laid: LaidOut) -> Order:
+    """The order in which a fill is laid out."""
+    return tuple(
+        tuple(Lying(strip.offcut.tag, strip.piece, strip.nth, strip.turned, strip.flipped) for strip in layout.strips)
+        for layout in laid.layouts
+    )
+
+
+def moved(order: Order, glue_up: int, place: int, to: int) -> Order:
+    """The order with the strip at `place` of a glue-up taken out and put in again at `to`; both count from 0."""
+    row = list(_row(order, glue_up, place, to))
+    row.insert(to, row.pop(place))
+    return _with_row(order, glue_up, row)
+
+
+def turned(order: Order, glue_up: int, place: int) -> Order:
+    """The order with one strip turned end for end, or back."""
+    row = list(_row(order, glue_up, place))
+    row[place] = replace(row[place], turned=not row[place].turned)
+    return _with_row(order, glue_up, row)
+
+
+def flipped(order: Order, glue_up: int, place: int) -> Order:
+    """The order with one strip's other face up, or back."""
+    row = list(_row(order, glue_up, place))
+    row[place] = replace(row[place], flipped=not row[place].flipped)
+    return _with_row(order, glue_up, row)
+
+
+def _row(order: Order, glue_up: int, *places: int) -> tuple[Lying, ...]:
+    if not 0 <= glue_up < len(order) or not all(0 <= place < len(order[glue_up]) for place in places):
+        raise NotAnOrder("There is no strip in that place. Load the page again and choose one that it shows.")
+    return order[glue_up]
+
+
+def _with_row(order: Order, glue_up: int, row: list[Lying]) -> Order:
+    return (*order[:glue_up], tuple(row), *order[glue_up + 1 :])

@@ -1,0 +1,82 @@
+"""How many glue-ups of one kind some strips fill, better and better, and how many they can fill at most.
+
+Knows strips by width, and nothing of where they come from. Method: fill as many as the
+greedy hand of `inventory.orders.bin_covering` does; then find prices (`inventory.orders.dual_prices`), which
+bound the glue-ups; then use the ways that go with the prices as often as they are used
+whole, and fill the rest by hand again. Widths in nanometres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from inventory.orders.bin_covering import Sharing, Strips
+from inventory.orders.dual_prices import Prices, better_prices, by_width, price_again
+
+FIRST_TRIES = 300
+TRIES_AT_ONCE = 500
+MOST_TRIES = 6000
+
+
+class FillingUp:
+    """Strips of some widths, and glue-ups of one target that they fill. `widest` are the widths rounded up.
+
+    More glue-ups than `wanted` are not asked for.
+    """
+
+    def __init__(
+        self, widths: Sequence[int], widest: Sequence[int], counts: Sequence[int], target: int, wanted: int
+    ) -> None:
+        self.widths, self.widest, self.target = widths, widest, target
+        # No strips of one width are of use beyond those that fill all glue-ups alone.
+        self.counts = [min(many, wanted * -(-target // width)) for width, many in zip(widths, counts, strict=True)]
+        self.prices = by_width(widest, target)
+        self.at_most = min(self.prices.most(self.counts), wanted)
+        self._sharing = Sharing(widths, self.counts, [target], endless=True, enough=self.at_most)
+
+    @property
+    def filled(self) -> int:
+        return len(self._sharing.filled)
+
+    @property
+    def shares(self) -> list[list[int]]:
+        """By filled glue-up: how many strips of each width it takes."""
+        return self._sharing.shares
+
+    @property
+    def settled(self) -> bool:
+        """Whether no more can be filled."""
+        return self.filled >= self.at_most
+
+    def steps(self, enough: int) -> Iterator[None]:
+        """Works on, a little at each step, until `enough` are filled, no more can be, or it is given up."""
+        self._sharing.mend(FIRST_TRIES, enough)
+        yield
+        ways: Sequence[tuple[tuple[int, ...], int]] = ()
+        for offered in better_prices(self.widths, self.counts, self.target, self.shares):
+            if self.filled >= min(self.at_most, enough):
+                return
+            ways = offered.ways
+            self._take(price_again(offered.prices, self.widest, self.counts, self.target))
+            yield
+        ready = [strips for way, often in ways for strips in [_strips(way)] * often]
+        other = Sharing(self.widths, self.counts, [self.target], endless=True, enough=self.at_most, ready=ready)
+        for sharing in (other, self._sharing):
+            for _ in range(MOST_TRIES // TRIES_AT_ONCE):
+                if len(sharing.filled) > self.filled:
+                    self._sharing = sharing
+                if self.filled >= min(self.at_most, enough):
+                    return
+                sharing.mend(TRIES_AT_ONCE, min(self.at_most, enough))
+                yield
+        if len(other.filled) > self.filled:
+            self._sharing = other
+
+    def _take(self, prices: Prices) -> None:
+        most = prices.most(self.counts)
+        if most <= self.at_most:
+            self.prices, self.at_most = prices, most
+
+
+def _strips(way: Sequence[int]) -> Strips:
+    return [place for place, many in enumerate(way) for _ in range(many)]

@@ -1,0 +1,142 @@
+"""What a rack can give to a part of many glue-ups, as strips of some width (cutting model, section 8).
+
+Knows how many strips each lot's pieces give when they give all, and how strips that
+were shared out are told as cuts. Knows no rule of cutting and no method of sharing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from inventory.core.lengths import Length
+from inventory.core.offcuts import Offcut
+from inventory.cutting.constructions import construction_for
+from inventory.cutting.cuts import Cut, Share
+from inventory.fill.demands import Part, parts_of, rows_for
+from inventory.fill.item_classes import Lots
+from inventory.fill.plan import GlueUpTold
+
+Taken = tuple[Offcut, int, int]
+"""A piece, which of its bundle, and what is taken of it."""
+
+
+@dataclass(frozen=True)
+class GroupPart:
+    """A pool or accent that several glue-ups ask for together: `targets` are theirs, `part` asks for the sum."""
+
+    part: Part
+    glue_ups: tuple[int, ...]
+    targets: tuple[int, ...]
+
+    @property
+    def accent(self) -> Length | None:
+        return self.part.demand.accent
+
+
+def group_parts(glue_ups: Sequence[GlueUpTold]) -> tuple[GroupPart, ...]:
+    """The parts of all glue-ups, those that the same strips serve as one part with the sum of their targets.
+
+    The same strips serve parts of the same wood, for glue-ups of the same length,
+    thickness and allowances, whatever their width, where the part stands in the same band.
+    """
+    alike: dict[object, list[tuple[int, Part]]] = {}
+    for number, each in enumerate(glue_ups):
+        asked = each.request
+        for part in parts_of(asked):
+            demand = part.demand
+            key = (asked.length, asked.thickness, asked.grain, asked.allowances, asked.on)
+            alike.setdefault((*key, demand.bands[0], demand.species, demand.accent), []).append((number, part))
+    parts = []
+    for members in alike.values():
+        targets = tuple(part.demand.target for _, part in members)
+        first = members[0][1]
+        wide = replace(first.glue_up, target=Length(sum(part.glue_up.target for _, part in members)))
+        demand = replace(first.demand, target=sum(targets))
+        whole = Part(demand, construction_for(glue_ups[members[0][0]].request.grain, demand), wide)
+        parts.append(GroupPart(whole, tuple(number for number, _ in members), targets))
+    return tuple(parts)
+
+
+@dataclass(frozen=True)
+class Given:
+    """What a piece of the lot `row` gives when it gives all: so many strips, each of some width.
+
+    Where a length does not divide evenly, `width` is rounded down and `at_most` up.
+    """
+
+    row: int
+    take: int
+    strips: int
+    width: int
+    at_most: int
+
+
+def given_by(group: GroupPart, lots: Lots) -> tuple[Given, ...]:
+    """By lot that can serve the part at all, what one of its pieces gives."""
+    rows = rows_for(group.part, lots)
+    columns, construction = lots.columns.rows(rows), group.part.construction
+    least = replace(group.part.glue_up, target=Length(1))
+    single = construction.offers(columns, least)
+    once: dict[int, int] = {}
+    for row, take, adds in zip(single.row.tolist(), single.take.tolist(), single.adds.tolist(), strict=True):
+        if take == 1:
+            once[row] = adds
+    capacities = construction.capacities(columns, group.part.glue_up)
+    given = []
+    for row, adds in once.items():
+        take = int(capacities[row]) // adds
+        cut = cut_of(lots.members[rows[row]][0], 1, take, group)
+        strips = strip_count(cut)
+        # Of an accent it is the strips that count, each as good as another.
+        width = cut.adds if group.accent is None else strips
+        given.append(Given(int(rows[row]), take, strips, width // strips, -(-width // strips)))
+    return tuple(given)
+
+
+def cut_of(offcut: Offcut, piece: int, take: int, group: GroupPart) -> Cut:
+    """How so much is taken of a piece, for the part."""
+    [cut] = group.part.construction.cuts(offcut, piece, take, None, group.part.glue_up)
+    return cut.of(band=group.part.demand.bands[0])
+
+
+def strip_count(cut: Cut) -> int:
+    """The strips that a cut gives to glue-ups: its leaves where strips are resawn."""
+    return cut.leaves or cut.strips
+
+
+def strip_width(cut: Cut, group: GroupPart) -> int:
+    """What one strip counts for the part's targets, rounded down to a nanometre."""
+    return cut.adds // strip_count(cut) if group.accent is None else 1
+
+
+def told_shares(
+    taken: Sequence[Taken], group: GroupPart, widths: Sequence[int], shares: Sequence[Sequence[int]]
+) -> Iterator[Cut]:
+    """The cuts of these pieces with their strips handed to the glue-ups; strips that none needs are not cut.
+
+    `shares` tells, by glue-up, how many strips of each width it takes. Of pieces with
+    strips of the same width those are cut first that lose least a strip.
+    """
+    wanted = {width: [share[place] for share in shares] for place, width in enumerate(widths)}
+    supply = [(cut_of(offcut, piece, take, group), offcut, piece, take) for offcut, piece, take in taken]
+    supply.sort(key=lambda one: (one[0].loss / strip_count(one[0]), one[1].tag, one[2]))
+    for cut, offcut, piece, take in supply:
+        here = strip_count(cut)
+        given = _handed_out(wanted.get(strip_width(cut, group), []), here, cut.adds // here, group.glue_ups)
+        used = sum(share.strips for share in given)
+        if used:
+            # A length laid flat gives its strips together; elsewhere every strip can be left uncut.
+            yield cut_of(offcut, piece, -(-used * take // here), group).shared(given)
+
+
+def _handed_out(wanted: list[int], here: int, adds: int, glue_ups: tuple[int, ...]) -> tuple[Share, ...]:
+    """Up to `here` strips handed to the glue-ups that still want one; `wanted` is worked off."""
+    given: list[Share] = []
+    for place, number in enumerate(glue_ups[: len(wanted)]):
+        many = min(here, wanted[place])
+        if many:
+            wanted[place] -= many
+            here -= many
+            given.append(Share(number, many, Length(many * adds)))
+    return tuple(given)

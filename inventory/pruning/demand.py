@@ -1,0 +1,100 @@
+"""Usual boards as wants: every pool and accent of every glue-up, and what kinds of wood offer to it.
+
+Knows how a board falls into parts and how a part is priced. Knows nothing of chance.
+Sizes in nanometres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from inventory.cutting.costs import Preference
+from inventory.cutting.offcut_arrays import Ints
+from inventory.fill.demands import Part, offered, parts_of
+from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
+from inventory.fill.rack_table import RackTable
+from inventory.fill.request import BoardRequest, Grain
+from inventory.pruning.greedy_fill import Closers, Shelf, in_order
+from inventory.solver.problem import FreeStrips
+
+_WEIGHTS = {
+    Preference.LEAST_WASTE: (1.0, 0.25),
+    Preference.FEWEST_PIECES: (1e12, 1.0),
+    Preference.LEAST_MILLING: (1e9, 1.0),
+    Preference.CLEAR_OUT: (1.0, 0.25),
+}
+"""What the first and the second cost of a preference weigh in one float: the second only breaks ties."""
+
+
+@dataclass(frozen=True)
+class Want:
+    """One pool or accent of a glue-up, under the board's first preference."""
+
+    part: Part
+    request: BoardRequest
+
+    @property
+    def weights(self) -> tuple[float, float]:
+        return _WEIGHTS[self.request.prefer[0]]
+
+    @property
+    def target(self) -> int:
+        return self.part.demand.target
+
+    @property
+    def meet(self) -> bool:
+        """Whether its strips are counted, not measured."""
+        return self.part.demand.accent is not None
+
+    def offers(self, table: RackTable, rows: Ints, on: date) -> tuple[Shelf, Closers | None]:
+        """What some rows of the table offer to it; `row` of what is offered are rows of the table."""
+        columns = table.columns(self.request.allowances, on).rows(rows)
+        task = offered(self.part, columns).priced(self.request.prefer[0])
+        choices, strips = task.choices, task.free_strips
+        cost = choices.first * self.weights[0] + choices.second * self.weights[1]
+        closers = None if strips is None else Closers(_at(strips, rows), self.weights)
+        return in_order(rows[choices.row], choices.take, choices.adds, cost), closers
+
+    def rows(self, table: RackTable) -> Ints:
+        """The rows of the table that are of its species and long enough."""
+        of_species = table.of_species(self.part.demand.takes)
+        long_enough: Ints = of_species[table.length[of_species] >= self.part.glue_up.strip_length]
+        return long_enough
+
+
+def _at(strips: FreeStrips, rows: Ints) -> FreeStrips:
+    return replace(strips, row=rows[strips.row])
+
+
+Way = tuple[int, ...]
+"""One way to make a board: the wants to be filled, one after another, by their place in the list."""
+
+
+def wants_of(requests: Sequence[BoardRequest]) -> tuple[tuple[Want, ...], tuple[tuple[Way, ...], ...]]:
+    """All wants, like ones once, and for each board its ways; an end-grain board has one for each row depth to try."""
+    wants: dict[tuple[object, ...], int] = {}
+    listed: list[Want] = []
+    ways: list[tuple[Way, ...]] = []
+    for board, request in enumerate(requests):
+        of_board: list[Way] = []
+        for each in _depths(request):
+            way: list[int] = []
+            for glue_up in glue_ups_of([each]):
+                made = glue_up.request
+                for number, part in enumerate(parts_of(made)):
+                    key = (board, made.length, made.width, made.thickness, number)
+                    if key not in wants:
+                        wants[key] = len(listed)
+                        listed.append(Want(part, made))
+                    way.append(wants[key])
+            of_board.append(tuple(way))
+        ways.append(tuple(of_board))
+    return tuple(listed), tuple(ways)
+
+
+def _depths(request: BoardRequest) -> list[BoardRequest]:
+    if request.grain is not Grain.END:
+        return [request]
+    return [with_depth(request, depth) for depth in depths_to_try(request)]

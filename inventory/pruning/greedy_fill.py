@@ -1,0 +1,185 @@
+"""A quick hand that covers a width nearly as cheaply as can be, for boards filled by the thousand.
+
+Method: pieces are taken by cost for their width, and before each of them the cheapest
+single piece and the cheapest pair that would finish are looked for; the best ending of all
+counts. It finds a cover wherever one exists, and nothing is proven of its cost: what it
+loses against the exact search is measured in the tests. Widths in nanometres, costs
+in whatever the preference counts, as floats.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inventory.solver.problem import FreeStrips, Ints
+
+Floats = NDArray[np.float64]
+
+
+class Taken(NamedTuple):
+    """One piece of the kind `row` gives `take`, and a closing strip so wide where it gives one."""
+
+    row: int
+    take: int
+    adds: int
+    closing: int | None = None
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """Choices in the order of their width: a piece of `row` adds `adds` for `cost`."""
+
+    row: Ints
+    take: Ints
+    adds: Ints
+    cost: Floats
+
+    def only(self, keep: NDArray[np.bool_]) -> Shelf:
+        """Some of the choices."""
+        return Shelf(self.row[keep], self.take[keep], self.adds[keep], self.cost[keep])
+
+
+def in_order(row: Ints, take: Ints, adds: Ints, cost: Floats) -> Shelf:
+    """Choices as a shelf."""
+    order = np.argsort(adds, kind="stable")
+    return Shelf(row[order], take[order], adds[order], cost[order])
+
+
+@dataclass(frozen=True)
+class Closers:
+    """Pieces that can give a closing strip, and what both costs of theirs weigh."""
+
+    strips: FreeStrips
+    weights: tuple[float, float]
+
+    def moved(self, by: int) -> Closers:
+        """The same with rows counted on."""
+        return replace(self, strips=replace(self.strips, row=self.strips.row + by))
+
+    def best(self, missing: int, left: Ints) -> tuple[float, int, int]:
+        """The cheapest that meets the missing width exactly: its cost, its place, its closing width."""
+        strips = self.strips
+        widths = missing - strips.adds
+        fits = np.flatnonzero((strips.least <= widths) & (widths <= strips.most) & (left[strips.row] > 0))
+        if not len(fits):
+            return np.inf, -1, 0
+        first, second = strips.cost_at(fits, widths[fits])
+        cost = first * self.weights[0] + second * self.weights[1]
+        chosen = int(np.argmin(cost))
+        return float(cost[chosen]), int(fits[chosen]), int(widths[fits[chosen]])
+
+
+def cover(
+    shelf: Shelf, left: Ints, target: int, *, meet: bool, closers: tuple[Closers, ...] = ()
+) -> list[Taken] | None:
+    """A cheap cover of the target, None where there is none; `left[row]` pieces of each kind are there.
+
+    Where `meet`, the sum must be the target exactly, as of strips that are counted.
+    """
+    shelf = shelf.only(left[shelf.row] > 0)
+    if meet:
+        shelf = shelf.only(shelf.adds <= target)
+    search = _Search(shelf, left.copy(), target, meet, closers)
+    return search.by_price() or _Search(shelf, left.copy(), target, meet, closers).by_width()
+
+
+class _Search:
+    def __init__(self, shelf: Shelf, left: Ints, missing: int, meet: bool, closers: tuple[Closers, ...]) -> None:
+        self.shelf = shelf
+        self.cost = shelf.cost.copy()
+        self.left = left
+        self.missing = missing
+        self.meet = meet
+        self.closers = closers
+        self.used: list[Taken] = []
+        self.spent = 0.0
+        self.best_cost = np.inf
+        self.best: list[Taken] | None = None
+
+    def by_price(self) -> list[Taken] | None:
+        """At every step the cheapest width, and the best ending after any step."""
+        adds = self.shelf.adds
+        while self.missing > 0 and self.spent < self.best_cost:
+            short = int(np.searchsorted(adds, self.missing))
+            self._end(short)
+            if not short:
+                break
+            ratio = self.cost[:short] / adds[:short]
+            at = int(np.argmin(ratio))
+            if ratio[at] == np.inf:
+                break
+            self._take(at)
+        return self.best
+
+    def by_width(self) -> list[Taken] | None:
+        """At every step the widest piece there is: reaches the target wherever all pieces together do."""
+        adds = self.shelf.adds
+        while self.missing > 0:
+            short = int(np.searchsorted(adds, self.missing))
+            self._end(short)
+            there = np.flatnonzero(self.cost[:short] < np.inf)
+            if self.best is not None or not len(there):
+                break
+            self._take(int(there[-1]))
+        return self.best
+
+    def _take(self, at: int) -> None:
+        row = int(self.shelf.row[at])
+        self.used.append(self._taken(at))
+        self.spent += float(self.cost[at])
+        self.missing -= int(self.shelf.adds[at])
+        self.left[row] -= 1
+        if self.left[row] == 0:
+            self.cost[self.shelf.row == row] = np.inf
+
+    def _taken(self, at: int) -> Taken:
+        return Taken(int(self.shelf.row[at]), int(self.shelf.take[at]), int(self.shelf.adds[at]))
+
+    def _keep(self, cost: float, ending: list[Taken]) -> None:
+        if self.spent + cost < self.best_cost:
+            self.best_cost = self.spent + cost
+            self.best = [*self.used, *ending]
+
+    def _end(self, short: int) -> None:
+        """Looks for the cheapest piece, closing strip or pair that ends here; `short` choices add too little alone."""
+        adds, cost = self.shelf.adds, self.cost
+        if self.meet:
+            beyond = int(np.searchsorted(adds, self.missing, side="right"))
+            if beyond > short:
+                last = short + int(np.argmin(cost[short:beyond]))
+                self._keep(float(cost[last]), [self._taken(last)] if cost[last] < np.inf else [])
+            return
+        if short < len(adds):
+            last = short + int(np.argmin(cost[short:]))
+            if cost[last] < np.inf:
+                self._keep(float(cost[last]), [self._taken(last)])
+        for closer in self.closers:
+            price, place, width = closer.best(self.missing, self.left)
+            if place >= 0:
+                strips = closer.strips
+                ending = Taken(int(strips.row[place]), int(strips.take[place]), self.missing, width)
+                self._keep(price, [ending])
+        if short:
+            self._end_with_two(short)
+
+    def _end_with_two(self, short: int) -> None:
+        adds, cost = self.shelf.adds, self.cost
+        cheapest = np.empty(len(cost) + 1)
+        cheapest[-1] = np.inf
+        cheapest[:-1] = np.minimum.accumulate(cost[::-1])[::-1]
+        place = np.searchsorted(adds, self.missing - adds[:short])
+        both = cost[:short] + cheapest[place]
+        one = int(np.argmin(both))
+        if both[one] == np.inf or self.spent + both[one] >= self.best_cost:
+            return
+        tail = cost[place[one] :]
+        row = self.shelf.row
+        if self.left[row[one]] < 2:
+            tail = np.where(row[place[one] :] == row[one], np.inf, tail)
+        other = int(np.argmin(tail))
+        if tail[other] < np.inf:
+            self._keep(float(cost[one] + tail[other]), [self._taken(one), self._taken(int(place[one]) + other)])

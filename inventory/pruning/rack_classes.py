@@ -1,0 +1,64 @@
+"""The rack as kinds of wood: pieces that are alike to the blade stand together, in the order in which they are taken.
+
+Knows which tag is taken first of a kind. Knows nothing of boards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from inventory.core.lengths import volume_mm3
+from inventory.core.offcuts import Offcut, species_key
+from inventory.fill.rack_table import RackTable, table_of
+
+
+@dataclass(frozen=True)
+class Kind:
+    """Pieces of the same species, sizes and faces. `tags` names each of them, what has lain longest first."""
+
+    offcut: Offcut
+    tags: tuple[str, ...]
+
+    @property
+    def volume(self) -> int:
+        """Whole mm³ of one piece."""
+        return volume_mm3(self.offcut.length, self.offcut.width, self.offcut.thickness)
+
+
+@dataclass(frozen=True)
+class Kinds:
+    """All kinds of a rack, and their table with a row each."""
+
+    kinds: tuple[Kind, ...]
+    table: RackTable
+
+    def __len__(self) -> int:
+        return len(self.kinds)
+
+    def with_counts(self, counts: Sequence[int]) -> Kinds:
+        """The same kinds with only the first so many pieces of each; kinds without any are left out."""
+        kept = [replace(kind, tags=kind.tags[:many]) for kind, many in zip(self.kinds, counts, strict=True) if many]
+        return _kinds(kept)
+
+
+def kinds_of(rack: Sequence[Offcut], *, by_age: bool) -> Kinds:
+    """The kinds of these offcuts; those tagged on other days apart if `by_age`, as `clear-out` tells them apart."""
+    alike: dict[Hashable, list[Offcut]] = {}
+    for each in rack:
+        faces = tuple(sorted(face.value for face in each.faces))
+        age = each.tagged_on if by_age else None
+        key = (species_key(each.species), each.length, each.width, each.thickness, faces, age)
+        alike.setdefault(key, []).append(each)
+    found = []
+    for offcuts in alike.values():
+        offcuts.sort(key=lambda each: (each.tagged_on or date.max, each.tag))
+        tags = tuple(each.tag for each in offcuts for _ in range(each.count))
+        found.append(Kind(replace(offcuts[0], count=1), tags))
+    return _kinds(found)
+
+
+def _kinds(found: Sequence[Kind]) -> Kinds:
+    table = table_of([replace(kind.offcut, species=species_key(kind.offcut.species)) for kind in found])
+    return Kinds(tuple(found), table)

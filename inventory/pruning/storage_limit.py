@@ -1,0 +1,134 @@
+"""The room that offcuts may take: a volume, a number of pieces, or a running length of shelf by location.
+
+Knows how much of it a piece takes. On a shelf pieces stand on edge side by side like
+books, so that each takes its thickness (common practice, no source). Knows nothing of use.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from inventory.core.errors import Mendable
+from inventory.core.lengths import (
+    CUBIC_INCHES_PER_BOARD_FOOT,
+    NM3_PER_MM3,
+    NM_PER_INCH,
+    Length,
+    NotALength,
+    Unit,
+    read_length,
+    volume_mm3,
+)
+from inventory.core.offcuts import Offcut, location_key
+
+
+class NotARoom(Mendable):
+    """A room that can't be kept to; `what` names the value."""
+
+    def __init__(self, message: str, what: str = "") -> None:
+        super().__init__(message)
+        self.what = what
+
+
+@dataclass(frozen=True)
+class Room:
+    """Just one of them is given: whole mm³, pieces, or by location the length of shelf."""
+
+    volume: int | None = None
+    pieces: int | None = None
+    shelves: Mapping[str, Length] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        if (self.volume is not None) + (self.pieces is not None) + bool(self.shelves) != 1:
+            raise NotARoom(
+                "Give the room in one way: as a volume, as a number of pieces, or as lengths of shelf.", "room"
+            )
+
+    def parts(self) -> tuple[Part, ...]:
+        """The parts that must each be kept to."""
+        if self.volume is not None:
+            return (Part(None, self.volume),)
+        if self.pieces is not None:
+            return (Part(None, self.pieces),)
+        return tuple(Part(location, length) for location, length in self.shelves.items())
+
+    def takes(self, offcut: Offcut) -> int:
+        """How much of the room one piece takes."""
+        if self.volume is not None:
+            return max(volume_mm3(offcut.length, offcut.width, offcut.thickness), 1)
+        return 1 if self.pieces is not None else offcut.thickness
+
+    def taken(self, rack: Sequence[Offcut]) -> int:
+        """How much of the room a whole rack takes; on shelves, the parts of the room together."""
+        return sum(self.takes(each) * each.count for each in rack if any(part.holds(each) for part in self.parts()))
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part of the room, in whatever it is given; `location` is None where it is for all of the rack."""
+
+    location: str | None
+    most: int
+
+    def holds(self, offcut: Offcut) -> bool:
+        """Whether a piece lies in this part."""
+        return self.location is None or location_key(offcut.location) == location_key(self.location)
+
+
+_BOARD_FOOT = Fraction(CUBIC_INCHES_PER_BOARD_FOOT * NM_PER_INCH**3, NM3_PER_MM3)
+_UNITS = {
+    "bd ft": _BOARD_FOOT,
+    "board feet": _BOARD_FOOT,
+    "m3": Fraction(10**9),
+    "m³": Fraction(10**9),
+    "l": Fraction(10**6),
+}
+
+
+def read_volume(text: str, unit: Unit, whole: int) -> int:
+    """Whole mm³ of a volume as typed: in board feet, m³ or litres, or in per cent of `whole`. Raises NotARoom.
+
+    A bare number is in board feet in an inch shop, else in m³.
+
+    >>> read_volume("60 %", Unit.INCH, 1000), read_volume("0,02", Unit.MILLIMETRE, 0), read_volume("20 l", Unit.INCH, 0)
+    (600, 20000000, 20000000)
+    """
+    typed = re.fullmatch(r"(\d{1,9}(?:[.,]\d{1,6})?)\s*(%|bd ft|board feet|m3|m³|l)?", text.strip().lower())
+    if typed is None:
+        raise NotARoom(
+            f'"{text.strip()[:40]}" is no volume. Type one such as 40 bd ft, 0.1 m³, or 60 % of what is there.',
+            "volume",
+        )
+    number = Fraction(typed[1].replace(",", "."))
+    if typed[2] == "%":
+        if number > 100:
+            raise NotARoom("More than 100 % of what is there can't be kept. Type 100 % or less.", "volume")
+        return int(number * whole / 100)
+    return int(number * _UNITS[typed[2] or ("bd ft" if unit is Unit.INCH else "m3")])
+
+
+def read_pieces(text: str) -> int:
+    """A number of pieces as typed. Raises NotARoom."""
+    if not re.fullmatch(r"[0-9]{1,7}", text.strip()):
+        raise NotARoom(f'"{text.strip()[:40]}" is no number of pieces. Type how many may stay, such as 80.', "pieces")
+    return int(text)
+
+
+def read_shelves(typed: Mapping[str, str], unit: Unit) -> dict[str, Length]:
+    """Running lengths of shelf by location, empty answers left out. Raises NotARoom."""
+    found: dict[str, Length] = {}
+    for location, text in typed.items():
+        if text.strip():
+            before = next((each for each in found if location_key(each) == location_key(location)), None)
+            if before is not None:
+                raise NotARoom(f'"{before}" and "{location}" are one location. Give its shelf once.', "shelves")
+            try:
+                found[location] = read_length(text, unit)
+            except NotALength as error:
+                raise NotARoom(f"{location}: {error}", "shelves") from None
+    if not found:
+        raise NotARoom("No length of shelf is typed. Type one beside at least one location.", "shelves")
+    return found

@@ -1,0 +1,1 @@
+"""Devices that may use the shop."""

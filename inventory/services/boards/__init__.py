@@ -1,0 +1,1 @@
+"""Boards from the request to the finished piece."""

@@ -1,0 +1,90 @@
+"""The card that goes out of the shop with a finished board: its woods, sizes, year, and how to keep it.
+
+Knows what stands on the card. Draws and prints nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Length
+from inventory.core.species import contact_remarks
+from inventory.core.species_cautions import ANY_CONTACT
+from inventory.layout.finished_board import BoardWood, wood_of_boards
+from inventory.layout.operations import glue_ups_told
+from inventory.storage.records import BoardRecord, BoardState
+from inventory.wording.cautions import on_record
+
+# common practice, no source: all of CARE
+CARE = (
+    "Wash it by hand with a little soap, wipe it dry, and stand it on edge so that air gets to both faces.",
+    "Never soak it and keep it out of the dishwasher: it would warp, crack, or come apart where it is glued.",
+    "When it looks dry, rub in an oil meant for things that touch food, leave it overnight, wipe off the rest. "
+    "Rags with a drying oil can catch fire by themselves: spread them flat to dry, outdoors.",
+)
+# FDA Food Code 4-101.17 (United States) binds food businesses, not homes.
+FOOD = (
+    "Food: the makers of its glue and its finish say what these are good for; for trade kitchens local rules govern "
+    "(in the United States hard maple or an equally hard, close-grained wood, FDA Food Code 4-101.17)."
+)
+
+
+class NotMadeYet(Mendable):
+    """A card is asked for of a board that is not cut."""
+
+
+@dataclass(frozen=True)
+class Card:
+    """What stands on a card. `boards` are the numbers, from 0, of those that it fits; shares are whole per cent."""
+
+    boards: tuple[int, ...]
+    length: Length
+    width: Length
+    thickness: Length
+    woods: tuple[tuple[str, int], ...]
+    year: int
+    care: tuple[str, ...]
+
+
+def cards_of(board: BoardRecord) -> tuple[Card, ...]:
+    """A card for each sort of board that was made together. Raises NotMadeYet."""
+    made = board.finished_at or board.cut_at
+    if board.state not in (BoardState.CUT, BoardState.FINISHED) or made is None:
+        raise NotMadeYet(f'"{board.name}" is {board.state.value}: its card can be printed once it is cut.')
+    alike: dict[tuple[object, ...], list[BoardWood]] = {}
+    for each in wood_of_boards(board.fill.cuts, glue_ups_told(board.fill, board.request), board.request):
+        alike.setdefault((each.length, each.width, each.thickness, each.shares), []).append(each)
+    return tuple(
+        Card(
+            boards=tuple(each.board for each in sort),
+            length=sort[0].length,
+            width=sort[0].width,
+            thickness=sort[0].thickness,
+            woods=in_per_cent(sort[0].shares),
+            year=made.year,
+            care=(*CARE, *_on_food(species for species, _ in sort[0].shares)),
+        )
+        for sort in alike.values()
+    )
+
+
+def _on_food(woods: Iterable[str]) -> Iterator[str]:
+    yield FOOD
+    for name in woods:
+        yield from on_record(f"On record of food on {name}", contact_remarks(name), ANY_CONTACT)
+
+
+def in_per_cent(shares: Sequence[tuple[str, Fraction]]) -> tuple[tuple[str, int], ...]:
+    """Whole per cent that sum to 100: rounded down, then one more where the most was cut off.
+
+    >>> in_per_cent([("ash", Fraction(2, 3)), ("oak", Fraction(1, 6)), ("elm", Fraction(1, 6))])
+    (('ash', 67), ('oak', 17), ('elm', 16))
+    """
+    whole = [int(share * 100) for _, share in shares]
+    cut_off = [share * 100 - floor for (_, share), floor in zip(shares, whole, strict=True)]
+    for place in sorted(range(len(whole)), key=lambda place: (-cut_off[place], place))[: 100 - sum(whole)]:
+        whole[place] += 1
+    return tuple((species, percent) for (species, _), percent in zip(shares, whole, strict=True))

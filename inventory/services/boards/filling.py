@@ -1,0 +1,69 @@
+"""Filling: the free pieces of the rack and a request, handed to the search.
+
+Knows which pieces are free. Knows nothing of how a fill is found: `inventory.fill`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from difflib import get_close_matches
+from typing import Any
+
+from inventory.core.errors import Conflict
+from inventory.core.offcuts import species_key
+from inventory.fill.plan import Fill, Plan, fill_document
+from inventory.fill.request import BoardRequest, read_request
+from inventory.orders.answer import fill_rack
+from inventory.shop import Shop
+from inventory.storage.repositories.free_pieces import free_pieces, pieces_set_aside
+from inventory.wording.cautions import with_cautions
+
+
+def request(shop: Shop, given: Mapping[str, Any]) -> BoardRequest:
+    """Reads a request as the contract writes it, with the shop's unit, allowances and day. Raises NotARequest."""
+    settings = shop.settings()
+    return read_request(given, settings.allowances, settings.unit, shop.today())
+
+
+def fill(shop: Shop, asked: BoardRequest) -> Plan:
+    """Fills the board from what is free on the rack. An offcut of the plan has the free pieces as its count.
+
+    The cautions are those of this shop's planer and glue, its lengths as it reads them.
+    """
+    with shop.reading() as connection:
+        plan = fill_rack(free_pieces(connection), asked, set_aside=lambda: pieces_set_aside(connection))
+    settings = shop.settings()
+    return with_cautions(plan, settings.workshop, settings.display)
+
+
+def absent_woods(requests: Sequence[BoardRequest], there: Iterable[str]) -> tuple[str, ...]:
+    """A sentence for each species asked for that is none of the names `there`, with those that may be meant."""
+    known = {species_key(name): name for name in there}
+    asked = dict.fromkeys(name for each in requests for band in each.bands for name in band.species)
+    absent = (name for name in asked if name not in known)
+    return tuple(f'No piece on the rack is called "{name}".{_meant(name, known)}' for name in absent)
+
+
+def _meant(name: str, known: Mapping[str, str]) -> str:
+    """The names that hold all words of this one, or else the one most like it, as a question."""
+    words = set(name.split())
+    like = sorted(key for key in known if words <= set(key.split())) or get_close_matches(name, known, 1)
+    return f" Is {' or '.join(known[key] for key in like)} meant?" if like else ""
+
+
+def fill_key(fill: Fill) -> str:
+    """A short name (16 hex digits) of what a fill takes and how it is cut, for a form that chooses it."""
+    told = fill_document(fill) | {"parts": [(cut.rips, cut.shares) for cut in fill.cuts], "cautions": []}
+    return hashlib.sha256(repr(told).encode()).hexdigest()[:16]
+
+
+def chosen(shop: Shop, asked: BoardRequest, key: str) -> Fill:
+    """The fill that a page showed under this key, found anew. Raises Conflict where the rack gives it no longer."""
+    for each in fill(shop, asked).fills:
+        if fill_key(each) == key:
+            return each
+    raise Conflict(
+        "The rack has changed since this answer was found: nothing was set aside. "
+        "Look at the new answer and choose from it."
+    )

@@ -1,0 +1,130 @@
+"""What is left when a board is cut: as the plan proposes it, and as the hand confirms it.
+
+Knows which remainders can be and how they become offcuts. Keeps nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from inventory.core.codes import shown_code
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Length
+from inventory.core.offcuts import Allowances, Face, NotAnOffcut, Offcut
+from inventory.cutting.cuts import Cut, Remainder
+from inventory.fill.plan import Fill
+
+
+class NotARemainder(Mendable):
+    """A confirmed remainder that can't be; `cut` and `remainder` say which, `what` names the value."""
+
+    def __init__(self, message: str, cut: int, remainder: int, what: str = "") -> None:
+        super().__init__(message)
+        self.cut = cut
+        self.remainder = remainder
+        self.what = what
+
+
+@dataclass(frozen=True)
+class ProposedRemainder:
+    """What the plan says is left: `fill.cuts[cut].remainders[remainder]`, with what the parent hands on."""
+
+    cut: int
+    remainder: int
+    parent: str
+    species: str
+    length: Length
+    width: Length
+    thickness: Length
+    face_a: Face
+    face_b: Face
+    keep: bool
+    location: str
+    flattened: Length | None
+    """Its thickness if its length was flattened before it was ripped off; None where that takes nothing off."""
+
+
+@dataclass(frozen=True)
+class ConfirmedRemainder:
+    """What was really left, as measured; sizes matter only where it is kept. Faces None are the parent's."""
+
+    cut: int
+    remainder: int
+    length: Length
+    width: Length
+    thickness: Length
+    keep: bool
+    location: str
+    face_a: Face | None = None
+    face_b: Face | None = None
+    notes: str = ""
+
+
+def proposed(fill: Fill, allowances: Allowances, location_of: Callable[[str], str]) -> Iterator[ProposedRemainder]:
+    """What the plan leaves, in the order of the cuts; `location_of` says where the parent lies."""
+    for place, cut in enumerate(fill.cuts):
+        for number, left in enumerate(cut.remainders):
+            yield ProposedRemainder(
+                cut=place,
+                remainder=number,
+                parent=cut.offcut.tag,
+                species=cut.offcut.species,
+                length=left.length,
+                width=left.width,
+                thickness=left.thickness,
+                face_a=cut.offcut.face_a,
+                face_b=cut.offcut.face_b,
+                keep=left.kept,
+                location=location_of(cut.offcut.tag),
+                flattened=_flattened(cut, left, allowances),
+            )
+
+
+def _flattened(cut: Cut, left: Remainder, allowances: Allowances) -> Length | None:
+    """What is left of the length is crosscut before anything is flattened; what is left of the width may be after."""
+    clean = allowances.clean_thickness(cut.offcut)
+    return clean if left.width < cut.offcut.width and 0 < clean < left.thickness else None
+
+
+def kept_offcuts(fill: Fill, confirmed: Sequence[ConfirmedRemainder]) -> list[tuple[ConfirmedRemainder, Offcut]]:
+    """The offcuts that go back on the rack, in the order of the cuts; they have no tag yet. Raises NotARemainder."""
+    seen: set[tuple[int, int]] = set()
+    kept = []
+    for each in sorted(confirmed, key=lambda each: (each.cut, each.remainder)):
+        place = (each.cut, each.remainder)
+        known = 0 <= each.cut < len(fill.cuts) and 0 <= each.remainder < len(fill.cuts[each.cut].remainders)
+        if not known or place in seen:
+            raise NotARemainder("This is no remainder of the board. Open its page anew.", *place)
+        seen.add(place)
+        if each.keep:
+            kept.append((each, _offcut(fill.cuts[each.cut], each)))
+    return kept
+
+
+def _offcut(cut: Cut, left: ConfirmedRemainder) -> Offcut:
+    parent = cut.offcut
+    for name in ("length", "width", "thickness"):
+        if getattr(left, name) > getattr(parent, name):
+            raise NotARemainder(
+                f"The {name} of what is left of {shown_code(parent.tag)} is more than it had before. Measure it again.",
+                left.cut,
+                left.remainder,
+                name,
+            )
+    try:
+        return replace(
+            parent,
+            length=left.length,
+            width=left.width,
+            thickness=left.thickness,
+            face_a=left.face_a or parent.face_a,
+            face_b=left.face_b or parent.face_b,
+            location=left.location,
+            notes=left.notes,
+            count=1,
+            tag="",
+            tagged_on=None,
+        )
+    except NotAnOffcut as error:
+        raise NotARemainder(str(error), left.cut, left.remainder, error.what) from None

@@ -1,0 +1,370 @@
+"""Making a board: set aside, cut, finished, abandoned, and the way back.
+
+Knows what each step does to the pieces. What to fetch is `picking`'s, what is
+left `remainders`'. Every call carries the version that the page showed.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+from functools import cache, partial
+
+from sqlalchemy import Connection
+
+from inventory.core.codes import shown_code
+from inventory.core.errors import Conflict, Mendable
+from inventory.core.lengths import Display, show
+from inventory.core.offcuts import LONGEST_NAME, MOST_IN_A_BUNDLE, Offcut, State, species_key
+from inventory.fill.plan import Fill
+from inventory.fill.request import BoardRequest
+from inventory.services.boards.leftovers import (
+    ConfirmedRemainder,
+    NotARemainder,
+    ProposedRemainder,
+    kept_offcuts,
+    proposed,
+)
+from inventory.services.rack.queries import the_piece
+from inventory.services.rack.tagging import tidy
+from inventory.services.rack.typed_line import describe_line
+from inventory.shop import Shop
+from inventory.storage.records import BoardRecord, BoardState, BoardSummary, EventKind, OffcutRecord
+from inventory.storage.repositories import boards as kept
+from inventory.storage.repositories.codes import give_code
+from inventory.storage.repositories.idempotency_keys import answer_to, keep_answer
+from inventory.storage.repositories.offcuts import (
+    Origin,
+    add_event,
+    insert_offcut,
+    next_label_place,
+    record_of,
+    update_offcut,
+)
+from inventory.storage.repositories.settings_rows import read_settings
+
+__all__ = [
+    "ConfirmedRemainder", "NoSuchBoard", "NotABoardName", "NotARemainder", "NotThisStep", "ProposedRemainder",
+    "abandon", "board", "boards", "cut", "finish", "proposed_remainders", "remainders_of", "rename", "set_aside",
+    "shown_board", "undo",
+]  # fmt: skip
+
+
+class NoSuchBoard(Mendable):
+    """No board has this number."""
+
+
+class NotThisStep(Mendable):
+    """A step that does not follow from where the board stands."""
+
+
+class NotABoardName(Mendable):
+    """A name that no board can have."""
+
+
+def set_aside(
+    shop: Shop,
+    request: BoardRequest,
+    fill: Fill,
+    name: str = "",
+    *,
+    beside: Sequence[BoardRequest] = (),
+    form: str = "",
+) -> BoardRecord:
+    """Sets the offcuts of a fill aside for a board; an empty name becomes its finished sizes.
+
+    `beside` are boards of other sizes that the same fill makes.
+    Raises NotABoardName, and Conflict where an offcut is gone, changed, or not
+    free in the number that the fill takes; then nothing is set aside. A form sent
+    twice, known by its key `form`, answers with the board of the first.
+    """
+    now = shop.now()
+    with shop.writing() as connection:
+        answered = answer_to(connection, form)
+        if answered is not None:
+            return _the_board(connection, int(answered))
+        named = _name(name) or _sizes((request, *beside), read_settings(connection).display)
+        taken = {code: len(pieces) for code, pieces in _pieces_of(fill).items()}
+        records = _free_records(connection, fill, taken)
+        rows = {record.id: taken[record.code] for record in records}
+        number = kept.insert_board(connection, named, (request, *beside), fill, rows, now)
+        for record in records:
+            _put_aside(connection, record, taken[record.code], _board_words(number, named), now)
+        keep_answer(connection, form, str(number), now)
+        return _the_board(connection, number)
+
+
+def _name(text: str) -> str:
+    name = " ".join(text.split())
+    if len(name) > LONGEST_NAME:
+        raise NotABoardName(f"The board's name is longer than {LONGEST_NAME} letters. Shorten it.")
+    return name
+
+
+def _sizes(requests: Sequence[BoardRequest], display: Display) -> str:
+    if len(requests) > 1:
+        return f"{sum(each.count for each in requests)} boards of {len(requests)} kinds"
+    [request] = requests
+    sizes = (show(size, display, with_unit=False) for size in (request.length, request.width, request.thickness))
+    boards = f"{request.count} boards " if request.count > 1 else ""
+    return f"{boards}{' × '.join(sizes)} {display.unit.value}, {request.grain.value} grain"
+
+
+def _board_words(number: int, name: str) -> str:
+    return f'for board {number}, "{name}"'
+
+
+def _pieces_of(fill: Fill) -> dict[str, set[int]]:
+    """Which like pieces of which tag a fill takes."""
+    pieces: dict[str, set[int]] = {}
+    for each in fill.cuts:
+        pieces.setdefault(each.offcut.tag, set()).add(each.piece)
+    return pieces
+
+
+def _free_records(connection: Connection, fill: Fill, taken: Mapping[str, int]) -> list[OffcutRecord]:
+    """The pieces that the fill takes, as they are now. Raises Conflict where one is not as the fill found it."""
+    found = []
+    for code, offcut in {each.offcut.tag: each.offcut for each in fill.cuts}.items():
+        record = record_of(connection, code)
+        if record is None or not record.here:
+            raise _not_free(code, "is no longer on the rack")
+        if not _cut_alike(record.offcut, offcut):
+            raise _not_free(code, "was changed since this answer was found")
+        if record.free < taken[code]:
+            raise _not_free(code, "is no longer free" if taken[code] == 1 else "has too few free pieces")
+        found.append(record)
+    return found
+
+
+def _not_free(code: str, why: str) -> Conflict:
+    return Conflict(f"{shown_code(code)} {why}: nothing was set aside. Ask for the board again.")
+
+
+def _cut_alike(one: Offcut, other: Offcut) -> bool:
+    """Whether two offcuts are the same to a blade: sizes, faces and species."""
+    return (one.length, one.width, one.thickness, one.faces, species_key(one.species)) == (
+        other.length,
+        other.width,
+        other.thickness,
+        other.faces,
+        species_key(other.species),
+    )
+
+
+def _put_aside(connection: Connection, record: OffcutRecord, pieces: int, words: str, now: datetime) -> None:
+    waiting = record.set_aside + pieces
+    state = State.SET_ASIDE if waiting == record.offcut.count else State.ON_RACK
+    update_offcut(connection, record, state=state, set_aside=waiting)
+    add_event(connection, record.id, now, EventKind.SET_ASIDE, _share(record, pieces) + words)
+
+
+def _share(record: OffcutRecord, pieces: int) -> str:
+    return f"{pieces} of {record.offcut.count} " if record.offcut.count > 1 else ""
+
+
+def board(shop: Shop, number: int) -> BoardRecord:
+    """One board. Raises NoSuchBoard."""
+    with shop.reading() as connection:
+        return _the_board(connection, number)
+
+
+def _the_board(connection: Connection, number: int) -> BoardRecord:
+    found = kept.board_of(connection, number) if 0 < number < 2**63 else None
+    if found is None:
+        raise NoSuchBoard(f"There is no board {number}. Look for it in the list of boards.")
+    return found
+
+
+def boards(shop: Shop, state: BoardState | None = None) -> tuple[BoardSummary, ...]:
+    """All boards, or those in one state; latest change first."""
+    with shop.reading() as connection:
+        return kept.board_summaries(connection, state)
+
+
+def proposed_remainders(shop: Shop, number: int) -> tuple[ProposedRemainder, ...]:
+    """What the plan leaves of each offcut, in the order of the cuts, to be confirmed. Raises NoSuchBoard."""
+    return remainders_of(shop, board(shop, number))
+
+
+def remainders_of(shop: Shop, found: BoardRecord) -> tuple[ProposedRemainder, ...]:
+    """As `proposed_remainders` for a board that is at hand."""
+    with shop.reading() as connection:
+        location = cache(partial(_location_of, connection))
+        return tuple(proposed(found.fill, found.request.allowances, location))
+
+
+def _location_of(connection: Connection, code: str) -> str:
+    return the_piece(connection, code).offcut.location
+
+
+def shown_board(connection: Connection, number: int, version: int) -> BoardRecord:
+    """The board, at the version that the page showed. Raises NoSuchBoard, Conflict."""
+    found = _the_board(connection, number)
+    if found.version != version:
+        raise kept.board_moved_on(found.name)
+    return found
+
+
+def _must_be(board: BoardRecord, state: BoardState, step: str) -> None:
+    if board.state is not state:
+        raise NotThisStep(
+            f'"{board.name}" is {board.state.value} and can\'t be {step}: only a board that is {state.value} can. '
+            "Look at it as it is now."
+        )
+
+
+def cut(shop: Shop, number: int, version: int, confirmed: Sequence[ConfirmedRemainder]) -> BoardRecord:
+    """Says that the board's offcuts are cut; what is kept comes back as new tags with labels wanted.
+
+    A remainder of the plan that is not in `confirmed` is not kept. Raises
+    NoSuchBoard, Conflict, NotThisStep, NotARemainder.
+    """
+    now = shop.now()
+    with shop.writing() as connection:
+        asked = shown_board(connection, number, version)
+        _must_be(asked, BoardState.SET_ASIDE, "cut")
+        left_over = kept_offcuts(asked.fill, confirmed)
+        words = _board_words(number, asked.name)
+        emptied = []
+        for taken in kept.taken_by(connection, number):
+            record = the_piece(connection, taken.code)
+            if record.offcut.count == taken.pieces:
+                emptied.append(taken.offcut)
+            _take_away(connection, record, taken.pieces)
+            add_event(connection, record.id, now, EventKind.CUT, _share(record, taken.pieces) + words)
+        kept.note_emptied(connection, number, emptied)
+        for confirmation, offcut in left_over:
+            _bring_back(shop, connection, asked, confirmation, offcut, now)
+        kept.update_board(connection, asked, now, BoardState.CUT)
+        return _the_board(connection, number)
+
+
+def _take_away(connection: Connection, record: OffcutRecord, pieces: int) -> None:
+    left, waiting = record.offcut.count - pieces, record.set_aside - pieces
+    if left == 0:
+        update_offcut(connection, record, state=State.USED_UP, set_aside=0)
+        return
+    state = State.SET_ASIDE if waiting == left else State.ON_RACK
+    update_offcut(connection, record, offcut=replace(record.offcut, count=left), state=state, set_aside=waiting)
+
+
+def _bring_back(
+    shop: Shop,
+    connection: Connection,
+    board: BoardRecord,
+    confirmed: ConfirmedRemainder,
+    offcut: Offcut,
+    now: datetime,
+) -> None:
+    parent = the_piece(connection, board.fill.cuts[confirmed.cut].offcut.tag)
+    tagged = replace(tidy(offcut), tag=give_code(connection, shop.randbelow, now), tagged_on=now.date())
+    row = insert_offcut(
+        connection, tagged, now, label_place=next_label_place(connection), origin=Origin(parent.id, board.id)
+    )
+    kept.add_left_over(connection, board.id, row, confirmed.cut, confirmed.remainder)
+    line = describe_line(tagged, read_settings(connection).unit)
+    came_from = f"left over from {shown_code(parent.code)}, {_board_words(board.id, board.name)}: {line}"
+    add_event(connection, row, now, EventKind.CAME_BACK, came_from)
+
+
+def finish(shop: Shop, number: int, version: int) -> BoardRecord:
+    """Says that the board is finished. Raises NoSuchBoard, Conflict, NotThisStep."""
+    with shop.writing() as connection:
+        asked = shown_board(connection, number, version)
+        _must_be(asked, BoardState.CUT, "finished")
+        kept.update_board(connection, asked, shop.now(), BoardState.FINISHED)
+        return _the_board(connection, number)
+
+
+def abandon(shop: Shop, number: int, version: int) -> BoardRecord:
+    """Puts all offcuts of a board back that is set aside and not cut. Raises as `finish`."""
+    with shop.writing() as connection:
+        asked = shown_board(connection, number, version)
+        _must_be(asked, BoardState.SET_ASIDE, "abandoned")
+        _put_all_back(connection, asked, shop.now())
+        return _the_board(connection, number)
+
+
+def _put_all_back(connection: Connection, board: BoardRecord, now: datetime) -> None:
+    for taken in board.taken:
+        record = the_piece(connection, taken.code)
+        update_offcut(connection, record, state=State.ON_RACK, set_aside=record.set_aside - taken.pieces)
+        words = _share(record, taken.pieces) + _board_words(board.id, board.name)
+        add_event(connection, record.id, now, EventKind.PUT_BACK, f"not needed: {words}")
+    kept.update_board(connection, board, now, BoardState.ABANDONED)
+
+
+def undo(shop: Shop, number: int, version: int) -> BoardRecord:
+    """Takes the last step back: finished → cut → set aside → abandoned, and abandoned → set aside again.
+
+    A cut can be undone while none of the pieces that came back was changed or
+    used; they become let go. Raises Conflict with the piece that stands in the way.
+    """
+    now = shop.now()
+    with shop.writing() as connection:
+        asked = shown_board(connection, number, version)
+        match asked.state:
+            case BoardState.FINISHED:
+                kept.update_board(connection, asked, now, BoardState.CUT)
+            case BoardState.CUT:
+                _undo_cut(connection, asked, now)
+            case BoardState.SET_ASIDE:
+                _put_all_back(connection, asked, now)
+            case BoardState.ABANDONED:
+                taken = Counter({each.code: each.pieces for each in asked.taken})
+                for record in _free_records(connection, asked.fill, taken):
+                    _put_aside(connection, record, taken[record.code], _board_words(number, asked.name), now)
+                kept.update_board(connection, asked, now, BoardState.SET_ASIDE)
+        return _the_board(connection, number)
+
+
+def _undo_cut(connection: Connection, board: BoardRecord, now: datetime) -> None:
+    words = f"the cut {_board_words(board.id, board.name)} was undone"
+    for code in board.left_over:
+        record = the_piece(connection, code)
+        if record.version != 1:
+            raise _in_the_way(code, "came back from this cut and was changed or used since")
+        update_offcut(connection, record, state=State.LET_GO)
+        add_event(connection, record.id, now, EventKind.CUT_UNDONE, words)
+    as_cut = {each.offcut.tag: each.offcut for each in board.fill.cuts}
+    for taken in kept.taken_by(connection, board.id):
+        record = the_piece(connection, taken.code)
+        _give_back(connection, record, taken, as_cut[taken.code])
+        add_event(connection, record.id, now, EventKind.CUT_UNDONE, f"{words}, set aside again")
+    kept.note_emptied(connection, board.id, [])
+    kept.note_undone(connection, board.id)
+    kept.update_board(connection, board, now, BoardState.SET_ASIDE)
+
+
+def _give_back(connection: Connection, record: OffcutRecord, taken: kept.Taken, as_cut: Offcut) -> None:
+    """The pieces that were cut, whole again and set aside under their tag."""
+    if not _cut_alike(record.offcut, as_cut) or (taken.emptied and record.state is not State.USED_UP):
+        raise _in_the_way(record.code, "was changed since the cut")
+    # Like pieces that went otherwise since the cut stay gone.
+    beside = record.offcut.count if record.here else 0
+    count, waiting = beside + taken.pieces, record.set_aside + taken.pieces
+    if count > MOST_IN_A_BUNDLE:
+        raise _in_the_way(record.code, f"would stand for more than {MOST_IN_A_BUNDLE} pieces")
+    state = State.SET_ASIDE if waiting == count else State.ON_RACK
+    update_offcut(connection, record, offcut=replace(record.offcut, count=count), state=state, set_aside=waiting)
+    if record.state is State.USED_UP:
+        kept.note_back_again(connection, record.id)
+
+
+def _in_the_way(code: str, why: str) -> Conflict:
+    return Conflict(f"{shown_code(code)} {why}, so the cut can't be undone. Correct the pieces one by one instead.")
+
+
+def rename(shop: Shop, number: int, version: int, name: str) -> BoardRecord:
+    """Gives the board another name; an empty one becomes its finished sizes.
+
+    Raises NoSuchBoard, Conflict, NotABoardName.
+    """
+    with shop.writing() as connection:
+        asked = shown_board(connection, number, version)
+        named = _name(name) or _sizes(asked.requests, read_settings(connection).display)
+        kept.update_board(connection, asked, shop.now(), asked.state, name=named)
+        return _the_board(connection, number)

@@ -1,0 +1,63 @@
+"""The order of a board's strips: changed strip by strip, kept with the board, or proposed again.
+
+Knows until when an order can be changed. Which orders there are is `inventory.layout.strip_order`'s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from inventory.layout.strip_layout import LaidOut, lay_out_all
+from inventory.layout.strip_order import NotAnOrder, Order, order_of
+from inventory.services.boards.making import NotThisStep, shown_board
+from inventory.shop import Shop
+from inventory.storage.records import BoardRecord, BoardState
+from inventory.storage.repositories import boards as kept
+
+Change = Callable[[Order], Order]
+
+STILL_LOOSE = (BoardState.SET_ASIDE, BoardState.CUT)
+"""While a board is one of these its strips are not glued yet."""
+
+
+def laid_out(board: BoardRecord) -> LaidOut:
+    """The board's strips in the order kept with it, else in the proposed one.
+
+    An order that no longer fits, since bands are laid out otherwise than when it was
+    kept, gives way to the proposed one.
+    """
+    if board.order is not None:
+        try:
+            return lay_out_all(board.fill, board.request, board.order)
+        except NotAnOrder:
+            pass
+    return lay_out_all(board.fill, board.request)
+
+
+def change_order(shop: Shop, number: int, version: int, change: Change) -> BoardRecord:
+    """Changes the order of a board's strips and keeps it.
+
+    Raises NoSuchBoard, Conflict, NotThisStep, and NotAnOrder where a strip would leave its band.
+    """
+    with shop.writing() as connection:
+        board = shown_board(connection, number, version)
+        _must_be_loose(board)
+        order = change(order_of(laid_out(board)))
+        lay_out_all(board.fill, board.request, order)
+        return kept.keep_order(connection, board, shop.now(), order)
+
+
+def propose_again(shop: Shop, number: int, version: int) -> BoardRecord:
+    """Puts the strips of a board back into the proposed order. Raises NoSuchBoard, Conflict, NotThisStep."""
+    with shop.writing() as connection:
+        board = shown_board(connection, number, version)
+        _must_be_loose(board)
+        return kept.keep_order(connection, board, shop.now(), None)
+
+
+def _must_be_loose(board: BoardRecord) -> None:
+    if board.state not in STILL_LOOSE:
+        raise NotThisStep(
+            f'"{board.name}" is {board.state.value}: the order of its strips stays as it is. '
+            "Only while a board is set aside or cut can it be changed."
+        )

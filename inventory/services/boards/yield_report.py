@@ -1,0 +1,160 @@
+"""The life of wood: what each board took and became, yield by month, what became of all wood ever tagged.
+
+Knows how boards and what came and went make these sums. Yield is the finished board's own
+volume over the wood that it used up: what it took less what came back to the rack. The
+rest is kerf, trims, what planes took and remainders too small to keep. Volumes are whole
+mm³, by the sizes as typed. Draws nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from sqlalchemy import Connection, select
+
+from inventory.core.lengths import volume_mm3
+from inventory.services.rack.stock_levels import Move, last_months, moves
+from inventory.shop import Shop
+from inventory.storage.board_documents import read_requests_text
+from inventory.storage.records import BoardState
+from inventory.storage.tables import BOARDS
+
+
+@dataclass(frozen=True)
+class MadeBoard:
+    """A board that is cut, or boards made together; `finished` is None while it waits for the glue-up."""
+
+    number: int
+    name: str
+    boards: int
+    cut: date
+    finished: date | None
+    volume: int
+    took: int
+    came_back: int
+
+    @property
+    def used(self) -> int:
+        return self.took - self.came_back
+
+    @property
+    def share(self) -> Fraction | None:
+        """Its yield; None where nothing was used, as sizes were typed anew since."""
+        return Fraction(self.volume, self.used) if self.used > 0 else None
+
+
+@dataclass(frozen=True)
+class Yield:
+    """The boards finished in a while: from `first` on, how many, their volume and the wood they used."""
+
+    first: date | None
+    boards: int
+    volume: int
+    used: int
+
+    @property
+    def share(self) -> Fraction | None:
+        return Fraction(self.volume, self.used) if self.used > 0 else None
+
+
+@dataclass(frozen=True)
+class WoodLife:
+    """What became of the wood: `boards` latest first, `months` from the earliest, `all` over every finished board.
+
+    `tagged` is all wood ever tagged, what came back from cuts not counted again. It is
+    the sum of `in_boards` (finished), `in_cut` (cut, not finished), `lost` in making
+    both, `here` and `gone` otherwise.
+    """
+
+    boards: tuple[MadeBoard, ...]
+    months: tuple[Yield, ...]
+    all: Yield
+    tagged: int
+    in_boards: int
+    in_cut: int
+    lost: int
+    here: int
+    gone: int
+
+    @property
+    def share(self) -> Fraction | None:
+        """The share of all wood tagged that is in finished boards."""
+        return Fraction(self.in_boards, self.tagged) if self.tagged else None
+
+    @property
+    def spread(self) -> tuple[Fraction, Fraction] | None:
+        """The least and the most that one finished board yielded; None below two of them."""
+        shares = [each.share for each in self.boards if each.finished and each.share is not None]
+        return (min(shares), max(shares)) if len(shares) > 1 else None
+
+
+def wood_life(shop: Shop) -> WoodLife:
+    """What became of the shop's wood until now."""
+    with shop.reading() as connection:
+        moved = tuple(moves(connection))
+        boards = _boards(connection, moved)
+    finished = [each for each in boards if each.finished]
+    came, gone = _sum(moved, "came"), _sum(moved, "other")
+    used = _sum(moved, "cut") - _sum(moved, "back")
+    in_boards = sum(each.volume for each in finished)
+    in_cut = sum(each.volume for each in boards if not each.finished)
+    return WoodLife(
+        boards=boards,
+        months=tuple(_yield_in(first, finished) for first in last_months(shop.today())),
+        all=_yield(None, finished),
+        tagged=came,
+        in_boards=in_boards,
+        in_cut=in_cut,
+        lost=used - in_boards - in_cut,
+        here=came - used - gone,
+        gone=gone,
+    )
+
+
+def _boards(connection: Connection, moved: Sequence[Move]) -> tuple[MadeBoard, ...]:
+    took: dict[int, int] = {}
+    back: dict[int, int] = {}
+    for each in moved:
+        if each.board is not None:
+            sums = took if each.what == "cut" else back
+            sums[each.board] = sums.get(each.board, 0) + each.volume
+    c = BOARDS.c
+    columns = (c.id, c.name, c.request, c.cut_at, c.finished_at)
+    made = c.state.in_((BoardState.CUT.value, BoardState.FINISHED.value))
+    found = []
+    for row in connection.execute(select(*columns).where(made)):
+        requests = read_requests_text(row.request)
+        cut = date.fromisoformat(row.cut_at[:10])
+        found.append(
+            MadeBoard(
+                number=row.id,
+                name=row.name,
+                boards=sum(each.count for each in requests),
+                cut=cut,
+                finished=date.fromisoformat(row.finished_at[:10]) if row.finished_at else None,
+                volume=sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in requests),
+                took=took.get(row.id, 0),
+                came_back=back.get(row.id, 0),
+            )
+        )
+    return tuple(sorted(found, key=lambda each: (each.finished or each.cut, each.number), reverse=True))
+
+
+def _sum(moved: Iterable[Move], what: str) -> int:
+    return sum(each.volume for each in moved if each.what == what)
+
+
+def _yield_in(first: date, finished: Iterable[MadeBoard]) -> Yield:
+    return _yield(first, [each for each in finished if each.finished and each.finished.replace(day=1) == first])
+
+
+def _yield(first: date | None, boards: Sequence[MadeBoard]) -> Yield:
+    return Yield(
+        first,
+        sum(each.boards for each in boards),
+        sum(each.volume for each in boards),
+        sum(each.used for each in boards),
+    )

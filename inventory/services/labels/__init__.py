@@ -1,0 +1,1 @@
+"""What labels say and how they are printed."""

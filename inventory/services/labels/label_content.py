@@ -1,0 +1,164 @@
+"""Labelling: which pieces want a label, what stands on it, and blank tags.
+
+Knows the words of a label. Knows nothing of millimetres or PDF: that is `labels`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from inventory.core.codes import shown_code
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Display, inches, show
+from inventory.core.offcuts import Offcut
+from inventory.services.rack.queries import the_pieces
+from inventory.settings import Settings
+from inventory.shop import Shop
+from inventory.storage.records import EventKind, OffcutRecord
+from inventory.storage.repositories.codes import give_code
+from inventory.storage.repositories.offcuts import (
+    RECORD_COLUMNS,
+    add_event,
+    next_label_place,
+    records_of,
+    want_label,
+    wants_label,
+)
+from inventory.storage.repositories.print_jobs import at_a_printer
+from inventory.storage.tables import OFFCUTS
+
+MOST_BLANKS = 1000
+
+
+class NotBlanks(Mendable):
+    """A number of blank tags that can't be given."""
+
+
+class NoLabelWanted(Mendable):
+    """A label is asked for a piece that is gone."""
+
+
+@dataclass(frozen=True)
+class LabelWords:
+    """What stands on a label. `qr` is the text of the code, `photo` the digest of the main photo."""
+
+    code: str
+    shown_code: str
+    qr: str
+    species: str = ""
+    sizes: str = ""
+    condition: str = ""
+    location: str = ""
+    photo: str | None = None
+
+
+def queue(shop: Shop) -> tuple[OffcutRecord, ...]:
+    """The pieces in the shop whose label is wanted, in the order in which they came into the queue.
+
+    Those whose label a printer has at the moment are left out.
+    """
+    wanted = RECORD_COLUMNS.where(wants_label(), OFFCUTS.c.id.not_in(at_a_printer()))
+    waiting = wanted.order_by(OFFCUTS.c.label_place, OFFCUTS.c.id)
+    with shop.reading() as connection:
+        return records_of(connection, connection.execute(waiting))
+
+
+def mark_printed(shop: Shop, codes: Sequence[str]) -> int:
+    """Takes pieces out of the queue and notes it in their history; answers how many were in it. Raises NoSuchPiece."""
+    with shop.writing() as connection:
+        waiting = [record for record in _once(the_pieces(connection, codes)) if record.label_wanted]
+        for record in waiting:
+            want_label(connection, record, None)
+            add_event(connection, record.id, shop.now(), EventKind.LABEL_PRINTED)
+        return len(waiting)
+
+
+def put_back(shop: Shop, codes: Sequence[str]) -> int:
+    """Puts pieces into the queue (again); answers how many were not in it. Raises NoSuchPiece, NoLabelWanted."""
+    with shop.writing() as connection:
+        others = [record for record in _once(the_pieces(connection, codes)) if not record.label_wanted]
+        place = next_label_place(connection)
+        for record in others:
+            if not record.here:
+                raise NoLabelWanted(
+                    f"{shown_code(record.code)} is {record.state.value} and needs no label. Take the piece back first."
+                )
+            want_label(connection, record, place)
+            place += 1
+        return len(others)
+
+
+def _once(records: Sequence[OffcutRecord]) -> tuple[OffcutRecord, ...]:
+    return tuple({record.id: record for record in records}.values())
+
+
+def pieces(shop: Shop, codes: Sequence[str]) -> tuple[OffcutRecord, ...]:
+    """The pieces with these codes, in this order, for a selection. Raises NotACode, NoSuchPiece."""
+    with shop.reading() as connection:
+        return the_pieces(connection, codes)
+
+
+def words(record: OffcutRecord, settings: Settings) -> LabelWords:
+    """What stands on the label of this piece: sizes as the shop shows them, species and bundle, faces, location."""
+    offcut = record.offcut
+    return LabelWords(
+        code=record.code,
+        shown_code=shown_code(record.code),
+        qr=qr_text(record.code, settings),
+        species=_species(offcut),
+        sizes=_sizes(offcut, settings.display),
+        condition=_condition(offcut),
+        location=offcut.location,
+        photo=None if record.main_photo is None else record.main_photo.digest,
+    )
+
+
+def _species(offcut: Offcut) -> str:
+    if offcut.count == 1:
+        return offcut.species
+    return f"{offcut.count} of {offcut.species}" if offcut.species else f"{offcut.count} pieces"
+
+
+def _sizes(offcut: Offcut, display: Display) -> str:
+    shown = (show(size, display, with_unit=False) for size in (offcut.length, offcut.width, offcut.thickness))
+    return f"{' × '.join(shown)} {display.unit.value}"
+
+
+def _condition(offcut: Offcut) -> str:
+    if offcut.face_a is offcut.face_b:
+        return offcut.face_a.value
+    return f"{offcut.face_a.value} / {offcut.face_b.value}"
+
+
+def sample_words(code: str, settings: Settings) -> LabelWords:
+    """What stands on the label of an invented piece, to show what a label looks like."""
+    return replace(
+        blank_words(code, settings),
+        species="white oak",
+        sizes=_sizes(Offcut(inches("23 1/2"), inches("3 1/2"), inches("13/16")), settings.display),
+        condition="rough / planed",
+        location="wall 2",
+    )
+
+
+def blank_words(code: str, settings: Settings) -> LabelWords:
+    """What stands on a blank tag: the code alone."""
+    return LabelWords(code=code, shown_code=shown_code(code), qr=qr_text(code, settings))
+
+
+def blank_codes(shop: Shop, how_many: int) -> tuple[str, ...]:
+    """Fresh codes for blank tags, noted as given; `tagging.tag(code=…)` ties one to a piece later. Raises NotBlanks."""
+    if not 1 <= how_many <= MOST_BLANKS:
+        raise NotBlanks(f"{how_many} blank tags can't be made at once. Type a number from 1 to {MOST_BLANKS}.")
+    with shop.writing() as connection:
+        return tuple(give_code(connection, shop.randbelow, shop.now()) for _ in range(how_many))
+
+
+def qr_text(code: str, settings: Settings) -> str:
+    """What the QR holds: the address in upper case, or the code alone where no address is set (contract, "Tags").
+
+    >>> qr_text("0000011", Settings(base_url="http://rack.example:8765"))
+    'HTTP://RACK.EXAMPLE:8765/T/0000011'
+    """
+    return f"{settings.base_url}/t/{code}".upper() if settings.base_url else code

@@ -1,0 +1,155 @@
+"""Printing: sheets and rolls of labels as PDF, for pieces, blank tags and the test sheet.
+
+Joins the words of `labelling` with the drawing of `labels`. Changes nothing in
+the shop: a piece leaves the queue when somebody says that its label is printed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import labels
+from inventory.core.errors import Mendable
+from inventory.core.lengths import NM_PER_MM
+from inventory.services.labels import label_content, label_stocks
+from inventory.settings import Settings
+from inventory.shop import Shop
+from inventory.storage.photos import NoSuchPhoto, PhotoSize
+from inventory.storage.records import OffcutRecord
+
+MOST_NAMED = 8
+"""So many letters that can't be printed are named one by one."""
+
+
+ANY_CODE = "7K3M0QV"
+"""Every code is as long as this one, and so is what its symbol holds."""
+
+
+class LabelsRefused(Mendable):
+    """Labels that can't be printed so: the stock, the start cell or the address doesn't allow it."""
+
+
+def stock(shop: Shop, key: str) -> labels.Stock:
+    """The stock of this key as it is printed, the shop's usual one for an empty key. Raises LabelsRefused."""
+    if not key:
+        return label_stocks.usual_stock(shop)
+    try:
+        return label_stocks.stock_named(shop, key)
+    except label_stocks.StockRefused as fault:
+        raise LabelsRefused(str(fault)) from None
+
+
+def pieces_pdf(
+    shop: Shop,
+    records: Sequence[OffcutRecord],
+    stock_key: str = "",
+    *,
+    start_cell: int = 1,
+    copies: int = 1,
+    ruler: bool = False,
+    cut_marks: bool = False,
+) -> bytes:
+    """One label for each piece (or bundle), in this order, beginning at a cell of the sheet.
+
+    Raises LabelsRefused.
+    """
+    settings = shop.settings()
+    chosen = stock(shop, stock_key)
+    with_photo = labels.has_picture_room(chosen)
+    # One label after the other: three thousand photos at once would fill a small computer.
+    texts = (_piece_text(shop, record, settings, with_photo) for record in records)
+    return _sheet(texts, chosen, start_cell, copies, ruler, cut_marks)
+
+
+def blanks_pdf(
+    shop: Shop,
+    codes: Sequence[str],
+    stock_key: str = "",
+    *,
+    start_cell: int = 1,
+    copies: int = 1,
+    ruler: bool = False,
+    cut_marks: bool = False,
+) -> bytes:
+    """One label for each code from `labelling.blank_codes`, the code alone on it. Raises LabelsRefused."""
+    settings = shop.settings()
+    words = (label_content.blank_words(code, settings) for code in codes)
+    texts = (labels.LabelText(each.shown_code, each.qr, bare_code=each.code) for each in words)
+    return _sheet(texts, stock(shop, stock_key), start_cell, copies, ruler, cut_marks)
+
+
+def test_sheet(shop: Shop, stock_key: str = "", *, corrected: bool = False) -> bytes:
+    """The cells of a stock with their numbers and scales, to measure with a rule; `corrected` as labels are printed.
+
+    Raises LabelsRefused.
+    """
+    return labels.test_sheet_pdf(stock(shop, stock_key), corrected=corrected)
+
+
+def unprintable(shop: Shop, records: Sequence[OffcutRecord]) -> str:
+    """What to say of letters that no font on this computer can print on these labels; empty where there are none."""
+    settings = shop.settings()
+    words = (label_content.words(record, settings) for record in records)
+    lacking = labels.lacking("".join(f"{each.species}{each.location}" for each in words))
+    if not lacking:
+        return ""
+    named = ", ".join(lacking[:MOST_NAMED]) + (" and others" if len(lacking) > MOST_NAMED else "")
+    return (
+        f"No font on this computer has {named}: on the label stands {labels.LACKING} instead. Install a TrueType font "
+        "that has it, or write the name in other letters."
+    )
+
+
+def _sheet(
+    texts: Iterable[labels.LabelText],
+    chosen: labels.Stock,
+    start_cell: int,
+    copies: int,
+    ruler: bool,
+    cut_marks: bool,
+) -> bytes:
+    try:
+        return labels.sheet_pdf(texts, chosen, start_cell=start_cell, copies=copies, ruler=ruler, cut_marks=cut_marks)
+    except labels.CannotPrint as fault:
+        raise LabelsRefused(str(fault)) from None
+
+
+def large_code_side(shop: Shop) -> float | None:
+    """The side in mm of the large code on the shop's usual labels; None where they have no room for one."""
+    settings, chosen = shop.settings(), stock(shop, "")
+    payload = label_content.qr_text(ANY_CODE, settings)
+    try:
+        return labels.large_code_side(chosen, payload, with_picture=labels.has_picture_room(chosen))
+    except labels.CannotPrint:
+        return None
+
+
+def measuring_strips(shop: Shop) -> bytes:
+    """The page of strips to measure by, on the paper of the shop's usual labels; on Letter where those are a roll."""
+    usual = stock(shop, "")
+    return labels.measuring_strips_pdf(labels.stock_named(labels.DEFAULT_STOCK) if usual.is_roll else usual)
+
+
+def _piece_text(shop: Shop, record: OffcutRecord, settings: Settings, with_photo: bool) -> labels.LabelText:
+    words = label_content.words(record, settings)
+    return labels.LabelText(
+        code_shown=words.shown_code,
+        qr_payload=words.qr,
+        species=words.species,
+        sizes=words.sizes,
+        condition=words.condition,
+        location=words.location,
+        picture=_picture(shop, words.photo) if with_photo else None,
+        silhouette=(record.offcut.length / NM_PER_MM, record.offcut.width / NM_PER_MM),
+        bare_code=words.code,
+    )
+
+
+def _picture(shop: Shop, digest: str | None) -> bytes | None:
+    """The thumb of the main photo; a photo whose file is gone leaves the label with the silhouette."""
+    if digest is None:
+        return None
+    try:
+        return shop.photos.path(digest, PhotoSize.THUMB).read_bytes()
+    except (NoSuchPhoto, OSError):
+        return None

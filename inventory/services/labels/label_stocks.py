@@ -1,0 +1,229 @@
+"""Stocks: the sheets, rolls and tags that labels are printed on, the shop's own among them, and how each is printed.
+
+Joins what the shop keeps with the measures that `labels` knows. What is typed
+into the form of a stock is read by `typed_stock`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from sqlalchemy import Connection
+
+import labels
+from inventory.core.errors import Conflict, Mendable
+from inventory.core.lengths import NM_PER_MM, Length
+from inventory.shop import Shop
+from inventory.storage.label_stock_records import Kind, OwnStock, PhotoTone, Punched, Ruled, StockPrinting
+from inventory.storage.repositories import label_stocks
+
+MOST_OWN = 200
+LEAST_DPI, MOST_DPI = 150, 1200
+
+
+class StockRefused(Mendable):
+    """A stock that can't be kept or isn't there; `what` is the field it is about, empty for the whole."""
+
+    def __init__(self, message: str, what: str = "") -> None:
+        super().__init__(message)
+        self.what = what
+
+
+def every_stock(shop: Shop) -> tuple[labels.Stock, ...]:
+    """All stocks as they are printed: the shop's own first, then those that come with the program."""
+    with shop.reading() as connection:
+        own = label_stocks.own_stocks(connection)
+        printing = label_stocks.printing_of_stocks(connection)
+    whole = (*(laid_out(stock) for stock in own), *labels.STOCKS)
+    return tuple(_as_printed(stock, printing.get(stock.key)) for stock in whole)
+
+
+def own_stocks(shop: Shop) -> tuple[OwnStock, ...]:
+    """The shop's own stocks by their names."""
+    with shop.reading() as connection:
+        return label_stocks.own_stocks(connection)
+
+
+def own_stock(shop: Shop, key: str) -> OwnStock:
+    """The shop's own stock with this key. Raises StockRefused."""
+    for stock in own_stocks(shop):
+        if stock.key == key:
+            return stock
+    raise StockRefused(f'"{key[:40]}" is none of the shop\'s own stocks. Choose one from the list of stocks.')
+
+
+def stock_named(shop: Shop, key: str) -> labels.Stock:
+    """The stock with this key, as it is printed. Raises StockRefused."""
+    known = every_stock(shop)
+    for stock in known:
+        if stock.key == key:
+            return stock
+    named = ", ".join(stock.key for stock in known)
+    raise StockRefused(f'"{key[:40]}" is no label stock that is known here. Choose one of: {named}.')
+
+
+def usual_stock(shop: Shop) -> labels.Stock:
+    """The stock of the shop's settings; where they name none that is known, the first that comes with the program."""
+    try:
+        return stock_named(shop, shop.settings().label_stock or labels.DEFAULT_STOCK)
+    except StockRefused:
+        return stock_named(shop, labels.DEFAULT_STOCK)
+
+
+def keep_stock(shop: Shop, stock: OwnStock) -> OwnStock:
+    """Keeps a stock of the shop's own; one without a key is new and gets one from its name.
+
+    Measures of its test sheet are forgotten where the sheet's lines lie otherwise then.
+    Raises StockRefused where it can't be, Conflict where somebody else changed it meanwhile.
+    """
+    faults = faults_of(stock)
+    if faults:
+        raise StockRefused(faults[0])
+    with shop.writing() as connection:
+        kept = label_stocks.own_stocks(connection)
+        if any(other.name == stock.name and other.key != stock.key for other in kept):
+            raise StockRefused(f'There is a stock named "{stock.name}" already. Give this one another name.', "name")
+        if stock.key:
+            if not label_stocks.change_stock(connection, stock):
+                raise Conflict(
+                    f'Somebody changed "{stock.name}" or took it away meanwhile, so nothing was kept. '
+                    "Look at it as it is now, or keep yours once more."
+                )
+            _forget_other_lines(connection, next(other for other in kept if other.key == stock.key), stock)
+            return replace(stock, version=stock.version + 1)
+        if len(kept) >= MOST_OWN:
+            raise StockRefused(f"The shop keeps {MOST_OWN} stocks of its own. Take one away first.")
+        new = replace(stock, key=_free_key(stock.name, {other.key for other in kept}), version=1)
+        label_stocks.add_stock(connection, new)
+        return new
+
+
+def _forget_other_lines(connection: Connection, before: OwnStock, after: OwnStock) -> None:
+    """Where a stock's test sheet has other lines than it had, what a rule showed on the old ones corrects nothing."""
+    printing = label_stocks.printing_of_stocks(connection).get(after.key)
+    old, new = (labels.lines_on(laid_out(stock)).measures for stock in (before, after))
+    if printing is not None and old != new:
+        label_stocks.put_printing(connection, after.key, replace(printing, ruled=None))
+
+
+def remove_stock(shop: Shop, key: str) -> OwnStock:
+    """Takes a stock of the shop's own away. Raises StockRefused."""
+    stock = own_stock(shop, key)
+    with shop.writing() as connection:
+        label_stocks.remove_stock(connection, key)
+    return stock
+
+
+def faults_of(stock: OwnStock) -> tuple[str, ...]:
+    """All that keeps a stock from being printed on, each in one sentence."""
+    return labels.faults(laid_out(stock))
+
+
+def laid_out(stock: OwnStock) -> labels.Stock:
+    """An own stock by the measures that labels are laid out with."""
+    (page, cell), hole = ((_size(stock.page), _size(stock.cell)), stock.hole)
+    return labels.Stock(
+        key=stock.key,
+        name=stock.name,
+        paper=_paper(stock),
+        page=page,
+        columns=stock.columns,
+        rows=stock.rows,
+        cell=cell,
+        left=_mm(stock.margins[0]),
+        top=_mm(stock.margins[1]),
+        column_gap=_mm(stock.pitch[0]) - cell.width,
+        row_gap=_mm(stock.pitch[1]) - cell.height,
+        rounding=_mm(stock.corner),
+        hole=None if hole is None else labels.Hole(_mm(hole.across), _mm(hole.down), _mm(hole.diameter)),
+        tone=labels.Tone.BLACK if stock.kind is Kind.ROLL else labels.Tone.GREY,
+        dpi=labels.ROLL_DPI if stock.kind is Kind.ROLL else labels.SHEET_DPI,
+    )
+
+
+def as_own(stock: labels.Stock) -> OwnStock:
+    """A stock that comes with the program as one of the shop's own would be, to begin a new one from.
+
+    Measures that no whole nanometre holds, such as 1 1/3 in, are rounded to one.
+    """
+    hole = stock.hole
+    return OwnStock(
+        key="",
+        name=stock.name,
+        kind=Kind.ROLL if stock.is_roll else Kind.SHEET,
+        page=(_nm(stock.page.width), _nm(stock.page.height)),
+        columns=stock.columns,
+        rows=stock.rows,
+        cell=(_nm(stock.cell.width), _nm(stock.cell.height)),
+        margins=(_nm(stock.left), _nm(stock.top)),
+        pitch=(_nm(stock.cell.width + stock.column_gap), _nm(stock.cell.height + stock.row_gap)),
+        corner=_nm(stock.rounding),
+        hole=None if hole is None else Punched(_nm(hole.across), _nm(hole.down), _nm(hole.diameter)),
+    )
+
+
+def printing_of(shop: Shop, stock: labels.Stock) -> StockPrinting:
+    """How a stock is printed: as the shop keeps it, else as it comes."""
+    with shop.reading() as connection:
+        kept = label_stocks.printing_of_stocks(connection).get(stock.key)
+    return kept or StockPrinting(PhotoTone(stock.tone.value), stock.dpi)
+
+
+def keep_printing(shop: Shop, stock: labels.Stock, printing: StockPrinting) -> None:
+    """Keeps how a stock is printed from now on. Raises StockRefused where a printer can't be so."""
+    if not LEAST_DPI <= printing.dpi <= MOST_DPI:
+        raise StockRefused(
+            f"{printing.dpi} dots per inch are none of a label printer. Type a number from {LEAST_DPI} to {MOST_DPI}, "
+            "such as 203 or 300.",
+            "dpi",
+        )
+    try:
+        _as_printed(stock, printing)
+    except labels.CannotPrint as fault:
+        raise StockRefused(str(fault), "across") from None
+    with shop.writing() as connection:
+        label_stocks.put_printing(connection, stock.key, printing)
+
+
+def _as_printed(stock: labels.Stock, printing: StockPrinting | None) -> labels.Stock:
+    if printing is None:
+        return stock
+    correction = stock.correction
+    if printing.ruled is not None:
+        correction = labels.correction_for(labels.lines_on(stock).measures, _measured(printing.ruled))
+    return replace(stock, tone=labels.Tone(printing.tone.value), dpi=printing.dpi, correction=correction)
+
+
+def _measured(ruled: Ruled) -> labels.Measured:
+    return labels.Measured(*(_mm(size) for size in (ruled.across, ruled.down, ruled.left, ruled.top)))
+
+
+def _free_key(name: str, taken: set[str]) -> str:
+    """A key from a name, as one types it on the command line: own-, its letters and figures, hyphens between."""
+    letters = "".join(letter if letter.isalnum() else " " for letter in name.casefold())
+    wanted = "-".join(["own", *letters.split()])
+    number, key = 1, wanted
+    while key in taken:
+        number += 1
+        key = f"{wanted}-{number}"
+    return key
+
+
+def _paper(stock: OwnStock) -> labels.Paper:
+    if stock.kind is Kind.ROLL:
+        return labels.Paper.ROLL if stock.hole is None else labels.Paper.TAG
+    known = {size: paper for paper, size in labels.PAPER_SIZES.items()}
+    return known.get(_size(stock.page), labels.Paper.SHEET)
+
+
+def _size(sides: tuple[Length, Length]) -> labels.Size:
+    return labels.Size(_mm(sides[0]), _mm(sides[1]))
+
+
+def _nm(millimetres: Fraction) -> Length:
+    return Length(int(millimetres * NM_PER_MM))
+
+
+def _mm(length: Length) -> Fraction:
+    return Fraction(length, NM_PER_MM)

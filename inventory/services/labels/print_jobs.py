@@ -1,0 +1,183 @@
+"""Sending labels to a printer and following them until they are out, or back in the queue.
+
+A piece's label stays wanted until its job is done; while a job is under way
+the queue doesn't show it, so that nobody prints it twice. Knows nothing of how
+a printer is spoken to: that is `inventory.printers`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Protocol
+
+import labels
+from inventory.core.codes import shown_code
+from inventory.core.errors import Mendable
+from inventory.printers.cups import CupsFault, JobSeen, Printer
+from inventory.shop import Shop
+from inventory.storage.records import EventKind, OffcutRecord, PrintJob, PrintState
+from inventory.storage.repositories import print_jobs as rows
+from inventory.storage.repositories.offcuts import add_event, next_label_place, records_by_code, want_label
+
+SHOWN_FOR = timedelta(hours=12)
+"""How long a job that ended is still told of."""
+SENDING = 0
+"""The number of a job that a printing system has not taken yet."""
+SENDING_TAKES = timedelta(minutes=2)
+"""How long sending a job may take: longer, and Rackful was stopped meanwhile."""
+BROKEN_OFF = "Rackful was stopped while it sent the job. Look whether the labels came out."
+GIVEN_UP_UNHEARD = "It was given up here, but the printer may still print it."
+
+
+class CannotSend(Mendable):
+    """Labels that a printer can't be sent."""
+
+
+class NoSuchJob(Mendable):
+    """A job that was never sent from here."""
+
+
+class PrintingSystem(Protocol):
+    """What is asked of CUPS, see `inventory.printers.cups.Cups`."""
+
+    def printers(self) -> tuple[Printer, ...]: ...
+
+    def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobSeen: ...
+
+    def job(self, number: int, printer: str) -> JobSeen: ...
+
+    def cancel(self, number: int) -> None: ...
+
+
+def send(
+    shop: Shop,
+    system: PrintingSystem,
+    printer: str,
+    pdf: bytes,
+    stock: labels.Stock,
+    title: str,
+    records: Sequence[OffcutRecord] = (),
+) -> PrintJob:
+    """Sends a PDF on this stock to a printer; `records` are the pieces whose labels are in it.
+
+    Raises CannotSend where the printer isn't there or has no paper of that size, or where some of these labels were
+    sent from elsewhere meanwhile; CupsFault where CUPS refuses.
+    """
+    known = {each.name: each for each in system.printers()}
+    chosen = known.get(printer)
+    if chosen is None:
+        names = ", ".join(known) or "none"
+        raise CannotSend(f'"{printer[:60]}" is no printer that CUPS knows here. It knows: {names}.')
+    if not chosen.accepts:
+        raise CannotSend(f'The printer "{printer}" takes no jobs now. {chosen.says} Choose another one.')
+    paper = chosen.paper_name(stock.page.width, stock.page.height)
+    if paper is None:
+        raise CannotSend(
+            f'The printer "{printer}" has no paper of {_paper_words(stock)}, so {stock.name} would come out '
+            "scaled. Choose another printer or stock, or add the size to the printer in CUPS."
+        )
+    job_id = _spoken_for(
+        shop, PrintJob(0, printer, stock.key, title, SENDING, PrintState.QUEUED, "", shop.now()), records
+    )
+    try:
+        seen = system.send(printer, pdf, title, paper)
+    except CupsFault:
+        with shop.writing() as connection:
+            rows.take_back(connection, job_id)
+        raise
+    with shop.writing() as connection:
+        rows.note_number(connection, job_id, seen.number)
+    _follow(shop, job_id, seen)
+    return job_of(shop, job_id)
+
+
+def _spoken_for(shop: Shop, job: PrintJob, records: Sequence[OffcutRecord]) -> int:
+    """The row of a job that is about to be sent: from now on nobody else can print its labels. Raises CannotSend."""
+    with shop.writing() as connection:
+        taken = rows.taken(connection, records)
+        if taken:
+            raise CannotSend(
+                f"{_taken_words(taken, len(records))} at a printer already, or printed a moment ago. "
+                "Nothing was sent. Look at the labels that wait."
+            )
+        return rows.insert_job(connection, job, [record.id for record in records])
+
+
+def _taken_words(taken: Sequence[OffcutRecord], of: int) -> str:
+    if len(taken) == 1:
+        return f"The label of {shown_code(taken[0].code)} is"
+    return f"These {of} labels are" if len(taken) == of else f"{len(taken)} of these {of} labels are"
+
+
+def settle(shop: Shop, system: PrintingSystem) -> None:
+    """Asks how the jobs under way stand, and settles those that ended. Raises CupsFault."""
+    with shop.reading() as connection:
+        under_way = rows.jobs_under_way(connection)
+    for job in under_way:
+        if job.number == SENDING:
+            if shop.now() - job.sent_at > SENDING_TAKES:
+                _follow(shop, job.id, JobSeen(SENDING, PrintState.FAILED, BROKEN_OFF))
+            continue
+        seen = system.job(job.number, job.printer)
+        if (seen.state, seen.reason) != (job.state, job.reason):
+            _follow(shop, job.id, seen)
+
+
+def give_up(shop: Shop, job_id: int, system: PrintingSystem | None) -> PrintJob:
+    """Waits for a job no longer: it is cancelled where that can be, and its labels wait again. Raises NoSuchJob."""
+    job = job_of(shop, job_id)
+    said = "It was given up here."
+    if system is None or job.number == SENDING:
+        # CUPS has given no number yet by which a job could be cancelled.
+        said = GIVEN_UP_UNHEARD
+    elif job.ended_at is None:
+        try:
+            system.cancel(job.number)
+        except CupsFault:
+            said = GIVEN_UP_UNHEARD
+    _follow(shop, job_id, JobSeen(job.number, PrintState.FAILED, said))
+    return job_of(shop, job_id)
+
+
+def job_of(shop: Shop, job_id: int) -> PrintJob:
+    """A job. Raises NoSuchJob."""
+    with shop.reading() as connection:
+        found = rows.job_of(connection, job_id) if 0 < job_id < 2**63 else None
+    if found is None:
+        raise NoSuchJob(f"There is no print job {job_id} here. Look at the labels that wait.")
+    return found
+
+
+def latest(shop: Shop) -> tuple[PrintJob, ...]:
+    """The jobs under way and those of the last hours, the latest first."""
+    with shop.reading() as connection:
+        return rows.latest_jobs(connection, shop.now() - SHOWN_FOR)
+
+
+def last_printer(shop: Shop, stock_key: str) -> str:
+    """The printer that a stock was last sent to, empty where it never was."""
+    with shop.reading() as connection:
+        return rows.last_printer(connection, stock_key)
+
+
+def _follow(shop: Shop, job_id: int, seen: JobSeen) -> None:
+    """Notes how a job stands. Done takes its labels out of the queue, failed puts them into it."""
+    ended = seen.state in (PrintState.PRINTED, PrintState.FAILED)
+    with shop.writing() as connection:
+        if not rows.move_on(connection, job_id, seen.state, seen.reason, shop.now() if ended else None) or not ended:
+            return
+        job = rows.job_of(connection, job_id)
+        carried = records_by_code(connection, job.labels if job else ()).values()
+        place = next_label_place(connection)
+        for record in carried:
+            if seen.state is PrintState.PRINTED:
+                want_label(connection, record, None)
+                add_event(connection, record.id, shop.now(), EventKind.LABEL_PRINTED)
+            elif not record.label_wanted and record.here:
+                want_label(connection, record, place)
+                place += 1
+
+
+def _paper_words(stock: labels.Stock) -> str:
+    return f"{float(stock.page.width):g} × {float(stock.page.height):g} mm"

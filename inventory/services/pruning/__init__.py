@@ -1,0 +1,1 @@
+"""Forecasts, prune advice and prune checklists."""

@@ -1,0 +1,276 @@
+"""Pruning: what to let go for the room that is given, beside rules of thumb, and what each would lose.
+
+Knows how an answer is put together. Which piece goes: `inventory.pruning.advice`; the walk along the rack: `walking`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from inventory.core.codes import shown_tag
+from inventory.core.lengths import Display, mm_text, show
+from inventory.core.offcuts import Offcut
+from inventory.core.species import written
+from inventory.pruning.advice import Advice, Going, advise
+from inventory.pruning.disposal import STOVE_CAUTION, ways_for
+from inventory.pruning.forecast import SPELLS, Chance, Forecast
+from inventory.pruning.loss import Count, Outcome, counts_of, outcome_of
+from inventory.pruning.reason_text import lost_text, reason_text
+from inventory.pruning.rules_of_thumb import Rule, RuleKind, rules_for
+from inventory.pruning.storage_limit import Room
+from inventory.services.jobs import Step
+from inventory.services.pruning import forecasts
+from inventory.services.pruning.forecasts import Basis
+from inventory.services.rack import queries
+from inventory.shop import Shop
+from inventory.storage.repositories import prune_checklists as kept_walks
+from inventory.storage.repositories import usual_boards as kept
+
+CHECKED_SPELLS = 40
+"""Fresh spells in which each way to let go is judged."""
+_FORECAST_SHARE = 0.5
+ADVICE_VERSION = 1
+
+
+@dataclass(frozen=True)
+class RuleTold:
+    """A rule of thumb and what it would lose; `outcome` is None where there was no time to judge it."""
+
+    rule: Rule
+    outcome: Outcome | None
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What to let go. `whole` and `outcome` are what the whole rack and the kept set fill in fresh years.
+
+    None where the work was stopped before they were judged.
+    """
+
+    room: Room
+    advice: Advice
+    forecast: Forecast
+    rack: tuple[Offcut, ...]
+    whole: Outcome | None
+    outcome: Outcome | None
+    rules: tuple[RuleTold, ...]
+
+    @property
+    def pieces(self) -> int:
+        return sum(each.pieces for each in self.advice.going)
+
+    @property
+    def volume(self) -> int:
+        """What goes, whole mm³."""
+        return sum(each.volume for each in self.advice.going)
+
+
+def pinned(shop: Shop) -> frozenset[str]:
+    """The codes of the pieces that are to be kept whatever comes."""
+    with shop.reading() as connection:
+        return kept.pinned(connection)
+
+
+def pin(shop: Shop, code: str, *, wanted: bool) -> str:
+    """Pins a piece, or takes its pin off; answers its code. Raises NotACode, NoSuchPiece."""
+    with shop.writing() as connection:
+        record = queries.the_piece(connection, code)
+        if wanted:
+            kept.pin(connection, [record.id], shop.now())
+        else:
+            kept.unpin(connection, record.id)
+        return record.code
+
+
+def advising(
+    asked: Basis,
+    room: Room,
+    pins: frozenset[str],
+    forecasting: Generator[Step, None, Forecast] | None,
+    forecast: Forecast | None = None,
+    *,
+    spells: int = CHECKED_SPELLS,
+) -> Generator[Step, None, Answer]:
+    """Draws the forecast where it is not there yet, then the advice, then what it and each rule would lose.
+
+    Stopped before the end, it has an answer once some years are drawn. Raises NothingToForecast.
+    """
+    begin = 0.0
+    if forecast is None:
+        if forecasting is None:
+            raise ValueError("neither a forecast nor a way to one")
+        begin = _FORECAST_SHARE
+        forecast = yield from _first_half(forecasting, lambda so_far: _unjudged(asked, room, pins, so_far))
+    answer = _unjudged(asked, room, pins, forecast)
+    racks = [asked.rack, answer.advice.kept, *(told.rule.kept for told in answer.rules)]
+    counts: list[list[Count]] = []
+    for number, rack in enumerate(racks):
+        counts.append([])
+        if number and rack == asked.rack:
+            counts[-1] = counts[0]
+            continue
+        for count in counts_of(rack, asked.boards, asked.on, asked.arrivals, spells):
+            counts[-1].append(count)
+            done = (number + len(counts[-1]) / spells) / len(racks)
+            yield Step(begin + (1 - begin) * done, f"{_judged(number)}: what it would lose", answer)
+        answer = _judged_so_far(answer, counts)
+    return answer
+
+
+def _judged(number: int) -> str:
+    return ("the whole rack", "the advice")[number] if number < 2 else f"rule of thumb {number - 1}"
+
+
+def _judged_so_far(answer: Answer, counts: Sequence[Sequence[Count]]) -> Answer:
+    outcomes = [outcome_of(counts[0], own) for own in counts]
+    rules = tuple(
+        RuleTold(told.rule, outcomes[place + 2] if place + 2 < len(outcomes) else None)
+        for place, told in enumerate(answer.rules)
+    )
+    return Answer(
+        answer.room,
+        answer.advice,
+        answer.forecast,
+        answer.rack,
+        outcomes[0],
+        outcomes[1] if len(outcomes) > 1 else None,
+        rules,
+    )
+
+
+def _unjudged(asked: Basis, room: Room, pins: frozenset[str], forecast: Forecast) -> Answer:
+    told = tuple(RuleTold(rule, None) for rule in rules_for(asked.rack, room, asked.on, pins))
+    return Answer(room, advise(asked.rack, forecast, room, pins), forecast, asked.rack, None, None, told)
+
+
+def _first_half(
+    forecasting: Generator[Step, None, Forecast], advised: Callable[[Forecast], Answer]
+) -> Generator[Step, None, Forecast]:
+    """Draws the forecast. Now and then, as it grows, what it advises so far is a first answer."""
+    answer: Answer | None = None
+    enough = 0
+    try:
+        while True:
+            try:
+                step = next(forecasting)
+            except StopIteration as end:
+                found: Forecast = end.value
+                return found
+            so_far = step.so_far
+            if isinstance(so_far, Forecast) and so_far.spells >= enough:
+                answer, enough = advised(so_far), 2 * so_far.spells
+            words = f"{step.words}, so far {answer.pieces} of the pieces may go" if answer else step.words
+            yield Step(step.share * _FORECAST_SHARE, words, answer)
+    finally:
+        forecasting.close()
+
+
+def answering(shop: Shop, room: Room, *, with_arrivals: bool, spells: int = SPELLS) -> Generator[Step, None, Answer]:
+    """The advice for the shop's rack, with the forecast that is kept while it holds. Raises NothingToForecast."""
+    asked = forecasts.basis(shop, with_arrivals=with_arrivals)
+    latest = forecasts.latest(shop)
+    holds = latest is not None and not latest.stale and latest.with_arrivals == with_arrivals
+    forecast = latest.forecast if latest is not None and holds else None
+    forecasting = None if forecast is not None else forecasts.foreseeing(shop, asked, spells=spells)
+    return advising(asked, room, pinned(shop), forecasting, forecast)
+
+
+def make_walk(shop: Shop, answer: Answer) -> int:
+    """Makes a list to walk the rack with of an answer; one that is under way is put away. Answers its number.
+
+    Pieces that have gone, or are set aside, since the answer are left out.
+    """
+    with shop.writing() as connection:
+        under_way = kept_walks.open_walk(connection)
+        now: datetime = shop.now()
+        if under_way is not None:
+            kept_walks.end_walk(connection, under_way.id, now)
+        pins = kept.pinned(connection)
+        entries = []
+        records = queries.the_pieces(connection, [going.offcut.tag for going in answer.advice.going])
+        for going, record in zip(answer.advice.going, records, strict=True):
+            if record.free >= going.pieces and record.code not in pins:
+                entries.append((record.id, going.pieces, reason_text(going)))
+        document: dict[str, Any] = {"pieces": sum(pieces for _, pieces, _ in entries)}
+        if answer.outcome is not None:
+            document["lost"] = lost_text(answer.outcome)
+        return kept_walks.insert_walk(connection, now, document, entries)
+
+
+def rule_text(rule: Rule, display: Display) -> str:
+    """A rule of thumb in words."""
+    match rule.kind:
+        case RuleKind.SHORTER | RuleKind.NARROWER if rule.below is not None:
+            return f"{rule.kind.value} {show(rule.below, display)}"
+        case RuleKind.OLDER:
+            return f"{rule.kind.value} {rule.days} days"
+        case _:
+            return f"species not kept: {', '.join(map(written, rule.species))}"
+
+
+def answer_document(answer: Answer, display: Display) -> dict[str, Any]:
+    """The answer as JSON: `rackful prune --json` (its help says what each key means)."""
+    forecast = answer.forecast
+    return {
+        "prune": ADVICE_VERSION,
+        "simulated_years": forecast.years,
+        "rack_pieces": sum(each.count for each in answer.rack),
+        "room_taken": answer.room.taken(answer.rack),
+        "fits": answer.advice.fits,
+        "let_go": [_going_document(each) for each in answer.advice.going],
+        "keep": [{"tag": each.tag, "pieces": each.count} for each in answer.advice.kept],
+        "chances": {tag: _chance_documents(forecast, tag) for tag in forecast.tags},
+        "whole_rack": _outcome_document(answer.whole),
+        "kept": _outcome_document(answer.outcome),
+        "rules": [
+            {"rule": rule_text(each.rule, display), "pieces": each.rule.pieces, "kept": _outcome_document(each.outcome)}
+            for each in answer.rules
+        ],
+        "boards": [{"name": each.name, "asked": each.asked, "filled": each.filled} for each in forecast.boards],
+        "cautions": [STOVE_CAUTION] if answer.advice.going else [],
+    }
+
+
+def _going_document(going: Going) -> dict[str, Any]:
+    offcut = going.offcut
+    return {
+        "tag": offcut.tag,
+        "shown": shown_tag(offcut.tag),
+        "pieces": going.pieces,
+        "of": offcut.count,
+        "species": offcut.species,
+        "length_mm": mm_text(offcut.length),
+        "width_mm": mm_text(offcut.width),
+        "thickness_mm": mm_text(offcut.thickness),
+        "location": offcut.location,
+        "chance": _chance_document(going.chance),
+        "others_that_stay": going.beside,
+        "reason": reason_text(going),
+        "ways": [way.value for way in ways_for(offcut)],
+    }
+
+
+def _chance_document(chance: Chance) -> dict[str, Any]:
+    return {"times": chance.times, "of": chance.of, "share": round(chance.share, 4), "error": round(chance.error, 4)}
+
+
+def _chance_documents(forecast: Forecast, tag: str) -> dict[str, Any]:
+    return {
+        "12_months": _chance_document(forecast.chance(tag, years=1)),
+        "24_months": _chance_document(forecast.chance(tag, years=2)),
+    }
+
+
+def _outcome_document(outcome: Outcome | None) -> dict[str, Any] | None:
+    if outcome is None:
+        return None
+    return {
+        "asked": outcome.asked,
+        "filled": outcome.filled,
+        "share": round(outcome.share, 4),
+        "lost_points": round(outcome.lost, 2),
+        "error_points": round(outcome.error, 2),
+    }

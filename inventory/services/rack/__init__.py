@@ -1,0 +1,1 @@
+"""Offcuts on the rack: tag, find, edit, photograph, import and export."""

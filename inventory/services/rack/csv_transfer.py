@@ -1,0 +1,124 @@
+"""Carrying: the rack into the shop and out of it, as CSV.
+
+Knows which pieces are carried and what becomes of their tags. The file itself
+is `rack_csv`'s.
+
+An export holds the pieces that are in the shop: on the rack or set aside for a
+board, each tag with all its like pieces. What is used up or let go is history:
+a backup keeps it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import BinaryIO
+
+from inventory.core.codes import read_code
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Unit
+from inventory.core.offcuts import LONGEST_NAME, Offcut
+from inventory.services.rack import queries, retagging, tagging
+from inventory.services.rack.rack_csv import SEEN, BadRows, NotARack, ReadRow, RowFault, read_rows, write_rows
+from inventory.shop import Shop
+from inventory.storage.records import OffcutRecord
+from inventory.storage.repositories.codes import codes_of_pieces
+
+__all__ = ["BadRows", "CarriedIn", "NotARack", "RowFault", "carry_in", "carry_out", "read_rack"]
+
+
+@dataclass(frozen=True)
+class CarriedIn:
+    """The pieces that were taken in, in the order of the file, and what the reader should know besides."""
+
+    records: tuple[OffcutRecord, ...]
+    warnings: tuple[str, ...]
+
+
+def carry_in(shop: Shop, file: bytes | BinaryIO) -> CarriedIn:
+    """Tags every row of a rack CSV, or none.
+
+    A row with a tag keeps it and counts as labelled; it must be a valid code that
+    no piece ever had here. A row without gets a fresh code, its label wanted. A
+    row without a day was tagged today. Raises NotARack, or BadRows with every
+    fault; then nothing is stored.
+    """
+    read = read_rows(file, shop.settings().unit, _read_code)
+    pieces = [
+        tagging.NewPiece(
+            row.offcut,
+            code=row.offcut.tag or None,
+            label_wanted=not row.offcut.tag,
+            former=row.former,
+            seen_on=row.seen_on,
+        )
+        for row in read.rows
+    ]
+    now = shop.now()
+    with shop.writing() as connection:
+        # Within the transaction that tags: a phone may give a code or replace a tag at any moment.
+        codes = codes_of_pieces(connection)
+        faults = [fault for row in read.rows for fault in _shop_faults(row, codes, now.date())]
+        if faults:
+            raise BadRows(faults)
+        return CarriedIn(tagging.tag_within(shop, connection, pieces, now), read.warnings)
+
+
+def carry_out(shop: Shop) -> tuple[bytes, int]:
+    """The rack as CSV, oldest piece first, and how many tags are in it."""
+    records = queries.every_piece(shop, queries.Standing.HERE)
+    before = retagging.former_by_code(shop, records)
+    seen = {each.code: each.looked_after_at.date() for each in records if each.looked_after_at is not None}
+    return write_rows((record.offcut for record in records), shop.settings().unit, before, seen), len(records)
+
+
+def read_rack(file: bytes | BinaryIO, unit: Unit) -> tuple[list[Offcut], tuple[str, ...]]:
+    """The offcuts of a rack CSV and the warnings, with no shop at hand; a bare number is in `unit`.
+
+    Any text may stand as a tag here; a row without one is called after its line
+    (`line 7`), so that a plan can name it. Raises NotARack and BadRows.
+    """
+    read = read_rows(file, unit, _read_any_tag)
+    tags = {row.offcut.tag for row in read.rows}
+    faults = [
+        RowFault(row.line, f'tag: the row has none and "line {row.line}" is another row\'s. Give it a tag.')
+        for row in read.rows
+        if not row.offcut.tag and f"line {row.line}" in tags
+    ]
+    if faults:
+        raise BadRows(faults)
+    return [replace(row.offcut, tag=row.offcut.tag or f"line {row.line}") for row in read.rows], read.warnings
+
+
+def _shop_faults(row: ReadRow, codes: frozenset[str], today: date) -> list[RowFault]:
+    faults = []
+    if row.offcut.tag in codes:
+        faults.append(
+            RowFault(row.line, f"tag: {row.offcut.tag} was given before. Leave the cell empty for a fresh one.")
+        )
+    faults += [
+        RowFault(row.line, f"former_tags: {code} belongs to a piece that is here. Leave it out.")
+        for code in row.former
+        if code in codes
+    ]
+    faults += [
+        RowFault(row.line, f"{name}: {day} is yet to come. Check the year.")
+        for name, day in (("tagged_on", row.offcut.tagged_on), (SEEN, row.seen_on))
+        if day is not None and day > today
+    ]
+    return faults
+
+
+def _read_code(text: str) -> str:
+    return read_code(text) if text.strip() else ""
+
+
+def _read_any_tag(text: str) -> str:
+    """A code in its usual form, anything else as it stands."""
+    tag = text.strip()
+    try:
+        return _read_code(tag)
+    except Mendable:
+        if len(tag) > LONGEST_NAME:
+            raise
+        return tag

@@ -1,0 +1,225 @@
+"""Changing a piece: its sizes and words, its photos, and that it is gone or back.
+
+Knows which change is allowed and writes what changed into the history. Every
+call carries the version that the page showed; Conflict where it has moved on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from enum import Enum
+
+from sqlalchemy import Connection
+
+from inventory.core.codes import shown_code
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Unit, exact_text
+from inventory.core.offcuts import LONGEST_NOTE, Offcut, State
+from inventory.services.rack.queries import the_piece
+from inventory.services.rack.tagging import tidy
+from inventory.shop import Shop
+from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
+from inventory.storage.repositories.offcuts import (
+    add_event,
+    add_photos,
+    note_seen,
+    piece_moved_on,
+    place_photos,
+    update_offcut,
+)
+from inventory.storage.repositories.settings_rows import read_settings
+
+MOST_PHOTOS = 20
+
+
+class NotAllowed(Mendable):
+    """A change that the state of the piece does not allow."""
+
+
+class LetGoReason(Enum):
+    """Why a piece left the shop unused."""
+
+    BURNT = "burnt"
+    GIVEN_AWAY = "given away"
+    BINNED = "put in the bin"
+    SPOILED = "split, rotten or wormy"
+    NOT_FOUND = "not found"
+    OTHER = "other"
+
+
+def change(shop: Shop, code: str, version: int, offcut: Offcut) -> OffcutRecord:
+    """Puts the values of `offcut` (all but tag and tagged_on) in the place of the piece's own.
+
+    Where nothing differs nothing is written. Raises NoSuchPiece, Conflict,
+    NotAllowed (gone pieces; a count below what is set aside; other sizes, species
+    or faces while a board waits for it).
+    """
+    with shop.writing() as connection:
+        record = _shown(connection, code, version)
+        after = replace(tidy(offcut), tag=record.offcut.tag, tagged_on=record.offcut.tagged_on)
+        told = _differences(record.offcut, after, read_settings(connection).unit)
+        if not told:
+            return record
+        _must_be_here(record)
+        if record.set_aside:
+            _must_suit_its_boards(record, after)
+        state = State.SET_ASIDE if record.set_aside == after.count else State.ON_RACK
+        update_offcut(connection, record, offcut=after, state=state)
+        add_event(connection, record.id, shop.now(), EventKind.CHANGED, "; ".join(told))
+        return the_piece(connection, code)
+
+
+def _shown(connection: Connection, code: str, version: int) -> OffcutRecord:
+    """The piece, at the version that the page showed. Raises NoSuchPiece, Conflict."""
+    record = the_piece(connection, code)
+    if record.version != version:
+        raise piece_moved_on(record.code)
+    return record
+
+
+def _must_be_here(record: OffcutRecord) -> None:
+    if not record.here:
+        raise NotAllowed(f"{shown_code(record.code)} is {record.state.value}. Take it back first, then change it.")
+
+
+def _must_suit_its_boards(record: OffcutRecord, after: Offcut) -> None:
+    if after.count < record.set_aside:
+        raise NotAllowed(
+            f"{record.set_aside} of {shown_code(record.code)} are set aside for a board, so the count can't be "
+            f"{after.count}. Type {record.set_aside} or more, or abandon the board first."
+        )
+    cut_by = ("length", "width", "thickness", "species", "face_a", "face_b")
+    if any(getattr(after, name) != getattr(record.offcut, name) for name in cut_by):
+        raise NotAllowed(
+            f"{shown_code(record.code)} is set aside for a board that was reckoned with its sizes, species and faces. "
+            "Abandon the board first, then change them."
+        )
+
+
+_WORDS = {"face_a": "face a", "face_b": "face b"}
+
+
+def _differences(before: Offcut, after: Offcut, unit: Unit) -> list[str]:
+    """What changed, old → new, one text each; sizes exact."""
+    told = [
+        f"{name} {exact_text(getattr(before, name), unit)} → {exact_text(getattr(after, name), unit)}"
+        for name in ("length", "width", "thickness")
+        if getattr(before, name) != getattr(after, name)
+    ]
+    for name in ("species", "face_a", "face_b", "count", "location", "notes"):
+        old, new = getattr(before, name), getattr(after, name)
+        if old != new:
+            told.append(f"{_WORDS.get(name, name)} {_told(old)} → {_told(new)}")
+    return told
+
+
+def _told(value: str | int | Enum) -> str:
+    if isinstance(value, Enum):
+        return str(value.value)
+    return f'"{value}"' if isinstance(value, str) and value else str(value or "none")
+
+
+def use_up(shop: Shop, code: str, version: int, *, pieces: int | None = None, note: str = "") -> OffcutRecord:
+    """Says that free like pieces (None: all of them) went into something else.
+
+    Raises NoSuchPiece, Conflict, NotAllowed (more than are free, a note too long).
+    """
+    with shop.writing() as connection:
+        record = _shown(connection, code, version)
+        _must_be_here(record)
+        taken = record.free if pieces is None else pieces
+        if not 1 <= taken <= record.free:
+            raise NotAllowed(
+                f"{taken} of {shown_code(record.code)} can't be used up: {record.free} of {record.offcut.count} "
+                "are free. Type a number from 1 to what is free, or abandon the board that waits for it."
+            )
+        left = record.offcut.count - taken
+        if left:
+            state = State.SET_ASIDE if left == record.set_aside else State.ON_RACK
+            update_offcut(connection, record, offcut=replace(record.offcut, count=left), state=state)
+        else:
+            update_offcut(connection, record, state=State.USED_UP)
+        share = f"{taken} of {record.offcut.count}" if record.offcut.count > 1 else ""
+        add_event(connection, record.id, shop.now(), EventKind.USED, _joined(share, _note(note)))
+        return the_piece(connection, code)
+
+
+def let_go(shop: Shop, code: str, version: int, reason: LetGoReason, note: str = "") -> OffcutRecord:
+    """Says that the piece left the shop unused.
+
+    Raises NoSuchPiece, Conflict, NotAllowed (gone already, a board waits for it, a note too long).
+    """
+    with shop.writing() as connection:
+        record = _shown(connection, code, version)
+        _must_be_here(record)
+        if record.set_aside:
+            raise NotAllowed(f"{shown_code(record.code)} is set aside for a board. Abandon the board first.")
+        update_offcut(connection, record, state=State.LET_GO)
+        add_event(connection, record.id, shop.now(), EventKind.LET_GO, _joined(reason.value, _note(note)))
+        return the_piece(connection, code)
+
+
+def _note(text: str) -> str:
+    note = " ".join(text.split())
+    if len(note) > LONGEST_NOTE:
+        raise NotAllowed(f"The note is longer than {LONGEST_NOTE} letters. Shorten it.")
+    return note
+
+
+def _joined(*parts: str) -> str:
+    return ": ".join(part for part in parts if part)
+
+
+def take_back(shop: Shop, code: str, version: int) -> OffcutRecord:
+    """Puts a piece that is used up or let go back on the rack. Its label is not wanted anew: it may still be on it.
+
+    Raises NoSuchPiece, Conflict, NotAllowed (it is here).
+    """
+    with shop.writing() as connection:
+        record = _shown(connection, code, version)
+        if record.here:
+            raise NotAllowed(f"{shown_code(record.code)} is {record.state.value} already. Look at it as it is now.")
+        update_offcut(connection, record, state=State.ON_RACK)
+        note_seen(connection, [record.id], shop.now())
+        add_event(connection, record.id, shop.now(), EventKind.TAKEN_BACK, f"was {record.state.value}")
+        return the_piece(connection, code)
+
+
+def add_photo(shop: Shop, code: str, version: int, photo: StoredPhoto) -> OffcutRecord:
+    """Ties one more photo to the piece, last in order. Raises NoSuchPiece, Conflict, NotAllowed (too many)."""
+    with shop.writing() as connection:
+        record = _shown(connection, code, version)
+        if photo.digest in {each.digest for each in record.photos}:
+            return record
+        if len(record.photos) >= MOST_PHOTOS:
+            raise NotAllowed(
+                f"{shown_code(record.code)} has {MOST_PHOTOS} photos, and no more are kept of one piece. "
+                "Take one off it first."
+            )
+        update_offcut(connection, record)
+        add_photos(connection, record.id, [photo])
+        add_event(connection, record.id, shop.now(), EventKind.PHOTO, "added")
+        return the_piece(connection, code)
+
+
+def remove_photo(shop: Shop, code: str, version: int, photo: int) -> OffcutRecord:
+    """Takes a photo (by its PhotoRecord.id) off the piece; its file stays. Raises as `choose_main_photo`."""
+    return _place(shop, code, version, photo, first=False)
+
+
+def choose_main_photo(shop: Shop, code: str, version: int, photo: int) -> OffcutRecord:
+    """Makes a photo (by its PhotoRecord.id) the first. Raises NoSuchPiece, Conflict, NotAllowed (not its photo)."""
+    return _place(shop, code, version, photo, first=True)
+
+
+def _place(shop: Shop, code: str, version: int, photo: int, *, first: bool) -> OffcutRecord:
+    with shop.writing() as connection:
+        record = _shown(connection, code, version)
+        others = [each.id for each in record.photos if each.id != photo]
+        if len(others) == len(record.photos):
+            raise NotAllowed(f"{shown_code(record.code)} has no such photo. Look at it as it is now.")
+        update_offcut(connection, record)
+        place_photos(connection, record.id, [photo, *others] if first else others)
+        detail = "chosen as the main one" if first else "taken off"
+        add_event(connection, record.id, shop.now(), EventKind.PHOTO, detail)
+        return the_piece(connection, code)

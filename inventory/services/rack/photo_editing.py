@@ -1,0 +1,185 @@
+"""Photos altered and measured: cropped, turned, and the piece's size told from one that shows a known size.
+
+Knows that a photo which is altered becomes a new picture in its place; the old one's
+file stays. Finding symbols and reckoning with them is `labels.reading`'s. Places are
+pixels of the full picture, symbols' sides mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from io import BytesIO
+
+from PIL import Image
+
+from inventory.core.codes import code_in_picture, shown_code
+from inventory.core.errors import Mendable
+from inventory.core.lengths import NM_PER_MM, Length
+from inventory.services.rack.editing import NotAllowed
+from inventory.services.rack.queries import the_piece
+from inventory.shop import Shop
+from inventory.storage.photos import PhotoSize, look_at, read_photo
+from inventory.storage.records import EventKind, OffcutRecord, PhotoRecord
+from inventory.storage.repositories.offcuts import (
+    add_event,
+    add_photos,
+    photos_of,
+    piece_moved_on,
+    place_photos,
+    update_offcut,
+)
+from labels.reading import Corner, NotMeasurable, Reading, Span, measured, strip_figures, symbol_figure
+from labels.reading import read_photo as read_tags
+
+LEAST_SIDE = 40
+"""What is cut out of a photo has at least so many pixels each way."""
+QUALITY = 92
+"""An altered JPEG is packed less than a fresh one: it was packed once already (common practice, no source)."""
+FINGER = 2.5
+"""A finger or pointer lands so many pixels of the screen beside what it means (standard deviation; a guess)."""
+
+
+class Turn(Enum):
+    """A quarter turn, as the looker sees it."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class CannotMeasure(Mendable):
+    """Nothing can be told from this photo; the sentence says what helps."""
+
+
+class Damaged(Mendable):
+    """A photo whose file can't be read any more."""
+
+
+class NotACrop(Mendable):
+    """A part of a photo that can't be cut out."""
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A size read off a photo: right to `within` with 95 % certainty."""
+
+    size: Length
+    within: Length
+
+    @property
+    def share(self) -> float:
+        """How large the doubt is beside the size."""
+        return self.within / self.size if self.size else 1.0
+
+
+def turn(shop: Shop, code: str, version: int, photo: int, way: Turn) -> OffcutRecord:
+    """Turns a photo a quarter. Raises NoSuchPiece, Conflict, NotAllowed (not its photo)."""
+    method = Image.Transpose.ROTATE_90 if way is Turn.LEFT else Image.Transpose.ROTATE_270
+    return _altered(shop, code, version, photo, lambda picture: picture.transpose(method), f"turned {way.value}")
+
+
+def crop(shop: Shop, code: str, version: int, photo: int, one: Corner, other: Corner) -> OffcutRecord:
+    """Keeps of a photo what lies between two opposite corners. Raises NotACrop, and as `turn`."""
+
+    def cut(picture: Image.Image) -> Image.Image:
+        left, right = (_within(place, picture.width) for place in sorted((one[0], other[0])))
+        top, bottom = (_within(place, picture.height) for place in sorted((one[1], other[1])))
+        if right - left < LEAST_SIDE or bottom - top < LEAST_SIDE:
+            raise NotACrop(
+                f"What is left would be less than {LEAST_SIDE} pixels wide or high. Mark two corners further apart."
+            )
+        return picture.crop((left, top, right, bottom))
+
+    return _altered(shop, code, version, photo, cut, "cropped")
+
+
+def _within(place: float, size: int) -> int:
+    return min(max(round(place), 0), size)
+
+
+def _altered(
+    shop: Shop, code: str, version: int, photo: int, change: Callable[[Image.Image], Image.Image], told: str
+) -> OffcutRecord:
+    before = the_photo(shop, code, photo)
+    after = shop.photos.keep(read_photo(_packed(change(_whole(shop, before)))))
+    with shop.writing() as connection:
+        record = the_piece(connection, code)
+        if record.version != version:
+            raise piece_moved_on(record.code)
+        places = [each.id for each in record.photos]
+        if photo not in places:
+            raise _no_such_photo(record.code)
+        update_offcut(connection, record)
+        add_photos(connection, record.id, [after])
+        new = photos_of(connection, [record.id])[record.id][-1].id
+        place_photos(connection, record.id, [new if each == photo else each for each in places])
+        add_event(connection, record.id, shop.now(), EventKind.PHOTO, told)
+        return the_piece(connection, code)
+
+
+def _whole(shop: Shop, photo: PhotoRecord) -> Image.Image:
+    try:
+        with Image.open(shop.photos.path(photo.digest, PhotoSize.FULL)) as picture:
+            return picture.convert("RGB")
+    except OSError:
+        raise Damaged(
+            "The photo's file is damaged and can't be read. Take the photo off the piece, and take another one."
+        ) from None
+
+
+def _packed(picture: Image.Image) -> bytes:
+    out = BytesIO()
+    picture.save(out, "JPEG", quality=QUALITY)
+    return out.getvalue()
+
+
+def the_photo(shop: Shop, code: str, photo: int) -> PhotoRecord:
+    """A photo of a piece by its number. Raises NoSuchPiece, NotAllowed (not its photo)."""
+    with shop.reading() as connection:
+        record = the_piece(connection, code)
+    for each in record.photos:
+        if each.id == photo:
+            return each
+    raise _no_such_photo(record.code)
+
+
+def _no_such_photo(code: str) -> NotAllowed:
+    return NotAllowed(f"{shown_code(code)} has no such photo. Look at it as it is now.")
+
+
+def measure(
+    shop: Shop,
+    photo: PhotoRecord,
+    spans: Sequence[tuple[Corner, Corner]],
+    tag_side: float | None,
+    pixels_a_point: float,
+) -> tuple[Proposal, ...]:
+    """The lengths between places marked in a photo, by the strips in it, else by its tags.
+
+    `tag_side` is the side of the tags' large codes in mm, None where it is not known;
+    `pixels_a_point` are pixels of the photo under one pixel of the screen on which
+    they were marked. Raises CannotMeasure.
+    """
+    reading = read_tags(look_at(shop.photos.path(photo.digest, PhotoSize.FULL).read_bytes()), code_in_picture)
+    try:
+        told = _told(reading, spans, tag_side, FINGER * max(pixels_a_point, 0.2))
+    except NotMeasurable as error:
+        raise CannotMeasure(
+            f"{error} Lay the two measuring strips, or two tags, flat on the piece's face, one near each end, and take "
+            "the photo from straight above, with all of the piece in it."
+        ) from None
+    return tuple(
+        Proposal(Length(round(each.length * NM_PER_MM)), Length(round(each.within * NM_PER_MM))) for each in told
+    )
+
+
+def _told(
+    reading: Reading, spans: Sequence[tuple[Corner, Corner]], tag_side: float | None, finger: float
+) -> tuple[Span, ...]:
+    figures = strip_figures(reading)
+    if not figures and tag_side:
+        # Of a label with two codes the larger, main one counts: it holds an address where the shop has one.
+        large = [each for each in reading.seen if each.text != each.code] or list(reading.seen)
+        figures = tuple(symbol_figure(each.corners, tag_side) for each in large)
+    return measured(figures, spans, finger)

@@ -1,0 +1,190 @@
+"""What may be asked of the rack: species, least sizes, condition, place, words, order, page.
+
+Knows how a filter stands in an address and is read from it. Knows nothing of
+the database.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from enum import Enum
+from typing import Any, TypeVar
+from urllib.parse import urlencode
+
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Length, NotALength, Unit, exact_text, read_length
+from inventory.core.offcuts import LONGEST_NAME
+from inventory.settings import MOST_MONTHS
+
+Word = TypeVar("Word", bound=Enum)
+
+LONGEST_SEARCH = 200
+MOST_PAGES = 1_000_000
+
+
+class NotAFilter(Mendable):
+    """A filter that can't be read; `what` is the key in the address."""
+
+    def __init__(self, message: str, what: str) -> None:
+        super().__init__(message)
+        self.what = what
+
+
+class Standing(Enum):
+    """Which pieces are shown, by where they stand in their life."""
+
+    HERE = "here"
+    FREE = "on the rack"
+    SET_ASIDE = "set aside"
+    USED_UP = "used up"
+    LET_GO = "let go"
+    ALL = "all"
+
+
+class Condition(Enum):
+    """Which faces are asked for: both planed, at least one rough, at least one finished."""
+
+    PLANED = "planed"
+    ROUGH = "rough"
+    FINISHED = "finished"
+
+
+class RackSort(Enum):
+    """The order of the rack, first word first; ties go by code."""
+
+    NEWEST = "newest"
+    OLDEST = "oldest"
+    LONGEST = "longest"
+    WIDEST = "widest"
+    THICKEST = "thickest"
+    LARGEST = "largest"
+    SPECIES = "species"
+    LOCATION = "location"
+
+
+class RackView(Enum):
+    """How the rack is laid out on the page."""
+
+    PICTURES = "pictures"
+    TABLE = "table"
+
+
+@dataclass(frozen=True)
+class RackFilter:
+    """What is asked of the rack. Empty text and None ask nothing; sizes are the least ones; pages count from 1.
+
+    `location` finds what lies there and in its parts: "wall" finds "wall 2". `unseen` finds
+    what nobody has seen for so many months.
+    """
+
+    species: str = ""
+    length: Length | None = None
+    width: Length | None = None
+    thickness: Length | None = None
+    condition: Condition | None = None
+    standing: Standing = Standing.HERE
+    location: str = ""
+    text: str = ""
+    unseen: int | None = None
+    sort: RackSort = RackSort.NEWEST
+    view: RackView = RackView.PICTURES
+    page: int = 1
+
+    @property
+    def narrows(self) -> bool:
+        """Whether anything is asked beyond what is in the shop."""
+        return replace(self, sort=RackSort.NEWEST, view=RackView.PICTURES, page=1) != RackFilter()
+
+    def query(self, **changes: Any) -> dict[str, str]:
+        """This filter (with some fields changed) as the keys of an address; what is usual is left out.
+
+        A change of anything but `page` and `view` starts at page 1. Sizes carry their unit.
+
+        >>> RackFilter(species="ash", page=3).query(sort=RackSort.LONGEST)
+        {'species': 'ash', 'sort': 'longest'}
+        """
+        page = self.page if set(changes) <= {"page", "view"} else 1
+        after = replace(self, **({"page": page} | changes))
+        usual = RackFilter()
+        return {
+            each.name: _written(each.name, getattr(after, each.name))
+            for each in fields(after)
+            if getattr(after, each.name) != getattr(usual, each.name)
+        }
+
+    def address(self, **changes: Any) -> str:
+        """As `query`, percent-encoded, with `?` before it; `?` alone where nothing is asked.
+
+        >>> RackFilter(species="white oak").address(page=2)
+        '?species=white+oak&page=2'
+        """
+        return "?" + urlencode(self.query(**changes))
+
+
+SIZES = ("length", "width", "thickness")
+
+
+def _written(name: str, value: str | int | Enum) -> str:
+    if isinstance(value, Enum):
+        return str(value.value)
+    if name in SIZES and isinstance(value, int):
+        # Inches where 64ths hold it, else mm: always with the unit, so that the address outlives the setting.
+        return exact_text(value, Unit.INCH)
+    return str(value)
+
+
+def read_filter(query: Mapping[str, str], unit: Unit) -> RackFilter:
+    """The filter in an address or a form; keys are the fields of RackFilter. Unknown keys are not looked at.
+
+    Raises NotAFilter for a size, word or page that can't be read.
+    """
+    asked = {key: " ".join(value.split()) for key, value in query.items()}
+    sizes = {name: _read_size(asked.get(name, ""), name, unit) for name in SIZES}
+    for name, longest in (("species", LONGEST_NAME), ("location", LONGEST_NAME), ("text", LONGEST_SEARCH)):
+        if len(asked.get(name, "")) > longest:
+            raise NotAFilter(f"The {name} to look for is longer than {longest} letters. Shorten it.", name)
+    return RackFilter(
+        species=asked.get("species", ""),
+        length=sizes["length"],
+        width=sizes["width"],
+        thickness=sizes["thickness"],
+        condition=_read_word(Condition, asked["condition"], "condition") if asked.get("condition") else None,
+        standing=_read_word(Standing, asked.get("standing") or Standing.HERE.value, "standing"),
+        location=asked.get("location", ""),
+        text=asked.get("text", ""),
+        unseen=_read_months(asked["unseen"]) if asked.get("unseen") else None,
+        sort=_read_word(RackSort, asked.get("sort") or RackSort.NEWEST.value, "sort"),
+        view=_read_word(RackView, asked.get("view") or RackView.PICTURES.value, "view"),
+        page=_read_page(asked.get("page") or "1"),
+    )
+
+
+def _read_size(text: str, name: str, unit: Unit) -> Length | None:
+    if not text:
+        return None
+    try:
+        return read_length(text, unit) or None
+    except NotALength as error:
+        raise NotAFilter(str(error), name) from None
+
+
+def _read_word(kind: type[Word], text: str, name: str) -> Word:
+    words = [str(each.value) for each in kind]
+    if text not in words:
+        raise NotAFilter(f'{name} can\'t be "{text[:40]}". Choose one of: {", ".join(words)}.', name)
+    return kind(text)
+
+
+def _read_months(text: str) -> int:
+    if not (text.isascii() and text.isdigit()) or not 1 <= int(text[:9]) <= MOST_MONTHS:
+        raise NotAFilter(
+            f'"{text[:40]}" is no number of months from 1 to {MOST_MONTHS}. Type one such as 12.', "unseen"
+        )
+    return int(text)
+
+
+def _read_page(text: str) -> int:
+    if not (text.isascii() and text.isdigit()) or not 1 <= int(text[:20]) <= MOST_PAGES:
+        raise NotAFilter(f'"{text[:40]}" is no page. Pages count from 1.', "page")
+    return int(text)

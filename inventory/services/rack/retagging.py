@@ -1,0 +1,93 @@
+"""Retagging: a tag was lost or can't be read any more, and its piece takes a new code; the old one still finds it.
+
+Knows that a code belongs to one piece for good. Knows nothing of labels: the new
+one waits in the queue as any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from inventory.core.codes import read_scanned, shown_code
+from inventory.core.errors import Mendable
+from inventory.services.rack.queries import the_piece
+from inventory.services.rack.tagging import CodeTaken
+from inventory.shop import Shop
+from inventory.storage.records import EventKind, OffcutRecord
+from inventory.storage.renaming import rename_in_boards
+from inventory.storage.repositories.codes import former_codes, give_code, hold_codes, is_on_a_piece, note_replaced
+from inventory.storage.repositories.offcuts import (
+    add_event,
+    next_label_place,
+    piece_moved_on,
+    update_offcut,
+    want_label,
+)
+from inventory.storage.repositories.print_jobs import take_out_of_jobs
+
+__all__ = ["CodeTaken", "NotHere", "former", "former_by_code", "replace_tag"]
+
+
+class NotHere(Mendable):
+    """A piece that is gone needs no tag."""
+
+
+def replace_tag(shop: Shop, code: str, version: int, new: str = "") -> OffcutRecord:
+    """Gives the piece a new code: that of a blank tag as typed or scanned, a fresh one where `new` is empty.
+
+    The label of a fresh code is wanted; a blank tag is on the piece already. Boards that took it name it by
+    the new code. Raises
+    NoSuchPiece, Conflict, NotHere, NotACode, CodeTaken.
+    """
+    now = shop.now()
+    with shop.writing() as connection:
+        record = the_piece(connection, code)
+        if record.version != version:
+            raise piece_moved_on(record.code)
+        if not record.here:
+            raise NotHere(f"{shown_code(record.code)} is {record.state.value} and needs no tag. Take it back first.")
+        if new.strip():
+            fresh = read_scanned(new)
+            if is_on_a_piece(connection, fresh):
+                raise CodeTaken(
+                    f"{shown_code(fresh)} is or was the code of a piece and is never given twice. "
+                    "Take another blank tag, or leave the code out for a fresh one."
+                )
+            hold_codes(connection, [fresh], now)
+        else:
+            fresh = give_code(connection, shop.randbelow, now)
+        update_offcut(connection, record, code=fresh)
+        note_replaced(connection, record.id, record.code, now)
+        rename_in_boards(connection, record.id, record.code, fresh, now)
+        # A label that a printer has at the moment bears the old code, and is not the one that is wanted now.
+        take_out_of_jobs(connection, record.id)
+        if new.strip():
+            want_label(connection, record, None)
+        elif not record.label_wanted:
+            want_label(connection, record, next_label_place(connection))
+        told = f"tag {shown_code(record.code)} replaced by {shown_code(fresh)}; the old one still finds it"
+        add_event(connection, record.id, now, EventKind.CHANGED, told)
+        return the_piece(connection, fresh)
+
+
+def former(shop: Shop, record: OffcutRecord) -> tuple[str, ...]:
+    """The codes that the piece had before, oldest first."""
+    with shop.reading() as connection:
+        return former_codes(connection).get(record.id, ())
+
+
+def former_by_code(shop: Shop, records: Sequence[OffcutRecord]) -> dict[str, tuple[str, ...]]:
+    """The codes that these pieces had before, by the one in their record; only of those that had any.
+
+    A tag that was replaced since the record was read is not former there.
+    """
+    with shop.reading() as connection:
+        former_of = former_codes(connection)
+    found = {}
+    for record in records:
+        before = former_of.get(record.id, ())
+        if record.code in before:
+            before = before[: before.index(record.code)]
+        if before:
+            found[record.code] = before
+    return found

@@ -1,0 +1,391 @@
+"""The state of the pile: wood by species, size and age, what came and went by month; a part of it picked out.
+
+Knows how the shop's rows become these counts. Draws nothing. Volumes are whole mm³,
+lengths Length, ages days since the piece was tagged.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import Enum
+
+from sqlalchemy import Connection, select
+
+from inventory.core.codes import shown_code
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Length, NotALength, Unit, read_length
+from inventory.core.offcuts import LONGEST_NAME, State, species_key
+from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.queries import the_pieces
+from inventory.shop import Shop
+from inventory.storage.records import BoardState, EventKind
+from inventory.storage.repositories import usual_boards
+from inventory.storage.repositories.offcuts import (
+    HERE,
+    add_event,
+    next_label_place,
+    piece_moved_on,
+    update_offcut,
+    want_label,
+)
+from inventory.storage.tables import BOARDS, EVENTS, LEFT_OVER, OFFCUTS, TAKEN
+
+MONTHS = 12
+"""So many months, the present one with them, are told."""
+AGES = (
+    ("under a month", 0),
+    ("1 to 3 months", 31),
+    ("3 to 6 months", 92),
+    ("6 to 12 months", 183),
+    ("1 to 2 years", 365),
+    ("2 to 3 years", 731),
+    ("3 years and more", 1096),
+)
+"""Words and the least days of each age."""
+
+_OF_A_BUNDLE = {
+    EventKind.USED.value: re.compile(r"([0-9]+) of [0-9]+(?:$|: |, )"),
+    EventKind.LET_GO.value: re.compile(r"[a-z ]+, ([0-9]+) of [0-9]+(?:$|: )"),
+}
+"""How a history says that a part of a bundle went; without it the whole bundle did."""
+
+
+class NotARegion(Mendable):
+    """A part of the pile that can't be picked out so; `what` names the value."""
+
+    def __init__(self, message: str, what: str) -> None:
+        super().__init__(message)
+        self.what = what
+
+
+class NothingPicked(Mendable):
+    """Something is to be done with no piece at all."""
+
+
+@dataclass(frozen=True)
+class Lying:
+    """A tag whose wood is in the shop; `free` of its `pieces` wait for no board, `volume` is that of all."""
+
+    code: str
+    version: int
+    species: str
+    length: Length
+    width: Length
+    thickness: Length
+    pieces: int
+    free: int
+    volume: int
+    days: int
+    location: str
+
+
+@dataclass(frozen=True)
+class Wood:
+    """Some of the pile: pieces and volume, and what of both is set aside."""
+
+    pieces: int = 0
+    volume: int = 0
+    aside_pieces: int = 0
+    aside_volume: int = 0
+
+    def with_one(self, each: Lying) -> Wood:
+        """This and the pieces of one tag more."""
+        aside = each.pieces - each.free
+        return Wood(
+            self.pieces + each.pieces,
+            self.volume + each.volume,
+            self.aside_pieces + aside,
+            self.aside_volume + each.volume // each.pieces * aside,
+        )
+
+
+@dataclass(frozen=True)
+class Month:
+    """What came and went in the month that begins on `first`: pieces and volume.
+
+    `back` came back from cuts, `cut` went into boards, `other` was used otherwise or let go.
+    """
+
+    first: date
+    came: int = 0
+    came_volume: int = 0
+    back: int = 0
+    back_volume: int = 0
+    cut: int = 0
+    cut_volume: int = 0
+    other: int = 0
+    other_volume: int = 0
+
+    @property
+    def in_volume(self) -> int:
+        return self.came_volume + self.back_volume
+
+    @property
+    def out_volume(self) -> int:
+        return self.cut_volume + self.other_volume
+
+
+@dataclass(frozen=True)
+class Pile:
+    """The whole state. Species with most wood first, ages from young to old, months from the earliest."""
+
+    lying: tuple[Lying, ...]
+    all: Wood
+    by_species: tuple[tuple[str, Wood], ...]
+    by_age: tuple[tuple[str, Wood], ...]
+    months: tuple[Month, ...]
+
+
+@dataclass(frozen=True)
+class Region:
+    """Bounds, both included, on the sizes; None bounds nothing. `species` empty is any."""
+
+    species: str = ""
+    length_from: Length | None = None
+    length_to: Length | None = None
+    width_from: Length | None = None
+    width_to: Length | None = None
+
+    @property
+    def narrows(self) -> bool:
+        return self != Region()
+
+    def holds(self, each: Lying) -> bool:
+        """Whether a piece lies in it."""
+        return (
+            (not self.species or species_key(each.species) == species_key(self.species))
+            and _within(each.length, self.length_from, self.length_to)
+            and _within(each.width, self.width_from, self.width_to)
+        )
+
+
+class Act(Enum):
+    """What can be done with the pieces of a region."""
+
+    LABEL = "label"
+    PIN = "pin"
+    LET_GO = "let go"
+
+
+def pile(shop: Shop) -> Pile:
+    """The state of the pile now."""
+    today = shop.today()
+    with shop.reading() as connection:
+        lying = tuple(_lying(connection, today))
+        months = _months(connection, today)
+    whole = Wood()
+    species: dict[str, Wood] = {}
+    names: dict[str, str] = {}
+    ages = {words: Wood() for words, _ in AGES}
+    for each in lying:
+        key = species_key(each.species)
+        names[key] = each.species
+        whole = whole.with_one(each)
+        species[key] = species.get(key, Wood()).with_one(each)
+        age = age_words(each.days)
+        ages[age] = ages[age].with_one(each)
+    most_first = sorted(species, key=lambda key: (-species[key].volume, key))
+    return Pile(lying, whole, tuple((names[key], species[key]) for key in most_first), tuple(ages.items()), months)
+
+
+def age_words(days: int) -> str:
+    """In which of AGES a piece of so many days is.
+
+    >>> age_words(30), age_words(31), age_words(5000)
+    ('under a month', '1 to 3 months', '3 years and more')
+    """
+    return next(words for words, least in reversed(AGES) if days >= least or least == 0)
+
+
+def _lying(connection: Connection, today: date) -> Iterator[Lying]:
+    c = OFFCUTS.c
+    columns = (
+        c.code,
+        c.version,
+        c.species,
+        c.length_nm,
+        c.width_nm,
+        c.thickness_nm,
+        c.pieces,
+        c.set_aside,
+        c.volume_mm3,
+        c.tagged_on,
+        c.location,
+    )
+    for row in connection.execute(select(*columns).where(c.state.in_(HERE)).order_by(c.id)):
+        yield Lying(
+            code=row.code,
+            version=row.version,
+            species=row.species,
+            length=Length(row.length_nm),
+            width=Length(row.width_nm),
+            thickness=Length(row.thickness_nm),
+            pieces=row.pieces,
+            free=row.pieces - row.set_aside,
+            volume=row.pieces * row.volume_mm3,
+            days=max((today - date.fromisoformat(row.tagged_on)).days, 0),
+            location=row.location,
+        )
+
+
+@dataclass(frozen=True)
+class Move:
+    """That pieces of one tag came or went on a day: `what` is one of came, back, cut, other, as in Month.
+
+    `board` is the one that they came back from or went into.
+    """
+
+    on: date
+    what: str
+    pieces: int
+    volume: int
+    board: int | None
+
+
+@dataclass(frozen=True)
+class _Left:
+    """That pieces of a tag left on a day, into a board or otherwise."""
+
+    offcut: int
+    on: date
+    pieces: int
+    board: int | None
+
+
+def moves(connection: Connection) -> Iterator[Move]:
+    """All that ever came and went, by the sizes as they are typed now; a cut that was undone is neither.
+
+    So what came and came back is just what lies there and what went.
+    """
+    c = OFFCUTS.c
+    undone = select(LEFT_OVER.c.offcut_id).where(LEFT_OVER.c.undone == 1)
+    columns = (c.id, c.pieces, c.state, c.volume_mm3, c.from_board, c.tagged_on)
+    rows = {row.id: row for row in connection.execute(select(*columns).where(c.id.not_in(undone)))}
+    here = {row.id: row.pieces for row in rows.values() if row.state in HERE}
+    for left in (*_cut(connection), *_otherwise(connection, {row.id: row.pieces for row in rows.values()})):
+        row = rows.get(left.offcut)
+        if row is None:
+            continue
+        here[row.id] = here.get(row.id, 0) + left.pieces
+        what = "cut" if left.board is not None else "other"
+        yield Move(left.on, what, left.pieces, left.pieces * row.volume_mm3, left.board)
+    for number, pieces in here.items():
+        row = rows[number]
+        what = "back" if row.from_board else "came"
+        yield Move(date.fromisoformat(row.tagged_on), what, pieces, pieces * row.volume_mm3, row.from_board)
+
+
+def _months(connection: Connection, today: date) -> tuple[Month, ...]:
+    counts = {first: dict.fromkeys(_COUNTED, 0) for first in last_months(today)}
+    for each in moves(connection):
+        month = counts.get(each.on.replace(day=1))
+        if month is not None:
+            month[each.what] += each.pieces
+            month[f"{each.what}_volume"] += each.volume
+    return tuple(Month(first, **counted) for first, counted in counts.items())
+
+
+_COUNTED = ("came", "came_volume", "back", "back_volume", "cut", "cut_volume", "other", "other_volume")
+
+
+def last_months(today: date) -> Iterator[date]:
+    """The first days of the months that are told, the present one last."""
+    last = today.year * 12 + today.month - 1
+    for month in range(last - MONTHS + 1, last + 1):
+        yield date(month // 12, month % 12 + 1, 1)
+
+
+def _cut(connection: Connection) -> Iterator[_Left]:
+    """What boards took that are cut."""
+    cut = BOARDS.c.state.in_((BoardState.CUT.value, BoardState.FINISHED.value))
+    rows = connection.execute(
+        select(TAKEN.c.offcut_id, TAKEN.c.pieces, BOARDS.c.cut_at, BOARDS.c.id.label("board"))
+        .join(BOARDS, BOARDS.c.id == TAKEN.c.board_id)
+        .where(cut)
+    )
+    for row in rows:
+        yield _Left(row.offcut_id, datetime.fromisoformat(row.cut_at).date(), row.pieces, row.board)
+
+
+def _otherwise(connection: Connection, counts: Mapping[int, int]) -> Iterator[_Left]:
+    """What was used or let go and not taken back, by the histories of the pieces; `counts` are theirs by row."""
+    kinds = (*_OF_A_BUNDLE, EventKind.TAKEN_BACK.value)
+    events = select(EVENTS).where(EVENTS.c.kind.in_(kinds)).order_by(EVENTS.c.offcut_id, EVENTS.c.id)
+    went: list[_Left] = []
+    for event in connection.execute(events):
+        if event.offcut_id not in counts:
+            continue
+        if event.kind == EventKind.TAKEN_BACK.value:
+            if went and went[-1].offcut == event.offcut_id:
+                went.pop()
+            continue
+        part = _OF_A_BUNDLE[event.kind].match(event.detail)
+        pieces = int(part[1]) if part else counts[event.offcut_id]
+        went.append(_Left(event.offcut_id, datetime.fromisoformat(event.at).date(), pieces, None))
+    yield from went
+
+
+def _within(size: int, least: int | None, most: int | None) -> bool:
+    return (least is None or size >= least) and (most is None or size <= most)
+
+
+BOUNDS = ("length_from", "length_to", "width_from", "width_to")
+
+
+def read_region(typed: Mapping[str, str], unit: Unit) -> Region:
+    """The part of the pile that a form or an address names. Raises NotARegion."""
+    species = " ".join(typed.get("species", "").split())
+    if len(species) > LONGEST_NAME:
+        raise NotARegion(f"The species is longer than {LONGEST_NAME} letters. Shorten it.", "species")
+    bounds: dict[str, Length | None] = {}
+    for name in BOUNDS:
+        text = typed.get(name, "").strip()
+        try:
+            bounds[name] = (read_length(text, unit) or None) if text else None
+        except NotALength as error:
+            raise NotARegion(str(error), name) from None
+    for size in ("length", "width"):
+        least, most = bounds[f"{size}_from"], bounds[f"{size}_to"]
+        if least is not None and most is not None and least > most:
+            raise NotARegion(f"The least {size} is above the most. Swap the two.", f"{size}_from")
+    return Region(species=species, **bounds)
+
+
+def act(shop: Shop, picked: Mapping[str, int], what: Act, reason: LetGoReason | None = None) -> int:
+    """Does one thing with all the picked pieces (code and version as shown), or with none of them; answers how many.
+
+    Raises NothingPicked where one is gone, or to be let go and set aside; NoSuchPiece; Conflict where one that is to
+    be let go was changed since it was shown.
+    """
+    if not picked:
+        raise NothingPicked("No piece is ticked. Tick those that are meant.")
+    with shop.writing() as connection:
+        records = the_pieces(connection, list(picked))
+        for record, shown in zip(records, picked.values(), strict=True):
+            if not record.here:
+                raise NothingPicked(
+                    f"{shown_code(record.code)} is {record.state.value} by now: nothing was done with any of them. "
+                    "Send the rest again."
+                )
+            match what:
+                case Act.LABEL:
+                    if not record.label_wanted:
+                        want_label(connection, record, next_label_place(connection))
+                case Act.PIN:
+                    usual_boards.pin(connection, [record.id], shop.now())
+                case Act.LET_GO:
+                    if reason is None:
+                        raise NothingPicked("No reason is chosen. Choose why the pieces go.")
+                    if record.version != shown:
+                        raise piece_moved_on(record.code)
+                    if record.set_aside:
+                        raise NothingPicked(
+                            f"{shown_code(record.code)} is set aside for a board: nothing was let go. "
+                            "Take its tick off and send the rest again."
+                        )
+                    update_offcut(connection, record, state=State.LET_GO)
+                    add_event(connection, record.id, shop.now(), EventKind.LET_GO, reason.value)
+        return len(records)

@@ -1,0 +1,183 @@
+"""Tagging: pieces come onto the rack, each with a code of its own.
+
+Knows codes, what is handed on from the last piece, and that a form sent twice
+tags once. Knows nothing of screens; the typed line is `typed_line`'s.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time
+
+from sqlalchemy import Column, Connection, func, select
+
+from inventory.core.codes import read_code, shown_code
+from inventory.core.errors import Mendable
+from inventory.core.offcuts import NotAnOffcut, Offcut
+from inventory.services.rack.queries import record, the_pieces
+from inventory.services.rack.typed_line import NotALine, describe_line, read_line
+from inventory.shop import Shop
+from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
+from inventory.storage.repositories.codes import give_code, hold_codes, is_on_a_piece, note_replaced
+from inventory.storage.repositories.idempotency_keys import answer_to, form_key, keep_answer
+from inventory.storage.repositories.offcuts import (
+    RECORD_COLUMNS,
+    add_event,
+    add_photos,
+    insert_offcut,
+    next_label_place,
+    note_seen,
+    records_of,
+)
+from inventory.storage.repositories.settings_rows import read_settings
+from inventory.storage.tables import OFFCUTS
+
+__all__ = [
+    "CodeTaken", "NewPiece", "NotALine", "describe_line", "last_tagged", "read_line", "recent_locations",
+    "recent_species", "same_again", "tag", "tag_all", "tag_within", "tidy", "tidy_name",
+]  # fmt: skip
+
+MOST_COPIES = 100
+
+
+class CodeTaken(Mendable):
+    """The code is on another piece, or was."""
+
+
+@dataclass(frozen=True)
+class NewPiece:
+    """A piece to be tagged. `code` is that of a blank tag or of a list brought in; None draws a fresh one.
+
+    `offcut.tag` is not looked at; without `offcut.tagged_on` the day is today.
+    """
+
+    offcut: Offcut
+    code: str | None = None
+    photos: tuple[StoredPhoto, ...] = ()
+    label_wanted: bool = True
+    former: tuple[str, ...] = ()
+    """Codes of tags that the piece had before, where it comes from a list; they lead to it too."""
+    seen_on: date | None = None
+    """The day on which somebody made sure of it, where the list says so."""
+
+
+def tag(
+    shop: Shop, offcut: Offcut, *, photos: Sequence[StoredPhoto] = (), code: str | None = None, form_token: str = ""
+) -> OffcutRecord:
+    """Puts one piece on the rack with a code and the first line of its history.
+
+    `code` is the seven characters from a blank tag that it bears already, None for a fresh one,
+    whose label is then wanted. A form sent twice with the same `form_token` tags once: the
+    second call answers with the piece of the first. Raises NotACode, CodeTaken.
+    """
+    return tag_all(shop, [NewPiece(offcut, code, tuple(photos), label_wanted=code is None)], form_token=form_token)[0]
+
+
+def tag_all(shop: Shop, pieces: Sequence[NewPiece], *, form_token: str = "") -> tuple[OffcutRecord, ...]:
+    """As `tag`, many at once: all or none. Raises NotACode, CodeTaken."""
+    key = form_key("tag", form_token, *pieces)
+    now = shop.now()
+    with shop.writing() as connection:
+        answered = answer_to(connection, key)
+        if answered is not None:
+            return the_pieces(connection, answered.split())
+        records = tag_within(shop, connection, pieces, now)
+        keep_answer(connection, key, " ".join(each.code for each in records), now)
+        return records
+
+
+def tag_within(
+    shop: Shop, connection: Connection, pieces: Sequence[NewPiece], now: datetime
+) -> tuple[OffcutRecord, ...]:
+    """As `tag_all`, within a transaction that does more besides."""
+    unit = read_settings(connection).unit
+    place = next_label_place(connection)
+    codes = []
+    for number, piece in enumerate(pieces):
+        code = _code_for(shop, connection, piece.code, now)
+        offcut = replace(tidy(piece.offcut), tag=code, tagged_on=piece.offcut.tagged_on or now.date())
+        row = insert_offcut(connection, offcut, now, label_place=place + number if piece.label_wanted else None)
+        for old in piece.former:
+            hold_codes(connection, [old], now)
+            note_replaced(connection, row, old, now)
+        if piece.seen_on is not None:
+            note_seen(connection, [row], datetime.combine(piece.seen_on, time(), now.tzinfo))
+        add_photos(connection, row, piece.photos)
+        add_event(connection, row, now, EventKind.TAGGED, describe_line(offcut, unit))
+        codes.append(code)
+    return the_pieces(connection, codes)
+
+
+def _code_for(shop: Shop, connection: Connection, given: str | None, now: datetime) -> str:
+    if given is None:
+        return give_code(connection, shop.randbelow, now)
+    code = read_code(given)
+    if is_on_a_piece(connection, code):
+        raise CodeTaken(
+            f"{shown_code(code)} is the code of another piece and is never given twice. "
+            "Take another tag, or leave the code out for a fresh one."
+        )
+    hold_codes(connection, [code], now)
+    return code
+
+
+def tidy(offcut: Offcut) -> Offcut:
+    """The same offcut with its words tidied: single spaces in names, no control characters, composed letters."""
+    notes = "\n".join(line.rstrip() for line in _plain(offcut.notes).splitlines())
+    return replace(
+        offcut,
+        species=tidy_name(offcut.species),
+        location=tidy_name(offcut.location),
+        notes=notes.strip(),
+    )
+
+
+def tidy_name(name: str) -> str:
+    """A species or location, tidied as `tidy` does."""
+    return " ".join(_plain(name).split())
+
+
+def _plain(text: str) -> str:
+    whole = text.encode("utf-8", "replace").decode()
+    return re.sub(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]", " ", unicodedata.normalize("NFC", whole.replace("\r\n", "\n")))
+
+
+def same_again(shop: Shop, code: str, *, copies: int = 1, form_token: str = "") -> tuple[OffcutRecord, ...]:
+    """Tags `copies` single pieces like the one with this code, each with a code of its own.
+
+    Photos are not handed on. For like pieces under ONE tag, use `offcut.count`.
+    Raises NoSuchPiece, NotAnOffcut (copies).
+    """
+    if not 1 <= copies <= MOST_COPIES:
+        raise NotAnOffcut(f"{copies} more can't be tagged at once. Type a number from 1 to {MOST_COPIES}.", "copies")
+    like = replace(record(shop, code).offcut, count=1, tagged_on=None)
+    return tag_all(shop, [NewPiece(like)] * copies, form_token=form_token)
+
+
+def last_tagged(shop: Shop) -> OffcutRecord | None:
+    """The piece that a person tagged last (not one that came back from a cut), which hands on all but its sizes."""
+    with shop.reading() as connection:
+        by_hand = RECORD_COLUMNS.where(OFFCUTS.c.from_board.is_(None))
+        found = records_of(connection, connection.execute(by_hand.order_by(OFFCUTS.c.id.desc()).limit(1)))
+    return found[0] if found else None
+
+
+def recent_species(shop: Shop, most: int = 8) -> tuple[str, ...]:
+    """Species for big buttons, latest used first, each once, as typed last."""
+    return _recent(shop, OFFCUTS.c.species, OFFCUTS.c.species_key, most)
+
+
+def recent_locations(shop: Shop, most: int = 8) -> tuple[str, ...]:
+    """Locations for big buttons, latest used first, each once, as typed last."""
+    return _recent(shop, OFFCUTS.c.location, OFFCUTS.c.location_key, most)
+
+
+def _recent(shop: Shop, column: Column[str], key: Column[str], most: int) -> tuple[str, ...]:
+    # Beside max() a bare column is that of the row with the maximum (SQLite documentation, SELECT).
+    latest = func.max(OFFCUTS.c.id)
+    asked = select(column, latest).where(key != "").group_by(key).order_by(latest.desc()).limit(most)
+    with shop.reading() as connection:
+        return tuple(row[0] for row in connection.execute(asked))

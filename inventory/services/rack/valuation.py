@@ -1,0 +1,72 @@
+"""What wood is worth and what it weighs, summed over species; what has no price, or no known weight, is named.
+
+Knows how sums are made of prices and specific gravities. Rounds nothing: that is done
+once, where a sum is shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from inventory.core.prices import PriceList
+from inventory.core.species import weight_kg
+from inventory.fill.plan import Fill
+from inventory.fill.request import BoardRequest
+from inventory.layout.finished_board import wood_of_boards
+from inventory.layout.operations import glue_ups_told
+
+Wood = Iterable[tuple[str, int]]
+"""Species with whole mm³; a species may come more than once, and may be empty."""
+
+
+@dataclass(frozen=True)
+class Worth:
+    """The worth of some wood; `amount` is None where none of it has a price, `unpriced` are the species without."""
+
+    amount: Fraction | None
+    unpriced: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """The weight at 12 % moisture content; `kilograms` is None where no species is known, `unknown` are those not."""
+
+    kilograms: Fraction | None
+    unknown: tuple[str, ...] = ()
+
+
+def worth_of(wood: Wood, prices: PriceList) -> Worth:
+    """What this wood is worth at these prices."""
+    amounts, unpriced = [], []
+    for species, volume in wood:
+        price = prices.price_of(species)
+        if price is None:
+            unpriced.append(species)
+        else:
+            amounts.append(price.of(volume))
+    return Worth(sum(amounts, Fraction(0)) if amounts else None, tuple(dict.fromkeys(unpriced)))
+
+
+def weigh(wood: Wood) -> Weighed:
+    """What this wood weighs, by published specific gravities, at 12 % moisture content."""
+    weights, unknown = [], []
+    for species, volume in wood:
+        weight = weight_kg(volume, species)
+        if weight is None:
+            unknown.append(species)
+        else:
+            weights.append(weight)
+    return Weighed(sum(weights, Fraction(0)) if weights else None, tuple(dict.fromkeys(unknown)))
+
+
+def wood_in_boards(fill: Fill, request: BoardRequest) -> tuple[tuple[str, int], ...]:
+    """The wood of the finished boards by species, each share rounded down to whole mm³."""
+    boards = wood_of_boards(fill.cuts, glue_ups_told(fill, request), request)
+    return tuple((species, int(board.volume * share)) for board in boards for species, share in board.shares)
+
+
+def wood_used(fill: Fill) -> tuple[tuple[str, int], ...]:
+    """The wood that the boards use up by species: what is cut less what goes back to the rack, by the plan."""
+    return tuple((cut.offcut.species, cut.loss) for cut in fill.cuts)

@@ -1,0 +1,1 @@
+"""Stock checks: what is really on the rack."""

@@ -1,0 +1,176 @@
+"""Mending: what becomes of the differences that a stocktake found, all in one go.
+
+Knows what was seen set against what should lie there, and how each difference is written. How tags are seen and a
+stocktake goes: `stocktaking`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection
+
+from inventory.core.codes import shown_code
+from inventory.core.errors import Mendable
+from inventory.core.offcuts import State
+from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.scanning import SeenTag
+from inventory.storage.records import EventKind, OffcutRecord
+from inventory.storage.repositories.offcuts import add_event, note_seen, update_offcut
+from inventory.storage.repositories.stock_checks import Stocktake
+
+_PARTS = ("aside", "moved", "left", "back", "gone", "not_found", "missed", "counted", "untagged")
+NOTHING_LOOKED_AFTER: dict[str, Any] = {"put_away": True, "right": 0, **{part: [] for part in _PARTS}}
+"""The outcome of a stocktake that was put away."""
+
+
+class NotACount(Mendable):
+    """A number of pieces that a bundle can't have."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """A piece whose tag was seen. `pieces` are those that were counted, None where nobody counted."""
+
+    record: OffcutRecord
+    pieces: int | None
+
+
+@dataclass(frozen=True)
+class StocktakeView:
+    """What was seen, set against what should lie there.
+
+    `right` lie where they should, `misplaced` should lie elsewhere, `gone` were let go or used up and are seen
+    all the same; `untagged` are tags that no piece has. Of what was not seen, boards wait for `aside`, which may
+    lie at the bench, and nobody knows where `missing` are.
+    """
+
+    stocktake: Stocktake
+    right: tuple[Found, ...]
+    misplaced: tuple[Found, ...]
+    gone: tuple[Found, ...]
+    untagged: tuple[SeenTag, ...]
+    missing: tuple[OffcutRecord, ...]
+    aside: tuple[OffcutRecord, ...]
+
+    @property
+    def found(self) -> tuple[Found, ...]:
+        """All pieces that were seen."""
+        return (*self.right, *self.misplaced, *self.gone)
+
+    @property
+    def expected(self) -> int:
+        """So many tags should lie there."""
+        return len(self.right) + len(self.missing) + len(self.aside)
+
+
+@dataclass(frozen=True)
+class Mending:
+    """What is to become of the differences, by code; what is not named takes the usual way.
+
+    A missing piece is let go where `not_found` names it, else still looked for; a misplaced one lies here from
+    now on unless `left` names it; a gone one is on the rack again where `back` names it.
+    """
+
+    not_found: Collection[str] = ()
+    left: Collection[str] = ()
+    back: Collection[str] = ()
+
+
+def otherwise(mending: Mending, outcome: dict[str, Any]) -> list[str]:
+    """In sentences, what of a mending was not done, and what was done without having been asked for by it."""
+    told = []
+    for words, ticked, done in (
+        ("let go as not found", mending.not_found, outcome["not_found"]),
+        ("carried back", mending.left, outcome["left"]),
+        ("put on the rack again", mending.back, outcome["back"]),
+    ):
+        for whether, codes in (("Not", set(ticked) - set(done)), ("Though not ticked here,", set(done) - set(ticked))):
+            if codes:
+                told.append(f"{whether} {words}: {', '.join(shown_code(code[:7]) for code in sorted(codes))}.")
+    return told
+
+
+@dataclass(frozen=True)
+class Mender:
+    """Writes what becomes of each piece."""
+
+    connection: Connection
+    stocktake: Stocktake
+    now: datetime
+
+    def mend(self, found: StocktakeView, mending: Mending) -> dict[str, Any]:
+        """Mends everything; answers what came of it, for `Stocktake.outcome`."""
+        moved = [each for each in found.misplaced if each.record.code not in mending.left]
+        left = [each for each in found.misplaced if each.record.code in mending.left]
+        back = [each for each in found.gone if each.record.code in mending.back]
+        gone = [each for each in found.missing if each.code in mending.not_found]
+        missed = [each for each in found.missing if each.code not in mending.not_found]
+        counted = [*self._seen(found.right), *self._seen(left, "left in its location"), *self._seen(moved, move=True)]
+        for each in back:
+            self._back(each.record)
+        for record in gone:
+            update_offcut(self.connection, record, state=State.LET_GO)
+            self._tell(record, EventKind.LET_GO, f"{LetGoReason.NOT_FOUND.value}: {self._name}")
+        for record in missed:
+            self._tell(record, EventKind.MISSED, f"{self._name}; still looked for")
+        return {
+            "right": len(found.right),
+            "aside": [each.code for each in found.aside],
+            "moved": [[each.record.code, each.record.offcut.location] for each in moved],
+            "left": [each.record.code for each in left],
+            "back": [each.record.code for each in back],
+            "gone": [each.record.code for each in found.gone if each not in back],
+            "not_found": [each.code for each in gone],
+            "missed": [each.code for each in missed],
+            "counted": counted,
+            "untagged": [each.code for each in found.untagged],
+        }
+
+    @property
+    def _name(self) -> str:
+        return f"stocktake of {self.stocktake.location}"
+
+    def _tell(self, record: OffcutRecord, kind: EventKind, detail: str) -> None:
+        add_event(self.connection, record.id, self.now, kind, detail)
+
+    def _seen(self, pieces: Iterable[Found], further: str = "", *, move: bool = False) -> list[list[Any]]:
+        """Notes pieces as seen, with their count and location where those change; answers the new counts."""
+        counted = []
+        for each in pieces:
+            before = each.record.offcut
+            after = replace(
+                before,
+                count=each.pieces or before.count,
+                location=self.stocktake.location if move else before.location,
+            )
+            if after.count < each.record.set_aside:
+                raise NotACount(
+                    f"{each.record.set_aside} of {shown_code(each.record.code)} were set aside for a board meanwhile, "
+                    f"more than the {after.count} that were counted. Count them once more."
+                )
+            told = [self._name, *([further] if further else [])]
+            if after.location != before.location:
+                told.append(
+                    f'location "{before.location}" → "{after.location}"'
+                    if before.location
+                    else f'location "{after.location}"'
+                )
+            if after.count != before.count:
+                told.append(f"count {before.count} → {after.count}")
+                counted.append([each.record.code, before.count, after.count])
+            if after != before:
+                state = State.SET_ASIDE if after.count == each.record.set_aside else State.ON_RACK
+                update_offcut(self.connection, each.record, offcut=after, state=state)
+            note_seen(self.connection, [each.record.id], self.now)
+            self._tell(each.record, EventKind.SEEN, "; ".join(told))
+        return counted
+
+    def _back(self, record: OffcutRecord) -> None:
+        offcut = replace(record.offcut, location=self.stocktake.location)
+        update_offcut(self.connection, record, offcut=offcut, state=State.ON_RACK)
+        note_seen(self.connection, [record.id], self.now)
+        self._tell(record, EventKind.TAKEN_BACK, f"was {record.state.value}; {self._name}")

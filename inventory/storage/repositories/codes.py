@@ -1,0 +1,78 @@
+"""Codes that were given: each once, for ever.
+
+Knows which codes are taken. How a code is made and read is `inventory.core.codes`'.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
+
+from sqlalchemy import Connection, bindparam, literal_column, select
+from sqlalchemy.dialects.sqlite import insert
+
+from inventory.core.codes import new_code
+from inventory.storage.tables import FORMER_CODES, GIVEN_CODES, OFFCUTS
+
+_AT_ONCE = 500
+_ON_A_PIECE = (
+    select(OFFCUTS.c.id).where(OFFCUTS.c.code == bindparam("code")),
+    select(FORMER_CODES.c.offcut_id).where(FORMER_CODES.c.code == bindparam("code")),
+)
+_NEW_CODE = insert(GIVEN_CODES).on_conflict_do_nothing(index_elements=[GIVEN_CODES.c.code])
+
+
+def give_code(connection: Connection, randbelow: Callable[[int], int], now: datetime) -> str:
+    """A code that was never given before, noted as given."""
+    while True:
+        code = new_code(randbelow)
+        if hold_codes(connection, [code], now):
+            return code
+
+
+def hold_codes(connection: Connection, codes: Iterable[str], now: datetime) -> int:
+    """Notes codes as given; answers how many of them were not before."""
+    return sum(connection.execute(_NEW_CODE, {"code": code, "given_at": now.isoformat()}).rowcount for code in codes)
+
+
+def given_codes(connection: Connection) -> frozenset[str]:
+    """All codes that were ever given."""
+    return frozenset(connection.scalars(select(GIVEN_CODES.c.code)))
+
+
+def is_given(connection: Connection, code: str) -> bool:
+    """Whether this code was ever given here."""
+    return connection.scalar(select(GIVEN_CODES.c.code).where(GIVEN_CODES.c.code == code)) is not None
+
+
+def is_on_a_piece(connection: Connection, code: str) -> bool:
+    """Whether a piece, here or gone, has this code or had it on a tag that was replaced."""
+    return any(connection.scalar(asked, {"code": code}) is not None for asked in _ON_A_PIECE)
+
+
+def codes_of_pieces(connection: Connection) -> frozenset[str]:
+    """All codes that lead to a piece, here or gone: its own and those it had before."""
+    return frozenset((*connection.scalars(select(OFFCUTS.c.code)), *connection.scalars(select(FORMER_CODES.c.code))))
+
+
+def note_replaced(connection: Connection, offcut: int, old: str, now: datetime) -> None:
+    """Notes that the piece in this row had the code `old`; it leads to the piece from now on as its own does."""
+    values = {"code": old, "offcut_id": offcut, "replaced_at": now.isoformat()}
+    connection.execute(FORMER_CODES.insert().values(values))
+
+
+def owners_of_former(connection: Connection, codes: Sequence[str]) -> dict[str, int]:
+    """The rows of the pieces that had these codes once."""
+    found: dict[str, int] = {}
+    for start in range(0, len(codes), _AT_ONCE):
+        asked = FORMER_CODES.c.code.in_(codes[start : start + _AT_ONCE])
+        found |= {row.code: row.offcut_id for row in connection.execute(select(FORMER_CODES).where(asked))}
+    return found
+
+
+def former_codes(connection: Connection) -> dict[int, tuple[str, ...]]:
+    """The codes that pieces had before, by row, in the order in which they were replaced."""
+    found: dict[int, tuple[str, ...]] = {}
+    for row in connection.execute(select(FORMER_CODES).order_by(literal_column("former_codes.rowid"))):
+        found[row.offcut_id] = (*found.get(row.offcut_id, ()), row.code)
+    return found

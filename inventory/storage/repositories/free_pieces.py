@@ -1,0 +1,70 @@
+"""The free pieces of the rack as a table of numbers, read in one go.
+
+Knows how rows become columns without an object each, so that a search can pass by
+what it does not need. Knows nothing of boards. Sizes in nanometres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import chain
+
+import numpy as np
+from sqlalchemy import Connection, func, select
+
+from inventory.core.offcuts import Offcut, State
+from inventory.cutting.offcut_arrays import Ints
+from inventory.fill.rack_table import FACES, RackTable
+from inventory.storage.repositories.offcuts import RECORD_COLUMNS, record_of_row
+from inventory.storage.tables import OFFCUTS
+
+# Not indexed: by the index of their states SQLite would go to each piece on the rack by itself, in twice the time.
+# date.toordinal counts from 1 January of the year 1, which is Julian day 1721425.5.
+_FREE = f"""
+SELECT species_key, id, length_nm, width_nm, thickness_nm, {{face_a}}, {{face_b}},
+       CAST(julianday(tagged_on) - 1721424.5 AS INTEGER), pieces - set_aside
+FROM offcuts NOT INDEXED
+WHERE state = '{State.ON_RACK.value}'
+"""
+_NUMBERS = 8
+_AT_ONCE = 500
+
+
+def _face(column: str) -> str:
+    cases = " ".join(f"WHEN '{face.value}' THEN {place}" for place, face in enumerate(FACES))
+    return f"CASE {column} {cases} END"
+
+
+def free_pieces(connection: Connection) -> RackTable:
+    """What is free on the rack. Offcuts made from the table have the free pieces as their count.
+
+    The table reads from `connection` when offcuts are made, so use it while that is open.
+    """
+    # The driver's own cursor: a row object each would cost as much again as the reading.
+    cursor = connection.connection.cursor()
+    rows = cursor.execute(_FREE.format(face_a=_face("face_a"), face_b=_face("face_b"))).fetchall()
+    keys: dict[str, int] = {}
+    species = np.fromiter((keys.setdefault(row[0], len(keys)) for row in rows), dtype=np.int64, count=len(rows))
+    numbers = np.fromiter(chain.from_iterable(row[1:] for row in rows), dtype=np.int64, count=len(rows) * _NUMBERS)
+    columns = np.ascontiguousarray(numbers.reshape(-1, _NUMBERS).T)
+    ids, length, width, thickness, face_a, face_b, tagged, count = columns
+
+    def offcuts(wanted: Ints) -> list[Offcut]:
+        return _offcuts(connection, ids[wanted].tolist())
+
+    return RackTable(length, width, thickness, face_a, face_b, species, tagged, count, tuple(keys), offcuts)
+
+
+def pieces_set_aside(connection: Connection) -> int:
+    """How many pieces lie on the rack for some board."""
+    return int(connection.scalar(select(func.coalesce(func.sum(OFFCUTS.c.set_aside), 0))) or 0)
+
+
+def _offcuts(connection: Connection, ids: list[int]) -> list[Offcut]:
+    found: dict[int, Offcut] = {}
+    for start in range(0, len(ids), _AT_ONCE):
+        asked = OFFCUTS.c.id.in_(ids[start : start + _AT_ONCE])
+        for row in connection.execute(RECORD_COLUMNS.where(asked)):
+            record = record_of_row(row)
+            found[record.id] = replace(record.offcut, count=record.free)
+    return [found[each] for each in ids]

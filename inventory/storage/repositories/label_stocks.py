@@ -1,0 +1,105 @@
+"""Label stocks of the shop's own, and how stocks are printed: rows and records.
+
+Knows columns. Whether a stock can be is `inventory.services.labels.label_stocks`'.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, Row, delete, insert, select, update
+from sqlalchemy.dialects.sqlite import insert as upsert
+
+from inventory.core.lengths import Length
+from inventory.storage.label_stock_records import Kind, OwnStock, PhotoTone, Punched, Ruled, StockPrinting
+from inventory.storage.tables import LABEL_PRINTING, LABEL_STOCKS
+
+
+def own_stocks(connection: Connection) -> tuple[OwnStock, ...]:
+    """The shop's own stocks by their names."""
+    return tuple(_stock(row) for row in connection.execute(select(LABEL_STOCKS).order_by(LABEL_STOCKS.c.name)))
+
+
+def add_stock(connection: Connection, stock: OwnStock) -> None:
+    """Keeps a new stock."""
+    connection.execute(insert(LABEL_STOCKS), _columns(stock))
+
+
+def change_stock(connection: Connection, stock: OwnStock) -> bool:
+    """Keeps a stock of this key and version with its version raised; False where another version is kept."""
+    kept = (LABEL_STOCKS.c.key == stock.key) & (LABEL_STOCKS.c.version == stock.version)
+    changed = {**_columns(stock), "version": stock.version + 1}
+    return connection.execute(update(LABEL_STOCKS).where(kept).values(**changed)).rowcount == 1
+
+
+def remove_stock(connection: Connection, key: str) -> None:
+    """Takes a stock away, and with it how it is printed."""
+    connection.execute(delete(LABEL_STOCKS).where(LABEL_STOCKS.c.key == key))
+    connection.execute(delete(LABEL_PRINTING).where(LABEL_PRINTING.c.stock_key == key))
+
+
+def printing_of_stocks(connection: Connection) -> dict[str, StockPrinting]:
+    """How stocks are printed, by their keys; those that nobody changed are left out."""
+    return {row.stock_key: _printing(row) for row in connection.execute(select(LABEL_PRINTING))}
+
+
+def put_printing(connection: Connection, key: str, printing: StockPrinting) -> None:
+    """Keeps how a stock is printed."""
+    ruled = printing.ruled
+    row: dict[str, Any] = {"stock_key": key, "tone": printing.tone.value, "dpi": printing.dpi}
+    for name in ("across", "down", "left", "top"):
+        row[f"{name}_nm"] = None if ruled is None else int(getattr(ruled, name))
+    statement = upsert(LABEL_PRINTING)
+    changed = {name: statement.excluded[name] for name in row if name != "stock_key"}
+    connection.execute(statement.on_conflict_do_update(index_elements=["stock_key"], set_=changed), row)
+
+
+def _stock(row: Row[Any]) -> OwnStock:
+    hole = None
+    if row.hole_diameter_nm is not None:
+        hole = Punched(Length(row.hole_across_nm), Length(row.hole_down_nm), Length(row.hole_diameter_nm))
+    return OwnStock(
+        key=row.key,
+        name=row.name,
+        kind=Kind(row.kind),
+        page=(Length(row.page_width_nm), Length(row.page_height_nm)),
+        columns=row.columns,
+        rows=row.rows,
+        cell=(Length(row.cell_width_nm), Length(row.cell_height_nm)),
+        margins=(Length(row.left_nm), Length(row.top_nm)),
+        pitch=(Length(row.across_nm), Length(row.down_nm)),
+        corner=Length(row.corner_nm),
+        hole=hole,
+        version=row.version,
+    )
+
+
+def _columns(stock: OwnStock) -> dict[str, Any]:
+    hole = stock.hole
+    return {
+        "key": stock.key,
+        "name": stock.name,
+        "kind": stock.kind.value,
+        "page_width_nm": int(stock.page[0]),
+        "page_height_nm": int(stock.page[1]),
+        "columns": stock.columns,
+        "rows": stock.rows,
+        "cell_width_nm": int(stock.cell[0]),
+        "cell_height_nm": int(stock.cell[1]),
+        "left_nm": int(stock.margins[0]),
+        "top_nm": int(stock.margins[1]),
+        "across_nm": int(stock.pitch[0]),
+        "down_nm": int(stock.pitch[1]),
+        "corner_nm": int(stock.corner),
+        "hole_across_nm": None if hole is None else int(hole.across),
+        "hole_down_nm": None if hole is None else int(hole.down),
+        "hole_diameter_nm": None if hole is None else int(hole.diameter),
+        "version": stock.version,
+    }
+
+
+def _printing(row: Row[Any]) -> StockPrinting:
+    ruled = None
+    if row.across_nm is not None:
+        ruled = Ruled(Length(row.across_nm), Length(row.down_nm), Length(row.left_nm), Length(row.top_nm))
+    return StockPrinting(PhotoTone(row.tone), row.dpi, ruled)

@@ -1,0 +1,265 @@
+"""Pieces, their photos and their history, as rows and as records.
+
+Knows how a record is kept and read back, and the one rule of the table: whoever
+changes a piece says which version he saw. What a change means is the services'.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, Row, and_, func, insert, select, update
+
+from inventory.core.codes import shown_code
+from inventory.core.errors import Conflict
+from inventory.core.lengths import Length, volume_mm3
+from inventory.core.offcuts import Face, Offcut, State, location_key, species_key
+from inventory.storage.records import Event, EventKind, OffcutRecord, PhotoRecord, StoredPhoto
+from inventory.storage.repositories.codes import owners_of_former
+from inventory.storage.tables import EVENTS, OFFCUTS, PHOTOS
+
+_PARENTS = OFFCUTS.alias("parents")
+RECORD_COLUMNS = select(OFFCUTS, _PARENTS.c.code.label("parent_code")).outerjoin(
+    _PARENTS, OFFCUTS.c.parent_id == _PARENTS.c.id
+)
+"""What `records_of` needs of each piece; add `where`, `order_by` and `limit`."""
+
+HERE = (State.ON_RACK.value, State.SET_ASIDE.value)
+"""The states of a piece whose wood is in the shop, as words of the column."""
+
+
+def wants_label() -> ColumnElement[bool]:
+    """Whether a piece in the shop waits for its label."""
+    # The empty text hides the index of the states from SQLite, by which it would go through every piece in the shop.
+    return and_(OFFCUTS.c.label_place.is_not(None), (OFFCUTS.c.state + "").in_(HERE))
+
+
+_AT_ONCE = 500
+"""How many ids go into one question; older SQLite takes at most 999."""
+
+
+@dataclass(frozen=True)
+class Origin:
+    """The offcut (by its row) and the board that a piece is a leftover of."""
+
+    parent: int
+    board: int
+
+
+def records_of(connection: Connection, rows: Iterable[Row[Any]]) -> tuple[OffcutRecord, ...]:
+    """The records of rows that RECORD_COLUMNS selected, photos and all, in their order."""
+    kept = list(rows)
+    photos = photos_of(connection, [row.id for row in kept])
+    return tuple(_record(row, photos.get(row.id, ())) for row in kept)
+
+
+def record_of_row(row: Row[Any]) -> OffcutRecord:
+    """The record of a row that RECORD_COLUMNS selected, without its photos."""
+    return _record(row, ())
+
+
+def _record(row: Row[Any], photos: tuple[PhotoRecord, ...]) -> OffcutRecord:
+    return OffcutRecord(
+        id=row.id,
+        offcut=Offcut(
+            length=Length(row.length_nm),
+            width=Length(row.width_nm),
+            thickness=Length(row.thickness_nm),
+            species=row.species,
+            face_a=Face(row.face_a),
+            face_b=Face(row.face_b),
+            count=row.pieces,
+            tag=row.code,
+            location=row.location,
+            tagged_on=date.fromisoformat(row.tagged_on),
+            notes=row.notes,
+        ),
+        state=State(row.state),
+        set_aside=row.set_aside,
+        version=row.version,
+        tagged_at=datetime.fromisoformat(row.tagged_at),
+        parent_tag=row.parent_code,
+        from_board=row.from_board,
+        # A piece that is gone keeps its place in the queue for the day it is taken back.
+        label_wanted=row.label_place is not None and row.state in HERE,
+        photos=photos,
+        looked_after_at=None if row.seen_at is None else datetime.fromisoformat(row.seen_at),
+    )
+
+
+def record_of(connection: Connection, code: str) -> OffcutRecord | None:
+    """The piece with this code, None where there is none."""
+    found = records_of(connection, connection.execute(RECORD_COLUMNS.where(OFFCUTS.c.code == code)))
+    return found[0] if found else None
+
+
+def records_by_code(connection: Connection, codes: Sequence[str]) -> dict[str, OffcutRecord]:
+    """The pieces by these codes, their own or one that they had before; such a piece is under the code asked for."""
+    found: dict[str, OffcutRecord] = {}
+    for start in range(0, len(codes), _AT_ONCE):
+        asked = OFFCUTS.c.code.in_(codes[start : start + _AT_ONCE])
+        found |= {each.code: each for each in records_of(connection, connection.execute(RECORD_COLUMNS.where(asked)))}
+    former = owners_of_former(connection, [code for code in codes if code not in found])
+    if former:
+        rows = connection.execute(RECORD_COLUMNS.where(OFFCUTS.c.id.in_(set(former.values()))))
+        by_row = {each.id: each for each in records_of(connection, rows)}
+        found |= {code: by_row[row] for code, row in former.items()}
+    return found
+
+
+def photos_of(connection: Connection, ids: Sequence[int]) -> dict[int, tuple[PhotoRecord, ...]]:
+    """The photos of pieces by their row, the main one first."""
+    found: dict[int, tuple[PhotoRecord, ...]] = {}
+    for start in range(0, len(ids), _AT_ONCE):
+        asked = PHOTOS.c.offcut_id.in_(ids[start : start + _AT_ONCE]) & PHOTOS.c.place.is_not(None)
+        for row in connection.execute(select(PHOTOS).where(asked).order_by(PHOTOS.c.offcut_id, PHOTOS.c.place)):
+            photo = PhotoRecord(row.id, row.digest, row.width, row.height)
+            found[row.offcut_id] = (*found.get(row.offcut_id, ()), photo)
+    return found
+
+
+_NEW_OFFCUT = insert(OFFCUTS)
+_NEW_EVENT = insert(EVENTS)
+_NEW_PHOTO = insert(PHOTOS)
+
+
+def insert_offcut(
+    connection: Connection,
+    offcut: Offcut,
+    tagged_at: datetime,
+    *,
+    label_place: int | None = None,
+    origin: Origin | None = None,
+) -> int:
+    """Keeps a new piece on the rack; `offcut.tag` is set. Answers its row.
+
+    `label_place` is its place in the queue of labels, None where none is wanted.
+    """
+    written = connection.execute(
+        _NEW_OFFCUT,
+        {
+            "code": offcut.tag,
+            "tagged_at": tagged_at.isoformat(),
+            "tagged_on": (offcut.tagged_on or tagged_at.date()).isoformat(),
+            "set_aside": 0,
+            "state": State.ON_RACK.value,
+            "parent_id": origin.parent if origin else None,
+            "from_board": origin.board if origin else None,
+            "label_place": label_place,
+            "version": 1,
+            **_values(offcut),
+        },
+    )
+    return written.lastrowid
+
+
+def update_offcut(
+    connection: Connection,
+    record: OffcutRecord,
+    *,
+    code: str | None = None,
+    offcut: Offcut | None = None,
+    state: State | None = None,
+    set_aside: int | None = None,
+) -> None:
+    """Keeps what changed of a piece and counts its version on; Conflict where it has moved on since `record`."""
+    changed: dict[str, Any] = {"version": record.version + 1}
+    if code is not None:
+        changed |= {"code": code, **_values(replace(offcut or record.offcut, tag=code))}
+    elif offcut is not None:
+        changed |= _values(offcut)
+    if state is not None:
+        changed["state"] = state.value
+    if set_aside is not None:
+        changed["set_aside"] = set_aside
+    seen = (OFFCUTS.c.id == record.id) & (OFFCUTS.c.version == record.version)
+    if connection.execute(update(OFFCUTS).where(seen).values(changed)).rowcount != 1:
+        raise piece_moved_on(record.code)
+
+
+def piece_moved_on(code: str) -> Conflict:
+    """The sentence for a piece that somebody else changed since it was shown."""
+    return Conflict(
+        f"{shown_code(code)} was changed by somebody else since this page was shown: what you sent was not saved. "
+        "Look at it as it is now, then change it again."
+    )
+
+
+def _values(offcut: Offcut) -> dict[str, Any]:
+    shown = f"{offcut.tag} {shown_code(offcut.tag)}"
+    return {
+        "species": offcut.species,
+        "species_key": species_key(offcut.species),
+        "length_nm": int(offcut.length),
+        "width_nm": int(offcut.width),
+        "thickness_nm": int(offcut.thickness),
+        "volume_mm3": volume_mm3(offcut.length, offcut.width, offcut.thickness),
+        "face_a": offcut.face_a.value,
+        "face_b": offcut.face_b.value,
+        "pieces": offcut.count,
+        "location": offcut.location,
+        "location_key": location_key(offcut.location),
+        "notes": offcut.notes,
+        "searched": search_text(f"{shown} {offcut.species} {offcut.location} {offcut.notes}"),
+    }
+
+
+def search_text(text: str) -> str:
+    """The form in which a search compares texts: species, places and notes alike."""
+    return species_key(text)
+
+
+def next_label_place(connection: Connection) -> int:
+    """The place behind the last label that is wanted."""
+    return int(connection.scalar(select(func.coalesce(func.max(OFFCUTS.c.label_place), 0))) or 0) + 1
+
+
+def want_label(connection: Connection, record: OffcutRecord, place: int | None) -> None:
+    """Puts a piece into the queue of labels at `place`, or takes it out (None). Its version stays."""
+    connection.execute(update(OFFCUTS).where(OFFCUTS.c.id == record.id).values(label_place=place))
+
+
+def note_seen(connection: Connection, ids: Sequence[int], now: datetime) -> None:
+    """Notes that the pieces in these rows were seen where they should be. Their versions stay."""
+    for start in range(0, len(ids), _AT_ONCE):
+        asked = OFFCUTS.c.id.in_(ids[start : start + _AT_ONCE])
+        connection.execute(update(OFFCUTS).where(asked).values(seen_at=now.isoformat()))
+
+
+def add_event(connection: Connection, offcut: int, at: datetime, kind: EventKind, detail: str = "") -> None:
+    """Writes one line into the history of the piece in this row."""
+    connection.execute(_NEW_EVENT, {"offcut_id": offcut, "at": at.isoformat(), "kind": kind.value, "detail": detail})
+
+
+def history_of(connection: Connection, offcut: int) -> tuple[Event, ...]:
+    """The history of the piece in this row, latest first."""
+    rows = connection.execute(select(EVENTS).where(EVENTS.c.offcut_id == offcut).order_by(EVENTS.c.id.desc()))
+    return tuple(Event(datetime.fromisoformat(row.at), EventKind(row.kind), row.detail) for row in rows)
+
+
+def add_photos(connection: Connection, offcut: int, photos: Sequence[StoredPhoto]) -> None:
+    """Ties photos to the piece in this row, behind those it has."""
+    if not photos:
+        return
+    last = connection.scalar(select(func.max(PHOTOS.c.place)).where(PHOTOS.c.offcut_id == offcut)) or 0
+    for place, photo in enumerate(photos, start=int(last) + 1):
+        connection.execute(
+            _NEW_PHOTO,
+            {
+                "offcut_id": offcut,
+                "digest": photo.digest,
+                "width": photo.width,
+                "height": photo.height,
+                "place": place,
+            },
+        )
+
+
+def place_photos(connection: Connection, offcut: int, photos: Sequence[int]) -> None:
+    """Puts the photos of the piece in this row into this order; those not named come off it."""
+    connection.execute(update(PHOTOS).where(PHOTOS.c.offcut_id == offcut).values(place=None))
+    for place, photo in enumerate(photos, start=1):
+        connection.execute(update(PHOTOS).where(PHOTOS.c.id == photo).values(place=place))

@@ -1,0 +1,122 @@
+"""Usual boards and pins, as rows and as records.
+
+Knows how they are kept. What a usual board is: `inventory.pruning.usual_boards`. Of its request only what is
+its own is kept, as the contract writes it; the rest is the shop's, and follows the shop's settings.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+from typing import Any
+
+from sqlalchemy import Connection, Row, delete, insert, select, update
+from sqlalchemy.dialects.sqlite import insert as insert_or
+
+from inventory.core.errors import Conflict
+from inventory.storage.tables import OFFCUTS, PINS, USUAL_BOARDS
+
+
+@dataclass(frozen=True)
+class UsualBoardRecord:
+    """A usual board as kept: `document` is its request, `a_year` to two places, no `months` means all."""
+
+    id: int
+    name: str
+    document: dict[str, Any]
+    a_year: Fraction
+    months: tuple[int, ...]
+    version: int
+
+
+def usual_boards(connection: Connection) -> tuple[UsualBoardRecord, ...]:
+    """All that are on the list, in the order in which they came to it."""
+    rows = connection.execute(
+        select(USUAL_BOARDS).where(USUAL_BOARDS.c.taken_off_at.is_(None)).order_by(USUAL_BOARDS.c.id)
+    )
+    return tuple(_record(row) for row in rows)
+
+
+def usual_board_of(connection: Connection, number: int) -> UsualBoardRecord | None:
+    """The one with this number, None where there is none on the list."""
+    row = connection.execute(
+        select(USUAL_BOARDS).where(USUAL_BOARDS.c.id == number, USUAL_BOARDS.c.taken_off_at.is_(None))
+    ).first()
+    return None if row is None else _record(row)
+
+
+def insert_usual_board(
+    connection: Connection,
+    name: str,
+    document: dict[str, Any],
+    a_year: Fraction,
+    months: tuple[int, ...],
+    now: datetime,
+) -> int:
+    """Keeps a new one; answers its number."""
+    values = {"request": json.dumps(document), **_values(name, a_year, months)}
+    written = connection.execute(insert(USUAL_BOARDS).values(made_at=now.isoformat(), version=1, **values))
+    return int(written.lastrowid)
+
+
+def update_usual_board(
+    connection: Connection, record: UsualBoardRecord, name: str, a_year: Fraction, months: tuple[int, ...]
+) -> None:
+    """Keeps another name, rate and months; Conflict where it has moved on since `record`."""
+    _keep(connection, record, _values(name, a_year, months))
+
+
+def take_off(connection: Connection, record: UsualBoardRecord, now: datetime) -> None:
+    """Takes one off the list; its row stays. Conflict where it has moved on since `record`."""
+    _keep(connection, record, {"taken_off_at": now.isoformat()})
+
+
+def _keep(connection: Connection, record: UsualBoardRecord, changed: dict[str, Any]) -> None:
+    seen = (USUAL_BOARDS.c.id == record.id) & (USUAL_BOARDS.c.version == record.version)
+    seen &= USUAL_BOARDS.c.taken_off_at.is_(None)
+    written = connection.execute(update(USUAL_BOARDS).where(seen).values(version=record.version + 1, **changed))
+    if written.rowcount != 1:
+        raise usual_board_moved_on(record.name)
+
+
+def usual_board_moved_on(name: str) -> Conflict:
+    """The sentence for one that somebody else changed since it was shown."""
+    return Conflict(
+        f'The usual board "{name}" was changed by somebody else since this page was shown: '
+        "what you sent was not saved. Look at it as it is now, then change it again."
+    )
+
+
+def _values(name: str, a_year: Fraction, months: tuple[int, ...]) -> dict[str, Any]:
+    return {"name": name, "hundredths": round(a_year * 100), "months": ",".join(map(str, months))}
+
+
+def _record(row: Row[Any]) -> UsualBoardRecord:
+    return UsualBoardRecord(
+        id=row.id,
+        name=row.name,
+        document=json.loads(row.request),
+        a_year=Fraction(row.hundredths, 100),
+        months=tuple(int(month) for month in row.months.split(",") if month),
+        version=row.version,
+    )
+
+
+def pinned(connection: Connection) -> frozenset[str]:
+    """The codes of all pieces that are to be kept whatever comes."""
+    rows = connection.execute(select(OFFCUTS.c.code).join(PINS, PINS.c.offcut_id == OFFCUTS.c.id))
+    return frozenset(row.code for row in rows)
+
+
+def pin(connection: Connection, offcuts: Collection[int], now: datetime) -> None:
+    """Pins the pieces in these rows."""
+    for row in offcuts:
+        connection.execute(insert_or(PINS).values(offcut_id=row, at=now.isoformat()).on_conflict_do_nothing())
+
+
+def unpin(connection: Connection, offcut: int) -> None:
+    """Takes the pin off the piece in this row."""
+    connection.execute(delete(PINS).where(PINS.c.offcut_id == offcut))

@@ -1,0 +1,1 @@
+"""Sign-in, pairing and network addresses."""

@@ -1,0 +1,275 @@
+"""Who may speak to the app and how much: hosts, pass phrase sessions, forged forms, sizes, headers.
+
+Knows requests and sessions. Knows nothing of pages; the sign-in page is
+`inventory.web.access.sign_in`. Sizes are bytes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+from collections.abc import Callable
+from contextlib import suppress
+from datetime import timedelta
+from tempfile import SpooledTemporaryFile
+from typing import IO, Any, TypeVar, cast
+
+from flask import Flask, Request, Response, current_app, g, redirect, request, session, url_for
+from flask.sessions import SecureCookieSessionInterface
+from flask_wtf import CSRFProtect
+from werkzeug.wrappers import Response as AnyResponse
+
+from inventory.core.errors import Mendable
+from inventory.services.access import device_sessions
+from inventory.settings import Settings
+from inventory.storage.errors import StorageFault
+from inventory.storage.records import DeviceRecord
+from inventory.web.access.known_hosts import KnownHosts, host_name, is_loopback
+from inventory.web.request_context import current_settings, current_shop
+
+MOST_REQUEST = 32_000_000
+MOST_PHOTO_REQUEST = 400_000_000
+"""A form with photos is read to its end, so that what was typed beside a photo that is too large isn't lost."""
+MOST_OF_A_FILE = 31_000_000
+"""What is kept of one file; a hair over what a photo may have, so that its size is still seen to be too much."""
+MOST_TYPED = 1_000_000
+SESSION_DAYS = 180
+
+CONTENT_SECURITY_POLICY = (
+    "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
+    "frame-ancestors 'none'; form-action 'self'"
+)
+_FORWARDED = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
+_HOSTS = "rackful.hosts"
+_OPEN_TO_ALL = ("static", "signing.front", "signing.sign_in", "joining.scanned", "joining.front", "joining.join")
+
+View = TypeVar("View", bound=Callable[..., Any])
+
+
+class NotServable(Mendable):
+    """A host that the shop may not be served on as it is set."""
+
+
+class HostRefused(Mendable):
+    """A request for a name that this app is not served under."""
+
+
+class NoEntry(Mendable):
+    """A request from the network without a session."""
+
+
+def check_host(host: str, settings: Settings) -> None:
+    """Raises NotServable where `host` lets the network in and the shop has no pass phrase."""
+    if KnownHosts(host).open_to_network and not settings.pass_phrase_hash:
+        raise NotServable(
+            f'"{host}" lets the whole network in, and this shop has no pass phrase. '
+            'Set one with "rackful passphrase" or under Settings, then serve to the network.'
+        )
+
+
+def takes_photos(view: View) -> View:
+    """Marks a view whose form may carry large files. Stands below the route's decorator."""
+    view.__dict__["takes_photos"] = True
+    return view
+
+
+def protect(app: Flask, settings: Settings, host: str) -> None:
+    """Puts all guards before the app. Raises NotServable, see `check_host`."""
+    check_host(host, settings)
+    app.extensions[_HOSTS] = KnownHosts(host)
+    app.request_class = _CappedRequest
+    app.session_interface = _Sessions()
+    app.secret_key = settings.secret_key
+    app.config.update(
+        MAX_CONTENT_LENGTH=MOST_REQUEST,
+        MAX_FORM_MEMORY_SIZE=MOST_TYPED,
+        PERMANENT_SESSION_LIFETIME=timedelta(days=SESSION_DAYS),
+        SESSION_REFRESH_EACH_REQUEST=False,
+        # Two shops on one machine, such as the demo, would else throw each other's cookie away:
+        # browsers don't tell ports apart.
+        SESSION_COOKIE_NAME=f"rackful_{hashlib.sha256(settings.secret_key.encode()).hexdigest()[:8]}",
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Lax",
+        # A form may lie open on the bench all day.
+        WTF_CSRF_TIME_LIMIT=None,
+    )
+    app.before_request(_check_host_header)
+    app.before_request(_widen_for_photos)
+    app.before_request(_check_entry)
+    CSRFProtect(app)
+    app.after_request(_put_headers)
+
+
+def host_is_known() -> bool:
+    """Whether this request is for a name that the app is served under."""
+    if "host_is_known" not in g:
+        hosts = known_hosts(current_app)
+        settings = current_settings()
+        named = host_name(request.headers.get("Host", ""))
+        g.host_is_known = any(hosts.knows(named, each) for each in (settings.base_url, *settings.former_base_urls))
+    return bool(g.host_is_known)
+
+
+def known_hosts(app: Flask) -> KnownHosts:
+    """The names under which the app answers."""
+    return cast(KnownHosts, app.extensions[_HOSTS])
+
+
+def open_to_network() -> bool:
+    """Whether the app is bound to more than this machine."""
+    return known_hosts(current_app).open_to_network
+
+
+def entry_needed() -> bool:
+    """Whether this request needs a session: it came, or may have come, from beyond this machine."""
+    return (
+        open_to_network()
+        or not is_loopback(host_name(request.headers.get("Host", "")))
+        or any(name in request.headers for name in _FORWARDED)
+    )
+
+
+def signed_in() -> bool:
+    """Whether this browser was let in under the present pass phrase and not turned away since."""
+    given = session.get("entry")
+    return (
+        isinstance(given, str) and hmac.compare_digest(given, entry_mark(current_settings())) and device() is not None
+    )
+
+
+def device() -> DeviceRecord | None:
+    """The device that this browser was let in as, whatever the pass phrase was then; None where it is out."""
+    if "device" not in g:
+        g.device = device_sessions.who(current_shop(), session.get("device"))
+    return cast("DeviceRecord | None", g.device)
+
+
+def may_enter() -> bool:
+    """Whether this request may see the shop."""
+    return host_is_known() and (not entry_needed() or signed_in())
+
+
+def let_in(settings: Settings, name: str) -> None:
+    """Gives this browser a session that ends with the pass phrase, the secret key, its device or its days.
+
+    A browser that is in already stays the device that it is; else it is a new one of this name. Its session begins
+    anew: whatever a stranger may have put into it before is gone.
+    """
+    shop, mark, known = current_shop(), entry_mark(settings), device()
+    if known is None:
+        scheme = session.get("scheme")
+        session.clear()
+        if scheme is not None:
+            session["scheme"] = scheme
+        session["device"] = device_sessions.let_in(shop, name, mark)
+    else:
+        device_sessions.came_again(shop, known, mark)
+    session.permanent = True
+    session["entry"] = mark
+    g.pop("device", None)
+
+
+def let_out() -> None:
+    """Ends this browser's session, and its device with it."""
+    known = device()
+    if known is not None:
+        device_sessions.turn_away(current_shop(), known.id)
+    session.pop("entry", None)
+    session.pop("device", None)
+    g.pop("device", None)
+
+
+def entry_mark(settings: Settings) -> str:
+    """What a session shows that was opened under this pass phrase and this secret key."""
+    if not settings.pass_phrase_hash:
+        return "nobody"
+    return hmac.new(settings.secret_key.encode(), settings.pass_phrase_hash.encode(), hashlib.sha256).hexdigest()
+
+
+def _check_host_header() -> None:
+    if not host_is_known():
+        raise HostRefused(
+            "Rackful is not served under this name, so it does not answer to it. Open it by the address that it "
+            "printed when it started, or set this address under Settings."
+        )
+
+
+def _widen_for_photos() -> None:
+    view = current_app.view_functions.get(request.endpoint or "")
+    if getattr(view, "takes_photos", False):
+        request.max_content_length = MOST_PHOTO_REQUEST
+
+
+def _check_entry() -> AnyResponse | None:
+    if request.endpoint in _OPEN_TO_ALL:
+        return None
+    if may_enter():
+        _note_that_it_was_seen()
+        return None
+    if not current_settings().pass_phrase_hash:
+        raise NoEntry(
+            "This shop has no pass phrase, so it opens on its own computer alone. "
+            "Open it there, set a pass phrase under Settings, then come back."
+        )
+    if request.method == "GET":
+        return redirect(url_for("signing.front", next=request.full_path.rstrip("?")), 303)
+    raise NoEntry(
+        "This browser is not signed in any more, so nothing was saved. Open the shop in a second tab and sign in "
+        "there, then come back to this one, go back and send the form again."
+    )
+
+
+def _note_that_it_was_seen() -> None:
+    known = device() if signed_in() else None
+    if known is not None:
+        # A full disk keeps nobody out.
+        with suppress(StorageFault):
+            device_sessions.seen(current_shop(), known)
+
+
+def _put_headers(response: Response) -> Response:
+    response.headers["Content-Security-Policy"] = CONTENT_SECURITY_POLICY
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    response.headers["X-Frame-Options"] = "DENY"
+    response.headers.setdefault("Referrer-Policy", "same-origin")
+    response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
+    if "Cache-Control" not in response.headers:
+        response.headers["Cache-Control"] = "private, no-cache"
+    return response
+
+
+class _Sessions(SecureCookieSessionInterface):
+    """Cookies that travel by https alone where the page came by https."""
+
+    def get_cookie_secure(self, app: Flask) -> bool:
+        return request.is_secure
+
+
+class _CappedFile:
+    """A file as it arrives, of which only the first `MOST_OF_A_FILE` bytes are kept."""
+
+    def __init__(self) -> None:
+        self._kept = SpooledTemporaryFile(max_size=500_000)  # noqa: SIM115 - the request closes it
+        self._room = MOST_OF_A_FILE
+
+    def write(self, arrived: bytes) -> int:
+        self._kept.write(arrived[: self._room])
+        self._room -= min(self._room, len(arrived))
+        return len(arrived)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._kept, name)
+
+    def __iter__(self) -> Any:
+        return iter(self._kept)
+
+
+class _CappedRequest(Request):
+    def _get_file_stream(
+        self,
+        total_content_length: int | None,
+        content_type: str | None,
+        filename: str | None = None,
+        content_length: int | None = None,
+    ) -> IO[bytes]:
+        return cast(IO[bytes], _CappedFile())

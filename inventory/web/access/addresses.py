@@ -1,0 +1,63 @@
+"""By which addresses others in the network reach this shop: its number of the moment, the name that it announces.
+
+Knows the port and the name. How a name is announced is `inventory.web.access.mdns`'.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+from flask import Flask, current_app, request
+
+from inventory.web.access import access_control
+from inventory.web.access.known_hosts import network_address
+from inventory.web.request_context import current_settings
+
+_REACH = "rackful.reach"
+
+
+@dataclass
+class Reach:
+    """How this app is reached; `name` is what it announces, `no_name` is why it announces none."""
+
+    port: int = 0
+    name: str = ""
+    no_name: str = ""
+
+
+def put_reach(app: Flask, port: int) -> None:
+    """Ties the port to the app; 0 where each request has to say it."""
+    app.extensions[_REACH] = Reach(port)
+
+
+def reach_of(app: Flask) -> Reach:
+    """How this app is reached."""
+    return cast(Reach, app.extensions[_REACH])
+
+
+def by_name() -> str:
+    """The address that stays the same whatever number the router gives out; empty where no name is announced."""
+    name = reach_of(current_app).name
+    return f"http://{name}:{_port()}" if name else ""
+
+
+def by_number() -> str:
+    """The address by the number that this machine has now; empty where it has none."""
+    bound = access_control.known_hosts(current_app).bound
+    number = bound if bound not in ("", "0.0.0.0", "::") else network_address()
+    return f"http://{f'[{number}]' if ':' in number else number}:{_port()}" if number else ""
+
+
+def for_phones() -> str:
+    """The address that a phone is sent to, empty where none can come in.
+
+    It is the one on the tags where that is set, so that a tag finds the phone signed in; else the number.
+    """
+    if not access_control.open_to_network():
+        return ""
+    return current_settings().base_url or by_number()
+
+
+def _port() -> int:
+    return reach_of(current_app).port or int(request.environ.get("SERVER_PORT", 80))

@@ -1,0 +1,177 @@
+"""A phone joins in one scan: the code that it reads, the name that it takes, and the list of those who are in.
+
+How long a code holds: `inventory.web.access.pairing_codes`. Sessions: `inventory.web.access.access_control`.
+"""
+
+from __future__ import annotations
+
+import logging
+import re
+from typing import cast
+
+from flask import Blueprint, current_app, flash, make_response, redirect, render_template, request, session, url_for
+from flask.sansio.blueprints import BlueprintSetupState
+from markupsafe import Markup
+from werkzeug.wrappers import Response
+
+from inventory.services.access import device_sessions
+from inventory.services.access.device_sessions import NotAName
+from inventory.web.access import access_control, addresses
+from inventory.web.access.pairing_codes import Invitation, Invitations
+from inventory.web.access.sign_in import Tries, proposed_name
+from inventory.web.drawings.qr import qr_svg
+from inventory.web.forms import faults_of, rejected
+from inventory.web.request_context import change_settings, current_settings, current_shop
+
+blueprint = Blueprint("joining", __name__)
+
+Page = str | Response | tuple[str, int]
+
+_INVITATIONS = "rackful.invitations"
+_SCANS = "rackful.scans"
+TOO_LATE = (
+    "This code let a device in already, or it is older than ten minutes. Show a fresh one on the shop's computer or on "
+    "a device that is in, or sign in with the pass phrase."
+)
+TOO_MANY = "Too many wrong codes came from this device. Wait a quarter of an hour, then scan a fresh one."
+
+
+class _WithoutWords(logging.Filter):
+    """Keeps the word of an invitation out of the log, where a fault on its page would write it."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        record.msg = re.sub(r"/[jJ]/\w+", "/j/…", record.getMessage())
+        record.args = ()
+        return True
+
+
+_WITHOUT_WORDS = _WithoutWords()
+
+
+@blueprint.record_once
+def _begin(state: BlueprintSetupState) -> None:
+    state.app.extensions[_INVITATIONS] = Invitations()
+    state.app.extensions[_SCANS] = Tries()
+    state.app.logger.addFilter(_WITHOUT_WORDS)
+
+
+@blueprint.get("/j/<word>")
+@blueprint.get("/J/<word>")
+def scanned(word: str) -> Page:
+    """What the code opens: the word goes from the address into the session, and the browser to a clean address."""
+    if access_control.signed_in():
+        flash("This browser is in already.", "note")
+        return _away(url_for("home.front"))
+    scans, address = cast(Tries, current_app.extensions[_SCANS]), request.remote_addr or ""
+    if scans.wait(address):
+        return render_template(
+            "joining/too_late.html", sentence="Too many wrong codes from this device. Wait a while."
+        ), 429
+    if not invitations().holds(word, _mark()):
+        scans.wrong(address)
+        return _too_late()
+    scheme = session.get("scheme")
+    session.clear()
+    session.update({"joining": word} | ({"scheme": scheme} if scheme else {}))
+    return _away(url_for("joining.front"))
+
+
+@blueprint.get("/join")
+def front() -> Page:
+    """Asks how the device shall be called."""
+    if not invitations().holds(str(session.get("joining", "")), _mark()):
+        return _too_late()
+    typed = {"name": device_sessions.free_name(current_shop(), proposed_name(), _mark())}
+    return render_template("joining/join.html", typed=typed, errors={})
+
+
+@blueprint.post("/join")
+def join() -> Page:
+    """Lets the device in, and nobody else by the same code."""
+    try:
+        name = device_sessions.read_name(request.form.get("name", ""))
+    except NotAName as fault:
+        return rejected("joining/join.html", faults_of(fault, "name"), request.form)
+    if not invitations().use(str(session.get("joining", "")), _mark()):
+        return _too_late()
+    access_control.let_in(current_settings(), name)
+    flash(f"{name} is in. Keep this page among your bookmarks or on the home screen.")
+    return redirect(url_for("home.front"), 303)
+
+
+@blueprint.get("/settings/devices")
+def devices() -> str:
+    """The code to scan, the addresses of the shop, and the devices that are in."""
+    mine = access_control.device() if access_control.signed_in() else None
+    return render_template(
+        "joining/devices.html",
+        devices=device_sessions.let_in_now(current_shop(), _mark()),
+        mine=mine.id if mine else 0,
+        code=code_to_scan(),
+        by_name=addresses.by_name(),
+        by_number=addresses.by_number() if access_control.open_to_network() else "",
+        no_name=addresses.reach_of(current_app).no_name,
+        open_to_network=access_control.open_to_network(),
+    )
+
+
+@blueprint.post("/settings/devices/<int:device>/away")
+def turn_away(device: int) -> Response:
+    """Turns a device away; it is out with its next page."""
+    device_sessions.turn_away(current_shop(), device)
+    flash("The device is out. To come in again it scans a fresh code or gives the pass phrase.", "note")
+    return redirect(url_for("joining.devices"), 303)
+
+
+@blueprint.post("/settings/devices/address")
+def take_address() -> Response:
+    """Puts an address of the shop on the tags from now on."""
+    address = request.form.get("address", "")
+    change_settings(lambda now: now.changed({"base_url": address}))
+    flash(f"Tags printed from now on open {address}. Those printed before work as they did.")
+    return redirect(url_for("joining.devices"), 303)
+
+
+def code_to_scan() -> tuple[Markup, Invitation] | None:
+    """The code that lets a phone in, for whoever may see it; None where no phone can come in."""
+    base = addresses.for_phones()
+    if not base or not access_control.may_enter():
+        return None
+    invitation = word_to_show()
+    drawn = qr_svg(join_address(base, invitation.word), "A code that lets one phone in")
+    return drawn, invitation
+
+
+def word_to_show() -> Invitation:
+    """The invitation to show now."""
+    return invitations().present(_mark())
+
+
+def join_address(base: str, word: str) -> str:
+    """What the code holds, in capitals, so that its modules are large.
+
+    >>> join_address("http://192.0.2.7:8765", "7KQ4M9X")
+    'HTTP://192.0.2.7:8765/J/7KQ4M9X'
+    """
+    return f"{base}/J/{word}".upper()
+
+
+def invitations() -> Invitations:
+    """The invitations of this app."""
+    return cast(Invitations, current_app.extensions[_INVITATIONS])
+
+
+def _mark() -> str:
+    return access_control.entry_mark(current_settings())
+
+
+def _too_late() -> tuple[str, int]:
+    return render_template("joining/too_late.html", sentence=TOO_LATE), 410
+
+
+def _away(address: str) -> Response:
+    """To a clean address; the one with the word in it goes neither into a cache nor to whoever is asked next."""
+    answer = make_response(redirect(address, 303))
+    answer.headers["Referrer-Policy"] = "no-referrer"
+    answer.headers["Cache-Control"] = "no-store"
+    return answer

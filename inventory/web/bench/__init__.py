@@ -1,0 +1,1 @@
+"""Pages at the bench: request a board, compare the answers."""

@@ -1,0 +1,310 @@
+"""A plan as the pages show it: sets of offcuts, drawn and told, each once however often it is best.
+
+Knows how fills are named, ranked and compared on a page. Knows nothing of how
+they are found, and no address.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import ceil
+
+from markupsafe import Markup
+
+from inventory.core.lengths import Display, Unit, show_volume
+from inventory.core.offcuts import Face, Offcut
+from inventory.core.workshop import Workshop
+from inventory.cutting.bands import AccentBand
+from inventory.cutting.costs import Preference
+from inventory.cutting.cuts import Cut
+from inventory.fill.certainty import most_off
+from inventory.fill.plan import Fill, Plan
+from inventory.fill.request import BoardRequest
+from inventory.layout.rounds import Round, whole
+from inventory.layout.strip_layout import LaidOut, PieceInFill, lay_out_all
+from inventory.services.boards.filling import fill_key
+from inventory.web.bench.effort_view import ShownEffort, show_effort, unbroken
+from inventory.web.bench.glue_up_views import ShownGlueUp, ShownSliced, show_glue_ups, show_sliced
+from inventory.web.bench.pools_view import ShownPool, show_pools
+from inventory.web.drawings.cut_diagram import draw_cutting
+from inventory.web.drawings.hatching import Hatchings, species_name
+from inventory.web.drawings.photo_texture import Texture
+from inventory.web.drawings.resawing import draw_resawing
+from inventory.wording.steps import PieceSteps, piece_steps
+
+MM2_PER_SQUARE_FOOT = 92_903.04
+"""1 ft = 304.8 mm exactly (NIST Special Publication 811, Appendix B.6; from memory)."""
+
+PLACES = (
+    "Best",
+    *("Second best", "Third best", "Fourth best", "Fifth best", "Sixth best"),
+    *("Seventh best", "Eighth best", "Ninth best", "Tenth best"),
+)
+
+
+@dataclass(frozen=True)
+class ShownPieces:
+    """One piece, or like pieces that are cut alike, with drawing and steps; `resawing` where strips are resawn."""
+
+    pieces: tuple[PieceInFill, ...]
+    drawing: Markup
+    resawing: Markup | None
+    steps: PieceSteps
+
+    @property
+    def offcut(self) -> Offcut:
+        return self.pieces[0].offcut
+
+    @property
+    def letters(self) -> str:
+        return ", ".join(piece.letter for piece in self.pieces)
+
+    @property
+    def finished(self) -> bool:
+        """Whether an old finish has to come off."""
+        return Face.FINISHED in self.offcut.faces
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A fill, drawn: its glue-ups, its pieces, and the figures that tell what it costs.
+
+    `sliced` are the end-grain boards that are made of the glue-ups.
+    """
+
+    fill: Fill
+    laid: LaidOut
+    pieces: tuple[ShownPieces, ...]
+    glue_ups: tuple[ShownGlueUp, ...]
+    sliced: tuple[ShownSliced, ...]
+    species: tuple[tuple[str, Markup], ...]
+    figures: tuple[tuple[str, str], ...]
+    effort: ShownEffort
+
+    @property
+    def strips(self) -> str:
+        """How many strips: `5 strips`, or `8 strips ripped, 9 glued up`."""
+        words = _strips(self.fill, self.laid)
+        number, _, more = words.partition(" ")
+        return f"{number} strip{'s' if number != '1' else ''}{f' {more}' if more else ''}"
+
+    def letter_of(self, cut: Cut) -> str:
+        """The letter of the piece that a cut is made in."""
+        return next(
+            piece.letter
+            for piece in self.laid.pieces
+            if (piece.offcut.tag, piece.marked.piece) == (cut.offcut.tag, cut.piece)
+        )
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a set stands for some preferences: `rank` from 0, and how sure that is."""
+
+    preferences: tuple[Preference, ...]
+    rank: int
+    sure: str
+
+    @property
+    def word(self) -> str:
+        return PLACES[self.rank]
+
+
+@dataclass(frozen=True)
+class NamedSet:
+    """A set of offcuts with the name it goes by on the page, e.g. `Set 2`, and its places."""
+
+    name: str
+    anchor: str
+    key: str
+    shown: Shown
+    places: tuple[Place, ...]
+    pools: tuple[ShownPool, ...]
+
+    @property
+    def best_for(self) -> tuple[Preference, ...]:
+        return tuple(each for place in self.places if place.rank == 0 for each in place.preferences)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """All sets of a plan, the best ones first, and by preference in their order."""
+
+    sets: tuple[NamedSet, ...]
+    ranking: tuple[tuple[Preference, tuple[NamedSet, ...]], ...]
+
+    @property
+    def best(self) -> tuple[NamedSet, ...]:
+        return tuple(each for each in self.sets if each.best_for)
+
+    @property
+    def further(self) -> tuple[NamedSet, ...]:
+        return tuple(each for each in self.sets if not each.best_for)
+
+
+def show_fill(
+    fill: Fill, request: BoardRequest, workshop: Workshop, display: Display, hatchings: Hatchings, drawing_id: str
+) -> Shown:
+    """One fill in its proposed order, drawn and told. `drawing_id` must be unique on the page."""
+    return show_laid_out(fill, lay_out_all(fill, request), workshop, display, hatchings, drawing_id, None)
+
+
+def show_laid_out(
+    fill: Fill,
+    laid: LaidOut,
+    workshop: Workshop,
+    display: Display,
+    hatchings: Hatchings,
+    drawing_id: str,
+    textures: Mapping[str, Texture] | None,
+    part: Round | None = None,
+) -> Shown:
+    """One fill as it is laid out, drawn and told; with `textures` its glue-ups show the photos of its offcuts.
+
+    With a `part` only that round of it is drawn; the figures are those of the whole.
+    """
+    effort = show_effort(fill, laid.request, laid.layouts, workshop, display)
+    part = part or whole(laid)
+    pieces = tuple(
+        ShownPieces(
+            group,
+            draw_cutting(group, display, hatchings, f"{drawing_id}-{group[0].letter.lower()}"),
+            draw_resawing(group, display, hatchings, f"{drawing_id}-{group[0].letter.lower()}-end"),
+            _unbroken_steps(piece_steps(group, part.laid.layout_of(group[0]), display)),
+        )
+        for group in part.laid.like_pieces
+    )
+    species = sorted({strip.offcut.species for strip in part.laid.strips})
+    return Shown(
+        fill=fill,
+        laid=laid,
+        pieces=pieces,
+        glue_ups=show_glue_ups(part, display, hatchings, drawing_id, textures),
+        sliced=show_sliced(part, display, hatchings, drawing_id),
+        species=tuple(
+            (species_name(name), hatchings.sample(name, f"{drawing_id}-sample-{place}"))
+            for place, name in enumerate(species)
+        ),
+        figures=(*figures(fill, laid, display.unit), *effort.figures),
+        effort=effort,
+    )
+
+
+def show_answer(plan: Plan, workshop: Workshop, display: Display) -> Answer:
+    """The plan's sets, each drawn once; the best of each preference come first."""
+    hatchings = Hatchings.of(cut.offcut.species for fill in plan.fills for cut in fill.cuts)
+    by_preference: dict[Preference, list[Fill]] = {}
+    for fill in plan.fills:
+        by_preference.setdefault(fill.prefer, []).append(fill)
+    places: dict[object, list[Place]] = {}
+    first: dict[object, Fill] = {}
+    ranked = sorted(
+        ((rank, order, fill) for order, fills in enumerate(by_preference.values()) for rank, fill in enumerate(fills)),
+        key=lambda each: each[:2],
+    )
+    for rank, _, fill in ranked:
+        same = _same_cuts(fill)
+        first.setdefault(same, fill)
+        places.setdefault(same, []).append(Place((fill.prefer,), rank, how_sure(fill, rank, plan.request.on)))
+    sets: dict[object, NamedSet] = {}
+    for number, (same, fill) in enumerate(first.items(), 1):
+        shown = show_fill(fill, plan.request, workshop, display, hatchings, f"set-{number}")
+        sets[same] = NamedSet(
+            name=f"Set {number}",
+            anchor=f"set-{number}",
+            key=fill_key(fill),
+            shown=shown,
+            places=_together(places[same]),
+            pools=show_pools(fill, plan.request, shown.letter_of, display),
+        )
+    ranking = tuple(
+        (preference, tuple(sets[_same_cuts(fill)] for fill in fills)) for preference, fills in by_preference.items()
+    )
+    return Answer(tuple(sets.values()), ranking)
+
+
+def _together(places: Sequence[Place]) -> tuple[Place, ...]:
+    """Places of one rank and certainty as one: a set that is best for three preferences says so once."""
+    grouped: dict[tuple[int, str], tuple[Preference, ...]] = {}
+    for place in places:
+        key = (place.rank, place.sure)
+        grouped[key] = grouped.get(key, ()) + place.preferences
+    return tuple(Place(preferences, rank, sure) for (rank, sure), preferences in grouped.items())
+
+
+def how_sure(fill: Fill, rank: int, on: date) -> str:
+    """Whether a better one could be on the rack, its days there counted until `on`."""
+    off = most_off(fill, on)
+    if off == 0 and not fill.proven:
+        return "Proven but for ties: the rack holds none better in what counts first here."
+    if fill.proven:
+        return "Proven: the rack holds none better." if rank == 0 else "Proven: none better with other offcuts."
+    if off is None:
+        return "Not proven: a better one might cost nothing of what matters here."
+    # Rounded up: "at most" stays true.
+    return f"Not proven: at most {ceil(off * 1000) / 10:.1f} % from the best there can be."
+
+
+def figures(fill: Fill, laid: LaidOut, unit: Unit) -> list[tuple[str, str]]:
+    """What the set costs and what work it is, as (term, value)."""
+    offcuts = list(dict.fromkeys((cut.offcut, cut.piece) for cut in fill.cuts))
+    faces = [face for offcut, _ in offcuts for face in offcut.faces]
+    return [
+        ("Yield", f"{fill.yield_share * 100:.0f} %"),
+        ("Wood off the rack", show_volume(fill.loss, unit)),
+        ("Waste", show_volume(fill.waste, unit)),
+        ("Offcuts", str(fill.pieces)),
+        ("Strips", _strips(fill, laid)),
+        ("Rips", str(laid.rips)),
+        ("Crosscuts", str(laid.crosscuts)),
+        *([("Resaws", str(laid.resaws))] if any(isinstance(each, AccentBand) for each in laid.request.bands) else []),
+        *_slicing(fill, laid),
+        ("Rough faces to flatten", str(faces.count(Face.ROUGH))),
+        ("Faces with old finish", str(faces.count(Face.FINISHED))),
+        ("Area to flatten or strip", _area(fill.dirty, unit)),
+    ]
+
+
+def _slicing(fill: Fill, laid: LaidOut) -> list[tuple[str, str]]:
+    """The lines of glue; of end grain the slices too, and the lines of both glue-ups."""
+    panels = [layout.told for layout in laid.layouts if layout.told and layout.told.rows]
+    if not panels:
+        return [("Glue lines", str(fill.glue_lines))]
+    slices = sum(panel.rows for panel in panels)
+    between = slices - len({panel.board for panel in panels})
+    first = "the panel" if len(panels) == 1 else "the panels"
+    return [("Slices", str(slices)), ("Glue lines", f"{fill.glue_lines} in {first}, {between} between rows")]
+
+
+def _strips(fill: Fill, laid: LaidOut) -> str:
+    """How many are ripped; where some are resawn to leaves, or are spare, how many are glued up too."""
+    glued = sum(len(layout.strips) for layout in laid.layouts)
+    return str(fill.strips) if glued == fill.strips else f"{fill.strips} ripped, {glued} glued up"
+
+
+def _unbroken_steps(steps: PieceSteps) -> PieceSteps:
+    return PieceSteps(
+        unbroken(steps.crosscut),
+        unbroken(steps.flatten),
+        tuple(unbroken(step) for step in steps.rip),
+        tuple(unbroken(step) for step in steps.resaw),
+    )
+
+
+def _area(mm2: int, unit: Unit) -> str:
+    return f"{mm2 / MM2_PER_SQUARE_FOOT:.1f} sq ft" if unit is Unit.INCH else f"{mm2 / 1e6:.2f} m²"
+
+
+def _same_cuts(fill: Fill) -> object:
+    """Equal for fills that take the same pieces and cut them alike."""
+    return frozenset(
+        (cut.offcut.tag, cut.piece, cut.band, cut.rips, cut.leaves, cut.adds, cut.closing, cut.shares)
+        for cut in fill.cuts
+    )
+
+
+def tags_of(sets: Sequence[NamedSet]) -> tuple[str, ...]:
+    """The tags of all offcuts in these sets, each once."""
+    return tuple(dict.fromkeys(cut.offcut.tag for each in sets for cut in each.shown.fill.cuts))

@@ -1,0 +1,205 @@
+"""Bands as they stand in the address of the bench: typed, kept as typed, moved, mirrored, read.
+
+Knows the names of a band's fields and what each press on the form does to the row
+of bands. Knows nothing of sizes or of the rack: what bands are is `inventory.cutting.bands`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from werkzeug.datastructures import MultiDict
+
+from inventory.core.errors import Mendable
+from inventory.core.lengths import NotALength, Unit, read_length, typed_text
+from inventory.core.lengths import inches as inch
+from inventory.core.lengths import millimetres as mm
+from inventory.core.offcuts import species_key
+from inventory.core.species import find_species
+from inventory.cutting.bands import MOST_BANDS, AccentBand, Band, FieldBand, NotBands, mirrored
+
+THIN_STRIPE = {Unit.INCH: typed_text(inch("1/4"), Unit.INCH), Unit.MILLIMETRE: typed_text(mm("6"), Unit.MILLIMETRE)}
+"""How wide an accent is until another width is typed."""
+
+STARTS = {
+    "start-two-stripes": "Two thin stripes",
+    "start-dark-middle": "Dark middle",
+    "start-edges-and-middle": "Edges and middle",
+}
+
+
+class NotAChange(Mendable):
+    """A press that the form of the bands does not have."""
+
+
+@dataclass(frozen=True)
+class TypedBand:
+    """One band as typed: a field with its weight, or an accent of `strips` strips, `each` wide."""
+
+    accent: bool
+    species: tuple[str, ...] = ()
+    weight: str = ""
+    strips: str = ""
+    each: str = ""
+
+    @property
+    def kind(self) -> str:
+        return "accent" if self.accent else "field"
+
+
+def typed_bands(typed: MultiDict[str, str]) -> tuple[TypedBand, ...]:
+    """The bands of an address in the order of their numbers, with whatever was typed into them."""
+    numbers = sorted(int(found[1]) for name in typed if (found := re.fullmatch(r"band([1-9]\d{0,2})", name)))
+    return tuple(
+        TypedBand(
+            accent=typed[f"band{number}"] == "accent",
+            species=_named(typed.getlist(f"band{number}_species")),
+            weight=typed.get(f"band{number}_weight", ""),
+            strips=typed.get(f"band{number}_strips", ""),
+            each=typed.get(f"band{number}_each", ""),
+        )
+        for number in numbers
+    )
+
+
+def _named(names: Sequence[str]) -> tuple[str, ...]:
+    return tuple({species_key(name): name for name in names if name.strip()}.values())
+
+
+def band_keys(bands: Sequence[TypedBand]) -> dict[str, list[str]]:
+    """The bands as the keys of an address, numbered anew from 1; what is usual or empty is left out."""
+    keys: dict[str, list[str]] = {}
+    for number, band in enumerate(bands, 1):
+        name = f"band{number}"
+        keys[name] = [band.kind]
+        keys[f"{name}_species"] = list(band.species)
+        if band.accent:
+            keys[f"{name}_strips"] = [band.strips] if band.strips.strip() not in ("", "1") else []
+            keys[f"{name}_each"] = [band.each] if band.each.strip() else []
+        else:
+            keys[f"{name}_weight"] = [band.weight] if band.weight.strip() not in ("", "1") else []
+    return {name: values for name, values in keys.items() if values}
+
+
+def read_bands(bands: Sequence[TypedBand], unit: Unit, errors: dict[str, str]) -> tuple[Band, ...]:
+    """The bands read; for each answer that can't be, a sentence in `errors` under the name of its field."""
+    read: list[Band] = []
+    for number, band in enumerate(bands, 1):
+        species = tuple(species_key(name) for name in band.species)
+        try:
+            if band.accent:
+                strips = _whole(band.strips or "1", f"band{number}_strips", errors)
+                read.append(AccentBand(species, strips, read_length(band.each, unit)))
+            else:
+                read.append(FieldBand(species, _whole(band.weight or "1", f"band{number}_weight", errors)))
+        except NotALength as error:
+            errors[f"band{number}_each"] = str(error)
+        except NotBands as error:
+            # A count that was no number has its sentence already, and stands for 0.
+            errors.setdefault(_field_of(number, band), str(error))
+    return tuple(read)
+
+
+def _whole(text: str, name: str, errors: dict[str, str]) -> int:
+    text = text.strip()
+    if text.isascii() and text.isdigit() and len(text) < 10:
+        return int(text)
+    errors[name] = f'"{text}" is no whole number. Type 1, 2, 3 …'
+    return 0
+
+
+def _field_of(number: int, band: TypedBand) -> str:
+    if not band.accent:
+        return f"band{number}_weight"
+    strips = band.strips.strip() or "1"
+    # A digit is one of 0 to 9 here: int() can't read the others, such as a raised 2.
+    is_count = strips.isascii() and strips.isdigit() and 1 <= int(strips) <= 100
+    return f"band{number}_each" if is_count else f"band{number}_strips"
+
+
+def changed(
+    bands: Sequence[TypedBand], press: str, ticked: Sequence[str], stocked: Sequence[str], unit: Unit
+) -> tuple[tuple[TypedBand, ...], int]:
+    """The bands after a press on the form, and the number of the band to look at next (0: none).
+
+    `ticked` are the species ticked where there are no bands yet, `stocked` those in the
+    shop. Raises NotAChange for a press that the form does not have.
+    """
+    row = list(bands)
+    word, *numbers = press.split("-") if re.fullmatch(r"[a-z]+(-\d{1,3}){1,2}", press) else [press]
+    places = [int(number) - 1 for number in numbers]
+    if not all(0 <= place < len(row) for place in places):
+        raise NotAChange("There is no such band any more. Look at the bands as they are now.")
+    match word, places:
+        case "add-field" | "add-accent", []:
+            row = row or [TypedBand(False, tuple(ticked))]
+            row = _with_one_more(row, TypedBand(word == "add-accent", each=THIN_STRIPE[unit]))
+            return tuple(row), len(row)
+        case "up", [place]:
+            return _moved(row, place, max(place - 1, 0))
+        case "down", [place]:
+            return _moved(row, place, min(place + 1, len(row) - 1))
+        case "move", [place, to]:
+            return _moved(row, place, to)
+        case "remove", [place]:
+            del row[place]
+            return tuple(row), min(place + 1, len(row))
+        case "mirror", []:
+            return (mirrored(row) if row != row[::-1] and 2 * len(row) - 1 <= MOST_BANDS else tuple(row)), len(row)
+        case "plain", []:
+            return (), 0
+        case _ if press in STARTS:
+            return _start(press, ticked, stocked, unit), 1
+    raise NotAChange("The form of the bands has no such button. Use those that it shows.")
+
+
+def _with_one_more(row: list[TypedBand], band: TypedBand) -> list[TypedBand]:
+    return [*row, band] if len(row) < MOST_BANDS else row
+
+
+def _moved(row: list[TypedBand], place: int, to: int) -> tuple[tuple[TypedBand, ...], int]:
+    row.insert(to, row.pop(place))
+    return tuple(row), to + 1
+
+
+def _start(press: str, ticked: Sequence[str], stocked: Sequence[str], unit: Unit) -> tuple[TypedBand, ...]:
+    """A pattern to begin with, in the woods that are ticked or else the palest and the darkest in the shop."""
+    by_tone = sorted(stocked, key=paleness)
+    main = ticked[0] if ticked else by_tone[-1] if by_tone else ""
+    others = [name for name in (*ticked[1:], *by_tone) if species_key(name) != species_key(main)]
+    field = TypedBand(False, (main,) if main else ())
+    other = TypedBand(False, (others[0],) if others else ())
+    stripe = replace(other, accent=True, each=THIN_STRIPE[unit])
+    broad = replace(field, weight="2")
+    match press:
+        case "start-two-stripes":
+            return field, stripe, broad, stripe, field
+        case "start-dark-middle":
+            return field, other, field
+        case _:
+            return other, broad, other, broad, other
+
+
+def paleness(species: str) -> float:
+    """How pale a wood is drawn, 0 to 1; what is not known lies between."""
+    known = find_species(species)
+    if known is None:
+        return 0.5
+    red, green, blue = (int(known.light[place : place + 2], 16) / 255 for place in (1, 3, 5))
+    # Relative luminance weights of ITU-R BT.709 (from memory), on values as written: only the order matters.
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def band_label(name: str) -> str:
+    """What a field of a band is called in the list of answers to mend: `band2_each` is "Band 2, width of each".
+
+    >>> band_label("band2_each"), band_label("length")
+    ('Band 2, width of each', '')
+    """
+    found = re.fullmatch(r"band(\d+)_(weight|strips|each)", name)
+    return f"Band {found[1]}, {FIELD_WORDS[found[2]]}" if found else ""
+
+
+FIELD_WORDS: Mapping[str, str] = {"weight": "share of the width", "strips": "strips", "each": "width of each"}

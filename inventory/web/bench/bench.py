@@ -1,0 +1,101 @@
+"""At the bench: a board is asked for, the sets of offcuts that make it are shown, one is set aside.
+
+Knows the page and its address. Searches nothing itself: `services.filling`; draws
+nothing: `web.shown`, `web.bench_parts`.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping, Sequence
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.core.errors import Conflict
+from inventory.fill.plan import Plan
+from inventory.services.boards import choosing, filling
+from inventory.services.labels import label_content
+from inventory.storage.records import OffcutRecord
+from inventory.web.bench import band_form, board_form
+from inventory.web.bench.answer_view import show_answer, tags_of
+from inventory.web.bench.board_form import AskedWrongly
+from inventory.web.bench.form_view import form_parts, ticked_species
+from inventory.web.bench.several_boards_form import board_text
+from inventory.web.bench.shortfall_view import show_shortfall
+from inventory.web.request_context import current_settings, current_shop
+from inventory.web.template_filters import counted
+
+blueprint = Blueprint("bench", __name__)
+
+Page = str | tuple[str, int] | Response
+
+
+@blueprint.get("/bench")
+def front() -> Page:
+    """The form and, where the address asks for a board, the answer."""
+    if not board_form.is_asked(request.args):
+        return _page()
+    try:
+        asked = board_form.read_asked(current_shop(), current_settings(), request.args)
+    except AskedWrongly as fault:
+        return _page(errors=fault.errors), 422
+    return _page(plan=filling.fill(current_shop(), asked))
+
+
+@blueprint.get("/bench/form")
+def form() -> Page:
+    """The form filled in and not searched; a press on one of its bands leads to the form with that band changed."""
+    press = request.args.get("do", "")
+    if not press:
+        return _page()
+    bands, place = band_form.changed(
+        band_form.typed_bands(request.args),
+        press,
+        ticked_species(request.args),
+        board_form.species_in_shop(current_shop()),
+        current_settings().unit,
+    )
+    keys = board_form.query_with(request.args, bands)
+    return redirect(url_for("bench.form", _anchor=f"band{place}" if place else "woods", **keys), 303)  # type: ignore[arg-type]
+
+
+@blueprint.post("/bench")
+def set_aside() -> Page:
+    """Sets a chosen set aside for a board; where the rack has changed, says so and shows the new answer."""
+    shop, token = current_shop(), request.form.get("form_token", "")
+    try:
+        asked = board_form.read_asked(shop, current_settings(), request.args)
+    except AskedWrongly as fault:
+        return _page(errors=fault.errors), 422
+    try:
+        board = choosing.set_aside_chosen(shop, asked, request.form.get("set", ""), form_token=token)
+    except Conflict as conflict:
+        return _page(plan=filling.fill(shop, asked), changed=str(conflict)), 409
+    flash(f"{counted(board.fill.pieces, 'offcut')} set aside for this board.")
+    return redirect(url_for("boards.board", number=board.id), 303)
+
+
+def _page(*, plan: Plan | None = None, errors: Mapping[str, str] | None = None, changed: str = "") -> str:
+    settings, typed = current_settings(), request.args
+    answer = show_answer(plan, settings.workshop, settings.display) if plan and plan.fills else None
+    shortfall = plan and plan.shortfall
+    lacking = show_shortfall(shortfall, plan.request, typed, settings.display) if plan and shortfall else None
+    return render_template(
+        "bench/front.html",
+        **form_parts(current_shop(), settings, typed, errors or {}),
+        plan=plan,
+        answer=answer,
+        lacking=lacking,
+        pieces=_pieces(tags_of(answer.sets) if answer else lacking.tags if lacking else ()),
+        grain_words=board_form.GRAIN_WORDS,
+        preference_words=board_form.PREFERENCE_WORDS,
+        changed=changed,
+        form_token=secrets.token_hex(16),
+        board_text=board_text(typed),
+    )
+
+
+def _pieces(tags: Sequence[str]) -> dict[str, OffcutRecord]:
+    """The records of all offcuts that the answer names, by tag."""
+    return {record.code: record for record in label_content.pieces(current_shop(), tags)}

@@ -1,0 +1,85 @@
+"""The effort of a set as pages show it: figures to compare, and sentences.
+
+Knows which sentence stands where. The words themselves are those of
+`inventory.wording.effort_text`, the same as on the command line.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inventory.core.lengths import Display
+from inventory.core.workshop import Workshop
+from inventory.cutting.bands import AccentBand
+from inventory.fill.plan import Fill
+from inventory.fill.request import BoardRequest
+from inventory.layout.effort import Effort, effort_of
+from inventory.layout.finished_board import Weight
+from inventory.layout.strip_layout import Layout
+from inventory.wording.effort_text import (
+    shown_changes,
+    shown_gluing,
+    shown_weights,
+    told_basis,
+    told_boards,
+    told_cutting,
+    told_gluing,
+)
+
+
+@dataclass(frozen=True)
+class ShownEffort:
+    """What a set asks of the person, what its board will be, and what that rests on."""
+
+    cutting: tuple[str, ...]
+    gluing: tuple[str, ...]
+    board: tuple[str, ...]
+    basis: tuple[str, ...]
+    figures: tuple[tuple[str, str], ...]
+
+
+def show_effort(
+    fill: Fill, request: BoardRequest, layouts: Sequence[Layout], workshop: Workshop, display: Display
+) -> ShownEffort:
+    """The effort of a fill of this request whose glue-ups are laid out so."""
+    laid = [[strip.width for strip in layout.strips] for layout in layouts]
+    effort = effort_of(fill, request, workshop, laid)
+    return ShownEffort(
+        cutting=_held(told_cutting(effort.work, display)),
+        gluing=_held(told_gluing(effort.work, workshop, display)),
+        board=_held(told_boards(effort.boards, workshop, display)),
+        basis=_held(told_basis([effort], workshop, display)),
+        figures=tuple(_figures(effort, request, workshop, display)),
+    )
+
+
+def unbroken(text: str) -> str:
+    """The text with its measures held together, so that no line ends within `5 3/16 in`."""
+    return re.sub(r"(?<=×) (?=[\d≈])|(?<=\d) (?=\d+/\d+|(?:in|mm|lb|kg)\b|[%°])", "\N{NO-BREAK SPACE}", text)
+
+
+def _held(sentences: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(unbroken(each) for each in sentences)
+
+
+def _figures(effort: Effort, request: BoardRequest, workshop: Workshop, display: Display) -> list[tuple[str, str]]:
+    """As (term, value), the same terms for every set of a request."""
+    set_ups, boards = effort.work.set_ups, effort.boards
+    figures = [("Fence set-ups", str(len(set_ups.fence))), ("Stop set-ups", str(len(set_ups.stop)))]
+    if any(isinstance(band, AccentBand) for band in request.bands):
+        figures.append(("Resaw set-ups", str(len(set_ups.resaw))))
+    figures.append(("Glue spread", shown_gluing(effort.work)))
+    figures.append(("Board's weight", weights_where_known([board.weight for board in boards], display)))
+    for name in dict.fromkeys(change.name for board in boards for change in board.changes):
+        moves = [change for board in boards for change in board.changes if change.name == name]
+        figures.append((f"{name.capitalize()} moves by", shown_changes(moves, workshop.sawn, display)))
+    return figures
+
+
+def weights_where_known(weights: Sequence[Weight], display: Display) -> str:
+    """What boards weigh; the weight of some is not to be read as that of all."""
+    known = [weight for weight in weights if weight.kilograms is not None]
+    shown = shown_weights(known, display)
+    return f"{shown} where known" if 0 < len(known) < len(weights) else shown

@@ -1,0 +1,134 @@
+"""What the parts of the form at the bench are made of: choices, bands, and the board drawn as it is typed.
+
+Knows which part shows what. Reads no answer: that is `web.bench_form`; searches nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+from werkzeug.datastructures import MultiDict
+
+from inventory.core.offcuts import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, species_key
+from inventory.cutting.bands import Band, NotBands, one_field
+from inventory.cutting.end_grain import MOST_PANELS
+from inventory.fill.request import Grain
+from inventory.settings import Settings
+from inventory.shop import Shop
+from inventory.web.bench import board_form
+from inventory.web.bench.band_form import STARTS, TypedBand, typed_bands
+from inventory.web.bench.board_form import SpeciesChoice
+from inventory.web.drawings.board_preview import band_places, draw_asked, rows_of, toned_sample, wood_samples
+from inventory.web.drawings.end_grain_pictures import draw_end_grain, draw_turning_up
+from inventory.web.drawings.grain_pictures import draw_grain
+from inventory.web.drawings.hatching import Hatchings
+
+PANEL_GRAINS = (Grain.EDGE, Grain.FACE)
+
+
+@dataclass(frozen=True)
+class FormBand:
+    """One band in the form: as typed, the species to choose from, and a patch of its first wood."""
+
+    number: int
+    typed: TypedBand
+    species: tuple[SpeciesChoice, ...]
+    sample: Markup
+
+    @property
+    def name(self) -> str:
+        return f"band{self.number}"
+
+    @property
+    def wood(self) -> str:
+        return " or ".join(self.typed.species) or "any wood"
+
+
+@dataclass(frozen=True)
+class AskedDrawing:
+    """The board as asked, drawn, with a legend of its woods; or the sentence why it is not drawn."""
+
+    picture: Markup | None
+    woods: Sequence[tuple[str, Markup]]
+    words: str
+
+
+def form_parts(shop: Shop, settings: Settings, typed: MultiDict[str, str], errors: Mapping[str, str]) -> dict[str, Any]:
+    """Everything that the form's templates need, by the names they use."""
+    stocked = board_form.species_in_shop(shop)
+    bands = typed_bands(typed)
+    changed = board_form.changed_allowances(typed)
+    drawing = draw_as_typed(settings, typed, stocked)
+    return {
+        "typed": typed,
+        "errors": errors,
+        "labels": board_form.LABELS,
+        "label_of": board_form.label_of,
+        "grains": [(each.value, _grain_face(each), words[1]) for each, words in board_form.GRAIN_WORDS.items()],
+        "panel_grains": [(each.value, *board_form.GRAIN_WORDS[each]) for each in PANEL_GRAINS],
+        "panels_options": [(str(many), str(many)) for many in range(1, MOST_PANELS + 1)],
+        "turning_up": draw_turning_up(),
+        "species": board_form.species_choices(stocked, typed.getlist("species")),
+        "bands": _form_bands(bands, stocked),
+        "starts": STARTS.items(),
+        "drawing": drawing,
+        "preferences": [(each.value, *words) for each, words in board_form.PREFERENCE_WORDS.items()],
+        "preferences_ticked": board_form.preferences_ticked(typed),
+        "fills_options": board_form.FILLS_OPTIONS,
+        "allowances": [(name, ALLOWANCE_MEANINGS[name]) for name in board_form.allowances_offered(typed)],
+        "allowances_changed": len(changed),
+        "allowances_wrong": any(name in errors for name in (*ALLOWANCE_NAMES, "fills")),
+        "query": board_form.query(typed),
+        "beside": typed.getlist("beside"),
+    }
+
+
+def _grain_face(grain: Grain) -> Markup:
+    """The name of a grain with the picture that explains it."""
+    picture = draw_end_grain() if grain is Grain.END else draw_grain(grain)
+    return Markup('<span class="grain-name">{}</span>{}').format(board_form.GRAIN_WORDS[grain][0], picture)
+
+
+def _form_bands(bands: Sequence[TypedBand], stocked: Sequence[str]) -> list[FormBand]:
+    hatchings = _hatchings(stocked, bands)
+    return [
+        FormBand(
+            number,
+            band,
+            board_form.species_choices(stocked, band.species),
+            toned_sample(next(iter(band.species), ""), hatchings, f"band{number}-sample"),
+        )
+        for number, band in enumerate(bands, 1)
+    ]
+
+
+def _hatchings(stocked: Sequence[str], bands: Sequence[Band | TypedBand]) -> Hatchings:
+    return Hatchings.of([*stocked, *(name for band in bands for name in band.species)])
+
+
+def draw_as_typed(settings: Settings, typed: MultiDict[str, str], stocked: Sequence[str]) -> AskedDrawing:
+    """The board as far as it can be read, drawn to scale."""
+    asked = board_form.asked_so_far(typed, settings.unit)
+    if asked.bands is None:
+        return AskedDrawing(None, (), "A band needs mending before the board can be drawn.")
+    bands: Sequence[Band] = asked.bands or one_field(typed.getlist("species"))
+    hatchings = _hatchings(stocked, bands)
+    woods = wood_samples(bands, hatchings, "asked-wood")
+    if asked.length is None or asked.width is None:
+        return AskedDrawing(None, woods, "With its length and width typed, the board is drawn here to scale.")
+    try:
+        places = band_places(bands, asked.width)
+    except NotBands as error:
+        return AskedDrawing(None, woods, str(error))
+    rows = rows_of(asked.length, asked.row_depth, settings.allowances) if asked.grain is Grain.END else None
+    picture = draw_asked(asked.length, places, rows, settings.display, hatchings, "asked")
+    depth = " Rows are drawn as deep as the usual stock allows; the answer says how deep they are."
+    return AskedDrawing(picture, woods, depth if rows and asked.row_depth is None else "")
+
+
+def ticked_species(typed: MultiDict[str, str]) -> tuple[str, ...]:
+    """The species ticked where there are no bands, each once."""
+    return tuple({species_key(name): name for name in typed.getlist("species") if name.strip()}.values())

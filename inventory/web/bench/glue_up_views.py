@@ -1,0 +1,121 @@
+"""Glue-ups as a page shows them: drawn and told step by step, those that are alike once.
+
+Knows what a glue-up is called beside others. How it is drawn, `web.drawings` knows;
+which are alike, `inventory.layout.rounds`.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from inventory.core.lengths import Display
+from inventory.layout.end_grain_rows import SlicedBoard, sliced_boards
+from inventory.layout.rounds import Round, alike
+from inventory.layout.strip_layout import Layout
+from inventory.web.bench.effort_view import unbroken
+from inventory.web.drawings.end_grain import draw_sliced_board, draw_slicing
+from inventory.web.drawings.glue_up import draw_glue_up
+from inventory.web.drawings.hatching import Hatchings
+from inventory.web.drawings.photo_texture import Texture, draw_pictured
+from inventory.wording.steps import glue_up_steps, listed, second_glue_up_steps, told_alike
+
+
+@dataclass(frozen=True)
+class ShownGlueUp:
+    """One glue-up of strips, drawn, with its steps; `like_it` tells those that are glued up in the same way."""
+
+    heading: str
+    layout: Layout
+    drawing: Markup
+    steps: tuple[str, ...]
+    like_it: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ShownSliced:
+    """An end-grain board: its panels sliced, the rows glued up, the steps from the one to the other."""
+
+    heading: str
+    slicing: Markup
+    drawing: Markup
+    steps: tuple[str, ...]
+
+
+def show_glue_ups(
+    part: Round,
+    display: Display,
+    hatchings: Hatchings,
+    drawing_id: str,
+    textures: Mapping[str, Texture] | None = None,
+    *,
+    each_alone: bool = False,
+) -> tuple[ShownGlueUp, ...]:
+    """The glue-ups of a round; alike ones share a drawing, but for `each_alone` or where photos tell them apart."""
+    layouts = part.laid.layouts
+    grouped = [(layout,) for layout in layouts] if each_alone or textures is not None else alike(layouts)
+    headings = _Headings(part)
+    return tuple(
+        ShownGlueUp(
+            heading=headings.of(group),
+            layout=group[0],
+            drawing=_draw(group[0], display, hatchings, f"{drawing_id}-{place}" if place else drawing_id, textures),
+            steps=tuple(unbroken(step) for step in glue_up_steps(group[0], display)),
+            like_it=tuple(told_alike(layout) for layout in group[1:]),
+        )
+        for place, group in enumerate(grouped)
+    )
+
+
+def _draw(
+    layout: Layout,
+    display: Display,
+    hatchings: Hatchings,
+    drawing_id: str,
+    textures: Mapping[str, Texture] | None,
+) -> Markup:
+    if textures is None:
+        return draw_glue_up(layout, display, hatchings, drawing_id)
+    return draw_pictured(layout, textures, display, hatchings, drawing_id)
+
+
+class _Headings:
+    """What glue-ups are called: by their board where there are several, by their panel where a board has several."""
+
+    def __init__(self, part: Round) -> None:
+        self.boards = part.boards
+        self.panels = Counter(layout.told.board for layout in part.laid.layouts if layout.told)
+
+    def of(self, layouts: Sequence[Layout]) -> str:
+        told = layouts[0].told
+        if told is None:
+            return "The glue-up"
+        panels = self.panels[told.board]
+        panel = "The panel" if panels == 1 else f"Panel {told.panel + 1} of {panels}"
+        if self.boards == 1:
+            return panel if told.rows else "The glue-up"
+        numbers = [layout.told.board + 1 for layout in layouts if layout.told]
+        board = f"Board{'s' if len(numbers) > 1 else ''} {listed(numbers)} of {self.boards}"
+        return f"{board}: {panel[0].lower()}{panel[1:]}" if told.rows else board
+
+
+def show_sliced(part: Round, display: Display, hatchings: Hatchings, drawing_id: str) -> tuple[ShownSliced, ...]:
+    """The end-grain boards of a round, each with its second glue-up."""
+    return tuple(_sliced(part, display, hatchings, drawing_id))
+
+
+def _sliced(part: Round, display: Display, hatchings: Hatchings, drawing_id: str) -> Iterator[ShownSliced]:
+    for place, board in enumerate(sliced_boards(part.laid)):
+        yield ShownSliced(
+            _sliced_heading(board, part.boards),
+            draw_slicing(board, display, hatchings, f"{drawing_id}-slices-{place}"),
+            draw_sliced_board(board, display, hatchings, f"{drawing_id}-rows-{place}"),
+            tuple(unbroken(step) for step in second_glue_up_steps(board, display)),
+        )
+
+
+def _sliced_heading(board: SlicedBoard, boards: int) -> str:
+    return "The second glue-up" if boards == 1 else f"Board {board.board + 1}: the second glue-up"

@@ -1,0 +1,105 @@
+"""Boards that are asked for together, as they stand in an address: one `board` for each kind, with its count.
+
+Knows how a board of the bench's form is put into such a list and read back; what such a
+board is, `web.bench_form` knows. A list is an address, so that it can be kept and sent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from urllib.parse import parse_qsl, urlencode
+
+from werkzeug.datastructures import MultiDict
+
+from inventory.core.errors import Mendable
+from inventory.fill.request import MOST_BOARDS, BoardRequest
+from inventory.services.boards.several_boards import NotABatch, Question
+from inventory.settings import Settings
+from inventory.shop import Shop
+from inventory.web.bench import board_form
+from inventory.web.bench.board_form import AskedWrongly
+
+Typed = MultiDict[str, str]
+
+
+class ListedWrongly(Mendable):
+    """A list of boards that can't be asked for; `errors` has a sentence by field."""
+
+    def __init__(self, errors: Mapping[str, str]) -> None:
+        super().__init__(next(iter(errors.values())))
+        self.errors = dict(errors)
+
+
+@dataclass(frozen=True)
+class Listed:
+    """One kind of board on the list: its search at the bench, and how many are wanted, as typed."""
+
+    number: int
+    typed: Typed
+    count: str
+    request: BoardRequest | None
+    """The board; None where it can't be read."""
+
+    @property
+    def text(self) -> str:
+        """The board as one value of an address."""
+        return board_text(self.typed, self.count)
+
+    @property
+    def field(self) -> str:
+        return f"count{self.number}"
+
+
+def board_text(typed: Typed, count: str = "1") -> str:
+    """A search at the bench, with how many boards are wanted, as one value of an address."""
+    kept = {name: texts for name, texts in board_form.query(typed).items() if name != "beside"}
+    return urlencode({**kept, "count": count.strip() or "1"}, doseq=True)
+
+
+def listed(shop: Shop, settings: Settings, typed: Typed) -> list[Listed]:
+    """The boards of an address or of the list's form; a `count1` that was typed goes over what the board says."""
+    return list(_listed(shop, settings, typed))
+
+
+def _listed(shop: Shop, settings: Settings, typed: Typed) -> Iterator[Listed]:
+    for number, text in enumerate((each for each in typed.getlist("board") if each.strip()), 1):
+        board: Typed = MultiDict(parse_qsl(text))
+        count = typed.get(f"count{number}", board.get("count", "1"))
+        try:
+            request = board_form.read_asked(shop, settings, board)
+        except AskedWrongly:
+            request = None
+        yield Listed(number, board, count, request)
+
+
+def read_question(boards: Sequence[Listed], *, how_many: bool) -> Question:
+    """The question that a list asks. Raises ListedWrongly with a sentence for every count that needs mending."""
+    errors: dict[str, str] = {}
+    requests = []
+    for each in boards:
+        count = _count(each.count)
+        if each.request is None:
+            errors[each.field] = "This board can't be read any more. Change it at the bench, or take it off the list."
+        elif count is None:
+            errors[each.field] = f'"{each.count}" is no number of boards. Type 1 to {MOST_BOARDS}.'
+        else:
+            requests.append(with_count(each.request, count))
+    if errors:
+        raise ListedWrongly(errors)
+    try:
+        return Question(tuple(requests), how_many)
+    except NotABatch as error:
+        raise ListedWrongly({"": str(error)}) from None
+
+
+def with_count(request: BoardRequest, count: int) -> BoardRequest:
+    """So many of the board; a batch shows one fill for each preference."""
+    return replace(request, count=count, fills=1)
+
+
+def _count(text: str) -> int | None:
+    text = text.strip()
+    if not (text.isascii() and text.isdigit() and len(text) <= 4):
+        return None
+    return int(text) if 1 <= int(text) <= MOST_BOARDS else None

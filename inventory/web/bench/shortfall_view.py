@@ -1,0 +1,151 @@
+"""A shortfall as the bench shows it: what is missing of which wood, what would rescue a piece, what could be filled.
+
+Knows how each is said and which search it leads to. Reckons nothing: `inventory.orders.shortfall`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from werkzeug.datastructures import MultiDict
+
+from inventory.core.lengths import Display, Length, show, show_down, typed_text
+from inventory.cutting.bands import Demand
+from inventory.fill.plan import Lack, NearMiss, Shortfall
+from inventory.fill.request import BoardRequest, Grain
+from inventory.orders.shortfall import OTHER_SPECIES
+from inventory.web.bench import board_form
+from inventory.web.bench.effort_view import unbroken
+from inventory.web.bench.pools_view import bands_words
+from inventory.web.drawings.board_preview import wood_words
+from inventory.wording.shortfall_text import helpless_sizes, smaller_sizes, told_no_help, told_rescue
+
+LONG_WIDE_THICK = {"width": "wide", "length": "long", "thickness": "thick"}
+
+
+@dataclass(frozen=True)
+class ShownMiss:
+    """A piece that just falls out, by what; `rescue` says what would let it serve, `address` searches so."""
+
+    tag: str
+    by: str
+    rescue: str
+    address: str
+
+
+@dataclass(frozen=True)
+class SmallerBoard:
+    """The largest board where one size gives way: which size, how large at most, and the search for it."""
+
+    name: str
+    size: str
+    words: str
+    address: str
+
+
+@dataclass(frozen=True)
+class ShownShortfall:
+    """All that is said where the rack can't fill a board."""
+
+    title: str
+    lacks: tuple[str, ...]
+    reasons: tuple[tuple[str, int], ...]
+    misses: tuple[ShownMiss, ...]
+    smaller: tuple[SmallerBoard, ...]
+    no_help: str
+    any_species: str
+
+    @property
+    def tags(self) -> tuple[str, ...]:
+        return tuple(miss.tag for miss in self.misses)
+
+
+def show_shortfall(
+    shortfall: Shortfall, asked: BoardRequest, typed: MultiDict[str, str], display: Display
+) -> ShownShortfall:
+    """The shortfall of this request, in words; links keep the rest of the search as typed."""
+    smaller = tuple(_smaller(shortfall, asked, typed, display))
+    return ShownShortfall(
+        title=_title(shortfall, asked, display),
+        lacks=tuple(unbroken(each) for each in _lacks(shortfall.lacks, asked, display)),
+        reasons=tuple((reason, count) for reason, count in shortfall.reasons.items() if count),
+        misses=tuple(_miss(miss, typed, display) for miss in shortfall.nearest),
+        smaller=smaller,
+        no_help=told_no_help(helpless_sizes(shortfall, asked, display)),
+        any_species=board_form.address_for_any_species(typed) if shortfall.reasons.get(OTHER_SPECIES) else "",
+    )
+
+
+def _title(shortfall: Shortfall, asked: BoardRequest, display: Display) -> str:
+    if not shortfall.lacks:
+        return "The bands want the same wood" if len(asked.bands) > 1 else "No way was found to share the wood out"
+    if all(lack.strips is not None for lack in shortfall.lacks):
+        many = sum(lack.strips or 0 for lack in shortfall.lacks)
+        return f"{many} accent strip{' is' if many == 1 else 's are'} missing"
+    missing = Length(sum(lack.width for lack in shortfall.lacks))
+    return f"{show(missing, display)} of width is missing"
+
+
+def _lacks(lacks: Sequence[Lack], asked: BoardRequest, display: Display) -> Iterator[str]:
+    """A sentence for each pool and accent that is short, or one where only the sharing fails."""
+    if not lacks and len(asked.bands) <= 1:
+        yield (
+            "There is width enough for all of it together, but no way was found to share the strips out among the "
+            "glue-ups. Ask for one board fewer, or make them a little narrower."
+        )
+    elif not lacks:
+        yield (
+            "Each band could be filled if it had the wood to itself, but not all of them from what is there. "
+            "Give a band other species, or make it narrower."
+        )
+    demands = {demand.bands[0]: demand for demand in asked.demands()}
+    for lack in lacks:
+        yield _told(lack, demands[lack.band], asked, display)
+
+
+def _told(lack: Lack, demand: Demand, asked: BoardRequest, display: Display) -> str:
+    wood = f" of {wood_words(lack.species)}" if lack.species else ""
+    of_band = f"{bands_words(tuple(band + 1 for band in demand.bands))}: " if len(asked.bands) > 1 else ""
+    several = asked.count > 1 or asked.grain is Grain.END
+    if lack.strips is not None:
+        there = max(demand.target - lack.strips, 0)
+        wanted = f"strips {show(demand.accent or Length(0), display)} wide{wood}"
+        if several:
+            return f"{of_band}{lack.strips} {wanted} are missing, all panels and boards together."
+        return f"{of_band}{there} of {demand.target} {wanted} can be had."
+    there = max(demand.target - lack.width, 0)
+    if several:
+        return f"{of_band}{show(lack.width, display)} of width{wood} is missing, all panels and boards together."
+    if not there:
+        return f"{of_band}No piece{wood} on the rack gives a single strip for it."
+    return (
+        f"{of_band}All strips{wood} that the rack can give reach {show(Length(there), display)} together; the glue-up "
+        f"needs {show(Length(demand.target), display)}, side trim included."
+    )
+
+
+def _miss(miss: NearMiss, typed: MultiDict[str, str], display: Display) -> ShownMiss:
+    by = f"{show(miss.by, display)} {miss.reason}"
+    if miss.rescue is None:
+        return ShownMiss(miss.tag, by, "", "")
+    name, to = miss.rescue.allowance, miss.rescue.to
+    return ShownMiss(
+        tag=miss.tag,
+        by=by,
+        rescue=told_rescue(miss.rescue, display),
+        address=board_form.address(typed, **{name: typed_text(to, display.unit)}),
+    )
+
+
+def _smaller(
+    shortfall: Shortfall, asked: BoardRequest, typed: MultiDict[str, str], display: Display
+) -> Iterator[SmallerBoard]:
+    """Sizes are rounded down to what the shop reads, which the rack fills as well."""
+    for name, size in smaller_sizes(shortfall, asked, display).items():
+        yield SmallerBoard(
+            name=name,
+            size=show_down(size, display),
+            words=f"Ask for {show_down(size, display)} {LONG_WIDE_THICK[name]}",
+            address=board_form.address(typed, **{name: typed_text(size, display.unit)}),
+        )

@@ -1,0 +1,153 @@
+"""Usual boards: the list with rates, a board from the bench or of the past put on it, changed, taken off.
+
+Knows the pages and their forms. What is kept is `services.usual`'s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Blueprint, Response, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response as AnyResponse
+
+from inventory.core.errors import Conflict
+from inventory.fill.request import BoardRequest
+from inventory.pruning.usual_boards import MONTHS, NotAUsualBoard, rate_text, rate_words, times_words
+from inventory.services.boards import making, usual_board_list
+from inventory.web.bench import board_form
+from inventory.web.boards.boards import typed_version
+from inventory.web.forms import faults_of
+from inventory.web.request_context import current_settings, current_shop
+
+blueprint = Blueprint("usual", __name__)
+
+Page = str | tuple[str, int] | AnyResponse
+LABELS = {"name": "What you call it", "a_year": "How many a year", "months": "In which months"}
+
+
+@blueprint.get("/usual")
+def front() -> str:
+    """The list, and boards of the past that propose themselves."""
+    shop = current_shop()
+    return render_template(
+        "usual/front.html",
+        listed=usual_board_list.listed(shop),
+        proposals=usual_board_list.proposals(shop),
+        rate_text=rate_text,
+        rate_words=rate_words,
+        times_words=times_words,
+        months_told=months_told,
+    )
+
+
+@blueprint.get("/usual.json")
+def carried_out() -> Response:
+    """The list as a file."""
+    content, _ = usual_board_list.carry_out(current_shop())
+    return Response(
+        content, mimetype="application/json", headers={"Content-Disposition": 'attachment; filename="usual.json"'}
+    )
+
+
+@blueprint.get("/usual/new")
+def new_form() -> Page:
+    """The form for a board asked for at the bench, or for one of the past."""
+    typed = {"name": "", "a_year": request.args.get("a_year", "")}
+    if board := request.args.get("board", ""):
+        typed["name"] = making.board(current_shop(), _number(board)).name[:60]
+    return _form_page(_asked(), typed, [])
+
+
+@blueprint.post("/usual/new")
+def keep() -> Page:
+    """Puts the board on the list."""
+    asked, typed, months = _asked(), request.form, request.form.getlist("months")
+    try:
+        board = usual_board_list.usual_board(typed.get("name", ""), asked, typed.get("a_year", ""), _months(months))
+        kept = usual_board_list.keep(current_shop(), board)
+    except NotAUsualBoard as error:
+        return _form_page(asked, typed, months, faults_of(error)), 422
+    flash(f'"{kept.board.name}" is on the list of usual boards.')
+    return redirect(url_for("usual.front"), 303)
+
+
+@blueprint.get("/usual/<int:number>")
+def change_form(number: int) -> Page:
+    """The form with what is kept."""
+    kept = usual_board_list.one(current_shop(), number)
+    typed = {"name": kept.board.name, "a_year": rate_text(kept.board.a_year)}
+    return _form_page(kept.board.request, typed, list(map(str, kept.board.months)), kept=kept)
+
+
+@blueprint.post("/usual/<int:number>")
+def change(number: int) -> Page:
+    """Keeps another name, rate or months."""
+    typed, months = request.form, request.form.getlist("months")
+    kept = usual_board_list.one(current_shop(), number)
+    try:
+        usual_board_list.change(
+            current_shop(), number, typed_version(), typed.get("name", ""), typed.get("a_year", ""), _months(months)
+        )
+    except NotAUsualBoard as error:
+        return _form_page(kept.board.request, typed, months, faults_of(error), kept), 422
+    except Conflict as error:
+        return _form_page(kept.board.request, typed, months, {"": str(error)}, kept), 409
+    flash("The usual board is changed.")
+    return redirect(url_for("usual.front"), 303)
+
+
+@blueprint.post("/usual/<int:number>/off")
+def take_off(number: int) -> Page:
+    """Takes it off the list."""
+    try:
+        name = usual_board_list.take_off(current_shop(), number, typed_version())
+    except Conflict as error:
+        flash(str(error), "stop")
+    else:
+        flash(f'"{name}" is off the list.')
+    return redirect(url_for("usual.front"), 303)
+
+
+def months_told(months: tuple[int, ...]) -> str:
+    """The months in words.
+
+    >>> months_told(()), months_told((3, 12))
+    ('all year', 'March, December')
+    """
+    return ", ".join(MONTHS[month - 1] for month in months) or "all year"
+
+
+def _asked() -> BoardRequest:
+    """The board that the address asks for; one of the past by its number."""
+    if board := request.args.get("board", ""):
+        return making.board(current_shop(), _number(board)).request
+    return board_form.read_asked(current_shop(), current_settings(), request.args)
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0
+
+
+def _months(typed: list[str]) -> list[int]:
+    return [_number(each) or 13 for each in typed]
+
+
+def _form_page(
+    asked: BoardRequest,
+    typed: Mapping[str, Any],
+    months: list[str],
+    errors: Mapping[str, str] | None = None,
+    kept: usual_board_list.ListedBoard | None = None,
+) -> str:
+    return render_template(
+        "usual/board.html",
+        asked=asked,
+        typed=typed,
+        chosen_months=months,
+        months=[(str(number), name[:3]) for number, name in enumerate(MONTHS, 1)],
+        errors=errors or {},
+        labels=LABELS,
+        kept=kept,
+        here_again=request.full_path.rstrip("?"),
+    )

@@ -1,0 +1,1 @@
+"""Pages of boards on hold, cut and finished."""

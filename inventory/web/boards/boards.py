@@ -1,0 +1,225 @@
+"""Boards on their way: what to fetch, how to cut it, what came back, one step at a time.
+
+Knows the pages and their steps. What a step does to the pieces is `services.making`'s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.core.errors import Conflict, Mendable
+from inventory.layout.rounds import rounds_of, whole
+from inventory.services.boards import making, strip_order
+from inventory.services.boards.making import NotARemainder, NotThisStep
+from inventory.services.boards.pick_lists import pick_list
+from inventory.services.labels import label_content
+from inventory.shop import Shop
+from inventory.storage.records import BoardRecord, BoardState
+from inventory.web.boards.board_view import (
+    Look,
+    asked_look,
+    asked_round,
+    letter_of_cut,
+    letters_of,
+    proposed_of,
+    records_of,
+    show_board,
+    textures_of,
+)
+from inventory.web.boards.leftover_form import (
+    LeftOverRejected,
+    faults_of_remainder,
+    field_labels,
+    field_name,
+    read_left_over,
+    typed_as_proposed,
+)
+from inventory.web.request_context import current_settings, current_shop
+
+blueprint = Blueprint("boards", __name__)
+
+Page = str | tuple[str, int] | Response
+Step = Callable[[Shop, int, int], BoardRecord]
+
+ALL = "all"
+"""In a cut sheet's address: every round on one sheet."""
+
+HEADINGS = {
+    BoardState.SET_ASIDE: "Set aside, to be cut",
+    BoardState.CUT: "Cut, to be finished",
+    BoardState.FINISHED: "Finished",
+    BoardState.ABANDONED: "Abandoned",
+}
+
+
+@blueprint.get("/boards")
+def front() -> str:
+    """All boards, by how far they have come."""
+    boards = making.boards(current_shop())
+    by_state = [
+        (state, heading, [each for each in boards if each.state is state]) for state, heading in HEADINGS.items()
+    ]
+    return render_template("boards/front.html", by_state=by_state, any_board=bool(boards))
+
+
+@blueprint.get("/boards/<int:number>")
+def board(number: int) -> str:
+    """One board: where it stands, what to fetch, how it is made."""
+    found = making.board(current_shop(), number)
+    return _board_page(found)
+
+
+@blueprint.post("/boards/<int:number>/name")
+def rename(number: int) -> Page:
+    """Gives the board another name."""
+    name = request.form.get("name", "")
+    try:
+        named = making.rename(current_shop(), number, typed_version(), name)
+    except Mendable as error:
+        return _board_page(making.board(current_shop(), number), typed={"name": name}, errors={"name": str(error)}), 422
+    flash(f'The board is now called "{named.name}".')
+    return redirect(url_for("boards.board", number=number), 303)
+
+
+@blueprint.get("/boards/<int:number>/sheet")
+def sheet(number: int) -> str:
+    """The cut sheet, to be printed: of many boards a round, or all of them."""
+    found = making.board(current_shop(), number)
+    laid = strip_order.laid_out(found)
+    rounds = rounds_of(laid)
+    part = whole(laid) if request.args.get("round") == ALL else asked_round(rounds)
+    letters = letter_of_cut(found, laid)
+    here = {piece.letter for piece in part.laid.pieces}
+    return render_template(
+        "boards/sheet.html",
+        board=found,
+        shown=show_board(found, laid, part),
+        part=part,
+        rounds=rounds,
+        all_rounds=ALL,
+        picks=pick_list(found, None if part.whole else part.pieces_by_tag),
+        letters=letters_of(part.laid),
+        pieces=records_of(found),
+        proposed=[each for each in proposed_of(found, laid) if each.keep and letters[each.cut] in here],
+        letter_of_cut=letters,
+    )
+
+
+@blueprint.get("/boards/<int:number>/cut")
+def cut_form(number: int) -> Page:
+    """What the plan leaves of each offcut, to be confirmed once it is cut."""
+    found = making.board(current_shop(), number)
+    if found.state is not BoardState.SET_ASIDE:
+        return redirect(url_for("boards.board", number=number), 303)
+    return _cut_page(
+        found, typed_as_proposed(making.proposed_remainders(current_shop(), number), current_settings().unit)
+    )
+
+
+@blueprint.post("/boards/<int:number>/cut")
+def cut(number: int) -> Page:
+    """Says that the offcuts are cut, and brings back what is kept."""
+    shop = current_shop()
+    proposed = making.proposed_remainders(shop, number)
+    try:
+        confirmed = read_left_over(proposed, request.form, current_settings().unit)
+        done = making.cut(shop, number, typed_version(), confirmed)
+    except LeftOverRejected as fault:
+        return _cut_page(making.board(shop, number), request.form, fault.errors), 422
+    except NotARemainder as error:
+        return _cut_page(making.board(shop, number), request.form, faults_of_remainder(error)), 422
+    except (Conflict, NotThisStep) as error:
+        now = making.board(shop, number)
+        if now.state is not BoardState.SET_ASIDE:
+            return _back_to(number, error)
+        return _cut_page(now, request.form, {"": str(error)}), 409
+    kept = len(done.left_over)
+    flash(f"Cut. {kept} {'piece' if kept == 1 else 'pieces'} came back to the rack, labels wanted." if kept else "Cut.")
+    return redirect(url_for("boards.board", number=number), 303)
+
+
+@blueprint.post("/boards/<int:number>/finish")
+def finish(number: int) -> Page:
+    """Says that the board is finished."""
+    return _step(number, making.finish, "The board is finished.")
+
+
+@blueprint.post("/boards/<int:number>/abandon")
+def abandon(number: int) -> Page:
+    """Abandons the board and puts all its offcuts back."""
+    return _step(number, making.abandon, "The board is abandoned; all its offcuts are free again.")
+
+
+@blueprint.post("/boards/<int:number>/undo")
+def undo(number: int) -> Page:
+    """Takes the last step back."""
+    return _step(number, making.undo, "The last step is undone.")
+
+
+def _step(number: int, step: Step, done: str) -> Page:
+    try:
+        step(current_shop(), number, typed_version())
+    except making.NoSuchBoard:
+        raise
+    except Mendable as error:
+        return _back_to(number, error)
+    flash(done)
+    return redirect(url_for("boards.board", number=number), 303)
+
+
+def _back_to(number: int, error: Mendable) -> Response:
+    """The board as it stands now, with the sentence why the step was not taken."""
+    flash(str(error), "stop")
+    return redirect(url_for("boards.board", number=number), 303)
+
+
+def typed_version() -> int:
+    """The version that the page showed; what is no number is none that a board has."""
+    typed = request.form.get("version", "")
+    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else 0
+
+
+def _board_page(
+    found: BoardRecord, typed: Mapping[str, str] | None = None, errors: Mapping[str, str] | None = None
+) -> str:
+    records, look = records_of(found), asked_look(Look.DRAWING)
+    laid = strip_order.laid_out(found)
+    rounds = rounds_of(laid)
+    part = asked_round(rounds)
+    return render_template(
+        "boards/board.html",
+        board=found,
+        shown=show_board(found, laid, part, textures_of(records) if look is Look.PHOTOS else None),
+        part=part,
+        rounds=rounds,
+        look=look,
+        looks=Look,
+        any_photo=any(record.main_photo for record in records.values()),
+        may_order=found.state in strip_order.STILL_LOOSE,
+        picks=pick_list(found),
+        letters=letters_of(laid),
+        pieces=records,
+        left_over=label_content.pieces(current_shop(), found.left_over),
+        typed=typed or {"name": found.name},
+        errors=errors or {},
+        states=BoardState,
+    )
+
+
+def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
+    laid = strip_order.laid_out(found)
+    # Numbered as they are shown: what is kept comes first.
+    proposed = sorted(proposed_of(found, laid), key=lambda each: not each.keep)
+    return render_template(
+        "boards/cut.html",
+        board=found,
+        proposed=proposed,
+        letter_of_cut=letter_of_cut(found, laid),
+        field_name=field_name,
+        typed=typed,
+        errors=errors or {},
+        labels=dict(field_labels(proposed)),
+    )

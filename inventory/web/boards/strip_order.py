@@ -1,0 +1,86 @@
+"""The order of a board's strips: shown with the wood's own photos, changed strip by strip.
+
+Knows the page and its buttons. What an order is and how it is kept is `services.ordering`'s.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import partial
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.core.errors import Mendable
+from inventory.layout.rounds import rounds_of
+from inventory.layout.strip_order import NotAnOrder, flipped, moved, turned
+from inventory.services.boards import making, strip_order
+from inventory.services.boards.strip_order import Change
+from inventory.web.boards.board_view import Look, asked_look, asked_round, records_of, show_board_glue_ups, textures_of
+from inventory.web.boards.boards import typed_version
+from inventory.web.request_context import current_shop
+
+blueprint = Blueprint("order", __name__)
+
+PROPOSE = "propose"
+_PRESSED = re.compile(r"(up|down|turn|flip)-([0-9]{1,4})-([0-9]{1,4})|move-([0-9]{1,4})-([0-9]{1,4})-([0-9]{1,4})")
+
+
+@blueprint.get("/boards/<int:number>/order")
+def strips(number: int) -> str | Response:
+    """All strips of a board in their order, each with its buttons; of many boards a round."""
+    board = making.board(current_shop(), number)
+    if board.state not in strip_order.STILL_LOOSE:
+        return redirect(url_for("boards.board", number=number), 303)
+    records = records_of(board)
+    look = asked_look(Look.PHOTOS)
+    rounds = rounds_of(strip_order.laid_out(board))
+    part = asked_round(rounds)
+    return render_template(
+        "boards/order.html",
+        board=board,
+        glue_ups=show_board_glue_ups(board, part, textures_of(records) if look is Look.PHOTOS else {}),
+        part=part,
+        rounds=rounds,
+        look=look,
+        looks=Look,
+        propose=PROPOSE,
+        any_photo=any(record.main_photo for record in records.values()),
+    )
+
+
+@blueprint.post("/boards/<int:number>/order")
+def change(number: int) -> Response:
+    """Does what one button asks, and shows the strips as they then lie."""
+    pressed = request.form.get("do", "")
+    try:
+        if pressed == PROPOSE:
+            strip_order.propose_again(current_shop(), number, typed_version())
+            flash("The strips lie in the proposed order again.")
+        else:
+            strip_order.change_order(current_shop(), number, typed_version(), _change(pressed))
+    except making.NoSuchBoard:
+        raise
+    except Mendable as error:
+        flash(str(error), "stop")
+    look, part = asked_look(Look.PHOTOS).value, request.args.get("round")
+    return redirect(url_for("order.strips", number=number, look=look, round=part), 303)
+
+
+def _change(pressed: str) -> Change:
+    """What the pressed button does to an order. Raises NotAnOrder where the page has no such button."""
+    found = _PRESSED.fullmatch(pressed)
+    if found is None:
+        raise NotAnOrder("No strip was moved: this page has no such button. Use the buttons beside the strips.")
+    if found[4] is not None:
+        return partial(moved, glue_up=int(found[4]), place=int(found[5]), to=int(found[6]))
+    glue_up, place = int(found[2]), int(found[3])
+    match found[1]:
+        case "up":
+            return partial(moved, glue_up=glue_up, place=place, to=place - 1)
+        case "down":
+            return partial(moved, glue_up=glue_up, place=place, to=place + 1)
+        case "turn":
+            return partial(turned, glue_up=glue_up, place=place)
+        case _:
+            return partial(flipped, glue_up=glue_up, place=place)

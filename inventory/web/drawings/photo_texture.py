@@ -1,0 +1,129 @@
+"""A glue-up from above with the offcuts' own photos as its texture, so that it is seen before it is cut.
+
+Each strip shows that part of its offcut's photo from which it is cut, in the scale of
+the drawing. Knows how a photo is laid under a strip. Where a piece lies in its photo it
+is told; where strips lie is `inventory.layout.strip_layout`. Shapes stand in exact millimetres,
+photos as near as they were taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from inventory.core.lengths import Display, mm_text
+from inventory.cutting.marking_out import Region
+from inventory.fill.request import Grain
+from inventory.layout.strip_layout import Layout, PieceInFill, Strip
+from inventory.services.rack.photo_outline import InPhoto
+from inventory.web.drawings import svg
+from inventory.web.drawings.board_preview import tone_of
+from inventory.web.drawings.glue_up import noted, seen_from_above, told
+from inventory.web.drawings.hatching import Hatchings
+
+
+@dataclass(frozen=True)
+class Texture:
+    """A photo of an offcut: its address, its width and height in pixels, and where the offcut lies in it."""
+
+    address: str
+    width: int
+    height: int
+    lies: InPhoto
+
+
+def draw_pictured(
+    layout: Layout, textures: Mapping[str, Texture], display: Display, hatchings: Hatchings, drawing_id: str
+) -> Markup:
+    """The drawing of one glue-up from above; `textures` by tag, `drawing_id` must be unique on the page."""
+    painted = painter(layout, textures, hatchings, drawing_id)
+    parts, bottom = seen_from_above(layout, display, hatchings, drawing_id, 0, painted)
+    notes = _notes(layout, textures)
+    return svg.drawing(
+        drawing_id,
+        "drawn-glue-up drawn-pictured",
+        bottom + 9 + 15 * len(notes),
+        f"Glue-up of {len(layout.strips)} strips{', as the photos of its offcuts show them' if textures else ''}",
+        told(layout, display),
+        [*parts, *noted(notes, bottom)],
+    )
+
+
+def painter(
+    layout: Layout, textures: Mapping[str, Texture], hatchings: Hatchings, drawing_id: str
+) -> Callable[[Strip], Markup]:
+    """How a strip of this glue-up is painted, in millimetres: by its photo, else in its wood's tone and hatching."""
+    pieces = {(piece.offcut.tag, piece.marked.piece): piece for piece in layout.pieces}
+
+    def painted(strip: Strip) -> Markup:
+        place = (0, strip.start, layout.length, strip.width)
+        texture = textures.get(strip.offcut.tag)
+        if texture is None:
+            species = strip.offcut.species
+            hatched = svg.box("ink-strip", *place, hatchings.paint(species, drawing_id))
+            return svg.box("ink-tone", *place, tone_of(species)) + hatched
+        region = _cut_from(pieces[strip.offcut.tag, strip.piece], strip.nth)
+        return _photo(strip, region, texture, layout) + svg.box("ink-strip", *place)
+
+    return painted
+
+
+def _notes(layout: Layout, textures: Mapping[str, Texture]) -> list[str]:
+    if not textures:
+        return ["In the tone and hatching of each wood."]
+    notes = ["Each offcut as its photo shows its face,", "about to scale."]
+    if layout.grain is Grain.EDGE:
+        notes.append("On edge, it is the edge that will show.")
+    if any(strip.offcut.tag not in textures for strip in layout.strips):
+        notes.append("Hatched: no photo of it.")
+    return notes
+
+
+def _cut_from(piece: PieceInFill, nth: int) -> Region:
+    """Where on its piece a strip is ripped, or the strip of which it is a leaf."""
+    strips = [region for length in piece.marked.lengths for region in length.strips]
+    for region, many in zip(strips, piece.marked.gives, strict=True):
+        nth -= many
+        if nth < 0:
+            return region
+    return strips[-1]
+
+
+def _photo(strip: Strip, region: Region, texture: Texture, layout: Layout) -> Markup:
+    """The photo behind a window as large as the strip, moved until the strip's own wood shows."""
+    offcut, lies = strip.offcut, texture.lies
+    long, wide = offcut.length / svg.NM_PER_MM, offcut.width / svg.NM_PER_MM
+    window_long, window_wide = layout.length / svg.NM_PER_MM, strip.width / svg.NM_PER_MM
+    # A strip on edge may be wider than what is ripped for it: the window stays on the piece.
+    room = max((wide - window_wide) / 2, 0.0)
+    along = (region.along + region.length / 2) / svg.NM_PER_MM - long / 2
+    across = min(max((region.across + region.width / 2) / svg.NM_PER_MM - wide / 2, -room), room)
+    longer = max(texture.width, texture.height)
+    scales = (long / lies.long, max(wide, window_wide) / lies.wide)
+    return Markup(
+        '<svg class="drawn-photo" x="0" y="{y}" width="{width}" height="{height}" viewBox="{left} {top} {w} {h}" '
+        'preserveAspectRatio="none"><g transform="{lying}translate({along} {across}) scale({sx} {sy}) '
+        'rotate({turn}) translate({x} {middle})"><image href="{href}" width="{photo_width}" height="{photo_height}" '
+        'preserveAspectRatio="none"/></g></svg>'
+    ).format(
+        y=mm_text(strip.start),
+        width=mm_text(layout.length),
+        height=mm_text(strip.width),
+        left=svg.number(-window_long / 2),
+        top=svg.number(-window_wide / 2),
+        w=svg.number(window_long),
+        h=svg.number(window_wide),
+        lying=("rotate(180) " if strip.turned else "") + ("scale(1 -1) " if strip.flipped else ""),
+        along=svg.number(-along),
+        across=svg.number(-across),
+        sx=svg.number(scales[0]),
+        sy=svg.number(scales[1]),
+        turn=svg.number(-lies.turn),
+        x=f"{-lies.x:.4f}",
+        middle=f"{-lies.y:.4f}",
+        href=texture.address,
+        photo_width=f"{texture.width / longer:.4f}",
+        photo_height=f"{texture.height / longer:.4f}",
+    )

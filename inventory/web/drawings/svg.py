@@ -1,0 +1,163 @@
+"""The pencil: lines, measures, letters and hatching from which the drawings are made.
+
+Knows SVG. Knows nothing of wood. A drawing is DRAWN_WIDTH units wide and shown
+about as many CSS pixels wide on a phone, so that its letters are as large as
+the page's. Shapes of wood stand in a scaled group in exact millimetres; floats
+place ink on paper and decide nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from markupsafe import Markup, escape
+
+from inventory.core.lengths import ROUNDED_MARK, mm_text
+
+DRAWN_WIDTH = 300
+LETTER = 12
+"""Font size of measures and numbers."""
+LETTER_WIDTH = 6.6
+"""Width of a digit at that size, with a little air."""
+BOLD_WIDTH = 7.6
+TICK = 4
+NM_PER_MM = 1_000_000.0
+
+
+@dataclass(frozen=True)
+class Scaled:
+    """A place on the paper and a scale: how lengths in nanometres become units."""
+
+    x: float
+    y: float
+    units_per_mm: float
+
+    def across(self, length: int) -> float:
+        """Units from the left edge of the drawing."""
+        return self.x + self.size(length)
+
+    def down(self, length: int) -> float:
+        return self.y + self.size(length)
+
+    def size(self, length: int) -> float:
+        return length / NM_PER_MM * self.units_per_mm
+
+    def group(self, shapes: Iterable[Markup], kind: str) -> Markup:
+        """Shapes given in millimetres, put in their place."""
+        return Markup('<g class="{}" transform="translate({} {}) scale({})">{}</g>').format(
+            kind, number(self.x), number(self.y), f"{self.units_per_mm:.6g}", Markup("").join(shapes)
+        )
+
+
+def number(value: float) -> str:
+    """A coordinate on the paper, to a hundredth of a unit."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def text_width(text: str, *, bold: bool = False) -> float:
+    """A little more than the text takes: no font is known here, so this leaves room for a wide one."""
+    return len(text) * (BOLD_WIDTH if bold else LETTER_WIDTH) + (4 if ROUNDED_MARK in text else 0)
+
+
+def box(kind: str, x: int, y: int, width: int, height: int, fill: str = "none") -> Markup:
+    """A rectangle for a scaled group; all in nanometres, written as exact millimetres."""
+    return Markup(
+        '<rect class="{}" x="{}" y="{}" width="{}" height="{}" fill="{}" stroke="currentColor" '
+        'vector-effect="non-scaling-stroke"/>'
+    ).format(kind, mm_text(x), mm_text(y), mm_text(width), mm_text(height), fill)
+
+
+def boxes(kind: str, places: Iterable[tuple[int, int, int, int]], fill: str = "none") -> Markup:
+    """Many rectangles of one kind as a single shape: x, y, width and height of each in nanometres."""
+    path = "".join(
+        f"M{mm_text(x)} {mm_text(y)}h{mm_text(width)}v{mm_text(height)}h-{mm_text(width)}z"
+        for x, y, width, height in places
+    )
+    return Markup(
+        '<path class="{}" d="{}" fill="{}" stroke="currentColor" vector-effect="non-scaling-stroke"/>'
+    ).format(kind, path, fill)
+
+
+def crossed(x: int, y: int, width: int, height: int) -> Markup:
+    """Corner to corner, twice: wood that is lost. For a scaled group."""
+    return Markup(
+        '<path class="ink-cross" d="M{x} {y}l{w} {h}M{x} {bottom}l{w} -{h}" fill="none" stroke="currentColor" '
+        'vector-effect="non-scaling-stroke"/>'
+    ).format(x=mm_text(x), y=mm_text(y), w=mm_text(width), h=mm_text(height), bottom=mm_text(y + height))
+
+
+def letters(x: float, y: float, text: str, kind: str = "ink-text", anchor: str = "middle") -> Markup:
+    """A text whose middle height lies at `y`."""
+    return Markup('<text class="{}" x="{}" y="{}" text-anchor="{}" fill="currentColor">{}</text>').format(
+        kind, number(x), number(y + LETTER * 0.36), anchor, text
+    )
+
+
+def line(path: str, kind: str = "ink-measure") -> Markup:
+    return Markup('<path class="{}" d="{}" fill="none" stroke="currentColor"/>').format(kind, path)
+
+
+def measure_along(left: float, right: float, y: float, text: str, side: str = "middle") -> Markup:
+    """A dimension line from `left` to `right`; `side` puts the text over it, `before` or `after` it."""
+    ticks = "".join(f"M{number(x)} {number(y - TICK)}v{2 * TICK}" for x in (left, right))
+    drawn = line(f"{ticks}M{number(left)} {number(y)}H{number(right)}")
+    match side:
+        case "before":
+            return drawn + letters(left - TICK, y, text, anchor="end")
+        case "after":
+            return drawn + letters(right + TICK, y, text, anchor="start")
+        case _:
+            return drawn + letters((left + right) / 2, y - LETTER * 0.75, text)
+
+
+def measure_down(top: float, bottom: float, x: float, text: str, side: str = "after") -> Markup:
+    """A dimension line from `top` to `bottom` with its text `before` or `after` it."""
+    ticks = "".join(f"M{number(x - TICK)} {number(y)}h{2 * TICK}" for y in (top, bottom))
+    drawn = line(f"{ticks}M{number(x)} {number(top)}V{number(bottom)}")
+    gap = TICK + 2
+    if side == "before":
+        return drawn + letters(x - gap, (top + bottom) / 2, text, anchor="end")
+    return drawn + letters(x + gap, (top + bottom) / 2, text, anchor="start")
+
+
+def extension(path: str) -> Markup:
+    """A thin line that carries an edge out to its measure."""
+    return line(path, "ink-extension")
+
+
+def drawing(drawing_id: str, kind: str, height: float, title: str, told: str, parts: Iterable[Markup]) -> Markup:
+    """The whole drawing; `title` and `told` are what a screen reader says of it."""
+    return Markup(
+        '<svg class="drawn {kind}" viewBox="0 0 {width} {height}" role="img" '
+        'aria-labelledby="{id}-title {id}-told"><title id="{id}-title">{title}</title>'
+        '<desc id="{id}-told">{told}</desc>{parts}</svg>'
+    ).format(
+        kind=kind,
+        width=DRAWN_WIDTH,
+        height=number(height),
+        id=drawing_id,
+        title=title,
+        told=told,
+        parts=Markup("").join(parts),
+    )
+
+
+__all__ = [
+    "DRAWN_WIDTH",
+    "LETTER",
+    "LETTER_WIDTH",
+    "Scaled",
+    "box",
+    "boxes",
+    "crossed",
+    "drawing",
+    "escape",
+    "extension",
+    "letters",
+    "line",
+    "measure_along",
+    "measure_down",
+    "number",
+    "text_width",
+]

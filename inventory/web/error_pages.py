@@ -1,0 +1,110 @@
+"""What is shown when a request goes wrong: one sentence on a page, never a traceback.
+
+Knows the app's errors and HTTP's; translates `Mendable` and `Conflict` in one
+place. Errors beside a field are the form's own (`inventory.web.forms`).
+"""
+
+from __future__ import annotations
+
+from urllib.parse import urlsplit
+
+from flask import Flask, Response, make_response, render_template, request
+from flask_wtf.csrf import CSRFError
+from werkzeug.exceptions import HTTPException, MethodNotAllowed
+
+from inventory.core.errors import Conflict, Mendable
+from inventory.services.boards.making import NoSuchBoard
+from inventory.services.boards.usual_board_list import NoSuchUsualBoard
+from inventory.services.labels.print_jobs import NoSuchJob
+from inventory.services.pruning.checklists import NoSuchWalk
+from inventory.services.rack.queries import NoSuchPiece
+from inventory.services.stock_check.stock_checks import NoSuchStocktake
+from inventory.storage.photos import NoSuchPhoto
+from inventory.web.access.access_control import MOST_REQUEST, MOST_TYPED, HostRefused, NoEntry
+
+_NOT_FOUND = (NoSuchPiece, NoSuchBoard, NoSuchJob, NoSuchPhoto, NoSuchStocktake, NoSuchUsualBoard, NoSuchWalk)
+_HEADINGS = {
+    400: "That could not be read",
+    403: "Not without the pass phrase",
+    404: "Nothing here by that address",
+    405: "Not done from this address",
+    409: "Somebody was quicker",
+    413: "That is too much at once",
+    422: "That can't be done",
+    500: "Something broke in the program",
+}
+_SENTENCES = {
+    400: "The request was not as a browser sends it. Go back, reload the page and try again.",
+    403: "This page is for those who know the shop's pass phrase. Sign in and try again.",
+    404: "There is no page at this address. Check it, or start from one of the places.",
+    405: "This address takes no such request. Go back and use the page's own buttons.",
+    413: f"More was sent than is taken at once: {MOST_REQUEST // 1_000_000} MB in all, "
+    f"{MOST_TYPED // 1_000_000} MB of it typed. Nothing was saved. Go back and send less.",
+    500: "It was not you: the program made a mistake and wrote it down. What was saved before is kept. Go back and "
+    "try again; if it happens again, restart Rackful.",
+}
+_LAST_RESORT = (
+    '<!doctype html><html lang="en"><meta charset="utf-8"><title>Something broke</title>'
+    "<h1>Something broke in the program</h1><p>What was saved before is kept. Restart Rackful and try again.</p></html>"
+)
+
+
+def register(app: Flask) -> None:
+    """Hangs the fault pages on the app."""
+    app.register_error_handler(Mendable, _mendable)
+    app.register_error_handler(CSRFError, _stale_form)
+    app.register_error_handler(HTTPException, _http)
+    app.register_error_handler(500, _broken)
+
+
+def fault_page(status: int, sentence: str) -> tuple[str, int]:
+    """A page with one sentence, and the way back to the page that the form stood on."""
+    return render_template("faults/fault.html", heading=_HEADINGS[status], sentence=sentence, back=_way_back()), status
+
+
+def _way_back() -> str:
+    """The path of this app's page that sent the form, empty where none is known."""
+    came_from = urlsplit(request.referrer or "")
+    if request.method == "GET" or came_from.netloc != request.host:
+        return ""
+    return came_from.path + (f"?{came_from.query}" if came_from.query else "")
+
+
+def _mendable(error: Mendable) -> tuple[str, int]:
+    return fault_page(_status_of(error), str(error))
+
+
+def _status_of(error: Mendable) -> int:
+    if isinstance(error, _NOT_FOUND):
+        return 404
+    if isinstance(error, Conflict):
+        return 409
+    if isinstance(error, HostRefused):
+        return 400
+    return 403 if isinstance(error, NoEntry) else 422
+
+
+def _stale_form(error: CSRFError) -> tuple[str, int]:
+    return fault_page(
+        400,
+        "This form was not opened here in this browser, or too long ago, so nothing was saved. "
+        "Go back, copy what you typed if it is much, reload the page and send it again.",
+    )
+
+
+def _http(error: HTTPException) -> Response | HTTPException:
+    code = error.code or 500
+    if code < 400:
+        return error
+    answer = make_response(fault_page(code if code in _HEADINGS else 400, _SENTENCES.get(code, _SENTENCES[400])))
+    if isinstance(error, MethodNotAllowed) and error.valid_methods:
+        answer.headers["Allow"] = ", ".join(sorted(error.valid_methods))
+    return answer
+
+
+def _broken(error: Exception) -> tuple[str, int]:
+    try:
+        return fault_page(500, _SENTENCES[500])
+    except Exception:
+        # The page itself needs the shop's settings, which may be what broke.
+        return _LAST_RESORT, 500

@@ -1,0 +1,123 @@
+"""Blank tags: fresh codes on a sheet or a roll before any piece exists, to be stuck on at the saw and scanned.
+
+Knows the steps. That a code is never given twice is the storage's; how a tag is
+drawn is `labels`'. A blank tag has no copies: the second would be another piece's.
+"""
+
+from __future__ import annotations
+
+import secrets
+from io import BytesIO
+
+from flask import Blueprint, redirect, render_template, request, send_file, url_for
+from werkzeug.datastructures import MultiDict
+from werkzeug.wrappers import Response
+
+from inventory.core.errors import Mendable
+from inventory.services.labels import label_content, label_pdf
+from inventory.services.labels.label_content import MOST_BLANKS, NotBlanks
+from inventory.services.labels.label_pdf import LabelsRefused
+from inventory.services.rack import scanning
+from inventory.services.rack.scanning import Standing
+from inventory.web.labels import label_sheet
+from inventory.web.labels.print_jobs import Sheet, sent_once
+from inventory.web.labels.printer_choice import printers_for
+from inventory.web.request_context import current_shop
+from inventory.web.template_filters import counted
+from labels import CAUTION, PRINT_AT_100, Stock, pages_needed
+
+blueprint = Blueprint("blank_tags", __name__)
+
+Page = str | tuple[str, int] | Response
+
+
+@blueprint.get("/labels/blank")
+def front() -> str:
+    """How many tags are wanted; a full sheet of the shop's own stock is proposed."""
+    stock = label_sheet.stock_or_usual({})
+    many = stock.cells if not stock.is_roll else 20
+    return render_template("labels/blank.html", typed={"how_many": str(many)}, errors={}, most=MOST_BLANKS)
+
+
+@blueprint.post("/labels/blank")
+def give() -> Page:
+    """Gives fresh codes and goes on to print them."""
+    typed = request.form.get("how_many", "").strip()
+    try:
+        if not (typed.isascii() and typed.isdigit() and len(typed) < 6):
+            raise NotBlanks(f'"{typed[:20]}" is no number of tags. Type a number from 1 to {MOST_BLANKS}.')
+        codes = label_content.blank_codes(current_shop(), int(typed))
+    except NotBlanks as fault:
+        errors = {"how_many": str(fault)}
+        return render_template("labels/blank.html", typed=request.form, errors=errors, most=MOST_BLANKS), 422
+    return redirect(url_for("blank_tags.sheet", tag=codes), 303)
+
+
+@blueprint.get("/labels/blank/sheet")
+def sheet() -> Page:
+    """The codes laid out on a stock; its first cell is chosen here."""
+    try:
+        stock = label_pdf.stock(current_shop(), request.args.get("stock", ""))
+    except LabelsRefused as fault:
+        return _page(request.args, label_sheet.stock_or_usual({}), str(fault)), 422
+    return _page(request.args, stock)
+
+
+@blueprint.get("/labels/blank/tags.pdf")
+def pdf() -> Page:
+    """The PDF of these codes."""
+    try:
+        content = _pdf(request.args)
+    except LabelsRefused as fault:
+        return _page(request.args, label_sheet.stock_or_usual(request.args), str(fault)), 422
+    return send_file(BytesIO(content), "application/pdf", download_name="blank-tags.pdf", max_age=0)
+
+
+@blueprint.post("/labels/blank/print")
+def send() -> Page:
+    """Sends them to a printer."""
+    stock = label_sheet.stock_or_usual(request.form)
+    try:
+        job_id = sent_once(lambda: Sheet(_pdf(request.form), stock, counted(len(_blank(request.form)), "blank tag")))
+    except Mendable as fault:
+        return _page(request.form, stock, str(fault)), 422
+    return redirect(url_for("printers.job", job_id=job_id), 303)
+
+
+def _blank(asked: MultiDict[str, str]) -> list[str]:
+    """Of the codes asked for those that were given here and have no piece yet. Raises NotACode."""
+    codes = scanning.look_up(current_shop(), asked.getlist("tag"))
+    return [each.code for each in codes if each.standing is Standing.BLANK]
+
+
+def _pdf(asked: MultiDict[str, str]) -> bytes:
+    codes = _blank(asked)
+    if not codes:
+        raise LabelsRefused("None of these codes is blank any more: each has its piece. Ask for new ones.")
+    return label_pdf.blanks_pdf(
+        current_shop(),
+        codes,
+        asked.get("stock", ""),
+        start_cell=label_sheet.start_cell(asked),
+        ruler="ruler" in asked,
+        cut_marks="cut_marks" in asked,
+    )
+
+
+def _page(asked: MultiDict[str, str], stock: Stock, fault: str = "") -> str:
+    codes = _blank(asked)
+    return render_template(
+        "labels/blank_sheet.html",
+        codes=codes,
+        stock=stock,
+        papers=label_sheet.stocks_by_paper(),
+        pages=pages_needed(len(codes), stock),
+        start=label_sheet.start_cell(asked),
+        ruler="ruler" in asked,
+        cut_marks="cut_marks" in asked,
+        fault=fault,
+        caution=CAUTION,
+        print_at_100=PRINT_AT_100,
+        choice=printers_for(stock),
+        press=secrets.token_hex(8),
+    )

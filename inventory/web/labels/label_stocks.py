@@ -1,0 +1,221 @@
+"""The sheets, rolls and tags that labels come on: the list, the shop's own to make and mend, and how each is printed.
+
+Knows the pages' forms. What a stock may be is `inventory.services.labels.label_stocks`'; how it is drawn is `labels`'.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from markupsafe import Markup
+from werkzeug.wrappers import Response
+
+import labels
+from inventory.core.errors import Conflict
+from inventory.core.lengths import Unit
+from inventory.services.labels import label_content, label_stocks
+from inventory.services.labels.label_stock_form import (
+    BLANK,
+    FIELDS,
+    PAPERS,
+    RULED,
+    printing_as_typed,
+    read_printing,
+    read_stock,
+    stock_as_typed,
+)
+from inventory.services.labels.label_stocks import StockRefused
+from inventory.storage.label_stock_records import OwnStock, PhotoTone
+from inventory.web.forms import faults_of
+from inventory.web.labels.label_sheet import stocks_by_paper
+from inventory.web.request_context import current_settings, current_shop
+
+blueprint = Blueprint("stocks", __name__, url_prefix="/labels/stocks")
+
+Page = str | tuple[str, int] | Response
+
+SAMPLE = "0000011"
+# The scales that are measured on a test sheet are in millimetres, whatever the shop's unit: the inch scale beside
+# them ends elsewhere.
+RULED_UNIT = Unit.MILLIMETRE
+FIELD_NAMES = {
+    "name": "Name",
+    "paper": "What the labels come on",
+    "page_width": "Width of the sheet",
+    "page_height": "Height of the sheet",
+    "columns": "Labels side by side",
+    "rows": "Labels one under the other",
+    "cell_width": "Width of a label",
+    "cell_height": "Height of a label",
+    "left": "Left edge of the sheet to the first label",
+    "top": "Top edge of the sheet to the first label",
+    "across": "From a label's left edge to the next one's",
+    "down": "From a label's top edge to the next one's",
+    "corner": "Radius of the corners",
+    "hole_across": "Left edge of the label to the middle of the hole",
+    "hole_down": "Top edge of the label to the middle of the hole",
+    "hole_diameter": "Diameter of the hole",
+}
+TONE_WORDS = {
+    PhotoTone.GREY: "In greys, for office printers",
+    PhotoTone.BLACK: "In black dots, for thermal printers",
+}
+
+
+@blueprint.get("")
+def front() -> str:
+    """All stocks, the shop's own first."""
+    own = {stock.key for stock in label_stocks.own_stocks(current_shop())}
+    usual = label_stocks.usual_stock(current_shop()).key
+    return render_template("labels/stocks.html", papers=stocks_by_paper(), own=own, usual=usual, caution=labels.CAUTION)
+
+
+@blueprint.get("/new")
+def new() -> Page:
+    """The form of a new stock, drawn as far as it is filled in; `like` names one to begin from."""
+    typed = {name: request.args.get(name, "") for name in FIELDS}
+    if not any(typed.values()):
+        typed = _like(request.args.get("like", ""))
+    return _form_page(typed)
+
+
+@blueprint.post("/new")
+def add() -> Page:
+    """Keeps a new stock."""
+    return _keep("", 1)
+
+
+@blueprint.get("/<key>")
+def change(key: str) -> Page:
+    """The form of one of the shop's own stocks, drawn as it is filled in."""
+    stock = label_stocks.own_stock(current_shop(), key)
+    typed = {name: request.args[name] for name in FIELDS if name in request.args}
+    version = request.args.get("version", "")
+    return _form_page(typed or stock_as_typed(stock, current_settings().unit), stock, version=version)
+
+
+@blueprint.post("/<key>")
+def save(key: str) -> Page:
+    """Keeps a stock as changed."""
+    version = request.form.get("version", "")
+    return _keep(key, int(version) if version.isascii() and version.isdigit() and len(version) < 10 else 0)
+
+
+@blueprint.post("/<key>/remove")
+def remove(key: str) -> Page:
+    """Takes one of the shop's own stocks away."""
+    stock = label_stocks.remove_stock(current_shop(), key)
+    flash(f"“{stock.name}” is taken away.")
+    return redirect(url_for("stocks.front"), 303)
+
+
+@blueprint.get("/<key>/printing")
+def printing(key: str) -> Page:
+    """How a stock is printed: photos, dots, and what a rule showed on its test sheet."""
+    stock = label_stocks.stock_named(current_shop(), key)
+    kept = label_stocks.printing_of(current_shop(), stock)
+    return _printing_page(stock, printing_as_typed(kept, RULED_UNIT), {})
+
+
+@blueprint.post("/<key>/printing")
+def keep_printing(key: str) -> Page:
+    """Keeps how a stock is printed."""
+    stock = label_stocks.stock_named(current_shop(), key)
+    typed = {name: request.form.get(name, "") for name in ("tone", "dpi", *RULED)}
+    read, errors = read_printing(typed, RULED_UNIT)
+    if not errors:
+        try:
+            label_stocks.keep_printing(current_shop(), stock, read)
+        except StockRefused as fault:
+            errors = faults_of(fault)
+    if errors:
+        return _printing_page(stock, typed, errors), 422
+    flash(f"Kept for “{stock.name}”.")
+    return redirect(url_for("stocks.printing", key=key), 303)
+
+
+def _like(key: str) -> dict[str, str]:
+    """The fields of a stock to begin from, without its name; of a common sheet where none is named."""
+    if not key:
+        return dict(BLANK)
+    stock = label_stocks.stock_named(current_shop(), key)
+    return {**stock_as_typed(label_stocks.as_own(stock), current_settings().unit), "name": ""}
+
+
+def _keep(key: str, version: int) -> Page:
+    typed = {name: request.form.get(name, "") for name in FIELDS}
+    stock, errors = read_stock(typed, current_settings().unit, key, version)
+    if not errors:
+        try:
+            kept = label_stocks.keep_stock(current_shop(), stock)
+        except Conflict as fault:
+            own = label_stocks.own_stock(current_shop(), key)
+            return _form_page(typed, own, refused={"": str(fault)}, version=str(own.version)), 409
+        except StockRefused as fault:
+            errors = faults_of(fault)
+        else:
+            flash(f"“{kept.name}” is kept. Print its test sheet first.")
+            return redirect(url_for("stocks.printing", key=kept.key), 303)
+    kept_so_far = label_stocks.own_stock(current_shop(), key) if key else None
+    return _form_page(typed, kept_so_far, refused=errors, version=str(version)), 422
+
+
+def _form_page(
+    typed: dict[str, str], own: OwnStock | None = None, refused: dict[str, str] | None = None, version: str = ""
+) -> str:
+    """The form with what is typed, and the stock drawn where that can be read."""
+    stock, errors = read_stock(typed, current_settings().unit)
+    begun = any(typed.get(name, "").strip() for name in ("cell_width", "cell_height"))
+    drawable = not set(errors) - {"name"}
+    sentences = label_stocks.faults_of(stock if stock.name else replace(stock, name="This stock")) if drawable else ()
+    missing = {name: each for name, each in errors.items() if typed.get(name, "").strip() or refused is not None}
+    return render_template(
+        "labels/stock.html",
+        own=own,
+        version=version or (str(own.version) if own else ""),
+        typed=typed,
+        errors={**missing, **(refused or {})},
+        names=FIELD_NAMES,
+        papers=list(PAPERS.items()),
+        sentences=sentences,
+        good=not errors and not sentences,
+        begun=begun,
+        nameless=set(errors) == {"name"},
+        drawn=_drawn(stock) if drawable else "",
+        unit=current_settings().unit.value,
+        caution=labels.CAUTION,
+    )
+
+
+def _drawn(stock: OwnStock) -> Markup:
+    laid_out = label_stocks.laid_out(stock)
+    words = label_content.sample_words(SAMPLE, current_settings())
+    sample = labels.LabelText(
+        words.shown_code,
+        words.qr,
+        words.species,
+        words.sizes,
+        words.condition,
+        words.location,
+        silhouette=(600.0, 90.0),
+        bare_code=words.code,
+    )
+    return Markup(labels.preview(laid_out, sample))
+
+
+def _printing_page(stock: labels.Stock, typed: dict[str, str], errors: dict[str, str]) -> str:
+    context: dict[str, Any] = {
+        "stock": stock,
+        "typed": typed,
+        "errors": errors,
+        "tones": [(tone.value, words) for tone, words in TONE_WORDS.items()],
+        "lines": labels.lines_on(stock),
+        "corrected": stock.correction != labels.Correction(),
+        "unit": RULED_UNIT.value,
+        "caution": labels.CAUTION,
+        "print_at_100": labels.PRINT_AT_100,
+        "is_own": any(own.key == stock.key for own in label_stocks.own_stocks(current_shop())),
+    }
+    return render_template("labels/stock_printing.html", **context)

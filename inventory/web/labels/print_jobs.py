@@ -1,0 +1,155 @@
+"""One press to a printer: labels are sent, their job is followed on a page, given up or printed anew.
+
+Knows the steps and the page. What CUPS is asked is `inventory.printers`'.
+"""
+
+from __future__ import annotations
+
+import secrets
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import cast
+
+from flask import Blueprint, current_app, flash, redirect, render_template, request, url_for
+from flask.sansio.blueprints import BlueprintSetupState
+from werkzeug.wrappers import Response
+
+from inventory.core.errors import Mendable
+from inventory.printers.cups import find_cups
+from inventory.services.labels import label_content, label_pdf, print_jobs
+from inventory.services.labels.print_jobs import CannotSend
+from inventory.storage.records import OffcutRecord, PrintState
+from inventory.web.labels import label_sheet
+from inventory.web.labels.printer_choice import printers_for, system_here
+from inventory.web.request_context import current_shop
+from inventory.web.template_filters import counted
+from labels import PRINT_AT_100, Stock
+
+blueprint = Blueprint("printers", __name__)
+
+MOST_REMEMBERED = 200
+NO_CUPS = "This computer has no CUPS, the system that prints, or it doesn't run. Open the PDF and print that."
+_PRESSES = "rackful.presses"
+
+
+class Presses:
+    """Which job a page's button was answered with, so that a button pressed twice prints once. In memory."""
+
+    def __init__(self) -> None:
+        self.lock = threading.Lock()
+        self._jobs: OrderedDict[str, int] = OrderedDict()
+
+    def job(self, press: str) -> int | None:
+        """The job that this press was answered with already."""
+        return self._jobs.get(press) if press else None
+
+    def answered(self, press: str, job_id: int) -> None:
+        """Notes the job of a press."""
+        if press:
+            self._jobs[press] = job_id
+        while len(self._jobs) > MOST_REMEMBERED:
+            self._jobs.popitem(last=False)
+
+
+@blueprint.record_once
+def _count_presses(state: BlueprintSetupState) -> None:
+    state.app.extensions[_PRESSES] = Presses()
+
+
+@blueprint.post("/labels/print")
+def send() -> Response | tuple[str, int]:
+    """Sends the labels of a selection to a printer."""
+    records = label_content.pieces(current_shop(), request.form.getlist("tag"))
+    if not records:
+        return redirect(url_for("labels.front"), 303)
+    try:
+        job_id = sent_once(lambda: _labels_of(records))
+    except Mendable as fault:
+        stock = label_sheet.stock_or_usual(request.form)
+        return label_sheet.page(records, stock, request.form, str(fault)), 422
+    return redirect(url_for("printers.job", job_id=job_id), 303)
+
+
+@blueprint.get("/labels/test-sheet")
+def test_sheet() -> str:
+    """The page on which the test sheet of a stock is sent to a printer: the same way that its labels go."""
+    return _test_sheet_page(label_pdf.stock(current_shop(), request.args.get("stock", "")))
+
+
+@blueprint.post("/labels/test-sheet")
+def send_test_sheet() -> Response | tuple[str, int]:
+    """Sends the test sheet of a stock to a printer."""
+    stock = label_pdf.stock(current_shop(), request.form.get("stock", ""))
+    corrected = "corrected" in request.form
+
+    def sheet() -> Sheet:
+        return Sheet(label_pdf.test_sheet(current_shop(), stock.key, corrected=corrected), stock, "Test sheet")
+
+    try:
+        job_id = sent_once(sheet)
+    except Mendable as fault:
+        return _test_sheet_page(stock, str(fault)), 422
+    return redirect(url_for("printers.job", job_id=job_id), 303)
+
+
+@blueprint.get("/labels/jobs/<int:job_id>")
+def job(job_id: int) -> str:
+    """How a job stands."""
+    system = system_here()
+    found = print_jobs.job_of(current_shop(), job_id)
+    return render_template("labels/job.html", job=found, asked=system is not None, states=PrintState)
+
+
+@blueprint.post("/labels/jobs/<int:job_id>/give-up")
+def give_up(job_id: int) -> Response:
+    """Waits for a job no longer: its labels are in the queue again."""
+    print_jobs.give_up(current_shop(), job_id, find_cups())
+    flash("The job is given up. Its labels wait in the queue.", "note")
+    return redirect(url_for("labels.front"), 303)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What is sent to a printer: a PDF on a stock, and the pieces whose labels are in it."""
+
+    pdf: bytes
+    stock: Stock
+    title: str
+    records: tuple[OffcutRecord, ...] = ()
+
+
+def sent_once(drawn: Callable[[], Sheet]) -> int:
+    """The job of this form's button: sent now, or before when the button was pressed twice and the job did not fail.
+
+    The form names the `printer` and the `press`. Raises CannotSend, CupsFault and what `drawn` raises.
+    """
+    presses, press = cast(Presses, current_app.extensions[_PRESSES]), request.form.get("press", "")
+    with presses.lock:
+        job_id = presses.job(press)
+        if job_id is not None and print_jobs.job_of(current_shop(), job_id).state is not PrintState.FAILED:
+            return job_id
+        system = find_cups()
+        if system is None:
+            raise CannotSend(NO_CUPS)
+        sheet, printer = drawn(), request.form.get("printer", "")
+        job = print_jobs.send(current_shop(), system, printer, sheet.pdf, sheet.stock, sheet.title, sheet.records)
+        presses.answered(press, job.id)
+        return job.id
+
+
+def _labels_of(records: tuple[OffcutRecord, ...]) -> Sheet:
+    stock = label_pdf.stock(current_shop(), request.form.get("stock", ""))
+    return Sheet(label_sheet.pdf(records, request.form), stock, counted(len(records), "label"), records)
+
+
+def _test_sheet_page(stock: Stock, fault: str = "") -> str:
+    return render_template(
+        "labels/test_sheet.html",
+        stock=stock,
+        fault=fault,
+        choice=printers_for(stock),
+        press=secrets.token_hex(8),
+        print_at_100=PRINT_AT_100,
+    )

@@ -1,0 +1,1 @@
+"""Pages of the rack: search, one piece, stock check, pruning."""

@@ -1,0 +1,186 @@
+"""One photo of a piece: turned, cropped, measured by marking places in it.
+
+Knows the page and how places are marked, with a script or by a picture that is
+pressed. What is done to a photo is `services.altering`'s.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from flask import Blueprint, Response, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response as AnyResponse
+
+from inventory.core.codes import shown_code
+from inventory.core.errors import Conflict, Mendable
+from inventory.core.lengths import NM_PER_INCH, NM_PER_MM, Length, NotALength, Unit, read_length, show, typed_text
+from inventory.services.labels import label_pdf
+from inventory.services.rack import photo_editing, queries
+from inventory.services.rack.photo_editing import CannotMeasure, Proposal, Turn
+from inventory.storage.records import OffcutRecord, PhotoRecord
+from inventory.web.request_context import current_settings, current_shop
+from inventory.web.saw.offcut_form import read_version
+
+blueprint = Blueprint("photos", __name__)
+
+Page = str | tuple[str, int] | AnyResponse
+Place = tuple[float, float]
+
+PRESSED_WIDTH = 340
+"""Without a script the photo is so many pixels wide, and a press on it comes as its place there."""
+MARKS = {
+    "measure": (
+        "Mark one end of the length.",
+        "Mark the other end of the length.",
+        "Mark one side of the width.",
+        "Mark the other side of the width.",
+    ),
+    "crop": ("Mark one corner of what to keep.", "Mark the opposite corner."),
+}
+LARGEST_SIDE, LEAST_SIDE = 60.0, 8.0
+LABELS = {"tag_side": "Width of a tag's large code"}
+_PLACE = re.compile(r"(\d{1,5}(?:\.\d{1,2})?),(\d{1,5}(?:\.\d{1,2})?)")
+
+
+@blueprint.get("/t/<code>/photos/<int:number>")
+def front(code: str, number: int) -> Page:
+    """The photo with the places marked so far, and what they tell once all are there."""
+    shop = current_shop()
+    record = queries.record(shop, code)
+    photo = photo_editing.the_photo(shop, code, number)
+    do = request.args.get("do", "")
+    marks = MARKS.get(do, ())
+    places = _places(photo)[: len(marks)]
+    proposals: tuple[Proposal, ...] = ()
+    usual_side = label_pdf.large_code_side(shop)
+    errors: dict[str, str] = {}
+    if do == "measure" and len(places) == len(marks):
+        try:
+            spans = ((places[0], places[1]), (places[2], places[3]))
+            proposals = photo_editing.measure(shop, photo, spans, _tag_side(), _pixels_a_point(photo))
+        except CannotMeasure as error:
+            errors["tag_side" if str(error).startswith("The side") else ""] = str(error)
+    page = render_template(
+        "tags/photo.html",
+        record=record,
+        offcut=record.offcut,
+        code=record.code,
+        photo=photo,
+        do=do if marks else "",
+        marks=marks,
+        places=places,
+        written=_written(places),
+        ask=marks[len(places)] if len(places) < len(marks) else "",
+        back=_written(places[:-1]) if places else "",
+        proposals=proposals,
+        change=_change_query(proposals),
+        told=_told,
+        turns=Turn,
+        pressed_width=PRESSED_WIDTH,
+        pressed_height=max(round(PRESSED_WIDTH * photo.height / photo.width), 1),
+        scale=request.args.get("scale", ""),
+        typed={"tag_side": request.args.get("tag_side", "")},
+        errors=errors,
+        labels=LABELS,
+        usual_side=Length(round(usual_side * NM_PER_MM)) if usual_side else None,
+    )
+    return (page, 422) if errors else page
+
+
+@blueprint.post("/t/<code>/photos/<int:number>/turn")
+def turn(code: str, number: int) -> Page:
+    """Turns the photo a quarter."""
+    way = Turn.LEFT if request.form.get("way") == Turn.LEFT.value else Turn.RIGHT
+    return _done(code, number, lambda version: photo_editing.turn(current_shop(), code, version, number, way))
+
+
+@blueprint.post("/t/<code>/photos/<int:number>/crop")
+def crop(code: str, number: int) -> Page:
+    """Keeps what lies between the two corners marked."""
+    places = _read_places(request.form.get("at", ""))
+    if len(places) != 2:
+        flash("Two corners must be marked to crop a photo. Mark them once more.", "stop")
+        return redirect(url_for("photos.front", code=code, number=number, do="crop"), 303)
+    one, other = places
+    return _done(code, number, lambda version: photo_editing.crop(current_shop(), code, version, number, one, other))
+
+
+@blueprint.get("/labels/strips.pdf")
+def strips() -> Response:
+    """The page of strips to measure by, on the paper that labels are printed on."""
+    return Response(label_pdf.measuring_strips(current_shop()), mimetype="application/pdf")
+
+
+def _done(code: str, number: int, act: Callable[[int], OffcutRecord]) -> Page:
+    try:
+        record = act(read_version(request.form))
+    except Conflict as error:
+        flash(str(error), "stop")
+        return redirect(url_for("tags.piece", code=code), 303)
+    except Mendable as error:
+        flash(str(error), "stop")
+        return redirect(url_for("photos.front", code=code, number=number), 303)
+    flash(f"The photo of {shown_code(record.code)} is changed.")
+    return redirect(url_for("tags.piece", code=record.code, _anchor="photos-heading"), 303)
+
+
+def _places(photo: PhotoRecord) -> list[Place]:
+    """The places in the address; one that was pressed without a script is the last of them."""
+    places = _read_places(request.args.get("at", ""))
+    pressed = request.args.get("press.x", ""), request.args.get("press.y", "")
+    if all(re.fullmatch(r"\d{1,4}", each) for each in pressed):
+        scale = photo.width / PRESSED_WIDTH
+        places.append((int(pressed[0]) * scale, int(pressed[1]) * scale))
+    return [(min(x, photo.width), min(y, photo.height)) for x, y in places]
+
+
+def _read_places(text: str) -> list[Place]:
+    return [(float(x), float(y)) for x, y in _PLACE.findall(text[:200])]
+
+
+def _written(places: list[Place]) -> str:
+    return " ".join(f"{x:.1f},{y:.1f}" for x, y in places)
+
+
+def _pixels_a_point(photo: PhotoRecord) -> float:
+    typed = request.args.get("scale", "")
+    if re.fullmatch(r"\d{1,3}(\.\d{1,3})?", typed):
+        return float(typed)
+    return photo.width / PRESSED_WIDTH
+
+
+def _tag_side() -> float | None:
+    """The side of a tag's code as typed, mm. Raises CannotMeasure."""
+    typed = request.args.get("tag_side", "").strip()
+    if not typed:
+        return label_pdf.large_code_side(current_shop())
+    try:
+        side = read_length(typed, current_settings().unit) / NM_PER_MM
+    except NotALength as error:
+        raise CannotMeasure(f"The side of the code: {error}") from None
+    if not LEAST_SIDE <= side <= LARGEST_SIDE:
+        raise CannotMeasure(
+            f"The side of a tag's code is between {LEAST_SIDE:.0f} and {LARGEST_SIDE:.0f} mm. Measure it once more."
+        )
+    return side
+
+
+def _told(proposal: Proposal) -> str:
+    """A size with its doubt, both as a rule would read them."""
+    display = current_settings().display
+    return f"{show(proposal.size, display)} ± {show(proposal.within, display)} ({proposal.share * 100:.1f} %)"
+
+
+def _change_query(proposals: tuple[Proposal, ...]) -> dict[str, str]:
+    """The sizes as the form for changing a piece takes them."""
+    unit = current_settings().unit
+    return {
+        name: typed_text(_rounded(each.size), unit) for name, each in zip(("length", "width"), proposals, strict=False)
+    }
+
+
+def _rounded(size: Length) -> Length:
+    """To a 32nd of an inch or a millimetre: finer than any doubt."""
+    grain = NM_PER_INCH // 32 if current_settings().unit is Unit.INCH else NM_PER_MM
+    return Length(round(size / grain) * grain)

@@ -1,0 +1,254 @@
+"""A piece's own page, reached by the code on its tag: what it is, what became of it, what can be done with it.
+
+Knows the buttons of that page and the ways in which a code may be typed. What is
+allowed to happen to a piece is the services' to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from flask import Blueprint, flash, redirect, render_template, request, send_file, url_for
+from werkzeug.wrappers import Response
+
+from inventory.core.codes import NotACode, read_code, shown_code
+from inventory.core.errors import Conflict, Mendable
+from inventory.core.offcuts import Face
+from inventory.services.rack import editing, queries, retagging, scanning
+from inventory.services.rack.editing import LetGoReason, NotAllowed
+from inventory.services.rack.queries import NoSuchPiece, PieceView
+from inventory.services.rack.retagging import CodeTaken, NotHere
+from inventory.services.rack.scanning import Standing
+from inventory.storage.records import OffcutRecord
+from inventory.web.access.access_control import takes_photos
+from inventory.web.rack.piece_facts import facts_of
+from inventory.web.rack.pruning import keeping_of
+from inventory.web.request_context import current_settings, current_shop
+from inventory.web.saw.code_redirect import address_of, address_of_typed
+from inventory.web.saw.offcut_form import FIELD_WORDS, FormRejected, read_offcut, read_version, typed_piece
+from inventory.web.saw.photo_field import photos_sent
+
+blueprint = Blueprint("tags", __name__)
+
+Page = str | tuple[str, int] | Response
+
+A_YEAR = 365 * 24 * 3600
+
+
+@blueprint.get("/t/<code>")
+@blueprint.get("/T/<code>", endpoint="capitals")
+def piece(code: str) -> Page:
+    """The page of a piece; a code typed in another way, or of a tag that was replaced, leads to its one address.
+
+    A blank tag that no piece has yet leads to the saw, with its code.
+    """
+    try:
+        view = queries.piece(current_shop(), code)
+    except NoSuchPiece as fault:
+        (tag,) = scanning.look_up(current_shop(), [code])
+        if tag.standing is Standing.BLANK:
+            return redirect(url_for("saw.front", code=tag.code), 303)
+        return _unknown(str(fault), code, blank=read_code(code))
+    except NotACode as fault:
+        return _unknown(str(fault), code)
+    canonical = url_for("tags.piece", code=view.record.code)
+    if request.path == canonical:
+        return _piece_page(view)
+    # A browser keeps what is moved for good; where a replaced tag leads may change once more.
+    return redirect(canonical, 301 if read_code(code) == view.record.code else 303)
+
+
+def _unknown(sentence: str, text: str, blank: str = "") -> tuple[str, int]:
+    meant = scanning.perhaps_meant(current_shop(), text)
+    told = {"sentence": sentence, "text": text, "blank": blank, "meant": meant, "address_of": address_of}
+    return render_template("tags/unknown.html", **told), 404
+
+
+@blueprint.get("/find")
+def find() -> Page:
+    """A code leads to its piece, any other text to the rack filtered by it."""
+    text = request.args.get("text", "").strip()
+    return redirect(address_of_typed(current_shop(), text) or url_for("rack.front", text=text), 303)
+
+
+@blueprint.get("/photos/<digest>/<size>.jpg")
+def photo(digest: str, size: str) -> Response:
+    """A kept photo. Its name is the hash of its content, so a browser may keep it for good."""
+    answer = send_file(current_shop().photos.path(digest, size), "image/jpeg", max_age=A_YEAR, etag=digest + size)
+    answer.cache_control.private = True
+    answer.cache_control.immutable = True
+    return answer
+
+
+@blueprint.get("/t/<code>/change")
+def change_form(code: str) -> Page:
+    """The form with what is known of the piece; sizes that a photo proposes stand in the address."""
+    record = queries.record(current_shop(), code)
+    proposed = {name: request.args[name] for name in ("length", "width") if request.args.get(name)}
+    return _change_page(record, typed_piece(record.offcut, current_settings().unit) | proposed)
+
+
+@blueprint.post("/t/<code>/change")
+def change(code: str) -> Page:
+    """Keeps what was typed; where somebody was quicker, shows both and overwrites nothing."""
+    shop, version = current_shop(), read_version(request.form)
+    record = queries.record(shop, code)
+    try:
+        offcut = read_offcut(request.form, current_settings().unit)
+        editing.change(shop, code, version, offcut)
+    except FormRejected as fault:
+        return _change_page(record, request.form, fault.errors, version), 422
+    except Conflict as fault:
+        return _change_page(queries.record(shop, code), request.form, conflict=str(fault)), 409
+    except Mendable as fault:
+        return _change_page(record, request.form, {"": str(fault)}, version), 422
+    flash(f"{shown_code(record.code)} is changed.")
+    return redirect(url_for("tags.piece", code=record.code), 303)
+
+
+@blueprint.post("/t/<code>/let-go")
+def let_go(code: str) -> Page:
+    """Says that the piece left the shop unused, and why."""
+    try:
+        reason = LetGoReason(request.form.get("reason", ""))
+    except ValueError:
+        fault = {"reason": "No reason is chosen. Choose why the piece goes."}
+        return _piece_page(queries.piece(current_shop(), code), fault, request.form), 422
+    note = request.form.get("note", "")
+    return _acted(
+        code,
+        lambda version: editing.let_go(current_shop(), code, version, reason, note),
+        f"{{}} is let go: {reason.value}.",
+    )
+
+
+@blueprint.post("/t/<code>/use-up")
+def use_up(code: str) -> Page:
+    """Says that some or all of the like pieces went into something that is no board here."""
+    typed = request.form.get("pieces", "").strip()
+    if typed and not (typed.isascii() and typed.isdigit() and len(typed) < 5):
+        fault = {"pieces": f'"{typed[:20]}" is no number of pieces. Type how many were used.'}
+        return _piece_page(queries.piece(current_shop(), code), fault, request.form), 422
+    pieces = int(typed) if typed else None
+    note = request.form.get("note", "")
+    return _acted(
+        code,
+        lambda version: editing.use_up(current_shop(), code, version, pieces=pieces, note=note),
+        "Noted what was used of {}.",
+    )
+
+
+@blueprint.post("/t/<code>/take-back")
+def take_back(code: str) -> Page:
+    """Puts a piece that was gone back on the rack."""
+    return _acted(code, lambda version: editing.take_back(current_shop(), code, version), "{} is back on the rack.")
+
+
+@blueprint.post("/t/<code>/new-tag")
+def new_tag(code: str) -> Page:
+    """Gives the piece a new code for a tag that was lost: a blank tag's, or a fresh one."""
+    shop, given = current_shop(), request.form.get("new_code", "")
+    try:
+        record = retagging.replace_tag(shop, code, read_version(request.form), given)
+    except (NotACode, CodeTaken) as fault:
+        return _piece_page(queries.piece(shop, code), {"new_code": str(fault)}, request.form), 422
+    except (Conflict, NotHere) as fault:
+        return _refused(code, fault)
+    flash(f"The piece is {shown_code(record.code)} now, and its label waits to be printed. Its old tag finds it too.")
+    return redirect(url_for("tags.piece", code=record.code), 303)
+
+
+@blueprint.post("/t/<code>/photos")
+@takes_photos
+def add_photos(code: str) -> Page:
+    """Ties one or more photos to the piece, each good one even where another is wrong.
+
+    A photo more overwrites nothing, so it counts even on a page that is out of date.
+    """
+    shop = current_shop()
+    sent = photos_sent(shop, request.files.getlist("photo"), ())
+    try:
+        for each in sent.photos:
+            editing.add_photo(shop, code, queries.record(shop, code).version, each)
+    except (Conflict, NotAllowed) as fault:
+        return _refused(code, fault)
+    if sent.faults or not sent.kept:
+        sentence = " ".join(sent.faults) or "No photo was chosen. Take one or choose one, then send it."
+        return _piece_page(queries.piece(shop, code), {"photo": sentence}), 422
+    flash("The photo is kept." if len(sent.kept) == 1 else f"{len(sent.kept)} photos are kept.")
+    return redirect(url_for("tags.piece", code=read_code(code)), 303)
+
+
+@blueprint.post("/t/<code>/photos/<int:number>/main")
+def choose_photo(code: str, number: int) -> Page:
+    """Makes a photo the one that the rack and the label show."""
+    return _acted(
+        code,
+        lambda version: editing.choose_main_photo(current_shop(), code, version, number),
+        "The rack and the label of {} show that photo now.",
+    )
+
+
+@blueprint.post("/t/<code>/photos/<int:number>/remove")
+def remove_photo(code: str, number: int) -> Page:
+    """Takes a photo off the piece."""
+    return _acted(
+        code, lambda version: editing.remove_photo(current_shop(), code, version, number), "The photo is off {}."
+    )
+
+
+def _acted(code: str, act: Callable[[int], OffcutRecord], sentence: str) -> Page:
+    """Does one thing to a piece, by the version that the page showed, and goes back to its page."""
+    try:
+        record = act(read_version(request.form))
+    except (Conflict, NotAllowed) as fault:
+        return _refused(code, fault)
+    flash(sentence.format(shown_code(record.code)))
+    return redirect(url_for("tags.piece", code=record.code), 303)
+
+
+def _refused(code: str, fault: Mendable) -> tuple[str, int]:
+    """The page as things stand now, with what stood in the way and what was typed."""
+    page = _piece_page(queries.piece(current_shop(), code), {"": str(fault)}, request.form)
+    return page, 409 if isinstance(fault, Conflict) else 422
+
+
+def _piece_page(
+    view: PieceView, errors: Mapping[str, str] | None = None, typed: Mapping[str, str] | None = None
+) -> str:
+    return render_template(
+        "tags/piece.html",
+        view=view,
+        record=view.record,
+        offcut=view.record.offcut,
+        facts=facts_of(view.record, current_settings()),
+        keeping=keeping_of(view.record.code),
+        reasons=[(reason.value, reason.value) for reason in LetGoReason],
+        errors=errors or {},
+        typed=typed or {},
+        former=retagging.former(current_shop(), view.record),
+        labels=FIELD_WORDS | {"reason": "Reason", "pieces": "Pieces used", "new_code": "New code"},
+    )
+
+
+def _change_page(
+    record: OffcutRecord,
+    typed: Mapping[str, str],
+    errors: Mapping[str, str] | None = None,
+    version: int | None = None,
+    conflict: str = "",
+) -> str:
+    choices = queries.choices(current_shop())
+    return render_template(
+        "tags/change.html",
+        record=record,
+        typed=typed,
+        errors=errors or {},
+        version=record.version if version is None else version,
+        conflict=conflict,
+        stands=typed_piece(record.offcut, current_settings().unit),
+        faces=[(face.value, face.value) for face in Face],
+        known_species=choices.species,
+        known_locations=choices.locations,
+        labels=FIELD_WORDS | {"face_a": "Face A", "face_b": "Face B"},
+    )

@@ -1,0 +1,65 @@
+"""What a piece's page tells beyond its record: drawing, weight, what it can give, cautions.
+
+Knows which facts belong on the page. Reckons none: sizes and strips come from
+`inventory.cutting`, weight and dust from `inventory.core.species`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from inventory.core.lengths import Length, Unit, inches, millimetres
+from inventory.core.offcuts import Face, Offcut
+from inventory.core.species import dust_remarks
+from inventory.core.species_cautions import ANY_DUST, Remark
+from inventory.cutting.capacity import Gives, what_it_gives
+from inventory.layout.operations import SHORTEST_MACHINED
+from inventory.settings import Settings
+from inventory.storage.records import OffcutRecord
+from inventory.web.drawings.offcut import draw_offcut
+from inventory.web.rack.value_text import told_weight, told_worth
+from inventory.wording.cautions import DEFER, DUST, LEAD, METAL, SHORT
+
+# common practice, no source: the finished thicknesses that boards are asked for most
+USUAL_BOARDS = {
+    Unit.INCH: tuple(inches(text) for text in ("3/4", "1", "1 1/2", "2")),
+    Unit.MILLIMETRE: tuple(millimetres(text) for text in ("20", "25", "40", "50")),
+}
+
+
+@dataclass(frozen=True)
+class PieceFacts:
+    """The facts in the order of the page. `weight` is empty where the species is not known, `worth` without a price."""
+
+    drawing: Markup
+    clean_thickness: Length
+    weight: str
+    worth: str
+    gives: Gives
+    cautions: tuple[str, ...]
+    dust: tuple[Remark, ...]
+
+
+def facts_of(record: OffcutRecord, settings: Settings) -> PieceFacts:
+    """What the page of this piece tells, by the shop's settings."""
+    offcut, allowances = record.offcut, settings.allowances
+    return PieceFacts(
+        drawing=draw_offcut(offcut, allowances, settings.display),
+        clean_thickness=allowances.clean_thickness(offcut),
+        weight=told_weight(((offcut.species, record.volume),), settings),
+        worth=told_worth(((offcut.species, record.volume),), settings),
+        gives=what_it_gives(offcut, allowances, USUAL_BOARDS[settings.unit]),
+        cautions=_cautions(offcut),
+        dust=tuple(remark for remark in dust_remarks(offcut.species) if remark not in ANY_DUST),
+    )
+
+
+def _cautions(offcut: Offcut) -> tuple[str, ...]:
+    due = [METAL]
+    if Face.FINISHED in offcut.faces:
+        due.append(LEAD)
+    if offcut.length < SHORTEST_MACHINED:
+        due.append(SHORT)
+    return (*due, DUST, DEFER)

@@ -1,0 +1,293 @@
+"""Stocktake: a location is chosen, its tags are seen by photo, camera, code or tick, and the differences mended.
+
+Knows the pages and their forms. What was seen and what becomes of it is `services.stocktaking`'s, what was not seen
+for long `services.unseen`'s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import groupby
+from typing import BinaryIO, cast
+
+from flask import Blueprint, flash, jsonify, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.core.codes import shown_code
+from inventory.core.errors import Mendable
+from inventory.core.offcuts import location_key
+from inventory.services.rack.scanning import Scan, SeenTag, Standing
+from inventory.services.stock_check import stock_checks, unseen
+from inventory.services.stock_check.stock_checks import Mending
+from inventory.services.stock_check.unseen import Settled
+from inventory.settings import NotASetting
+from inventory.web.access.access_control import takes_photos
+from inventory.web.request_context import change_settings, current_settings, current_shop
+from inventory.web.saw.code_redirect import address_of
+from inventory.web.template_filters import counted
+
+blueprint = Blueprint("stocktake", __name__, url_prefix="/stocktake")
+
+Page = str | tuple[str, int] | Response
+LABELS = {"location": "Location", "other": "Another location", "code": "Code", "photo": "Photo", "ask_after": "Months"}
+MOST_TOLD = 10
+"""Of more tags that are typed at once the first are told one by one: a browser's cookie holds no more sentences."""
+MOST_LISTED = 150
+"""A longer list of what is not seen yet is shown part by part, so that a phone can hold the page."""
+
+
+@blueprint.get("")
+def front() -> str:
+    """The locations, the stocktakes under way, and what to ask about."""
+    return _front({}, {})
+
+
+@blueprint.post("")
+def begin() -> Page:
+    """Begins the stocktake of a location, or joins the one that is under way."""
+    typed = request.form
+    try:
+        number = stock_checks.begin(current_shop(), typed.get("other", "").strip() or typed.get("location", ""))
+    except stock_checks.NotALocation as error:
+        return _front(typed, {"location": str(error)}), 422
+    return redirect(url_for("stocktake.look", number=number), 303)
+
+
+@blueprint.get("/<int:number>")
+def look(number: int) -> str:
+    """What was seen so far and what was not; once it is finished, what came of it."""
+    return _look(number, {}, {})
+
+
+@blueprint.post("/<int:number>/seen")
+def seen(number: int) -> Page:
+    """Notes codes that were typed or scanned, or a piece that was ticked."""
+    ticked, typed = request.form.get("tick", ""), request.form.get("code", "")
+    try:
+        tags = stock_checks.see(current_shop(), number, ticked or typed)
+    except Mendable as error:
+        return _rejected(number, "code", error)
+    if ticked:
+        return redirect(url_for("stocktake.look", number=number, _anchor=_next_missing(number)), 303)
+    here = stock_checks.location_of(current_shop(), number)
+    for tag in tags[:MOST_TOLD]:
+        flash(_words(here, tag), "done" if tag.standing is Standing.PIECE else "note")
+    if len(tags) > MOST_TOLD:
+        flash(f"And {counted(len(tags) - MOST_TOLD, 'more tag')}, all noted below.")
+    return redirect(url_for("stocktake.look", number=number), 303)
+
+
+@blueprint.post("/<int:number>/photo")
+@takes_photos
+def photo(number: int) -> Page:
+    """Notes all tags in photos of the shelf."""
+    files = [file for file in request.files.getlist("photo") if file.filename]
+    tags: set[str] = set()
+    half = 0
+    if not files:
+        return _look(number, {}, {"photo": "No photo was chosen. Take one or choose one, then send it."}), 422
+    try:
+        for file in files:
+            scan = stock_checks.see_photo(current_shop(), number, cast(BinaryIO, file.stream), file.filename or "")
+            tags |= {tag.code for tag in scan.tags}
+            half += len(scan.half_read)
+    except Mendable as error:
+        return _rejected(number, "photo", error)
+    flash(f"{counted(len(tags), 'tag')} read in {counted(len(files), 'photo')}.", "done" if tags else "note")
+    if half:
+        flash(
+            f"{counted(half, 'tag')} can't be read there. Come nearer, or type the code. Nothing was guessed.", "note"
+        )
+    return redirect(url_for("stocktake.look", number=number), 303)
+
+
+@blueprint.post("/<int:number>/frame")
+@takes_photos
+def frame(number: int) -> Response:
+    """Notes the tag in one picture of the live camera, and says what it is."""
+    file = request.files.get("photo")
+    try:
+        scan = stock_checks.see_still(current_shop(), number, cast(BinaryIO, file.stream) if file else b"")
+    except Mendable as error:
+        return jsonify(words=str(error))
+    return jsonify(words=_frame_words(number, scan))
+
+
+@blueprint.post("/<int:number>/unseen")
+def unsee(number: int) -> Page:
+    """Takes back that a tag was seen."""
+    try:
+        code = stock_checks.unsee(current_shop(), number, request.form.get("code", ""))
+    except Mendable as error:
+        return _rejected(number, "code", error)
+    flash(f"{shown_code(code)} counts as not seen.")
+    return redirect(url_for("stocktake.look", number=number), 303)
+
+
+@blueprint.post("/<int:number>/count")
+def count(number: int) -> Page:
+    """Notes how many pieces of a bundle are there."""
+    code, typed = request.form.get("code", ""), request.form.get("pieces", "")
+    try:
+        found = stock_checks.count(current_shop(), number, code, typed)
+    except Mendable as error:
+        return _rejected(number, f"pieces-{code}", error, {f"pieces-{code}": typed})
+    flash(
+        f"{shown_code(found.record.code)}: {counted(found.pieces or 0, 'piece')}, kept when the stocktake is finished."
+    )
+    return redirect(url_for("stocktake.look", number=number, _anchor=f"seen-{found.record.code}"), 303)
+
+
+@blueprint.get("/<int:number>/finish")
+def over(number: int) -> Page:
+    """The differences with what may become of each."""
+    found = stock_checks.view(current_shop(), number)
+    if found.stocktake.ended_at is not None:
+        return redirect(url_for("stocktake.look", number=number), 303)
+    return render_template("stocktake/finish.html", view=found, address_of=address_of)
+
+
+@blueprint.post("/<int:number>/finish")
+def finish(number: int) -> Page:
+    """Mends all differences in one go."""
+    asked = Mending(*(frozenset(request.form.getlist(name)) for name in ("not_found", "left", "back")))
+    try:
+        stocktake = stock_checks.finish(current_shop(), number, asked)
+    except (stock_checks.NotACount, stock_checks.StocktakeEnded) as error:
+        return _rejected(number, "", error)
+    flash(f"The stocktake of {stocktake.location} is finished.")
+    return redirect(url_for("stocktake.look", number=number), 303)
+
+
+@blueprint.post("/<int:number>/away")
+def put_away(number: int) -> Page:
+    """Puts a stocktake away that was begun by mistake."""
+    try:
+        stocktake = stock_checks.put_away(current_shop(), number)
+    except (stock_checks.NotEmpty, stock_checks.StocktakeEnded) as error:
+        return _rejected(number, "code", error)
+    flash(f"The stocktake of {stocktake.location} is put away. Nothing was changed.")
+    return redirect(url_for("stocktake.front"), 303)
+
+
+@blueprint.get("/asked")
+def asked() -> str:
+    """The pieces that nobody has seen for long."""
+    return _asked({}, {})
+
+
+@blueprint.post("/asked")
+def settle() -> Page:
+    """Says of the ticked ones that they are there, or that they were not found."""
+    codes = request.form.getlist("code")
+    try:
+        settled = Settled(request.form.get("settled", ""))
+    except ValueError:
+        return _asked(
+            request.form, {"pieces": "Nothing was asked for. Press one of the two buttons below the list."}
+        ), 422
+    try:
+        pieces = unseen.settle(current_shop(), codes, settled)
+    except Mendable as error:
+        return _asked(request.form, {"pieces": str(error)}, codes), 422
+    flash(
+        f"{counted(pieces, 'tag')} noted as seen today."
+        if settled is Settled.HERE
+        else f"{counted(pieces, 'tag')} let go as not found. Each can be taken back on its own page."
+    )
+    return redirect(url_for("stocktake.asked"), 303)
+
+
+@blueprint.post("/asked/after")
+def ask_after() -> Page:
+    """Sets after how many months a piece is asked about."""
+    try:
+        change_settings(lambda settings: settings.changed({"ask_after": request.form.get("ask_after", "")}))
+    except NotASetting as error:
+        return _asked(request.form, {error.what: str(error)}), 422
+    return redirect(url_for("stocktake.asked"), 303)
+
+
+def _front(typed: Mapping[str, str], errors: Mapping[str, str]) -> str:
+    under_way, ended = stock_checks.listed(current_shop())
+    places = stock_checks.places(current_shop())
+    return render_template(
+        "stocktake/front.html",
+        typed=typed,
+        errors=errors,
+        labels=LABELS,
+        under_way=under_way,
+        ended=ended,
+        places=[("", "choose"), *((name, f"{name} ({counted(tags, 'tag')})") for name, tags in places)],
+        unseen=unseen.to_ask_about(current_shop()),
+    )
+
+
+def _look(number: int, typed: Mapping[str, str], errors: Mapping[str, str]) -> str:
+    found = stock_checks.view(current_shop(), number)
+    ended = found.stocktake.ended_at is not None
+    return render_template(
+        "stocktake/ended.html" if ended else "stocktake/look.html",
+        view=found,
+        outcome=found.stocktake.outcome,
+        typed=typed,
+        errors=errors,
+        labels=LABELS,
+        missing=found.missing[:MOST_LISTED],
+        address_of=address_of,
+    )
+
+
+def _rejected(number: int, name: str, error: Mendable, typed: Mapping[str, str] | None = None) -> Page:
+    """The page with a sentence beside what was sent, all as it was typed."""
+    if isinstance(error, stock_checks.NoSuchStocktake):
+        raise error
+    return _look(number, typed or request.form, {name: str(error)}), (
+        409 if isinstance(error, stock_checks.StocktakeEnded) else 422
+    )
+
+
+def _asked(typed: Mapping[str, str], errors: Mapping[str, str], ticked: list[str] | None = None) -> str:
+    found = unseen.to_ask_about(current_shop())
+    return render_template(
+        "stocktake/asked.html",
+        unseen=found,
+        places=[
+            list(lying) for _, lying in groupby(found.records, lambda record: location_key(record.offcut.location))
+        ],
+        typed=typed if "ask_after" in typed else {"ask_after": current_settings().ask_after},
+        errors=errors,
+        labels=LABELS,
+        ticked=ticked or [],
+        settled=Settled,
+    )
+
+
+def _next_missing(number: int) -> str:
+    """Where the list goes on after a tick: the first piece that is not seen yet."""
+    after = request.form.get("tick", "")
+    missing = [each.code for each in stock_checks.view(current_shop(), number).missing]
+    following = next((code for code in missing if code > after), None)
+    return f"missing-{following}" if following else "missing"
+
+
+def _words(here: str, tag: SeenTag) -> str:
+    """What a tag that was just seen means here."""
+    code = shown_code(tag.code)
+    if tag.record is None:
+        told = "is a blank tag" if tag.standing is Standing.BLANK else "was never given here"
+        return f"{code} {told}. Tag its piece below."
+    location = tag.record.offcut.location
+    if not tag.record.here:
+        return f"{code} is here, and was {tag.record.state.value}."
+    if location_key(location) != location_key(here):
+        return f"{code} is here. It should lie at {location}." if location else f"{code} is here. It had no location."
+    return f"{code} is where it should be."
+
+
+def _frame_words(number: int, scan: Scan) -> str:
+    if scan.tags:
+        return _words(stock_checks.location_of(current_shop(), number), scan.tags[0])
+    if scan.half_read:
+        return "A tag is here, but it can't be read yet. Hold still, come nearer, wipe it."
+    return "That code is no tag of Rackful's." if scan.others else "No tag in sight."

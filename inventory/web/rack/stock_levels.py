@@ -1,0 +1,156 @@
+"""The state of the pile on one page: pictures with their tables, and a part of it picked out and acted on.
+
+Knows the page and its forms. What is counted and done is `services.pile`'s.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.core.errors import Mendable
+from inventory.services.rack import stock_levels
+from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.stock_levels import Act, Lying, NotARegion, Pile, Region
+from inventory.settings import NotASetting
+from inventory.web.drawings import stock_charts as drawings
+from inventory.web.drawings.hatching import Hatchings
+from inventory.web.rack.value_text import told_weight, told_worth
+from inventory.web.request_context import change_settings, current_settings, current_shop
+from inventory.web.template_filters import counted, volume
+
+blueprint = Blueprint("pile", __name__)
+
+Page = str | tuple[str, int] | Response
+LABELS = {
+    "species": "Species",
+    "length_from": "Length from",
+    "length_to": "to",
+    "width_from": "Width from",
+    "width_to": "to",
+    "rack_room": "Room given to offcuts",
+}
+# Old finishes and woods of unknown treatment are among many pieces: none of them is sent to the stove together.
+REASONS = tuple(each for each in LetGoReason if each is not LetGoReason.BURNT)
+MOST_LISTED = 200
+ACT_TOLD = {Act.LABEL: "waits for its label", Act.PIN: "is pinned: it stays whatever comes", Act.LET_GO: "is let go"}
+ACTS_TOLD = {
+    Act.LABEL: "wait for their labels",
+    Act.PIN: "are pinned: they stay whatever comes",
+    Act.LET_GO: "are let go",
+}
+
+
+@blueprint.get("/rack/pile")
+def front() -> Page:
+    """The whole page; the part that is picked out stands in the address."""
+    try:
+        region = stock_levels.read_region(request.args, current_settings().unit)
+    except NotARegion as error:
+        return _page(Region(), request.args, {error.what: str(error)}), 422
+    return _page(region, request.args, {})
+
+
+@blueprint.post("/rack/pile")
+def act() -> Page:
+    """Does one thing with the ticked pieces of the region."""
+    typed = request.form
+    try:
+        what = Act(typed.get("act", ""))
+    except ValueError:
+        return _rejected(typed, "Nothing was asked for. Press one of the buttons below the list.")
+    try:
+        reason = LetGoReason(typed["reason"]) if typed.get("reason") else None
+        done = stock_levels.act(current_shop(), _picked(typed.getlist("code")), what, reason)
+    except ValueError:
+        return _rejected(typed, "That is none of the reasons. Choose one from the list.")
+    except Mendable as error:
+        return _rejected(typed, str(error))
+    flash(f"{counted(done, 'tag')} {ACT_TOLD[what] if done == 1 else ACTS_TOLD[what]}.")
+    asked: dict[str, Any] = _bounds(typed)
+    return redirect(url_for("pile.front", _anchor="picked", **asked), 303)
+
+
+@blueprint.post("/rack/pile/room")
+def give_room() -> Page:
+    """Keeps the room that the shop gives to offcuts."""
+    try:
+        change_settings(lambda settings: settings.changed({"rack_room": request.form.get("rack_room", "")}))
+    except NotASetting as error:
+        return _page(Region(), request.form, {error.what: str(error)}), 422
+    return redirect(url_for("pile.front", _anchor="room-heading"), 303)
+
+
+def _picked(typed: Sequence[str]) -> dict[str, int]:
+    """The ticked pieces: the version that was shown stands behind each code."""
+    parted = (each.partition(".") for each in typed)
+    return {code: int(version) if re.fullmatch(r"[0-9]{1,9}", version) else 0 for code, _, version in parted}
+
+
+def _rejected(typed: Mapping[str, str], sentence: str) -> Page:
+    try:
+        region = stock_levels.read_region(typed, current_settings().unit)
+    except NotARegion:
+        region = Region()
+    return _page(region, typed, {"picked": sentence}), 422
+
+
+def _bounds(typed: Mapping[str, str]) -> dict[str, str]:
+    return {name: typed[name] for name in ("species", *stock_levels.BOUNDS) if typed.get(name)}
+
+
+def _page(region: Region, typed: Mapping[str, str], errors: Mapping[str, str]) -> str:
+    settings = current_settings()
+    state = stock_levels.pile(current_shop())
+    of_species = tuple(each for each in state.lying if Region(species=region.species).holds(each))
+    plot = drawings.draw_sizes(of_species, region, settings.unit)
+    picked = tuple(each for each in of_species if region.holds(each)) if region.narrows else ()
+    hatchings = Hatchings.of(name for name, _ in state.by_species)
+    wood = [(name, each.volume) for name, each in state.by_species]
+    return render_template(
+        "pile/front.html",
+        state=state,
+        region=region,
+        picked=sorted(picked, key=lambda each: (-each.length, -each.width, each.code))[:MOST_LISTED],
+        picked_all=len(picked),
+        picked_wood=_sum(picked),
+        ticked=_picked(request.form.getlist("code")) if request.method == "POST" else None,
+        typed=typed,
+        errors=errors,
+        labels=LABELS,
+        acts=Act,
+        reasons=[("", "choose"), *((each.value, each.value) for each in REASONS)],
+        bounds=_bounds(typed),
+        species_options=_species_options(state, region),
+        room_typed={"rack_room": typed["rack_room"] if "rack_room" in typed else _room_typed(settings.rack_room)},
+        weight=told_weight(wood, settings),
+        worth=told_worth(wood, settings),
+        by_species=[(told_weight([each], settings), told_worth([each], settings)) for each in wood],
+        plot=plot,
+        nm=drawings.NM[settings.unit],
+        species_drawing=drawings.draw_species(state.by_species, hatchings, volume),
+        ages_drawing=drawings.draw_ages(state.by_age, volume),
+        months_drawing=drawings.draw_months(state.months, volume),
+        room_drawing=drawings.draw_room(state.all.volume, settings.rack_room, volume) if settings.rack_room else "",
+    )
+
+
+def _sum(picked: tuple[Lying, ...]) -> stock_levels.Wood:
+    whole = stock_levels.Wood()
+    for each in picked:
+        whole = whole.with_one(each)
+    return whole
+
+
+def _species_options(state: Pile, region: Region) -> list[tuple[str, str]]:
+    names = [name for name, _ in state.by_species if name]
+    extra = [region.species] if region.species and region.species not in names else []
+    return [("", "any species"), *((name, name) for name in (*extra, *names))]
+
+
+def _room_typed(room: int) -> str:
+    return volume(room) if room else ""

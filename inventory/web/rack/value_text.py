@@ -1,0 +1,46 @@
+"""Money and weight as pages show them, with what is left out of a sum named.
+
+Knows the words. What wood is worth and weighs is `services.valuing`'s. Without any price
+the shop is told nothing of money.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from inventory.core.species import show_weight
+from inventory.services.rack import valuation
+from inventory.services.rack.valuation import Weighed, Worth
+from inventory.settings import Settings
+from inventory.web.bench.answer_view import Shown
+from inventory.web.drawings.hatching import species_name
+from inventory.web.request_context import current_settings
+
+AT_PRICES = "at your prices"
+
+
+def told_worth(wood: Sequence[tuple[str, int]], settings: Settings) -> str:
+    """`12.50 €, without elm` of some wood; empty where the shop has no prices, or none of this wood has one."""
+    worth: Worth = valuation.worth_of(wood, settings.prices)
+    return "" if worth.amount is None else settings.prices.show(worth.amount) + _without(worth.unpriced)
+
+
+def told_weight(wood: Sequence[tuple[str, int]], settings: Settings) -> str:
+    """`about 8.3 lb, without driftwood`; empty where no weight is known."""
+    weighed: Weighed = valuation.weigh(wood)
+    if weighed.kilograms is None:
+        return ""
+    return show_weight(weighed.kilograms, settings.unit) + _without(weighed.unknown)
+
+
+def _without(species: Sequence[str]) -> str:
+    return f", without {', '.join(species_name(each) for each in species)}" if species else ""
+
+
+def worth_figures(shown: Shown) -> list[tuple[str, str]]:
+    """What the wood of a set is worth, as (term, value): in its boards, and with what is lost in making them."""
+    settings = current_settings()
+    within = told_worth(valuation.wood_in_boards(shown.fill, shown.laid.request), settings)
+    used = told_worth(valuation.wood_used(shown.fill), settings)
+    figures = ((f"Wood in it, {AT_PRICES}", within), (f"Wood off the rack, {AT_PRICES}", used))
+    return [(term, value) for term, value in figures if value]

@@ -1,0 +1,1 @@
+"""Pages at the saw: tag a piece, scan tags."""

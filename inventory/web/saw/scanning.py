@@ -1,0 +1,134 @@
+"""Scanning in the app: a photo of one tag or a shelf, the live camera where the browser has one, a typed code.
+
+Knows the page, what it lists and where it leads. Reading a photo is the
+services'. What was seen goes into the address of the list, so that it can be
+loaded again, and nothing is kept.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import BinaryIO, cast
+
+from flask import Blueprint, jsonify, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.core.codes import NotACode, shown_code
+from inventory.core.errors import Mendable
+from inventory.services.rack import scanning
+from inventory.services.rack.scanning import Scan, SeenTag, Standing
+from inventory.web.access.access_control import takes_photos
+from inventory.web.request_context import current_shop
+from inventory.web.saw.code_redirect import address_of, address_of_typed
+
+blueprint = Blueprint("scan", __name__)
+
+Page = str | tuple[str, int] | Response
+
+MOST_OTHERS = 10
+LONGEST_OTHER = 60
+
+
+@blueprint.get("/scan")
+def front() -> str:
+    """The camera, a photo, or the code typed."""
+    return _front({}, {})
+
+
+@blueprint.get("/scan/code")
+def typed() -> Page:
+    """A code typed at the page: leads to its piece, or to the saw for a blank tag."""
+    text = request.args.get("text", "").strip()
+    address = address_of_typed(current_shop(), text)
+    if address:
+        return redirect(address, 303)
+    try:
+        (tag,) = scanning.look_up(current_shop(), [text])
+        return redirect(address_of(tag), 303)
+    except NotACode as fault:
+        return _front({"text": text}, {"text": str(fault)}, scanning.perhaps_meant(current_shop(), text)), 422
+
+
+@blueprint.post("/scan")
+@takes_photos
+def photo() -> Page:
+    """Reads the tags in one or more photos; a single tag opens its page at once, more are listed."""
+    scans: list[Scan] = []
+    faults: list[str] = []
+    for file in request.files.getlist("photo"):
+        if file.filename:
+            try:
+                scans.append(scanning.scan_photo(current_shop(), cast(BinaryIO, file.stream), file.filename))
+            except Mendable as fault:
+                faults.append(str(fault))
+    if not scans:
+        sentence = " ".join(faults) or "No photo was chosen. Take one or choose one, then send it."
+        return _front({}, {"photo": sentence}), 422
+    tags = {each.code: each for scan in scans for each in scan.tags}
+    half = sum(len(scan.half_read) for scan in scans)
+    others = list(dict.fromkeys(text[:LONGEST_OTHER] for scan in scans for text in scan.others))[:MOST_OTHERS]
+    if len(tags) == 1 and not half and not others and not faults:
+        return redirect(address_of(next(iter(tags.values()))), 303)
+    return redirect(url_for("scan.seen", tag=list(tags), half=half, other=others, unread=len(faults) or None), 303)
+
+
+@blueprint.get("/scan/seen")
+def seen() -> str:
+    """Every piece that was seen, and what was seen and not read."""
+    codes = request.args.getlist("tag")
+    try:
+        tags = scanning.look_up(current_shop(), codes)
+    except NotACode:
+        tags = ()
+    return render_template(
+        "scan/seen.html",
+        pieces=[each for each in tags if each.standing is Standing.PIECE],
+        blanks=[each for each in tags if each.standing is Standing.BLANK],
+        strange=[each for each in tags if each.standing is Standing.STRANGE],
+        half=_number("half"),
+        unread=_number("unread"),
+        others=request.args.getlist("other")[:MOST_OTHERS],
+        address_of=address_of,
+    )
+
+
+@blueprint.post("/scan/frame")
+@takes_photos
+def frame() -> Response:
+    """One picture of the live camera: where its tag leads, or that none was read yet."""
+    file = request.files.get("photo")
+    try:
+        scan = scanning.scan_still(current_shop(), cast(BinaryIO, file.stream) if file else b"")
+    except Mendable as fault:
+        return jsonify(words=str(fault))
+    return jsonify(**_told(scan))
+
+
+def _told(scan: Scan) -> dict[str, str]:
+    if scan.tags:
+        tag = replace(scan.tags[0], places=())
+        return {"address": address_of(tag), "words": _words(tag)}
+    if scan.half_read:
+        return {"words": "A tag is here, but it can't be read yet. Hold still, come nearer, wipe it."}
+    if scan.others:
+        return {"words": "That code is no tag of Rackful's."}
+    return {"words": "No tag in sight."}
+
+
+def _words(tag: SeenTag) -> str:
+    match tag.standing:
+        case Standing.PIECE:
+            return f"{shown_code(tag.code)}: opening its piece."
+        case Standing.BLANK:
+            return f"{shown_code(tag.code)} is a blank tag: opening the saw."
+        case Standing.STRANGE:
+            return f"{shown_code(tag.code)} was never given in this shop."
+
+
+def _number(name: str) -> int:
+    text = request.args.get(name, "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 4 else 0
+
+
+def _front(typed: dict[str, str], errors: dict[str, str], meant: tuple[SeenTag, ...] = ()) -> str:
+    return render_template("scan/front.html", typed=typed, errors=errors, meant=meant, address_of=address_of)

@@ -1,0 +1,160 @@
+"""At the saw: a piece is tagged with a photo, three sizes and one touch, or by one typed line.
+
+Knows the form and what it carries over from the last piece. Reads no length and
+draws no code itself.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from fractions import Fraction
+
+from flask import Blueprint, flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.core.codes import NotACode, shown_code
+from inventory.core.errors import Mendable
+from inventory.core.lengths import Unit
+from inventory.core.offcuts import Face, Offcut
+from inventory.services.rack import editing, queries, tagging
+from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.queries import NoSuchPiece
+from inventory.services.rack.tagging import CodeTaken
+from inventory.services.rack.typed_line import read_line
+from inventory.storage.records import OffcutRecord
+from inventory.web.access.access_control import takes_photos
+from inventory.web.request_context import current_settings, current_shop
+from inventory.web.saw.offcut_form import (
+    FIELD_WORDS,
+    FormRejected,
+    buttons,
+    carried_over,
+    read_offcut,
+    read_version,
+    typed_offcut,
+)
+from inventory.web.saw.photo_field import KeptPhoto, photos_sent
+
+blueprint = Blueprint("saw", __name__)
+
+BUTTONS = 6
+USUAL_SPECIES = ("ash", "cherry", "hard maple", "red oak", "white oak", "black walnut")
+"""Buttons to begin with, until the shop has tagged a species of its own."""
+
+SIXTEENTHS = tuple(str(Fraction(number, 16)) for number in range(1, 16))
+"""The fraction keys, in the order of the marks on a rule."""
+
+Page = str | tuple[str, int] | Response
+
+
+@blueprint.get("/saw")
+def front() -> str:
+    """The form for the next piece: as `like` one, with the `code` of a blank tag, at a `location`, after `tagged`."""
+    like = _piece_asked_for("like")
+    typed = typed_offcut(like.offcut, current_settings().unit) if like else _next_piece()
+    typed["code"] = request.args.get("code", "")
+    location = request.args.get("location", "").strip()
+    if location:
+        # Where somebody stands, taking stock, goes before where the last piece went.
+        typed |= {"location": location, "location_other": ""}
+    return _form(typed, tagged=_piece_asked_for("tagged"), like=like)
+
+
+@blueprint.post("/saw")
+@takes_photos
+def tag() -> Page:
+    """Tags one piece; the same form sent twice tags once."""
+    shop = current_shop()
+    files = [*request.files.getlist("photo"), *request.files.getlist("more_photos")]
+    sent = photos_sent(shop, files, request.form.getlist("kept"))
+    errors = {"photo": sent.fault} if sent.faults else {}
+    try:
+        offcut = read_offcut(request.form, current_settings().unit)
+        if not errors:
+            code = request.form.get("code", "").strip() or None
+            token = request.form.get("form_token", "")
+            record = tagging.tag(shop, offcut, photos=sent.photos, code=code, form_token=token)
+            return redirect(url_for("saw.front", tagged=record.code), 303)
+    except FormRejected as fault:
+        errors |= fault.errors
+    except (NotACode, CodeTaken) as fault:
+        errors["code"] = str(fault)
+    except Mendable as fault:
+        errors[""] = str(fault)
+    return _form(request.form.to_dict(), errors, kept=sent.kept), 422
+
+
+@blueprint.post("/saw/line")
+def tag_by_line() -> Page:
+    """Tags one piece from one typed line."""
+    shop, line = current_shop(), request.form.get("line", "")
+    try:
+        offcut = read_line(line, current_settings(), last=_last_piece())
+        record = tagging.tag(shop, offcut, form_token=request.form.get("form_token", ""))
+    except Mendable as fault:
+        return _form(_next_piece() | {"line": line}, {"line": str(fault)}), 422
+    return redirect(url_for("saw.front", tagged=record.code), 303)
+
+
+@blueprint.post("/saw/again")
+def tag_again() -> Page:
+    """Tags more pieces like one that has its tag, each with a code of its own."""
+    typed = request.form.get("copies", "").strip()
+    copies = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 5 else 0
+    records = tagging.same_again(
+        current_shop(), request.form.get("code", ""), copies=copies, form_token=request.form.get("form_token", "")
+    )
+    flash(f"Tagged like the piece before: {', '.join(shown_code(record.code) for record in records)}.")
+    return redirect(url_for("saw.front", tagged=records[-1].code), 303)
+
+
+@blueprint.post("/saw/undo")
+def undo() -> Page:
+    """Lets a piece go that was tagged by mistake, and gives what was typed back to the form."""
+    code = request.form.get("code", "")
+    record = editing.let_go(current_shop(), code, read_version(request.form), LetGoReason.OTHER, "tagged by mistake")
+    flash(f"{shown_code(record.code)} is taken back. Mend what was wrong below, or tag the next piece.", "note")
+    return redirect(url_for("saw.front", like=record.code), 303)
+
+
+def _form(
+    typed: Mapping[str, str],
+    errors: Mapping[str, str] | None = None,
+    *,
+    tagged: OffcutRecord | None = None,
+    like: OffcutRecord | None = None,
+    kept: tuple[KeptPhoto, ...] = (),
+) -> str:
+    shop, settings = current_shop(), current_settings()
+    return render_template(
+        "saw/tag.html",
+        typed=typed,
+        errors=errors or {},
+        labels=FIELD_WORDS,
+        tagged=tagged,
+        like=like,
+        kept=kept,
+        species=buttons(tagging.recent_species(shop, BUTTONS) or USUAL_SPECIES, typed.get("species", "")),
+        locations=buttons(tagging.recent_locations(shop, BUTTONS), typed.get("location", "")),
+        faces=[(face.value, face.value) for face in Face],
+        fractions=SIXTEENTHS if settings.unit is Unit.INCH else (),
+        form_token=secrets.token_hex(16),
+    )
+
+
+def _last_piece() -> Offcut | None:
+    last = tagging.last_tagged(current_shop())
+    return last.offcut if last else None
+
+
+def _next_piece() -> dict[str, str]:
+    return carried_over(_last_piece())
+
+
+def _piece_asked_for(name: str) -> OffcutRecord | None:
+    """The piece whose code stands under this name in the address; none where it names none."""
+    try:
+        return queries.record(current_shop(), request.args.get(name, ""))
+    except (NotACode, NoSuchPiece):
+        return None

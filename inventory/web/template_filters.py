@@ -1,0 +1,149 @@
+"""Jinja filters and what every template knows: lengths, volumes, days and codes as the shop reads them.
+
+Knows how a value is shown. Reckons nothing.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from fractions import Fraction
+from typing import Any
+
+from flask import Flask, request, session
+
+from inventory import __version__
+from inventory.core.codes import shown_code
+from inventory.core.lengths import board_feet, exact_text, show, show_down, show_volume, typed_text
+from inventory.core.species import written
+from inventory.web.access import access_control
+from inventory.web.bench.effort_view import unbroken
+from inventory.web.drawings.offcut import draw_outline
+from inventory.web.rack.value_text import worth_figures
+from inventory.web.request_context import current_settings
+
+SCHEMES = ("auto", "light", "dark")
+_PLACES = {
+    "home": "Home",
+    "saw": "Saw",
+    "bench": "Bench",
+    "batch": "Bench",
+    "usual": "Bench",
+    "rack": "Rack",
+    "scan": "Scan",
+    "pruning": "Rack",
+    "pile": "Rack",
+    "photos": "Rack",
+    "tags": "Rack",
+    "stocktake": "Rack",
+    "boards": "Boards",
+    "order": "Boards",
+    "life": "Boards",
+    "labels": "Labels",
+    "blank_tags": "Labels",
+    "stocks": "Labels",
+    "printers": "Labels",
+    "settings": "Settings",
+    "joining": "Settings",
+}
+
+
+def measure(length: int, unit: bool = True) -> str:
+    """A length in the shop's unit, ≈ before it where the display rounds it."""
+    return show(length, current_settings().display, with_unit=unit)
+
+
+def measure_down(length: int) -> str:
+    """A length rounded down, for "at most" answers."""
+    return show_down(length, current_settings().display)
+
+
+def exact(length: int) -> str:
+    """A length to the last nanometre, with its unit: for a tooltip or a note beside ≈."""
+    return exact_text(length, current_settings().unit)
+
+
+def typed(length: int) -> str:
+    """A length as a form field holds it: reads back as exactly this length."""
+    return typed_text(length, current_settings().unit)
+
+
+def volume(mm3: int) -> str:
+    """A volume in board feet or m³, by the shop's unit."""
+    return show_volume(mm3, current_settings().unit)
+
+
+def day(moment: date | datetime) -> str:
+    """A day as `31 Jan 2030`, the same in every country's order."""
+    return f"{moment.day} {moment:%b} {moment.year}"
+
+
+def moment(when: datetime) -> str:
+    """A day and time as `31 Jan 2030, 14:05`."""
+    return f"{day(when)}, {when:%H:%M}"
+
+
+def lasting(seconds: int) -> str:
+    """How long something has been going on; coarse, so that a page does not change every second.
+
+    >>> lasting(3), lasting(44), lasting(60), lasting(3599)
+    ('just begun', 'under way for 40 seconds', 'under way for 1 minute', 'under way for 59 minutes')
+    """
+    if seconds < 10:
+        return "just begun"
+    return f"under way for {f'{seconds // 10 * 10} seconds' if seconds < 60 else counted(seconds // 60, 'minute')}"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """A number with its noun.
+
+    >>> counted(1, "piece"), counted(1200, "piece"), counted(2, "glue-up of ash", "glue-ups of ash")
+    ('1 piece', '1,200 pieces', '2 glue-ups of ash')
+    """
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+def percent(share: float | Fraction) -> str:
+    """A share from 0 to 1 in whole per cent.
+
+    >>> percent(0.634)
+    '63 %'
+    """
+    return f"{float(share) * 100:.0f} %"
+
+
+def register(app: Flask) -> None:
+    """Gives all templates the filters, and `settings`, `shop_name`, `unit`, `scheme`, `here`, `may_enter`."""
+    app.jinja_env.filters.update(
+        measure=measure,
+        measure_down=measure_down,
+        exact=exact,
+        typed=typed,
+        volume=volume,
+        board_feet=lambda mm3: f"{float(board_feet(mm3)):.2f}",
+        day=day,
+        moment=moment,
+        code=shown_code,
+        counted=counted,
+        lasting=lasting,
+        outline=draw_outline,
+        percent=percent,
+        unbroken=unbroken,
+        written=written,
+        worth_figures=worth_figures,
+    )
+    app.context_processor(_known_everywhere)
+
+
+def _known_everywhere() -> dict[str, Any]:
+    settings = current_settings()
+    scheme = session.get("scheme", "auto")
+    return {
+        "program_version": __version__,
+        "settings": settings,
+        "shop_name": settings.shop_name if access_control.host_is_known() else "",
+        "unit": settings.unit.value,
+        "scheme": scheme if scheme in SCHEMES else "auto",
+        "here": _PLACES.get(request.blueprint or "", ""),
+        "may_enter": access_control.may_enter(),
+        "signed_in": access_control.signed_in(),
+    }

@@ -1,0 +1,1 @@
+"""Sheets, rolls and test sheets as PDF."""

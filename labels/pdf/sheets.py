@@ -1,0 +1,232 @@
+"""Labels as a PDF with exact sizes: sheets, rolls, test sheets.
+
+Knows how shapes become PDF and which label goes in which cell. Knows nothing of
+how a label looks: that is `labels.drawing`. The same labels give the same bytes.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from hashlib import sha256
+from io import BytesIO
+from itertools import chain, repeat
+from typing import Any
+
+from reportlab import rl_config
+from reportlab.pdfbase.pdfdoc import PDFImageXObject
+from reportlab.pdfgen.canvas import Canvas
+
+from labels.drawing import LabelText, draw_label
+from labels.errors import CannotPrint
+from labels.pdf.measuring_strips import strips_on
+from labels.pdf.printer import TRUE, Tone
+from labels.pdf.test_sheet import cut_marks as cut_marks_of
+from labels.pdf.test_sheet import label_to_measure, ruler_label, sheet_to_test
+from labels.photos.print_photo import Ready
+from labels.shapes import Area, Blocks, Photo, Point, Shape, Stroke, Text, moved
+from labels.stock import Stock, checked_copies, checked_start
+from labels.typesetting.fonts import MM_PER_POINT, Face, font_of, runs_of
+
+# In mm: far more than roundings in a PDF, far less than a dot.
+HAIR = 0.002
+
+
+class NothingToPrint(CannotPrint):
+    """A sheet was asked for without a label to go on it."""
+
+
+def sheet_pdf(
+    labels: Iterable[LabelText],
+    stock: Stock,
+    *,
+    start_cell: int = 1,
+    copies: int = 1,
+    ruler: bool = False,
+    cut_marks: bool = False,
+) -> bytes:
+    """The labels as a PDF, one after the other from `start_cell` on; rolls have one label a page.
+
+    Each comes `copies` times, side by side. They are taken from `labels` one at a time. `ruler` gives the first cell to
+    a scale that shows whether the page was printed at 100 %; `cut_marks` puts a small cross at the corners of the
+    cells. Raises CannotPrint with a sentence to show.
+    """
+    first, copies = checked_start(stock, start_cell) - 1, checked_copies(copies)
+    repeated: Iterator[LabelText] = chain.from_iterable(repeat(label, copies) for label in labels)
+    begin = next(repeated, None)
+    if begin is None:
+        raise NothingToPrint("There is no label to print: none was chosen and none waits. Choose the pieces to label.")
+    paper = _Paper(stock, "Labels")
+    waiting: Iterator[LabelText | None] = chain([None] if ruler else [], [begin], repeated)
+    for place, label in enumerate(waiting, start=first):
+        cell = place % stock.cells + 1
+        if place == first or cell == 1:
+            paper.next_page()
+            paper.draw(cut_marks_of(stock) if cut_marks else [])
+        if label is None:
+            paper.draw(ruler_label(stock, cell))
+        else:
+            left, top = stock.corner(cell)
+            paper.draw(moved(shape, float(left), float(top)) for shape in draw_label(label, stock, cell))
+    return paper.finished()
+
+
+def test_sheet_pdf(stock: Stock, *, corrected: bool = False) -> bytes:
+    """One page that shows whether sheets come out at 100 % and where the labels lie: outlines, scales, sentences.
+
+    A roll has a second label with the lines that are measured. The stock's correction is left out, for its measures
+    are taken on an uncorrected page, unless `corrected` asks to see what it does.
+    """
+    paper = _Paper(stock if corrected else replace(stock, correction=TRUE), "Test sheet for labels")
+    paper.next_page()
+    paper.draw(sheet_to_test(stock))
+    if stock.is_roll:
+        paper.next_page()
+        paper.draw(label_to_measure(stock))
+    return paper.finished()
+
+
+def measuring_strips_pdf(stock: Stock) -> bytes:
+    """One page, on the stock's paper, with the strips by which a piece is measured in a photo."""
+    paper = _Paper(replace(stock, correction=TRUE), "Strips to measure by")
+    paper.next_page()
+    paper.draw(strips_on(float(stock.page.width), float(stock.page.height)))
+    return paper.finished()
+
+
+class _Paper:
+    """A PDF being written; takes shapes in mm from the page's top left."""
+
+    def __init__(self, stock: Stock, title: str) -> None:
+        # Binary streams instead of ASCII: a fifth smaller. The library knows this only as a setting for all.
+        rl_config.useA85 = 0
+        self._stock = stock
+        self._height = float(stock.page.height) / MM_PER_POINT
+        self._begun = False
+        self._canvas = Canvas(
+            BytesIO(),
+            pagesize=(float(stock.page.width) / MM_PER_POINT, self._height),
+            pageCompression=1,
+            invariant=1,
+            initialFontName=font_of(Face.REGULAR).fontName,
+        )
+        font_of(Face.BOLD)
+        self._canvas.setTitle(f"{title}: {stock.name}")
+        # ISO 32000-1, table 150: print dialogs that heed it begin at 100 %
+        self._canvas.setViewerPreference("PrintScaling", "None")
+
+    def draw(self, shapes: Iterable[Shape]) -> None:
+        for shape in shapes:
+            match shape:
+                case Blocks():
+                    self._blocks(shape)
+                case Area():
+                    self._area(shape)
+                case Stroke():
+                    self._stroke(shape)
+                case Text():
+                    self._text(shape)
+                case Photo():
+                    self._photo(shape)
+
+    def next_page(self) -> None:
+        if self._begun:
+            self._canvas.showPage()
+        self._begun = True
+        true = self._stock.correction
+        if true != TRUE:
+            # From the top left, as the correction is reckoned; the PDF counts from the bottom left.
+            right, lower = float(true.right) / MM_PER_POINT, float(true.lower) / MM_PER_POINT
+            across, down = float(true.across), float(true.down)
+            self._canvas.transform(across, 0, 0, down, right, self._height * (1 - down) - lower)
+
+    def finished(self) -> bytes:
+        self._canvas.showPage()
+        written: bytes = self._canvas.getpdfdata()
+        return written
+
+    def _point(self, x: float, y: float) -> tuple[float, float]:
+        return x / MM_PER_POINT, self._height - y / MM_PER_POINT
+
+    def _blocks(self, shape: Blocks) -> None:
+        """All blocks as one path in whole module units, so that neighbours share their edges exactly."""
+        x, y = self._point(shape.left, shape.top)
+        unit = shape.unit / MM_PER_POINT
+        self._canvas.saveState()
+        self._canvas.setFillGray(0)
+        self._canvas.transform(unit, 0, 0, -unit, x, y)
+        self._canvas.addLiteral(" ".join(f"{x} {y} {wide} {high} re" for x, y, wide, high in shape.blocks) + " f")
+        self._canvas.restoreState()
+
+    def _area(self, shape: Area) -> None:
+        self._canvas.setFillGray(shape.shade)
+        self._canvas.addLiteral(f"{self._path(shape.points)} h f")
+
+    def _stroke(self, shape: Stroke) -> None:
+        self._canvas.setStrokeGray(shape.shade)
+        self._canvas.setLineWidth(shape.width / MM_PER_POINT)
+        self._canvas.setDash([dash / MM_PER_POINT for dash in shape.dashes])
+        self._canvas.addLiteral(" ".join(map(self._path, shape.lines)) + " S")
+
+    def _path(self, points: Sequence[Point]) -> str:
+        """Lines from point to point: the library's own way to write numbers takes most of a drawing's time."""
+        high = self._height
+        places = [f"{_figures(x / MM_PER_POINT)} {_figures(high - y / MM_PER_POINT)}" for x, y in points]
+        return f"{places[0]} m {' l '.join(places[1:])} l"
+
+    def _text(self, shape: Text) -> None:
+        self._canvas.setFillGray(shape.shade)
+        x, y = self._point(shape.x, shape.baseline)
+        for font, run in runs_of(shape.text, shape.face):
+            self._canvas.setFont(font, shape.size)
+            self._canvas.drawString(x, y, run)
+            x += self._canvas.stringWidth(run, font, shape.size)
+
+    def _photo(self, shape: Photo) -> None:
+        """The photo's own bytes: the library's way takes every picture apart to tell it from the others."""
+        ready, box = shape.ready, shape.box
+        if ready.tone is Tone.BLACK:
+            # Renderers fill every dot that a box touches: a rounding beyond its last one would stretch the photo.
+            box = box.shrunk(HAIR)
+        x, y = self._point(box.left, box.bottom)
+        name = sha256(ready.content + f"{ready.across} {ready.tone}".encode()).hexdigest()
+        document: Any = self._canvas._doc
+        key = document.getXObjectName(name)
+        if key not in document.idToObject:
+            document.Reference(_embedded(name, ready), key)
+            document.addForm(name, document.idToObject[key])
+        self._canvas._currentPageHasImages = 1
+        self._canvas.saveState()
+        self._canvas.transform(box.width / MM_PER_POINT, 0, 0, box.height / MM_PER_POINT, x, y)
+        self._canvas.addLiteral(f"/{key} Do")
+        self._canvas.restoreState()
+        self._canvas._formsinuse.append(name)
+
+
+def _figures(points: float) -> str:
+    """A number as finely as the library writes it: about seven figures."""
+    large = abs(points)
+    return f"{points:.6f}" if large < 10 else f"{points:.5f}" if large < 100 else f"{points:.4f}"
+
+
+class _Picture(PDFImageXObject):  # type: ignore[misc]
+    """An image of the library that lets go of its bytes once they are written: a PDF is not held three times over."""
+
+    def format(self, document: Any) -> bytes:
+        written: bytes = super().format(document)
+        self.streamContent = b""
+        return written
+
+
+def _embedded(name: str, ready: Ready) -> Any:
+    """A photo as an object of the PDF: ISO 32000-1, 8.9.5, with DCTDecode for a JPEG and FlateDecode for dots."""
+    image: Any = _Picture(name)
+    image.width, image.height, image.colorSpace = ready.across, ready.down, "DeviceGray"
+    if ready.tone is Tone.GREY:
+        image.bitsPerComponent, image._filters, image.streamContent = 8, ("DCTDecode",), ready.content
+    else:
+        image.bitsPerComponent, image._filters = 1, ("FlateDecode",)
+        # Dots hardly pack: more pains make them a hundredth smaller in twice the time.
+        image.streamContent = zlib.compress(ready.content, 1)
+    return image

@@ -1,0 +1,1 @@
+"""Photos prepared for printing."""

@@ -1,0 +1,112 @@
+"""Looking for tags: a whole photo pass after pass, then once more and closely wherever something is half read.
+
+Knows when to look on and when to stop. The decoder is zxing-cpp; of what it says
+only whole QR symbols count, and of those only what the caller knows as a tag.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+
+import zxingcpp
+from PIL import Image
+
+from labels.reading.filters import Pass, broad_passes, deep_passes
+from labels.reading.findings import Corners, Findings, Reading, SeenCode, SeenText, moved, side_of
+
+CodeOf = Callable[[str], str | None]
+"""The code in the text of a symbol, None where it is no tag's."""
+
+SMALLEST = 250
+"""A whole photo is not shrunk to less than this, in pixels: a tag in it would be too coarse."""
+
+DEEP_PIXELS = 1_200_000
+"""A photo in which nothing was read is brought to so many pixels for the costly filters."""
+
+CLOSE_SIDE = 135.0
+"""The side in pixels to which a half-read symbol is brought for the filters: about five pixels a module."""
+
+LEAST_SIDE = 15.0
+"""What seems a symbol and is smaller than this, in pixels, is none: not even one pixel a module."""
+
+MOST_HALF = 12
+"""Half-read places that are looked at closely; a shelf of bare finder patterns is no shelf of tags."""
+
+
+def read_photo(picture: Image.Image, code_of: CodeOf) -> Reading:
+    """All tags in a photo, however many."""
+    grey = _grey(picture)
+    findings = Findings()
+    for each in broad_passes(grey, SMALLEST):
+        _look(each, code_of, findings)
+    _look_deeper(grey, code_of, findings)
+    return findings.told()
+
+
+def read_still(picture: Image.Image, code_of: CodeOf) -> Reading:
+    """The first tag that is read in a picture of a live camera: the next picture comes at once, so not all is tried."""
+    grey = _grey(picture)
+    findings = Findings()
+    for each in broad_passes(grey, SMALLEST):
+        _look(each, code_of, findings)
+        if findings.seen:
+            return findings.told()
+    _look_deeper(grey, code_of, findings)
+    return findings.told()
+
+
+def _grey(picture: Image.Image) -> Image.Image:
+    return picture if picture.mode == "L" else picture.convert("L")
+
+
+def _look(one: Pass, code_of: CodeOf, findings: Findings, left: float = 0.0, top: float = 0.0) -> bool:
+    """Notes what one pass shows; whether a tag was in it."""
+    read = False
+    for symbol in _symbols(one.picture):
+        corners = moved(_corners(symbol.position), left, top, one.scale)
+        if not symbol.valid:
+            if side_of(corners) >= LEAST_SIDE:
+                findings.add_half(corners)
+            continue
+        code = code_of(symbol.text)
+        if code is None:
+            findings.add_text(SeenText(symbol.text, corners))
+        else:
+            findings.add_code(SeenCode(code, symbol.text, corners))
+            read = True
+    return read
+
+
+def _symbols(picture: Image.Image) -> Iterable[zxingcpp.Barcode]:
+    """Whole and half symbols. QR alone: in noise the simpler kinds of code are found where there is none."""
+    formats = zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)
+    return zxingcpp.read_barcodes(picture, formats=formats, return_errors=True, try_invert=False)
+
+
+def _corners(position: zxingcpp.Position) -> Corners:
+    a, b, c, d = (position.top_left, position.top_right, position.bottom_right, position.bottom_left)
+    return ((a.x, a.y), (b.x, b.y), (c.x, c.y), (d.x, d.y))
+
+
+def _look_deeper(picture: Image.Image, code_of: CodeOf, findings: Findings) -> None:
+    """Every half-read place by itself, brought to one size, through all filters until it is read; else the whole."""
+    for corners in list(findings.half)[:MOST_HALF]:
+        part, left, top = _part(picture, corners)
+        for each in deep_passes(part, CLOSE_SIDE / side_of(corners)):
+            if _look(each, code_of, findings, left, top):
+                break
+    if not findings.seen:
+        scale = min(1.0, math.sqrt(DEEP_PIXELS / (picture.width * picture.height)))
+        for each in deep_passes(picture, scale):
+            if _look(each, code_of, findings):
+                break
+
+
+def _part(picture: Image.Image, corners: Corners) -> tuple[Image.Image, int, int]:
+    """What lies around a place, half a side more each way, and where it begins."""
+    around = side_of(corners) * 0.5
+    left, top = (max(0, int(min(each[axis] for each in corners) - around)) for axis in (0, 1))
+    right = min(picture.width, int(max(x for x, _ in corners) + around) + 1)
+    bottom = min(picture.height, int(max(y for _, y in corners) + around) + 1)
+    return picture.crop((left, top, max(right, left + 1), max(bottom, top + 1))), left, top

@@ -1,0 +1,56 @@
+"""Pages of a full rack beside those of a small one."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from contextlib import ExitStack
+from dataclasses import replace
+from pathlib import Path
+
+from flask.testing import FlaskClient
+
+from inventory.services.rack import tagging
+from inventory.services.rack.tagging import NewPiece
+from inventory.shop import Shop
+from inventory.web import create_app
+from tests.bench.timing import Compared, side_by_side
+from tests.fill import racks
+
+PAGES = {
+    "the rack as pictures": "/rack",
+    "the rack as a table": "/rack?view=table",
+    "ash, at least 12 in long, widest first": "/rack?species=ash&length=12&sort=widest",
+    "the first page": "/",
+}
+
+
+def full_rack_beside_small(many: int, few: int, times: int) -> Iterator[Compared]:
+    """The pages of a shop with `many` tags and of one with `few`, by the app itself, without a network."""
+    with ExitStack() as stack:
+        small, full = (_visitor(stack, tags) for tags in (few, many))
+        for what, path in PAGES.items():
+            yield side_by_side(
+                what,
+                (f"{few:,} tags", lambda path=path: _get(small, path)),
+                (f"{many:,} tags", lambda path=path: _get(full, path)),
+                times,
+            )
+
+
+def _visitor(stack: ExitStack, tags: int) -> FlaskClient:
+    """A browser before a shop with so many tags."""
+    folder = stack.enter_context(tempfile.TemporaryDirectory())
+    shop = stack.enter_context(Shop.open(Path(folder) / "shop"))
+    rack = racks.make_rack(1, tags, racks.Shop.MIXED)
+    wanted = [
+        replace(rack[number % len(rack)], tag="", count=1, location=f"wall {number % 40}") for number in range(tags)
+    ]
+    tagging.tag_all(shop, [NewPiece(offcut) for offcut in wanted])
+    return create_app(shop).test_client()
+
+
+def _get(visitor: FlaskClient, path: str) -> None:
+    answer = visitor.get(path)
+    if answer.status_code != 200:
+        raise SystemExit(f"{path} answers {answer.status}.")

@@ -1,0 +1,81 @@
+"""The search beside two general-purpose solvers, and a mixed rack beside racks of one unit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from statistics import median
+
+from inventory.core.offcuts import Offcut
+from inventory.cutting.costs import Preference
+from inventory.fill.plan import Plan
+from inventory.fill.rack_table import table_of
+from inventory.fill.request import BoardRequest, Grain
+from inventory.orders.answer import fill_rack
+from tests.bench.timing import Compared, seconds, side_by_side
+from tests.fill.brute_force import Key, key_of
+from tests.fill.integer_programs import Question
+from tests.fill.racks import Shop, make_rack, make_request
+from tests.solver.general_solvers import SOLVERS, OutOfTime, Solver
+
+SEED = 1
+OF_ONE_UNIT = (Shop.SIXTEENTHS, Shop.SIXTY_FOURTHS, Shop.WHOLE_MM)
+
+
+def search_beside_solvers(pieces: int, shop: Shop, times: int, limit: float) -> Iterator[Compared]:
+    """The best edge-grain fill of each preference, by all three, from the very same rack; all must find the same.
+
+    The search's time begins with the rack as a table of numbers, as the database gives it, and
+    ends with the cuts. A solver's is that of its solving alone: its programme was built before, from
+    what each piece can give, like pieces counted together. It answers the whole order: first the first cost, then the
+    second one at that. Who has proven nothing after `limit` seconds by the clock gives up; told
+    is what the processor has spent on it by then.
+    """
+    rack = make_rack(SEED, pieces, shop)
+    request = make_request(SEED, rack, shop, Grain.EDGE)
+    for prefer in Preference:
+        what = f"{prefer.value}, {pieces:,} pieces, {shop.value}"
+        yield from _one_preference(what, rack, replace(request, prefer=(prefer,), fills=1), times, limit)
+
+
+def _one_preference(
+    what: str, rack: Sequence[Offcut], asked: BoardRequest, times: int, limit: float
+) -> Iterator[Compared]:
+    [prefer] = asked.prefer
+    plans: list[Plan] = []
+    table = table_of(rack)
+    by_search = median(seconds(lambda: plans.append(fill_rack(table, asked))) for _ in range(times))
+    [fill] = plans[0].fills
+    own = key_of(fill, asked)
+    question = Question(rack, [asked], prefer)
+    for name, solver in SOLVERS.items():
+        found: list[Key | None] = []
+        took = seconds(lambda solver=solver, found=found: found.append(_best(question, solver, limit)))
+        if found not in ([None], [own]) or not fill.proven:
+            raise SystemExit(f"{what}: the search finds {own}, {name} {found}.")
+        yield Compared(what, "search", by_search, name, took, found == [None])
+
+
+def _best(question: Question, solver: Solver, limit: float) -> Key | None:
+    """What the best fill costs; None where the solver has no proof within the limit."""
+    try:
+        found = question.best(solver, limit)
+    except OutOfTime:
+        return None
+    return None if found is None else found[0]
+
+
+def mixed_beside_one_unit(pieces: int, times: int) -> Iterator[Compared]:
+    """All four preferences, three fills each: a rack in inches and mm beside racks that keep to one grid."""
+    mixed_rack = make_rack(SEED, pieces, Shop.MIXED)
+    for grain in (Grain.EDGE, Grain.FACE):
+        mixed = make_request(SEED, mixed_rack, Shop.MIXED, grain)
+        for shop in OF_ONE_UNIT:
+            rack = make_rack(SEED, pieces, shop)
+            request = make_request(SEED, rack, shop, grain)
+            yield side_by_side(
+                f"{grain.value} grain, {pieces:,} pieces, four preferences",
+                (shop.value, lambda rack=rack, request=request: fill_rack(rack, request)),
+                ("mixed", lambda mixed=mixed: fill_rack(mixed_rack, mixed)),
+                times,
+            )

@@ -1,0 +1,146 @@
+"""`rackful fill` of several boards: counted, filled together, told as it goes, and cut short by Ctrl-C."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from inventory.cli.program import AnswerIsNo
+from inventory.cli.progress import best_of
+from inventory.fill.plan import Plan
+from inventory.services.boards.several_boards import Found
+from tests.cli.conftest import Rackful
+from tests.solver.hand_written import EDGE_BOARD
+
+RACK = (
+    "tag,species,length,width,thickness,face_a,face_b,count\n"
+    "0000011,ash,30 in,6 in,1 in,planed,planed,2\n"
+    ",cherry,40 in,5 in,1 in,planed,rough,2\n"
+)
+BOARD = ("--length", "9 in", "--width", "3 in", "--thickness", "1 in")
+
+
+@pytest.fixture
+def rack(tmp_path: Path) -> Path:
+    place = tmp_path / "rack.csv"
+    place.write_text(RACK)
+    return place
+
+
+def request_file(tmp_path: Path, name: str, **asked: object) -> Path:
+    place = tmp_path / name
+    place.write_text(json.dumps({"length": "9 in", "width": "3 in", "thickness": "1 in", **asked}))
+    return place
+
+
+def test_how_many_boards_there_are_is_told_with_the_plan_of_all(rackful: Rackful, rack: Path) -> None:
+    done = rackful("fill", "--rack", rack, *BOARD, "--how-many", "--json")
+    assert (done.code, done.err) == (0, "")
+    counted = done.document["how_many"]
+    assert counted["boards"] == counted["at_most"] == done.document["request"]["count"] > 3
+    [fill] = done.document["fills"]
+    assert {cut["board"] for cut in fill["cuts"]} == set(range(counted["boards"]))
+    in_words = rackful("fill", "--rack", rack, *BOARD, "--how-many").out
+    assert in_words.startswith(f"{counted['boards']} such boards are in the rack, and never more.\n\n")
+
+
+def test_where_no_such_board_is_in_the_rack_the_answer_is_no(rackful: Rackful, rack: Path) -> None:
+    done = rackful("fill", "--rack", rack, *BOARD, "--length", "50 in", "--how-many")
+    assert done.code == 1
+    assert done.out.startswith("No such board is in the rack.\n\nBoard 50 × 3 × 1 in, edge grain\n")
+    assert done.err.startswith("The rack can't fill this board: 3 1/8 in of width is missing.")
+
+
+def test_boards_of_several_requests_are_filled_together(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
+    board = request_file(tmp_path, "board.json", count=2)
+    shelf = request_file(tmp_path, "shelf.json", width="4 in")
+    asked = ("fill", "--rack", rack, "--request", board, "--request", shelf, "--prefer", "least-waste")
+    done = rackful(*asked, "--json")
+    assert (done.code, done.err) == (0, "")
+    assert done.document["request"]["count"] == 2
+    assert [each["width"] for each in done.document["beside"]] == ["101.6 mm"]
+    assert {cut["board"] for cut in done.document["fills"][0]["cuts"]} == {0, 1, 2}
+    told = rackful(*asked).out
+    assert told.startswith("2 boards 9 × 3 × 1 in, edge grain\nBoard 9 × 4 × 1 in, edge grain\n\nFill 1: best by")
+    assert "Glue-up 3, for board 3: 9 × 4 × 1 in" in told
+
+
+def test_too_many_boards_together_lack_what_they_lack_together(rackful: Rackful, rack: Path) -> None:
+    done = rackful("fill", "--rack", rack, *BOARD, "--count", 40)
+    assert done.code == 1
+    assert "The rack can't fill these boards together." in done.out
+    assert done.err.startswith("The rack can't fill these boards together: ")
+
+
+def test_several_kinds_are_not_counted(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
+    board = request_file(tmp_path, "board.json")
+    done = rackful("fill", "--rack", rack, "--request", board, "--request", board, "--how-many")
+    assert (done.code, done.out) == (2, "")
+    assert done.err == (
+        "Boards of one kind can be counted, not of several. Name one board, or ask for all of them together.\n"
+    )
+    both = rackful("fill", "--rack", rack, *BOARD, "--count", 3, "--how-many")
+    assert both.code == 2
+    assert both.err.startswith("--how-many finds how many boards there are; --count asks for so many. Leave one out.")
+
+
+class Terminal(io.StringIO):
+    """Standard error of somebody who sits there."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def until_it_is_enough(*answers: Found) -> Iterator[Found]:
+    """Answers, and then Ctrl-C."""
+    yield from answers
+    raise KeyboardInterrupt
+
+
+def test_ctrl_c_takes_the_best_so_far_and_the_progress_leaves_no_trace(monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = Plan(EDGE_BOARD, ())
+    monkeypatch.setattr(sys, "stderr", terminal := Terminal())
+    found, stopped = best_of(until_it_is_enough(Found(4, 9, plan)))
+    assert (found, stopped) == (Found(4, 9, plan), True)
+    line = "4 boards found so far, at most 9. Ctrl-C: this is enough"
+    assert terminal.getvalue() == f"\r{line}\r{' ' * len(line)}\r"
+
+
+def test_nothing_is_told_on_the_way_where_nobody_looks(capsys: pytest.CaptureFixture[str]) -> None:
+    plan = Plan(EDGE_BOARD, ())
+    assert best_of(iter([Found(4, 9, plan), Found(9, 9, plan)])) == (Found(9, 9, plan), False)
+    assert capsys.readouterr().err == ""
+
+
+def test_ctrl_c_before_anything_was_found_says_so() -> None:
+    with pytest.raises(AnswerIsNo) as ended:
+        best_of(until_it_is_enough(Found(2, None, None)))
+    assert str(ended.value) == "Stopped before anything was found. Give it longer, or ask for fewer boards."
+
+
+def test_the_answer_of_a_shop_that_was_cut_short_says_so(
+    rackful: Rackful, rack: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from inventory.services.boards import several_boards
+
+    whole = several_boards.better_answers
+
+    def cut_short(*question: object) -> Iterator[Found]:
+        best = next(each for each in whole(*question) if each.plan)  # type: ignore[arg-type]
+        yield from until_it_is_enough(best)
+
+    monkeypatch.setattr(several_boards, "better_answers", cut_short)
+    done = rackful("fill", "--rack", rack, *BOARD, "--how-many")
+    assert done.code == 0
+    assert done.err == "Note: stopped; this is the best so far.\n"
+
+
+def test_of_several_requests_the_file_to_mend_is_named(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
+    board, shelf = request_file(tmp_path, "board.json"), request_file(tmp_path, "shelf.json", fills=0)
+    done = rackful("fill", "--rack", rack, "--request", board, "--request", shelf)
+    assert (done.code, done.out, done.err) == (2, "", '"shelf.json": fills must be 1 to 10, not 0.\n')

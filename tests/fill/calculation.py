@@ -1,0 +1,221 @@
+"""What one piece can give, counted out strip by strip (cutting model, sections 3 to 5, 7 and 9).
+
+For tests alone. Written from the cutting model's text, without formulas of
+counting: strips and lengths are laid side by side until the next does not fit.
+Shares no code with `inventory.cutting` and the search; from `tests.verify`
+it takes what the bands ask for, no more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from inventory.core.offcuts import Face, Offcut
+from inventory.fill.request import BoardRequest, Grain
+from tests.verify.asked import Ask, asks
+
+
+@dataclass(frozen=True)
+class Choice:
+    """`taken` strips (of an accent on edge: leaves) or whole lengths (face grain) of one piece; `strips` in all."""
+
+    taken: int
+    adds: int
+    loss: int
+    dirty: int
+    strips: int
+
+
+@dataclass(frozen=True)
+class Closing:
+    """`taken` whole lengths, `strips` in all, and then the closing strip, `least` to `most` wide."""
+
+    taken: int
+    strips: int
+    adds: int
+    least: int
+    most: int
+    kept_up_to: int
+    loss_unkept: int
+    beside: int
+    area: int
+    dirty: int
+
+    def loss(self, closing_width: int) -> int:
+        """mm³ lost where the closing strip is this wide: what is beside it goes back, if large enough."""
+        if closing_width > self.kept_up_to:
+            return self.loss_unkept
+        return self.loss_unkept - self.area * (self.beside - closing_width) // 10**18
+
+
+@dataclass(frozen=True)
+class Gives:
+    """All that a piece can give, and its weight under clear-out (in thousandths)."""
+
+    choices: tuple[Choice, ...]
+    closings: tuple[Closing, ...]
+    weight: int
+
+
+def gives(offcut: Offcut, request: BoardRequest, ask: Ask | None = None) -> Gives:
+    """Every choice that one piece of `offcut` offers to a pool or accent; none where it can't serve.
+
+    Without `ask` the board is one pool.
+    """
+    [asked, *_] = [ask] if ask else asks(request)
+    weight = _weight(offcut.tagged_on, request.on)
+    if not asked.takes(offcut.species):
+        return Gives((), (), weight)
+    if asked.is_accent:
+        return Gives(_accent(offcut, request, asked), (), weight)
+    if request.grain is Grain.EDGE:
+        return Gives(_edge(offcut, request), (), weight)
+    return Gives(*_face(offcut, request), weight)
+
+
+def target(request: BoardRequest) -> int:
+    """The width that the glue-up must reach."""
+    return request.width + request.allowances.side_trim
+
+
+def most_width(rack: Sequence[Offcut], request: BoardRequest) -> int:
+    """The width of a glue-up of everything on the rack that serves."""
+    return sum(offcut.count * max((c.adds for c in gives(offcut, request).choices), default=0) for offcut in rack)
+
+
+def _weight(tagged_on: date | None, on: date) -> int:
+    days = (on - tagged_on).days if tagged_on else 0
+    days = min(max(days, 0), 730)
+    return 1000 - (750 * days) // 730
+
+
+def _clean(offcut: Offcut, request: BoardRequest) -> int:
+    off = 0
+    for face in (offcut.face_a, offcut.face_b):
+        if face is Face.ROUGH:
+            off += request.allowances.rough_face
+        elif face is Face.FINISHED:
+            off += request.allowances.finished_face
+        else:
+            off += request.allowances.planed_face
+    return offcut.thickness - off
+
+
+def _laid_side_by_side(room: int, each: int, kerf: int) -> int:
+    """How many of `each` fit in `room` with a kerf between them."""
+    many, used = 0, each
+    while used <= room:
+        many += 1
+        used += kerf + each
+    return many
+
+
+def _edge(offcut: Offcut, request: BoardRequest) -> tuple[Choice, ...]:
+    a = request.allowances
+    clean = _clean(offcut, request)
+    if clean < max(1, a.thinnest_lamination):
+        return ()
+    strip, room = request.thickness + a.flattening, offcut.width - a.edge_jointing
+    return tuple(
+        Choice(taken, taken * clean, loss, dirty, taken) for taken, loss, dirty in _ripped(offcut, request, strip, room)
+    )
+
+
+def _accent(offcut: Offcut, request: BoardRequest, ask: Ask) -> tuple[Choice, ...]:
+    """Strips of an accent: leaves resawn from ripped strips on edge, narrow rips laid flat."""
+    a = request.allowances
+    clean, height = _clean(offcut, request), request.thickness + a.flattening
+    if request.grain is Grain.FACE:
+        if clean < height:
+            return ()
+        ripped = _ripped(offcut, request, ask.each + 2 * a.edge_jointing, offcut.width)
+        return tuple(Choice(taken, taken * ask.each, loss, dirty, taken) for taken, loss, dirty in ripped)
+    leaves = _laid_side_by_side(clean, ask.each + a.leaf_clean, a.resaw_kerf) or int(clean >= ask.each)
+    found = []
+    for strips, loss, dirty in _ripped(offcut, request, height, offcut.width - a.edge_jointing):
+        found += [
+            Choice(taken, taken * ask.each, loss, dirty, taken)
+            for taken in range((strips - 1) * leaves + 1, strips * leaves + 1)
+        ]
+    return tuple(found)
+
+
+def _ripped(offcut: Offcut, request: BoardRequest, strip: int, room: int) -> Iterator[tuple[int, int, int]]:
+    """Strips ripped, mm³ lost and mm² cleaned, strip after strip, length after length."""
+    a = request.allowances
+    strip_length = request.length + a.end_trim
+    across = _laid_side_by_side(room, strip, a.rip_kerf)
+    left_long: int = offcut.length
+    for ripped_fully in range(_laid_side_by_side(offcut.length, strip_length, a.crosscut_kerf)):
+        left_long -= strip_length + a.crosscut_kerf
+        beside = room
+        for rips in range(1, across + 1):
+            beside -= strip + a.rip_kerf
+            kept = _kept(left_long, offcut.width, offcut.thickness, request)
+            kept += _kept(strip_length, beside, offcut.thickness, request)
+            rest = room - across * (strip + a.rip_kerf)
+            kept += ripped_fully * _kept(strip_length, rest, offcut.thickness, request)
+            dirty = _dirty(offcut, (ripped_fully + 1) * strip_length)
+            yield ripped_fully * across + rips, _whole(offcut) - kept, dirty
+
+
+def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[Choice, ...], tuple[Closing, ...]]:
+    a = request.allowances
+    strip_length = request.length + a.end_trim
+    lengths = _laid_side_by_side(offcut.length, strip_length, a.crosscut_kerf)
+    parted = _parted(offcut, request)
+    if _clean(offcut, request) < request.thickness + a.flattening or not lengths or parted is None:
+        return (), ()
+    strips, glued = parted
+    whole, closing = [], []
+    for crosscut in range(1, lengths + 1):
+        left_long = offcut.length - crosscut * (strip_length + a.crosscut_kerf)
+        lost = _whole(offcut) - _kept(left_long, offcut.width, offcut.thickness, request)
+        dirty = _dirty(offcut, crosscut * strip_length)
+        whole.append(Choice(crosscut, crosscut * glued, lost, dirty, crosscut * strips))
+        beside = offcut.width - 2 * a.edge_jointing - a.rip_kerf
+        can_be_kept = strip_length >= a.keep_length and offcut.thickness >= a.keep_thickness
+        closing.append(
+            Closing(
+                taken=crosscut - 1,
+                strips=(crosscut - 1) * strips,
+                adds=(crosscut - 1) * glued,
+                least=a.min_strip_width,
+                most=min(glued, a.max_strip_width),
+                kept_up_to=beside - max(a.keep_width, 1) if can_be_kept else -1,
+                loss_unkept=lost,
+                beside=beside,
+                area=strip_length * offcut.thickness,
+                dirty=dirty,
+            )
+        )
+    return tuple(whole), tuple(closing)
+
+
+def _parted(offcut: Offcut, request: BoardRequest) -> tuple[int, int] | None:
+    """The fewest strips of one whole length that are not too wide, and what they add; None where all are too narrow."""
+    a = request.allowances
+    for strips in range(1, 10_000):
+        glued = offcut.width - (strips - 1) * a.rip_kerf - strips * 2 * a.edge_jointing
+        if glued <= strips * a.max_strip_width:
+            return (strips, glued) if glued >= strips * a.min_strip_width else None
+    raise ValueError("an offcut wider than 10,000 strips")
+
+
+def _whole(offcut: Offcut) -> int:
+    return offcut.length * offcut.width * offcut.thickness // 10**18
+
+
+def _kept(length: int, width: int, thickness: int, request: BoardRequest) -> int:
+    """mm³ that go back on the rack of a remainder of these sizes."""
+    a = request.allowances
+    if length <= 0 or width <= 0 or length < a.keep_length or width < a.keep_width or thickness < a.keep_thickness:
+        return 0
+    return length * width * thickness // 10**18
+
+
+def _dirty(offcut: Offcut, crosscut: int) -> int:
+    faces = sum(face is not Face.PLANED for face in (offcut.face_a, offcut.face_b))
+    return faces * crosscut * offcut.width // 10**12

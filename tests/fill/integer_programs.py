@@ -1,0 +1,359 @@
+"""The same question put to general-purpose solvers (HiGHS, CP-SAT): what does the best fill cost?
+
+For tests alone. The programme is built from what `tests.fill.calculation` counts out strip
+by strip from the cutting model's text, and from what `tests.verify` says the
+bands and panels ask for; `inventory.cutting` and the search have no part in it.
+
+Widths go in on the common grid of all widths, where they are small whole numbers.
+No solver's answer is believed: it is reckoned anew with whole numbers and must
+meet the solver's own proven bound, to the last mm³ where the solver reckons in whole
+numbers, to the last but one where in floats. The first cost is fixed before the
+second is sought. The next best is asked for with the pieces of all earlier fills forbidden.
+
+A closing strip's loss is a whole number rounded up, so it is a column of its own.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from math import gcd, lcm
+from time import monotonic
+
+from inventory.core.offcuts import Offcut, species_key
+from inventory.cutting.costs import Preference
+from inventory.fill.request import BoardRequest, Grain
+from tests.fill.brute_force import Key, in_order
+from tests.fill.calculation import Choice, Closing, Gives, gives
+from tests.solver.general_solvers import ROUNDING, SECONDS, Answer, NotProven, Programme, Solver, highs
+from tests.verify.asked import Ask, asks
+
+__all__ = ["NotProven", "Question", "best_key", "best_keys"]
+
+
+@dataclass(frozen=True)
+class _Lot:
+    """Like pieces: what each gives to each part, and how many there are."""
+
+    gives: tuple[Gives, ...]
+    count: int
+
+
+@dataclass(frozen=True)
+class _Chosen:
+    """`column` counts the pieces that serve a part with this choice."""
+
+    column: int
+    given: Gives
+    choice: Choice
+
+
+@dataclass(frozen=True)
+class _Closed:
+    """`column` is 1 where a piece closes the glue-up `to`, its strip `width` steps wide; `kept` says what is beside."""
+
+    column: int
+    width: int
+    given: Gives
+    closing: Closing
+    to: int
+    kept: bool
+
+
+@dataclass
+class _Part:
+    """A pool or accent, or those of several glue-ups that the same strips serve; `needs` are theirs.
+
+    `grid` divides every width of the part.
+    """
+
+    request: BoardRequest
+    ask: Ask
+    needs: list[int]
+    grid: int = 1
+    chosen: list[_Chosen] = field(default_factory=list)
+    closed: list[_Closed] = field(default_factory=list)
+
+    @property
+    def shares_strips(self) -> bool:
+        """Whether it matters which strips go to which of several glue-ups; an accent's are all alike."""
+        return len(self.needs) > 1 and not self.ask.is_accent
+
+
+class Question:
+    """Which fill is best under a preference, as an integer programme over all glue-ups together.
+
+    `apart` tells apart all pieces that are not near-copies, so that a fill that takes
+    other pieces can be asked for; else pieces that give the same are counted together.
+
+    `exact` says that the programme allows all that the cutting model allows. Where several
+    glue-ups laid flat share strips, a piece closes one of them at most here: what is
+    found is a fill then, though a better one may exist.
+    """
+
+    def __init__(
+        self, rack: Sequence[Offcut], glue_ups: Sequence[BoardRequest], prefer: Preference, *, apart: bool = False
+    ) -> None:
+        self.prefer = prefer
+        self.parts = _parts(glue_ups)
+        self.exact = not any(part.shares_strips and part.request.grain is Grain.FACE for part in self.parts)
+        self.lots = self._lots(rack, apart)
+        self.model = Programme()
+        self.taken: list[list[int]] = [[] for _ in self.lots]
+        """By lot: the columns that take a piece of it."""
+        self.lost: dict[int, int] = {}
+        """Columns of what is lost of the pieces that give a closing strip, with their weights."""
+        self.cleared: list[int] = []
+        for number, part in enumerate(self.parts):
+            self._columns(number, part)
+            self._sums(part)
+            self._losses(part)
+        for lot, columns in zip(self.lots, self.taken, strict=True):
+            self.model.row(0, lot.count, dict.fromkeys(columns, 1))
+
+    def _lots(self, rack: Sequence[Offcut], apart: bool) -> list[_Lot]:
+        by_age = self.prefer is Preference.CLEAR_OUT
+        known: dict[Hashable, tuple[Gives, ...]] = {}
+        counts: Counter[Hashable] = Counter()
+        for offcut in rack:
+            faces = tuple(sorted((offcut.face_a.value, offcut.face_b.value)))
+            sizes = (offcut.length, offcut.width, offcut.thickness)
+            like: Hashable = (species_key(offcut.species), sizes, faces, offcut.tagged_on if by_age else None)
+            if like not in known:
+                whole = tuple(gives(offcut, part.request, part.ask) for part in self.parts)
+                known[like] = whole if by_age else tuple(replace(given, weight=1000) for given in whole)
+            if any(given.choices for given in known[like]):
+                key = like if apart else known[like]
+                known[key] = known[like]
+                counts[key] += offcut.count
+        return [_Lot(known[key], count) for key, count in counts.items()]
+
+    # --- columns and rows of one part --------------------------------------------------------------
+
+    def _columns(self, number: int, part: _Part) -> None:
+        for lot, taken in zip(self.lots, self.taken, strict=True):
+            for choice in lot.gives[number].choices:
+                part.chosen.append(_Chosen(self.model.column(lot.count), lot.gives[number], choice))
+                taken.append(part.chosen[-1].column)
+        part.grid = gcd(*part.needs, *(each.choice.adds for each in part.chosen))
+        if part.shares_strips:
+            strips = [Fraction(each.choice.adds, each.choice.strips) for each in part.chosen]
+            if any(strip.denominator > 1 for strip in strips):
+                # Strips of no whole width: closing strips would have none either, and are left out.
+                return
+            part.grid = gcd(part.grid, *(strip.numerator for strip in strips))
+        for lot, taken in zip(self.lots, self.taken, strict=True):
+            for closing in lot.gives[number].closings:
+                for to in range(len(part.needs)):
+                    for closed in self._closings(lot.gives[number], closing, to, part.grid):
+                        part.closed.append(closed)
+                        taken.append(closed.column)
+
+    def _closings(self, given: Gives, closing: Closing, to: int, grid: int) -> Iterator[_Closed]:
+        for kept in (False, True):
+            least = closing.least if kept else max(closing.least, closing.kept_up_to + 1)
+            most = min(closing.most, closing.kept_up_to) if kept else closing.most
+            # A closing strip's width is a whole number of grid steps: rounding its limits inwards loses nothing.
+            least, most = -(-least // grid), most // grid
+            if least <= most:
+                chosen, width = self.model.column(1), self.model.column(most, branched=False)
+                self.model.row(0, None, {width: 1, chosen: -least})
+                self.model.row(None, 0, {width: 1, chosen: -most})
+                yield _Closed(chosen, width, given, closing, to, kept)
+
+    def _sums(self, part: _Part) -> None:
+        """Every glue-up as wide as it needs to be."""
+        adds: list[dict[int, int]]
+        if part.shares_strips:
+            whole, adds = self._handed_out(part)
+        else:
+            # One glue-up, or an accent: the sum alone decides.
+            whole = 1
+            adds = [{each.column: each.choice.adds for each in part.chosen}]
+            adds[0] |= {each.column: each.closing.adds for each in part.closed}
+            part.needs = [sum(part.needs)]
+        for to, (need, entries) in enumerate(zip(part.needs, adds, strict=True)):
+            closing = [each for each in part.closed if each.to == to]
+            entries |= {each.width: part.grid * whole for each in closing}
+            need *= whole
+            by = gcd(need, *entries.values())
+            steps = {column: value // by for column, value in entries.items()}
+            self.model.row(need // by, need // by if part.ask.is_accent else None, steps)
+            if closing:
+                # With a closing strip it is exactly as wide, and there is one of them at most.
+                room = max(sum(value * self.model.upper[column] for column, value in steps.items()) - need // by, 0)
+                self.model.row(0, 1, {each.column: 1 for each in closing})
+                self.model.row(
+                    None,
+                    need // by + room,
+                    steps | {each.column: steps.get(each.column, 0) + room for each in closing},
+                )
+
+    def _handed_out(self, part: _Part) -> tuple[int, list[dict[int, int]]]:
+        """How many strips of each width go to each of several glue-ups, as columns; widths times the first number."""
+        supply: dict[Fraction, dict[int, int]] = {}
+        for each in part.chosen:
+            supply.setdefault(Fraction(each.choice.adds, each.choice.strips), {})[each.column] = each.choice.strips
+        for closed in part.closed:
+            if closed.closing.strips:
+                width = Fraction(closed.closing.adds, closed.closing.strips)
+                supply.setdefault(width, {})[closed.column] = closed.closing.strips
+        whole = lcm(*(width.denominator for width in supply))
+        adds: list[dict[int, int]] = [{} for _ in part.needs]
+        for width, columns in supply.items():
+            most = sum(strips * self.model.upper[column] for column, strips in columns.items())
+            handed = [self.model.column(most) for _ in part.needs]
+            self.model.row(0, None, columns | dict.fromkeys(handed, -1))
+            for entries, column in zip(adds, handed, strict=True):
+                entries[column] = int(width * whole)
+        return whole, adds
+
+    def _losses(self, part: _Part) -> None:
+        """What is lost of the pieces that give a closing strip: a whole number, rounded up."""
+        for to in range(len(part.needs)):
+            by_weight: dict[int, list[_Closed]] = {}
+            for each in part.closed:
+                if each.to == to:
+                    by_weight.setdefault(each.given.weight, []).append(each)
+            cleared: dict[int, int] = {}
+            for weight, closed in by_weight.items():
+                lost = self.model.column(max(each.closing.loss_unkept for each in closed))
+                self.lost[lost] = weight
+                cleared[lost] = -weight
+                kept = [each for each in closed if each.kept]
+                areas = [(each.closing.area * each.closing.beside, each.closing.area * part.grid) for each in kept]
+                by = 10**18 // gcd(10**18, *(number for pair in areas for number in pair))
+                row = {lost: by} | {each.column: -by * each.closing.loss_unkept for each in closed}
+                for each, (beside, step) in zip(kept, areas, strict=True):
+                    row[each.column] += beside * by // 10**18
+                    row[each.width] = -(step * by // 10**18)
+                self.model.row(0, None, row, by=by, ease=ROUNDING)
+            if cleared and self.prefer is Preference.CLEAR_OUT:
+                # A weighted loss is rounded down.
+                self.cleared.append(self.model.column(max(self.model.upper[column] for column in cleared)))
+                self.model.row(-999, None, cleared | {self.cleared[-1]: 1000}, by=1000, ease=ROUNDING / 10)
+
+    # --- costs, and what a solver answers ----------------------------------------------------------
+
+    def costs(self) -> tuple[dict[int, int], dict[int, int]]:
+        """What the preference minimises first and second, as costs of columns."""
+        chosen = [each for part in self.parts for each in part.chosen]
+        closed = [each for part in self.parts for each in part.closed]
+        pieces = {each.column: 1 for each in chosen} | {each.column: 1 for each in closed}
+        loss = {each.column: each.choice.loss for each in chosen} | dict.fromkeys(self.lost, 1)
+        match self.prefer:
+            case Preference.LEAST_WASTE:
+                return loss, pieces
+            case Preference.FEWEST_PIECES:
+                return pieces, loss
+            case Preference.LEAST_MILLING:
+                dirty = {each.column: each.choice.dirty for each in chosen}
+                return dirty | {each.column: each.closing.dirty for each in closed}, loss
+            case Preference.CLEAR_OUT:
+                cleared = {each.column: each.choice.loss * each.given.weight // 1000 for each in chosen}
+                return cleared | dict.fromkeys(self.cleared, 1), pieces
+
+    def exactly(self, values: Sequence[int]) -> Key:
+        """The costs of a solution, reckoned with whole numbers alone; raises NotProven where it is none."""
+        for row in self.model.rows:
+            total = sum(value * values[column] for column, value in row.entries.items())
+            low, high = row.least is not None and total < row.least, row.most is not None and total > row.most
+            # Columns of rounded losses are reckoned anew below.
+            if row.by == 1 and (low or high):
+                raise NotProven(f"the solver's answer is no fill: {row.least} ≤ {total} ≤ {row.most}")
+        loss = dirty = cleared = pieces = 0
+        for part in self.parts:
+            for each in part.chosen:
+                many = values[each.column]
+                pieces += many
+                loss += many * each.choice.loss
+                dirty += many * each.choice.dirty
+                cleared += many * (each.choice.loss * each.given.weight // 1000)
+            for closed in part.closed:
+                if values[closed.column]:
+                    lost = closed.closing.loss(values[closed.width] * part.grid)
+                    pieces += 1
+                    loss += lost
+                    dirty += closed.closing.dirty
+                    cleared += lost * closed.given.weight // 1000
+        return in_order(self.prefer, loss, pieces, dirty, cleared)
+
+    def can_be_filled(self) -> bool:
+        """Whether there is any fill at all, by HiGHS."""
+        return bool(self.lots) and highs(self.model, {}, SECONDS) is not None
+
+    def best(self, solver: Solver = highs, seconds: float = SECONDS) -> tuple[Key, tuple[int, ...]] | None:
+        """The least first cost, with it the least second one, and how many pieces of each lot; None without a fill.
+
+        Raises OutOfTime where the solver needs more than so many seconds for both.
+        """
+        if not self.lots:
+            return None
+        begun = monotonic()
+        first_costs, second_costs = self.costs()
+        answer = solver(self.model, first_costs, seconds)
+        if answer is None:
+            return None
+        first, _ = self.exactly(answer.values)
+        _meets(first, answer)
+        self.model.row(None, first, first_costs, ease=0.5)
+        try:
+            answer = solver(self.model, second_costs, max(seconds - (monotonic() - begun), 0.01))
+        finally:
+            self.model.rows.pop()
+        if answer is None:
+            raise NotProven("the solver lost its own answer")
+        again, second = self.exactly(answer.values)
+        if again != first:
+            raise NotProven(f"the solver's second answer costs {again} instead of {first}")
+        _meets(second, answer)
+        return (first, second), tuple(sum(answer.values[each] for each in columns) for columns in self.taken)
+
+    def forbid(self, pieces: Sequence[int]) -> None:
+        """From now on a fill must take more or fewer pieces of some lot."""
+        differs: list[int] = []
+        for lot, columns, many in zip(self.lots, self.taken, pieces, strict=True):
+            if many < lot.count:
+                differs.append(self.model.column(1))
+                self.model.row(0, None, {differs[-1]: -(many + 1)} | dict.fromkeys(columns, 1))
+            if many:
+                differs.append(self.model.column(1))
+                self.model.row(None, lot.count, {differs[-1]: lot.count - many + 1} | dict.fromkeys(columns, 1))
+        self.model.row(1, None, dict.fromkeys(differs, 1))
+
+
+def _parts(glue_ups: Sequence[BoardRequest]) -> list[_Part]:
+    """The pools and accents of all glue-ups, those that the same strips serve as one."""
+    alike: dict[Hashable, _Part] = {}
+    for made in glue_ups:
+        for ask in asks(made):
+            key = (made.length, made.thickness, made.grain, made.allowances, ask.band, ask.species, ask.each)
+            alike.setdefault(key, _Part(made, ask, [])).needs.append(ask.width)
+    return list(alike.values())
+
+
+def _meets(cost: int, answer: Answer) -> None:
+    if abs(cost - answer.bound) > answer.off:
+        raise NotProven(f"the solver's answer costs {cost}, its bound is {answer.bound}")
+
+
+def best_key(
+    rack: Sequence[Offcut], glue_ups: Sequence[BoardRequest], prefer: Preference, solver: Solver = highs
+) -> Key | None:
+    """What the best fill costs under this preference, proven by the solver; None where there is none."""
+    found = Question(rack, glue_ups, prefer).best(solver)
+    return None if found is None else found[0]
+
+
+def best_keys(
+    rack: Sequence[Offcut], glue_ups: Sequence[BoardRequest], prefer: Preference, count: int, solver: Solver = highs
+) -> list[Key]:
+    """What the best fill costs, the best that takes other pieces, and so on; fewer where there are no more."""
+    question = Question(rack, glue_ups, prefer, apart=True)
+    keys: list[Key] = []
+    while len(keys) < count and (found := question.best(solver)) is not None:
+        keys.append(found[0])
+        question.forbid(found[1])
+    return keys

@@ -1,0 +1,54 @@
+"""What is left out of a large rack unseen is in none of its best fills."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from inventory.core.lengths import inches
+from inventory.core.offcuts import Offcut
+from inventory.fill import candidates
+from inventory.fill.plan import Plan
+from inventory.fill.request import BoardRequest, Grain
+from inventory.orders.answer import fill_rack
+from tests.fill.brute_force import key_of
+from tests.fill.racks import LONG_GRAIN, ON, Shop, make_rack, make_request
+
+CASES = [(grain, shop) for grain in LONG_GRAIN for shop in Shop]
+OF_A_THINNED_RACK, OF_A_WHOLE_ONE = 200, 1_000_000
+
+
+@pytest.mark.parametrize(("grain", "shop"), CASES)
+def test_a_thinned_rack_gives_the_fills_of_the_whole_one(
+    grain: Grain, shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rack = make_rack(0, 700, shop)
+    asked = replace(make_request(0, rack, shop, grain), fills=3)
+    thinned, whole = _both_ways(rack, asked, monkeypatch)
+    assert thinned == whole
+
+
+@pytest.mark.parametrize("fills", [1, 3])
+def test_a_board_that_one_closing_strip_fills_is_found_in_a_thinned_rack(
+    fills: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wide = inches("4")
+    rack = [replace(each, width=max(each.width, wide), count=1) for each in make_rack(0, 900, Shop.SIXTEENTHS)]
+    asked = BoardRequest(inches("12"), inches("3"), inches("3/4"), Grain.FACE, on=ON, fills=fills)
+    thinned, whole = _both_ways(rack, asked, monkeypatch)
+    assert thinned == whole
+
+
+def _both_ways(
+    rack: list[Offcut], asked: BoardRequest, monkeypatch: pytest.MonkeyPatch
+) -> tuple[list[object], list[object]]:
+    told = []
+    for large in (OF_A_THINNED_RACK, OF_A_WHOLE_ONE):
+        monkeypatch.setattr(candidates, "LARGE", large)
+        told.append(_told(fill_rack(rack, asked)))
+    return told[0], told[1]
+
+
+def _told(plan: Plan) -> list[object]:
+    return [(fill.prefer, key_of(fill, plan.request), fill.proven, fill.bound) for fill in plan.fills]

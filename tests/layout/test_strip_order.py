@@ -1,0 +1,95 @@
+"""The order of strips in a glue-up: one numbering for drawing, cut sheet and glue-up."""
+
+from fractions import Fraction
+
+import pytest
+
+from inventory.core.lengths import inches
+from inventory.layout.strip_layout import Layout, lay_out
+from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill
+
+EDGE = lay_out(an_edge_fill(), EDGE_BOARD)
+FACE = lay_out(a_face_fill(), FACE_BOARD)
+BOTH = pytest.mark.parametrize("layout", [EDGE, FACE], ids=["edge", "face"])
+
+
+@BOTH
+def test_strips_are_numbered_from_one_edge_to_the_other_without_a_gap(layout: Layout) -> None:
+    assert [strip.number for strip in layout.strips] == list(range(1, len(layout.strips) + 1))
+    place = 0
+    for strip in layout.strips:
+        assert strip.start == place
+        place = strip.end
+    assert place == layout.width
+
+
+def test_the_glue_up_is_as_wide_as_the_plan_says() -> None:
+    assert EDGE.width == an_edge_fill().filled_width
+    assert FACE.width == a_face_fill().filled_width
+
+
+@BOTH
+def test_letters_follow_across_the_board(layout: Layout) -> None:
+    assert list(dict.fromkeys(strip.letter for strip in layout.strips)) == sorted(
+        {strip.letter for strip in layout.strips}
+    )
+
+
+@BOTH
+def test_every_strip_has_its_number_in_the_list_of_its_piece(layout: Layout) -> None:
+    of_pieces = {(piece.letter, number) for piece in layout.pieces for number in piece.numbers}
+    assert of_pieces == {(strip.letter, strip.number) for strip in layout.strips}
+    for piece in layout.pieces:
+        assert sum(piece.by_length, ()) == piece.numbers
+
+
+@BOTH
+def test_the_widest_strips_lie_outermost_where_the_sides_are_trimmed(layout: Layout) -> None:
+    widths = [run.strips[0].width for run in layout.runs if not any(strip.closing for strip in run.strips)]
+    assert min(layout.strips[0].width, layout.strips[-1].width) >= sorted(widths)[-2]
+
+
+def test_strips_of_one_piece_lie_apart_and_the_board_looks_the_same_from_either_side() -> None:
+    assert "".join(strip.letter for strip in EDGE.strips) == "ABABCBDAEBCBABA"
+    assert EDGE.mirrored
+    assert len(EDGE.runs) == len(EDGE.strips)
+
+
+def test_strips_of_one_piece_are_numbered_as_they_come_off_the_saw() -> None:
+    assert [(piece.letter, piece.by_length) for piece in EDGE.pieces] == [
+        ("A", ((1, 3), (8, 13), (15,))),
+        ("B", ((2, 4, 6), (10, 12, 14))),
+        ("C", ((5, 11),)),
+        ("D", ((7,),)),
+        ("E", ((9,),)),
+    ]
+
+
+def test_the_closing_strip_keeps_its_number_in_the_length_it_is_ripped_from() -> None:
+    [piece] = [piece for piece in FACE.pieces if piece.offcut.tag == "GGGGGG1"]
+    closing = [strip.number for strip in FACE.strips if strip.closing]
+    assert piece.by_length[-1] == tuple(closing)
+
+
+def test_like_pieces_of_a_bundle_are_told_together() -> None:
+    assert [[piece.letter for piece in group] for group in EDGE.like_pieces] == [["A"], ["B"], ["C"], ["D", "E"]]
+
+
+def test_what_is_trimmed_comes_off_both_sides_ends_and_faces_alike() -> None:
+    assert EDGE.end_trims == (inches("1/2"), inches("1/2"))
+    assert EDGE.face_trims == (inches("1/16"), inches("1/16"))
+    left, right = EDGE.side_trims
+    assert left + right + inches("12") == EDGE.width
+    assert right - left in (0, 1)
+
+
+@BOTH
+def test_the_shares_of_the_species_make_the_whole_board(layout: Layout) -> None:
+    assert sum(layout.shares.values()) == 1
+    assert EDGE.shares["white oak"] == Fraction(inches("1 1/2"), EDGE.width)
+
+
+def test_rips_and_crosscuts_are_those_that_take_wood_away() -> None:
+    assert EDGE.crosscuts == 3 + 1 + 1 + 1 + 2
+    assert EDGE.rips == 5 + 2 + 1 + 1 + 6
+    assert FACE.rips == 2 + 0 + 1

@@ -1,0 +1,78 @@
+"""The largest end-grain board that a rack fills where it can't fill the one asked for."""
+
+from dataclasses import replace
+
+import pytest
+
+from inventory.core.lengths import Length, inches
+from inventory.cutting.bands import AccentBand, FieldBand
+from inventory.fill.glue_ups import depths_to_try, with_depth
+from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.orders.answer import fill_rack
+from tests.solver.hand_written import DAY, an_offcut
+
+RACK = [
+    an_offcut("40", "4", "1", "ash", "AAAAAA1"),
+    an_offcut("16", "5", "1 1/8", "ash", "AAAAAA2", count=2),
+    an_offcut("22", "3", "3/4", "cherry", "BBBBBB1"),
+    an_offcut("9", "4", "1 1/4", "cherry", "BBBBBB2"),
+]
+STRIPED = (FieldBand(("ash",)), AccentBand(("cherry",), 1, inches("1/4")), FieldBand(("ash",)))
+SIXTEENTH = inches("1/16")
+
+
+def asked(width: str, bands: tuple[FieldBand | AccentBand, ...] = (), panels: int = 2) -> BoardRequest:
+    wish = PanelWish(Grain.EDGE, panels, inches("3/4"))
+    sizes = (inches("10"), inches(width), inches("1 1/2"))
+    return BoardRequest(*sizes, Grain.END, bands, fills=1, on=DAY, panel=wish)
+
+
+@pytest.mark.parametrize("panels", [1, 2, 3])
+@pytest.mark.parametrize("bands", [(), STRIPED], ids=["plain", "striped"])
+@pytest.mark.parametrize("name", ["width", "length", "thickness"])
+def test_the_largest_board_can_be_filled(name: str, bands: tuple[FieldBand | AccentBand, ...], panels: int) -> None:
+    request = asked("40", bands, panels)
+    shortfall = fill_rack(RACK, request).shortfall
+    assert shortfall is not None
+    largest: Length | None = getattr(shortfall, f"largest_{name}")
+    if largest is not None:
+        assert largest % SIXTEENTH == 0
+        assert largest < getattr(request, name)
+        assert fill_rack(RACK, replace(request, **{name: largest})).fills
+
+
+def test_of_a_single_panel_a_sixteenth_more_width_can_not_be_filled() -> None:
+    request = asked("40", panels=1)
+    shortfall = fill_rack(RACK, request).shortfall
+    assert shortfall is not None and shortfall.largest_width is not None
+    assert shortfall.largest_width > inches("3")
+    wider = Length(shortfall.largest_width + SIXTEENTH)
+    assert not fill_rack(RACK, replace(request, width=wider)).fills
+
+
+def test_a_board_in_millimetres_gives_way_by_millimetres() -> None:
+    request = replace(asked("40", panels=1), width=Length(1_000_000_000))
+    shortfall = fill_rack(RACK, request).shortfall
+    assert shortfall is not None and shortfall.largest_width is not None
+    assert shortfall.largest_width % 1_000_000 == 0
+    assert fill_rack(RACK, replace(request, width=shortfall.largest_width)).fills
+
+
+def test_an_empty_rack_has_no_largest_board() -> None:
+    shortfall = fill_rack([], asked("6")).shortfall
+    assert shortfall is not None
+    assert (shortfall.largest_width, shortfall.largest_length, shortfall.largest_thickness) == (None, None, None)
+
+
+def test_without_a_row_depth_the_shortfall_is_told_at_the_depth_that_lacks_least() -> None:
+    request = replace(asked("40", STRIPED, panels=2), panel=PanelWish(Grain.EDGE, 2))
+    plan = fill_rack(RACK, request)
+    assert plan.shortfall is not None and plan.shortfall.lacks
+    lacking = {}
+    for depth in depths_to_try(request):
+        alone = fill_rack(RACK, with_depth(request, depth)).shortfall
+        assert alone is not None
+        lacking[depth] = alone.missing
+    assert plan.shortfall.missing == min(lacking.values())
+    assert lacking[plan.request.panel.row_depth] == plan.shortfall.missing
+    assert len(set(lacking.values())) > 1

@@ -1,0 +1,78 @@
+"""Boards that seeded racks can't fill: what is missing, why pieces fell out, and what could be made, reckoned anew."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from inventory.core.lengths import Length, millimetres
+from inventory.core.offcuts import Face, Offcut
+from inventory.cutting.bands import AccentBand, FieldBand
+from inventory.fill.request import BoardRequest, Grain
+from inventory.orders.answer import fill_rack
+from tests.fill.calculation import most_width, target
+from tests.fill.racks import LONG_GRAIN, METRIC_SHOP, Shop, make_rack, make_request
+from tests.verify import faults
+
+SEEDS = range(3)
+
+
+@pytest.mark.parametrize("larger", ["length", "width", "thickness"])
+@pytest.mark.parametrize("grain", LONG_GRAIN, ids=lambda grain: grain.value)
+@pytest.mark.parametrize("shop", list(Shop), ids=lambda shop: shop.name.lower())
+def test_a_rack_that_falls_short_says_what_is_missing_and_what_can_be_made(
+    shop: Shop, grain: Grain, larger: str
+) -> None:
+    for seed in SEEDS:
+        rack = make_rack(seed, 8, shop)
+        request = make_request(seed, rack, shop, grain)
+        while most_width(rack, request) >= target(request):
+            request = replace(request, **{larger: Length(2 * getattr(request, larger))})
+
+        plan = fill_rack(rack, request)
+
+        assert faults(plan, rack) == []
+        assert plan.fills == ()
+
+
+def test_an_empty_rack_lacks_the_whole_board() -> None:
+    request = make_request(0, [], Shop.WHOLE_MM, Grain.EDGE)
+    plan = fill_rack([], request)
+    assert faults(plan, []) == []
+    assert plan.shortfall is not None
+    assert plan.shortfall.missing == request.width + request.allowances.side_trim
+    assert (plan.shortfall.largest_width, plan.shortfall.largest_length) == (None, None)
+
+
+def test_pieces_set_aside_are_counted_as_such() -> None:
+    request = make_request(0, [], Shop.WHOLE_MM, Grain.EDGE)
+    plan = fill_rack([], request, set_aside=lambda: 3)
+    assert plan.shortfall is not None
+    assert plan.shortfall.reasons["set aside"] == 3
+
+
+@pytest.mark.parametrize("largest", ["1.2", "1", "1.000001", "2.6"])
+def test_the_largest_thickness_may_be_little_more_than_the_smallest_board(largest: str) -> None:
+    # Laid flat, a piece gives a board as thick as it is; less than 1 mm can't be asked for.
+    thin = Offcut(millimetres("400"), millimetres("60"), millimetres(largest), "ash", Face.PLANED, Face.PLANED, tag="A")
+    allowances = METRIC_SHOP.with_one("flattening", Length(0))
+    request = BoardRequest(millimetres("300"), millimetres("40"), millimetres("100"), Grain.FACE, allowances=allowances)
+    plan = fill_rack([thin], request)
+    assert faults(plan, [thin]) == []
+    assert plan.shortfall is not None and plan.shortfall.largest_thickness == millimetres(largest)
+
+
+def test_the_largest_width_may_be_little_more_than_the_accents() -> None:
+    cherry = Offcut(
+        millimetres("400"), millimetres("60"), millimetres("30"), "cherry", Face.PLANED, Face.PLANED, tag="A"
+    )
+    ash = Offcut(millimetres("350"), millimetres("60"), millimetres("20"), "ash", Face.PLANED, Face.PLANED, tag="B")
+    bands = (FieldBand(("ash",)), AccentBand(("cherry",), 2, millimetres("10")))
+    # One strip of 20 mm of ash, and 3 mm of trim, beside 20 mm of cherry.
+    request = BoardRequest(
+        millimetres("300"), millimetres("160"), millimetres("40"), Grain.EDGE, bands, allowances=METRIC_SHOP
+    )
+    plan = fill_rack([cherry, ash], request)
+    assert faults(plan, [cherry, ash]) == []
+    assert plan.shortfall is not None and plan.shortfall.largest_width == millimetres("37")

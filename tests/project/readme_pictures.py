@@ -1,0 +1,108 @@
+"""Takes the README's pictures anew from the demo shop: `python -m tests.project.readme_pictures`.
+
+Needs Chromium, as the browser tests do. Each picture is made small: few tones, and
+at most 200 kB.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from datetime import date
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+from PIL import Image
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from inventory.demo.shop import make_demo
+from inventory.services.labels import label_pdf
+from inventory.services.rack import queries
+from inventory.shop import Shop
+from inventory.storage.photos import PhotoSize
+from inventory.storage.records import OffcutRecord
+from inventory.web import create_app
+from tests.web.browser import CHROMIUM, FLAGS, PHONE, opened, served
+
+PICTURES = Path(__file__).resolve().parents[2] / "static" / "pictures"
+DESK: dict[str, Any] = {"viewport": {"width": 1100, "height": 900}}
+BOARD = "length=18&width=12&thickness=1+1%2F2&grain=edge&prefer=least-waste"
+WIDTH = 800
+MOST_BYTES = 200_000
+
+
+def main() -> None:
+    """Makes the demo shop, serves it and takes every picture."""
+    with tempfile.TemporaryDirectory() as folder, make_demo(Path(folder) / "shop", today=date.today()) as shop:
+        take_all(shop)
+
+
+def take_all(shop: Shop) -> None:
+    """Every picture, from this shop."""
+    PICTURES.mkdir(exist_ok=True)
+    with served(create_app(shop)) as address, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
+        keep("saw", at_the_saw(browser, address, shop), PHONE["viewport"]["width"])
+        keep("bench", shown(browser, f"{address}/bench?{BOARD}", "article.set"), WIDTH)
+        keep("rack", shown(browser, f"{address}/rack"), WIDTH)
+        keep("piece", shown(browser, f"{address}/t/{a_leftover(shop).code}"), WIDTH)
+        keep("labels", labels_of(shop), WIDTH)
+        browser.close()
+
+
+def shown(browser: Browser, address: str, top: str = "body") -> Image.Image:
+    """The part of a page that a desk's screen shows, from `top` on."""
+    with opened(browser, DESK) as page:
+        page.goto(address)
+        page.locator(top).first.evaluate("element => element.scrollIntoView({block: 'start'})")
+        return taken(page)
+
+
+def at_the_saw(browser: Browser, address: str, shop: Shop) -> Image.Image:
+    """A phone on which a piece is half tagged."""
+    photographed = next(each for each in queries.every_piece(shop) if each.main_photo)
+    assert photographed.main_photo
+    with opened(browser, PHONE) as page:
+        page.goto(f"{address}/saw")
+        photo = shop.photos.path(photographed.main_photo.digest, PhotoSize.FULL).read_bytes()
+        page.set_input_files("input[name=photo]", {"name": "photo.jpg", "mimeType": "image/jpeg", "buffer": photo})
+        for name, typed in (("length", "23 1/2"), ("width", "3 1/4"), ("thickness", "13/16")):
+            page.fill(f"input[name={name}]", typed)
+        return taken(page)
+
+
+def taken(page: Page) -> Image.Image:
+    page.wait_for_load_state("networkidle")
+    page.evaluate("document.fonts.ready")
+    return Image.open(BytesIO(page.screenshot()))
+
+
+def a_leftover(shop: Shop) -> OffcutRecord:
+    """A piece that is left from a board, or else the one tagged last, with a photo."""
+    pieces = [each for each in queries.every_piece(shop) if each.main_photo]
+    return next((each for each in pieces if each.from_board), pieces[0])
+
+
+def labels_of(shop: Shop) -> Image.Image:
+    """The upper part of a sheet of labels, as it is printed."""
+    pieces = [each for each in queries.every_piece(shop) if each.main_photo][:4]
+    sheet = pypdfium2.PdfDocument(label_pdf.pieces_pdf(shop, pieces, "letter-2x5", cut_marks=True))
+    page = sheet[0].render(scale=3).to_pil()
+    return page.crop((0, 0, page.width, page.height * 46 // 100))
+
+
+def keep(name: str, picture: Image.Image, width: int) -> None:
+    """Writes a picture, small enough for the README."""
+    height = round(picture.height * width / picture.width)
+    small = picture.convert("RGB").resize((width, height), Image.Resampling.LANCZOS)
+    place = PICTURES / f"{name}.png"
+    for tones in (256, 160, 96, 64):
+        small.quantize(tones, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(place, optimize=True)
+        if place.stat().st_size < MOST_BYTES:
+            return
+    raise SystemExit(f"{place.name} is {place.stat().st_size} bytes, more than {MOST_BYTES}: show less in it.")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,81 @@
+"""A board asked of the shop's own rack: what is free goes into the search, and the answer is chosen from."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from inventory.core.errors import Conflict
+from inventory.core.lengths import Display, Nearest, inches, millimetres
+from inventory.fill.request import Grain, NotARequest
+from inventory.services.boards import filling, making
+from inventory.services.rack import editing, queries
+from inventory.shop import Shop
+from tests.services.fills import now, tagged
+
+ASKED = {"length": "18 in", "width": "6 in", "thickness": "1 1/2 in"}
+
+
+def test_a_request_has_the_unit_allowances_and_day_of_the_shop(shop: Shop) -> None:
+    settings = shop.settings()
+    shop.save_settings(replace(settings, display=Display(Nearest.TENTH_MM)).changed({"rip_kerf": "2"}))
+    request = filling.request(shop, {"length": "450", "width": "150", "thickness": "38", "grain": "face"})
+    assert (request.length, request.grain, request.on) == (millimetres("450"), Grain.FACE, date(2030, 1, 31))
+    assert request.allowances.rip_kerf == millimetres("2")
+    with pytest.raises(NotARequest) as refused:
+        filling.request(shop, {"length": "450", "width": "150"})
+    assert str(refused.value) == 'The request has no thickness. Add "thickness", for example "18 in".'
+
+
+def test_only_what_is_free_goes_into_a_fill(shop: Shop) -> None:
+    request = filling.request(shop, ASKED)
+    bundle = tagged(shop, "6 of ash 24 x 3 1/2 x 1 1/4")
+    gone = tagged(shop, "ash 60 x 9 x 2")
+    editing.let_go(shop, gone.code, 1, editing.LetGoReason.NOT_FOUND)
+    fill = filling.fill(shop, request).fills[0]
+    assert {cut.offcut.tag for cut in fill.cuts} == {bundle.code}
+    board = making.set_aside(shop, request, fill)
+    assert board.taken[0].pieces == fill.pieces
+    free = now(shop, bundle).free
+    assert free == 6 - fill.pieces
+    again = filling.fill(shop, request)
+    assert {cut.offcut.count for each in again.fills for cut in each.cuts} <= {free}
+    assert all(each.pieces <= free for each in again.fills)
+
+
+def test_what_is_set_aside_is_counted_where_the_rack_cannot_fill_the_board(shop: Shop) -> None:
+    request = filling.request(shop, ASKED)
+    tagged(shop, "6 of ash 24 x 3 1/2 x 1 1/4")
+    board = making.set_aside(shop, request, filling.fill(shop, request).fills[0])
+    wide = filling.request(shop, ASKED | {"width": "30 in"})
+    shortfall = filling.fill(shop, wide).shortfall
+    assert shortfall is not None
+    assert shortfall.reasons["set aside"] == board.taken[0].pieces
+
+
+def test_the_fill_that_was_shown_is_set_aside(shop: Shop) -> None:
+    request = filling.request(shop, ASKED)
+    for width in ("3 1/2", "4", "4 1/2", "6", "7"):
+        tagged(shop, f"2 of ash 24 x {width} x 1 1/4 @ wall 2")
+    plan = filling.fill(shop, request)
+    keys = [filling.fill_key(fill) for fill in plan.fills]
+    assert len(set(keys)) == len({(fill.prefer, fill.cuts) for fill in plan.fills})
+    for fill, key in zip(plan.fills, keys, strict=True):
+        assert len(key) == 16
+        assert filling.chosen(shop, request, key) == fill
+    moved = queries.record(shop, plan.fills[0].cuts[0].offcut.tag)
+    editing.change(shop, moved.code, 1, replace(moved.offcut, location="cart"))
+    assert filling.fill_key(filling.chosen(shop, request, keys[0])) == keys[0]
+
+
+def test_a_fill_that_the_rack_gives_no_longer_is_not_chosen(shop: Shop) -> None:
+    request = filling.request(shop, ASKED)
+    record = tagged(shop, "6 of ash 24 x 3 1/2 x 1 1/4")
+    key = filling.fill_key(filling.fill(shop, request).fills[0])
+    editing.change(shop, record.code, 1, replace(record.offcut, length=inches("9")))
+    with pytest.raises(Conflict) as refused:
+        filling.chosen(shop, request, key)
+    assert str(refused.value) == (
+        "The rack has changed since this answer was found: nothing was set aside. "
+        "Look at the new answer and choose from it."
+    )

@@ -1,0 +1,82 @@
+"""Fills written by hand, for tests of what is made of a fill: layout, words, drawings, pages."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from inventory.core.lengths import Length, inches, volume_mm3
+from inventory.core.offcuts import Face, Offcut
+from inventory.cutting import edge_grain, face_grain
+from inventory.cutting.alternatives import glue_up_for
+from inventory.cutting.costs import Preference
+from inventory.fill.plan import Fill
+from inventory.fill.request import BoardRequest, Grain
+
+DAY = date(2030, 1, 31)
+
+EDGE_BOARD = BoardRequest(inches("18"), inches("12"), inches("1 1/2"), Grain.EDGE, on=DAY)
+FACE_BOARD = BoardRequest(inches("36"), inches("20"), inches("7/8"), Grain.FACE, on=DAY)
+
+Take = tuple[Offcut, int, int, Length | None]
+"""An offcut, which of its like pieces, strips (face grain: whole lengths) taken, the closing strip."""
+
+
+def an_offcut(
+    length: str,
+    width: str,
+    thickness: str,
+    species: str,
+    tag: str,
+    face_a: Face = Face.PLANED,
+    face_b: Face = Face.PLANED,
+    count: int = 1,
+    location: str = "wall 2",
+) -> Offcut:
+    """An offcut in inches, planed unless said otherwise."""
+    sizes = (inches(length), inches(width), inches(thickness))
+    return Offcut(*sizes, species, face_a, face_b, count, tag, location, date(2029, 6, 1))
+
+
+def fill_of(request: BoardRequest, takes: Sequence[Take]) -> Fill:
+    """The fill that takes just these."""
+    glue_up = glue_up_for(request.length, request.width, request.thickness, request.allowances)
+    construction = edge_grain if request.grain is Grain.EDGE else face_grain
+    cuts = [cut for take in takes for cut in construction.cuts(*take, glue_up)]
+    return Fill(
+        prefer=Preference.LEAST_WASTE,
+        proven=True,
+        bound=0,
+        cuts=tuple(cuts),
+        board_volume=volume_mm3(request.length, request.width, request.thickness),
+        strip_length=glue_up.strip_length,
+        rough_thickness=glue_up.rough_thickness,
+        target=glue_up.target,
+    )
+
+
+def an_edge_fill() -> Fill:
+    """Fifteen strips on edge from five pieces of three species, two of them from one bundle."""
+    bundle = an_offcut("21", "2 1/4", "3/4", "white oak", "DDDDDD1", count=3)
+    return fill_of(
+        EDGE_BOARD,
+        [
+            (an_offcut("44", "5 1/4", "13/16", "ash", "AAAAAA1"), 1, 6, None),
+            (an_offcut("96 1/2", "3 3/4", "1", "cherry", "BBBBBB1", Face.ROUGH, Face.FINISHED), 1, 5, None),
+            (an_offcut("20", "4", "15/16", "ash", "CCCCCC1", Face.ROUGH, Face.ROUGH), 1, 2, None),
+            (bundle, 1, 1, None),
+            (bundle, 2, 1, None),
+        ],
+    )
+
+
+def a_face_fill() -> Fill:
+    """Seven strips laid flat from three pieces; the last gives a whole length and the closing strip."""
+    return fill_of(
+        FACE_BOARD,
+        [
+            (an_offcut("80", "7 1/2", "1 1/4", "walnut", "EEEEEE1"), 1, 2, None),
+            (an_offcut("38", "2 9/16", "1 1/8", "ash", "FFFFFF1"), 1, 1, None),
+            (an_offcut("84", "2 1/2", "1 1/8", "ash", "GGGGGG1"), 1, 1, inches("13/16")),
+        ],
+    )

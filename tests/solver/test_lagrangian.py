@@ -1,0 +1,62 @@
+"""What a guide may say of very large racks, and how a search without end is cut short."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import pytest
+
+from inventory.core.lengths import Length, inches
+from inventory.core.offcuts import Offcut
+from inventory.cutting.costs import Preference
+from inventory.fill.request import BoardRequest
+from inventory.orders.answer import fill_rack
+from inventory.solver import core_problem, k_best
+from inventory.solver.lagrangian import NOTHING_KNOWN, total_of
+from tests.verify import faults
+
+ON = date(2030, 1, 31)
+
+
+def test_savings_beyond_64_bits_are_not_known_instead_of_wrapped() -> None:
+    base = np.full(2_000, -(1 << 50), dtype=np.int64)
+    copies = np.full(2_000, 999, dtype=np.int64)
+
+    assert total_of(base, copies) == NOTHING_KNOWN
+    assert total_of(base[:1], copies[:1]) == -999 * (1 << 50)
+
+
+def test_thousands_of_full_bundles_beside_a_few_wide_pieces_are_filled_and_bounded_soundly() -> None:
+    wide = [Offcut(inches("20"), Length(200_000_000 + each), inches("1"), "ash", tag=f"W{each}") for each in range(40)]
+    narrow = [
+        Offcut(inches("14"), Length(45_000_000 + each), inches("3/4"), "ash", count=999, tag=f"N{each}")
+        for each in range(150)
+    ]
+    board = BoardRequest(
+        inches("12"), inches("40"), inches("1 1/2"), prefer=(Preference.FEWEST_PIECES,), fills=1, on=ON
+    )
+
+    plan = fill_rack([*wide, *narrow], board)
+
+    assert faults(plan, [*wide, *narrow]) == []
+
+
+def test_a_search_whose_work_is_spent_still_finds_a_sound_fill_but_does_not_call_it_proven(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(k_best, "MOST_WORK", 0)
+    monkeypatch.setattr(core_problem, "FEW_STATES", 3)
+    rack = [
+        Offcut(
+            inches("20"), Length(60_000_000 + 310_000 * each), Length(20_000_000 + 70_000 * each), "ash", tag=f"T{each}"
+        )
+        for each in range(60)
+    ]
+    board = BoardRequest(inches("12"), inches("20"), inches("1 1/2"), prefer=(Preference.LEAST_WASTE,), fills=1, on=ON)
+
+    plan = fill_rack(rack, board)
+
+    assert faults(plan, rack) == []
+    assert [fill.proven for fill in plan.fills] == [False]
+    assert plan.fills[0].bound <= plan.fills[0].loss

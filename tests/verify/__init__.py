@@ -1,0 +1,315 @@
+"""Whether a plan is right: every fill reckoned anew by the cutting model alone (sections 3 to 10).
+
+Knows the cutting model's text and nothing of how a plan was found: it shares no
+code with `inventory.cutting` or the search, so that the two can be held against
+each other. Lengths are whole nanometres, volumes whole mm³, areas whole mm².
+
+Where the model leaves room, this is the reading: an offcut without a day, or
+tagged after the day of the request, has been 0 days on the rack. `asked`, `glue_ups`,
+`piece` and `shortfall` say theirs.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from inventory.core.lengths import Length, mm_text
+from inventory.core.offcuts import Offcut
+from inventory.cutting.costs import Preference
+from inventory.cutting.cuts import Cut, Share
+from inventory.fill.plan import Fill, Plan
+from inventory.fill.request import BoardRequest
+from tests.verify.asked import Ask, asks
+from tests.verify.glue_ups import GlueUp, all_glue_ups, wrong_glue_ups
+from tests.verify.piece import Box, Given, Spent, parts_of_a_length, reckon
+from tests.verify.shortfall import shortfall_faults
+
+__all__ = ["faults"]
+
+Piece = tuple[Offcut, int]
+"""An offcut and which of its like pieces."""
+
+Place = tuple[int, int]
+"""A glue-up's number and a band of it."""
+
+Totals = tuple[int, int, int, int]
+"""Loss, pieces, dirty area, weighted loss."""
+
+
+def faults(plan: Plan, rack: Sequence[Offcut]) -> list[str]:
+    """Every way in which the plan is wrong, one sentence each; an empty list if it is right.
+
+    `rack` is what the search was given, each offcut with its free count. That no
+    better fill exists can't be seen from the plan alone; that a fill which calls
+    itself proven is beaten by another of the same plan can, and is.
+    """
+    found = list(_asked_for(plan))
+    if plan.shortfall is not None:
+        found += shortfall_faults(plan.request, plan.shortfall, rack, plan.beside)
+    totals: list[Totals | None] = []
+    for place, fill in enumerate(plan.fills, 1):
+        spent, wrong = _recomputed(plan, fill, rack)
+        if spent is not None:
+            wrong += _told_totals(plan, fill, spent)
+        totals.append(None if spent is None or wrong else _totals(spent, plan.request))
+        found += [f"Fill {place} ({fill.prefer.value}): {sentence}" for sentence in wrong]
+    return found + list(_ranking(plan, totals))
+
+
+def _asked_for(plan: Plan) -> Iterator[str]:
+    if plan.fills and plan.shortfall is not None:
+        yield "The plan has fills and says that the rack falls short."
+    if not plan.fills and plan.shortfall is None:
+        yield "The plan has no fill and does not say what is missing."
+    groups = [fill.prefer for fill in plan.fills]
+    order = list(dict.fromkeys(groups))
+    if plan.fills and order != list(dict.fromkeys(plan.request.prefer)):
+        told, asked = (", ".join(each.value for each in these) for these in (order, plan.request.prefer))
+        yield f"The fills are for {told}; asked for were {asked}."
+    elif sorted(groups, key=order.index) != groups:
+        yield "The fills of one preference do not stand together."
+    for prefer, many in Counter(groups).items():
+        if many > plan.request.fills:
+            yield f"There are {many} fills for {prefer.value}; {plan.request.fills} were asked for."
+
+
+# --- one fill ------------------------------------------------------------------------------------
+
+
+def _recomputed(plan: Plan, fill: Fill, rack: Sequence[Offcut]) -> tuple[dict[Piece, Spent] | None, list[str]]:
+    """What each piece costs by the model, None where one can't be reckoned, with all that is wrong."""
+    made = all_glue_ups(plan.requests, fill)
+    wrong = [*_off_the_rack(fill, rack), *wrong_glue_ups(made, fill.glue_ups)]
+    by_piece: dict[Piece, list[Cut]] = {}
+    for cut in fill.cuts:
+        by_piece.setdefault((cut.offcut, cut.piece), []).append(cut)
+    filled: Counter[Place] = Counter()
+    spent: dict[Piece, Spent] = {}
+    for (offcut, piece), cuts in by_piece.items():
+        who = f"{_name(offcut)} piece {piece}" if offcut.count > 1 else _name(offcut)
+        answer = _of_a_piece(fill, made, offcut, cuts)
+        if isinstance(answer, str):
+            wrong.append(f"{who} {answer}.")
+            continue
+        spent[offcut, piece], given, ask = answer
+        if not ask.takes(offcut.species):
+            wrong.append(f'{who} is of "{offcut.species}", which was not asked for in band {ask.band}.')
+        for cut, model in zip(cuts, given, strict=True):
+            wrong += [f"{who} {sentence}" for sentence in _unlike(cut, model, spent[offcut, piece], len(cuts))]
+            wrong += [f"{who} {sentence}" for sentence in _misshared(cut, model)]
+            whole = (Share(0, model.strips, Length(model.adds)),)
+            for share in cut.shares or whole:
+                filled[share.glue_up, ask.band] += min(share.adds, model.adds_of(share.strips)[1])
+    if len(spent) < len(by_piece):
+        return None, wrong
+    return spent, wrong + list(_unfilled(fill, made, filled))
+
+
+def _of_a_piece(
+    fill: Fill, made: Sequence[GlueUp], offcut: Offcut, cuts: Sequence[Cut]
+) -> tuple[Spent, list[Given], Ask] | str:
+    """What one piece costs and what each of its cuts must say, or why they can't be."""
+    served = {share.glue_up for cut in cuts for share in shares_of(cut)}
+    if any(not 0 <= number < len(made) for number in served) or any(cut.board for cut in cuts):
+        return "is cut for a board that was not asked for"
+    if len({cut.band for cut in cuts}) > 1:
+        return "serves two bands"
+    asked = {number: {ask.band: ask for ask in asks(made[number].made)}.get(cuts[0].band) for number in served}
+    if None in asked.values():
+        return "is cut for a band that was not asked for"
+    if len({_of_strips(made[number].made, ask) for number, ask in asked.items() if ask}) != 1:
+        return "is cut for glue-ups of different sizes"
+    closing = [share.glue_up for cut in cuts if cut.closing for share in shares_of(cut)]
+    number = closing[0] if closing else min(served)
+    request, ask = made[number].made, asked[number]
+    if ask is None:
+        return "is cut for a band that was not asked for"
+    answer = reckon(request, ask, offcut, cuts, _missing(request, fill, ask, closing[0]) if closing else 0)
+    return answer if isinstance(answer, str) else (*answer, ask)
+
+
+def _of_strips(request: BoardRequest, ask: Ask) -> tuple[object, ...]:
+    """Alike for glue-ups that the same strips serve: whatever their width, the same band of the same wood."""
+    return (request.length, request.thickness, request.grain, request.allowances, ask.species, ask.each)
+
+
+def _off_the_rack(fill: Fill, rack: Sequence[Offcut]) -> Iterator[str]:
+    there = Counter[Offcut]()
+    for offcut in rack:
+        there[offcut] += offcut.count
+    taken = {(cut.offcut, cut.piece) for cut in fill.cuts}
+    for offcut, many in Counter(offcut for offcut, _ in taken).items():
+        if offcut not in there:
+            yield f"{_name(offcut)} is not on the rack."
+        elif many > there[offcut]:
+            yield f"{_name(offcut)} is used {many} times; its tag stands for {there[offcut]}."
+    for offcut, piece in sorted(taken, key=lambda one: one[1]):
+        if offcut in there and not 1 <= piece <= there[offcut]:
+            yield f"{_name(offcut)} has no piece {piece}; its tag stands for {there[offcut]}."
+
+
+def _missing(request: BoardRequest, fill: Fill, ask: Ask, glue_up: int) -> int:
+    """d of section 5: what the whole lengths of a face-grain pool leave open in one glue-up."""
+    there = 0
+    for cut in fill.cuts:
+        parts = parts_of_a_length(request, cut.offcut.width)
+        if cut.band == ask.band and not cut.closing and parts is not None:
+            k, g = parts
+            for share in shares_of(cut):
+                here = share.glue_up == glue_up
+                there += here * (min(share.adds, share.strips * g // k) if cut.shares else cut.lengths_cut * g)
+    return ask.width - there
+
+
+def shares_of(cut: Cut) -> tuple[Share, ...]:
+    """Which strips go to which glue-up: all to the only one, where nothing else is told."""
+    return cut.shares or (Share(0, cut.strips if cut.leaves is None else cut.leaves, cut.adds),)
+
+
+def _misshared(cut: Cut, model: Given) -> Iterator[str]:
+    """Where strips are shared out that are not there; one that no glue-up needs may be left over."""
+    shared = sum(share.strips for share in cut.shares)
+    if shared > model.strips or any(share.strips < 1 for share in cut.shares):
+        yield f"shares out {shared} strips of {model.strips}."
+        return
+    for share in cut.shares:
+        least, most = model.adds_of(share.strips)
+        if not least <= share.adds <= most:
+            yield (
+                f"says that {share.strips} strips add {_mm(share.adds)} to glue-up {share.glue_up}; "
+                f"by the model it is {_mm(most)}."
+            )
+
+
+def _unlike(cut: Cut, model: Given, cost: Spent, cuts_of_piece: int) -> Iterator[str]:
+    """Where a cut says something else than the model. Of two cuts the closing one carries the costs."""
+    carries = cuts_of_piece == 1 or cut.closing
+    told: list[tuple[str, object, object]] = [
+        ("lengths cut", cut.lengths_cut, model.lengths_cut),
+        ("rips", cut.rips, model.rips),
+        ("leaves", cut.leaves, model.leaves),
+        ("strip width", _mm(cut.strip_width), _mm(model.strip_width)),
+        ("width added", _mm(cut.adds), _mm(model.adds)),
+        ("loss", cut.loss, cost.loss if carries else 0),
+        ("dirty area", cut.dirty, cost.dirty if carries else 0),
+    ]
+    for what, said, right in told:
+        if said != right:
+            yield f"says {what} {said}; by the model it is {right}."
+    left = Counter[Box]((each.length, each.width, each.thickness, each.kept) for each in cut.remainders)
+    should = Counter[Box](cost.remainders if carries else ())
+    for box in left - should:
+        yield f"tells of a remainder {_box(box)}, which the model has not."
+    for box in should - left:
+        yield f"does not tell of the remainder {_box(box)}."
+
+
+def _unfilled(fill: Fill, made: Sequence[GlueUp], filled: Counter[Place]) -> Iterator[str]:
+    for number, glue_up in enumerate(made):
+        asked = asks(glue_up.made)
+        for ask in asked:
+            which = "the glue-up" if len(made) == 1 else f"glue-up {number}"
+            which += f"'s band {ask.band}" if len(asked) > 1 else ""
+            there = filled[number, ask.band]
+            if there < ask.width:
+                yield f"{which} is {_mm(ask.width - there)} too narrow."
+            if ask.is_accent and there > ask.width:
+                yield f"{which} has {there // ask.each} strips; {ask.strips} were asked for."
+            closing = [cut for cut in fill.cuts if cut.closing and cut.band == ask.band]
+            here = sum(share.glue_up == number for cut in closing for share in shares_of(cut))
+            if here > 1:
+                yield f"{which} has {here} closing strips; at most one is possible."
+
+
+# --- what a fill costs (section 9) ---------------------------------------------------------------
+
+
+def _weight(request: BoardRequest, offcut: Offcut) -> int:
+    days = 0 if offcut.tagged_on is None else max(0, (request.on - offcut.tagged_on).days)
+    return 1000 - 750 * min(days, 730) // 730
+
+
+def _totals(spent: dict[Piece, Spent], request: BoardRequest) -> Totals:
+    costs = spent.values()
+    cleared = sum(cost.loss * _weight(request, offcut) // 1000 for (offcut, _), cost in spent.items())
+    return sum(cost.loss for cost in costs), len(spent), sum(cost.dirty for cost in costs), cleared
+
+
+def _order(prefer: Preference, totals: Totals) -> tuple[int, int]:
+    loss, pieces, dirty, cleared = totals
+    match prefer:
+        case Preference.LEAST_WASTE:
+            return loss, pieces
+        case Preference.FEWEST_PIECES:
+            return pieces, loss
+        case Preference.LEAST_MILLING:
+            return dirty, loss
+        case Preference.CLEAR_OUT:
+            return cleared, pieces
+
+
+def _told_totals(plan: Plan, fill: Fill, spent: dict[Piece, Spent]) -> Iterator[str]:
+    request = plan.request
+    totals = _totals(spent, request)
+    loss, pieces, dirty, _ = totals
+    volume = sum(each.count * (each.length * each.width * each.thickness // 10**18) for each in plan.requests)
+    first_made = all_glue_ups(plan.requests, fill)[0].made
+    told: list[tuple[str, object, object]] = [
+        ("loss", fill.loss, loss),
+        ("pieces", fill.pieces, pieces),
+        ("dirty area", fill.dirty, dirty),
+        ("board volume", fill.board_volume, volume),
+        ("waste", fill.waste, loss - volume),
+        ("yield", fill.yield_share, volume / loss if loss else 0.0),
+        ("strip length", _mm(fill.strip_length), _mm(first_made.length + request.allowances.end_trim)),
+        ("rough thickness", _mm(fill.rough_thickness), _mm(first_made.thickness + request.allowances.flattening)),
+        ("target width", _mm(fill.target), _mm(request.width + request.allowances.side_trim)),
+    ]
+    for what, said, right in told:
+        if said != right:
+            yield f"it says {what} {said}; by the model it is {right}."
+    first, _ = _order(fill.prefer, totals)
+    if fill.bound > first:
+        yield f"its bound {fill.bound} lies above its own cost {first}."
+    elif fill.proven and fill.bound < first:
+        yield f"it says that it is proven, but its bound {fill.bound} lies below its cost {first}."
+
+
+# --- the fills beside one another ----------------------------------------------------------------
+
+
+def _ranking(plan: Plan, costs: Sequence[Totals | None]) -> Iterator[str]:
+    """Order, repetitions, and claims that another fill of the same plan disproves."""
+    taken = [Counter(offcut for offcut, _ in {(cut.offcut, cut.piece) for cut in fill.cuts}) for fill in plan.fills]
+    for place, fill in enumerate(plan.fills):
+        name = f"Fill {place + 1} ({fill.prefer.value})"
+        earlier = [each for each in range(place) if plan.fills[each].prefer is fill.prefer]
+        for before in earlier:
+            if taken[before] == taken[place]:
+                yield f"{name} takes the same offcuts as fill {before + 1}."
+        own = costs[place]
+        if own is None:
+            continue
+        for other, totals in enumerate(costs):
+            if totals is None or other == place or _order(fill.prefer, totals) >= _order(fill.prefer, own):
+                continue
+            if other > place and plan.fills[other].prefer is fill.prefer:
+                yield f"{name} stands before fill {other + 1}, which is better."
+            elif fill.proven and all(taken[other] != taken[before] for before in earlier):
+                yield f"{name} says that it is proven, but fill {other + 1} is better in its own order."
+            elif not earlier and _order(fill.prefer, totals)[0] < fill.bound:
+                yield f"{name} has the bound {fill.bound}, but fill {other + 1} costs less."
+
+
+def _name(offcut: Offcut) -> str:
+    return f"offcut {offcut.tag}" if offcut.tag else "an offcut without a tag"
+
+
+def _mm(length: int) -> str:
+    return f"{mm_text(length)} mm"
+
+
+def _box(box: Box) -> str:
+    length, width, thickness, keep = box
+    return f"{mm_text(length)} × {mm_text(width)} × {_mm(thickness)}, {'kept' if keep else 'not kept'}"

@@ -1,0 +1,98 @@
+"""Which glue-ups a request asks for, reckoned anew (cutting model, sections 6 and 8).
+
+Knows boards, panels and rows, and the cutting model's text; nothing of offcuts.
+Lengths are whole nanometres.
+
+Where the model leaves room, this is the reading: the longest panels come first; a
+board never has more panels than rows; a row depth that was not asked for is taken
+from the plan, as the common clean thicknesses are the shop's to name. In a batch of
+different boards the strips of an offcut may go to any that ask for the same wood in the
+same band, at the same length and thickness, whatever their width.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from inventory.core.lengths import Length, mm_text
+from inventory.fill.plan import Fill, GlueUpTold
+from inventory.fill.request import BoardRequest, Grain
+
+
+@dataclass(frozen=True)
+class GlueUp:
+    """One glue-up: of which board, which of its panels, how many rows are sliced from it, and what it is."""
+
+    board: int
+    panel: int
+    rows: int
+    made: BoardRequest
+
+
+def glue_ups(request: BoardRequest, depth: Length | None) -> list[GlueUp]:
+    """Every glue-up of every board asked for; `depth` is the depth of a row of end grain."""
+    if request.grain is not Grain.END or depth is None:
+        return [GlueUp(board, 0, 0, _alone(request)) for board in range(request.count)]
+    made = []
+    for board in range(request.count):
+        for panel, rows in enumerate(
+            _shared_out(-(-(request.length + request.allowances.side_trim) // depth), request)
+        ):
+            slice_length = request.thickness + request.allowances.flattening
+            length = rows * slice_length + (rows - 1) * request.allowances.crosscut_kerf
+            panel_request = replace(_alone(request), length=Length(length), thickness=depth, grain=request.panel.grain)
+            made.append(GlueUp(board, panel, rows, panel_request))
+    return made
+
+
+def all_glue_ups(requests: Sequence[BoardRequest], fill: Fill) -> list[GlueUp]:
+    """Every glue-up of all boards of a batch, the boards counted on from request to request."""
+    made: list[GlueUp] = []
+    boards = 0
+    for request in requests:
+        here = glue_ups(request, request.panel.row_depth or _depth_told(fill, boards))
+        made += [replace(each, board=each.board + boards) for each in here]
+        boards += request.count
+    return made
+
+
+def _depth_told(fill: Fill, board: int) -> Length | None:
+    return next((each.request.thickness for each in fill.glue_ups if each.board == board), None)
+
+
+def _alone(request: BoardRequest) -> BoardRequest:
+    return replace(request, count=1)
+
+
+def _shared_out(rows: int, request: BoardRequest) -> list[int]:
+    """R rows as evenly as possible on J panels."""
+    panels = min(request.panel.panels, rows)
+    each, more = divmod(rows, panels)
+    return [each + (panel < more) for panel in range(panels)]
+
+
+def wrong_glue_ups(expected: Sequence[GlueUp], told: Sequence[GlueUpTold]) -> Iterator[str]:
+    """Where the plan tells of other glue-ups than were asked for; a single board need not be told."""
+    if not told and len(expected) == 1 and expected[0].rows == 0:
+        return
+    if len(told) != len(expected):
+        yield f"it tells of {len(told)} glue-ups; asked for were {len(expected)}."
+        return
+    for number, (said, right) in enumerate(zip(told, expected, strict=True)):
+        if (said.board, said.panel, said.rows) != (right.board, right.panel, right.rows):
+            yield (
+                f"glue-up {number} is said to be panel {said.panel} of board {said.board} with {said.rows} rows; "
+                f"it is panel {right.panel} of board {right.board} with {right.rows}."
+            )
+        if _what(said.request) != _what(right.made):
+            yield f"glue-up {number} is said to be {_sizes(said.request)}; it is {_sizes(right.made)}."
+
+
+def _what(made: BoardRequest) -> tuple[object, ...]:
+    return (made.length, made.width, made.thickness, made.grain, made.bands, made.allowances)
+
+
+def _sizes(made: BoardRequest) -> str:
+    sizes = " × ".join(mm_text(size) for size in (made.length, made.width, made.thickness))
+    return f"{sizes} mm in {made.grain.value} grain"

@@ -1,0 +1,176 @@
+"""Plans reckoned on paper, and ways to plant a fault in them, for the tests of the verifier."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from inventory.core.lengths import Length, millimetres
+from inventory.core.offcuts import Face, Offcut
+from inventory.cutting.bands import AccentBand, FieldBand, one_field
+from inventory.cutting.costs import Preference
+from inventory.cutting.cuts import Cut, Remainder
+from inventory.fill.plan import Fill, Plan
+from inventory.fill.request import BoardRequest, Grain
+from tests.fill.racks import METRIC_SHOP, ON
+
+
+def mm(size: str) -> Length:
+    return millimetres(size)
+
+
+# --- on paper: edge grain ------------------------------------------------------------------------
+# Board 300 × 97 × 40 mm: s = 43, ℓ = 325, w* = 100. Ash 1000 × 150 × 23, both faces rough: t = 23 − 3 = 20.
+# Across: 3 strips need 3·43 + 2·3 = 135 of the 149 left after jointing, 4 would need 181. Lengths: 3 need 981.
+# Five strips: 5·20 = 100. Two lengths of 325 are crosscut, ripped 3 and 2 times. Left: 1000 − 2·328 = 344 long,
+# kept; 149 − 3·46 = 11 wide, not kept; 149 − 2·46 = 57 wide, kept.
+# Loss: 3 450 000 − 344·150·23 − 325·57·23 = 3 450 000 − 1 186 800 − 426 075 = 1 837 125. Dirty: 2·325·150·2 = 195 000.
+
+EDGE = BoardRequest(
+    mm("300"), mm("97"), mm("40"), Grain.EDGE, one_field(["ash"]), tuple(Preference)[:1], 3, METRIC_SHOP, ON
+)
+ASH = Offcut(mm("1000"), mm("150"), mm("23"), "Ash", tag="ASH0001")
+CHERRY = Offcut(mm("1000"), mm("150"), mm("23"), "cherry", tag="CHE0001")
+EDGE_CUT = Cut(
+    offcut=ASH,
+    piece=1,
+    lengths_cut=2,
+    rips=(3, 2),
+    strip_width=mm("43"),
+    adds=mm("100"),
+    loss=1_837_125,
+    dirty=195_000,
+    remainders=(
+        Remainder(mm("344"), mm("150"), mm("23"), True),
+        Remainder(mm("325"), mm("11"), mm("23"), False),
+        Remainder(mm("325"), mm("57"), mm("23"), True),
+    ),
+)
+EDGE_FILL = Fill(
+    prefer=Preference.LEAST_WASTE,
+    proven=True,
+    bound=1_837_125,
+    cuts=(EDGE_CUT,),
+    board_volume=300 * 97 * 40,
+    strip_length=mm("325"),
+    rough_thickness=mm("43"),
+    target=mm("100"),
+)
+EDGE_PLAN = Plan(EDGE, (EDGE_FILL,))
+
+# --- on paper: face grain ------------------------------------------------------------------------
+# Board 300 × 177 × 20 mm: s = 23, ℓ = 325, w* = 180. Oak 700 × 120 × 25, planed: t = 25. One strip would be
+# 118 wide, over 100; two share 120 − 3 − 4·1 = 113, so a length adds g = 113, in strips of 56.5. Two lengths need 653.
+# One whole length leaves d = 67 for the closing strip, which uses 69 and leaves 120 − 69 − 3 = 48, kept; the
+# 700 − 2·328 = 44 left of the length is not. Loss: 2 100 000 − 325·48·25 = 1 710 000. No face is dirty.
+
+FACE = BoardRequest(mm("300"), mm("177"), mm("20"), Grain.FACE, (), tuple(Preference)[:1], 3, METRIC_SHOP, ON)
+OAK = Offcut(mm("700"), mm("120"), mm("25"), "oak", Face.PLANED, Face.PLANED, tag="OAK0001")
+WHOLE_CUT = Cut(OAK, 1, 1, (2,), mm("56.5"), mm("113"), 0, 0, ())
+CLOSING_CUT = Cut(
+    offcut=OAK,
+    piece=1,
+    lengths_cut=1,
+    rips=(1,),
+    strip_width=mm("67"),
+    adds=mm("67"),
+    loss=1_710_000,
+    dirty=0,
+    remainders=(
+        Remainder(mm("44"), mm("120"), mm("25"), False),
+        Remainder(mm("325"), mm("48"), mm("25"), True),
+    ),
+    closing=True,
+)
+FACE_FILL = Fill(
+    prefer=Preference.LEAST_WASTE,
+    proven=True,
+    bound=1_710_000,
+    cuts=(WHOLE_CUT, CLOSING_CUT),
+    board_volume=300 * 177 * 20,
+    strip_length=mm("325"),
+    rough_thickness=mm("23"),
+    target=mm("180"),
+)
+FACE_PLAN = Plan(FACE, (FACE_FILL,))
+
+
+# --- on paper: bands on edge ---------------------------------------------------------------------
+# The edge-grain board with three accents of 5 mm cherry in the middle: the ash field gets 97 − 15 + 3 = 85.
+# Cherry 340 × 100 × 23, rough: t = 20. Leaves of a strip: (20 + 1.5) / (5 + 1 + 1.5) = 2. Three leaves need two strips,
+# ripped from one length: 2·43 + 3 = 89 of 99. Left: 340 − 328 = 12 long, 99 − 2·46 = 7 wide, neither is kept.
+# Loss: 340·100·23 = 782 000. Dirty: 325·100·2 = 65 000. All five strips of ash as before, 100 ≥ 85.
+
+BANDS = (FieldBand(("ash",)), AccentBand(("cherry",), 3, mm("5")), FieldBand(("ash",)))
+CHERRY_ACCENT = Offcut(mm("340"), mm("100"), mm("23"), "cherry", tag="CHE0002")
+ACCENT_CUT = Cut(
+    offcut=CHERRY_ACCENT,
+    piece=1,
+    lengths_cut=1,
+    rips=(2,),
+    strip_width=mm("43"),
+    adds=mm("15"),
+    loss=782_000,
+    dirty=65_000,
+    remainders=(
+        Remainder(mm("12"), mm("100"), mm("23"), False),
+        Remainder(mm("325"), mm("7"), mm("23"), False),
+    ),
+    leaves=3,
+    band=1,
+)
+BANDED_FILL = replace(EDGE_FILL, cuts=(EDGE_CUT, ACCENT_CUT), bound=1_837_125 + 782_000)
+BANDED_PLAN = Plan(replace(EDGE, bands=BANDS), (BANDED_FILL,))
+
+
+FOUR_STRIPS = replace(
+    EDGE_CUT,
+    rips=(3, 1),
+    adds=mm("80"),
+    loss=3_450_000 - 1_186_800 - 325 * 103 * 23,
+    remainders=(*EDGE_CUT.remainders[:2], Remainder(mm("325"), mm("103"), mm("23"), True)),
+)
+TWO_ASH = replace(ASH, count=2)
+"""The same piece, as a bundle of two."""
+
+EIGHT_STRIPS = replace(
+    EDGE_CUT,
+    offcut=replace(ASH, tag="ASH0002"),
+    lengths_cut=3,
+    rips=(3, 3, 2),
+    adds=mm("160"),
+    loss=3_450_000 - 426_075,
+    dirty=292_500,
+    remainders=(
+        Remainder(mm("16"), mm("150"), mm("23"), False),
+        Remainder(mm("325"), mm("11"), mm("23"), False),
+        Remainder(mm("325"), mm("11"), mm("23"), False),
+        Remainder(mm("325"), mm("57"), mm("23"), True),
+    ),
+)
+SECOND_FILL = replace(EDGE_FILL, cuts=(EIGHT_STRIPS,), proven=False)
+RACK_OF_TWO = [ASH, EIGHT_STRIPS.offcut]
+
+
+def with_cut(plan: Plan, place: int = 0, **changed: object) -> Plan:
+    """The plan with its first fill's cut at `place` told otherwise."""
+    [fill, *others] = plan.fills
+    cuts = list(fill.cuts)
+    cuts[place] = replace(cuts[place], **changed)  # type: ignore[arg-type]
+    return replace(plan, fills=(replace(fill, cuts=tuple(cuts)), *others))
+
+
+def with_fill(plan: Plan, **changed: object) -> Plan:
+    """The plan with its first fill told otherwise."""
+    return replace(plan, fills=(replace(plan.fills[0], **changed), *plan.fills[1:]))  # type: ignore[arg-type]
+
+
+def with_request(plan: Plan, **changed: object) -> Plan:
+    """The plan for another request."""
+    return replace(plan, request=replace(plan.request, **changed))  # type: ignore[arg-type]
+
+
+def kept(plan: Plan, place: int, box: int, *, keep: bool) -> Plan:
+    """The plan with one remainder kept or not against the model."""
+    boxes = list(plan.fills[0].cuts[place].remainders)
+    boxes[box] = replace(boxes[box], kept=keep)
+    return with_cut(plan, place, remainders=tuple(boxes))

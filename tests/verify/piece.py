@@ -1,0 +1,216 @@
+"""What one piece gives to a glue-up and what it costs, reckoned anew (cutting model, sections 3 to 5, 7 and 9).
+
+Knows the cutting model's text and nothing of `inventory.cutting` but the words in
+which a cut is told. Lengths are whole nanometres, volumes whole mm³, areas whole
+mm². The letters are the model's.
+
+Where the model leaves room, this is the reading: the mm² of one piece are rounded
+down once, both faces together; where a length does not divide into its strips,
+`strip_width` is the whole nanometres of one; the closing strip comes from a piece
+that could also give a whole length; a strip is thicker than 0; a face-grain accent
+comes from a piece that is thick and long enough for a field, however narrow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inventory.core.lengths import mm_text
+from inventory.core.offcuts import Face, Offcut
+from inventory.cutting.cuts import Cut
+from inventory.fill.request import BoardRequest, Grain
+from tests.verify.asked import Ask
+
+_NM2_IN_A_MM2 = 10**12
+_NM3_IN_A_MM3 = 10**18
+
+Sizes = tuple[int, int, int]
+"""Length, width, thickness."""
+
+Box = tuple[int, int, int, bool]
+"""Length, width, thickness and whether it is kept."""
+
+
+@dataclass(frozen=True)
+class Given:
+    """What one cut must say."""
+
+    lengths_cut: int
+    rips: tuple[int, ...]
+    strip_width: int
+    adds: int
+    leaves: int | None = None
+
+    @property
+    def strips(self) -> int:
+        """Strips for the glue-up, leaves where they are resawn."""
+        return sum(self.rips) if self.leaves is None else self.leaves
+
+    def adds_of(self, strips: int) -> tuple[int, int]:
+        """The least and the most that some of the strips add: strips of whole nanometres, or shares of the width."""
+        return strips * (self.adds // self.strips), strips * self.adds // self.strips
+
+
+@dataclass(frozen=True)
+class Spent:
+    """What one piece costs, all its cuts together."""
+
+    loss: int
+    dirty: int
+    remainders: tuple[Box, ...]
+
+
+Reckoned = tuple[Spent, list[Given]]
+
+
+def off_both_faces(request: BoardRequest, offcut: Offcut) -> int:
+    """What comes off both faces together (section 3)."""
+    a = request.allowances
+    off = {Face.ROUGH: a.rough_face, Face.PLANED: a.planed_face, Face.FINISHED: a.finished_face}
+    return off[offcut.face_a] + off[offcut.face_b]
+
+
+def strips_in(request: BoardRequest, ask: Ask, sizes: Sizes, off: int, length: int, thickness: int) -> tuple[int, int]:
+    """How many strips (in the face grain of a pool: whole lengths) a piece of these sizes gives, and what each adds.
+
+    `length` and `thickness` are the board's, finished; `off` is what comes off both
+    faces. The strips of an edge-grain accent are leaves. 0 where the piece can't serve.
+    """
+    a = request.allowances
+    t, s = sizes[2] - off, thickness + a.flattening
+    m = (sizes[0] + a.crosscut_kerf) // (length + a.end_trim + a.crosscut_kerf)
+    if request.grain is Grain.EDGE:
+        across = across_edge_grain(request, sizes[1], s) * m
+        if ask.is_accent:
+            return across * leaves_of_a_strip(request, ask, t), ask.each
+        return (across, t) if t > 0 and t >= a.thinnest_lamination else (0, 0)
+    if t < s:
+        return 0, 0
+    if ask.is_accent:
+        return across_face_accent(request, ask, sizes[1]) * m, ask.each
+    parts = parts_of_a_length(request, sizes[1])
+    return (0, 0) if parts is None else (m, parts[1])
+
+
+def reckon(request: BoardRequest, ask: Ask, offcut: Offcut, cuts: Sequence[Cut], d: int) -> Reckoned | str:
+    """What these cuts of one piece must say and cost, or why they can't be; `d` is what its pool still misses."""
+    whole = [cut for cut in cuts if not cut.closing]
+    if len(whole) > 1 or len(cuts) - len(whole) > 1:
+        return f"is cut {len(cuts)} times"
+    if len(whole) < len(cuts) and (request.grain is Grain.EDGE or ask.is_accent):
+        return "gives a closing strip, which only a pool of a face-grain board has"
+    sizes = (offcut.length, offcut.width, offcut.thickness)
+    off = off_both_faces(request, offcut)
+    most, _ = strips_in(request, ask, sizes, off, request.length, request.thickness)
+    in_lengths = request.grain is Grain.FACE and not ask.is_accent
+    if in_lengths:
+        taken = sum(1 if cut.closing else cut.lengths_cut for cut in cuts)
+    else:
+        taken = cuts[0].strips if cuts[0].leaves is None else cuts[0].leaves
+    what = "lengths" if in_lengths else "strips"
+    if most == 0:
+        return "can't serve: too short, too narrow or too thin"
+    if not 1 <= taken <= most or any(cut.lengths_cut < 1 for cut in cuts):
+        return f"gives {taken} {what}; it can give 1 to {most}"
+    if request.grain is Grain.EDGE:
+        return _edge_grain(request, ask, offcut, taken)
+    if ask.is_accent:
+        return _face_accent(request, ask, offcut, taken)
+    return _face_grain(request, offcut, cuts, d)
+
+
+# --- section 4: edge grain, and its accents (section 7) ------------------------------------------
+
+
+def across_edge_grain(request: BoardRequest, width: int, s: int) -> int:
+    """n of section 4; 0 where the piece is narrower than its jointing."""
+    a = request.allowances
+    return max(0, (width - a.edge_jointing + a.rip_kerf) // (s + a.rip_kerf))
+
+
+def leaves_of_a_strip(request: BoardRequest, ask: Ask, t: int) -> int:
+    """z of section 7; 0 where the strip is thinner than the accent."""
+    a, e = request.allowances, ask.each
+    z = max(0, (t + a.resaw_kerf) // (e + a.leaf_clean + a.resaw_kerf))
+    return z or int(t >= e)
+
+
+def _edge_grain(request: BoardRequest, ask: Ask, offcut: Offcut, taken: int) -> Reckoned:
+    a = request.allowances
+    s, t = request.thickness + a.flattening, offcut.thickness - off_both_faces(request, offcut)
+    n = across_edge_grain(request, offcut.width, s)
+    x = -(-taken // leaves_of_a_strip(request, ask, t)) if ask.is_accent else taken
+    rips = _ripped(x, n)
+    beside = [offcut.width - a.edge_jointing - y * (s + a.rip_kerf) for y in rips]
+    adds, leaves = (taken * ask.each, taken) if ask.is_accent else (taken * t, None)
+    return spent(request, offcut, len(rips), beside), [Given(len(rips), rips, s, adds, leaves)]
+
+
+def _ripped(x: int, n: int) -> tuple[int, ...]:
+    """`x` strips, `n` from each length and what remains from the last."""
+    q = -(-x // n)
+    return (*[n] * (q - 1), x - (q - 1) * n)
+
+
+# --- section 5: face grain, and its accents (section 7) ------------------------------------------
+
+
+def parts_of_a_length(request: BoardRequest, width: int) -> tuple[int, int] | None:
+    """k and g of section 5, None where the strips would be too narrow."""
+    a = request.allowances
+    k, g = 1, width - 2 * a.edge_jointing
+    while g > k * a.max_strip_width:
+        k += 1
+        g = width - (k - 1) * a.rip_kerf - 2 * k * a.edge_jointing
+    return (k, g) if g >= k * a.min_strip_width else None
+
+
+def across_face_accent(request: BoardRequest, ask: Ask, width: int) -> int:
+    """n of section 4 for the accents of section 7: no jointing but that of each strip."""
+    a = request.allowances
+    return (width + a.rip_kerf) // (ask.each + 2 * a.edge_jointing + a.rip_kerf)
+
+
+def _face_accent(request: BoardRequest, ask: Ask, offcut: Offcut, x: int) -> Reckoned:
+    a = request.allowances
+    s = ask.each + 2 * a.edge_jointing
+    rips = _ripped(x, across_face_accent(request, ask, offcut.width))
+    beside = [offcut.width - y * (s + a.rip_kerf) for y in rips]
+    return spent(request, offcut, len(rips), beside), [Given(len(rips), rips, ask.each, x * ask.each)]
+
+
+def _face_grain(request: BoardRequest, offcut: Offcut, cuts: Sequence[Cut], d: int) -> Reckoned | str:
+    a = request.allowances
+    k, g = parts_of_a_length(request, offcut.width) or (1, 0)
+    x = sum(cut.lengths_cut for cut in cuts if not cut.closing)
+    closes = any(cut.closing for cut in cuts)
+    least, most = a.min_strip_width, min(g, a.max_strip_width)
+    if closes and not least <= d <= most:
+        return f"can't close a gap of {mm_text(d)} mm: its closing strip is {mm_text(least)} to {mm_text(most)} mm wide"
+    beside = [offcut.width - (d + 2 * a.edge_jointing) - a.rip_kerf] if closes else []
+    given = [Given(1, (1,), d, d) if cut.closing else Given(x, (k,) * x, g // k, x * g) for cut in cuts]
+    return spent(request, offcut, x + closes, beside), given
+
+
+# --- section 9: what it costs --------------------------------------------------------------------
+
+
+def spent(request: BoardRequest, offcut: Offcut, q: int, beside: Sequence[int]) -> Spent:
+    """The cost of a piece of which `q` lengths are crosscut; `beside` are the widths left of ripped lengths."""
+    a = request.allowances
+    strip_length = request.length + a.end_trim
+    sizes: list[tuple[int, int]] = [(offcut.length - q * (strip_length + a.crosscut_kerf), offcut.width)]
+    sizes += [(strip_length, width) for width in beside]
+    boxes: list[Box] = []
+    for length, width in sizes:
+        if length > 0 and width > 0:
+            ample = length >= a.keep_length and width >= a.keep_width and offcut.thickness >= a.keep_thickness
+            boxes.append((length, width, offcut.thickness, ample))
+    kept = sum(length * width * thickness // _NM3_IN_A_MM3 for length, width, thickness, keep in boxes if keep)
+    dirty_faces = sum(face is not Face.PLANED for face in (offcut.face_a, offcut.face_b))
+    return Spent(
+        loss=offcut.length * offcut.width * offcut.thickness // _NM3_IN_A_MM3 - kept,
+        dirty=q * strip_length * offcut.width * dirty_faces // _NM2_IN_A_MM2,
+        remainders=tuple(boxes),
+    )

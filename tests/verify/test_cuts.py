@@ -1,0 +1,323 @@
+"""The verifier finds a fault in any cut of a plan; plans reckoned on paper have none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import pytest
+
+from inventory.core.offcuts import Offcut
+from inventory.cutting.cuts import Remainder
+from inventory.fill.plan import Plan
+from tests.fill.racks import METRIC_SHOP
+from tests.verify import faults
+from tests.verify.paper_plans import (
+    ACCENT_CUT,
+    ASH,
+    BANDED_PLAN,
+    CHERRY,
+    CHERRY_ACCENT,
+    CLOSING_CUT,
+    EDGE_CUT,
+    EDGE_PLAN,
+    FACE_PLAN,
+    FOUR_STRIPS,
+    OAK,
+    WHOLE_CUT,
+    kept,
+    mm,
+    with_cut,
+    with_fill,
+    with_request,
+)
+
+PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
+    "an offcut that is not there": (
+        EDGE_PLAN,
+        [CHERRY],
+        ["offcut ASH0001 is not on the rack."],
+    ),
+    "a piece beyond the count": (
+        with_cut(EDGE_PLAN, piece=2),
+        [ASH],
+        ["offcut ASH0001 has no piece 2; its tag stands for 1."],
+    ),
+    "piece number 0": (
+        with_cut(EDGE_PLAN, piece=0),
+        [ASH],
+        ["offcut ASH0001 has no piece 0; its tag stands for 1."],
+    ),
+    "an offcut used more often than it is there": (
+        with_fill(EDGE_PLAN, cuts=(EDGE_CUT, replace(EDGE_CUT, piece=2)), bound=0, proven=False),
+        [ASH],
+        [
+            "offcut ASH0001 is used 2 times; its tag stands for 1.",
+            "offcut ASH0001 has no piece 2; its tag stands for 1.",
+        ],
+    ),
+    "another species": (
+        with_cut(EDGE_PLAN, offcut=CHERRY),
+        [CHERRY],
+        ['offcut CHE0001 is of "cherry", which was not asked for in band 0.'],
+    ),
+    "no cut": (
+        with_fill(EDGE_PLAN, cuts=(), proven=False, bound=0),
+        [ASH],
+        ["the glue-up is 100 mm too narrow."],
+    ),
+    "too few strips": (
+        with_fill(EDGE_PLAN, cuts=(FOUR_STRIPS,), bound=0, proven=False),
+        [ASH],
+        ["the glue-up is 20 mm too narrow."],
+    ),
+    "more strips than fit": (
+        with_cut(EDGE_PLAN, rips=(3, 3, 4)),
+        [ASH],
+        ["offcut ASH0001 gives 10 strips; it can give 1 to 9."],
+    ),
+    "no strips": (
+        with_cut(EDGE_PLAN, rips=()),
+        [ASH],
+        ["offcut ASH0001 gives 0 strips; it can give 1 to 9."],
+    ),
+    "strips ripped from the wrong lengths": (
+        with_cut(EDGE_PLAN, rips=(2, 3)),
+        [ASH],
+        ["offcut ASH0001 says rips (2, 3); by the model it is (3, 2)."],
+    ),
+    "one length too many": (
+        with_cut(EDGE_PLAN, lengths_cut=3),
+        [ASH],
+        ["offcut ASH0001 says lengths cut 3; by the model it is 2."],
+    ),
+    "a wrong strip width": (
+        with_cut(EDGE_PLAN, strip_width=mm("40")),
+        [ASH],
+        ["offcut ASH0001 says strip width 40 mm; by the model it is 43 mm."],
+    ),
+    "a wrong width added": (
+        with_cut(EDGE_PLAN, adds=mm("100.000001")),
+        [ASH],
+        ["offcut ASH0001 says width added 100.000001 mm; by the model it is 100 mm."],
+    ),
+    "leaves where there are none": (
+        with_cut(EDGE_PLAN, leaves=5),
+        [ASH],
+        ["offcut ASH0001 says leaves 5; by the model it is None."],
+    ),
+    "a loss one mm³ too small": (
+        with_cut(EDGE_PLAN, loss=1_837_124),
+        [ASH],
+        [
+            "offcut ASH0001 says loss 1837124; by the model it is 1837125.",
+            "it says loss 1837124; by the model it is 1837125.",
+            "it says waste 673124; by the model it is 673125.",
+            "it says yield 0.6335990384971292; by the model it is 0.633598693610941.",
+        ],
+    ),
+    "a wrong dirty area": (
+        with_cut(EDGE_PLAN, dirty=97_500),
+        [ASH],
+        [
+            "offcut ASH0001 says dirty area 97500; by the model it is 195000.",
+            "it says dirty area 97500; by the model it is 195000.",
+        ],
+    ),
+    "a remainder that is too small called kept": (
+        kept(EDGE_PLAN, 0, 1, keep=True),
+        [ASH],
+        [
+            "offcut ASH0001 tells of a remainder 325 × 11 × 23 mm, kept, which the model has not.",
+            "offcut ASH0001 does not tell of the remainder 325 × 11 × 23 mm, not kept.",
+        ],
+    ),
+    "a remainder that is large enough thrown away": (
+        kept(EDGE_PLAN, 0, 0, keep=False),
+        [ASH],
+        [
+            "offcut ASH0001 tells of a remainder 344 × 150 × 23 mm, not kept, which the model has not.",
+            "offcut ASH0001 does not tell of the remainder 344 × 150 × 23 mm, kept.",
+        ],
+    ),
+    "a remainder left out": (
+        with_cut(EDGE_PLAN, remainders=EDGE_CUT.remainders[1:]),
+        [ASH],
+        ["offcut ASH0001 does not tell of the remainder 344 × 150 × 23 mm, kept."],
+    ),
+    "a piece too thin to serve": (
+        with_request(EDGE_PLAN, allowances=replace(METRIC_SHOP, thinnest_lamination=mm("20.000001"))),
+        [ASH],
+        ["offcut ASH0001 can't serve: too short, too narrow or too thin."],
+    ),
+    "a piece too short": (
+        with_cut(EDGE_PLAN, offcut=replace(ASH, length=mm("324.999999"))),
+        [replace(ASH, length=mm("324.999999"))],
+        ["offcut ASH0001 can't serve: too short, too narrow or too thin."],
+    ),
+    "a band that was not asked for": (
+        with_cut(EDGE_PLAN, band=1),
+        [ASH],
+        ["offcut ASH0001 is cut for a band that was not asked for."],
+    ),
+    "a board that was not asked for": (
+        with_cut(EDGE_PLAN, board=1),
+        [ASH],
+        ["offcut ASH0001 is cut for a board that was not asked for."],
+    ),
+    "a piece cut twice": (
+        with_fill(EDGE_PLAN, cuts=(EDGE_CUT, EDGE_CUT)),
+        [ASH],
+        ["offcut ASH0001 is cut 2 times."],
+    ),
+    "a closing strip on edge": (
+        with_cut(EDGE_PLAN, closing=True),
+        [ASH],
+        ["offcut ASH0001 gives a closing strip, which only a pool of a face-grain board has."],
+    ),
+    "two closing strips": (
+        with_fill(FACE_PLAN, cuts=(WHOLE_CUT, CLOSING_CUT, replace(CLOSING_CUT, offcut=replace(OAK, tag="OAK0002")))),
+        [OAK, replace(OAK, tag="OAK0002")],
+        [
+            "offcut OAK0002 says loss 1710000; by the model it is 594000.",
+            "offcut OAK0002 tells of a remainder 44 × 120 × 25 mm, not kept, which the model has not.",
+            "offcut OAK0002 does not tell of the remainder 372 × 120 × 25 mm, kept.",
+            "the glue-up has 2 closing strips; at most one is possible.",
+            "it says loss 3420000; by the model it is 2304000.",
+            "it says waste 2358000; by the model it is 1242000.",
+            "it says yield 0.3105263157894737; by the model it is 0.4609375.",
+            "it says that it is proven, but its bound 1710000 lies below its cost 2304000.",
+        ],
+    ),
+    "a closing strip of the wrong width": (
+        with_cut(FACE_PLAN, 1, strip_width=mm("66"), adds=mm("66")),
+        [OAK],
+        [
+            "offcut OAK0001 says strip width 66 mm; by the model it is 67 mm.",
+            "offcut OAK0001 says width added 66 mm; by the model it is 67 mm.",
+        ],
+    ),
+    "a gap too narrow for a closing strip": (
+        with_request(FACE_PLAN, width=mm("129.999999")),
+        [OAK],
+        ["offcut OAK0001 can't close a gap of 19.999999 mm: its closing strip is 20 to 100 mm wide."],
+    ),
+    "a gap too wide for a closing strip": (
+        with_request(FACE_PLAN, width=mm("210.000001")),
+        [OAK],
+        ["offcut OAK0001 can't close a gap of 100.000001 mm: its closing strip is 20 to 100 mm wide."],
+    ),
+    "costs told with the whole lengths": (
+        with_cut(with_cut(FACE_PLAN, 0, loss=1_710_000), 1, loss=0),
+        [OAK],
+        [
+            "offcut OAK0001 says loss 1710000; by the model it is 0.",
+            "offcut OAK0001 says loss 0; by the model it is 1710000.",
+        ],
+    ),
+    "a gap without a closing strip": (
+        with_fill(
+            FACE_PLAN,
+            cuts=(
+                replace(
+                    CLOSING_CUT,
+                    rips=(2,),
+                    closing=False,
+                    adds=mm("113"),
+                    strip_width=mm("56.5"),
+                    loss=2_100_000 - 372 * 120 * 25,
+                    remainders=(Remainder(mm("372"), mm("120"), mm("25"), True),),
+                ),
+            ),
+            bound=0,
+            proven=False,
+        ),
+        [OAK],
+        ["the glue-up is 67 mm too narrow."],
+    ),
+    "more lengths than fit": (
+        with_cut(FACE_PLAN, 0, lengths_cut=2),
+        [OAK],
+        ["offcut OAK0001 gives 3 lengths; it can give 1 to 2."],
+    ),
+    "wood too thin to lie flat": (
+        with_request(FACE_PLAN, thickness=mm("22.000001")),
+        [OAK],
+        ["offcut OAK0001 can't serve: too short, too narrow or too thin."],
+    ),
+    "strips that would be too narrow": (
+        with_request(FACE_PLAN, allowances=replace(METRIC_SHOP, min_strip_width=mm("56.500001"))),
+        [OAK],
+        ["offcut OAK0001 can't serve: too short, too narrow or too thin."],
+    ),
+    "a leaf too few": (
+        with_cut(
+            BANDED_PLAN,
+            1,
+            leaves=2,
+            rips=(1,),
+            adds=mm("10"),
+            remainders=(ACCENT_CUT.remainders[0], Remainder(mm("325"), mm("53"), mm("23"), True)),
+            loss=782_000 - 325 * 53 * 23,
+        ),
+        [ASH, CHERRY_ACCENT],
+        ["the glue-up's band 1 is 5 mm too narrow.", "its bound 2619125 lies above its own cost 2222950."],
+    ),
+    "a leaf too many": (
+        with_cut(BANDED_PLAN, 1, leaves=4, adds=mm("20")),
+        [ASH, CHERRY_ACCENT],
+        ["the glue-up's band 1 has 4 strips; 3 were asked for."],
+    ),
+    "an accent ripped from too few strips": (
+        with_cut(BANDED_PLAN, 1, rips=(1,)),
+        [ASH, CHERRY_ACCENT],
+        ["offcut CHE0002 says rips (1,); by the model it is (2,)."],
+    ),
+    "the field's wood in the accent": (
+        with_cut(BANDED_PLAN, 0, band=1),
+        [ASH, CHERRY_ACCENT],
+        [
+            'offcut ASH0001 is of "Ash", which was not asked for in band 1.',
+            "offcut ASH0001 says lengths cut 2; by the model it is 1.",
+            "offcut ASH0001 says rips (3, 2); by the model it is (3,).",
+            "offcut ASH0001 says leaves None; by the model it is 5.",
+            "offcut ASH0001 says width added 100 mm; by the model it is 25 mm.",
+            "offcut ASH0001 says loss 1837125; by the model it is 1131600.",
+            "offcut ASH0001 says dirty area 195000; by the model it is 97500.",
+            "offcut ASH0001 tells of a remainder 344 × 150 × 23 mm, kept, which the model has not.",
+            "offcut ASH0001 tells of a remainder 325 × 57 × 23 mm, kept, which the model has not.",
+            "offcut ASH0001 does not tell of the remainder 672 × 150 × 23 mm, kept.",
+            "the glue-up's band 0 is 85 mm too narrow.",
+            "the glue-up's band 1 has 8 strips; 3 were asked for.",
+            "it says loss 2619125; by the model it is 1913600.",
+            "it says dirty area 260000; by the model it is 162500.",
+            "it says waste 1455125; by the model it is 749600.",
+            "it says yield 0.4444232329499356; by the model it is 0.6082775919732442.",
+            "its bound 2619125 lies above its own cost 1913600.",
+        ],
+    ),
+    "a piece in two bands": (
+        with_fill(BANDED_PLAN, cuts=(EDGE_CUT, replace(EDGE_CUT, band=1), ACCENT_CUT)),
+        [ASH, CHERRY_ACCENT],
+        ["offcut ASH0001 serves two bands."],
+    ),
+}
+
+
+@pytest.mark.parametrize("planted", PLANTED, ids=lambda planted: planted.replace(" ", "-"))
+def test_the_verifier_finds(planted: str) -> None:
+    plan, rack, expected = PLANTED[planted]
+    found = [sentence.removeprefix("Fill 1 (least-waste): ") for sentence in faults(plan, rack)]
+    assert found == expected
+
+
+def test_the_edge_grain_plan_reckoned_on_paper_is_right() -> None:
+    assert faults(EDGE_PLAN, [ASH, CHERRY]) == []
+
+
+def test_the_face_grain_plan_reckoned_on_paper_is_right() -> None:
+    assert faults(FACE_PLAN, [OAK]) == []
+
+
+def test_the_plan_with_accents_reckoned_on_paper_is_right() -> None:
+    assert faults(BANDED_PLAN, [ASH, CHERRY_ACCENT]) == []

@@ -1,0 +1,55 @@
+"""A fill of several glue-ups on the pages: each is drawn and told, and an end-grain board is glued twice."""
+
+from dataclasses import replace
+
+from inventory.core.lengths import Display, inches
+from inventory.core.workshop import Workshop
+from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.orders.answer import fill_rack
+from inventory.web.bench.answer_view import Shown, show_fill
+from inventory.web.drawings.hatching import Hatchings
+from tests.fill.banded import PLAIN, RACK, STRIPED
+
+
+def shown(request: BoardRequest) -> Shown:
+    plan = fill_rack(RACK, request)
+    hatchings = Hatchings.of(piece.species for piece in RACK)
+    return show_fill(plan.fills[0], plan.request, Workshop(), Display(), hatchings, "set-1")
+
+
+def headings(told: Shown) -> list[str]:
+    return [each.heading for each in told.glue_ups] + [each.heading for each in told.sliced]
+
+
+def test_a_single_board_has_one_glue_up() -> None:
+    assert headings(shown(PLAIN)) == ["The glue-up"]
+
+
+def test_boards_of_a_batch_are_told_one_after_the_other() -> None:
+    assert headings(shown(replace(PLAIN, count=3))) == ["Board 1 of 3", "Board 2 of 3", "Board 3 of 3"]
+
+
+def test_an_end_grain_board_is_glued_twice() -> None:
+    end_grain = replace(PLAIN, grain=Grain.END)
+    assert headings(shown(end_grain)) == ["The panel", "The second glue-up"]
+    two = replace(end_grain, panel=PanelWish(Grain.EDGE, 2))
+    assert headings(shown(two)) == ["Panel 1 of 2", "Panel 2 of 2", "The second glue-up"]
+
+
+def test_every_drawing_of_a_fill_has_an_id_of_its_own() -> None:
+    told = shown(replace(PLAIN, count=2, grain=Grain.END, length=inches("9")))
+    assert headings(told)[-1] == "Board 2: the second glue-up"
+    drawings = [each.drawing for each in told.pieces] + [each.drawing for each in told.glue_ups]
+    drawings += [drawing for each in told.sliced for drawing in (each.slicing, each.drawing)]
+    titles = [drawing.split('<title id="')[1].split('"')[0] for drawing in drawings]
+    assert len(set(titles)) == len(titles)
+
+
+def test_resawn_strips_are_drawn_and_counted() -> None:
+    told = shown(STRIPED)
+    assert [group.offcut.species for group in told.pieces if group.resawing] == ["cherry"]
+    glued = sum(len(each.layout.strips) for each in told.glue_ups)
+    assert told.fill.strips < glued
+    assert told.strips == f"{told.fill.strips} strips ripped, {glued} glued up"
+    assert ("Strips", f"{told.fill.strips} ripped, {glued} glued up") in told.figures
+    assert dict(told.figures)["Resaws"] == "3"

@@ -1,0 +1,267 @@
+"""Several boards at once on the pages: the list, the look that goes on beside them, all of them set aside."""
+
+from __future__ import annotations
+
+import re
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from html import unescape
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from werkzeug.test import TestResponse
+
+from inventory.services.boards import making, several_boards
+from inventory.services.boards.several_boards import Found, Question
+from inventory.services.rack import tagging
+from inventory.services.rack.tagging import NewPiece
+from inventory.shop import Shop
+from inventory.web.request_context import _JOBS
+from tests.web.sample_rack import LONG_ASH, tag_the_rack
+from tests.web.visitor import Visitor, words_of
+
+SMALL = "length=8&width=3&thickness=1+1/2&prefer=least-waste"
+LIST = "/batch?board=length%3D8%26width%3D3%26thickness%3D1%2B1%252F2%26prefer%3Dleast-waste%26count%3D2"
+TWO_KINDS = LIST + "&board=length%3D6%26width%3D2%26thickness%3D1%2B1%252F2%26count%3D1"
+
+
+@pytest.fixture(autouse=True)
+def rack(shop: Shop) -> None:
+    tag_the_rack(shop)
+
+
+def looked(visitor: Visitor) -> None:
+    """Waits until the looks that are under way have ended."""
+    jobs = visitor.app.extensions[_JOBS]
+    for job in jobs.running():
+        jobs.wait(job.key, 60)
+
+
+def fields(page: TestResponse, form: str) -> dict[str, list[str]]:
+    """The hidden and typed fields of the form with this action."""
+    found = re.search(rf'<form method="post" action="{re.escape(form)}".*?</form>', unescape(page.text), re.DOTALL)
+    assert found, form
+    kept: dict[str, list[str]] = {}
+    for tag in re.findall(r"<input[^>]*>", found.group()):
+        name, value = re.search(r'name="([^"]+)"', tag), re.search(r'value="([^"]*)"', tag)
+        if name and value:
+            kept.setdefault(name[1], []).append(value[1])
+    return kept
+
+
+def ask_for_all(visitor: Visitor, address: str = LIST, **typed: str) -> TestResponse:
+    page = visitor.get(address)
+    return visitor.post("/batch", fields(page, "/batch") | {"do": "look"} | typed, page=address)
+
+
+def test_how_many_there_are_is_asked_from_the_answer_at_the_bench(shop: Shop, visitor: Visitor) -> None:
+    page = visitor.get(f"/bench?{SMALL}")
+    action = unescape(re.findall(r'action="(/batch/answer[^"]+)"', page.text)[0])
+    begun = visitor.post(action, {"do": "look"}, page=f"/bench?{SMALL}")
+    assert begun.status_code == 303
+    looked(visitor)
+    answer = visitor.get(begun.headers["Location"])
+    found = words_of(answer)
+    assert f'href="/bench?{SMALL}"' in unescape(answer.text).replace("%2F", "/"), "the way back keeps the board"
+    assert "How many are in the rack? Boards 8 × 3 × 1 1/2 in , edge grain." in found
+    of_ash = visitor.get(unescape(action).replace("%26prefer", "%26species%3Dash%26prefer"))
+    assert "Boards 8 × 3 × 1 1/2 in , edge grain, ash." in words_of(of_ash)
+    boards = int(re.findall(r"(\d+) boards Proven: the rack never gives more of them\.", found)[0])
+    assert boards > 2
+    done = visitor.post(
+        begun.headers["Location"],
+        fields(answer, begun.headers["Location"]) | set_of(answer),
+        page=begun.headers["Location"],
+    )
+    assert done.status_code == 303
+    board = making.board(shop, 1)
+    assert board.boards == boards == len(board.fill.glue_ups)
+    printed = visitor.get("/boards/1/sheet")
+    assert printed.text.count('class="piece-outline"') == len(board.taken), "no piece has a photo: each is drawn"
+    sheet = words_of(printed)
+    # Boards that are glued up alike are drawn once: "Boards 1 and 2 of 3", then a line for each of the others.
+    drawn = re.findall(rf"Boards? ([\d, andto]+) of {boards}", sheet)
+    numbers = [int(number) for each in drawn for number in re.findall(r"\d+", each)]
+    assert {1, boards} <= set(numbers) and len(drawn) < boards
+    assert len(drawn) + len(re.findall(r"Board \d+: strips [\d to]+, in the same order\.", sheet)) == boards
+    assert f"{boards} boards" in words_of(visitor.get("/boards"))
+
+
+def test_how_many_there_are_of_the_only_board_is_asked_from_the_list_too(visitor: Visitor) -> None:
+    listed = visitor.get(f"/batch/add?{SMALL}").headers["Location"]
+    assert visitor.get("/bench").text.count('formaction="/batch/add"') == 1
+    begun = ask_for_all(visitor, listed, do="how-many")
+    assert begun.status_code == 303 and begun.headers["Location"].endswith("&how_many=yes")
+    looked(visitor)
+    assert "Proven: the rack never gives more of them." in words_of(visitor.get(begun.headers["Location"]))
+    assert "How many of these" not in visitor.get(TWO_KINDS).text
+
+
+def set_of(page: TestResponse) -> dict[str, str]:
+    """What the first press on "Set aside all of them" sends."""
+    found = re.search(r'name="form_token" value="(\w+)"/?>.*?name="set" value="(\w+)"', page.text, re.DOTALL)
+    assert found
+    return {"form_token": found[1], "set": found[2], "do": "set-aside"}
+
+
+def test_boards_of_two_kinds_are_looked_for_together_and_set_aside_as_one(shop: Shop, visitor: Visitor) -> None:
+    begun = ask_for_all(visitor, TWO_KINDS)
+    assert begun.status_code == 303
+    here = begun.headers["Location"]
+    looked(visitor)
+    answer = visitor.get(here)
+    assert "All 3 boards can be filled" in words_of(answer)
+    press = set_of(answer)
+    first = visitor.post(here, press, page=here)
+    again = visitor.post(here, press, page=here)
+    assert first.headers["Location"] == again.headers["Location"] == "/boards/1"
+    assert [each.id for each in making.boards(shop)] == [1]
+    said = words_of(visitor.get("/boards/1"))
+    assert "3 boards of 2 kinds" in said
+    assert "2 of 8 × 3 × 1 1/2 in , edge grain; 1 of 6 × 2 × 1 1/2 in , edge grain" in said
+    sheet = words_of(visitor.get("/boards/1/sheet"))
+    assert all(f"Board {number} of 3" in sheet for number in (1, 2, 3))
+
+
+def test_a_board_that_was_taken_meanwhile_is_told_and_nothing_is_set_aside(shop: Shop, visitor: Visitor) -> None:
+    here = ask_for_all(visitor).headers["Location"]
+    looked(visitor)
+    answer = visitor.get(here)
+    press = set_of(answer)
+    visitor.post(here, press, page=here)
+    refused = visitor.post(here, press | {"form_token": "another"}, page=here)
+    assert refused.status_code == 409
+    assert "nothing was set aside" in words_of(refused)
+    assert len(making.boards(shop)) == 1
+
+
+def test_what_the_rack_has_not_is_told(visitor: Visitor) -> None:
+    here = ask_for_all(visitor, count1="900").headers["Location"]
+    looked(visitor)
+    said = words_of(visitor.get(here))
+    assert "The rack can't fill them all" in said and "of width is missing." in said
+    assert "How many are there?" in said
+
+
+def test_of_boards_of_several_sizes_nobody_asks_how_many_there_are(visitor: Visitor) -> None:
+    here = ask_for_all(visitor, TWO_KINDS, count1="90").headers["Location"]
+    looked(visitor)
+    said = words_of(visitor.get(here))
+    assert "The rack can't fill them all" in said and "How many are there?" not in said
+
+
+@pytest.mark.parametrize("typed", ["0", "many", "1000", "1.5", ""])
+def test_a_count_that_can_not_be_comes_back_as_typed(visitor: Visitor, typed: str) -> None:
+    refused = ask_for_all(visitor, count1=typed)
+    assert refused.status_code == 422
+    assert f'"{typed}" is no number of boards. Type 1 to 999.' in words_of(refused)
+    assert f'name="count1" type="text" value="{typed}"' in refused.text
+
+
+def test_too_many_boards_are_refused(visitor: Visitor) -> None:
+    refused = ask_for_all(visitor, TWO_KINDS, count1="999")
+    assert refused.status_code == 422
+    assert "These are 1,000 boards; at most 999 can be asked for together." in words_of(refused)
+
+
+def test_boards_are_taken_off_the_list_changed_and_added_at_the_bench(visitor: Visitor) -> None:
+    page = visitor.get(TWO_KINDS)
+    sent = fields(page, "/batch") | {"count1": "7"}
+    off = visitor.post("/batch", sent | {"do": "remove-2"}, page=TWO_KINDS)
+    [left] = parse_qs(urlsplit(off.headers["Location"]).query)["board"]
+    assert parse_qs(left)["count"] == ["7"]
+    like = visitor.post("/batch", sent | {"do": "add-2"}, page=TWO_KINDS)
+    form = visitor.get(like.headers["Location"])
+    assert "It goes with 2 other kinds of boards" in words_of(form)
+    assert re.search(r'name="length"[^>]* value="6"', form.text)
+    beside = parse_qs(urlsplit(like.headers["Location"]).query)["beside"]
+    added = visitor.get("/batch/add", query_string={"length": "5", "width": "2", "thickness": "1", "beside": beside})
+    assert added.status_code == 303
+    assert len(parse_qs(urlsplit(added.headers["Location"]).query)["board"]) == 3
+    changed = visitor.post("/batch", sent | {"do": "change-1"}, page=TWO_KINDS)
+    assert len(parse_qs(urlsplit(changed.headers["Location"]).query)["beside"]) == 1
+
+
+def test_a_board_that_can_not_be_read_goes_back_to_the_bench(visitor: Visitor) -> None:
+    back = visitor.get("/batch/add", query_string={"length": "long", "width": "2", "thickness": "1"})
+    assert back.status_code == 303
+    assert visitor.get(back.headers["Location"]).status_code == 422
+
+
+def test_an_empty_list_leads_to_the_bench(visitor: Visitor) -> None:
+    page = visitor.get("/batch")
+    assert "No board is on the list" in words_of(page)
+    assert 'href="/bench"' in page.text
+
+
+def test_an_answer_of_an_earlier_run_of_the_program_can_be_asked_for_again(visitor: Visitor) -> None:
+    here = LIST.replace("/batch?", "/batch/answer?")
+    assert "This was not looked for since the program was started" in words_of(visitor.get(here))
+    assert visitor.post(here, {"do": "look"}, page=here).status_code == 303
+    looked(visitor)
+    assert "All 2 boards can be filled" in words_of(visitor.get(here))
+
+
+@pytest.fixture
+def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[threading.Event]:
+    """Looks that find two of at most nine at once, and then go on until they may end."""
+    whole = several_boards.look
+    may_end = threading.Event()
+
+    def slowly(shop: Shop, question: Question) -> Iterator[Found]:
+        *_, best = whole(shop, question)
+        yield Found(2, 9, best.plan)
+        while not may_end.wait(0.05):
+            yield Found(2, 9, best.plan)
+        yield best
+
+    monkeypatch.setattr(several_boards, "look", slowly)
+    yield may_end
+    may_end.set()
+
+
+@pytest.mark.usefixtures("slow")
+def test_a_look_tells_how_far_it_is_and_can_be_stopped(visitor: Visitor) -> None:
+    here = ask_for_all(visitor).headers["Location"]
+    until(lambda: "2 boards found so far, at most 9." in words_of(visitor.get(here)))
+    page = visitor.get(here)
+    assert "at most 9. Looking for board 3. Just begun." in words_of(page)
+    assert '<meta http-equiv="refresh" content="3">' in page.text
+    assert "data-poll" in page.text and "Set aside all of them" not in words_of(page)
+    visitor.post(here, {"do": "stop"}, page=here)
+    looked(visitor)
+    stopped = visitor.get(here)
+    assert "You stopped the look: this is the best it had found." in words_of(stopped)
+    assert "data-poll" not in stopped.text and "Set aside all of them" in words_of(stopped)
+
+
+def test_a_third_look_waits_until_another_has_ended(visitor: Visitor, slow: threading.Event) -> None:
+    ask_for_all(visitor, count1="1")
+    ask_for_all(visitor, count1="2")
+    refused = ask_for_all(visitor, count1="3")
+    assert refused.status_code == 409
+    assert "2 looks through the rack are under way already." in words_of(refused)
+    slow.set()
+    looked(visitor)
+    assert ask_for_all(visitor, count1="3").status_code == 303
+    looked(visitor)
+
+
+def until(true: Callable[[], bool]) -> None:
+    for _ in range(200):
+        if true():
+            return
+        threading.Event().wait(0.05)
+    raise AssertionError("it never came about")
+
+
+def test_many_boards_are_told_in_tables_and_drawn_once_they_are_set_aside(shop: Shop, visitor: Visitor) -> None:
+    tagging.tag_all(shop, [NewPiece(replace(LONG_ASH, count=9))])
+    here = ask_for_all(visitor, count1="14").headers["Location"]
+    looked(visitor)
+    answer = visitor.get(here)
+    assert "All 14 boards can be filled" in words_of(answer)
+    assert "drawn-glue-up" not in answer.text
+    visitor.post(here, set_of(answer), page=here)
+    assert "drawn-glue-up" in visitor.get("/boards/1/sheet").text

@@ -1,0 +1,99 @@
+"""The drawings of an end-grain board: slices of the panels and rows of the board, in exact millimetres."""
+
+import re
+from dataclasses import replace
+from decimal import Decimal
+from xml.etree import ElementTree
+
+import pytest
+
+from inventory.core.lengths import Display, Nearest, inches, mm_text
+from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.layout.end_grain_rows import SlicedBoard, sliced_boards
+from inventory.layout.strip_layout import lay_out_all
+from inventory.orders.answer import fill_rack
+from inventory.web.drawings.end_grain import draw_sliced_board, draw_slicing
+from inventory.web.drawings.hatching import Hatchings
+from tests.solver.hand_written import DAY, an_offcut
+
+DISPLAY = Display(Nearest.SIXTEENTH)
+HATCHINGS = Hatchings.of(["ash", "walnut"])
+ASKED = BoardRequest(
+    inches("12"), inches("8"), inches("1 1/2"), Grain.END, fills=1, on=DAY, panel=PanelWish(Grain.EDGE, 2, inches("1"))
+)
+RACK = [
+    an_offcut("30", "6", "1", "ash", "AAAAAA1", count=3),
+    an_offcut("44", "5", "15/16", "walnut", "BBBBBB1", count=2),
+]
+
+
+@pytest.fixture(scope="module")
+def board() -> SlicedBoard:
+    plan = fill_rack(RACK, ASKED)
+    [sliced] = sliced_boards(lay_out_all(plan.fills[0], plan.request))
+    return sliced
+
+
+def mm(length: int) -> Decimal:
+    return Decimal(mm_text(length))
+
+
+def cells(picture: ElementTree.Element, group: str, kind: str) -> list[tuple[Decimal, Decimal, Decimal, Decimal]]:
+    """x, y, width and height of each rectangle of a kind."""
+    [view] = [each for each in picture.iter("g") if each.get("class") == group]
+    found = []
+    for path in view.iter("path"):
+        if path.get("class") == kind:
+            for place in re.findall(r"M(\S+) (\S+?)h(\S+?)v(\S+?)h-\S+?z", path.attrib["d"]):
+                x, y, width, height = map(Decimal, place)
+                found.append((x, y, width, height))
+    return found
+
+
+def texts(picture: ElementTree.Element, kind: str) -> list[str | None]:
+    return [text.text for text in picture.iter("text") if text.get("class") == kind]
+
+
+def test_the_cells_of_all_rows_cover_the_glued_rows_once(board: SlicedBoard) -> None:
+    picture = ElementTree.fromstring(draw_sliced_board(board, DISPLAY, HATCHINGS, "end"))
+    drawn = cells(picture, "drawn-rows", "ink-strip")
+    assert sum(width * height for _, _, width, height in drawn) == mm(board.length) * mm(board.width)
+    assert len({x for x, *_ in drawn}) == len(board.rows)
+
+
+def test_a_turned_row_is_drawn_from_the_other_side(board: SlicedBoard) -> None:
+    picture = ElementTree.fromstring(draw_sliced_board(board, DISPLAY, HATCHINGS, "end"))
+    drawn = cells(picture, "drawn-rows", "ink-strip")
+    first, second = (sorted((y, height) for x, y, _, height in drawn if x == mm(board.depth * row)) for row in (0, 1))
+    assert second == sorted((mm(board.width) - y - height, height) for y, height in first)
+
+
+def test_every_slice_has_its_number_and_its_kerf(board: SlicedBoard) -> None:
+    picture = ElementTree.fromstring(draw_slicing(board, DISPLAY, HATCHINGS, "slicing"))
+    assert texts(picture, "ink-number") == [str(row.number) for row in board.rows]
+    views = [each for each in picture.iter("g") if each.get("class") == "drawn-panel"]
+    assert len(views) == 2
+    kerfs = sum(
+        len(re.findall("z", path.attrib["d"]))
+        for view in views
+        for path in view.iter("path")
+        if path.get("class") == "ink-kerf"
+    )
+    assert kerfs == len(board.rows) - 2
+
+
+def test_the_drawing_says_which_slices_are_turned(board: SlicedBoard) -> None:
+    picture = ElementTree.fromstring(draw_sliced_board(board, DISPLAY, HATCHINGS, "end"))
+    assert "Turned end for end: 2, 4 … 12, every second." in texts(picture, "ink-caption")
+    assert picture.findtext("desc") == (
+        "13 rows, each 1 in of the length, 8 in wide, 1 1/2 in thick when finished, of ash, walnut. "
+        "Turned end for end: 2, 4 … 12, every second."
+    )
+
+
+def test_one_row_alone_is_neither_turned_nor_glued() -> None:
+    asked = replace(ASKED, length=inches("3/4"), panel=PanelWish(Grain.EDGE, 1, inches("1")))
+    plan = fill_rack(RACK, asked)
+    [sliced] = sliced_boards(lay_out_all(plan.fills[0], plan.request))
+    assert [row.turned for row in sliced.rows] == [False]
+    assert "Turned" not in draw_sliced_board(sliced, DISPLAY, HATCHINGS, "end")
