@@ -65,7 +65,7 @@ def command(
 
     \b
     Examples:
-      rackful labels --out labels.pdf.sheets --stock a4-3x7 --start-cell 5
+      rackful labels --out labels.pdf --stock a4-3x7 --start-cell 5
       rackful labels 7K3-M0QV --out one.pdf
       rackful labels --blank 20 --out blank.pdf
       rackful labels --printer desk --stock letter-3x10
@@ -88,7 +88,7 @@ def command(
         raise click.UsageError("--printed goes with a PDF: what a --printer has printed leaves the queue by itself.")
     if out is None and not printer:
         raise click.UsageError(
-            'Name the file that the labels go to, such as "--out labels.pdf.sheets", or a printer with --printer.'
+            'Name the file that the labels go to, such as "--out labels.pdf", or a printer with --printer.'
         )
     how: dict[str, Any] = {"start_cell": start_cell, "copies": copies, "ruler": ruler, "cut_marks": cut_marks}
     with run.shop() as shop:

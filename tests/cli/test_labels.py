@@ -33,7 +33,7 @@ def codes(rackful: Rackful) -> list[str]:
 def test_the_queue_goes_into_a_pdf_and_stays_until_it_is_printed(
     rackful: Rackful, folder: Path, tmp_path: Path, codes: list[str]
 ) -> None:
-    out = tmp_path / "labels.pdf.sheets"
+    out = tmp_path / "labels.pdf"
     done = rackful("labels", "--out", out)
     assert (done.code, done.out, done.err) == (0, f'2 labels written to "{out}". {PRINT_AT_100}\n', "")
     assert all(f"{code[:3]}-{code[3:]}" in words_of(out) for code in codes)
@@ -72,7 +72,7 @@ def test_the_stocks_are_listed_without_a_shop(rackful: Rackful, folder: Path) ->
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        ([], 'Name the file that the labels go to, such as "--out labels.pdf.sheets", or a printer with --printer.'),
+        ([], 'Name the file that the labels go to, such as "--out labels.pdf", or a printer with --printer.'),
         (
             ["--all", "--stocks"],
             "Name codes, or one of --all, --blank, --test-sheet, --stocks and --printers, not two of them.",
@@ -93,7 +93,7 @@ def test_options_that_don_t_go_together_are_told(rackful: Rackful, arguments: li
 
 
 def test_a_stock_or_cell_that_is_none_writes_nothing(rackful: Rackful, tmp_path: Path, codes: list[str]) -> None:
-    out = tmp_path / "labels.pdf.sheets"
+    out = tmp_path / "labels.pdf"
     done = rackful("labels", "--out", out, "--stock", "papyrus")
     assert (done.code, done.err.startswith('"papyrus" is no label stock that is known here.')) == (2, True)
     assert rackful("labels", "--out", out, "--start-cell", 0).code == 2

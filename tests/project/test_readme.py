@@ -84,7 +84,7 @@ def test_the_examples_do_what_they_say_one_after_another(
     assert written == {
         "rack-out.csv",
         "test-sheet.pdf",
-        "labels.pdf.sheets",
+        "labels.pdf",
         "blank.pdf",
         "every-piece.pdf",
         "shop-2030-01-31.zip",

@@ -146,5 +146,5 @@ def test_the_installed_program_shows_its_pages_with_their_styles_and_scripts(ser
 
 def test_the_installed_program_prints_labels_in_its_own_letters(installed: Installed, tmp_path: Path) -> None:
     installed.rackful("add", "--data", "shop", "ash 23 1/2 x 3 1/4 x 13/16", at=tmp_path)
-    installed.rackful("labels", "--data", "shop", "--out", "labels.pdf.sheets", at=tmp_path)
-    assert b"DejaVuSansCondensed" in (tmp_path / "labels.pdf.sheets").read_bytes()
+    installed.rackful("labels", "--data", "shop", "--out", "labels.pdf", at=tmp_path)
+    assert b"DejaVuSansCondensed" in (tmp_path / "labels.pdf").read_bytes()
