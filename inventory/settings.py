@@ -14,26 +14,26 @@ from fractions import Fraction
 from typing import Any, TypeVar
 from urllib.parse import urlsplit
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Display, Length, Nearest, NotALength, Unit, read_length, typed_text
-from inventory.core.moisture import COLDEST, DAMPEST, DRIEST, WARMEST
+from inventory.core.moisture import MAX_CELSIUS, MAX_HUMIDITY, MIN_CELSIUS, MIN_HUMIDITY
 from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances, NotAnAllowance
 from inventory.core.prices import NotAPrice, PriceList, read_currency, read_prices
 from inventory.core.workshop import Sawn, Workshop
 from inventory.cutting.costs import Preference
-from inventory.pruning.storage_limit import NotARoom, read_volume
+from inventory.pruning.storage_limit import InvalidLimit, read_volume
 
-LONGEST_SHOP_NAME = 60
-LONGEST_ADDRESS = 60
+MAX_SHOP_NAME = 60
+MAX_URL_LENGTH = 60
 """Longer addresses make the QR of a small label too fine to be read."""
-MOST_FORMER = 12
+MAX_FORMER_URLS = 12
 """So many former addresses are known still, the latest ones."""
 
-MOST_MONTHS = 120
+MAX_MONTHS = 120
 """After so many months at the latest a piece is asked about."""
 
 
-class NotASetting(Mendable):
+class InvalidSetting(UserError):
     """A setting that can't be; `what` names it."""
 
     def __init__(self, message: str, what: str) -> None:
@@ -102,8 +102,8 @@ class Settings:
             elif name == "prefer":
                 after = replace(after, prefer=_read_word(Preference, text, "prefer"))
             elif name not in (*ALLOWANCE_NAMES, *WORKSHOP_SETTINGS):
-                raise NotASetting(f'"{name}" is no setting. Known are: {", ".join(TYPED_SETTINGS)}.', name)
-        return after._with_allowances(_only(ALLOWANCE_NAMES, typed))._with_workshop(_only(WORKSHOP_SETTINGS, typed))
+                raise InvalidSetting(f'"{name}" is no setting. Known are: {", ".join(TYPED_SETTINGS)}.', name)
+        return after._with_allowances(_pick(ALLOWANCE_NAMES, typed))._with_workshop(_pick(WORKSHOP_SETTINGS, typed))
 
     def _with_prices(self, name: str, text: str) -> Settings:
         try:
@@ -111,12 +111,12 @@ class Settings:
                 return replace(self, prices=replace(self.prices, currency=read_currency(text)))
             return replace(self, prices=replace(self.prices, prices=read_prices(text, self.unit)))
         except NotAPrice as error:
-            raise NotASetting(str(error), name) from None
+            raise InvalidSetting(str(error), name) from None
 
     def _with_base_url(self, base_url: str) -> Settings:
         former = (self.base_url, *self.former_base_urls) if self.base_url else self.former_base_urls
         kept = tuple(dict.fromkeys(each for each in former if each != base_url))
-        return replace(self, base_url=base_url, former_base_urls=kept[:MOST_FORMER])
+        return replace(self, base_url=base_url, former_base_urls=kept[:MAX_FORMER_URLS])
 
     def _with_allowances(self, typed: Mapping[str, str]) -> Settings:
         # One by one first, so that the message names the value that can't be read.
@@ -124,11 +124,11 @@ class Settings:
             try:
                 read_length(text, self.unit)
             except NotALength as error:
-                raise NotASetting(str(error), name) from None
+                raise InvalidSetting(str(error), name) from None
         try:
             return replace(self, allowances=self.allowances.changed(typed, self.unit))
         except NotAnAllowance as error:
-            raise NotASetting(str(error), error.what) from None
+            raise InvalidSetting(str(error), error.what) from None
 
     def _with_workshop(self, typed: Mapping[str, str]) -> Settings:
         read: dict[str, Any] = {}
@@ -143,7 +143,7 @@ class Settings:
                 read[name] = _read_number(text, name)
         workshop = replace(self.workshop, **read)
         if workshop.driest >= workshop.dampest:
-            raise NotASetting(
+            raise InvalidSetting(
                 "The driest air is as damp as the dampest or damper. Type the lower humidity as the driest.", "dampest"
             )
         return replace(self, workshop=workshop)
@@ -173,18 +173,18 @@ def _read_room(text: str, unit: Unit) -> int:
     if not text.strip():
         return 0
     if text.strip().endswith("%"):
-        raise NotASetting("The room for offcuts is a volume here, no share. Type one such as 40 bd ft.", "rack_room")
+        raise InvalidSetting("The room for offcuts is a volume here, no share. Type one such as 40 bd ft.", "rack_room")
     try:
         return read_volume(text, unit, 0)
-    except NotARoom as error:
-        raise NotASetting(str(error), "rack_room") from None
+    except InvalidLimit as error:
+        raise InvalidSetting(str(error), "rack_room") from None
 
 
 def _read_months(text: str) -> int:
     months = text.strip()
-    if not (months.isascii() and months.isdigit() and len(months) < 9 and 1 <= int(months) <= MOST_MONTHS):
-        raise NotASetting(
-            f'"{months[:40]}" is no number of months from 1 to {MOST_MONTHS}. Type one such as 12.', "ask_after"
+    if not (months.isascii() and months.isdigit() and len(months) < 9 and 1 <= int(months) <= MAX_MONTHS):
+        raise InvalidSetting(
+            f'"{months[:40]}" is no number of months from 1 to {MAX_MONTHS}. Type one such as 12.', "ask_after"
         )
     return int(months)
 
@@ -206,38 +206,38 @@ def workshop_as_typed(workshop: Workshop, unit: Unit) -> dict[str, str]:
 class _Range:
     """What a number counts, between which limits it lies, and how it is typed."""
 
-    counts: str
-    least: Fraction
-    most: Fraction
-    such_as: str
+    noun: str
+    minimum: Fraction
+    maximum: Fraction
+    example: str
 
 
 _RANGES = {
     "spread_rate": _Range("strips spread in a minute", Fraction("0.1"), Fraction(60), "3"),
     "open_time": _Range("minutes", Fraction("0.5"), Fraction(240), "5"),
-    "driest": _Range("percent", Fraction(DRIEST), Fraction(DAMPEST), "35"),
-    "dampest": _Range("percent", Fraction(DRIEST), Fraction(DAMPEST), "65"),
+    "driest": _Range("percent", Fraction(MIN_HUMIDITY), Fraction(MAX_HUMIDITY), "35"),
+    "dampest": _Range("percent", Fraction(MIN_HUMIDITY), Fraction(MAX_HUMIDITY), "65"),
 }
 
 
-def _only(names: Iterable[str], typed: Mapping[str, str]) -> dict[str, str]:
+def _pick(names: Iterable[str], typed: Mapping[str, str]) -> dict[str, str]:
     return {name: typed[name] for name in names if name in typed}
 
 
-Word = TypeVar("Word", bound=Enum)
+EnumT = TypeVar("EnumT", bound=Enum)
 
 
-def _read_word(kind: type[Word], text: str, name: str) -> Word:
+def _read_word(kind: type[EnumT], text: str, name: str) -> EnumT:
     words = [str(each.value) for each in kind]
     if text not in words:
-        raise NotASetting(f'"{text.strip()[:40]}" is not to choose here. Choose one of: {", ".join(words)}.', name)
+        raise InvalidSetting(f'"{text.strip()[:40]}" is not to choose here. Choose one of: {", ".join(words)}.', name)
     return kind(text)
 
 
 def _read_shop_name(text: str) -> str:
     name = " ".join(text.split())
-    if len(name) > LONGEST_SHOP_NAME:
-        raise NotASetting(f"The shop's name is longer than {LONGEST_SHOP_NAME} letters. Shorten it.", "shop_name")
+    if len(name) > MAX_SHOP_NAME:
+        raise InvalidSetting(f"The shop's name is longer than {MAX_SHOP_NAME} letters. Shorten it.", "shop_name")
     return name
 
 
@@ -245,9 +245,9 @@ def _read_planer(text: str, unit: Unit) -> Length:
     try:
         width = read_length(text, unit)
     except NotALength as error:
-        raise NotASetting(str(error), "planer_width") from None
+        raise InvalidSetting(str(error), "planer_width") from None
     if width == 0:
-        raise NotASetting("The planer's width is 0. Type the widest board that goes through it.", "planer_width")
+        raise InvalidSetting("The planer's width is 0. Type the widest board that goes through it.", "planer_width")
     return width
 
 
@@ -260,21 +260,23 @@ def read_base_url(text: str) -> str:
     address = text.strip().rstrip("/")
     if not address:
         return ""
-    shown = address[:LONGEST_ADDRESS]
+    shown = address[:MAX_URL_LENGTH]
     how = "Type it as http://192.168.1.20:8765, or leave it empty."
-    if len(address) > LONGEST_ADDRESS:
-        raise NotASetting(
-            f'"{shown}…" is longer than {LONGEST_ADDRESS} letters: the QR would be too fine to be read. {how}',
+    if len(address) > MAX_URL_LENGTH:
+        raise InvalidSetting(
+            f'"{shown}…" is longer than {MAX_URL_LENGTH} letters: the QR would be too fine to be read. {how}',
             "base_url",
         )
     try:
         parts = urlsplit(address)
         _ = parts.port  # asked for only because it raises where the port is no number
     except ValueError:
-        raise NotASetting(f'"{shown}" is no address. {how}', "base_url") from None
+        raise InvalidSetting(f'"{shown}" is no address. {how}', "base_url") from None
     plain = re.fullmatch(r"https?://[A-Za-z0-9.\-\[\]:]+", address, re.IGNORECASE)
     if plain is None or not parts.hostname:
-        raise NotASetting(f'"{shown}" is no address of a shop: http and a host are all it may have. {how}', "base_url")
+        raise InvalidSetting(
+            f'"{shown}" is no address of a shop: http and a host are all it may have. {how}', "base_url"
+        )
     return address
 
 
@@ -283,14 +285,14 @@ def _read_number(text: str, name: str) -> Fraction:
     limits = _RANGES[name]
     typed = re.fullmatch(r"(\d{1,4}(?:[.,]\d{1,3})?)\s*(?:%|min|minutes?)?", text.strip())
     if typed is None:
-        raise NotASetting(
-            f'"{text.strip()[:40]}" is no number of {limits.counts}. Type one such as {limits.such_as}.', name
+        raise InvalidSetting(
+            f'"{text.strip()[:40]}" is no number of {limits.noun}. Type one such as {limits.example}.', name
         )
     number = Fraction(typed[1].replace(",", "."))
-    if not limits.least <= number <= limits.most:
-        raise NotASetting(
-            f"{_number_text(number)} {limits.counts} can't be: it lies between {_number_text(limits.least)} and "
-            f"{_number_text(limits.most)}. Type a number such as {limits.such_as}.",
+    if not limits.minimum <= number <= limits.maximum:
+        raise InvalidSetting(
+            f"{_number_text(number)} {limits.noun} can't be: it lies between {_number_text(limits.minimum)} and "
+            f"{_number_text(limits.maximum)}. Type a number such as {limits.example}.",
             name,
         )
     return number
@@ -299,16 +301,18 @@ def _read_number(text: str, name: str) -> Fraction:
 def read_temperature(text: str, unit: Unit) -> Fraction:
     """The °C of a typed temperature; a bare number is °F in an inch shop, else °C. Raises NotASetting.
 
-    >>> read_temperature("68", Unit.INCH), read_temperature("68 °F", Unit.MILLIMETRE)
+    >>> read_temperature("68", Unit.INCH), read_temperature("68 °F", Unit.MILLIMETER)
     (Fraction(20, 1), Fraction(20, 1))
     """
     typed = re.fullmatch(r"(-?\d{1,3}(?:[.,]\d{1,3})?)\s*°?\s*([CF]?)", text.strip(), re.IGNORECASE)
     if typed is None:
-        raise NotASetting(f'"{text.strip()[:40]}" is no temperature. Type one such as 68 °F or 20 °C.', "temperature")
+        raise InvalidSetting(
+            f'"{text.strip()[:40]}" is no temperature. Type one such as 68 °F or 20 °C.', "temperature"
+        )
     degrees, scale = Fraction(typed[1].replace(",", ".")), typed[2].upper() or _scale_of(unit)
     celsius = (degrees - 32) * 5 / 9 if scale == "F" else degrees
-    if not COLDEST <= celsius <= WARMEST:
-        raise NotASetting(
+    if not MIN_CELSIUS <= celsius <= MAX_CELSIUS:
+        raise InvalidSetting(
             f"{_number_text(degrees)} °{scale} is no temperature of a room. Type one from 32 to 122 °F or 0 to 50 °C.",
             "temperature",
         )
@@ -318,7 +322,7 @@ def read_temperature(text: str, unit: Unit) -> Fraction:
 def temperature_text(celsius: Fraction, unit: Unit) -> str:
     """A temperature that reads back as exactly this one, in the shop's own scale where three places hold it.
 
-    >>> temperature_text(Fraction(20), Unit.INCH), temperature_text(Fraction(190, 9), Unit.MILLIMETRE)
+    >>> temperature_text(Fraction(20), Unit.INCH), temperature_text(Fraction(190, 9), Unit.MILLIMETER)
     ('68 °F', '70 °F')
     """
     scales = {"C": celsius, "F": celsius * 9 / 5 + 32}

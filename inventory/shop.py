@@ -22,7 +22,7 @@ from inventory.storage.errors import StorageFault
 from inventory.storage.photos import PhotoStore
 from inventory.storage.repositories import codes
 from inventory.storage.repositories.settings_rows import read_settings, write_settings
-from inventory.storage.upgrade import bring_up_to_date
+from inventory.storage.upgrade import upgrade_database
 
 DATABASE_NAME = "rackful.sqlite3"
 PHOTO_FOLDER = "photos"
@@ -64,7 +64,7 @@ class Shop:
         path = folder / DATABASE_NAME
         try:
             folder.mkdir(parents=True, exist_ok=True)
-            bring_up_to_date(path, folder / COPIES_FOLDER, now())
+            upgrade_database(path, folder / COPIES_FOLDER, now())
         except OSError as error:
             raise StorageFault(
                 f"The shop's folder \"{folder}\" can't be used: {error.strerror}. "
@@ -101,7 +101,7 @@ class Shop:
         with self.writing() as connection:
             write_settings(connection, settings)
 
-    def change_settings(self, change: Callable[[Settings], Settings]) -> Settings:
+    def update_settings(self, change: Callable[[Settings], Settings]) -> Settings:
         """Keeps what `change` makes of the settings as they stand, in one transaction; an error changes nothing."""
         with self.writing() as connection:
             after = change(read_settings(connection))
@@ -112,15 +112,15 @@ class Shop:
         """Writes one state of the database to `target`, which must not exist, while the shop stays open."""
         self._database.copy_to(target)
 
-    def given_codes(self) -> frozenset[str]:
+    def issued_codes(self) -> frozenset[str]:
         """All codes that were ever given here."""
         with self.reading() as connection:
-            return codes.given_codes(connection)
+            return codes.issued_codes(connection)
 
-    def hold_codes(self, given: Iterable[str]) -> None:
+    def reserve_codes(self, given: Iterable[str]) -> None:
         """Marks codes as given, so that they are never given again: for a restore over a shop that gave codes since."""
         with self.writing() as connection:
-            codes.hold_codes(connection, given, self.now())
+            codes.reserve_codes(connection, given, self.now())
 
     def reading(self) -> AbstractContextManager[Connection]:
         """One consistent look at the database, for services."""

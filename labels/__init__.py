@@ -4,12 +4,12 @@ Is given text, a picture and millimetres. Knows nothing of offcuts, racks or
 where all that is kept.
 """
 
-from labels.drawing import LabelText, large_code_side
-from labels.errors import CannotPrint
-from labels.geometry import faults, has_picture_room
-from labels.pdf.calibration import lines_on
+from labels.drawing import LabelText, main_code_side
+from labels.errors import LabelError
+from labels.geometry import has_picture_room, stock_errors
+from labels.pdf.calibration import calibration_lines
 from labels.pdf.preview import preview
-from labels.pdf.printer import Correction, Measured, Tone, correction_for
+from labels.pdf.printer import Correction, LineMeasures, Tone, correction_for
 from labels.pdf.sheets import measuring_strips_pdf, sheet_pdf, test_sheet_pdf
 from labels.qr import tag_payload
 from labels.stock import (
@@ -24,40 +24,40 @@ from labels.stock import (
     Paper,
     Size,
     Stock,
+    find_stock,
     pages_needed,
-    stock_named,
 )
-from labels.typesetting.fonts import LACKING, lacking
+from labels.typesetting.fonts import MISSING_GLYPH, missing_characters
 
 __all__ = [
     "CAUTION",
     "DEFAULT_STOCK",
-    "LACKING",
+    "MISSING_GLYPH",
     "PAPER_SIZES",
     "PRINT_AT_100",
     "ROLL_DPI",
     "SHEET_DPI",
     "STOCKS",
-    "CannotPrint",
     "Correction",
     "Hole",
+    "LabelError",
     "LabelText",
-    "Measured",
+    "LineMeasures",
     "Paper",
     "Size",
     "Stock",
     "Tone",
+    "calibration_lines",
     "correction_for",
-    "faults",
+    "find_stock",
     "has_picture_room",
-    "lacking",
-    "large_code_side",
-    "lines_on",
+    "main_code_side",
     "measuring_strips_pdf",
+    "missing_characters",
     "pages_needed",
     "preview",
     "sheet_pdf",
-    "stock_named",
+    "stock_errors",
     "tag_payload",
     "test_sheet_pdf",
 ]

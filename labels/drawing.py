@@ -10,26 +10,26 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from labels.geometry import OVERHANG, Box, Places, places_on, second_code
-from labels.photos.dot_grid import dots_over, nearest_dot
-from labels.photos.print_photo import cut_to_piece, filled_by, opened, print_ready
-from labels.qr import QUIET_MODULES, Symbol, dark_blocks, least_side, symbol_for
-from labels.shapes import Area, Blocks, Photo, Shape, Stroke, Text
+from labels.geometry import OVERHANG, Box, LabelLayout, layout_label, second_code_box
+from labels.photos.dot_grid import nearest_dot, snap_box
+from labels.photos.print_photo import crop_to_piece, fitted_size, open_photo, prepare_photo
+from labels.qr import QUIET_MODULES, Symbol, dark_rectangles, min_side, symbol_for
+from labels.shapes import PhotoShape, Polygon, Rectangles, Shape, Stroke, Text
 from labels.stock import Stock
-from labels.typesetting.around_code import set_around
+from labels.typesetting.around_code import set_text_around
 from labels.typesetting.fonts import MM_PER_POINT, with_fractions
-from labels.typesetting.words import Line, Row, set_words
+from labels.typesetting.words import LineKind, TextRow, set_text
 
 # common practice, no source: lines that a 203 dpi printer (0.125 mm a dot) still draws whole
-PENCIL = 0.3
+PENCIL_WIDTH = 0.3
 HAIRLINE = 0.15
 
 # The pencil stroke runs under the code clear of a J's foot, in type sizes below the line.
 STROKE_BELOW = 0.27
 
 # Grain lines of a silhouette lie about so far apart, in mm on the label.
-GRAIN_APART = 1.1
-MOST_GRAIN_LINES = 5
+GRAIN_SPACING = 1.1
+MAX_GRAIN_LINES = 5
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class LabelText:
     `bare_code` is what a second, smaller QR holds where the label has room for one; empty for none.
     """
 
-    code_shown: str
+    code_text: str
     qr_payload: str
     species: str = ""
     sizes: str = ""
@@ -57,59 +57,59 @@ def draw_label(label: LabelText, stock: Stock, cell: int = 1) -> list[Shape]:
     """
     symbol = symbol_for(label.qr_payload)
     wants_picture = label.picture is not None or label.silhouette is not None
-    places = places_on(stock, symbol.side, least_side(label.qr_payload, symbol.side), with_picture=wants_picture)
+    places = layout_label(stock, symbol.side, min_side(label.qr_payload, symbol.side), with_picture=wants_picture)
     shapes: list[Shape] = [
-        _code(symbol, places.symbol, stock, cell),
-        *_words_and_second_code(label, places, stock, cell),
+        _code_shape(symbol, places.symbol, stock, cell),
+        *_text_and_second_code(label, places, stock, cell),
     ]
     if places.picture is not None:
         shapes += _picture(label, places.picture, stock, cell)
     return shapes
 
 
-def large_code_side(stock: Stock, qr_payload: str, *, with_picture: bool) -> float:
+def main_code_side(stock: Stock, qr_payload: str, *, with_picture: bool) -> float:
     """The side of a label's main code in mm, without its quiet zone; raises CannotPrint where it has no room."""
     symbol = symbol_for(qr_payload)
-    places = places_on(stock, symbol.side, least_side(qr_payload, symbol.side), with_picture=with_picture)
+    places = layout_label(stock, symbol.side, min_side(qr_payload, symbol.side), with_picture=with_picture)
     return places.symbol.width
 
 
-def _words_and_second_code(label: LabelText, places: Places, stock: Stock, cell: int) -> list[Shape]:
+def _text_and_second_code(label: LabelText, places: LabelLayout, stock: Stock, cell: int) -> list[Shape]:
     """The words, around a second code where there is one to print and room for it."""
-    words, room = _words(label), places.words
-    with_words = any(text.strip() for line, text in words if line is not Line.CODE)
+    words, room = _text_lines(label), places.words
+    with_text = any(text.strip() for line, text in words if line is not LineKind.CODE)
     dot = float(stock.dot / stock.correction.across)
-    second = second_code(places, with_words=with_words, dot=dot) if label.bare_code else None
+    second = second_code_box(places, with_text=with_text, dot=dot) if label.bare_code else None
     if second is None:
-        return [*_rows(set_words(words, room.width, room.height), room)]
+        return [*_rows(set_text(words, room.width, room.height), room)]
     corner = room.right - second.left + OVERHANG, second.height
     symbol = symbol_for(label.bare_code)
     quiet = second.width * QUIET_MODULES / (symbol.side + 2 * QUIET_MODULES)
     return [
-        *_rows(set_around(words, room.width, room.height, corner), room),
-        _code(symbol, second.shrunk(quiet), stock, cell),
+        *_rows(set_text_around(words, room.width, room.height, corner), room),
+        _code_shape(symbol, second.inset(quiet), stock, cell),
     ]
 
 
-def _words(label: LabelText) -> list[tuple[Line, str]]:
+def _text_lines(label: LabelText) -> list[tuple[LineKind, str]]:
     return [
-        (Line.CODE, label.code_shown),
-        (Line.SPECIES, label.species),
-        (Line.SIZES, with_fractions(label.sizes)),
-        (Line.CONDITION, label.condition),
-        (Line.LOCATION, label.location),
+        (LineKind.CODE, label.code_text),
+        (LineKind.SPECIES, label.species),
+        (LineKind.SIZES, with_fractions(label.sizes)),
+        (LineKind.CONDITION, label.condition),
+        (LineKind.LOCATION, label.location),
     ]
 
 
-def _code(symbol: Symbol, box: Box, stock: Stock, cell: int) -> Shape:
+def _code_shape(symbol: Symbol, box: Box, stock: Stock, cell: int) -> Shape:
     left, top = nearest_dot(stock, cell, box.left, box.top)
-    return Blocks(left, top, box.width / symbol.side, dark_blocks(symbol))
+    return Rectangles(left, top, box.width / symbol.side, dark_rectangles(symbol))
 
 
-def _rows(rows: tuple[Row, ...], box: Box) -> Iterator[Shape]:
+def _rows(rows: tuple[TextRow, ...], box: Box) -> Iterator[Shape]:
     for row in rows:
         yield Text(box.left, box.top + row.baseline, row.text, row.face, row.size)
-        if row.line is Line.CODE:
+        if row.line is LineKind.CODE:
             yield _pencil_stroke(box.left, box.top + row.baseline + STROKE_BELOW * row.size * MM_PER_POINT, row.width)
 
 
@@ -124,20 +124,20 @@ def _pencil_stroke(left: float, y: float, length: float) -> Shape:
         (right, y + thin),
         (left + 0.3, y + firm),
     )
-    return Area(points)
+    return Polygon(points)
 
 
 def _picture(label: LabelText, box: Box, stock: Stock, cell: int) -> list[Shape]:
     """The photo; without one that can be read the silhouette, without that nothing."""
-    most = round(max(box.width, box.height) / 25.4 * stock.dpi)
-    photo = None if label.picture is None else opened(label.picture, most)
+    max_pixels = round(max(box.width, box.height) / 25.4 * stock.dpi)
+    photo = None if label.picture is None else open_photo(label.picture, max_pixels)
     if photo is not None:
-        photo = cut_to_piece(photo)
-        width, height = filled_by(photo, box.width, box.height)
+        photo = crop_to_piece(photo)
+        width, height = fitted_size(photo, box.width, box.height)
         filled = Box(box.left + (box.width - width) / 2, box.top + (box.height - height) / 2, width, height)
-        filled, across, down = dots_over(stock, cell, filled)
-        frame = Stroke((filled.shrunk(HAIRLINE / 2).outline,), HAIRLINE)
-        return [Photo(filled, print_ready(photo, across, down, stock.tone)), *([] if stock.dot else [frame])]
+        filled, across, down = snap_box(stock, cell, filled)
+        frame = Stroke((filled.inset(HAIRLINE / 2).outline,), HAIRLINE)
+        return [PhotoShape(filled, prepare_photo(photo, across, down, stock.tone)), *([] if stock.dot else [frame])]
     if label.silhouette is not None:
         return _silhouette(label.silhouette, box)
     return []
@@ -148,23 +148,23 @@ def _silhouette(sizes: tuple[float, float], box: Box) -> list[Shape]:
     length, width = sizes
     if not (math.isfinite(length) and math.isfinite(width) and length > 0 and width > 0):
         return []
-    room = box.shrunk(PENCIL / 2)
+    room = box.inset(PENCIL_WIDTH / 2)
     scale = min(room.width / length, room.height / width)
     across, down = length * scale, width * scale
     face = Box(room.left + (room.width - across) / 2, room.top + (room.height - down) / 2, across, down)
-    return [Stroke((face.outline,), PENCIL), *_grain(face)]
+    return [Stroke((face.outline,), PENCIL_WIDTH), *_grain(face)]
 
 
 def _grain(face: Box) -> list[Shape]:
     """Grain lines that swell round an eye; none where the face is too small for them."""
-    count = min(MOST_GRAIN_LINES, int(face.height / GRAIN_APART) - 1)
+    count = min(MAX_GRAIN_LINES, int(face.height / GRAIN_SPACING) - 1)
     if count < 1 or face.width < 4:
         return []
-    apart = face.height / (count + 1)
+    spacing = face.height / (count + 1)
     lines = []
     for number in range(1, count + 1):
-        level = face.top + number * apart
-        swell = 0.32 * apart * math.copysign(1.0, number - (count + 1) / 2 + 0.1)
+        level = face.top + number * spacing
+        swell = 0.32 * spacing * math.copysign(1.0, number - (count + 1) / 2 + 0.1)
         start, end = face.left + 0.06 * face.width * (1 + number % 2), face.right - 0.05 * face.width * (1 + number % 3)
         steps = 24
         points = []

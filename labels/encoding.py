@@ -30,7 +30,7 @@ MODE_BITS = 4
 MOST_TERMINATOR = 4
 
 
-def side_of(version: int) -> int:
+def modules_per_side(version: int) -> int:
     """Modules along one side."""
     return 17 + 4 * version
 
@@ -100,7 +100,7 @@ def patterns(version: int, level: str, mask: int | None) -> int:
 @lru_cache(maxsize=16)
 def path(version: int) -> tuple[tuple[int, int], ...]:
     """The rows and columns in which the bits lie, one after the other: what the patterns leave free."""
-    modules, side = _patterned(version, "M", None), side_of(version)
+    modules, side = _patterned(version, "M", None), modules_per_side(version)
     rights = [right if right > TIMING_COLUMN else right - 1 for right in range(side - 1, 0, -2)]
     return tuple(
         (row, column)
@@ -115,7 +115,7 @@ def _patterned(version: int, level: str, mask: int | None) -> list[list[bool | N
     """The library's patterns; None where the bits lie."""
     code: Any = QRCode(version=version, error_correction=LEVELS[level], border=0)
     # Nothing lies on the free modules yet: what the library would fill in has no length.
-    code.modules_count = side = side_of(version)
+    code.modules_count = side = modules_per_side(version)
     code.modules = [[None] * side for _ in range(side)]
     for row, column in ((0, 0), (side - 7, 0), (0, side - 7)):
         code.setup_position_probe_pattern(row, column)
@@ -139,7 +139,7 @@ def _darkened(version: int, level: str) -> tuple[int, ...]:
     blocks = [
         (block.data_count, block.total_count - block.data_count) for block in base.rs_blocks(version, LEVELS[level])
     ]
-    side, lies = side_of(version), path(version)
+    side, lies = modules_per_side(version), path(version)
     by_value: dict[tuple[int, int], list[int]] = {}
     for number, place in enumerate(_interleaved(blocks)):
         values = [0]

@@ -1,5 +1,5 @@
 """The one root of what keeps a label from being printed."""
 
 
-class CannotPrint(Exception):
+class LabelError(Exception):
     """What was given, why it can't be, how to mend it: one message for the user."""

@@ -12,41 +12,41 @@ import math
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from labels.errors import CannotPrint
-from labels.qr import LEAST_ADDRESS_SIDE, LEAST_MODULE, QUIET_MODULES
-from labels.stock import Stock, grid_faults
+from labels.errors import LabelError
+from labels.qr import MIN_MODULE, MIN_URL_SIDE, QUIET_MODULES
+from labels.stock import Stock, grid_errors
 
 # common practice, no source: sizes that look right on a label held in the hand
-LARGEST_SIDE = 30.0
-USUAL_SIDE = 20.0
-LEAST_WORDS_WIDTH = 22.5
-EASY_WORDS_WIDTH = 34.0
-PICTURE_WORDS_WIDTH = 42.0
-LEAST_PICTURE = 14.0
+MAX_CODE_SIDE = 30.0
+DEFAULT_CODE_SIDE = 20.0
+MIN_TEXT_WIDTH = 22.5
+PREFERRED_TEXT_WIDTH = 34.0
+TEXT_WIDTH_WITH_PICTURE = 42.0
+MIN_PICTURE_SIDE = 14.0
 PICTURE_ASPECT = 4 / 3
 GUTTER = 1.5
-WORDS_GUTTER = 2.5
+TEXT_GUTTER = 2.5
 GAP = 2.0
 
 # ISO/IEC 18004: a bare code at level H is a version 1 symbol, 21 modules a side. As a second code it is never larger
 # than this share of the main one, and stands only where this much width is left beside it for words.
 SECOND_MODULES = 21
-MOST_SECOND = 15.0
+MAX_SECOND_SIDE = 15.0
 SECOND_SHARE = 0.8
-WORDS_BESIDE_SECOND = 24.0
-LEAST_ABOVE_SECOND = 6.0
+MIN_TEXT_BESIDE_SECOND = 24.0
+MIN_ABOVE_SECOND = 6.0
 
 # Letters may reach a hair beyond their set width.
 OVERHANG = 0.4
 
 # A side that is made to be whole dots is whole dots.
-ROUNDING = 1e-6
+TOLERANCE = 1e-6
 
 # What an address makes in practice: version 2.
-USUAL_MODULES = 25
+TYPICAL_MODULES = 25
 
 
-class LabelTooSmall(CannotPrint):
+class LabelTooSmall(LabelError):
     """A label on which the code does not fit at the size at which it still scans."""
 
 
@@ -69,7 +69,7 @@ class Box:
         """The lower edge."""
         return self.top + self.height
 
-    def shrunk(self, by: float) -> Box:
+    def inset(self, by: float) -> Box:
         """The box inside this one, `by` mm from each side."""
         return Box(self.left + by, self.top + by, self.width - 2 * by, self.height - 2 * by)
 
@@ -86,7 +86,7 @@ class Box:
 
 
 @dataclass(frozen=True)
-class Places:
+class LabelLayout:
     """Where the parts of one label go; `symbol` is the QR without its quiet zone, `quiet` with it."""
 
     symbol: Box
@@ -95,26 +95,26 @@ class Places:
     picture: Box | None
 
 
-def places_on(stock: Stock, modules: int, least_side: float, *, with_picture: bool) -> Places:
-    """The places on a label of this stock for a QR of so many modules, printed no smaller than `least_side` mm.
+def layout_label(stock: Stock, modules: int, min_side: float, *, with_picture: bool) -> LabelLayout:
+    """The places on a label of this stock for a QR of so many modules, printed no smaller than `min_side` mm.
 
     Raises LabelTooSmall with a sentence to show.
     """
     dot = float(stock.dot / stock.correction.across)
-    for inner in inner_boxes(stock):
-        for fineness in (dot, 0.0) if dot else (0.0,):
-            places = arrange(inner, modules, least_side, with_picture, fineness)
+    for inner in printable_boxes(stock):
+        for dot_size in (dot, 0.0) if dot else (0.0,):
+            places = arrange(inner, modules, min_side, with_picture, dot_size)
             if places is not None:
                 return places
-    besides = " beside the hole" if stock.hole else ""
+    near_hole = " beside the hole" if stock.hole else ""
     raise LabelTooSmall(
-        f"{stock.name}: the code must be {least_side:g} mm wide to scan, with a blank margin around it and the "
-        f"words beside it, and these labels are too small for that{besides}. Choose larger labels or set a shorter "
+        f"{stock.name}: the code must be {min_side:g} mm wide to scan, with a blank margin around it and the "
+        f"words beside it, and these labels are too small for that{near_hole}. Choose larger labels or set a shorter "
         "base address."
     )
 
 
-def inner_boxes(stock: Stock) -> list[Box]:
+def printable_boxes(stock: Stock) -> list[Box]:
     """The parts of a label that may be printed on: one, or beside a hole four, the largest first."""
     insets, hole = stock.insets, stock.hole
     whole = Box(
@@ -125,7 +125,7 @@ def inner_boxes(stock: Stock) -> list[Box]:
     )
     if hole is None:
         return [whole]
-    x, y, free = float(hole.across), float(hole.down), float(hole.kept_free)
+    x, y, free = float(hole.across), float(hole.down), float(hole.clearance)
     left, above = min(whole.right, x - free), min(whole.bottom, y - free)
     right, under = max(whole.left, x + free), max(whole.top, y + free)
     parts = (
@@ -137,7 +137,7 @@ def inner_boxes(stock: Stock) -> list[Box]:
     return sorted(parts, key=lambda part: -part.width * part.height)
 
 
-def second_code(places: Places, *, with_words: bool, dot: float = 0.0) -> Box | None:
+def second_code_box(places: LabelLayout, *, with_text: bool, dot: float = 0.0) -> Box | None:
     """Where a second code goes, quiet zone and all: the lower right corner of the words; None where it has no room.
 
     The main code gives nothing up for it. A blank tag has no words beside the second code. A printer's `dot` in mm
@@ -145,11 +145,11 @@ def second_code(places: Places, *, with_words: bool, dot: float = 0.0) -> Box | 
     """
     words = places.words
     whole = (SECOND_MODULES + 2 * QUIET_MODULES) / SECOND_MODULES
-    beside = WORDS_BESIDE_SECOND if with_words else 0.0
-    room = min(words.width - beside, words.height - LEAST_ABOVE_SECOND) / whole
-    side = min(room, MOST_SECOND, SECOND_SHARE * places.symbol.width)
-    side = in_dots(side, SECOND_MODULES, dot)
-    if side < SECOND_MODULES * LEAST_MODULE:
+    beside = MIN_TEXT_BESIDE_SECOND if with_text else 0.0
+    room = min(words.width - beside, words.height - MIN_ABOVE_SECOND) / whole
+    side = min(room, MAX_SECOND_SIDE, SECOND_SHARE * places.symbol.width)
+    side = floor_to_dots(side, SECOND_MODULES, dot)
+    if side < SECOND_MODULES * MIN_MODULE:
         return None
     right = words.right + OVERHANG
     return Box(right - side * whole, words.bottom - side * whole, side * whole, side * whole)
@@ -158,115 +158,116 @@ def second_code(places: Places, *, with_words: bool, dot: float = 0.0) -> Box | 
 def has_picture_room(stock: Stock) -> bool:
     """Whether labels of this stock show a photo.
 
-    >>> from labels.stock import stock_named
-    >>> has_picture_room(stock_named("roll-100x50")), has_picture_room(stock_named("roll-50x30"))
+    >>> from labels.stock import find_stock
+    >>> has_picture_room(find_stock("roll-100x50")), has_picture_room(find_stock("roll-50x30"))
     (True, False)
     """
-    return places_on(stock, USUAL_MODULES, LEAST_ADDRESS_SIDE, with_picture=True).picture is not None
+    return layout_label(stock, TYPICAL_MODULES, MIN_URL_SIDE, with_picture=True).picture is not None
 
 
-def faults(stock: Stock) -> tuple[str, ...]:
+def stock_errors(stock: Stock) -> tuple[str, ...]:
     """All that is wrong with a stock, each in one sentence: its grid, and room for the code of an address."""
-    found = grid_faults(stock)
+    found = grid_errors(stock)
     if found:
         return found
     try:
-        places_on(stock, USUAL_MODULES, LEAST_ADDRESS_SIDE, with_picture=False)
-    except LabelTooSmall as fault:
-        return (str(fault),)
+        layout_label(stock, TYPICAL_MODULES, MIN_URL_SIDE, with_picture=False)
+    except LabelTooSmall as error:
+        return (str(error),)
     return ()
 
 
 @lru_cache(maxsize=256)
-def arrange(inner: Box, modules: int, least_side: float, with_picture: bool, dot: float = 0.0) -> Places | None:
+def arrange(inner: Box, modules: int, min_side: float, with_picture: bool, dot: float = 0.0) -> LabelLayout | None:
     """The places inside a label's printable box; None where code and words do not fit.
 
     The code stands top left. A high label has the picture under it, a long one at its right end, a narrow high one
     under code and words, a small one none. A printer's `dot` in mm makes each module so many whole dots.
     """
     if dot:
-        coarser = arrange(inner, modules, _dots_up(least_side, modules, dot), with_picture)
-        return None if coarser is None else _dotted(coarser, modules, dot)
+        coarser = arrange(inner, modules, _ceil_to_dots(min_side, modules, dot), with_picture)
+        return None if coarser is None else _snap_to_dots(coarser, modules, dot)
     whole = (modules + 2 * QUIET_MODULES) / modules
-    if inner.height < least_side * whole or inner.width < least_side * whole + LEAST_WORDS_WIDTH:
+    if inner.height < min_side * whole or inner.width < min_side * whole + MIN_TEXT_WIDTH:
         return None
     if with_picture:
-        for place in (_picture_under, _picture_beside, _picture_below):
-            places = place(inner, whole, least_side)
+        for place in (_picture_under_code, _picture_at_right, _picture_at_bottom):
+            places = place(inner, whole, min_side)
             if places is not None:
                 return places
-    room = min(inner.height, inner.width - EASY_WORDS_WIDTH) / whole
-    side = max(least_side, min(room, USUAL_SIDE, inner.height / whole))
-    return _with_code(inner, side, whole, side * whole, inner.right, None)
+    room = min(inner.height, inner.width - PREFERRED_TEXT_WIDTH) / whole
+    side = max(min_side, min(room, DEFAULT_CODE_SIDE, inner.height / whole))
+    return _place_code(inner, side, whole, side * whole, inner.right, None)
 
 
-def _picture_under(inner: Box, whole: float, least_side: float) -> Places | None:
+def _picture_under_code(inner: Box, whole: float, min_side: float) -> LabelLayout | None:
     """Code over picture in a left column that both fill, words in the right one."""
     column = (inner.height - GUTTER) / (1 + 1 / PICTURE_ASPECT)
-    column = min(column, inner.width - WORDS_GUTTER - PICTURE_WORDS_WIDTH, LARGEST_SIDE * whole)
+    column = min(column, inner.width - TEXT_GUTTER - TEXT_WIDTH_WITH_PICTURE, MAX_CODE_SIDE * whole)
     high = inner.height - GUTTER - column
-    if column < least_side * whole or min(column, high) < LEAST_PICTURE:
+    if column < min_side * whole or min(column, high) < MIN_PICTURE_SIDE:
         return None
     picture = Box(inner.left, inner.top + column + GUTTER, column, min(high, column))
-    return _with_code(inner, column / whole, whole, column + WORDS_GUTTER, inner.right, picture)
+    return _place_code(inner, column / whole, whole, column + TEXT_GUTTER, inner.right, picture)
 
 
-def _picture_beside(inner: Box, whole: float, least_side: float) -> Places | None:
+def _picture_at_right(inner: Box, whole: float, min_side: float) -> LabelLayout | None:
     """Code, words, picture from left to right."""
-    side = max(least_side, min(USUAL_SIDE, inner.height / whole))
-    spare = inner.width - side * whole - PICTURE_WORDS_WIDTH - GAP
-    width = min(spare, inner.height * PICTURE_ASPECT)
-    if min(width, inner.height) < LEAST_PICTURE:
+    side = max(min_side, min(DEFAULT_CODE_SIDE, inner.height / whole))
+    available = inner.width - side * whole - TEXT_WIDTH_WITH_PICTURE - GAP
+    width = min(available, inner.height * PICTURE_ASPECT)
+    if min(width, inner.height) < MIN_PICTURE_SIDE:
         return None
     height = min(inner.height, width)
     picture = Box(inner.right - width, inner.top + (inner.height - height) / 2, width, height)
-    return _with_code(inner, side, whole, side * whole, picture.left - GAP, picture)
+    return _place_code(inner, side, whole, side * whole, picture.left - GAP, picture)
 
 
-def _picture_below(inner: Box, whole: float, least_side: float) -> Places | None:
+def _picture_at_bottom(inner: Box, whole: float, min_side: float) -> LabelLayout | None:
     """Code and words beside one another, the picture under both."""
-    side = max(least_side, min(USUAL_SIDE, (inner.width - LEAST_WORDS_WIDTH) / whole))
+    side = max(min_side, min(DEFAULT_CODE_SIDE, (inner.width - MIN_TEXT_WIDTH) / whole))
     high = inner.height - side * whole - GUTTER
-    if min(high, inner.width) < LEAST_PICTURE:
+    if min(high, inner.width) < MIN_PICTURE_SIDE:
         return None
     width = min(inner.width, high * PICTURE_ASPECT)
     height = min(high, width)
     upper = Box(inner.left, inner.top, inner.width, inner.height - height - GUTTER)
     picture = Box(inner.left + (inner.width - width) / 2, inner.bottom - height, width, height)
-    return _with_code(upper, side, whole, side * whole, upper.right, picture)
+    return _place_code(upper, side, whole, side * whole, upper.right, picture)
 
 
-def in_dots(side: float, modules: int, dot: float) -> float:
+def floor_to_dots(side: float, modules: int, dot: float) -> float:
     """A symbol's side made smaller until each module is whole dots; as it is where there are no dots.
 
-    >>> round(in_dots(16.0, 25, 25.4 / 203), 2)
+    >>> round(floor_to_dots(16.0, 25, 25.4 / 203), 2)
     15.64
     """
-    return math.floor(side / modules / dot + ROUNDING) * modules * dot if dot else side
+    return math.floor(side / modules / dot + TOLERANCE) * modules * dot if dot else side
 
 
-def _dots_up(side: float, modules: int, dot: float) -> float:
-    return math.ceil(side / modules / dot - ROUNDING) * modules * dot
+def _ceil_to_dots(side: float, modules: int, dot: float) -> float:
+    return math.ceil(side / modules / dot - TOLERANCE) * modules * dot
 
 
-def _dotted(places: Places, modules: int, dot: float) -> Places:
+def _snap_to_dots(places: LabelLayout, modules: int, dot: float) -> LabelLayout:
     """The same places with the symbol in whole dots, in the middle of where it was."""
     old = places.symbol
-    side = in_dots(old.width, modules, dot)
+    side = floor_to_dots(old.width, modules, dot)
     aside = (old.width - side) / 2
     return replace(places, symbol=Box(old.left + aside, old.top + aside, side, side))
 
 
-def _with_code(
-    inner: Box, side: float, whole: float, words_from: float, words_to: float, picture: Box | None
-) -> Places:
-    """The code top left — in the middle of the height where nothing lies under it —, words from there to `words_to`."""
+def _place_code(
+    inner: Box, side: float, whole: float, text_left: float, text_right: float, picture: Box | None
+) -> LabelLayout:
+    """The code top left — in the middle of the height where nothing lies under it —, words from there to "
+    "`text_right`."""
     under = picture is not None and picture.left == inner.left and picture.bottom <= inner.bottom
     top = inner.top if under else inner.top + (inner.height - side * whole) / 2
     margin = side * (whole - 1) / 2
-    return Places(
+    return LabelLayout(
         Box(inner.left + margin, top + margin, side, side),
         Box(inner.left, top, side * whole, side * whole),
-        Box(inner.left + words_from, inner.top, words_to - OVERHANG - inner.left - words_from, inner.height),
+        Box(inner.left + text_left, inner.top, text_right - OVERHANG - inner.left - text_left, inner.height),
         picture,
     )

@@ -13,7 +13,7 @@ from functools import cache, lru_cache
 
 from qrcode import util
 
-from labels.encoding import path, side_of
+from labels.encoding import modules_per_side, path
 
 MASKS = 8
 
@@ -36,7 +36,7 @@ class _Way:
 @lru_cache(maxsize=16)
 def masked_modules(version: int) -> tuple[int, ...]:
     """The modules that each of the eight masks turns."""
-    side = side_of(version)
+    side = modules_per_side(version)
     turned = []
     for number in range(MASKS):
         turns = util.mask_func(number)
@@ -46,7 +46,7 @@ def masked_modules(version: int) -> tuple[int, ...]:
 
 def best_mask(modules: int, version: int) -> int:
     """The mask of least penalty for a symbol without one; the lower number where two have the same."""
-    side = side_of(version)
+    side = modules_per_side(version)
     return min(range(MASKS), key=lambda mask: penalty(modules ^ masked_modules(version)[mask], side))
 
 

@@ -10,8 +10,8 @@ import re
 from dataclasses import dataclass
 from operator import itemgetter
 
-from labels.encoding import LEVELS, Message, drawn, message_of, patterns, side_of
-from labels.errors import CannotPrint
+from labels.encoding import LEVELS, Message, drawn, message_of, modules_per_side, patterns
+from labels.errors import LabelError
 from labels.masks import best_mask, masked_modules
 
 # ISO/IEC 18004: a blank margin of four modules on all four sides
@@ -20,17 +20,17 @@ QUIET_MODULES = 4
 # Measured by this project on simulated photos of worn prints at 203 and 300 dpi, 100 frames a case: an address was
 # read in 99 to 100 % of them at 15 mm and in 78 to 93 % at 12 mm, a bare code in 92 to 100 % at 12 mm and in 67 to
 # 88 % at 10 mm; modules of 0.52 mm in 92 to 100 %, of 0.45 mm in 80 to 86 %.
-LEAST_ADDRESS_SIDE = 15.0
-LEAST_CODE_SIDE = 12.0
-LEAST_MODULE = 0.5
+MIN_URL_SIDE = 15.0
+MIN_CODE_SIDE = 12.0
+MIN_MODULE = 0.5
 
 # 57 modules a side: at LEAST_MODULE this and its quiet zone are 32.5 mm wide. Beyond that no label is looked for.
-LARGEST_VERSION = 10
+MAX_VERSION = 10
 
 _DARK_RUN = re.compile("1+")
 
 
-class TooLong(CannotPrint):
+class AddressTooLong(LabelError):
     """An address that no label can hold as a code that still reads."""
 
 
@@ -46,7 +46,7 @@ class Symbol:
     @property
     def side(self) -> int:
         """Modules along one side."""
-        return side_of(self.version)
+        return modules_per_side(self.version)
 
     @property
     def rows(self) -> tuple[str, ...]:
@@ -80,15 +80,15 @@ def tag_payload(base_url: str, code: str) -> str:
     return f"{scheme}{mark}{host}".upper() + f"{slash}{path}/T/{code.upper()}"
 
 
-def holds_address(payload: str) -> bool:
+def is_url(payload: str) -> bool:
     """Whether a QR's text is an address, and not a bare code."""
     return "://" in payload
 
 
-def least_side(payload: str, modules: int) -> float:
+def min_side(payload: str, modules: int) -> float:
     """The smallest side in mm, quiet zone not counted, at which the symbol is printed."""
-    least = LEAST_ADDRESS_SIDE if holds_address(payload) else LEAST_CODE_SIDE
-    return max(least, modules * LEAST_MODULE)
+    least = MIN_URL_SIDE if is_url(payload) else MIN_CODE_SIDE
+    return max(least, modules * MIN_MODULE)
 
 
 def symbol_for(payload: str) -> Symbol:
@@ -99,25 +99,25 @@ def symbol_for(payload: str) -> Symbol:
     """
     message = message_of(payload)
     lowest = next(iter(LEVELS))
-    version = _smallest(message, payload, lowest)
+    version = _smallest_version(message, payload, lowest)
     level = [level for level in LEVELS if message.fits(version, level)][-1]
     return _symbol(message, version, level, None)
 
 
-def symbol_at(payload: str, level: str, mask: int | None = None) -> Symbol:
+def symbol_at_level(payload: str, level: str, mask: int | None = None) -> Symbol:
     """The smallest QR symbol for a text at a level (M, Q or H) with one of the masks 0 to 7, or the best one.
 
     Raises TooLong.
     """
     message = message_of(payload)
-    return _symbol(message, _smallest(message, payload, level), level, mask)
+    return _symbol(message, _smallest_version(message, payload, level), level, mask)
 
 
-def _smallest(message: Message, payload: str, level: str) -> int:
-    for version in range(1, LARGEST_VERSION + 1):
+def _smallest_version(message: Message, payload: str, level: str) -> int:
+    for version in range(1, MAX_VERSION + 1):
         if message.fits(version, level):
             return version
-    raise TooLong(
+    raise AddressTooLong(
         f"The address on the labels, {payload[:40]}…, has {len(payload)} characters: its code would be too fine to "
         "scan. Set a shorter base address."
     )
@@ -131,7 +131,7 @@ def _symbol(message: Message, version: int, level: str, mask: int | None) -> Sym
     return Symbol(dark, version, level, mask)
 
 
-def dark_blocks(symbol: Symbol) -> tuple[tuple[int, int, int, int], ...]:
+def dark_rectangles(symbol: Symbol) -> tuple[tuple[int, int, int, int], ...]:
     """The dark modules as few rectangles: column, row, columns wide, rows high.
 
     Runs along a row; equal runs one under the other are one block.

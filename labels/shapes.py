@@ -9,24 +9,24 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from labels.geometry import Box
-from labels.photos.print_photo import Ready
-from labels.typesetting.fonts import Face
+from labels.photos.print_photo import PreparedPhoto
+from labels.typesetting.fonts import FontFace
 
 Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Blocks:
+class Rectangles:
     """Rectangles counted in `unit` mm from a corner, filled black as one path so that no seams show."""
 
     left: float
     top: float
     unit: float
-    blocks: tuple[tuple[int, int, int, int], ...]
+    rectangles: tuple[tuple[int, int, int, int], ...]
 
 
 @dataclass(frozen=True)
-class Area:
+class Polygon:
     """A closed outline, filled."""
 
     points: tuple[Point, ...]
@@ -50,37 +50,37 @@ class Text:
     x: float
     baseline: float
     text: str
-    face: Face
+    face: FontFace
     size: float
     shade: float = 0.0
 
 
 @dataclass(frozen=True)
-class Photo:
+class PhotoShape:
     """A photo that fills a box."""
 
     box: Box
-    ready: Ready
+    prepared: PreparedPhoto
 
 
-Shape = Blocks | Area | Stroke | Text | Photo
+Shape = Rectangles | Polygon | Stroke | Text | PhotoShape
 
 
-def moved(shape: Shape, x: float, y: float) -> Shape:
+def translated(shape: Shape, x: float, y: float) -> Shape:
     """The same shape so many mm to the right and down."""
     match shape:
-        case Blocks():
+        case Rectangles():
             return replace(shape, left=shape.left + x, top=shape.top + y)
-        case Area():
-            return replace(shape, points=_moved(shape.points, x, y))
+        case Polygon():
+            return replace(shape, points=_translated(shape.points, x, y))
         case Stroke():
-            return replace(shape, lines=tuple(_moved(line, x, y) for line in shape.lines))
+            return replace(shape, lines=tuple(_translated(line, x, y) for line in shape.lines))
         case Text():
             return replace(shape, x=shape.x + x, baseline=shape.baseline + y)
-        case Photo():
+        case PhotoShape():
             box = shape.box
             return replace(shape, box=Box(box.left + x, box.top + y, box.width, box.height))
 
 
-def _moved(points: tuple[Point, ...], x: float, y: float) -> tuple[Point, ...]:
+def _translated(points: tuple[Point, ...], x: float, y: float) -> tuple[Point, ...]:
     return tuple((left + x, top + y) for left, top in points)

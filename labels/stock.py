@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
 
-from labels.errors import CannotPrint
-from labels.pdf.printer import MM_PER_INCH, TRUE, Correction, Tone, shown_mm
+from labels.errors import LabelError
+from labels.pdf.printer import IDENTITY, MM_PER_INCH, Correction, Tone, format_mm
 
 CAUTION = "Take the label off before the piece is planed or goes in the oven, the stove or near food."
 PRINT_AT_100 = "Print at 100 % (actual size), never “fit to page”: a label that is shrunk may not scan."
@@ -23,16 +23,16 @@ PRINT_AT_100 = "Print at 100 % (actual size), never “fit to page”: a label t
 INCH = MM_PER_INCH
 
 # common practice, no source: the edge of a sheet that an office printer cannot reach, 1/6 in
-UNPRINTABLE = INCH / 6
+UNPRINTABLE_MARGIN = INCH / 6
 
 # common practice, no source: a sheet is drawn in a little askew, so nothing is printed nearer to a label's edge
-EDGE = Fraction(3, 2)
+EDGE_MARGIN = Fraction(3, 2)
 
 # What lies this share of the radius, 1 - 1/√2 rounded up, inside both edges of a rounded corner is on the label.
-ROUNDED = Fraction(3, 10)
+CORNER_INSET_RATIO = Fraction(3, 10)
 
 # common practice, no source: nothing is printed nearer to the rim of a hole, where a string wears the tag
-HOLE_RIM = Fraction(3, 2)
+HOLE_MARGIN = Fraction(3, 2)
 
 # common practice, no source: most thermal label printers have so many dots an inch; office printers print greys finely
 ROLL_DPI = 203
@@ -40,7 +40,7 @@ SHEET_DPI = 300
 
 
 # A piece has six sides: more labels than a few on one are a slip of the finger.
-MOST_COPIES = 20
+MAX_COPIES = 20
 
 
 class Paper(Enum):
@@ -53,7 +53,7 @@ class Paper(Enum):
     TAG = "Tie-on tag"
 
 
-class StockFault(CannotPrint):
+class StockError(LabelError):
     """A stock that does not exist or a cell that it does not have."""
 
 
@@ -93,9 +93,9 @@ class Hole:
     diameter: Fraction
 
     @property
-    def kept_free(self) -> Fraction:
+    def clearance(self) -> Fraction:
         """How far from its middle nothing is printed."""
-        return self.diameter / 2 + HOLE_RIM
+        return self.diameter / 2 + HOLE_MARGIN
 
 
 @dataclass(frozen=True)
@@ -120,7 +120,7 @@ class Stock:
     hole: Hole | None = None
     tone: Tone = Tone.GREY
     dpi: int = SHEET_DPI
-    correction: Correction = TRUE
+    correction: Correction = IDENTITY
 
     @property
     def cells(self) -> int:
@@ -152,7 +152,7 @@ class Stock:
     def corner(self, cell: int) -> tuple[Fraction, Fraction]:
         """Left and top of a cell, in exact millimetres from the page's top left.
 
-        >>> stock_named("letter-3x10").corner(2)
+        >>> find_stock("letter-3x10").corner(2)
         (Fraction(5969, 80), Fraction(127, 10))
         """
         row, column = divmod(cell - 1, self.columns)
@@ -167,8 +167,8 @@ class Stock:
 
         They are the same for every cell, so that all labels of a sheet look alike.
         """
-        reach = Fraction(0) if self.is_roll else UNPRINTABLE
-        edge = max(EDGE, ROUNDED * self.rounding)
+        reach = Fraction(0) if self.is_roll else UNPRINTABLE_MARGIN
+        edge = max(EDGE_MARGIN, CORNER_INSET_RATIO * self.rounding)
         return Insets(
             max(edge, reach - self.left),
             max(edge, reach - self.top),
@@ -177,7 +177,7 @@ class Stock:
         )
 
 
-def grid_faults(stock: Stock) -> tuple[str, ...]:
+def grid_errors(stock: Stock) -> tuple[str, ...]:
     """What is wrong with a stock's grid, each in one sentence; none if it can be.
 
     Whether the code fits its labels is `labels.geometry`'s to say.
@@ -186,37 +186,39 @@ def grid_faults(stock: Stock) -> tuple[str, ...]:
         return (f"{stock.name}: {stock.columns} × {stock.rows} labels are none. Give 1 or more each way.",)
     if stock.cell.width <= 0 or stock.cell.height <= 0:
         return (f"{stock.name}: a label has no size. Give a width and a height above 0.",)
-    faults = []
+    messages = []
     if stock.left < 0 or stock.top < 0:
-        faults.append(f"{stock.name}: the first label begins off the page. Give margins of 0 or more.")
+        messages.append(f"{stock.name}: the first label begins off the page. Give margins of 0 or more.")
     if stock.column_gap < 0 and stock.columns > 1:
-        faults.append(_overlap(stock, "side by side", "wide", stock.cell.width, -stock.column_gap))
+        messages.append(_overlap(stock, "side by side", "wide", stock.cell.width, -stock.column_gap))
     if stock.row_gap < 0 and stock.rows > 1:
-        faults.append(_overlap(stock, "one under the other", "high", stock.cell.height, -stock.row_gap))
+        messages.append(_overlap(stock, "one under the other", "high", stock.cell.height, -stock.row_gap))
     if stock.right < 0 and stock.column_gap >= 0:
-        faults.append(_off_page(stock, "wider", "width", -stock.right))
+        messages.append(_off_page(stock, "wider", "width", -stock.right))
     if stock.bottom < 0 and stock.row_gap >= 0:
-        faults.append(_off_page(stock, "higher", "height", -stock.bottom))
+        messages.append(_off_page(stock, "higher", "height", -stock.bottom))
     if 2 * stock.rounding > min(stock.cell.width, stock.cell.height):
-        faults.append(f"{stock.name}: the corners are rounder than the label is large. Give a smaller radius, or 0.")
-    return (*faults, *_hole_faults(stock))
+        messages.append(f"{stock.name}: the corners are rounder than the label is large. Give a smaller radius, or 0.")
+    return (*messages, *_hole_errors(stock))
 
 
 def _overlap(stock: Stock, how: str, way: str, size: Fraction, by: Fraction) -> str:
     return (
-        f"{stock.name}: labels {how} overlap by {_both(by)}. From one label to the next it is {_both(size - by)}, and "
-        f"they are {_both(size)} {way}: make that step at least as large."
+        f"{stock.name}: labels {how} overlap by {_mm_and_inches(by)}. From one label to the next it is "
+        f"{_mm_and_inches(size - by)}, and "
+        f"they are {_mm_and_inches(size)} {way}: make that step at least as large."
     )
 
 
 def _off_page(stock: Stock, more: str, side: str, by: Fraction) -> str:
     return (
-        f"{stock.name}: the labels are {_both(by)} {more} than the page. Measure the {side} of the page, the margin "
+        f"{stock.name}: the labels are {_mm_and_inches(by)} {more} than the page. Measure the {side} of the "
+        "page, the margin "
         "and the step from label to label once more, or give fewer labels."
     )
 
 
-def _hole_faults(stock: Stock) -> tuple[str, ...]:
+def _hole_errors(stock: Stock) -> tuple[str, ...]:
     hole, cell = stock.hole, stock.cell
     if hole is None:
         return ()
@@ -235,13 +237,13 @@ def _hole_faults(stock: Stock) -> tuple[str, ...]:
     return ()
 
 
-def _both(millimetres: Fraction) -> str:
+def _mm_and_inches(millimeters: Fraction) -> str:
     """A measure for somebody with a rule of either kind.
 
-    >>> _both(Fraction(254, 10))
+    >>> _mm_and_inches(Fraction(254, 10))
     '25.4 mm (1 in)'
     """
-    return f"{shown_mm(millimetres)} ({f'{float(millimetres / INCH):.4f}'.rstrip('0').rstrip('.')} in)"
+    return f"{format_mm(millimeters)} ({f'{float(millimeters / INCH):.4f}'.rstrip('0').rstrip('.')} in)"
 
 
 def inches(text: str) -> Fraction:
@@ -256,16 +258,16 @@ def inches(text: str) -> Fraction:
 def _inch_sheet(columns: int, rows: int, width: str, height: str, gap: str) -> Stock:
     name = f"US Letter, {columns} × {rows}, {width} × {height} in"
     cell = Size(inches(width), inches(height))
-    return _centred(f"letter-{columns}x{rows}", name, Paper.LETTER, columns, rows, cell, inches(gap))
+    return _centered_sheet(f"letter-{columns}x{rows}", name, Paper.LETTER, columns, rows, cell, inches(gap))
 
 
 def _mm_sheet(columns: int, rows: int, width: str, height: str, gap: str) -> Stock:
     name = f"A4, {columns} × {rows}, {width} × {height} mm"
     cell = Size(Fraction(width), Fraction(height))
-    return _centred(f"a4-{columns}x{rows}", name, Paper.A4, columns, rows, cell, Fraction(gap))
+    return _centered_sheet(f"a4-{columns}x{rows}", name, Paper.A4, columns, rows, cell, Fraction(gap))
 
 
-def _centred(key: str, name: str, paper: Paper, columns: int, rows: int, cell: Size, gap: Fraction) -> Stock:
+def _centered_sheet(key: str, name: str, paper: Paper, columns: int, rows: int, cell: Size, gap: Fraction) -> Stock:
     """A sheet whose grid lies in the middle, with a gap between its columns alone."""
     page = PAPER_SIZES[paper]
     left = (page.width - columns * cell.width - (columns - 1) * gap) / 2
@@ -321,23 +323,23 @@ STOCKS: tuple[Stock, ...] = (
 DEFAULT_STOCK = "letter-3x10"
 
 
-def stock_named(key: str) -> Stock:
+def find_stock(key: str) -> Stock:
     """The stock with this key; raises StockFault with a sentence to show.
 
-    >>> stock_named("a4-3x8").name
+    >>> find_stock("a4-3x8").name
     'A4, 3 × 8, 70 × 37 mm'
     """
     for stock in STOCKS:
         if stock.key == key:
             return stock
     known = ", ".join(stock.key for stock in STOCKS)
-    raise StockFault(f'"{key[:40]}" is no label stock that is known here. Choose one of: {known}.')
+    raise StockError(f'"{key[:40]}" is no label stock that is known here. Choose one of: {known}.')
 
 
 def pages_needed(count: int, stock: Stock, *, start_cell: int = 1, copies: int = 1, ruler: bool = False) -> int:
     """How many pages `count` labels take, each so many times.
 
-    >>> pages_needed(30, stock_named("letter-3x10"), start_cell=2)
+    >>> pages_needed(30, find_stock("letter-3x10"), start_cell=2)
     2
     """
     first = checked_start(stock, start_cell)
@@ -350,8 +352,8 @@ def checked_start(stock: Stock, start_cell: int) -> int:
     if 1 <= start_cell <= stock.cells:
         return start_cell
     if stock.is_roll:
-        raise StockFault(f"Label {start_cell} is not there to start at: a roll has one label a page. Start at 1.")
-    raise StockFault(
+        raise StockError(f"Label {start_cell} is not there to start at: a roll has one label a page. Start at 1.")
+    raise StockError(
         f"Label {start_cell} is not there to start at: {stock.name} has labels 1 to {stock.cells}. "
         "Start at one of those, counted from the left and then down."
     )
@@ -359,6 +361,6 @@ def checked_start(stock: Stock, start_cell: int) -> int:
 
 def checked_copies(copies: int) -> int:
     """How many times each label is printed, if it can be; raises StockFault with a sentence to show."""
-    if 1 <= copies <= MOST_COPIES:
+    if 1 <= copies <= MAX_COPIES:
         return copies
-    raise StockFault(f"{copies} copies of a label can't be printed. Type a number from 1 to {MOST_COPIES}.")
+    raise StockError(f"{copies} copies of a label can't be printed. Type a number from 1 to {MAX_COPIES}.")

@@ -18,7 +18,7 @@ settings.load_profile("shop")
 # Tests print to printers of their own or to none, never to those of the machine they run on.
 os.environ["CUPS_SERVER"] = "/nowhere/cups.sock"
 
-MOST_WORKERS = 4
+MAX_WORKERS = 4
 """Each may open a browser of its own."""
 
 LONGEST_FIRST = (
@@ -34,13 +34,13 @@ LONGEST_FIRST = (
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     """All tests are shared out among the cores; a part of them runs in one process, which starts sooner."""
     everything = config.args == config.getini("testpaths")
-    return min(os.cpu_count() or 1, MOST_WORKERS) if everything else 0
+    return min(os.cpu_count() or 1, MAX_WORKERS) if everything else 0
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     tests = Path(__file__).parent
-    if lost := [name for name in LONGEST_FIRST if not (tests / name).is_file()]:
-        raise pytest.UsageError(f"tests/conftest.py begins with files that are not there: {', '.join(lost)}")
+    if missing := [name for name in LONGEST_FIRST if not (tests / name).is_file()]:
+        raise pytest.UsageError(f"tests/conftest.py begins with files that are not there: {', '.join(missing)}")
     places = {item.path: len(LONGEST_FIRST) for item in items if item.get_closest_marker("browser")}
     places |= {tests / name: place for place, name in enumerate(LONGEST_FIRST)}
     items.sort(key=lambda item: places.get(item.path, len(LONGEST_FIRST) + 1))
@@ -71,7 +71,7 @@ def clock() -> Clock:
 
 
 @pytest.fixture(scope="session")
-def new_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def shop_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of a shop as it is when it was opened for the first time, to be copied: all revisions of the
     database take longer than most tests."""
     folder: Path = tmp_path_factory.mktemp("new") / "shop"
@@ -80,8 +80,8 @@ def new_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def shop(tmp_path: Path, clock: Clock, new_shop: Path) -> Iterator[Shop]:
+def shop(tmp_path: Path, clock: Clock, shop_template: Path) -> Iterator[Shop]:
     """An empty shop; its clock stands at 10:00 on 31 January 2030 (UTC)."""
-    shutil.copytree(new_shop, tmp_path / "shop")
+    shutil.copytree(shop_template, tmp_path / "shop")
     with Shop.open(tmp_path / "shop", now=clock) as opened:
         yield opened

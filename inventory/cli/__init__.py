@@ -16,11 +16,11 @@ from collections.abc import Sequence
 import click
 
 from inventory.cli.error_log import log_failure, one_line
-from inventory.cli.program import PROGRAM, AnswerIsNo, Run
-from inventory.core.errors import Mendable
+from inventory.cli.program import PROGRAM, CommandContext, NegativeResult
+from inventory.core.errors import UserError
 from inventory.services.rack.rack_csv import BadRows
 
-DONE, NO, WRONG, STOPPED = 0, 1, 2, 130
+EXIT_OK, EXIT_NO, EXIT_ERROR, EXIT_INTERRUPTED = 0, 1, 2, 130
 """130: what a shell says of a program that Ctrl-C stopped (128 + signal 2); the contract has no number for it."""
 
 
@@ -31,49 +31,49 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # A terminal that has no ≈ or × shows a stand-in; it is no reason to fail.
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
-    run = Run()
+    run = CommandContext()
     try:
-        code = _carry_out(run, given)
+        code = _run_command(run, given)
         sys.stdout.flush()
     except BrokenPipeError:
         # Whoever read the answer has seen enough, as `head` does. What is still to be flushed goes nowhere.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return DONE
+        return EXIT_OK
     return code
 
 
-def _carry_out(run: Run, given: list[str]) -> int:
+def _run_command(run: CommandContext, given: list[str]) -> int:
     as_json = "--json" in given
     try:
         PROGRAM.main(args=given or ["--help"], prog_name="rackful", standalone_mode=False, obj=run)
-    except AnswerIsNo as answer:
+    except NegativeResult as answer:
         click.echo(one_line(str(answer)), err=True)
-        return NO
+        return EXIT_NO
     except click.UsageError as error:
-        return _wrong(_usage(error), as_json)
+        return _report_error(_usage(error), as_json)
     except click.ClickException as error:
-        return _wrong(error.format_message(), as_json)
+        return _report_error(error.format_message(), as_json)
     except BadRows as error:
-        _show_faults(error, as_json)
+        _report_bad_rows(error, as_json)
         click.echo(one_line(str(error)), err=True)
-        return WRONG
-    except Mendable as error:
-        return _wrong(str(error), as_json)
+        return EXIT_ERROR
+    except UserError as error:
+        return _report_error(str(error), as_json)
     except (KeyboardInterrupt, click.Abort):
         click.echo("Stopped.", err=True)
-        return STOPPED
+        return EXIT_INTERRUPTED
     except BrokenPipeError:
         raise
     except Exception as error:
-        return _wrong(log_failure(error, run.folder, given), as_json)
-    return DONE
+        return _report_error(log_failure(error, run.folder, given), as_json)
+    return EXIT_OK
 
 
-def _wrong(message: str, as_json: bool) -> int:
+def _report_error(message: str, as_json: bool) -> int:
     if as_json:
         click.echo(json.dumps({"error": one_line(message)}, ensure_ascii=False))
     click.echo(one_line(message), err=True)
-    return WRONG
+    return EXIT_ERROR
 
 
 def _usage(error: click.UsageError) -> str:
@@ -82,7 +82,7 @@ def _usage(error: click.UsageError) -> str:
     return f'{message}{"" if message.endswith((".", "?")) else "."} Type "{command} --help" for what it takes.'
 
 
-def _show_faults(error: BadRows, as_json: bool) -> None:
+def _report_bad_rows(error: BadRows, as_json: bool) -> None:
     if as_json:
         faults = [{"line": fault.line, "reason": fault.reason} for fault in error.faults]
         click.echo(json.dumps({"error": str(error), "faults": faults}, ensure_ascii=False))

@@ -7,15 +7,15 @@ from pathlib import Path
 
 import click
 
-from inventory.cli.program import Run, as_command
-from inventory.core.codes import shown_code
+from inventory.cli.program import CommandContext, rackful_command
+from inventory.core.codes import format_code
 from inventory.services.rack import tagging
 from inventory.shop import Shop
 from inventory.storage.photos import read_photo
 from inventory.storage.records import StoredPhoto
 
 
-@as_command("add")
+@rackful_command("add")
 @click.argument("line", nargs=-1, required=True)
 @click.option(
     "--photo",
@@ -27,7 +27,9 @@ from inventory.storage.records import StoredPhoto
 )
 @click.option("--code", metavar="CODE", help="The code of a blank tag that is on the piece already.")
 @click.option("--like-last", is_flag=True, help="Take what the line leaves out from the piece that was tagged last.")
-def command(run: Run, line: Sequence[str], photos: Sequence[Path], code: str | None, like_last: bool) -> None:
+def command(
+    run: CommandContext, line: Sequence[str], photos: Sequence[Path], code: str | None, like_last: bool
+) -> None:
     """Tags one offcut, or a bundle of like ones, from a typed LINE.
 
     \b
@@ -49,7 +51,7 @@ def command(run: Run, line: Sequence[str], photos: Sequence[Path], code: str | N
         told = tagging.describe_line(record.offcut, shop.settings().unit)
     run.answer(
         {"tag": record.code, "line": told, "photos": [photo.digest for photo in record.photos]},
-        f"{shown_code(record.code)}  {told}",
+        f"{format_code(record.code)}  {told}",
     )
 
 

@@ -7,13 +7,13 @@ from pathlib import Path
 import click
 
 from inventory.cli.plurals import counted
-from inventory.cli.program import AnswerIsNo, Run, as_command
+from inventory.cli.program import CommandContext, NegativeResult, rackful_command
 from inventory.services import backups
 
 
-@as_command("backup")
+@rackful_command("backup")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-def command(run: Run, file: Path) -> None:
+def command(run: CommandContext, file: Path) -> None:
     """Writes everything, photos included, into the archive FILE, also while the shop is being served.
 
     The archive is read back before it takes its name. It holds the shop's secrets: keep it where others can't
@@ -30,7 +30,7 @@ def command(run: Run, file: Path) -> None:
         f'The shop with {counted(done.photos, "photo")} is in "{file}", read back and sound.',
     )
     if done.photos_missing:
-        raise AnswerIsNo(
+        raise NegativeResult(
             f"{counted(len(done.photos_missing), 'photo')} could not be backed up, because the files are gone or "
             f"damaged: {', '.join(digest[:12] for digest in done.photos_missing)}. Take these anew."
         )

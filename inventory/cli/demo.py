@@ -10,21 +10,21 @@ from pathlib import Path
 
 import click
 
-from inventory.cli.program import Run, as_command
+from inventory.cli.program import CommandContext, rackful_command
 from inventory.cli.serve import HOST, PORT, serve_shop, until_stopped
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.demo.shop import make_demo
 
 
-class FolderNotEmpty(Mendable):
+class FolderNotEmpty(UserError):
     """A folder in which the made-up shop would lie among other things."""
 
 
-@as_command("demo")
+@rackful_command("demo")
 @click.option(
     "--port", metavar="N", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."
 )
-def command(run: Run, port: int) -> None:
+def command(run: CommandContext, port: int) -> None:
     """Runs the web app on a throw-away copy of a made-up shop, until Ctrl-C.
 
     With --data the copy is made in that folder, which must be empty, and stays there.
@@ -41,7 +41,7 @@ def command(run: Run, port: int) -> None:
 
 
 @contextmanager
-def _folder(run: Run) -> Iterator[Path]:
+def _folder(run: CommandContext) -> Iterator[Path]:
     if not run.data_given:
         with tempfile.TemporaryDirectory(prefix="rackful-demo-") as throw_away:
             yield Path(throw_away) / "shop"

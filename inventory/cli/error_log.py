@@ -13,7 +13,7 @@ from datetime import datetime
 from pathlib import Path
 
 LOG_NAME = "rackful.log"
-_MOST_LOG = 5_000_000
+_MAX_LOG_BYTES = 5_000_000
 
 
 def log_failure(error: Exception, folder: Path, given: Sequence[str]) -> str:
@@ -38,7 +38,7 @@ def one_line(message: str) -> str:
 
 
 def _append(place: Path, entry: str) -> None:
-    if place.exists() and place.stat().st_size > _MOST_LOG:
+    if place.exists() and place.stat().st_size > _MAX_LOG_BYTES:
         place.replace(place.with_name(f"{LOG_NAME}.1"))
     handle = os.open(place, os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0), 0o600)
     with open(handle, "a", encoding="utf-8", errors="backslashreplace") as log:

@@ -10,10 +10,10 @@ from typing import Any, BinaryIO, TypeVar
 
 import click
 
-from inventory.cli.plan_text import tell_count, tell_in_a_line, tell_plan
-from inventory.cli.program import AnswerIsNo, Run, as_command
-from inventory.cli.progress import best_of
-from inventory.core.errors import Mendable
+from inventory.cli.plan_text import format_count, format_plan, format_shortfall_line
+from inventory.cli.program import CommandContext, NegativeResult, rackful_command
+from inventory.cli.progress import best_answer
+from inventory.core.errors import UserError
 from inventory.core.lengths import Display, Nearest, Unit
 from inventory.core.offcuts import Allowances, Offcut
 from inventory.core.workshop import USUAL, Workshop
@@ -21,17 +21,17 @@ from inventory.fill.plan import Plan, plan_document
 from inventory.fill.request import BoardRequest, NotARequest, read_request
 from inventory.orders.answer import fill_rack
 from inventory.services.boards import filling, several_boards
-from inventory.services.boards.several_boards import Found, Question
+from inventory.services.boards.several_boards import BatchAnswer, Question
 from inventory.services.rack import csv_transfer, queries
 
 T = TypeVar("T")
 
 
-class NotJson(Mendable):
+class NotJson(UserError):
     """A request file that is no JSON object."""
 
 
-@as_command("fill")
+@rackful_command("fill")
 @click.option("--length", metavar="SIZE", help="The board's finished length, along the grain.")
 @click.option("--width", metavar="SIZE", help="Its finished width.")
 @click.option("--thickness", metavar="SIZE", help="Its finished thickness.")
@@ -68,7 +68,7 @@ class NotJson(Mendable):
     help="What a bare number means where --rack is given. Default: in.",
 )
 def command(
-    run: Run,
+    run: CommandContext,
     request_files: Sequence[BinaryIO],
     how_many: bool,
     rack: BinaryIO | None,
@@ -100,32 +100,34 @@ def command(
     if not all(name.strip() for name in typed["species"]):
         raise click.UsageError("--species names no wood. Type one, such as --species ash; leave it out for any.")
     if not request_files:
-        _must_have_sizes(typed)
+        _require_sizes(typed)
     documents = [_read_json(file) for file in request_files] or [{}]
     documents = [given | _from_options(typed, given) for given in documents]
     if rack is None:
         with run.shop() as shop:
             settings = shop.settings()
             display, workshop = settings.display, settings.workshop
-            asked = _each_read(documents, request_files, lambda given: filling.request(shop, given))
+            asked = _read_each(documents, request_files, lambda given: filling.request(shop, given))
             question = Question(asked, how_many)
-            _warn_of_absent(run, asked, lambda: queries.species_here(shop))
-            found = _at_once(filling.fill, shop, question) or _looked(run, several_boards.look(shop, question))
+            _warn_unknown_species(run, asked, lambda: queries.species_here(shop))
+            found = _fill_one(filling.fill, shop, question) or _search(run, several_boards.search_rack(shop, question))
     else:
-        display = Display(Nearest.TENTH_MM if unit == Unit.MILLIMETRE.value else Nearest.SIXTEENTH)
+        display = Display(Nearest.TENTH_MM if unit == Unit.MILLIMETER.value else Nearest.SIXTEENTH)
         workshop, today = USUAL, date.today()
-        asked = _each_read(
+        asked = _read_each(
             documents, request_files, lambda given: read_request(given, Allowances(), display.unit, today)
         )
         question = Question(asked, how_many)
-        offcuts = _rack_of(run, rack, display.unit)
-        _warn_of_absent(run, asked, lambda: {each.species for each in offcuts})
-        found = _at_once(fill_rack, offcuts, question) or _looked(run, several_boards.better_answers(offcuts, question))
-        found = several_boards.cautioned(found, workshop, display)
+        offcuts = _read_rack(run, rack, display.unit)
+        _warn_unknown_species(run, asked, lambda: {each.species for each in offcuts})
+        found = _fill_one(fill_rack, offcuts, question) or _search(
+            run, several_boards.improving_answers(offcuts, question)
+        )
+        found = several_boards.with_shop_cautions(found, workshop, display)
     _answer(run, found, question, workshop, display)
 
 
-def _each_read(
+def _read_each(
     documents: Sequence[dict[str, Any]], files: Sequence[BinaryIO], read: Callable[[dict[str, Any]], BoardRequest]
 ) -> tuple[BoardRequest, ...]:
     """Every request read; of several files the one to mend is named."""
@@ -140,47 +142,49 @@ def _each_read(
     return tuple(asked)
 
 
-def _answer(run: Run, found: Found, question: Question, workshop: Workshop, display: Display) -> None:
+def _answer(run: CommandContext, found: BatchAnswer, question: Question, workshop: Workshop, display: Display) -> None:
     if found.plan is None:
         raise ValueError("a look ends with a plan")
-    document, text = plan_document(found.plan), tell_plan(found.plan, workshop, display)
+    document, text = plan_document(found.plan), format_plan(found.plan, workshop, display)
     if question.how_many:
         document |= {"how_many": {"boards": found.boards, "at_most": found.at_most}}
-        text = f"{tell_count(found)}\n\n{text}"
+        text = f"{format_count(found)}\n\n{text}"
     run.answer(document, text)
     if found.plan.shortfall is not None:
-        raise AnswerIsNo(tell_in_a_line(found.plan, display))
+        raise NegativeResult(format_shortfall_line(found.plan, display))
 
 
-def _at_once(fill: Callable[[T, BoardRequest], Plan], rack: T, question: Question) -> Found | None:
+def _fill_one(fill: Callable[[T, BoardRequest], Plan], rack: T, question: Question) -> BatchAnswer | None:
     """The answer to a question about one board, which takes no while; None for several."""
     if question.how_many or question.boards > 1:
         return None
-    return Found(1, None, fill(rack, question.requests[0]))
+    return BatchAnswer(1, None, fill(rack, question.requests[0]))
 
 
-def _looked(run: Run, answers: Iterator[Found]) -> Found:
-    found, stopped = best_of(answers)
+def _search(run: CommandContext, answers: Iterator[BatchAnswer]) -> BatchAnswer:
+    found, stopped = best_answer(answers)
     if stopped:
         run.warn("stopped; this is the best so far.")
     return found
 
 
-def _rack_of(run: Run, rack: BinaryIO, unit: Unit) -> list[Offcut]:
+def _read_rack(run: CommandContext, rack: BinaryIO, unit: Unit) -> list[Offcut]:
     offcuts, warnings = csv_transfer.read_rack(rack, unit)
     for warning in warnings:
         run.warn(warning)
     return offcuts
 
 
-def _warn_of_absent(run: Run, asked: Sequence[BoardRequest], there: Callable[[], Iterable[str]]) -> None:
+def _warn_unknown_species(
+    run: CommandContext, asked: Sequence[BoardRequest], there: Callable[[], Iterable[str]]
+) -> None:
     """Says which species asked for no piece has: a name typed wrongly would only be passed over."""
     if any(band.species for each in asked for band in each.bands):
-        for sentence in filling.absent_woods(asked, there()):
+        for sentence in filling.unknown_species(asked, there()):
             run.warn(sentence)
 
 
-def _must_have_sizes(typed: dict[str, Any]) -> None:
+def _require_sizes(typed: dict[str, Any]) -> None:
     for name, example in (("length", "18in"), ("width", "12in"), ("thickness", "1-1/2in")):
         if typed[name] is None:
             raise click.UsageError(f"The board has no {name}. Add --{name}, for example --{name} {example}.")

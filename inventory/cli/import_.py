@@ -7,15 +7,15 @@ from typing import BinaryIO
 import click
 
 from inventory.cli.plurals import counted
-from inventory.cli.program import Run, as_command
+from inventory.cli.program import CommandContext, rackful_command
 from inventory.services.boards import usual_board_list as usual_boards
 from inventory.services.rack import csv_transfer
 
 
-@as_command("import")
+@rackful_command("import")
 @click.argument("file", type=click.File("rb"))
 @click.option("--usual", is_flag=True, help="FILE is a list of usual boards, as rackful export --usual writes it.")
-def command(run: Run, file: BinaryIO, usual: bool) -> None:
+def command(run: CommandContext, file: BinaryIO, usual: bool) -> None:
     """Tags every row of the CSV in FILE, or none; - reads standard input.
 
     The first line names the columns: tag,species,length,width,thickness,face_a,face_b,count,location,
@@ -28,10 +28,10 @@ def command(run: Run, file: BinaryIO, usual: bool) -> None:
     """
     with run.shop_or_new() as shop:
         if usual:
-            boards = [each.board.name for each in usual_boards.carry_in(shop, file.read())]
+            boards = [each.board.name for each in usual_boards.import_file(shop, file.read())]
             run.answer({"usual_boards": boards}, f"{counted(len(boards), 'usual board')} came onto the list.")
             return
-        done = csv_transfer.carry_in(shop, file)
+        done = csv_transfer.import_file(shop, file)
     for warning in done.warnings:
         run.warn(warning)
     run.answer(

@@ -10,25 +10,25 @@ import click
 
 import labels
 from inventory.cli.plurals import counted
-from inventory.cli.printing import list_printers, send, settle, told
-from inventory.cli.program import AnswerIsNo, Run, as_command
+from inventory.cli.printing import job_text, list_printers, poll_jobs, send
+from inventory.cli.program import CommandContext, NegativeResult, rackful_command
 from inventory.services.labels import label_content, label_pdf
-from inventory.services.labels.label_stocks import every_stock
+from inventory.services.labels.label_stocks import all_stocks
 from inventory.services.rack import queries
 from inventory.shop import Shop
-from inventory.storage.atomic_write import whole_file
+from inventory.storage.atomic_write import atomic_write
 from inventory.storage.records import OffcutRecord
 from labels import PRINT_AT_100
 
 
-@as_command("labels")
+@rackful_command("labels")
 @click.argument("codes", nargs=-1)
 @click.option("--out", metavar="FILE.pdf", type=click.Path(dir_okay=False, path_type=Path), help="Where the PDF goes.")
 @click.option("--all", "everything", is_flag=True, help="Every piece in the shop, not only the queue.")
 @click.option(
     "--blank",
     metavar="N",
-    type=click.IntRange(1, label_content.MOST_BLANKS),
+    type=click.IntRange(1, label_content.MAX_BLANKS),
     help="N blank tags with codes of their own.",
 )
 @click.option("--test-sheet", is_flag=True, help="A sheet with rulers and the outlines of the cells.")
@@ -42,7 +42,7 @@ from labels import PRINT_AT_100
 @click.option("--printers", is_flag=True, help="List the printers of CUPS, and print nothing.")
 @click.option("--stocks", is_flag=True, help="List the sheets and rolls, and print nothing.")
 def command(
-    run: Run,
+    run: CommandContext,
     codes: Sequence[str],
     out: Path | None,
     everything: bool,
@@ -92,7 +92,7 @@ def command(
         )
     how: dict[str, Any] = {"start_cell": start_cell, "copies": copies, "ruler": ruler, "cut_marks": cut_marks}
     with run.shop() as shop:
-        settle(shop)
+        poll_jobs(shop)
         records: Sequence[OffcutRecord] = ()
         if test_sheet:
             named: list[str] = []
@@ -111,7 +111,7 @@ def command(
         document: dict[str, Any] = {"file": None if out is None else str(out), "tags": named}
         lines = []
         if out is not None:
-            with whole_file(out) as stream:
+            with atomic_write(out) as stream:
                 stream.write(pdf)
             lines.append(f'{what} written to "{out}". {PRINT_AT_100}')
         if printed:
@@ -119,16 +119,16 @@ def command(
         if printer:
             job = send(shop, printer, pdf, stock, what, records)
             document |= {"printer": printer, "state": job.state.value}
-            lines.append(told(job))
+            lines.append(job_text(job))
     run.answer(document, "\n".join(lines))
 
 
 def _records(shop: Shop, codes: Sequence[str], everything: bool) -> Sequence[OffcutRecord]:
     if codes:
         return label_content.pieces(shop, codes)
-    records = queries.every_piece(shop) if everything else label_content.queue(shop)
+    records = queries.all_pieces(shop) if everything else label_content.queue(shop)
     if not records:
-        raise AnswerIsNo(
+        raise NegativeResult(
             "There is no piece in the shop. Tag one with rackful add."
             if everything
             else "No label waits to be printed. Name the codes of pieces, or use --all."
@@ -136,12 +136,12 @@ def _records(shop: Shop, codes: Sequence[str], everything: bool) -> Sequence[Off
     return records
 
 
-def _list_stocks(run: Run) -> None:
+def _list_stocks(run: CommandContext) -> None:
     """The shop's own stocks and those that come with the program; the latter alone where there is no shop."""
     known = labels.STOCKS
     if run.has_shop:
         with run.shop() as shop:
-            known = every_stock(shop)
+            known = all_stocks(shop)
     run.answer(
         {
             "stocks": [

@@ -15,32 +15,32 @@ from contextlib import contextmanager
 import click
 from flask import Flask
 
-from inventory.cli.program import Run
-from inventory.cli.terminal_qr import can_show, qr_lines
+from inventory.cli.program import CommandContext
+from inventory.cli.terminal_qr import qr_lines, supports_blocks
 from inventory.shop import Shop
 from inventory.web.access import access_control, addresses, pairing
-from inventory.web.access.mdns import OwnName, addresses_to_announce, label_wanted
+from inventory.web.access.mdns import MdnsAnnouncer, addresses_to_announce, preferred_label
 
-ASK_AGAIN = 0.5
+STDIN_POLL_SECONDS = 0.5
 """Seconds between two looks at whether the server was stopped."""
 
 
 @contextmanager
-def inviting(run: Run, app: Flask, shop: Shop, *, named: bool) -> Iterator[None]:
+def inviting(run: CommandContext, app: Flask, shop: Shop, *, named: bool) -> Iterator[None]:
     """Shows the code and announces the name while the block runs; nothing of it where no phone can come in."""
-    hosts = access_control.known_hosts(app)
+    hosts = access_control.allowed_hosts(app)
     if not hosts.open_to_network:
         yield
         return
     stopped = threading.Event()
-    name = _own_name(run, app, shop) if named else None
+    name = _mdns_announcer(run, app, shop) if named else None
     if name is not None:
         name.start()
-    if not run.as_json and sys.stdout.isatty() and can_show(sys.stdout.encoding):
+    if not run.as_json and sys.stdout.isatty() and supports_blocks(sys.stdout.encoding):
         show_code(app)
         if os.name == "posix" and sys.stdin.isatty():
             click.echo("Press Enter for a fresh code.")
-            threading.Thread(target=_show_again, args=(app, stopped), name="fresh codes", daemon=True).start()
+            threading.Thread(target=_show_on_enter, args=(app, stopped), name="fresh codes", daemon=True).start()
     try:
         yield
     finally:
@@ -51,36 +51,36 @@ def inviting(run: Run, app: Flask, shop: Shop, *, named: bool) -> Iterator[None]
 
 def show_code(app: Flask) -> None:
     """Prints the code that lets a phone in, where there is one to show."""
-    with app.test_request_context(base_url=f"http://127.0.0.1:{addresses.reach_of(app).port}"):
-        base = addresses.for_phones()
+    with app.test_request_context(base_url=f"http://127.0.0.1:{addresses.server_address_of(app).port}"):
+        base = addresses.phone_url()
         if not base:
             return
-        word = pairing.word_to_show()
-    click.echo("\n".join(qr_lines(pairing.join_address(base, word.word))))
+        word = pairing.current_invitation()
+    click.echo("\n".join(qr_lines(pairing.pairing_url(base, word.word))))
     click.echo(f"Scan it with a phone's camera: it lets one device in at {base}/ and holds for ten minutes.")
     sys.stdout.flush()
 
 
-def _show_again(app: Flask, stopped: threading.Event) -> None:
+def _show_on_enter(app: Flask, stopped: threading.Event) -> None:
     while not stopped.is_set():
         # Asked with a time limit, so that nothing waits in a read when the program ends.
-        if select.select([sys.stdin], [], [], ASK_AGAIN)[0]:
+        if select.select([sys.stdin], [], [], STDIN_POLL_SECONDS)[0]:
             if not sys.stdin.readline():
                 return
             show_code(app)
 
 
-def _own_name(run: Run, app: Flask, shop: Shop) -> OwnName:
-    settings, hosts, reached = shop.settings(), access_control.known_hosts(app), addresses.reach_of(app)
+def _mdns_announcer(run: CommandContext, app: Flask, shop: Shop) -> MdnsAnnouncer:
+    settings, hosts, reached = shop.settings(), access_control.allowed_hosts(app), addresses.server_address_of(app)
 
-    def told(name: str, sentence: str) -> None:
-        changed = (name, sentence) != (reached.name, reached.no_name)
-        hosts.own_names = frozenset({name}) if name else frozenset()
-        reached.name, reached.no_name = name, sentence
+    def on_change(name: str, sentence: str) -> None:
+        changed = (name, sentence) != (reached.name, reached.no_name_reason)
+        hosts.announced_names = frozenset({name}) if name else frozenset()
+        reached.name, reached.no_name_reason = name, sentence
         if changed and not run.as_json and (name or sentence):
             address = f"http://{name}:{reached.port}/"
             click.echo(f"By name, the same whatever number the router gives out: {address}" if name else sentence)
             sys.stdout.flush()
 
-    wanted = label_wanted(settings.shop_name, settings.base_url)
-    return OwnName(wanted, reached.port, told, lambda: addresses_to_announce(hosts.bound))
+    preferred = preferred_label(settings.shop_name, settings.base_url)
+    return MdnsAnnouncer(preferred, reached.port, on_change, lambda: addresses_to_announce(hosts.bind_host))

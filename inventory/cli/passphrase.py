@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import click
 
-from inventory.cli.program import Run, as_command
-from inventory.web.access.sign_in import read_new_phrase
+from inventory.cli.program import CommandContext, rackful_command
+from inventory.web.access.sign_in import hash_new_passphrase
 
 
-@as_command("passphrase")
+@rackful_command("passphrase")
 @click.option("--clear", is_flag=True, help="Take the pass phrase away; the shop then opens on this machine alone.")
-def command(run: Run, clear: bool) -> None:
+def command(run: CommandContext, clear: bool) -> None:
     """Sets the pass phrase that phones and other machines are asked for.
 
     At a terminal it is asked for twice and not shown; else it is the first line of standard input. Every browser
@@ -38,6 +38,6 @@ def command(run: Run, clear: bool) -> None:
 def _asked_for() -> str:
     if not sys.stdin.isatty():
         phrase = sys.stdin.readline()
-        return read_new_phrase(phrase, phrase)
+        return hash_new_passphrase(phrase, phrase)
     phrase = click.prompt("New pass phrase", hide_input=True, err=True)
-    return read_new_phrase(phrase, click.prompt("The same again", hide_input=True, err=True))
+    return hash_new_passphrase(phrase, click.prompt("The same again", hide_input=True, err=True))

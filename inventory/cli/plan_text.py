@@ -10,16 +10,16 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from inventory.cli.plurals import counted
-from inventory.core.codes import shown_tag
-from inventory.core.lengths import Display, Length, show, show_down, show_volume
-from inventory.core.species import written
+from inventory.core.codes import format_tag
+from inventory.core.lengths import Display, Length, format_length, format_length_down, format_volume
+from inventory.core.species import display_name
 from inventory.core.workshop import Workshop
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, Share
 from inventory.fill.plan import Fill, Plan, Shortfall
 from inventory.fill.request import BoardRequest
 from inventory.layout.effort import effort_of
-from inventory.services.boards.several_boards import Found
+from inventory.services.boards.several_boards import BatchAnswer
 from inventory.wording.effort_text import told_basis, told_effort
 from inventory.wording.shortfall_text import helpless_sizes, told_no_help, told_rescue
 from inventory.wording.steps import listed
@@ -28,17 +28,17 @@ NO_SIZE = "No smaller length, width or thickness helps."
 _COLUMNS = ("Tag", "Offcut", "Cut", "Adds", "Left over")
 
 
-def tell_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
+def format_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
     """The whole answer, with the effort in this workshop, lengths as the shop reads them."""
     request = plan.request
-    lines = [_asked(each, display) for each in plan.requests]
+    lines = [_request_text(each, display) for each in plan.requests]
     if plan.shortfall is not None:
         return "\n".join([*lines, "", *_shortfall(plan, plan.shortfall, display)])
     efforts = []
-    for number, fills in enumerate(_alike(plan.fills), 1):
+    for number, fills in enumerate(_group_identical(plan.fills), 1):
         fill = fills[0][0]
         efforts.append(effort_of(fill, request, workshop))
-        lines += ["", f"Fill {number}: {_standings(fills)}", *_fill(fill, display)]
+        lines += ["", f"Fill {number}: {_ranks_text(fills)}", *_fill(fill, display)]
         lines += [f"  {sentence}" for sentence in told_effort(efforts[-1], workshop, display)]
     basis = told_basis(efforts, workshop, display)
     lines += ["", *basis] if basis else []
@@ -46,43 +46,43 @@ def tell_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
     return "\n".join([*lines, "", "Cautions", *(f"  - {caution}" for caution in cautions)])
 
 
-def tell_count(found: Found) -> str:
+def format_count(found: BatchAnswer) -> str:
     """How many boards are in the rack, and whether there could be more."""
     if not found.boards:
         return "No such board is in the rack."
     boards = counted(found.boards, "such board")
-    if found.settled:
+    if found.is_optimal:
         return f"{boards} {'is' if found.boards == 1 else 'are'} in the rack, and never more."
     return f"{boards} found; there are at most {found.at_most:,}."
 
 
-def _asked(request: BoardRequest, display: Display) -> str:
+def _request_text(request: BoardRequest, display: Display) -> str:
     boards = "Board" if request.count == 1 else f"{request.count} boards"
     size = _sizes((request.length, request.width, request.thickness), display)
     return f"{boards} {size}, {request.grain.value} grain"
 
 
-def _these(plan: Plan) -> str:
+def _boards_phrase(plan: Plan) -> str:
     return "this board" if sum(each.count for each in plan.requests) == 1 else "these boards together"
 
 
-def tell_in_a_line(plan: Plan, display: Display) -> str:
+def format_shortfall_line(plan: Plan, display: Display) -> str:
     """Why the rack can't fill the board, in one line that says what would; empty where it can."""
     shortfall = plan.shortfall
     if shortfall is None:
         return ""
     missing = (
-        f"{show(shortfall.missing, display)} of width is missing"
+        f"{format_length(shortfall.missing, display)} of width is missing"
         if shortfall.lacks
         else "no way was found to share the wood out among its parts"
     )
     largest = _largest(shortfall, display)
-    one = "It" if _these(plan) == "this board" else "One of the first kind"
+    one = "It" if _boards_phrase(plan) == "this board" else "One of the first kind"
     mend = f"{one} could be at most {' or '.join(largest)}." if largest else NO_SIZE
-    return f"The rack can't fill {_these(plan)}: {missing}. {mend}"
+    return f"The rack can't fill {_boards_phrase(plan)}: {missing}. {mend}"
 
 
-def _alike(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
+def _group_identical(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
     """Fills that take the same pieces and cut them alike, together, each with its rank from 1 in its preference."""
     ranks: Counter[Preference] = Counter()
     alike: dict[object, list[tuple[Fill, int]]] = {}
@@ -93,18 +93,18 @@ def _alike(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
     return list(alike.values())
 
 
-def _standings(fills: Sequence[tuple[Fill, int]]) -> str:
+def _ranks_text(fills: Sequence[tuple[Fill, int]]) -> str:
     """Where a fill stands, and by which preferences: `best by least-waste and clear-out (proven)`."""
     together: dict[tuple[int, str], list[str]] = {}
     for fill, rank in fills:
-        together.setdefault((rank, _how_sure(fill)), []).append(fill.prefer.value)
+        together.setdefault((rank, _certainty_text(fill)), []).append(fill.prefer.value)
     return "; ".join(
-        f"{'best' if rank == 1 else f'no. {rank}'} by {_listed(names)} ({sure})"
-        for (rank, sure), names in sorted(together.items(), key=lambda each: each[0][0])
+        f"{'best' if rank == 1 else f'no. {rank}'} by {_join_names(names)} ({certainty})"
+        for (rank, certainty), names in sorted(together.items(), key=lambda each: each[0][0])
     )
 
 
-def _how_sure(fill: Fill) -> str:
+def _certainty_text(fill: Fill) -> str:
     """Whether a better one could be on the rack, and how much better at most."""
     if fill.proven:
         return "proven"
@@ -128,7 +128,7 @@ def _how_sure(fill: Fill) -> str:
     return f"not proven, at most {tenths / 10:.1f} % from the best"
 
 
-def _listed(names: Sequence[str]) -> str:
+def _join_names(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
@@ -141,9 +141,9 @@ def _fill(fill: Fill, display: Display) -> list[str]:
         *(f"  {line}" for line in _table([_COLUMNS, *rows])),
         f"  {counted(fill.pieces, 'offcut')}, {counted(fill.strips, 'strip')}, "
         f"{counted(fill.glue_lines, 'glue line')}; "
-        f"{glue_up} {show(fill.filled_width, display)} wide.",
-        f"  Yield {fill.yield_share * 100:.0f} %: {show_volume(fill.loss, display.unit)} leave the rack, "
-        f"{show_volume(fill.waste, display.unit)} of it waste.",
+        f"{glue_up} {format_length(fill.filled_width, display)} wide.",
+        f"  Yield {fill.yield_share * 100:.0f} %: {format_volume(fill.loss, display.unit)} leave the rack, "
+        f"{format_volume(fill.waste, display.unit)} of it waste.",
     ]
 
 
@@ -160,24 +160,24 @@ def _glue_ups(fill: Fill, display: Display) -> list[str]:
         boards = [fill.glue_ups[place].board + 1 for place in (places[0], places[-1])]
         sliced = f", panel {panel + 1}, to be sliced into {counted(rows, 'row')}" if rows else ""
         size = _sizes((sizes[0], sizes[1], sizes[2]), display)
-        glue_ups = _through("Glue-up", places[0] + 1, places[-1] + 1)
+        glue_ups = _range_text("Glue-up", places[0] + 1, places[-1] + 1)
         lines.append(
-            f"{glue_ups}, for {_through('board', *boards)}{sliced}: {size}{' each' if len(places) > 1 else ''}"
+            f"{glue_ups}, for {_range_text('board', *boards)}{sliced}: {size}{' each' if len(places) > 1 else ''}"
         )
     return lines
 
 
-def _through(noun: str, first: int, last: int) -> str:
+def _range_text(noun: str, first: int, last: int) -> str:
     """`board 3`, `boards 3 and 4`, or `boards 3 to 68`."""
     if first == last:
         return f"{noun} {first}"
     return f"{noun}s {first} {'and' if last == first + 1 else 'to'} {last}"
 
 
-def _shared_out(shares: Sequence[Share]) -> Iterator[str]:
+def _shares_text(shares: Sequence[Share]) -> Iterator[str]:
     """How many strips go to which glue-ups, those of as many strips together.
 
-    >>> list(_shared_out([Share(0, 1, Length(9)), Share(3, 2, Length(18)), Share(4, 1, Length(9))]))
+    >>> list(_shares_text([Share(0, 1, Length(9)), Share(3, 2, Length(18)), Share(4, 1, Length(9))]))
     ['1 each to glue-ups 1 and 5', '2 to glue-up 4']
     """
     glue_ups: dict[int, list[int]] = {}
@@ -189,11 +189,14 @@ def _shared_out(shares: Sequence[Share]) -> Iterator[str]:
 
 def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
     offcut = cut.offcut
-    tag = f"{shown_tag(offcut.tag)} no. {cut.piece}" if offcut.count > 1 else shown_tag(offcut.tag)
+    tag = f"{format_tag(offcut.tag)} no. {cut.piece}" if offcut.count > 1 else format_tag(offcut.tag)
     wood = (
         f"{offcut.species or 'species not noted'}, {_sizes((offcut.length, offcut.width, offcut.thickness), display)}"
     )
-    work = f"{counted(cut.lengths_cut, 'length')}, {counted(cut.strips, 'strip')} of {show(cut.strip_width, display)}"
+    work = (
+        f"{counted(cut.lengths_cut, 'length')}, {counted(cut.strips, 'strip')} of "
+        f"{format_length(cut.strip_width, display)}"
+    )
     if cut.leaves is not None:
         work += f", {counted(cut.leaves, 'leaf', 'leaves')}"
     if cut.closing:
@@ -201,17 +204,17 @@ def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
     if banded:
         work += f", band {cut.band + 1}"
     if cut.shares:
-        work += f" ({'; '.join(_shared_out(cut.shares))})"
+        work += f" ({'; '.join(_shares_text(cut.shares))})"
     kept = [_sizes((left.length, left.width, left.thickness), display) for left in cut.remainders if left.kept]
-    return (tag, wood, work, show(cut.adds, display), "; ".join(kept) or "nothing to keep")
+    return (tag, wood, work, format_length(cut.adds, display), "; ".join(kept) or "nothing to keep")
 
 
 def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
-    lines = [f"The rack can't fill {_these(plan)}."]
+    lines = [f"The rack can't fill {_boards_phrase(plan)}."]
     for lack in shortfall.lacks:
-        wood = f" of {' or '.join(map(written, lack.species))}" if lack.species else ""
+        wood = f" of {' or '.join(map(display_name, lack.species))}" if lack.species else ""
         strips = "" if lack.strips is None else f" ({counted(lack.strips, 'strip')})"
-        lines.append(f"  Missing: {show(lack.width, display)} of width{wood}{strips}")
+        lines.append(f"  Missing: {format_length(lack.width, display)} of width{wood}{strips}")
     if not shortfall.lacks:
         lines.append("  There is width enough, but no way was found to share it out among the parts.")
     fell_out = [f"{count:,} {reason}" for reason, count in shortfall.reasons.items() if count]
@@ -219,8 +222,8 @@ def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
         lines.append(f"  Fell out: {', '.join(fell_out)}")
     for miss in shortfall.nearest:
         rescue = f"; {told_rescue(miss.rescue, display)}" if miss.rescue is not None else ""
-        lines.append(f"  Near miss: {shown_tag(miss.tag)} is {show(miss.by, display)} {miss.reason}{rescue}")
-    one = "it" if _these(plan) == "this board" else "one of the first kind"
+        lines.append(f"  Near miss: {format_tag(miss.tag)} is {format_length(miss.by, display)} {miss.reason}{rescue}")
+    one = "it" if _boards_phrase(plan) == "this board" else "one of the first kind"
     lines += [
         f"  With the other two sizes as asked, {one} could be at most {each}" for each in _largest(shortfall, display)
     ]
@@ -235,11 +238,11 @@ def _largest(shortfall: Shortfall, display: Display) -> list[str]:
         (shortfall.largest_width, "wide"),
         (shortfall.largest_thickness, "thick"),
     )
-    return [f"{show_down(size, display)} {word}" for size, word in sizes if size is not None]
+    return [f"{format_length_down(size, display)} {word}" for size, word in sizes if size is not None]
 
 
 def _sizes(sizes: tuple[Length, Length, Length], display: Display) -> str:
-    return " × ".join(show(size, display, with_unit=False) for size in sizes) + f" {display.unit.value}"
+    return " × ".join(format_length(size, display, with_unit=False) for size in sizes) + f" {display.unit.value}"
 
 
 def _table(rows: Sequence[Sequence[str]]) -> list[str]:

@@ -9,15 +9,15 @@ import time
 from collections.abc import Sequence
 from contextlib import suppress
 
-from inventory.cli.program import AnswerIsNo, Run
+from inventory.cli.program import CommandContext, NegativeResult
 from inventory.printers.cups import Cups, CupsFault, find_cups
 from inventory.services.labels import label_pdf, print_jobs
 from inventory.services.labels.print_jobs import CannotSend
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord, PrintJob, PrintState
 
-LONGEST_WAIT = 60.0
-BETWEEN = 0.3
+MAX_WAIT = 60.0
+POLL_SECONDS = 0.3
 """Seconds. common practice, no source"""
 
 
@@ -32,23 +32,25 @@ def cups() -> Cups:
     return system
 
 
-def list_printers(run: Run) -> None:
+def list_printers(run: CommandContext) -> None:
     """Prints every printer with what holds it up. Raises CannotSend, CupsFault."""
     known = cups().printers()
-    lines = [f"{each.name:<18} {each.shown}{f' ({each.says})' if each.says else ''}" for each in known]
+    lines = [
+        f"{each.name:<18} {each.shown}{f' ({each.stopped_reason})' if each.stopped_reason else ''}" for each in known
+    ]
     run.answer(
-        {"printers": [{"name": each.name, "shown": each.shown, "accepts": each.accepts, "says": each.says}
+        {"printers": [{"name": each.name, "shown": each.shown, "accepts": each.accepts, "says": each.stopped_reason}
                       for each in known]},
         "\n".join(lines) or "CUPS knows no printer here. Add one to it first.",
     )  # fmt: skip
 
 
-def settle(shop: Shop) -> None:
+def poll_jobs(shop: Shop) -> None:
     """Notes what became of earlier jobs, where CUPS is there to say."""
     system = find_cups()
     if system is not None:
         with suppress(CupsFault):
-            print_jobs.settle(shop, system)
+            print_jobs.poll_jobs(shop, system)
 
 
 def send(
@@ -60,18 +62,18 @@ def send(
     """
     system = cups()
     job = print_jobs.send(shop, system, printer, pdf, label_pdf.stock(shop, stock_key), title, records)
-    until = time.monotonic() + LONGEST_WAIT
+    until = time.monotonic() + MAX_WAIT
     while job.ended_at is None and time.monotonic() < until:
-        time.sleep(BETWEEN)
-        print_jobs.settle(shop, system)
+        time.sleep(POLL_SECONDS)
+        print_jobs.poll_jobs(shop, system)
         job = print_jobs.job_of(shop, job.id)
     if job.state is PrintState.FAILED:
         waiting = " Its labels wait in the queue." if job.labels else ""
-        raise AnswerIsNo(f'Not printed on "{printer}". {job.reason or "The printer does not say why."}{waiting}')
+        raise NegativeResult(f'Not printed on "{printer}". {job.reason or "The printer does not say why."}{waiting}')
     return job
 
 
-def told(job: PrintJob) -> str:
+def job_text(job: PrintJob) -> str:
     """How a job stands, in a sentence."""
     if job.state is PrintState.PRINTED:
         return f'{job.title} printed on "{job.printer}".'

@@ -17,7 +17,7 @@ import click
 import platformdirs
 
 from inventory import __version__
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.shop import DATABASE_NAME, Shop
 
 COMMANDS = {
@@ -38,24 +38,24 @@ _MODULES = {"import": "import_"}
 """`import` is Python's own word: no module can go by it."""
 
 
-class AnswerIsNo(Exception):
+class NegativeResult(Exception):
     """The command did what it should and the answer is no: exit 1, and this line on standard error."""
 
 
-class NoShop(Mendable):
+class NoShop(UserError):
     """A folder in which no shop is."""
 
 
-def usual_folder() -> Path:
+def default_folder() -> Path:
     """Where the shop is when --data does not say."""
     return platformdirs.user_data_path("rackful", appauthor=False)
 
 
 @dataclass
-class Run:
+class CommandContext:
     """One command line: its shop's folder and how it answers."""
 
-    folder: Path = field(default_factory=usual_folder)
+    folder: Path = field(default_factory=default_folder)
     as_json: bool = False
     data_given: bool = False
 
@@ -88,12 +88,12 @@ class Run:
 
 def _set_folder(context: click.Context, _option: click.Parameter, folder: Path | None) -> None:
     if folder is not None:
-        run = context.ensure_object(Run)
+        run = context.ensure_object(CommandContext)
         run.folder, run.data_given = folder, True
 
 
 def _set_json(context: click.Context, _option: click.Parameter, wanted: bool) -> None:
-    context.ensure_object(Run).as_json = wanted
+    context.ensure_object(CommandContext).as_json = wanted
 
 
 _DATA = click.Option(
@@ -113,15 +113,15 @@ _JSON = click.Option(
 )
 
 
-def as_command(name: str) -> Callable[[Callable[..., None]], click.Command]:
+def rackful_command(name: str) -> Callable[[Callable[..., None]], click.Command]:
     """Makes a command of a function that is handed its Run, with the options that every command takes."""
 
-    def made(function: Callable[..., None]) -> click.Command:
+    def decorate(function: Callable[..., None]) -> click.Command:
         finished = click.command(name)(click.pass_obj(function))
         finished.params += [_DATA, _JSON]
         return finished
 
-    return made
+    return decorate
 
 
 class _Program(click.Group):

@@ -11,29 +11,29 @@ from typing import Any, BinaryIO
 import click
 
 from inventory.cli.plurals import counted
-from inventory.cli.program import AnswerIsNo, Run, as_command
-from inventory.core.codes import shown_tag
-from inventory.core.lengths import Display, Nearest, Unit, show, show_volume
+from inventory.cli.program import CommandContext, NegativeResult, rackful_command
+from inventory.core.codes import format_tag
+from inventory.core.lengths import Display, Nearest, Unit, format_length, format_volume
 from inventory.core.offcuts import Offcut
 from inventory.pruning.disposal import STOVE_CAUTION
 from inventory.pruning.loss import Outcome
 from inventory.pruning.reason_text import lost_text, percent_text, reason_text
 from inventory.pruning.simulation import Arrivals
-from inventory.pruning.storage_limit import Room, read_pieces, read_shelves, read_volume
+from inventory.pruning.storage_limit import StorageLimit, read_pieces, read_shelves, read_volume
 from inventory.pruning.usual_boards import UsualBoard
 from inventory.services.boards import usual_board_list
-from inventory.services.jobs import Step
+from inventory.services.jobs import Progress
 from inventory.services.pruning import forecasts, prune_advice
-from inventory.services.pruning.forecasts import Basis
-from inventory.services.pruning.prune_advice import Answer, answer_document, rule_text
+from inventory.services.pruning.forecasts import ForecastInputs
+from inventory.services.pruning.prune_advice import PruneResult, answer_document, rule_text
 from inventory.services.rack import csv_transfer
 from inventory.settings import Settings
 from inventory.shop import Shop
 
-FEWEST_YEARS, MOST_YEARS = 40, 20_000
+MIN_YEARS, MAX_YEARS = 40, 20_000
 
 
-@as_command("prune")
+@rackful_command("prune")
 @click.option("--volume", metavar="VOLUME", help="How much may stay: 40 bd ft, 0.1 m3, or 60% of what is there.")
 @click.option("--pieces", metavar="N", help="How many pieces may stay.")
 @click.option(
@@ -44,7 +44,7 @@ FEWEST_YEARS, MOST_YEARS = 40, 20_000
 )
 @click.option(
     "--years",
-    type=click.IntRange(FEWEST_YEARS, MOST_YEARS),
+    type=click.IntRange(MIN_YEARS, MAX_YEARS),
     default=400,
     show_default=True,
     metavar="N",
@@ -70,7 +70,7 @@ FEWEST_YEARS, MOST_YEARS = 40, 20_000
     help="What a bare number means where --rack is given. Default: in.",
 )
 def command(
-    run: Run,
+    run: CommandContext,
     boards: BinaryIO | None,
     single: Sequence[str],
     rack: BinaryIO | None,
@@ -108,18 +108,20 @@ def command(
         with run.shop() as shop:
             settings = shop.settings()
             listed = _boards(boards, single, settings, shop.today())
-            answer = _asked_of(shop, listed, room, years, no_new)
+            answer = _prune_shop(shop, listed, room, years, no_new)
     else:
-        settings = Settings(display=Display(Nearest.TENTH_MM if unit == Unit.MILLIMETRE.value else Nearest.SIXTEENTH))
+        settings = Settings(display=Display(Nearest.TENTH_MM if unit == Unit.MILLIMETER.value else Nearest.SIXTEENTH))
         offcuts, warnings = csv_transfer.read_rack(rack, settings.unit)
         for warning in warnings:
             run.warn(warning)
         listed = _boards(boards, single, settings, date.today())
-        asked = Basis(tuple(offcuts), listed, Arrivals(), date.today(), False)
-        answer = _worked(_advised(asked, room, settings, frozenset(), years))
-    run.answer(answer_document(answer, settings.display), "\n".join(_told(answer, settings.display)))
+        asked = ForecastInputs(tuple(offcuts), listed, Arrivals(), date.today(), False)
+        answer = _run_with_progress(_advise(asked, room, settings, frozenset(), years))
+    run.answer(answer_document(answer, settings.display), "\n".join(_result_lines(answer, settings.display)))
     if not answer.advice.fits:
-        raise AnswerIsNo("The pieces that are to be kept whatever comes overfill the room. Unpin some, or give more.")
+        raise NegativeResult(
+            "The pieces that are to be kept whatever comes overfill the room. Unpin some, or give more."
+        )
 
 
 def _boards(boards: BinaryIO | None, single: Sequence[str], settings: Settings, today: date) -> tuple[UsualBoard, ...]:
@@ -137,32 +139,36 @@ def _boards(boards: BinaryIO | None, single: Sequence[str], settings: Settings, 
     return listed
 
 
-def _asked_of(shop: Shop, listed: tuple[UsualBoard, ...], room: dict[str, Any], years: int, no_new: bool) -> Answer:
+def _prune_shop(
+    shop: Shop, listed: tuple[UsualBoard, ...], room: dict[str, Any], years: int, no_new: bool
+) -> PruneResult:
     """The answer of a shop; what is drawn by the shop's own list is kept for its pages."""
     asked = forecasts.basis(shop, with_arrivals=not no_new)
     if not listed:
-        wanted = _room(room, asked.rack, shop.settings().unit)
-        return _worked(prune_advice.answering(shop, wanted, with_arrivals=not no_new, spells=years // 2))
-    other = Basis(asked.rack, listed, asked.arrivals, asked.on, asked.with_arrivals)
-    return _worked(_advised(other, room, shop.settings(), prune_advice.pinned(shop), years))
+        wanted = _read_limit(room, asked.rack, shop.settings().unit)
+        return _run_with_progress(
+            prune_advice.prune_rack(shop, wanted, with_arrivals=not no_new, replications=years // 2)
+        )
+    other = ForecastInputs(asked.rack, listed, asked.arrivals, asked.on, asked.with_arrivals)
+    return _run_with_progress(_advise(other, room, shop.settings(), prune_advice.pinned(shop), years))
 
 
-def _advised(
-    asked: Basis, room: dict[str, Any], settings: Settings, pins: frozenset[str], years: int
-) -> Generator[Step, None, Answer]:
-    wanted = _room(room, asked.rack, settings.unit)
-    return prune_advice.advising(asked, wanted, pins, forecasts.drawing(asked, spells=years // 2))
+def _advise(
+    asked: ForecastInputs, room: dict[str, Any], settings: Settings, pins: frozenset[str], years: int
+) -> Generator[Progress, None, PruneResult]:
+    wanted = _read_limit(room, asked.rack, settings.unit)
+    return prune_advice.compute_advice(asked, wanted, pins, forecasts.drawing(asked, replications=years // 2))
 
 
-def _room(typed: dict[str, Any], rack: Sequence[Offcut], unit: Unit) -> Room:
+def _read_limit(typed: dict[str, Any], rack: Sequence[Offcut], unit: Unit) -> StorageLimit:
     given = [name for name in ("volume", "pieces", "shelf") if typed[name]]
     if len(given) != 1:
         raise click.UsageError("Give the room in one way: --volume, --pieces or --shelf.")
     if typed["volume"]:
-        whole = sum(Room(volume=0).takes(each) * each.count for each in rack)
-        return Room(volume=read_volume(typed["volume"], unit, whole))
+        whole = sum(StorageLimit(volume=0).space_of(each) * each.count for each in rack)
+        return StorageLimit(volume=read_volume(typed["volume"], unit, whole))
     if typed["pieces"]:
-        return Room(pieces=read_pieces(typed["pieces"]))
+        return StorageLimit(pieces=read_pieces(typed["pieces"]))
     shelves = {}
     for each in typed["shelf"]:
         location, sign, length = each.rpartition("=")
@@ -171,46 +177,46 @@ def _room(typed: dict[str, Any], rack: Sequence[Offcut], unit: Unit) -> Room:
         if location.strip() in shelves:
             raise click.UsageError(f'--shelf names "{location.strip()}" twice. Give its shelf once.')
         shelves[location.strip()] = length
-    return Room(shelves=read_shelves(shelves, unit))
+    return StorageLimit(shelves=read_shelves(shelves, unit))
 
 
-def _worked(steps: Generator[Step, None, Answer]) -> Answer:
+def _run_with_progress(steps: Generator[Progress, None, PruneResult]) -> PruneResult:
     """Does all of it, telling a terminal how far it is."""
-    tells = sys.stderr.isatty()
+    is_terminal = sys.stderr.isatty()
     while True:
         try:
             step = next(steps)
         except StopIteration as end:
-            found: Answer = end.value
+            found: PruneResult = end.value
             break
-        if tells:
-            click.echo(f"\r{step.share * 100:3.0f} %  {step.words:<60}", err=True, nl=False)
-    if tells:
+        if is_terminal:
+            click.echo(f"\r{step.share * 100:3.0f} %  {step.message:<60}", err=True, nl=False)
+    if is_terminal:
         click.echo(f"\r{' ' * 70}\r", err=True, nl=False)
     return found
 
 
-def _told(answer: Answer, display: Display) -> list[str]:
+def _result_lines(answer: PruneResult, display: Display) -> list[str]:
     going = answer.advice.going
-    lines = [_head(answer, display)]
+    lines = [_summary_line(answer, display)]
     for each in going:
         offcut = each.offcut
         sizes = " × ".join(
-            show(size, display, with_unit=False) for size in (offcut.length, offcut.width, offcut.thickness)
+            format_length(size, display, with_unit=False) for size in (offcut.length, offcut.width, offcut.thickness)
         )
         many = f", {each.pieces} of {offcut.count}" if offcut.count > 1 else ""
         where = f" @ {offcut.location}" if offcut.location else ""
         lines.append(
-            f"  {shown_tag(offcut.tag)}  {offcut.species or 'species not noted'} "
+            f"  {format_tag(offcut.tag)}  {offcut.species or 'species not noted'} "
             f"{sizes} {display.unit.value}{many}{where}"
         )
         lines.append(f"      {reason_text(each)}")
     if answer.whole is not None and answer.outcome is not None:
         lines.append(f"In fresh simulated years the whole rack fills {percent_text(answer.whole.share)} of the boards.")
-        lines.append(f"  This advice: {outcome_text(answer.outcome)}")
+        lines.append(f"  This advice: {format_outcome(answer.outcome)}")
         lines += [
             f"  {rule_text(each.rule, display).capitalize()} ({counted(each.rule.pieces, 'piece')} go): "
-            f"{outcome_text(each.outcome)}"
+            f"{format_outcome(each.outcome)}"
             for each in answer.rules
             if each.outcome is not None
         ]
@@ -222,15 +228,15 @@ def _told(answer: Answer, display: Display) -> list[str]:
     return [*lines, STOVE_CAUTION] if going else lines
 
 
-def _head(answer: Answer, display: Display) -> str:
+def _summary_line(answer: PruneResult, display: Display) -> str:
     if not answer.advice.going:
         return "The rack keeps to this room already: nothing has to go."
     return (
-        f"{counted(answer.pieces, 'piece')} may go ({show_volume(answer.volume, display.unit)}), "
+        f"{counted(answer.pieces, 'piece')} may go ({format_volume(answer.volume, display.unit)}), "
         f"least needed first; {answer.forecast.years:,} years were simulated."
     )
 
 
-def outcome_text(outcome: Outcome) -> str:
+def format_outcome(outcome: Outcome) -> str:
     """What a smaller rack fills, with how sure it is."""
     return f"fills {percent_text(outcome.share)}; lost: {lost_text(outcome)}"

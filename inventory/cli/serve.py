@@ -18,31 +18,31 @@ import waitress
 
 from inventory.cli.error_log import LOG_NAME
 from inventory.cli.pairing_code import inviting
-from inventory.cli.program import Run, as_command
-from inventory.core.errors import Mendable
+from inventory.cli.program import CommandContext, rackful_command
+from inventory.core.errors import UserError
 from inventory.shop import Shop
 from inventory.web import create_app, request_context
-from inventory.web.access.access_control import MOST_PHOTO_REQUEST
-from inventory.web.access.known_hosts import network_address
-from inventory.web.access.upload_limits import keep_no_strangers_body
+from inventory.web.access.access_control import MAX_PHOTO_REQUEST_BYTES
+from inventory.web.access.known_hosts import lan_address
+from inventory.web.access.upload_limits import limit_anonymous_uploads
 
 HOST, PORT = "127.0.0.1", 8765
 # common practice, no source
 THREADS = 8
-MOST_LOG = 1_000_000
+MAX_LOG_BYTES = 1_000_000
 
 
-class CannotListen(Mendable):
+class ListenError(UserError):
     """An address or port on which nothing can be served."""
 
 
-@as_command("serve")
+@rackful_command("serve")
 @click.option("--host", metavar="H", default=HOST, show_default=True, help="The address to serve on; 0.0.0.0 is all.")
 @click.option(
     "--port", metavar="N", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."
 )
 @click.option("--no-name", is_flag=True, help="Announce no name in the network; phones use the number.")
-def command(run: Run, host: str, port: int, no_name: bool) -> None:
+def command(run: CommandContext, host: str, port: int, no_name: bool) -> None:
     """Runs the web app until Ctrl-C. A shop is begun where there is none.
 
     Served on this machine alone it asks nobody's name. To let phones in, set a pass phrase first; in a terminal it
@@ -57,21 +57,21 @@ def command(run: Run, host: str, port: int, no_name: bool) -> None:
         serve_shop(run, shop, host, port, named=not no_name)
 
 
-def serve_shop(run: Run, shop: Shop, host: str, port: int, *, named: bool = False) -> None:
+def serve_shop(run: CommandContext, shop: Shop, host: str, port: int, *, named: bool = False) -> None:
     """Serves an open shop until it is stopped, `named` with a name in the network. Raises NotServable, CannotListen."""
-    with _told_to_log(shop), _listening(host, port) as listener:
+    with _logging_to_file(shop), _listen(host, port) as listener:
         app = create_app(shop, host=host, port=listener.getsockname()[1])
         server = waitress.create_server(
             app,
             sockets=[listener],
             threads=THREADS,
-            max_request_body_size=MOST_PHOTO_REQUEST,
+            max_request_body_size=MAX_PHOTO_REQUEST_BYTES,
             ident="rackful",
             # The guard must see them: a request that came through a proxy is none from this machine.
             clear_untrusted_proxy_headers=False,
         )
-        keep_no_strangers_body(server, app)
-        address = f"http://{_shown_host(host)}:{listener.getsockname()[1]}/"
+        limit_anonymous_uploads(server, app)
+        address = f"http://{_display_host(host)}:{listener.getsockname()[1]}/"
         run.answer(
             {"address": address, "folder": str(shop.folder)}, f"Rackful is open at {address} (Ctrl-C closes it)."
         )
@@ -92,24 +92,24 @@ def until_stopped() -> Iterator[None]:
     def stop(_number: int, _frame: FrameType | None) -> None:
         raise KeyboardInterrupt
 
-    in_charge = threading.current_thread() is threading.main_thread()
-    before = signal.signal(signal.SIGTERM, stop) if in_charge else None
+    in_main_thread = threading.current_thread() is threading.main_thread()
+    before = signal.signal(signal.SIGTERM, stop) if in_main_thread else None
     try:
         yield
     except KeyboardInterrupt:
         pass
     finally:
-        if in_charge:
+        if in_main_thread:
             signal.signal(signal.SIGTERM, before)
 
 
 @contextmanager
-def _listening(host: str, port: int) -> Iterator[socket.socket]:
+def _listen(host: str, port: int) -> Iterator[socket.socket]:
     """A socket bound to this address; of several for a name, the first of IPv4."""
     try:
         found = socket.getaddrinfo(host.strip("[]"), port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
     except (socket.gaierror, UnicodeError):
-        raise CannotListen(
+        raise ListenError(
             f'"{host}" is no address of this machine. Leave --host out, or give one such as 192.168.1.20.'
         ) from None
     family, kind, protocol, _, address = min(found, key=lambda each: each[0] != socket.AF_INET)
@@ -118,7 +118,7 @@ def _listening(host: str, port: int) -> Iterator[socket.socket]:
             listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             listener.bind(address)
         except OSError as error:
-            raise CannotListen(_why_not(error, host, port)) from None
+            raise ListenError(_why_not(error, host, port)) from None
         yield listener
 
 
@@ -137,20 +137,20 @@ def _why_not(error: OSError, host: str, port: int) -> str:
             return f"Nothing can be served on {host} port {port}: {error.strerror}. Choose another host or port."
 
 
-def _shown_host(host: str) -> str:
+def _display_host(host: str) -> str:
     """The host as others type it."""
     bare = host.strip("[]")
     if bare in ("0.0.0.0", "::", ""):
-        return network_address() or socket.gethostname()
+        return lan_address() or socket.gethostname()
     return f"[{bare}]" if ":" in bare else bare
 
 
 @contextmanager
-def _told_to_log(shop: Shop) -> Iterator[None]:
+def _logging_to_file(shop: Shop) -> Iterator[None]:
     """Warnings and unforeseen errors of the server go to the shop's log, not to the terminal."""
     log = RotatingFileHandler(
         shop.folder / LOG_NAME,
-        maxBytes=MOST_LOG,
+        maxBytes=MAX_LOG_BYTES,
         backupCount=1,
         encoding="utf-8",
         delay=True,

@@ -32,7 +32,7 @@ def qr_lines(payload: str) -> list[str]:
     return lines
 
 
-def can_show(encoding: str | None) -> bool:
+def supports_blocks(encoding: str | None) -> bool:
     """Whether a terminal with this encoding has the half blocks."""
     try:
         "▀▄█".encode(encoding or "ascii")

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 CODE_LETTERS = 6
@@ -21,7 +21,7 @@ _FORGIVEN = str.maketrans({"I": "1", "L": "1", "O": "0"})
 _IN_PICTURE = re.compile(rf"(?:https?://[^\s?#]+/t/)?([{ALPHABET}]{{7}})", re.IGNORECASE | re.ASCII)
 
 
-class NotACode(Mendable):
+class NotACode(UserError):
     """Something typed or scanned that is no tag's code."""
 
 
@@ -38,13 +38,13 @@ def check_character(six: str) -> str | None:
     return ALPHABET[rest] if rest < len(ALPHABET) else None
 
 
-def new_code(below: Callable[[int], int]) -> str:
-    """A fresh code of seven characters; `below(n)` draws a number in 0 … n−1, as `secrets.randbelow` does.
+def new_code(randbelow: Callable[[int], int]) -> str:
+    """A fresh code of seven characters; `randbelow(n)` draws a number in 0 … n−1, as `secrets.randbelow` does.
 
     Whether it was given before is the storage's to know.
     """
     while True:
-        six = "".join(ALPHABET[below(32)] for _ in range(CODE_LETTERS))
+        six = "".join(ALPHABET[randbelow(32)] for _ in range(CODE_LETTERS))
         check = check_character(six)
         if check is not None:
             return six + check
@@ -69,25 +69,25 @@ def read_code(text: str) -> str:
     return plain
 
 
-def one_slip_away(text: str) -> tuple[str, ...]:
+def one_typo_away(text: str) -> tuple[str, ...]:
     """The codes that a text may be meant for: a character wrong, missing or too many, or two of them exchanged.
 
-    >>> "0000011" in one_slip_away("000-0021"), "0000011" in one_slip_away("000001"), one_slip_away("oak")
+    >>> "0000011" in one_typo_away("000-0021"), "0000011" in one_typo_away("000001"), one_typo_away("oak")
     (True, True, ())
     """
     plain = _plain(text)
     places = range(len(plain))
     match len(plain) - CODE_LETTERS - 1:
         case 0:
-            meant = [plain[:at] + letter + plain[at + 1 :] for at in places for letter in ALPHABET]
-            meant += [plain[:at] + plain[at + 1] + plain[at] + plain[at + 2 :] for at in places[:-1]]
+            candidates = [plain[:at] + letter + plain[at + 1 :] for at in places for letter in ALPHABET]
+            candidates += [plain[:at] + plain[at + 1] + plain[at] + plain[at + 2 :] for at in places[:-1]]
         case -1:
-            meant = [plain[:at] + letter + plain[at:] for at in (*places, len(plain)) for letter in ALPHABET]
+            candidates = [plain[:at] + letter + plain[at:] for at in (*places, len(plain)) for letter in ALPHABET]
         case 1:
-            meant = [plain[:at] + plain[at + 1 :] for at in places]
+            candidates = [plain[:at] + plain[at + 1 :] for at in places]
         case _:
-            meant = []
-    codes = (each for each in meant if set(each) <= set(ALPHABET) and check_character(each[:-1]) == each[-1])
+            candidates = []
+    codes = (each for each in candidates if set(each) <= set(ALPHABET) and check_character(each[:-1]) == each[-1])
     return tuple(dict.fromkeys(codes))
 
 
@@ -121,23 +121,23 @@ def code_in_picture(text: str) -> str | None:
     return code if code and check_character(code[:-1]) == code[-1] else None
 
 
-def shown_code(code: str) -> str:
+def format_code(code: str) -> str:
     """The code as printed in clear, in two groups.
 
-    >>> shown_code("0000011")
+    >>> format_code("0000011")
     '000-0011'
     """
     return f"{code[:3]}-{code[3:]}"
 
 
-def shown_tag(tag: str) -> str:
+def format_tag(tag: str) -> str:
     """A tag's code in its two groups; a name of somebody else's rack as it stands.
 
-    >>> shown_tag("0000011"), shown_tag("shelf 3")
+    >>> format_tag("0000011"), format_tag("shelf 3")
     ('000-0011', 'shelf 3')
     """
     try:
-        return shown_code(read_code(tag))
+        return format_code(read_code(tag))
     except NotACode:
         return tag
 

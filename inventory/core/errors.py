@@ -1,13 +1,13 @@
 """The one root of all errors that a user can mend.
 
 Each error class stands beside what raises it. The command line (exit 2, one
-line) and the web (beside the field) each translate `Mendable` in one place.
+line) and the web (beside the field) each translate `UserError` in one place.
 """
 
 
-class Mendable(Exception):
+class UserError(Exception):
     """What was given, why it can't be, how to mend it: one message for the user."""
 
 
-class Conflict(Mendable):
+class Conflict(UserError):
     """Somebody else changed the same thing first; nothing was overwritten."""

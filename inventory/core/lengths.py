@@ -14,7 +14,7 @@ from enum import Enum
 from fractions import Fraction
 from typing import NewType
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 
 Length = NewType("Length", int)
 """A length in whole nanometres."""
@@ -29,11 +29,11 @@ NM2_PER_MM2 = NM_PER_MM**2
 CUBIC_INCHES_PER_BOARD_FOOT = 144
 """1 board foot = 144 in³: nominal 1 in × 12 in × 12 in (cutting model, section 1)."""
 
-LONGEST = Length(100_000 * NM_PER_MM)
+MAX_LENGTH_NM = Length(100_000 * NM_PER_MM)
 """Nothing in a shop is measured above 100 m; a longer entry is a slip of the finger."""
 
 
-class NotALength(Mendable):
+class NotALength(UserError):
     """A typed length that cannot be read; the message says why and what to type."""
 
 
@@ -41,7 +41,7 @@ class Unit(Enum):
     """What a bare number means in this shop."""
 
     INCH = "in"
-    MILLIMETRE = "mm"
+    MILLIMETER = "mm"
 
 
 class Nearest(Enum):
@@ -68,7 +68,7 @@ class Nearest(Enum):
     @property
     def unit(self) -> Unit:
         """The unit in which this step is shown."""
-        return Unit.MILLIMETRE if self is Nearest.TENTH_MM else Unit.INCH
+        return Unit.MILLIMETER if self is Nearest.TENTH_MM else Unit.INCH
 
 
 ROUNDED_MARK = "≈"
@@ -136,7 +136,7 @@ def read_length(text: str, unit: Unit) -> Length:
     Raises NotALength, with the sentence to show, where the text is no length,
     is finer than a nanometre (1/3 in), negative, or above 100 m.
 
-    >>> read_length("23 1/2", Unit.INCH) == read_length("1' 11½″", Unit.MILLIMETRE) == 596_900_000
+    >>> read_length("23 1/2", Unit.INCH) == read_length("1' 11½″", Unit.MILLIMETER) == 596_900_000
     True
     >>> read_length("59.7 cm", Unit.INCH)
     597000000
@@ -182,13 +182,13 @@ def _whole_nanometres(parts: list[tuple[Fraction, str | None, bool]], shown: str
         nanometres = feet * NM_PER_FOOT + inches_part * NM_PER_INCH
     else:
         [(value, typed_unit, has_fraction)] = parts
-        if typed_unit is None and has_fraction and unit is Unit.MILLIMETRE:
+        if typed_unit is None and has_fraction and unit is Unit.MILLIMETER:
             raise NotALength(
                 f'"{shown}" could be inches: this shop measures in millimetres and a fraction has no unit. '
                 f"Type {shown} in, or the size in mm."
             )
         nanometres = value * _UNIT_NM[typed_unit or unit.value]
-    if nanometres > LONGEST:
+    if nanometres > MAX_LENGTH_NM:
         raise NotALength(f'"{shown}" is longer than 100 m. Check the unit. {_examples(unit)}')
     if nanometres.denominator != 1:
         raise NotALength(
@@ -207,13 +207,13 @@ def inches(text: str) -> Length:
     return read_length(text, Unit.INCH)
 
 
-def millimetres(text: str) -> Length:
+def millimeters(text: str) -> Length:
     """A length typed in millimetres, for constants.
 
-    >>> millimetres("0.01")
+    >>> millimeters("0.01")
     10000
     """
-    return read_length(text, Unit.MILLIMETRE)
+    return read_length(text, Unit.MILLIMETER)
 
 
 def mm_text(length: int) -> str:
@@ -260,30 +260,30 @@ def rounded_to(length: int, step: int) -> Length:
     return Length((2 * length + step) // (2 * step) * step)
 
 
-def show(length: int, display: Display, *, with_unit: bool = True) -> str:
+def format_length(length: int, display: Display, *, with_unit: bool = True) -> str:
     """A length as the shop reads it; ≈ stands before it where the display rounds.
 
-    >>> show(inches("23 1/2"), Display(Nearest.SIXTEENTH))
+    >>> format_length(inches("23 1/2"), Display(Nearest.SIXTEENTH))
     '23 1/2 in'
-    >>> show(millimetres("597"), Display(Nearest.SIXTEENTH))
+    >>> format_length(millimeters("597"), Display(Nearest.SIXTEENTH))
     '≈23 1/2 in'
     """
     nearest = rounded_to(length, display.nearest.step)
     mark = "" if nearest == length else ROUNDED_MARK
-    number = mm_text(nearest) if display.unit is Unit.MILLIMETRE else inch_text(nearest)
+    number = mm_text(nearest) if display.unit is Unit.MILLIMETER else inch_text(nearest)
     return f"{mark}{number} {display.unit.value}" if with_unit else f"{mark}{number}"
 
 
-def show_down(length: int, display: Display) -> str:
-    """As `show`, but never more than the true length: for "at most" answers."""
+def format_length_down(length: int, display: Display) -> str:
+    """As `format_length`, but never more than the true length: for "at most" answers."""
     step = display.nearest.step
-    return show(length // step * step, display)
+    return format_length(length // step * step, display)
 
 
 def exact_text(length: int, unit: Unit) -> str:
     """A text that reads back as exactly this length, with its unit; inches where 64ths hold it.
 
-    >>> exact_text(millimetres("597"), Unit.INCH), exact_text(inches("3 1/4"), Unit.INCH)
+    >>> exact_text(millimeters("597"), Unit.INCH), exact_text(inches("3 1/4"), Unit.INCH)
     ('597 mm', '3 1/4 in')
     """
     if unit is Unit.INCH and (length * 64) % NM_PER_INCH == 0:
@@ -316,10 +316,10 @@ def board_feet(volume: int) -> Fraction:
     return Fraction(volume * NM3_PER_MM3, CUBIC_INCHES_PER_BOARD_FOOT * NM_PER_INCH**3)
 
 
-def show_volume(volume: int, unit: Unit) -> str:
+def format_volume(volume: int, unit: Unit) -> str:
     """`volume` mm³ in board feet or m³, to two or four places.
 
-    >>> show_volume(23_597_372, Unit.INCH), show_volume(12_345_678, Unit.MILLIMETRE)
+    >>> format_volume(23_597_372, Unit.INCH), format_volume(12_345_678, Unit.MILLIMETER)
     ('10.00 bd ft', '0.0123 m³')
     """
     if unit is Unit.INCH:

@@ -20,14 +20,14 @@ EMC_SOURCE = "Wood Handbook, FPL-GTR-282 (2021), equation 4-5"
 
 # The equation stands for the table of equilibrium moisture content (FPL-GTR-282, table 4-2): 5 to 90 % relative
 # humidity; its part from -1 °C to 54 °C was seen.
-DRIEST, DAMPEST = 5, 90
-COLDEST, WARMEST = Fraction(0), Fraction(50)
+MIN_HUMIDITY, MAX_HUMIDITY = 5, 90
+MIN_CELSIUS, MAX_CELSIUS = Fraction(0), Fraction(50)
 
 # FPL-GTR-190, chapter 13: the coefficients of equation 13-2 hold from 6 to 14 % moisture content.
-COEFFICIENTS_FROM, COEFFICIENTS_TO = 6, 14
+COEFFICIENTS_MIN, COEFFICIENTS_MAX = 6, 14
 
 # FPL-GTR-282, equation 4-9: shrinkage is reckoned on a straight line from this moisture content down.
-SHRINKS_FROM = Fraction(30)
+FIBER_SATURATION = Fraction(30)
 
 
 @dataclass(frozen=True)
@@ -41,11 +41,11 @@ class Coefficient:
 class TotalShrinkage:
     """Of its green size, the percentage that a wood loses across the grain until it is oven-dry.
 
-    `begins` is the moisture content below which it shrinks.
+    `fiber_saturation` is the moisture content below which it shrinks.
     """
 
     percent: Fraction
-    begins: Fraction = SHRINKS_FROM
+    fiber_saturation: Fraction = FIBER_SATURATION
 
     def at(self, moisture: Fraction | int) -> Fraction:
         """The percentage lost from green down to this moisture content: equation 4-9.
@@ -53,10 +53,10 @@ class TotalShrinkage:
         >>> float(TotalShrinkage(Fraction("8.6")).at(8))
         6.306666666666667
         """
-        return self.percent * (1 - min(Fraction(moisture), self.begins) / self.begins)
+        return self.percent * (1 - min(Fraction(moisture), self.fiber_saturation) / self.fiber_saturation)
 
 
-Moves = Coefficient | TotalShrinkage
+MovementModel = Coefficient | TotalShrinkage
 """How much a wood moves in one direction across the grain, by the one method or the other."""
 
 
@@ -81,14 +81,14 @@ def equilibrium_moisture(humidity: Fraction | int, celsius: Fraction | int) -> F
     return round(1800 / w * (kh / (1 - kh) + bound), 6)
 
 
-def moved_share(moves: Moves, before: Fraction | int, after: Fraction | int) -> Fraction:
+def relative_change(moves: MovementModel, before: Fraction | int, after: Fraction | int) -> Fraction:
     """The share of its size at `before` by which wood grows until `after`; negative where it shrinks.
 
     With a coefficient equation 13-2, which holds between 6 and 14 %: see
-    `within_coefficients`. From total shrinkage the straight line of equation 4-9,
+    `coefficients_valid`. From total shrinkage the straight line of equation 4-9,
     which is what equation 13-3 says as well.
 
-    >>> float(moved_share(Coefficient(Fraction("0.00369")), 8, 12))
+    >>> float(relative_change(Coefficient(Fraction("0.00369")), 8, 12))
     0.01476
     """
     match moves:
@@ -99,15 +99,15 @@ def moved_share(moves: Moves, before: Fraction | int, after: Fraction | int) -> 
             return (was - becomes) / (100 - was)
 
 
-def change(size: Length, moves: Moves, before: Fraction | int, after: Fraction | int) -> Length:
+def change(size: Length, moves: MovementModel, before: Fraction | int, after: Fraction | int) -> Length:
     """How much longer a size across the grain becomes, to the nearest nanometre; negative where it shrinks.
 
     >>> change(Length(300_000_000), Coefficient(Fraction("0.00369")), 8, 12)
     4428000
     """
-    return Length(round(size * moved_share(moves, before, after)))
+    return Length(round(size * relative_change(moves, before, after)))
 
 
-def within_coefficients(moisture: Fraction | int) -> bool:
+def coefficients_valid(moisture: Fraction | int) -> bool:
     """Whether coefficients hold at this moisture content."""
-    return COEFFICIENTS_FROM <= moisture <= COEFFICIENTS_TO
+    return COEFFICIENTS_MIN <= moisture <= COEFFICIENTS_MAX

@@ -14,21 +14,21 @@ from datetime import date
 from enum import Enum
 from functools import lru_cache
 
-from inventory.core.errors import Mendable
-from inventory.core.lengths import Length, Unit, inches, millimetres, read_length
+from inventory.core.errors import UserError
+from inventory.core.lengths import Length, Unit, inches, millimeters, read_length
 
-LONGEST_OFFCUT = millimetres("10000")
-WIDEST_OFFCUT = millimetres("900")
+MAX_LENGTH = millimeters("10000")
+MAX_WIDTH = millimeters("900")
 """Larger pieces are not offcuts; up to these sizes every volume is reckoned in 64 bits."""
 
-MOST_IN_A_BUNDLE = 999
-LONGEST_NAME = 60
-LONGEST_NOTE = 2000
-LONGEST_NUMBER = 10
+MAX_BUNDLE_COUNT = 999
+MAX_NAME_LENGTH = 60
+MAX_NOTE_LENGTH = 2000
+SORT_DIGITS = 10
 """Numbers in a location are put in order up to so many digits."""
 
 
-class NotAnOffcut(Mendable):
+class NotAnOffcut(UserError):
     """A description that can be no offcut; `what` names the value that is wrong."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -36,7 +36,7 @@ class NotAnOffcut(Mendable):
         self.what = what
 
 
-class NotAnAllowance(Mendable):
+class NotAnAllowance(UserError):
     """An allowance that is unknown or cannot be; `what` names it."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -56,7 +56,7 @@ class State(Enum):
     """Where an offcut stands in its life. Nothing is ever deleted."""
 
     ON_RACK = "on the rack"
-    SET_ASIDE = "set aside"
+    ON_HOLD = "set aside"
     USED_UP = "used up"
     LET_GO = "let go"
 
@@ -78,7 +78,7 @@ def location_key(location: str) -> str:
     ['wall  2', 'Wall 10']
     """
     plain = " ".join(unicodedata.normalize("NFC", location).split()).casefold()
-    return re.sub(r"[0-9]+", lambda digits: digits.group().lstrip("0").zfill(LONGEST_NUMBER), plain)
+    return re.sub(r"[0-9]+", lambda digits: digits.group().lstrip("0").zfill(SORT_DIGITS), plain)
 
 
 def read_face(text: str) -> Face:
@@ -113,7 +113,7 @@ class Offcut:
     notes: str = ""
 
     def __post_init__(self) -> None:
-        for name, most in (("length", LONGEST_OFFCUT), ("width", WIDEST_OFFCUT), ("thickness", WIDEST_OFFCUT)):
+        for name, most in (("length", MAX_LENGTH), ("width", MAX_WIDTH), ("thickness", MAX_WIDTH)):
             size = getattr(self, name)
             if size <= 0:
                 raise NotAnOffcut(f"The {name} is 0. Type the {name} as measured.", name)
@@ -121,9 +121,9 @@ class Offcut:
                 raise NotAnOffcut(
                     f"The {name} is over {most // 1_000_000} mm: too much for an offcut. Check the unit.", name
                 )
-        if not 1 <= self.count <= MOST_IN_A_BUNDLE:
-            raise NotAnOffcut(f"A tag stands for 1 to {MOST_IN_A_BUNDLE} like pieces, not {self.count}.", "count")
-        for name, longest in (("species", LONGEST_NAME), ("location", LONGEST_NAME), ("notes", LONGEST_NOTE)):
+        if not 1 <= self.count <= MAX_BUNDLE_COUNT:
+            raise NotAnOffcut(f"A tag stands for 1 to {MAX_BUNDLE_COUNT} like pieces, not {self.count}.", "count")
+        for name, longest in (("species", MAX_NAME_LENGTH), ("location", MAX_NAME_LENGTH), ("notes", MAX_NOTE_LENGTH)):
             if len(getattr(self, name)) > longest:
                 raise NotAnOffcut(f"The {name} is longer than {longest} letters. Shorten it.", name)
 
@@ -132,7 +132,7 @@ class Offcut:
         return (self.face_a, self.face_b)
 
     @property
-    def dirty_faces(self) -> int:
+    def unsurfaced_faces(self) -> int:
         """How many of the two faces are not planed."""
         return sum(face is not Face.PLANED for face in self.faces)
 
@@ -179,7 +179,7 @@ class Allowances:
     def __post_init__(self) -> None:
         for name in ALLOWANCE_NAMES:
             size = getattr(self, name)
-            if not 0 <= size <= MOST_ALLOWANCE:
+            if not 0 <= size <= MAX_ALLOWANCE:
                 raise NotAnAllowance(f"{name} must lie between 0 and 1000 mm. Check the unit.", name)
         for name in ("max_strip_width", "min_strip_width"):
             if getattr(self, name) == 0:
@@ -213,7 +213,7 @@ class Allowances:
             and thickness >= self.keep_thickness
         )
 
-    def with_one(self, name: str, size: Length) -> Allowances:
+    def with_value(self, name: str, size: Length) -> Allowances:
         """These allowances with one of them changed, by the model's name."""
         if name not in ALLOWANCE_NAMES:
             raise NotAnAllowance(f'"{name}" is no allowance of the cutting model.', name)
@@ -233,6 +233,6 @@ class Allowances:
         return replace(self, **{name: read_length(text, unit) for name, text in typed.items()})
 
 
-MOST_ALLOWANCE = millimetres("1000")
+MAX_ALLOWANCE = millimeters("1000")
 ALLOWANCE_NAMES = tuple(each.name for each in fields(Allowances))
 ALLOWANCE_MEANINGS = {each.name: str(each.metadata["meaning"]) for each in fields(Allowances)}

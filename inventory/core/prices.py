@@ -12,14 +12,14 @@ from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Unit, board_feet
-from inventory.core.offcuts import LONGEST_NAME, species_key
+from inventory.core.offcuts import MAX_NAME_LENGTH, species_key
 from inventory.core.species import find_species
 
-MOST_PRICES = 200
-LONGEST_CURRENCY = 12
-LONGEST_LINE = 500
+MAX_PRICES = 200
+MAX_CURRENCY_LENGTH = 12
+MAX_LINE_LENGTH = 500
 _MM3_IN_A_M3 = 10**9
 _LINE = re.compile(
     r"(?P<species>\S.*?)[\s:=]+(?P<amount>\d{1,7}(?:[.,]\d{1,2})?)"
@@ -28,7 +28,7 @@ _LINE = re.compile(
 )
 
 
-class NotAPrice(Mendable):
+class NotAPrice(UserError):
     """A price or a currency that can't be read; the message names the line."""
 
 
@@ -36,14 +36,14 @@ class Per(Enum):
     """What a price is for."""
 
     BOARD_FOOT = "bd ft"
-    CUBIC_METRE = "m³"
+    CUBIC_METER = "m³"
 
 
 _PER_WORDS = {
     "bd ft": Per.BOARD_FOOT,
     "board foot": Per.BOARD_FOOT,
-    "m³": Per.CUBIC_METRE,
-    "m3": Per.CUBIC_METRE,
+    "m³": Per.CUBIC_METER,
+    "m3": Per.CUBIC_METER,
 }
 
 
@@ -58,7 +58,7 @@ class Price:
     def of(self, volume: int) -> Fraction:
         """What so many mm³ are worth, not rounded.
 
-        >>> Price("ash", Fraction("12.50"), Per.CUBIC_METRE).of(2_000_000_000)
+        >>> Price("ash", Fraction("12.50"), Per.CUBIC_METER).of(2_000_000_000)
         Fraction(25, 1)
         """
         count = board_feet(volume) if self.per is Per.BOARD_FOOT else Fraction(volume, _MM3_IN_A_M3)
@@ -82,10 +82,10 @@ class PriceList:
         others = [each for each in self.prices if known is not None and find_species(each.species) is known]
         return by_name.get(key) or (others[0] if others else None)
 
-    def show(self, amount: Fraction) -> str:
+    def format(self, amount: Fraction) -> str:
         """An amount to the hundredth, halves up, with the currency.
 
-        >>> PriceList("€").show(Fraction("1234.565"))
+        >>> PriceList("€").format(Fraction("1234.565"))
         '1,234.57 €'
         """
         hundredths = (amount * 200 + 1) // 2
@@ -95,8 +95,8 @@ class PriceList:
 def read_currency(text: str) -> str:
     """The word or sign for the shop's money. Raises NotAPrice."""
     word = " ".join(text.split())
-    if len(word) > LONGEST_CURRENCY:
-        raise NotAPrice(f"The currency is longer than {LONGEST_CURRENCY} letters. Type a sign or a short word.")
+    if len(word) > MAX_CURRENCY_LENGTH:
+        raise NotAPrice(f"The currency is longer than {MAX_CURRENCY_LENGTH} letters. Type a sign or a short word.")
     if re.search(r"\d", word):
         raise NotAPrice(f'"{word}" has a digit in it and would be read as a price. Type a sign or a word.')
     return word
@@ -111,8 +111,8 @@ def read_prices(text: str, unit: Unit) -> tuple[Price, ...]:
     Fraction(29, 2)
     """
     lines = [(number, " ".join(line.split())) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
-    if len(lines) > MOST_PRICES:
-        raise NotAPrice(f"There are {len(lines)} lines of prices and {MOST_PRICES} at most. Leave some out.")
+    if len(lines) > MAX_PRICES:
+        raise NotAPrice(f"There are {len(lines)} lines of prices and {MAX_PRICES} at most. Leave some out.")
     seen: dict[str, int] = {}
     found = []
     for number, line in lines:
@@ -127,17 +127,17 @@ def read_prices(text: str, unit: Unit) -> tuple[Price, ...]:
 
 def _read_line(number: int, line: str, unit: Unit) -> Price:
     # The pattern looks at a line of signs from each of them on: at a very long one for minutes.
-    typed = _LINE.fullmatch(line) if len(line) <= LONGEST_LINE else None
-    usual = Per.BOARD_FOOT if unit is Unit.INCH else Per.CUBIC_METRE
+    typed = _LINE.fullmatch(line) if len(line) <= MAX_LINE_LENGTH else None
+    usual = Per.BOARD_FOOT if unit is Unit.INCH else Per.CUBIC_METER
     if typed is None:
-        such_as = "black walnut 14.50" if unit is Unit.INCH else "black walnut 5200"
+        example = "black walnut 14.50" if unit is Unit.INCH else "black walnut 5200"
         raise NotAPrice(
             f'Line {number}, "{line[:40]}", is no price: it takes a species and an amount without a currency, '
-            f"hundredths at the finest. Type one such as {such_as}."
+            f"hundredths at the finest. Type one such as {example}."
         )
     species, per = typed["species"], _PER_WORDS[typed["per"].lower()] if typed["per"] else usual
-    if len(species) > LONGEST_NAME:
-        raise NotAPrice(f"Line {number}: the species is longer than {LONGEST_NAME} letters. Shorten it.")
+    if len(species) > MAX_NAME_LENGTH:
+        raise NotAPrice(f"Line {number}: the species is longer than {MAX_NAME_LENGTH} letters. Shorten it.")
     return Price(species, Fraction(typed["amount"].replace(",", ".")), per)
 
 
@@ -147,7 +147,7 @@ def prices_text(prices: Iterable[Price], unit: Unit | None = None) -> str:
 
 
 def _lines(prices: Iterable[Price], unit: Unit | None) -> Iterator[str]:
-    usual = {Unit.INCH: Per.BOARD_FOOT, Unit.MILLIMETRE: Per.CUBIC_METRE, None: None}[unit]
+    usual = {Unit.INCH: Per.BOARD_FOOT, Unit.MILLIMETER: Per.CUBIC_METER, None: None}[unit]
     for each in prices:
         whole, hundredths = divmod(int(each.amount * 100), 100)
         amount = f"{whole}.{hundredths:02d}" if hundredths else str(whole)

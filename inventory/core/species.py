@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 
 from inventory.core.lengths import Unit
 from inventory.core.offcuts import species_key
-from inventory.core.species_cautions import ANY_CONTACT, ANY_DUST, CONTACT, DUST, Remark, RemarkOn
+from inventory.core.species_cautions import ANY_CONTACT, ANY_DUST, CONTACT, DUST, Remark, SpeciesRemark
 from inventory.core.species_movement import MOVEMENT, Movement
 from inventory.core.species_table import KNOWN, Species
 
@@ -26,7 +26,7 @@ _KG_IN_A_POUND = Fraction("0.45359237")
 
 @cache
 def _by_name() -> dict[str, Species]:
-    return {species_key(name): species for species in KNOWN for name in (species.name, *species.also)}
+    return {species_key(name): species for species in KNOWN for name in (species.name, *species.synonyms)}
 
 
 def find_species(name: str) -> Species | None:
@@ -42,15 +42,17 @@ def find_species(name: str) -> Species | None:
 
 @cache
 def _proper_nouns() -> dict[str, str]:
-    words = {word for species in KNOWN for name in (species.name, *species.also) for word in re.split(r"[\s-]", name)}
+    words = {
+        word for species in KNOWN for name in (species.name, *species.synonyms) for word in re.split(r"[\s-]", name)
+    }
     named = {word for word in words if word[:1].isupper()} | {"American", "English", "French", "Oregon"}
     return {word.lower(): word for word in named}
 
 
-def written(name: str) -> str:
+def display_name(name: str) -> str:
     """A wood's name as it is written where only its key is at hand: `douglas fir` has a person's name in it.
 
-    >>> written("douglas fir"), written("red oak")
+    >>> display_name("douglas fir"), display_name("red oak")
     ('Douglas fir', 'red oak')
     """
     if name != name.lower():
@@ -76,10 +78,10 @@ def weight_kg(volume_mm3: int, species: str, moisture: int | Fraction = 12) -> F
     return density * volume_mm3 / _MM3_IN_A_M3
 
 
-def show_weight(kilograms: Fraction, unit: Unit) -> str:
+def format_weight(kilograms: Fraction, unit: Unit) -> str:
     """A weight in pounds in an inch shop, else in kilograms, to two figures or so: it is never known better.
 
-    >>> show_weight(Fraction("3.746"), Unit.INCH), show_weight(Fraction("0.42"), Unit.MILLIMETRE)
+    >>> format_weight(Fraction("3.746"), Unit.INCH), format_weight(Fraction("0.42"), Unit.MILLIMETER)
     ('about 8.3 lb', 'about 0.42 kg')
     """
     value = float(kilograms / _KG_IN_A_POUND if unit is Unit.INCH else kilograms)
@@ -112,17 +114,17 @@ def dust_remarks(name: str) -> tuple[Remark, ...]:
     >>> dust_remarks("sapele")[0].text
     'skin irritation'
     """
-    return (*_on(name, DUST), *ANY_DUST)
+    return (*_remarks_on(name, DUST), *ANY_DUST)
 
 
 @lru_cache(maxsize=256)
 def contact_remarks(name: str) -> tuple[Remark, ...]:
     """What is on record of food on this species, then what holds for any."""
-    return (*_on(name, CONTACT), *ANY_CONTACT)
+    return (*_remarks_on(name, CONTACT), *ANY_CONTACT)
 
 
-def _on(name: str, remarks: Iterable[RemarkOn]) -> tuple[Remark, ...]:
+def _remarks_on(name: str, remarks: Iterable[SpeciesRemark]) -> tuple[Remark, ...]:
     species = find_species(name)
     if species is None:
         return ()
-    return tuple(each.remark for each in remarks if species.botanical.startswith(each.beginnings))
+    return tuple(each.remark for each in remarks if species.botanical.startswith(each.prefixes))

@@ -64,15 +64,15 @@ class Remark:
 
 
 @dataclass(frozen=True)
-class RemarkOn:
+class SpeciesRemark:
     """A remark, and the beginnings of the botanical names for which it holds."""
 
-    beginnings: tuple[str, ...]
+    prefixes: tuple[str, ...]
     remark: Remark
 
 
-def _of(beginnings: tuple[str, ...], text: str, source: str, *, seen: bool = True) -> RemarkOn:
-    return RemarkOn(beginnings, Remark(text, source, seen))
+def _of(prefixes: tuple[str, ...], text: str, source: str, *, seen: bool = True) -> SpeciesRemark:
+    return SpeciesRemark(prefixes, Remark(text, source, seen))
 
 
 ANY_DUST = (

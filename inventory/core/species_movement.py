@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from inventory.core.moisture import Coefficient, Moves, TotalShrinkage
+from inventory.core.moisture import Coefficient, MovementModel, TotalShrinkage
 
 TABLE_13_5 = "Wood Handbook, FPL-GTR-190 (2010), table 13-5"
 FROM_TABLE_4_3 = "reckoned from the shrinkage in table 4-3 of the Wood Handbook, FPL-GTR-190 (2010), as table 13-5 is"
@@ -30,8 +30,8 @@ class Movement:
     is along the growth rings, the width of flat-sawn stock.
     """
 
-    radial: Moves | None
-    tangential: Moves | None
+    radial: MovementModel | None
+    tangential: MovementModel | None
     source: str
 
 

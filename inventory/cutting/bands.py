@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TypeVar
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.offcuts import species_key
 
@@ -20,7 +20,7 @@ MOST_STRIPS = 100
 MOST_BANDS = 60
 
 
-class NotBands(Mendable):
+class NotBands(UserError):
     """Bands that no board can have."""
 
 

@@ -61,7 +61,7 @@ def _offers(columns: Columns, first: int, glue_up: GlueUp) -> Offers:
         take=take,
         adds=take * columns.clean[row],
         loss=box_volumes(columns.length, columns.width, columns.thickness)[row] - kept,
-        dirty=face_areas(lengths_cut * glue_up.strip_length, columns.width[row], columns.dirty_faces[row]),
+        dirty=face_areas(lengths_cut * glue_up.strip_length, columns.width[row], columns.unsurfaced_faces[row]),
     )
 
 
@@ -156,4 +156,4 @@ def loss_of(offcut: Offcut, left: tuple[Remainder, ...]) -> int:
 
 def dirty_of(offcut: Offcut, lengths_cut: int, glue_up: GlueUp) -> int:
     """The dirty area of the lengths crosscut from one piece: section 9."""
-    return area_mm2(lengths_cut * glue_up.strip_length, offcut.width * offcut.dirty_faces)
+    return area_mm2(lengths_cut * glue_up.strip_length, offcut.width * offcut.unsurfaced_faces)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.core.lengths import Length, inches, millimetres
+from inventory.core.lengths import Length, inches, millimeters
 from inventory.core.offcuts import Allowances
 
 MOST_PANELS = 12
@@ -18,7 +18,7 @@ MOST_PANELS = 12
 # as reprinted in an engineering data table; Wood handbook (FPL-GTR-190), chapter 6.
 COMMON_DEPTHS_INCH = tuple(inches(text) for text in ("1 3/4", "1 1/2", "1 5/16", "1 1/16", "13/16", "9/16"))
 # common practice, no source
-COMMON_DEPTHS_MM = tuple(millimetres(text) for text in ("45", "40", "35", "30", "25", "20", "15"))
+COMMON_DEPTHS_MM = tuple(millimeters(text) for text in ("45", "40", "35", "30", "25", "20", "15"))
 
 
 @dataclass(frozen=True)

@@ -53,7 +53,7 @@ def offers(columns: Columns, glue_up: GlueUp) -> Offers:
         take=take,
         adds=take * adds[row],
         loss=box_volumes(columns.length[row], columns.width[row], columns.thickness[row]) - kept,
-        dirty=face_areas(take * glue_up.strip_length, columns.width[row], columns.dirty_faces[row]),
+        dirty=face_areas(take * glue_up.strip_length, columns.width[row], columns.unsurfaced_faces[row]),
     )
 
 
@@ -96,7 +96,7 @@ def closings(columns: Columns, glue_up: GlueUp) -> Closings | None:
         least=np.full(len(row), a.min_strip_width, dtype=np.int64),
         most=np.minimum(most[row], missing),
         bend=room - max(a.keep_width, 1),
-        dirty=face_areas((take + 1) * glue_up.strip_length, columns.width[row], columns.dirty_faces[row]),
+        dirty=face_areas((take + 1) * glue_up.strip_length, columns.width[row], columns.unsurfaced_faces[row]),
         loss_at=loss_at,
     )
 

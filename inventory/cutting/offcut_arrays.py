@@ -30,7 +30,7 @@ class Columns:
     thickness: Ints
     clean: Ints
     """`t`: thickness less what comes off the two faces; may be 0 or less."""
-    dirty_faces: Ints
+    unsurfaced_faces: Ints
     days: Ints
     """Whole days on the rack, 0 where the day is unknown or lies ahead."""
     count: Ints
@@ -42,7 +42,7 @@ class Columns:
             self.width[index],
             self.thickness[index],
             self.clean[index],
-            self.dirty_faces[index],
+            self.unsurfaced_faces[index],
             self.days[index],
             self.count[index],
         )

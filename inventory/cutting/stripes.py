@@ -128,5 +128,5 @@ def _offers(row: Ints, take: Ints, some: Columns, lengths_cut: Ints, kept: Ints,
         take=take,
         adds=take,
         loss=box_volumes(some.length, some.width, some.thickness) - kept,
-        dirty=face_areas(lengths_cut * glue_up.strip_length, some.width, some.dirty_faces),
+        dirty=face_areas(lengths_cut * glue_up.strip_length, some.width, some.unsurfaced_faces),
     )

@@ -17,9 +17,21 @@ from pathlib import Path
 
 from inventory.demo.bench import Bench
 from inventory.demo.photo import photo
-from inventory.demo.stock import Stock, read_stock
-from inventory.demo.story import BOARDS, GONE, LABELS_PRINTED, MOVED, SHOP_NAME, USED, Gone, Made, Moved, Name, Used
-from inventory.demo.usual_boards import keep_usual_boards
+from inventory.demo.stock import DemoPiece, read_pieces
+from inventory.demo.story import (
+    BOARDS,
+    LABELS_PRINTED,
+    MOVED,
+    REMOVED,
+    SHOP_NAME,
+    USED,
+    DemoBoard,
+    MovedPiece,
+    PieceName,
+    RemovedPiece,
+    UsedPiece,
+)
+from inventory.demo.usual_boards import save_usual_boards
 from inventory.services.boards import filling, making
 from inventory.services.labels import label_content
 from inventory.services.rack import editing, queries, tagging
@@ -29,7 +41,7 @@ from inventory.storage.records import StoredPhoto
 
 _SEED = 20_300_131
 _PHOTO_SIZE = (800, 600)
-_PAINTERS = 4
+_PHOTO_WORKERS = 4
 
 
 class _Clock:
@@ -48,7 +60,7 @@ class _Clock:
 
 
 @dataclass(frozen=True)
-class _Deed:
+class _TimelineEvent:
     """Something done `days_ago`, at an hour and minute of that day."""
 
     days_ago: int
@@ -64,18 +76,18 @@ def make_demo(folder: Path, *, today: date, now: Callable[[], datetime] = local_
     before it. Takes a few seconds, most of it for the photos.
     """
     clock = _Clock(today)
-    stock = read_stock()
+    stock = read_pieces()
     shop = Shop.open(folder, now=clock, randbelow=random.Random(_SEED).randrange)
     try:
         shop.save_settings(replace(shop.settings(), shop_name=SHOP_NAME))
-        _Life(shop, stock, _photos(shop.photos, stock)).live(clock)
-        keep_usual_boards(shop)
+        _Timeline(shop, stock, _photos(shop.photos, stock)).run(clock)
+        save_usual_boards(shop)
     finally:
         shop.close()
     return Shop.open(folder, now=now)
 
 
-def _photos(store: PhotoStore, stock: tuple[Stock, ...]) -> tuple[StoredPhoto, ...]:
+def _photos(store: PhotoStore, stock: tuple[DemoPiece, ...]) -> tuple[StoredPhoto, ...]:
     """Draws and keeps the photo of each piece, on all cores."""
 
     bench = Bench(_PHOTO_SIZE)
@@ -84,55 +96,55 @@ def _photos(store: PhotoStore, stock: tuple[Stock, ...]) -> tuple[StoredPhoto, .
         line = stock[number]
         return store.keep(photo(line.offcut, number + 1, bench, line.coat))
 
-    with ThreadPoolExecutor(_PAINTERS) as painters:
-        return tuple(painters.map(drawn, range(len(stock))))
+    with ThreadPoolExecutor(_PHOTO_WORKERS) as executor:
+        return tuple(executor.map(drawn, range(len(stock))))
 
 
-class _Life:
+class _Timeline:
     """The shop's three years, deed by deed. Keeps which code each piece of the table was given."""
 
-    def __init__(self, shop: Shop, stock: tuple[Stock, ...], photos: tuple[StoredPhoto, ...]) -> None:
+    def __init__(self, shop: Shop, stock: tuple[DemoPiece, ...], photos: tuple[StoredPhoto, ...]) -> None:
         self._shop = shop
-        self._stock = stock
+        self._pieces = stock
         self._photos = photos
-        self._codes: dict[Name, str] = {}
+        self._codes: dict[PieceName, str] = {}
         self._boards: dict[str, int] = {}
 
-    def live(self, clock: _Clock) -> None:
+    def run(self, clock: _Clock) -> None:
         """Does everything in its order in time."""
-        for deed in sorted(self._deeds(), key=lambda deed: (-deed.days_ago, deed.hour, deed.minute)):
-            clock.set(deed.days_ago, deed.hour, deed.minute)
-            deed.do()
+        for event in sorted(self._events(), key=lambda event: (-event.days_ago, event.hour, event.minute)):
+            clock.set(event.days_ago, event.hour, event.minute)
+            event.do()
 
-    def _deeds(self) -> Iterator[_Deed]:
-        for number, line in enumerate(self._stock):
-            yield _Deed(line.days_ago, 15, number % 60, partial(self._tag, number))
+    def _events(self) -> Iterator[_TimelineEvent]:
+        for number, line in enumerate(self._pieces):
+            yield _TimelineEvent(line.days_ago, 15, number % 60, partial(self._tag, number))
         for days_ago in LABELS_PRINTED:
-            yield _Deed(days_ago, 16, 5, self._print_labels)
+            yield _TimelineEvent(days_ago, 16, 5, self._print_labels)
         for made in BOARDS:
-            yield _Deed(made.set_aside, 9, 12, partial(self._set_aside, made))
+            yield _TimelineEvent(made.set_aside, 9, 12, partial(self._set_aside, made))
             if made.cut is not None:
-                yield _Deed(made.cut, 10, 40, partial(self._cut, made))
+                yield _TimelineEvent(made.cut, 10, 40, partial(self._cut, made))
             if made.finished is not None:
-                yield _Deed(made.finished, 14, 25, partial(self._finish, made))
+                yield _TimelineEvent(made.finished, 14, 25, partial(self._finish, made))
             if made.abandoned is not None:
-                yield _Deed(made.abandoned, 11, 3, partial(self._abandon, made))
+                yield _TimelineEvent(made.abandoned, 11, 3, partial(self._abandon, made))
         for moved in MOVED:
-            yield _Deed(moved.days_ago, 13, 20, partial(self._move, moved))
+            yield _TimelineEvent(moved.days_ago, 13, 20, partial(self._move, moved))
         for used in USED:
-            yield _Deed(used.days_ago, 13, 31, partial(self._use, used))
-        for gone in GONE:
-            yield _Deed(gone.days_ago, 13, 44, partial(self._let_go, gone))
+            yield _TimelineEvent(used.days_ago, 13, 31, partial(self._use, used))
+        for gone in REMOVED:
+            yield _TimelineEvent(gone.days_ago, 13, 44, partial(self._let_go, gone))
 
     def _tag(self, number: int) -> None:
-        line = self._stock[number]
+        line = self._pieces[number]
         self._codes[line.name] = tagging.tag(self._shop, line.offcut, photos=[self._photos[number]]).code
 
     def _print_labels(self) -> None:
         label_content.mark_printed(self._shop, [record.code for record in label_content.queue(self._shop)])
 
-    def _set_aside(self, made: Made) -> None:
-        asked = filling.request(
+    def _set_aside(self, made: DemoBoard) -> None:
+        board_request = filling.request(
             self._shop,
             {
                 "length": made.length,
@@ -144,35 +156,35 @@ class _Life:
                 "fills": 1,
             },
         )
-        best = filling.fill(self._shop, asked).fills[0]
-        self._boards[made.name] = making.set_aside(self._shop, asked, best, made.name).id
+        best = filling.fill(self._shop, board_request).fills[0]
+        self._boards[made.name] = making.set_aside(self._shop, board_request, best, made.name).id
 
-    def _cut(self, made: Made) -> None:
+    def _cut(self, made: DemoBoard) -> None:
         board = making.board(self._shop, self._boards[made.name])
         confirmed = [
-            making.ConfirmedRemainder(
+            making.ConfirmedLeftover(
                 left.cut, left.remainder, left.length, left.width, left.thickness, left.keep, left.location
             )
-            for left in making.proposed_remainders(self._shop, board.id)
+            for left in making.proposed_leftovers(self._shop, board.id)
         ]
         making.cut(self._shop, board.id, board.version, confirmed)
 
-    def _finish(self, made: Made) -> None:
+    def _finish(self, made: DemoBoard) -> None:
         board = making.board(self._shop, self._boards[made.name])
         making.finish(self._shop, board.id, board.version)
 
-    def _abandon(self, made: Made) -> None:
+    def _abandon(self, made: DemoBoard) -> None:
         board = making.board(self._shop, self._boards[made.name])
         making.abandon(self._shop, board.id, board.version)
 
-    def _move(self, moved: Moved) -> None:
+    def _move(self, moved: MovedPiece) -> None:
         record = queries.record(self._shop, self._codes[moved.piece])
         editing.change(self._shop, record.code, record.version, replace(record.offcut, location=moved.location))
 
-    def _use(self, used: Used) -> None:
+    def _use(self, used: UsedPiece) -> None:
         record = queries.record(self._shop, self._codes[used.piece])
         editing.use_up(self._shop, record.code, record.version, pieces=used.pieces, note=used.note)
 
-    def _let_go(self, gone: Gone) -> None:
+    def _let_go(self, gone: RemovedPiece) -> None:
         record = queries.record(self._shop, self._codes[gone.piece])
         editing.let_go(self._shop, record.code, record.version, gone.reason, gone.note)

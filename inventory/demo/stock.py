@@ -17,7 +17,7 @@ from inventory.demo.surfaces import Coat
 
 
 @dataclass(frozen=True)
-class Stock:
+class DemoPiece:
     """One line of the table: a piece or a bundle, when it was tagged and what coat is on a finished face."""
 
     offcut: Offcut
@@ -34,13 +34,13 @@ class Stock:
         return today - timedelta(days=self.days_ago)
 
 
-def read_stock() -> tuple[Stock, ...]:
+def read_pieces() -> tuple[DemoPiece, ...]:
     """All lines of the table, in its order: oldest first."""
     table = files("inventory.demo").joinpath("rack.csv").read_text(encoding="utf-8")
-    return tuple(_stock(row) for row in csv.DictReader(table.splitlines()))
+    return tuple(_read_piece(row) for row in csv.DictReader(table.splitlines()))
 
 
-def _stock(row: dict[str, str]) -> Stock:
+def _read_piece(row: dict[str, str]) -> DemoPiece:
     length, width, thickness = (read_length(row[name], Unit.INCH) for name in ("length", "width", "thickness"))
     offcut = Offcut(
         length,
@@ -53,4 +53,4 @@ def _stock(row: dict[str, str]) -> Stock:
         location=row["location"],
         notes=row["notes"],
     )
-    return Stock(offcut, int(row["days_ago"]), Coat(row["coat"]) if row["coat"] else Coat.VARNISH, row["length"])
+    return DemoPiece(offcut, int(row["days_ago"]), Coat(row["coat"]) if row["coat"] else Coat.VARNISH, row["length"])

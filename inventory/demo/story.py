@@ -13,11 +13,11 @@ from inventory.services.rack.editing import LetGoReason
 
 SHOP_NAME = "Mossgate Stairs and Doors"
 
-Name = tuple[str, str]
+PieceName = tuple[str, str]
 
 
 @dataclass(frozen=True)
-class Made:
+class DemoBoard:
     """A board: what was asked for and on which days its steps were taken; None for a step not taken."""
 
     name: str
@@ -34,68 +34,70 @@ class Made:
 
 
 @dataclass(frozen=True)
-class Moved:
+class MovedPiece:
     """A piece that was carried to another place."""
 
-    piece: Name
+    piece: PieceName
     days_ago: int
     location: str
 
 
 @dataclass(frozen=True)
-class Gone:
+class RemovedPiece:
     """A piece that left the shop unused."""
 
-    piece: Name
+    piece: PieceName
     days_ago: int
     reason: LetGoReason
     note: str = ""
 
 
 @dataclass(frozen=True)
-class Used:
+class UsedPiece:
     """Like pieces of a bundle, or a whole piece, that went into something else than a board."""
 
-    piece: Name
+    piece: PieceName
     days_ago: int
     pieces: int
     note: str
 
 
 BOARDS = (
-    Made("Carving board for the harvest supper", "16 in", "10 in", "1 1/4 in", "edge", ("beech",),
+    DemoBoard("Carving board for the harvest supper", "16 in", "10 in", "1 1/4 in", "edge", ("beech",),
          Preference.FEWEST_PIECES, 890, 889, 874),
-    Made("Top of the step stool", "15 in", "10 in", "1 in", "face", ("ash",), Preference.LEAST_WASTE, 812, 812, 801),
-    Made("Bread board, maple", "14 in", "9 in", "1 in", "edge", ("hard maple",), Preference.LEAST_WASTE, 402, 401, 388),
-    Made("Top of the saw bench", "24 in", "10 in", "1 1/2 in", "edge", (), Preference.CLEAR_OUT, 318, 316, 300),
-    Made("Base for a chess board", "14 in", "14 in", "3/4 in", "face", ("black walnut",),
+    DemoBoard("Top of the step stool", "15 in", "10 in", "1 in", "face", ("ash",),
+         Preference.LEAST_WASTE, 812, 812, 801),
+    DemoBoard("Bread board, maple", "14 in", "9 in", "1 in", "edge", ("hard maple",),
+         Preference.LEAST_WASTE, 402, 401, 388),
+    DemoBoard("Top of the saw bench", "24 in", "10 in", "1 1/2 in", "edge", (), Preference.CLEAR_OUT, 318, 316, 300),
+    DemoBoard("Base for a chess board", "14 in", "14 in", "3/4 in", "face", ("black walnut",),
          Preference.LEAST_WASTE, 131, 129, 110),
-    Made("Hatch to the loft", "24 in", "20 in", "3/4 in", "face", ("pine",),
+    DemoBoard("Hatch to the loft", "24 in", "20 in", "3/4 in", "face", ("pine",),
          Preference.FEWEST_PIECES, 95, abandoned=71),
-    Made("Window board for the gatehouse", "27 in", "9 in", "7/8 in", "face", ("white oak",),
+    DemoBoard("Window board for the gatehouse", "27 in", "9 in", "7/8 in", "face", ("white oak",),
          Preference.FEWEST_PIECES, 12, 5),
-    Made("Serving board, cherry", "14 in", "8 in", "3/4 in", "edge", ("cherry",), Preference.LEAST_WASTE, 2),
-    Made("Tray for the office", "350 mm", "220 mm", "20 mm", "face", ("sapele", "mahogany"),
+    DemoBoard("Serving board, cherry", "14 in", "8 in", "3/4 in", "edge", ("cherry",), Preference.LEAST_WASTE, 2),
+    DemoBoard("Tray for the office", "350 mm", "220 mm", "20 mm", "face", ("sapele", "mahogany"),
          Preference.LEAST_MILLING, 1),
 )  # fmt: skip
 
 MOVED = (
-    Moved(("pine", "36 in"), 700, "wall 3"),
-    Moved(("white oak", "38 3/16 in"), 512, "loft"),
-    Moved(("Douglas fir", "55 in"), 33, "under the bench"),
+    MovedPiece(("pine", "36 in"), 700, "wall 3"),
+    MovedPiece(("white oak", "38 3/16 in"), 512, "loft"),
+    MovedPiece(("Douglas fir", "55 in"), 33, "under the bench"),
 )
 
-GONE = (
-    Gone(("pine", "58 1/2 in"), 640, LetGoReason.SPOILED, "Worm in the lower third."),
-    Gone(("mahogany", "14 1/2 in"), 420, LetGoReason.GIVEN_AWAY, "To the school's carving class."),
-    Gone(("pine", "44 1/2 in"), 333, LetGoReason.BURNT, "Too twisted to be flattened."),
-    Gone(("poplar", "40 in"), 208, LetGoReason.NOT_FOUND, "Not in the loft at the count."),
+REMOVED = (
+    RemovedPiece(("pine", "58 1/2 in"), 640, LetGoReason.SPOILED, "Worm in the lower third."),
+    RemovedPiece(("mahogany", "14 1/2 in"), 420, LetGoReason.GIVEN_AWAY, "To the school's carving class."),
+    RemovedPiece(("pine", "44 1/2 in"), 333, LetGoReason.BURNT, "Too twisted to be flattened."),
+    RemovedPiece(("poplar", "40 in"), 208, LetGoReason.NOT_FOUND, "Not in the loft at the count."),
 )
 
 USED = (
-    Used(("red oak", "12 1/4 in"), 280, 1, "Blocks under a newel."),
-    Used(("ash", "35 1/2 in"), 144, 2, "Two balusters replaced in Weir Street."),
-    Used(("birch", "20 in"), 90, 2, "Drawer sides."),
+    UsedPiece(("red oak", "12 1/4 in"), 280, 1, "Blocks under a newel."),
+    UsedPiece(("ash", "35 1/2 in"), 144, 2, "Two balusters replaced in Weir Street."),
+    UsedPiece(("birch", "20 in"), 90, 2, "Drawer sides."),
 )
 
 LABELS_PRINTED = tuple(range(1080, 11, -41))

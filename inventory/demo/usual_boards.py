@@ -10,7 +10,7 @@ from typing import Any
 from inventory.services.boards import filling, usual_board_list
 from inventory.shop import Shop
 
-_USUAL: tuple[tuple[str, str, tuple[int, ...], dict[str, Any]], ...] = (
+_USUAL_BOARDS: tuple[tuple[str, str, tuple[int, ...], dict[str, Any]], ...] = (
     (
         "bread board",
         "14",
@@ -54,8 +54,8 @@ _USUAL: tuple[tuple[str, str, tuple[int, ...], dict[str, Any]], ...] = (
 )
 
 
-def keep_usual_boards(shop: Shop) -> None:
+def save_usual_boards(shop: Shop) -> None:
     """Puts them on the shop's list."""
-    for name, a_year, months, given in _USUAL:
+    for name, a_year, months, given in _USUAL_BOARDS:
         request = filling.request(shop, given | {"prefer": ["least-waste"]})
         usual_board_list.keep(shop, usual_board_list.usual_board(name, request, a_year, months))

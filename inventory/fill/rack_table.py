@@ -68,8 +68,8 @@ class RackTable:
         dirty = np.array([face is not Face.PLANED for face in FACES], dtype=np.int64)
         days = np.where(self.tagged > 0, np.maximum(on.toordinal() - self.tagged, 0), 0)
         clean = self.thickness - off[self.face_a] - off[self.face_b]
-        dirty_faces = dirty[self.face_a] + dirty[self.face_b]
-        return Columns(self.length, self.width, self.thickness, clean, dirty_faces, days, self.count)
+        unsurfaced_faces = dirty[self.face_a] + dirty[self.face_b]
+        return Columns(self.length, self.width, self.thickness, clean, unsurfaced_faces, days, self.count)
 
 
 def table_of(offcuts: Sequence[Offcut]) -> RackTable:

@@ -12,18 +12,18 @@ from datetime import date
 from enum import Enum
 from typing import Any, TypeVar
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, mm_text, read_length
-from inventory.core.offcuts import ALLOWANCE_NAMES, LONGEST_NAME, Allowances, NotAnAllowance, species_key
+from inventory.core.offcuts import ALLOWANCE_NAMES, MAX_NAME_LENGTH, Allowances, NotAnAllowance, species_key
 from inventory.cutting.bands import MOST_BANDS, AccentBand, Band, Demand, FieldBand, NotBands, demands
 from inventory.cutting.constructions import Grain as Grain
 from inventory.cutting.costs import Preference as Preference
 from inventory.cutting.end_grain import MOST_PANELS
 
-Word = TypeVar("Word", bound=Enum)
+EnumT = TypeVar("EnumT", bound=Enum)
 
 
-class NotARequest(Mendable):
+class NotARequest(UserError):
     """A request that cannot be read; `what` names the key that is wrong."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -152,7 +152,7 @@ def _read_typed(value: Any, name: str, unit: Unit) -> Length:
         raise NotARequest(f"{name}: {error}", name) from None
 
 
-def _read_word(kind: type[Word], value: Any, name: str) -> Word:
+def _read_word(kind: type[EnumT], value: Any, name: str) -> EnumT:
     words = [str(each.value) for each in kind]
     if value not in words:
         raise NotARequest(f'{name} can\'t be "{value}". Choose one of: {", ".join(words)}.', name)
@@ -207,8 +207,8 @@ def _read_band(band: Mapping[str, Any], unit: Unit) -> Band:
 def _read_species(names: Any) -> tuple[str, ...]:
     if not isinstance(names, list) or not all(isinstance(name, str) and name.strip() for name in names):
         raise NotARequest('species must be a list of names, such as ["ash"]; leave it out for any.', "bands")
-    if any(len(name) > LONGEST_NAME for name in names):
-        raise NotARequest(f"A species is longer than {LONGEST_NAME} letters. Shorten it.", "bands")
+    if any(len(name) > MAX_NAME_LENGTH for name in names):
+        raise NotARequest(f"A species is longer than {MAX_NAME_LENGTH} letters. Shorten it.", "bands")
     return tuple(dict.fromkeys(species_key(name) for name in names))
 
 

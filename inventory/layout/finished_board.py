@@ -16,7 +16,13 @@ from enum import Enum
 from fractions import Fraction
 
 from inventory.core.lengths import Length, volume_mm3
-from inventory.core.moisture import Moves, TotalShrinkage, equilibrium_moisture, moved_share, within_coefficients
+from inventory.core.moisture import (
+    MovementModel,
+    TotalShrinkage,
+    coefficients_valid,
+    equilibrium_moisture,
+    relative_change,
+)
 from inventory.core.species import movement_of, weight_kg
 from inventory.core.workshop import Workshop
 from inventory.cutting.cuts import Cut
@@ -83,9 +89,9 @@ class Seasons:
     dampest: Fraction
 
     @property
-    def within_coefficients(self) -> bool:
+    def coefficients_valid(self) -> bool:
         """Whether the coefficients hold over the whole swing."""
-        return within_coefficients(self.driest) and within_coefficients(self.dampest)
+        return coefficients_valid(self.driest) and coefficients_valid(self.dampest)
 
 
 @dataclass(frozen=True)
@@ -210,7 +216,7 @@ def _moved(size: Length, direction: Direction, shares: dict[str, Fraction], seas
         if moves is None:
             unknown.append(species)
             continue
-        grown += size * share * moved_share(moves, seasons.driest, seasons.dampest)
+        grown += size * share * relative_change(moves, seasons.driest, seasons.dampest)
         if isinstance(moves, TotalShrinkage):
             rough.append((species, source))
         else:
@@ -219,7 +225,7 @@ def _moved(size: Length, direction: Direction, shares: dict[str, Fraction], seas
     return Moved(direction, by, tuple(unknown), tuple(dict.fromkeys(sources)), tuple(rough))
 
 
-def _moves(species: str, direction: Direction) -> tuple[Moves | None, str]:
+def _moves(species: str, direction: Direction) -> tuple[MovementModel | None, str]:
     known = movement_of(species)
     if known is None:
         return None, ""

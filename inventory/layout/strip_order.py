@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.layout.positions import LaidOut
 
 
-class NotAnOrder(Mendable):
+class NotAnOrder(UserError):
     """An order in which the strips of a fill can't lie."""
 
 

@@ -140,7 +140,7 @@ def _rescue(miss: NearMiss, rack: Sequence[Offcut], request: BoardRequest) -> Re
         for by in (miss.by, -(-miss.by // 2)):
             to = Length(getattr(request.allowances, name) - by)
             try:
-                allowances = request.allowances.with_one(name, to)
+                allowances = request.allowances.with_value(name, to)
             except NotAnAllowance:  # smaller than this allowance can be
                 continue
             if _serves(offcut, replace(request, allowances=allowances)):

@@ -17,16 +17,16 @@ from enum import IntEnum
 from fractions import Fraction
 from urllib.parse import quote
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.printers import ipp, media
-from inventory.printers.ipp import Answer, Attribute, Group, Kind, Value
-from inventory.printers.reasons import why
+from inventory.printers.ipp import Attribute, Group, IppResponse, Value, ValueTag
+from inventory.printers.reasons import describe_reasons
 from inventory.storage.records import PrintState
 
 # Where Debian and others, and macOS, have it listen; the files of CUPS's own packages say so.
 SOCKETS = ("/run/cups/cups.sock", "/var/run/cups/cups.sock", "/private/var/run/cupsd")
 CUPS_PORT = 631
-PATIENCE = 6.0
+TIMEOUT = 6.0
 """Seconds to wait for an answer. common practice, no source"""
 
 
@@ -56,34 +56,34 @@ _STATES = {
 _STOPPED = 5
 """RFC 8011, 5.4.11: a printer that is stopped."""
 
-_OF_A_PRINTER = (
+_PRINTER_ATTRIBUTES = (
     "printer-name", "printer-info", "printer-location", "printer-state", "printer-state-reasons",
     "printer-state-message", "printer-is-accepting-jobs", "media-supported",
 )  # fmt: skip
-_OF_A_JOB = ("job-id", "job-state", "job-state-reasons", "job-printer-state-message", "job-printer-uri")
+_JOB_ATTRIBUTES = ("job-id", "job-state", "job-state-reasons", "job-printer-state-message", "job-printer-uri")
 
 
-class CupsFault(Mendable):
+class CupsFault(UserError):
     """Something that CUPS can't be asked, or will not do."""
 
 
 @dataclass(frozen=True)
 class Printer:
-    """A printer as CUPS knows it. `says` tells why it stands still, in words; empty where it is ready."""
+    """A printer as CUPS knows it. `stopped_reason` tells why it stands still, in words; empty where it is ready."""
 
     name: str
     shown: str
-    says: str
+    stopped_reason: str
     accepts: bool
     papers: tuple[str, ...]
 
     def paper_name(self, width: Fraction, height: Fraction) -> str | None:
         """The name of a paper of this size in mm, None where this printer has none."""
-        return media.name_for(width, height, self.papers)
+        return media.media_name(width, height, self.papers)
 
 
 @dataclass(frozen=True)
-class JobSeen:
+class JobStatus:
     """How a job stands at its printer; `reason` is a sentence, or empty."""
 
     number: int
@@ -94,101 +94,110 @@ class JobSeen:
 class Cups:
     """CUPS at a socket's path, or at `host:port`."""
 
-    def __init__(self, where: str, patience: float = PATIENCE) -> None:
+    def __init__(self, where: str, timeout: float = TIMEOUT) -> None:
         self.where = where
-        self._patience = patience
+        self._timeout = timeout
 
     def printers(self) -> tuple[Printer, ...]:
         """All printers, by name. Raises CupsFault."""
-        answer = self._ask(Operation.CUPS_GET_PRINTERS, "/", _wanted(_OF_A_PRINTER))
+        answer = self._ask(Operation.CUPS_GET_PRINTERS, "/", _requested_attributes(_PRINTER_ATTRIBUTES))
         if answer.status == NOT_FOUND:
             return ()
         return tuple(sorted((_printer(each) for each in answer.each(Group.PRINTER)), key=lambda each: each.name))
 
-    def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobSeen:
+    def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobStatus:
         """Sends a PDF, one-sided, on this paper, at its own size. Raises CupsFault."""
         job = (
-            Attribute(Kind.KEYWORD, "media", (paper,)),
-            Attribute(Kind.KEYWORD, "print-scaling", ("none",)),
-            Attribute(Kind.KEYWORD, "sides", ("one-sided",)),
+            Attribute(ValueTag.KEYWORD, "media", (paper,)),
+            Attribute(ValueTag.KEYWORD, "print-scaling", ("none",)),
+            Attribute(ValueTag.KEYWORD, "sides", ("one-sided",)),
         )
-        about = (
+        operation_attributes = (
             _printer_uri(printer),
-            _who(),
-            Attribute(Kind.NAME, "job-name", (title,)),
-            Attribute(Kind.MEDIA_TYPE, "document-format", ("application/pdf",)),
+            _requesting_user(),
+            Attribute(ValueTag.NAME, "job-name", (title,)),
+            Attribute(ValueTag.MEDIA_TYPE, "document-format", ("application/pdf",)),
         )
-        answer = self._ask(Operation.PRINT_JOB, f"/printers/{quote(printer)}", about, job, pdf)
+        answer = self._ask(Operation.PRINT_JOB, f"/printers/{quote(printer)}", operation_attributes, job, pdf)
         if answer.status == NOT_FOUND:
             raise CupsFault(f'CUPS knows no printer "{printer}" any more. Choose another one.')
-        if not answer.went_well or not answer.each(Group.JOB):
+        if not answer.succeeded or not answer.each(Group.JOB):
             raise CupsFault(
-                f'The printer "{printer}" did not take the job: {_status_words(answer)}. '
+                f'The printer "{printer}" did not take the job: {_status_text(answer)}. '
                 "Choose another printer, or open the PDF and print that."
             )
-        return self._seen(answer, printer)
+        return self._job_status(answer, printer)
 
-    def job(self, number: int, printer: str) -> JobSeen:
+    def job(self, number: int, printer: str) -> JobStatus:
         """How a job stands. Raises CupsFault where CUPS can't be asked."""
-        about = (Attribute(Kind.URI, "job-uri", (f"ipp://localhost/jobs/{number}",)), _who(), *_wanted(_OF_A_JOB))
-        answer = self._ask(Operation.GET_JOB_ATTRIBUTES, f"/jobs/{number}", about)
-        if not answer.went_well and answer.status != NOT_FOUND:
+        operation_attributes = (
+            Attribute(ValueTag.URI, "job-uri", (f"ipp://localhost/jobs/{number}",)),
+            _requesting_user(),
+            *_requested_attributes(_JOB_ATTRIBUTES),
+        )
+        answer = self._ask(Operation.GET_JOB_ATTRIBUTES, f"/jobs/{number}", operation_attributes)
+        if not answer.succeeded and answer.status != NOT_FOUND:
             # A CUPS that is busy says nothing of the job: its labels may come out yet.
-            raise CupsFault(f"CUPS does not tell how the job stands: {_status_words(answer)}. Look at the printer.")
+            raise CupsFault(f"CUPS does not tell how the job stands: {_status_text(answer)}. Look at the printer.")
         # A shop brought back on another machine finds other jobs under its numbers.
-        theirs = [each for each in answer.each(Group.JOB) if _is_on(each, printer)]
+        theirs = [each for each in answer.each(Group.JOB) if _is_at_printer(each, printer)]
         if answer.status == NOT_FOUND or not theirs:
-            return JobSeen(number, PrintState.FAILED, "CUPS knows this job no more. Look whether the labels came out.")
-        return self._seen(answer, printer)
+            return JobStatus(
+                number, PrintState.FAILED, "CUPS knows this job no more. Look whether the labels came out."
+            )
+        return self._job_status(answer, printer)
 
     def cancel(self, number: int) -> None:
         """Takes a job back. Raises CupsFault where CUPS does not let this user, or the job has ended."""
-        about = (Attribute(Kind.URI, "job-uri", (f"ipp://localhost/jobs/{number}",)), _who())
-        answer = self._ask(Operation.CANCEL_JOB, f"/jobs/{number}", about)
-        if not answer.went_well:
-            raise CupsFault(f"CUPS did not cancel the job: {_status_words(answer)}. Cancel it at the printer.")
+        operation_attributes = (
+            Attribute(ValueTag.URI, "job-uri", (f"ipp://localhost/jobs/{number}",)),
+            _requesting_user(),
+        )
+        answer = self._ask(Operation.CANCEL_JOB, f"/jobs/{number}", operation_attributes)
+        if not answer.succeeded:
+            raise CupsFault(f"CUPS did not cancel the job: {_status_text(answer)}. Cancel it at the printer.")
 
-    def _seen(self, answer: Answer, printer: str) -> JobSeen:
+    def _job_status(self, answer: IppResponse, printer: str) -> JobStatus:
         job = answer.each(Group.JOB)[0]
-        reasons = _words(job, "job-state-reasons")
+        reasons = _texts(job, "job-state-reasons")
         state = _STATES.get(_number(job, "job-state"), PrintState.QUEUED)
         if state is PrintState.PRINTED and "job-completed-with-errors" in reasons:
             state = PrintState.FAILED
         said = ""
         if state is PrintState.FAILED:
-            said = why(reasons, _text(job, "job-printer-state-message"))
+            said = describe_reasons(reasons, _text(job, "job-printer-state-message"))
         elif state is not PrintState.PRINTED:
-            said = self._standing_still(printer) or why(reasons)
-        return JobSeen(_number(job, "job-id"), state, said)
+            said = self._stopped_reason(printer) or describe_reasons(reasons)
+        return JobStatus(_number(job, "job-id"), state, said)
 
-    def _standing_still(self, printer: str) -> str:
+    def _stopped_reason(self, printer: str) -> str:
         """Why the printer of a waiting job doesn't print; empty where it would."""
-        about = (_printer_uri(printer), _who(), *_wanted(_OF_A_PRINTER))
-        answer = self._ask(Operation.GET_PRINTER_ATTRIBUTES, f"/printers/{quote(printer)}", about)
-        return "".join(_printer(each).says for each in answer.each(Group.PRINTER)[:1])
+        operation_attributes = (_printer_uri(printer), _requesting_user(), *_requested_attributes(_PRINTER_ATTRIBUTES))
+        answer = self._ask(Operation.GET_PRINTER_ATTRIBUTES, f"/printers/{quote(printer)}", operation_attributes)
+        return "".join(_printer(each).stopped_reason for each in answer.each(Group.PRINTER)[:1])
 
     def _ask(
         self,
         operation: Operation,
         path: str,
-        about: Sequence[Attribute],
+        operation_attributes: Sequence[Attribute],
         job: Sequence[Attribute] = (),
         document: bytes = b"",
-    ) -> Answer:
+    ) -> IppResponse:
         head = (
-            Attribute(Kind.CHARSET, "attributes-charset", ("utf-8",)),
-            Attribute(Kind.LANGUAGE, "attributes-natural-language", ("en",)),
+            Attribute(ValueTag.CHARSET, "attributes-charset", ("utf-8",)),
+            Attribute(ValueTag.LANGUAGE, "attributes-natural-language", ("en",)),
         )
-        groups = [(Group.OPERATION, (*head, *about))] + ([(Group.JOB, job)] if job else [])
+        groups = [(Group.OPERATION, (*head, *operation_attributes))] + ([(Group.JOB, job)] if job else [])
         sent = ipp.request(operation, 1, groups, document)
-        connection = _Connection(self.where, self._patience)
+        connection = _Connection(self.where, self._timeout)
         try:
             connection.request("POST", path, sent, {"Content-Type": "application/ipp", "Host": "localhost"})
             response = connection.getresponse()
             received = response.read()
         except TimeoutError:
             raise CupsFault(
-                f"CUPS gave no answer for {self._patience:g} seconds. Look after it, or open the PDF and print that."
+                f"CUPS gave no answer for {self._timeout:g} seconds. Look after it, or open the PDF and print that."
             ) from None
         except (OSError, http.client.HTTPException) as error:
             raise CupsFault(
@@ -204,7 +213,7 @@ class Cups:
             )
         try:
             return ipp.answer(received)
-        except ipp.NotIpp as fault:
+        except ipp.InvalidIpp as fault:
             raise CupsFault(str(fault)) from None
 
 
@@ -212,7 +221,7 @@ def find_cups(environment: Mapping[str, str] = os.environ) -> Cups | None:
     """The CUPS of this machine, or the one that CUPS_SERVER names; None where there is none."""
     named = environment.get("CUPS_SERVER", "").partition("/version=")[0]
     for where in (named,) if named else SOCKETS:
-        connection = _Connection(where, PATIENCE)
+        connection = _Connection(where, TIMEOUT)
         try:
             connection.connect()
         except OSError:
@@ -226,10 +235,10 @@ def find_cups(environment: Mapping[str, str] = os.environ) -> Cups | None:
 class _Connection(http.client.HTTPConnection):
     """HTTP over a socket in the file system, or to a host."""
 
-    def __init__(self, where: str, patience: float) -> None:
+    def __init__(self, where: str, timeout: float) -> None:
         self._path = where if where.startswith("/") else ""
         host, port = _host_and_port(where)
-        super().__init__(host, port, timeout=patience)
+        super().__init__(host, port, timeout=timeout)
 
     def connect(self) -> None:
         if not self._path:
@@ -258,41 +267,41 @@ def _host_and_port(where: str) -> tuple[str, int]:
     return host or "localhost", int(port) if port.isascii() and port.isdigit() else CUPS_PORT
 
 
-def _wanted(names: Sequence[str]) -> tuple[Attribute, ...]:
-    return (Attribute(Kind.KEYWORD, "requested-attributes", tuple(names)),)
+def _requested_attributes(names: Sequence[str]) -> tuple[Attribute, ...]:
+    return (Attribute(ValueTag.KEYWORD, "requested-attributes", tuple(names)),)
 
 
 def _printer_uri(printer: str) -> Attribute:
-    return Attribute(Kind.URI, "printer-uri", (f"ipp://localhost/printers/{quote(printer)}",))
+    return Attribute(ValueTag.URI, "printer-uri", (f"ipp://localhost/printers/{quote(printer)}",))
 
 
-def _who() -> Attribute:
+def _requesting_user() -> Attribute:
     try:
         user = getpass.getuser()
     except (OSError, KeyError):  # a user that the system has no name for
         user = "rackful"
-    return Attribute(Kind.NAME, "requesting-user-name", (user,))
+    return Attribute(ValueTag.NAME, "requesting-user-name", (user,))
 
 
 def _printer(attributes: Mapping[str, tuple[Value, ...]]) -> Printer:
     name = _text(attributes, "printer-name")
     shown = " · ".join(_text(attributes, each) for each in ("printer-info", "printer-location"))
     stopped = _number(attributes, "printer-state") == _STOPPED
-    reasons = _words(attributes, "printer-state-reasons")
-    said = why(reasons, _text(attributes, "printer-state-message") if stopped else "")
+    reasons = _texts(attributes, "printer-state-reasons")
+    said = describe_reasons(reasons, _text(attributes, "printer-state-message") if stopped else "")
     accepts = attributes.get("printer-is-accepting-jobs", (True,)) != (False,)
     if not accepts:
         said = said or "It takes no jobs at present."
     elif stopped:
         said = said or "It is stopped."
-    return Printer(name, shown.strip(" ·") or name, said, accepts, _words(attributes, "media-supported"))
+    return Printer(name, shown.strip(" ·") or name, said, accepts, _texts(attributes, "media-supported"))
 
 
 def _text(attributes: Mapping[str, tuple[Value, ...]], name: str) -> str:
     return " ".join(str(value) for value in attributes.get(name, ())[:1])
 
 
-def _words(attributes: Mapping[str, tuple[Value, ...]], name: str) -> tuple[str, ...]:
+def _texts(attributes: Mapping[str, tuple[Value, ...]], name: str) -> tuple[str, ...]:
     return tuple(str(value) for value in attributes.get(name, ()))
 
 
@@ -301,12 +310,12 @@ def _number(attributes: Mapping[str, tuple[Value, ...]], name: str) -> int:
     return found if isinstance(found, int) else 0
 
 
-def _is_on(job: Mapping[str, tuple[Value, ...]], printer: str) -> bool:
+def _is_at_printer(job: Mapping[str, tuple[Value, ...]], printer: str) -> bool:
     where = _text(job, "job-printer-uri")
     return not where or where.rpartition("/")[2] == quote(printer)
 
 
-def _status_words(answer: Answer) -> str:
+def _status_text(answer: IppResponse) -> str:
     """What CUPS says of a request that it refused; the number of the status where it says nothing."""
     said = " ".join(_text(each, "status-message") for each in answer.each(Group.OPERATION))
     return said.strip().rstrip(".") or f"status {answer.status:#06x}"

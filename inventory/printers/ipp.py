@@ -11,13 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 
 VERSION = b"\x02\x00"
 """IPP/2.0."""
 
 
-class NotIpp(Mendable):
+class InvalidIpp(UserError):
     """An answer that is cut off or none of this protocol."""
 
 
@@ -30,7 +30,7 @@ class Group(IntEnum):
     PRINTER = 0x04
 
 
-class Kind(IntEnum):
+class ValueTag(IntEnum):
     """What a value is (RFC 8010, 3.5.2), as far as it is sent or looked at here."""
 
     INTEGER = 0x21
@@ -59,20 +59,20 @@ _LAST_DELIMITER = 0x0F
 class Attribute:
     """A name with one value or several of one kind."""
 
-    kind: Kind
+    kind: ValueTag
     name: str
     values: tuple[Value, ...]
 
 
 @dataclass(frozen=True)
-class Answer:
+class IppResponse:
     """What a request was answered with: a status, and attributes group by group in the order of the answer."""
 
     status: int
     groups: tuple[tuple[int, dict[str, tuple[Value, ...]]], ...] = field(default=())
 
     @property
-    def went_well(self) -> bool:
+    def succeeded(self) -> bool:
         """Whether the status is one of the successful ones (RFC 8011, appendix B)."""
         return self.status < 0x0100
 
@@ -102,15 +102,15 @@ def _attribute(attribute: Attribute) -> bytes:
     return written
 
 
-def _content(kind: Kind, value: Value) -> bytes:
-    if kind is Kind.BOOLEAN:
+def _content(kind: ValueTag, value: Value) -> bytes:
+    if kind is ValueTag.BOOLEAN:
         return b"\x01" if value else b"\x00"
-    if kind in (Kind.INTEGER, Kind.ENUM):
+    if kind in (ValueTag.INTEGER, ValueTag.ENUM):
         return struct.pack(">i", value)
     return str(value).encode("utf-8")
 
 
-def answer(received: bytes) -> Answer:
+def answer(received: bytes) -> IppResponse:
     """What an answer says; collections, ranges and dates in it are passed over. Raises NotIpp."""
     reader = _Reader(received)
     reader.take(2)
@@ -124,23 +124,23 @@ def answer(received: bytes) -> Answer:
             continue
         given = reader.take(reader.number(2)).decode("utf-8", "replace")
         content = reader.take(reader.number(2))
-        if tag == Kind.COLLECTION:
+        if tag == ValueTag.COLLECTION:
             depth += 1
-        elif tag == Kind.END_COLLECTION:
+        elif tag == ValueTag.END_COLLECTION:
             depth -= 1
         elif depth == 0 and groups:
             name = given or name
             groups[-1][1][name] = (*groups[-1][1].get(name, ()), *_value(tag, content))
-    return Answer(status, tuple(groups))
+    return IppResponse(status, tuple(groups))
 
 
 def _value(kind: int, content: bytes) -> tuple[Value, ...]:
     """The value as a tuple of one; empty for what is passed over."""
-    if kind in (Kind.INTEGER, Kind.ENUM) and len(content) == 4:
+    if kind in (ValueTag.INTEGER, ValueTag.ENUM) and len(content) == 4:
         return tuple(struct.unpack(">i", content))
-    if kind == Kind.BOOLEAN and len(content) == 1:
+    if kind == ValueTag.BOOLEAN and len(content) == 1:
         return (content != b"\x00",)
-    if kind in (Kind.TEXT_WITH_LANGUAGE, Kind.NAME_WITH_LANGUAGE):
+    if kind in (ValueTag.TEXT_WITH_LANGUAGE, ValueTag.NAME_WITH_LANGUAGE):
         inner = _Reader(content)
         inner.take(inner.number(2))
         return (inner.take(inner.number(2)).decode("utf-8", "replace"),)
@@ -159,7 +159,7 @@ class _Reader:
     def take(self, count: int) -> bytes:
         end = self._at + count
         if end > len(self._content):
-            raise NotIpp("The printing system's answer is cut off. Try again; if it stays so, restart CUPS.")
+            raise InvalidIpp("The printing system's answer is cut off. Try again; if it stays so, restart CUPS.")
         taken = self._content[self._at : end]
         self._at = end
         return taken

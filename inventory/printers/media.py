@@ -16,7 +16,7 @@ STANDARD = {
     (Fraction(210), Fraction(297)): "iso_a4_210x297mm",
 }
 
-ALIKE = Fraction(5, 100)
+TOLERANCE_MM = Fraction(5, 100)
 """Millimetres. Printers keep sizes in hundredths of a millimetre or in points and round them to that."""
 
 _MM = {"mm": Fraction(1), "in": Fraction(254, 10)}
@@ -25,23 +25,25 @@ _SELF_DESCRIBING = re.compile(r"([a-z0-9-]+)_(?:.*_)?(\d+(?:\.\d+)?)x(\d+(?:\.\d
 Size = tuple[Fraction, Fraction]
 
 
-def name_for(width: Fraction, height: Fraction, supported: Iterable[str]) -> str | None:
+def media_name(width: Fraction, height: Fraction, supported: Iterable[str]) -> str | None:
     """The name to ask a printer for this size by; None where it has no such paper.
 
     A name that the printer gives itself is taken first, then a size of its own
     free range. A printer that gives no names is asked by the usual name.
 
-    >>> name_for(Fraction(62), Fraction(29), ["iso_a4_210x297mm", "custom_62x29mm_62x29mm"])
+    >>> media_name(Fraction(62), Fraction(29), ["iso_a4_210x297mm", "custom_62x29mm_62x29mm"])
     'custom_62x29mm_62x29mm'
-    >>> name_for(Fraction(62), Fraction(29), ["iso_a4_210x297mm"]) is None
+    >>> media_name(Fraction(62), Fraction(29), ["iso_a4_210x297mm"]) is None
     True
     """
     named = [(name, size) for name in supported if (size := size_of(name)) is not None]
-    least, most = _free_range(named)
+    minimum, maximum = _custom_range(named)
     for name, size in named:
-        if not _is_bound(name) and all(abs(a - b) <= ALIKE for a, b in zip(size, (width, height), strict=True)):
+        if not _is_range_name(name) and all(
+            abs(a - b) <= TOLERANCE_MM for a, b in zip(size, (width, height), strict=True)
+        ):
             return name
-    if named and not (least[0] <= width <= most[0] and least[1] <= height <= most[1]):
+    if named and not (minimum[0] <= width <= maximum[0] and minimum[1] <= height <= maximum[1]):
         return None
     return STANDARD.get((width, height)) or custom_name(width, height)
 
@@ -69,20 +71,20 @@ def custom_name(width: Fraction, height: Fraction) -> str:
     return f"custom_{size}_{size}"
 
 
-def _shown(millimetres: Fraction) -> str:
-    return f"{float(millimetres):.2f}".rstrip("0").rstrip(".")
+def _shown(millimeters: Fraction) -> str:
+    return f"{float(millimeters):.2f}".rstrip("0").rstrip(".")
 
 
-def _is_bound(name: str) -> bool:
+def _is_range_name(name: str) -> bool:
     return name.startswith(("custom_min_", "custom_max_", "roll_min_", "roll_max_"))
 
 
-def _free_range(named: Iterable[tuple[str, Size]]) -> tuple[Size, Size]:
+def _custom_range(named: Iterable[tuple[str, Size]]) -> tuple[Size, Size]:
     """The least and the most that a printer says it takes of any size; nothing where it says neither."""
-    least, most = (Fraction(1), Fraction(1)), (Fraction(0), Fraction(0))
+    minimum, maximum = (Fraction(1), Fraction(1)), (Fraction(0), Fraction(0))
     for name, size in named:
         if name.startswith(("custom_min_", "roll_min_")):
-            least = size
+            minimum = size
         elif name.startswith(("custom_max_", "roll_max_")):
-            most = size
-    return least, most
+            maximum = size
+    return minimum, maximum

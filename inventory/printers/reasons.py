@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-_NOTHING_WRONG = {
+_IGNORED = {
     "none", "job-incoming", "job-printing", "job-queued", "job-transforming", "job-outgoing", "job-spooling",
     "processing-to-stop-point", "job-data-insufficient", "queued-in-device", "job-completed-successfully",
     "cups-remote-pending", "cups-remote-processing", "cups-remote-completed", "cups-remote-pending-held",
     "cups-waiting-for-job-completed", "connecting-to-device", "moving-to-paused",
 }  # fmt: skip
-_WORDS = {
+_MESSAGES = {
     "media-empty": "It has no paper or labels left.",
     "media-needed": "It waits for paper or labels of this size.",
     "media-jam": "Paper is jammed in it.",
@@ -51,18 +51,18 @@ _WORDS = {
 }
 
 
-def why(keywords: Sequence[str], said: str = "") -> str:
+def describe_reasons(keywords: Sequence[str], said: str = "") -> str:
     """What keywords and the printer's own words say, in sentences; empty where nothing is wrong.
 
-    >>> why(["media-empty-error", "none"], "Load 62 mm labels")
+    >>> describe_reasons(["media-empty-error", "none"], "Load 62 mm labels")
     'It has no paper or labels left. It says: “Load 62 mm labels”.'
     """
     sentences: list[str] = []
     for keyword in keywords:
-        bare = _bare(keyword)
-        if bare in _NOTHING_WRONG or keyword.endswith("-report"):
+        bare = _without_severity(keyword)
+        if bare in _IGNORED or keyword.endswith("-report"):
             continue
-        sentence = _WORDS.get(bare) or f"It says “{bare.replace('-', ' ')}”."
+        sentence = _MESSAGES.get(bare) or f"It says “{bare.replace('-', ' ')}”."
         if sentence not in sentences:
             sentences.append(sentence)
     if said.strip():
@@ -70,9 +70,9 @@ def why(keywords: Sequence[str], said: str = "") -> str:
     return " ".join(sentences)
 
 
-def _bare(keyword: str) -> str:
+def _without_severity(keyword: str) -> str:
     """A keyword without how grave it is (RFC 8011, 5.4.12)."""
-    if keyword in _WORDS:
+    if keyword in _MESSAGES:
         return keyword
     for end in ("-error", "-warning", "-report"):
         keyword = keyword.removesuffix(end)

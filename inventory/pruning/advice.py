@@ -16,14 +16,14 @@ from math import sqrt
 from inventory.core.lengths import volume_mm3
 from inventory.core.offcuts import Offcut
 from inventory.pruning.forecast import Chance, Forecast
-from inventory.pruning.storage_limit import Room
+from inventory.pruning.storage_limit import StorageLimit
 
 
 @dataclass(frozen=True)
-class Going:
+class Removal:
     """`pieces` like ones of a tag may go.
 
-    `chance` is that of the first of them to be cut within two years; `beside` counts the pieces
+    `chance` is that of the first of them to be cut within two years; `similar_kept` counts the pieces
     that stay and serve the same usual boards, `serves` the usual boards that it could serve.
     """
 
@@ -31,7 +31,7 @@ class Going:
     pieces: int
     chance: Chance
     serves: int
-    beside: int
+    similar_kept: int
 
     @property
     def volume(self) -> int:
@@ -43,7 +43,7 @@ class Going:
 class Advice:
     """What may go, least needed first, and what then stays; `fits` is False where pins alone overfill the room."""
 
-    going: tuple[Going, ...]
+    going: tuple[Removal, ...]
     kept: tuple[Offcut, ...]
     fits: bool
 
@@ -52,22 +52,22 @@ class Advice:
 class _Piece:
     offcut: Offcut
     unit: int
-    takes: int
-    times: int
+    space_of: int
+    successes: int
     serves: int
 
     @property
     def order(self) -> tuple[float, int, int, str, int]:
-        return (self.times / sqrt(self.takes), self.serves, -self.takes, self.offcut.tag, -self.unit)
+        return (self.successes / sqrt(self.space_of), self.serves, -self.space_of, self.offcut.tag, -self.unit)
 
 
-def advise(rack: Sequence[Offcut], forecast: Forecast, room: Room, pinned: Collection[str] = ()) -> Advice:
+def advise(rack: Sequence[Offcut], forecast: Forecast, room: StorageLimit, pinned: Collection[str] = ()) -> Advice:
     """The advice for a rack of which there is a forecast. Tags without one (they came since) stay."""
     going: dict[str, int] = {}
     fits = True
     for part in room.parts():
-        here = [each for each in rack if part.holds(each)]
-        left = sum(room.takes(each) * each.count for each in here) - part.most
+        here = [each for each in rack if part.contains(each)]
+        left = sum(room.space_of(each) * each.count for each in here) - part.limit
         free = [each for each in here if each.tag not in pinned and each.tag in forecast.tags]
         pieces = sorted(_pieces(free, forecast, room), key=lambda piece: piece.order)
         gone = []
@@ -75,48 +75,52 @@ def advise(rack: Sequence[Offcut], forecast: Forecast, room: Room, pinned: Colle
             if left <= 0:
                 break
             gone.append(piece)
-            left -= piece.takes
+            left -= piece.space_of
         fits &= left <= 0
         # What went last may have made more room than was wanted: the best that fits into it comes back.
         for piece in reversed(gone):
-            if left + piece.takes <= 0:
-                left += piece.takes
+            if left + piece.space_of <= 0:
+                left += piece.space_of
             else:
                 going[piece.offcut.tag] = going.get(piece.offcut.tag, 0) + 1
-    return _told(rack, forecast, going, fits)
+    return _make_advice(rack, forecast, going, fits)
 
 
-def _pieces(rack: Sequence[Offcut], forecast: Forecast, room: Room) -> list[_Piece]:
+def _pieces(rack: Sequence[Offcut], forecast: Forecast, room: StorageLimit) -> list[_Piece]:
     found = []
     for offcut in rack:
         known = forecast.tags[offcut.tag]
         for unit in range(offcut.count):
-            times = known.two_years[unit] if unit < len(known.two_years) else 0
-            found.append(_Piece(offcut, unit, room.takes(offcut), times, len(known.serves)))
+            successes = known.two_years[unit] if unit < len(known.two_years) else 0
+            found.append(_Piece(offcut, unit, room.space_of(offcut), successes, len(known.serves)))
     return found
 
 
-def _told(rack: Sequence[Offcut], forecast: Forecast, going: dict[str, int], fits: bool) -> Advice:
-    kept = kept_of(rack, going)
+def _make_advice(rack: Sequence[Offcut], forecast: Forecast, going: dict[str, int], fits: bool) -> Advice:
+    kept = without_removed(rack, going)
     serving: dict[frozenset[int], int] = {}
     for each in kept:
         known = forecast.tags.get(each.tag)
         if known is not None:
             serving[known.serves] = serving.get(known.serves, 0) + each.count
-    told = []
+    removals = []
     for offcut in rack:
         many = going.get(offcut.tag, 0)
         if many:
             known = forecast.tags[offcut.tag]
             first = offcut.count - many
-            times = known.two_years[first] if first < len(known.two_years) else 0
-            beside = sum(count for serves, count in serving.items() if known.serves <= serves) if known.serves else 0
-            told.append(Going(offcut, many, Chance(times, forecast.spells), len(known.serves), beside))
-    told.sort(key=lambda each: (each.chance.times, each.serves, -each.volume, each.offcut.tag))
-    return Advice(tuple(told), kept, fits)
+            successes = known.two_years[first] if first < len(known.two_years) else 0
+            similar_kept = (
+                sum(count for serves, count in serving.items() if known.serves <= serves) if known.serves else 0
+            )
+            removals.append(
+                Removal(offcut, many, Chance(successes, forecast.replications), len(known.serves), similar_kept)
+            )
+    removals.sort(key=lambda each: (each.chance.successes, each.serves, -each.volume, each.offcut.tag))
+    return Advice(tuple(removals), kept, fits)
 
 
-def kept_of(rack: Sequence[Offcut], going: dict[str, int]) -> tuple[Offcut, ...]:
+def without_removed(rack: Sequence[Offcut], going: dict[str, int]) -> tuple[Offcut, ...]:
     """The rack without so many pieces of each tag."""
     left = ((each, each.count - going.get(each.tag, 0)) for each in rack)
     return tuple(each if many == each.count else replace(each, count=many) for each, many in left if many)

@@ -16,7 +16,7 @@ from inventory.fill.demands import Part, offered, parts_of
 from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
 from inventory.fill.rack_table import RackTable
 from inventory.fill.request import BoardRequest, Grain
-from inventory.pruning.greedy_fill import Closers, Shelf, in_order
+from inventory.pruning.greedy_fill import ContinuousAlternatives, SortedAlternatives, sort_alternatives
 from inventory.solver.problem import FreeStrips
 
 _WEIGHTS = {
@@ -29,7 +29,7 @@ _WEIGHTS = {
 
 
 @dataclass(frozen=True)
-class Want:
+class BoardDemand:
     """One pool or accent of a glue-up, under the board's first preference."""
 
     part: Part
@@ -44,18 +44,20 @@ class Want:
         return self.part.demand.target
 
     @property
-    def meet(self) -> bool:
+    def equality(self) -> bool:
         """Whether its strips are counted, not measured."""
         return self.part.demand.accent is not None
 
-    def offers(self, table: RackTable, rows: Ints, on: date) -> tuple[Shelf, Closers | None]:
+    def alternatives(
+        self, table: RackTable, rows: Ints, on: date
+    ) -> tuple[SortedAlternatives, ContinuousAlternatives | None]:
         """What some rows of the table offer to it; `row` of what is offered are rows of the table."""
         columns = table.columns(self.request.allowances, on).rows(rows)
         task = offered(self.part, columns).priced(self.request.prefer[0])
         choices, strips = task.choices, task.free_strips
         cost = choices.first * self.weights[0] + choices.second * self.weights[1]
-        closers = None if strips is None else Closers(_at(strips, rows), self.weights)
-        return in_order(rows[choices.row], choices.take, choices.adds, cost), closers
+        continuous = None if strips is None else ContinuousAlternatives(_at(strips, rows), self.weights)
+        return sort_alternatives(rows[choices.row], choices.take, choices.adds, cost), continuous
 
     def rows(self, table: RackTable) -> Ints:
         """The rows of the table that are of its species and long enough."""
@@ -68,30 +70,30 @@ def _at(strips: FreeStrips, rows: Ints) -> FreeStrips:
     return replace(strips, row=rows[strips.row])
 
 
-Way = tuple[int, ...]
+Variant = tuple[int, ...]
 """One way to make a board: the wants to be filled, one after another, by their place in the list."""
 
 
-def wants_of(requests: Sequence[BoardRequest]) -> tuple[tuple[Want, ...], tuple[tuple[Way, ...], ...]]:
+def demands_of(requests: Sequence[BoardRequest]) -> tuple[tuple[BoardDemand, ...], tuple[tuple[Variant, ...], ...]]:
     """All wants, like ones once, and for each board its ways; an end-grain board has one for each row depth to try."""
     wants: dict[tuple[object, ...], int] = {}
-    listed: list[Want] = []
-    ways: list[tuple[Way, ...]] = []
+    listed: list[BoardDemand] = []
+    variants: list[tuple[Variant, ...]] = []
     for board, request in enumerate(requests):
-        of_board: list[Way] = []
+        of_board: list[Variant] = []
         for each in _depths(request):
-            way: list[int] = []
+            variant: list[int] = []
             for glue_up in glue_ups_of([each]):
                 made = glue_up.request
                 for number, part in enumerate(parts_of(made)):
                     key = (board, made.length, made.width, made.thickness, number)
                     if key not in wants:
                         wants[key] = len(listed)
-                        listed.append(Want(part, made))
-                    way.append(wants[key])
-            of_board.append(tuple(way))
-        ways.append(tuple(of_board))
-    return tuple(listed), tuple(ways)
+                        listed.append(BoardDemand(part, made))
+                    variant.append(wants[key])
+            of_board.append(tuple(variant))
+        variants.append(tuple(of_board))
+    return tuple(listed), tuple(variants)
 
 
 def _depths(request: BoardRequest) -> list[BoardRequest]:

@@ -11,7 +11,7 @@ from enum import Enum
 from inventory.core.offcuts import Face, Offcut
 
 
-class Way(Enum):
+class Disposal(Enum):
     """Where a piece goes."""
 
     GIVEN_AWAY = "given away"
@@ -19,7 +19,7 @@ class Way(Enum):
     BIN = "bin"
 
 
-_OF_UNKNOWN_TREATMENT = re.compile(
+_SUSPECT_WORDS = re.compile(
     r"paint|varnish|lacquer|stain|treated|preserv|creosot|salvag|reclaim|pallet|old door|unknown|not known|"
     r"ply|mdf|chip|particle|fib(?:re|er)|osb|laminat|glued|board",
     re.IGNORECASE,
@@ -38,12 +38,12 @@ STOVE_CAUTION = (
 """US EPA, Burn Wise: no coated, painted or pressure-treated wood, no plywood or particle board (from memory)."""
 
 
-def ways_for(offcut: Offcut) -> tuple[Way, ...]:
+def disposals_for(offcut: Offcut) -> tuple[Disposal, ...]:
     """The ways to propose for a piece; the stove only for bare wood that is known to be untreated."""
-    return tuple(Way) if may_be_burnt(offcut) else (Way.GIVEN_AWAY, Way.BIN)
+    return tuple(Disposal) if may_be_burned(offcut) else (Disposal.GIVEN_AWAY, Disposal.BIN)
 
 
-def may_be_burnt(offcut: Offcut) -> bool:
+def may_be_burned(offcut: Offcut) -> bool:
     """Whether the stove may be proposed: never for an old finish or where the treatment is unknown.
 
     The notes must say that it is untreated, the species must be known, and no word may speak against it.
@@ -51,4 +51,4 @@ def may_be_burnt(offcut: Offcut) -> bool:
     bare = Face.FINISHED not in offcut.faces
     rest = _UNTREATED.sub(" ", f"{offcut.species} {offcut.notes}")
     known = bool(offcut.species.strip()) and _UNTREATED.search(offcut.notes) is not None
-    return bare and known and not _OF_UNKNOWN_TREATMENT.search(rest)
+    return bare and known and not _SUSPECT_WORDS.search(rest)

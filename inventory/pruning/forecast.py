@@ -10,51 +10,51 @@ from dataclasses import dataclass, field
 from datetime import date
 from math import sqrt
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
-from inventory.pruning.rack_classes import Kinds, kinds_of
-from inventory.pruning.simulation import YEAR, Arrivals, Spell, Years
+from inventory.pruning.rack_classes import PieceClasses, piece_classes
+from inventory.pruning.simulation import YEAR, Arrivals, Replication, Simulation
 from inventory.pruning.usual_boards import UsualBoard
 
-SPELLS = 200
+REPLICATIONS = 200
 """Spells of two years in a forecast that nobody stops: 400 simulated years."""
-FEWEST_SPELLS = 20
+MIN_REPLICATIONS = 20
 """Fewer say too little to be acted on."""
 SEED = 1
 _CHUNK = 5
 
 
-class NothingToForecast(Mendable):
+class NothingToForecast(UserError):
     """A shop of which no year can be drawn."""
 
 
 @dataclass(frozen=True)
 class Chance:
-    """That something happened in `times` of `of` spells."""
+    """That something happened in `successes` of `trials` spells."""
 
-    times: int
-    of: int
+    successes: int
+    trials: int
 
     @property
     def share(self) -> float:
-        return self.times / self.of if self.of else 0.0
+        return self.successes / self.trials if self.trials else 0.0
 
     @property
     def error(self) -> float:
         """The standard error of the share; for none or all of n, as if it had happened and not happened once more."""
-        if not self.of:
+        if not self.trials:
             return 0.5
-        share = self.share if 0 < self.times < self.of else (self.times + 1) / (self.of + 2)
-        return sqrt(share * (1 - share) / self.of)
+        share = self.share if 0 < self.successes < self.trials else (self.successes + 1) / (self.trials + 2)
+        return sqrt(share * (1 - share) / self.trials)
 
     @property
-    def most(self) -> float:
+    def upper_bound(self) -> float:
         """A share that the true one exceeds in at most one case of twenty where it never happened: 3 of n.
 
         The "rule of three": Hanley and Lippman-Hand, JAMA 249 (1983), 1743 (from memory).
         """
-        return min(3 / self.of, 1.0) if self.of else 1.0
+        return min(3 / self.trials, 1.0) if self.trials else 1.0
 
 
 @dataclass(frozen=True)
@@ -81,20 +81,20 @@ class BoardForecast:
 
 @dataclass(frozen=True)
 class Forecast:
-    """What `spells` spells of two years showed. `tags` holds every tag of the rack that was looked at."""
+    """What `replications` spells of two years showed. `tags` holds every tag of the rack that was looked at."""
 
-    spells: int
+    replications: int
     tags: dict[str, TagForecast]
     boards: tuple[BoardForecast, ...]
 
     @property
     def years(self) -> int:
-        return 2 * self.spells
+        return 2 * self.replications
 
     def chance(self, tag: str, *, years: int, unit: int = 0) -> Chance:
         """The chance that a piece of a tag (`unit` counted from 0) is cut within one or two years."""
         found = self.tags[tag]
-        return Chance((found.year if years == 1 else found.two_years)[unit], self.spells)
+        return Chance((found.year if years == 1 else found.two_years)[unit], self.replications)
 
     @property
     def filled(self) -> Chance:
@@ -103,13 +103,13 @@ class Forecast:
 
 
 @dataclass
-class _Tally:
+class _ForecastCounts:
     """Spells counted so far, by kind and piece."""
 
-    kinds: Kinds
+    kinds: PieceClasses
     boards: Sequence[UsualBoard]
     serves: Sequence[frozenset[int]]
-    spells: int = 0
+    replications: int = 0
     year: list[list[int]] = field(default_factory=list)
     two_years: list[list[int]] = field(default_factory=list)
     asked: list[int] = field(default_factory=list)
@@ -120,17 +120,17 @@ class _Tally:
         self.two_years = [[0] * len(kind.tags) for kind in self.kinds.kinds]
         self.asked, self.filled = [0] * len(self.boards), [0] * len(self.boards)
 
-    def add(self, spell: Spell) -> None:
-        self.spells += 1
-        for kind, days in spell.cut_on.items():
+    def add(self, replication: Replication) -> None:
+        self.replications += 1
+        for kind, days in replication.cut_days.items():
             for unit, day in enumerate(days):
                 self.two_years[kind][unit] += 1
                 self.year[kind][unit] += day < YEAR
-        for made in spell.made:
+        for made in replication.made:
             self.asked[made.board] += 1
             self.filled[made.board] += made.filled
 
-    def told(self) -> Forecast:
+    def result(self) -> Forecast:
         tags: dict[str, TagForecast] = {}
         for place, kind in enumerate(self.kinds.kinds):
             units: dict[str, list[int]] = {}
@@ -144,35 +144,35 @@ class _Tally:
                 )
         boards = zip(self.boards, self.asked, self.filled, strict=True)
         return Forecast(
-            self.spells, tags, tuple(BoardForecast(board.name, asked, filled) for board, asked, filled in boards)
+            self.replications, tags, tuple(BoardForecast(board.name, asked, filled) for board, asked, filled in boards)
         )
 
 
-def foreseen(
+def forecasts(
     rack: Sequence[Offcut],
     boards: Sequence[UsualBoard],
     on: date,
     arrivals: Arrivals,
     *,
-    spells: int = SPELLS,
+    replications: int = REPLICATIONS,
     seed: int = SEED,
 ) -> Iterator[Forecast]:
-    """Better and better forecasts, some spells each, to the last of `spells`; stop whenever one is good enough.
+    """Better and better forecasts, some spells each, to the last of `replications`; stop whenever one is good enough.
 
     Every tag of the rack is named once. Raises NothingToForecast where there is no board or no offcut.
     """
-    years = years_of(rack, boards, on, arrivals)
-    tally = _Tally(years.kinds, years.boards, served(years))
-    for spell in years.spells(seed):
-        tally.add(spell)
+    years = simulation_of(rack, boards, on, arrivals)
+    counts = _ForecastCounts(years.kinds, years.boards, boards_served(years))
+    for replication in years.replications(seed):
+        counts.add(replication)
         # The first ones alone: on a large rack each may take seconds, and somebody waits for a first figure.
-        if tally.spells < _CHUNK or tally.spells % _CHUNK == 0 or tally.spells == spells:
-            yield tally.told()
-        if tally.spells == spells:
+        if counts.replications < _CHUNK or counts.replications % _CHUNK == 0 or counts.replications == replications:
+            yield counts.result()
+        if counts.replications == replications:
             return
 
 
-def years_of(rack: Sequence[Offcut], boards: Sequence[UsualBoard], on: date, arrivals: Arrivals) -> Years:
+def simulation_of(rack: Sequence[Offcut], boards: Sequence[UsualBoard], on: date, arrivals: Arrivals) -> Simulation:
     """The years of a shop with this rack and these usual boards. Raises NothingToForecast."""
     if not boards:
         raise NothingToForecast(
@@ -182,16 +182,16 @@ def years_of(rack: Sequence[Offcut], boards: Sequence[UsualBoard], on: date, arr
     if not rack:
         raise NothingToForecast("The rack is empty: there is nothing to let go. Tag the first offcut at the saw.")
     by_age = any(board.request.prefer[0] is Preference.CLEAR_OUT for board in boards)
-    return Years(kinds_of(rack, by_age=by_age), boards, on, arrivals)
+    return Simulation(piece_classes(rack, by_age=by_age), boards, on, arrivals)
 
 
-def served(years: Years) -> list[frozenset[int]]:
+def boards_served(years: Simulation) -> list[frozenset[int]]:
     """By kind, the places of the boards that it can serve at all."""
     found: list[set[int]] = [set() for _ in range(len(years.kinds))]
-    for board, ways in enumerate(years.ways):
-        for place in {place for way in ways for place in way}:
-            shelf, closers = years.shelves[place]
-            rows = {*shelf.row.tolist(), *(closers.strips.row.tolist() if closers else ())}
+    for board, variants in enumerate(years.variants):
+        for place in {place for variant in variants for place in variant}:
+            shelf, continuous = years.demand_alternatives[place]
+            rows = {*shelf.row.tolist(), *(continuous.strips.row.tolist() if continuous else ())}
             for row in rows:
                 found[row].add(board)
     return [frozenset(each) for each in found]

@@ -20,7 +20,7 @@ from inventory.solver.problem import FreeStrips, Ints
 Floats = NDArray[np.float64]
 
 
-class Taken(NamedTuple):
+class GreedyPick(NamedTuple):
     """One piece of the kind `row` gives `take`, and a closing strip so wide where it gives one."""
 
     row: int
@@ -30,7 +30,7 @@ class Taken(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Shelf:
+class SortedAlternatives:
     """Choices in the order of their width: a piece of `row` adds `adds` for `cost`."""
 
     row: Ints
@@ -38,32 +38,32 @@ class Shelf:
     adds: Ints
     cost: Floats
 
-    def only(self, keep: NDArray[np.bool_]) -> Shelf:
+    def only(self, keep: NDArray[np.bool_]) -> SortedAlternatives:
         """Some of the choices."""
-        return Shelf(self.row[keep], self.take[keep], self.adds[keep], self.cost[keep])
+        return SortedAlternatives(self.row[keep], self.take[keep], self.adds[keep], self.cost[keep])
 
 
-def in_order(row: Ints, take: Ints, adds: Ints, cost: Floats) -> Shelf:
+def sort_alternatives(row: Ints, take: Ints, adds: Ints, cost: Floats) -> SortedAlternatives:
     """Choices as a shelf."""
     order = np.argsort(adds, kind="stable")
-    return Shelf(row[order], take[order], adds[order], cost[order])
+    return SortedAlternatives(row[order], take[order], adds[order], cost[order])
 
 
 @dataclass(frozen=True)
-class Closers:
+class ContinuousAlternatives:
     """Pieces that can give a closing strip, and what both costs of theirs weigh."""
 
     strips: FreeStrips
     weights: tuple[float, float]
 
-    def moved(self, by: int) -> Closers:
+    def shifted(self, by: int) -> ContinuousAlternatives:
         """The same with rows counted on."""
         return replace(self, strips=replace(self.strips, row=self.strips.row + by))
 
-    def best(self, missing: int, left: Ints) -> tuple[float, int, int]:
+    def best(self, remaining: int, left: Ints) -> tuple[float, int, int]:
         """The cheapest that meets the missing width exactly: its cost, its place, its closing width."""
         strips = self.strips
-        widths = missing - strips.adds
+        widths = remaining - strips.adds
         fits = np.flatnonzero((strips.least <= widths) & (widths <= strips.most) & (left[strips.row] > 0))
         if not len(fits):
             return np.inf, -1, 0
@@ -73,39 +73,51 @@ class Closers:
         return float(cost[chosen]), int(fits[chosen]), int(widths[fits[chosen]])
 
 
-def cover(
-    shelf: Shelf, left: Ints, target: int, *, meet: bool, closers: tuple[Closers, ...] = ()
-) -> list[Taken] | None:
+def fill_greedily(
+    shelf: SortedAlternatives,
+    left: Ints,
+    target: int,
+    *,
+    equality: bool,
+    continuous: tuple[ContinuousAlternatives, ...] = (),
+) -> list[GreedyPick] | None:
     """A cheap cover of the target, None where there is none; `left[row]` pieces of each kind are there.
 
-    Where `meet`, the sum must be the target exactly, as of strips that are counted.
+    Where `equality`, the sum must be the target exactly, as of strips that are counted.
     """
     shelf = shelf.only(left[shelf.row] > 0)
-    if meet:
+    if equality:
         shelf = shelf.only(shelf.adds <= target)
-    search = _Search(shelf, left.copy(), target, meet, closers)
-    return search.by_price() or _Search(shelf, left.copy(), target, meet, closers).by_width()
+    search = _Search(shelf, left.copy(), target, equality, continuous)
+    return search.by_cost_ratio() or _Search(shelf, left.copy(), target, equality, continuous).widest_first()
 
 
 class _Search:
-    def __init__(self, shelf: Shelf, left: Ints, missing: int, meet: bool, closers: tuple[Closers, ...]) -> None:
+    def __init__(
+        self,
+        shelf: SortedAlternatives,
+        left: Ints,
+        remaining: int,
+        equality: bool,
+        continuous: tuple[ContinuousAlternatives, ...],
+    ) -> None:
         self.shelf = shelf
         self.cost = shelf.cost.copy()
         self.left = left
-        self.missing = missing
-        self.meet = meet
-        self.closers = closers
-        self.used: list[Taken] = []
+        self.remaining = remaining
+        self.equality = equality
+        self.continuous = continuous
+        self.used: list[GreedyPick] = []
         self.spent = 0.0
         self.best_cost = np.inf
-        self.best: list[Taken] | None = None
+        self.best: list[GreedyPick] | None = None
 
-    def by_price(self) -> list[Taken] | None:
+    def by_cost_ratio(self) -> list[GreedyPick] | None:
         """At every step the cheapest width, and the best ending after any step."""
         adds = self.shelf.adds
-        while self.missing > 0 and self.spent < self.best_cost:
-            short = int(np.searchsorted(adds, self.missing))
-            self._end(short)
+        while self.remaining > 0 and self.spent < self.best_cost:
+            short = int(np.searchsorted(adds, self.remaining))
+            self._try_finish(short)
             if not short:
                 break
             ratio = self.cost[:short] / adds[:short]
@@ -115,12 +127,12 @@ class _Search:
             self._take(at)
         return self.best
 
-    def by_width(self) -> list[Taken] | None:
+    def widest_first(self) -> list[GreedyPick] | None:
         """At every step the widest piece there is: reaches the target wherever all pieces together do."""
         adds = self.shelf.adds
-        while self.missing > 0:
-            short = int(np.searchsorted(adds, self.missing))
-            self._end(short)
+        while self.remaining > 0:
+            short = int(np.searchsorted(adds, self.remaining))
+            self._try_finish(short)
             there = np.flatnonzero(self.cost[:short] < np.inf)
             if self.best is not None or not len(there):
                 break
@@ -129,49 +141,49 @@ class _Search:
 
     def _take(self, at: int) -> None:
         row = int(self.shelf.row[at])
-        self.used.append(self._taken(at))
+        self.used.append(self._pick_at(at))
         self.spent += float(self.cost[at])
-        self.missing -= int(self.shelf.adds[at])
+        self.remaining -= int(self.shelf.adds[at])
         self.left[row] -= 1
         if self.left[row] == 0:
             self.cost[self.shelf.row == row] = np.inf
 
-    def _taken(self, at: int) -> Taken:
-        return Taken(int(self.shelf.row[at]), int(self.shelf.take[at]), int(self.shelf.adds[at]))
+    def _pick_at(self, at: int) -> GreedyPick:
+        return GreedyPick(int(self.shelf.row[at]), int(self.shelf.take[at]), int(self.shelf.adds[at]))
 
-    def _keep(self, cost: float, ending: list[Taken]) -> None:
+    def _keep(self, cost: float, ending: list[GreedyPick]) -> None:
         if self.spent + cost < self.best_cost:
             self.best_cost = self.spent + cost
             self.best = [*self.used, *ending]
 
-    def _end(self, short: int) -> None:
+    def _try_finish(self, short: int) -> None:
         """Looks for the cheapest piece, closing strip or pair that ends here; `short` choices add too little alone."""
         adds, cost = self.shelf.adds, self.cost
-        if self.meet:
-            beyond = int(np.searchsorted(adds, self.missing, side="right"))
+        if self.equality:
+            beyond = int(np.searchsorted(adds, self.remaining, side="right"))
             if beyond > short:
                 last = short + int(np.argmin(cost[short:beyond]))
-                self._keep(float(cost[last]), [self._taken(last)] if cost[last] < np.inf else [])
+                self._keep(float(cost[last]), [self._pick_at(last)] if cost[last] < np.inf else [])
             return
         if short < len(adds):
             last = short + int(np.argmin(cost[short:]))
             if cost[last] < np.inf:
-                self._keep(float(cost[last]), [self._taken(last)])
-        for closer in self.closers:
-            price, place, width = closer.best(self.missing, self.left)
+                self._keep(float(cost[last]), [self._pick_at(last)])
+        for closer in self.continuous:
+            price, place, width = closer.best(self.remaining, self.left)
             if place >= 0:
                 strips = closer.strips
-                ending = Taken(int(strips.row[place]), int(strips.take[place]), self.missing, width)
+                ending = GreedyPick(int(strips.row[place]), int(strips.take[place]), self.remaining, width)
                 self._keep(price, [ending])
         if short:
-            self._end_with_two(short)
+            self._try_pair(short)
 
-    def _end_with_two(self, short: int) -> None:
+    def _try_pair(self, short: int) -> None:
         adds, cost = self.shelf.adds, self.cost
         cheapest = np.empty(len(cost) + 1)
         cheapest[-1] = np.inf
         cheapest[:-1] = np.minimum.accumulate(cost[::-1])[::-1]
-        place = np.searchsorted(adds, self.missing - adds[:short])
+        place = np.searchsorted(adds, self.remaining - adds[:short])
         both = cost[:short] + cheapest[place]
         one = int(np.argmin(both))
         if both[one] == np.inf or self.spent + both[one] >= self.best_cost:
@@ -182,4 +194,4 @@ class _Search:
             tail = np.where(row[place[one] :] == row[one], np.inf, tail)
         other = int(np.argmin(tail))
         if tail[other] < np.inf:
-            self._keep(float(cost[one] + tail[other]), [self._taken(one), self._taken(int(place[one]) + other)])
+            self._keep(float(cost[one] + tail[other]), [self._pick_at(one), self._pick_at(int(place[one]) + other)])

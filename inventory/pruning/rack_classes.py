@@ -15,7 +15,7 @@ from inventory.fill.rack_table import RackTable, table_of
 
 
 @dataclass(frozen=True)
-class Kind:
+class PieceClass:
     """Pieces of the same species, sizes and faces. `tags` names each of them, what has lain longest first."""
 
     offcut: Offcut
@@ -28,22 +28,22 @@ class Kind:
 
 
 @dataclass(frozen=True)
-class Kinds:
+class PieceClasses:
     """All kinds of a rack, and their table with a row each."""
 
-    kinds: tuple[Kind, ...]
+    kinds: tuple[PieceClass, ...]
     table: RackTable
 
     def __len__(self) -> int:
         return len(self.kinds)
 
-    def with_counts(self, counts: Sequence[int]) -> Kinds:
+    def with_counts(self, counts: Sequence[int]) -> PieceClasses:
         """The same kinds with only the first so many pieces of each; kinds without any are left out."""
         kept = [replace(kind, tags=kind.tags[:many]) for kind, many in zip(self.kinds, counts, strict=True) if many]
-        return _kinds(kept)
+        return _piece_classes(kept)
 
 
-def kinds_of(rack: Sequence[Offcut], *, by_age: bool) -> Kinds:
+def piece_classes(rack: Sequence[Offcut], *, by_age: bool) -> PieceClasses:
     """The kinds of these offcuts; those tagged on other days apart if `by_age`, as `clear-out` tells them apart."""
     alike: dict[Hashable, list[Offcut]] = {}
     for each in rack:
@@ -55,10 +55,10 @@ def kinds_of(rack: Sequence[Offcut], *, by_age: bool) -> Kinds:
     for offcuts in alike.values():
         offcuts.sort(key=lambda each: (each.tagged_on or date.max, each.tag))
         tags = tuple(each.tag for each in offcuts for _ in range(each.count))
-        found.append(Kind(replace(offcuts[0], count=1), tags))
-    return _kinds(found)
+        found.append(PieceClass(replace(offcuts[0], count=1), tags))
+    return _piece_classes(found)
 
 
-def _kinds(found: Sequence[Kind]) -> Kinds:
+def _piece_classes(found: Sequence[PieceClass]) -> PieceClasses:
     table = table_of([replace(kind.offcut, species=species_key(kind.offcut.species)) for kind in found])
-    return Kinds(tuple(found), table)
+    return PieceClasses(tuple(found), table)

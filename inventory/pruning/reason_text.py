@@ -5,7 +5,7 @@ Knows sentences. Reckons nothing.
 
 from __future__ import annotations
 
-from inventory.pruning.advice import Going
+from inventory.pruning.advice import Removal
 from inventory.pruning.forecast import Chance
 from inventory.pruning.loss import Outcome
 
@@ -25,10 +25,10 @@ def chance_text(chance: Chance) -> str:
     >>> chance_text(Chance(50, 200)), chance_text(Chance(0, 200)), chance_text(Chance(200, 200))
     ('25 % ± 3.1 %', 'under 1.5 %', 'over 98 %')
     """
-    if chance.times == 0:
-        return f"under {percent_text(chance.most)}"
-    if chance.times == chance.of:
-        return f"over {percent_text(max(1 - chance.most, 0.0))}"
+    if chance.successes == 0:
+        return f"under {percent_text(chance.upper_bound)}"
+    if chance.successes == chance.trials:
+        return f"over {percent_text(max(1 - chance.upper_bound, 0.0))}"
     return f"{percent_text(chance.share)} ± {percent_text(chance.error)}"
 
 
@@ -38,7 +38,7 @@ def times_text(chance: Chance) -> str:
     >>> times_text(Chance(1, 200)), times_text(Chance(0, 200))
     ('cut once in 400 simulated years', 'not cut once in 400 simulated years')
     """
-    match chance.times:
+    match chance.successes:
         case 0:
             often = "not cut once"
         case 1:
@@ -46,23 +46,23 @@ def times_text(chance: Chance) -> str:
         case 2:
             often = "cut twice"
         case _:
-            often = f"cut {chance.times:,} times"
-    return f"{often} in {2 * chance.of:,} simulated years"
+            often = f"cut {chance.successes:,} times"
+    return f"{often} in {2 * chance.trials:,} simulated years"
 
 
-def reason_text(going: Going) -> str:
+def reason_text(going: Removal) -> str:
     """Why a piece may go."""
     if not going.serves:
         return "Fits none of the usual boards."
     used = times_text(going.chance)
-    if going.chance.times:
+    if going.chance.successes:
         used += f" ({chance_text(going.chance)} in two years)"
-    if going.beside == 0:
+    if going.similar_kept == 0:
         rest = "no other piece that stays does all of the same boards"
-    elif going.beside == 1:
+    elif going.similar_kept == 1:
         rest = "1 other that stays does the same boards"
     else:
-        rest = f"{going.beside:,} others that stay do the same boards"
+        rest = f"{going.similar_kept:,} others that stay do the same boards"
     return f"{used[0].upper()}{used[1:]}; {rest}."
 
 
@@ -73,5 +73,5 @@ def lost_text(outcome: Outcome) -> str:
     ('2.1 ± 0.3 points', 'none (under 0.2 points)')
     """
     if outcome.lost == 0 and outcome.error == 0:
-        return f"none (under {100 * Chance(0, outcome.asked).most:.1f} points)"
+        return f"none (under {100 * Chance(0, outcome.asked).upper_bound:.1f} points)"
     return f"{outcome.lost:.1f} ± {outcome.error:.1f} points"

@@ -13,8 +13,8 @@ from enum import Enum
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut, species_key
-from inventory.pruning.advice import kept_of
-from inventory.pruning.storage_limit import Room
+from inventory.pruning.advice import without_removed
+from inventory.pruning.storage_limit import StorageLimit
 
 
 class RuleKind(Enum):
@@ -38,9 +38,9 @@ class Rule:
     species: tuple[str, ...] = ()
 
 
-def rules_for(rack: Sequence[Offcut], room: Room, on: date, pinned: Collection[str] = ()) -> tuple[Rule, ...]:
+def rules_for(rack: Sequence[Offcut], room: StorageLimit, on: date, pinned: Collection[str] = ()) -> tuple[Rule, ...]:
     """Each rule, as far as it must go to keep to the room; none where pinned pieces alone overfill it."""
-    if not any(_over(rack, room)):
+    if not any(_over_limit(rack, room)):
         return ()
     free = [each for each in rack if each.tag not in pinned]
     ages = {each.tag: 0 if each.tagged_on is None else (on - each.tagged_on).days for each in free}
@@ -53,19 +53,22 @@ def rules_for(rack: Sequence[Offcut], room: Room, on: date, pinned: Collection[s
     return tuple(rule for rule in found if rule is not None)
 
 
-def _over(rack: Sequence[Offcut], room: Room) -> list[bool]:
+def _over_limit(rack: Sequence[Offcut], room: StorageLimit) -> list[bool]:
     return [
-        sum(room.takes(each) * each.count for each in rack if part.holds(each)) > part.most for part in room.parts()
+        sum(room.space_of(each) * each.count for each in rack if part.contains(each)) > part.limit
+        for part in room.parts()
     ]
 
 
-def _gone(rack: Sequence[Offcut], groups: Sequence[Sequence[Offcut]], room: Room) -> tuple[int, dict[str, int]] | None:
+def _groups_to_remove(
+    rack: Sequence[Offcut], groups: Sequence[Sequence[Offcut]], room: StorageLimit
+) -> tuple[int, dict[str, int]] | None:
     """How many groups must go, one after another, and the pieces that are in them and in the room's parts."""
     going: dict[str, int] = {}
     parts = room.parts()
     for number, group in enumerate(groups, 1):
-        going |= {each.tag: each.count for each in group if any(part.holds(each) for part in parts)}
-        if not any(_over(kept_of(rack, going), room)):
+        going |= {each.tag: each.count for each in group if any(part.contains(each) for part in parts)}
+        if not any(_over_limit(without_removed(rack, going), room)):
             return number, going
     return None
 
@@ -79,37 +82,37 @@ def _groups(free: Sequence[Offcut], size: Callable[[Offcut], int]) -> list[list[
 
 
 def _by_size(
-    rack: Sequence[Offcut], free: Sequence[Offcut], room: Room, kind: RuleKind, size: Callable[[Offcut], Length]
+    rack: Sequence[Offcut], free: Sequence[Offcut], room: StorageLimit, kind: RuleKind, size: Callable[[Offcut], Length]
 ) -> Rule | None:
     groups = _groups(free, size)
-    found = _gone(rack, groups, room)
+    found = _groups_to_remove(rack, groups, room)
     if found is None:
         return None
     number, going = found
     # The rule names the first size that stays, or what is just above the last that goes.
     below = size(groups[number][0]) if number < len(groups) else Length(size(groups[-1][0]) + 1)
-    return Rule(kind, kept_of(rack, going), sum(going.values()), below=below)
+    return Rule(kind, without_removed(rack, going), sum(going.values()), below=below)
 
 
-def _by_age(rack: Sequence[Offcut], free: Sequence[Offcut], room: Room, ages: dict[str, int]) -> Rule | None:
+def _by_age(rack: Sequence[Offcut], free: Sequence[Offcut], room: StorageLimit, ages: dict[str, int]) -> Rule | None:
     groups = _groups(free, lambda each: -ages[each.tag])
-    found = _gone(rack, groups, room)
+    found = _groups_to_remove(rack, groups, room)
     if found is None:
         return None
     number, going = found
     days = max(ages[groups[number - 1][0].tag] - 1, 0)
-    return Rule(RuleKind.OLDER, kept_of(rack, going), sum(going.values()), days=days)
+    return Rule(RuleKind.OLDER, without_removed(rack, going), sum(going.values()), days=days)
 
 
-def _by_species(rack: Sequence[Offcut], free: Sequence[Offcut], room: Room) -> Rule | None:
+def _by_species(rack: Sequence[Offcut], free: Sequence[Offcut], room: StorageLimit) -> Rule | None:
     """The species of which there is least go first, until there is room."""
     alike: dict[str, list[Offcut]] = {}
     for each in free:
         alike.setdefault(species_key(each.species), []).append(each)
-    names = sorted(alike, key=lambda name: (sum(room.takes(each) * each.count for each in alike[name]), name))
-    found = _gone(rack, [alike[name] for name in names], room)
+    names = sorted(alike, key=lambda name: (sum(room.space_of(each) * each.count for each in alike[name]), name))
+    found = _groups_to_remove(rack, [alike[name] for name in names], room)
     if found is None:
         return None
     number, going = found
     gone = tuple(name or "species not known" for name in names[:number])
-    return Rule(RuleKind.SPECIES, kept_of(rack, going), sum(going.values()), species=gone)
+    return Rule(RuleKind.SPECIES, without_removed(rack, going), sum(going.values()), species=gone)

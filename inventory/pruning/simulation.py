@@ -20,25 +20,32 @@ from inventory.core.offcuts import Offcut, species_key
 from inventory.cutting.cuts import Cut
 from inventory.cutting.offcut_arrays import Ints
 from inventory.fill.rack_table import FACES, RackTable
-from inventory.pruning.demand import Want, wants_of
-from inventory.pruning.greedy_fill import Closers, Floats, Shelf, Taken, cover, in_order
-from inventory.pruning.rack_classes import Kinds
+from inventory.pruning.demand import BoardDemand, demands_of
+from inventory.pruning.greedy_fill import (
+    ContinuousAlternatives,
+    Floats,
+    GreedyPick,
+    SortedAlternatives,
+    fill_greedily,
+    sort_alternatives,
+)
+from inventory.pruning.rack_classes import PieceClasses
 from inventory.pruning.usual_boards import UsualBoard
 
 YEAR = 365
-MONTHS_AHEAD = 24
+HORIZON_MONTHS = 24
 
 
 @dataclass(frozen=True)
 class Arrivals:
-    """New offcuts: on average `a_year` of them come in a year, each like one of `like`."""
+    """New offcuts: on average `a_year` of them come in a year, each like one of `samples`."""
 
-    like: tuple[Offcut, ...] = ()
+    samples: tuple[Offcut, ...] = ()
     a_year: float = 0.0
 
 
 @dataclass(frozen=True)
-class Use:
+class PieceUse:
     """Piece `unit` (counted from 0) of kind `kind` gave the share `share` of a board's width."""
 
     kind: int
@@ -47,114 +54,116 @@ class Use:
 
 
 @dataclass(frozen=True)
-class Made:
+class SimulatedBoard:
     """A board that was asked for on a day. `uses` are the first pieces of the rack whose wood went into it."""
 
     day: int
     board: int
     filled: bool
-    uses: tuple[Use, ...] = ()
+    uses: tuple[PieceUse, ...] = ()
 
 
 @dataclass
-class Spell:
-    """What happened in one run of two years, in order; `cut_on[kind]` are the days on which its pieces were cut."""
+class Replication:
+    """What happened in one run of two years, in order; `cut_days[kind]` are the days on which its pieces were cut."""
 
-    made: list[Made] = field(default_factory=list)
-    cut_on: dict[int, list[int]] = field(default_factory=dict)
+    made: list[SimulatedBoard] = field(default_factory=list)
+    cut_days: dict[int, list[int]] = field(default_factory=dict)
 
 
-class Years:
+class Simulation:
     """The same shop, of which as many spells of two years can be drawn as one likes."""
 
-    def __init__(self, kinds: Kinds, boards: Sequence[UsualBoard], on: date, arrivals: Arrivals) -> None:
+    def __init__(self, kinds: PieceClasses, boards: Sequence[UsualBoard], on: date, arrivals: Arrivals) -> None:
         self.kinds = kinds
         self.boards = tuple(boards)
         self.on = on
         self.arrivals = arrivals
-        self.wants, self.ways = wants_of([each.request for each in boards])
-        self.shelves: list[tuple[Shelf, Closers | None]] = [
-            want.offers(kinds.table, want.rows(kinds.table), on) for want in self.wants
+        self.wants, self.variants = demands_of([each.request for each in boards])
+        self.demand_alternatives: list[tuple[SortedAlternatives, ContinuousAlternatives | None]] = [
+            board_demand.alternatives(kinds.table, board_demand.rows(kinds.table), on) for board_demand in self.wants
         ]
         self.left = np.array([len(kind.tags) for kind in kinds.kinds], dtype=np.int64)
-        every = [*(kind.offcut.species for kind in kinds.kinds), *(each.species for each in arrivals.like)]
+        every = [*(kind.offcut.species for kind in kinds.kinds), *(each.species for each in arrivals.samples)]
         self.names = tuple(dict.fromkeys(map(species_key, every)))
         self.species = {name: place for place, name in enumerate(self.names)}
         self.cuts: dict[tuple[int, int, int, int | None], tuple[Cut, ...]] = {}
 
-    def spells(self, seed: int, first: int = 0) -> Iterator[Spell]:
+    def replications(self, seed: int, first: int = 0) -> Iterator[Replication]:
         """Spell after spell without end, from the one numbered `first`; number and seed say what happens in it."""
         while True:
-            yield _Running(self, np.random.default_rng((seed, first))).spell()
+            yield _Run(self, np.random.default_rng((seed, first))).replication()
             first += 1
 
 
-def months_ahead(on: date) -> Iterator[tuple[int, int]]:
+def horizon_months(on: date) -> Iterator[tuple[int, int]]:
     """The first day and the month of the year of every month of a spell.
 
-    >>> list(months_ahead(date(2030, 11, 20)))[:3]
+    >>> list(horizon_months(date(2030, 11, 20)))[:3]
     [(0, 11), (30, 12), (60, 1)]
     """
-    for ahead in range(MONTHS_AHEAD):
+    for ahead in range(HORIZON_MONTHS):
         yield ahead * YEAR // 12, (on.month - 1 + ahead) % 12 + 1
 
 
-class _Running:
+class _Run:
     """One spell as it goes. Rows beyond the rack's own kinds are pieces that came since."""
 
-    def __init__(self, years: Years, dice: np.random.Generator) -> None:
+    def __init__(self, years: Simulation, rng: np.random.Generator) -> None:
         self.years = years
-        self.dice = dice
-        self.base = len(years.kinds)
+        self.rng = rng
+        self.own_count = len(years.kinds)
         self.left = years.left.copy()
-        self.given = [0] * self.base
+        self.used_counts = [0] * self.own_count
         self.new: list[Offcut] = []
-        self.roots: list[tuple[int, int] | None] = []
-        self.numbers: list[tuple[int, ...]] = []
-        self.barren: dict[int, int] = {}
-        self.told = Spell()
+        self.origins: list[tuple[int, int] | None] = []
+        self.size_rows: list[tuple[int, ...]] = []
+        self.infeasible_at: dict[int, int] = {}
+        self.result = Replication()
 
-    def spell(self) -> Spell:
-        for day, _, what in self._calendar():
+    def replication(self) -> Replication:
+        for day, _, what in self._event_calendar():
             if what < 0:
-                like = self.years.arrivals.like
-                self._add(like[int(self.dice.integers(len(like)))], None)
+                samples = self.years.arrivals.samples
+                self._add(samples[int(self.rng.integers(len(samples)))], None)
             else:
                 self._make(day, what)
-        return self.told
+        return self.result
 
-    def _calendar(self) -> list[tuple[int, int, int]]:
+    def _event_calendar(self) -> list[tuple[int, int, int]]:
         """What comes when: day, a number to keep the order, the board or -1 for a new offcut."""
         comes: list[tuple[int, int, int]] = []
         rates = [(-1, None), *enumerate(self.years.boards)]
-        for begin, month in months_ahead(self.years.on):
+        for begin, month in horizon_months(self.years.on):
             for what, board in rates:
                 rate = self.years.arrivals.a_year / 12 if board is None else board.in_month(month)
-                for day in self.dice.integers(0, 30, self.dice.poisson(rate)).tolist():
+                for day in self.rng.integers(0, 30, self.rng.poisson(rate)).tolist():
                     comes.append((begin + day, len(comes), what))
         comes.sort()
         return comes
 
     def _make(self, day: int, board: int) -> None:
         # A board that could not be filled can't be until wood comes: what went since makes nothing better.
-        if self.barren.get(board) == len(self.new):
-            self.told.made.append(Made(day, board, False))
+        if self.infeasible_at.get(board) == len(self.new):
+            self.result.made.append(SimulatedBoard(day, board, False))
             return
-        for way in self.years.ways[board]:
-            covers = self._fill(way)
+        for variant in self.years.variants[board]:
+            covers = self._fill(variant)
             if covers is not None:
-                self._cut(day, board, way, covers)
+                self._cut(day, board, variant, covers)
                 return
-        self.barren[board] = len(self.new)
-        self.told.made.append(Made(day, board, False))
+        self.infeasible_at[board] = len(self.new)
+        self.result.made.append(SimulatedBoard(day, board, False))
 
-    def _fill(self, way: Sequence[int]) -> list[list[Taken]] | None:
+    def _fill(self, variant: Sequence[int]) -> list[list[GreedyPick]] | None:
         left = self.left.copy()
         covers = []
-        for place in way:
-            want = self.years.wants[place]
-            shelf, closers = self._offers(place, want)
-            found = cover(shelf, left, want.target, meet=want.meet, closers=closers)
+        for place in variant:
+            board_demand = self.years.wants[place]
+            shelf, continuous = self._alternatives(place, board_demand)
+            found = fill_greedily(
+                shelf, left, board_demand.target, equality=board_demand.equality, continuous=continuous
+            )
             if found is None:
                 return None
             for taken in found:
@@ -162,28 +171,30 @@ class _Running:
             covers.append(found)
         return covers
 
-    def _offers(self, place: int, want: Want) -> tuple[Shelf, tuple[Closers, ...]]:
+    def _alternatives(
+        self, place: int, board_demand: BoardDemand
+    ) -> tuple[SortedAlternatives, tuple[ContinuousAlternatives, ...]]:
         """What the rack's own kinds and the pieces that came since offer to a want."""
-        shelf, own = self.years.shelves[place]
-        closers = () if own is None else (own,)
+        shelf, own = self.years.demand_alternatives[place]
+        continuous = () if own is None else (own,)
         if not self.new:
-            return shelf, closers
+            return shelf, continuous
         table = self._table()
-        rows = want.rows(table)
-        rows = rows[self.left[self.base + rows] > 0]
+        rows = board_demand.rows(table)
+        rows = rows[self.left[self.own_count + rows] > 0]
         if not len(rows):
-            return shelf, closers
-        more, others = want.offers(table, rows, self.years.on)
+            return shelf, continuous
+        more, others = board_demand.alternatives(table, rows, self.years.on)
         if len(more.row):
-            both = (shelf, Shelf(more.row + self.base, more.take, more.adds, more.cost))
-            shelf = in_order(*(np.concatenate(columns) for columns in zip(*map(_columns, both), strict=True)))
+            both = (shelf, SortedAlternatives(more.row + self.own_count, more.take, more.adds, more.cost))
+            shelf = sort_alternatives(*(np.concatenate(columns) for columns in zip(*map(_columns, both), strict=True)))
         if others is not None:
-            closers = (*closers, others.moved(self.base))
-        return shelf, closers
+            continuous = (*continuous, others.shifted(self.own_count))
+        return shelf, continuous
 
     def _table(self) -> RackTable:
         """The pieces that came since, as a table."""
-        length, width, thickness, face_a, face_b, species = np.array(self.numbers, dtype=np.int64).T
+        length, width, thickness, face_a, face_b, species = np.array(self.size_rows, dtype=np.int64).T
         none = np.zeros(len(length), dtype=np.int64)
         names = self.years.names
         return RackTable(length, width, thickness, face_a, face_b, species, none, none + 1, names, self._made)
@@ -191,17 +202,17 @@ class _Running:
     def _made(self, rows: Ints) -> list[Offcut]:
         return [self.new[row] for row in rows.tolist()]
 
-    def _cut(self, day: int, board: int, way: Sequence[int], covers: list[list[Taken]]) -> None:
+    def _cut(self, day: int, board: int, variant: Sequence[int], covers: list[list[GreedyPick]]) -> None:
         uses = []
         remainders: list[tuple[Offcut, tuple[int, int] | None]] = []
-        target = sum(self._width(place) for place in way)
-        for place, found in zip(way, covers, strict=True):
+        target = sum(self._width(place) for place in variant)
+        for place, found in zip(variant, covers, strict=True):
             each = self.years.wants[place]
             width = each.part.demand.accent or 1
             for taken in found:
                 root = self._take(taken.row, day)
                 if root is not None:
-                    uses.append(Use(*root, taken.adds * width / target))
+                    uses.append(PieceUse(*root, taken.adds * width / target))
                 offcut = self._offcut(taken.row)
                 for cut in self._cuts(place, taken, offcut):
                     remainders += [
@@ -211,29 +222,29 @@ class _Running:
                     ]
         for offcut, root in remainders:
             self._add(offcut, root)
-        self.told.made.append(Made(day, board, True, tuple(uses)))
+        self.result.made.append(SimulatedBoard(day, board, True, tuple(uses)))
 
     def _width(self, place: int) -> int:
         demand = self.years.wants[place].part.demand
         return demand.target * (demand.accent or 1)
 
     def _offcut(self, row: int) -> Offcut:
-        return self.years.kinds.kinds[row].offcut if row < self.base else self.new[row - self.base]
+        return self.years.kinds.kinds[row].offcut if row < self.own_count else self.new[row - self.own_count]
 
     def _take(self, row: int, day: int) -> tuple[int, int] | None:
         """Takes one piece of this row away; the piece of the rack that its wood came from."""
         self.left[row] -= 1
-        if row >= self.base:
-            return self.roots[row - self.base]
-        unit = self.given[row]
-        self.given[row] += 1
-        self.told.cut_on.setdefault(row, []).append(day)
+        if row >= self.own_count:
+            return self.origins[row - self.own_count]
+        unit = self.used_counts[row]
+        self.used_counts[row] += 1
+        self.result.cut_days.setdefault(row, []).append(day)
         return row, unit
 
-    def _cuts(self, place: int, taken: Taken, offcut: Offcut) -> tuple[Cut, ...]:
+    def _cuts(self, place: int, taken: GreedyPick, offcut: Offcut) -> tuple[Cut, ...]:
         part = self.years.wants[place].part
         closing = None if taken.closing is None else Length(taken.closing)
-        if taken.row >= self.base:
+        if taken.row >= self.own_count:
             return part.construction.cuts(offcut, 1, taken.take, closing, part.glue_up)
         key = (place, taken.row, taken.take, taken.closing)
         if key not in self.years.cuts:
@@ -242,8 +253,8 @@ class _Running:
 
     def _add(self, offcut: Offcut, root: tuple[int, int] | None) -> None:
         self.new.append(offcut)
-        self.roots.append(root)
-        self.numbers.append(
+        self.origins.append(root)
+        self.size_rows.append(
             (
                 offcut.length,
                 offcut.width,
@@ -256,7 +267,7 @@ class _Running:
         self.left = np.append(self.left, offcut.count)
 
 
-def _columns(shelf: Shelf) -> tuple[Ints, Ints, Ints, Floats]:
+def _columns(shelf: SortedAlternatives) -> tuple[Ints, Ints, Ints, Floats]:
     return shelf.row, shelf.take, shelf.adds, shelf.cost
 
 

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import (
     CUBIC_INCHES_PER_BOARD_FOOT,
     NM3_PER_MM3,
@@ -25,7 +25,7 @@ from inventory.core.lengths import (
 from inventory.core.offcuts import Offcut, location_key
 
 
-class NotARoom(Mendable):
+class InvalidLimit(UserError):
     """A room that can't be kept to; `what` names the value."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -34,7 +34,7 @@ class NotARoom(Mendable):
 
 
 @dataclass(frozen=True)
-class Room:
+class StorageLimit:
     """Just one of them is given: whole mm³, pieces, or by location the length of shelf."""
 
     volume: int | None = None
@@ -43,37 +43,39 @@ class Room:
 
     def __post_init__(self) -> None:
         if (self.volume is not None) + (self.pieces is not None) + bool(self.shelves) != 1:
-            raise NotARoom(
+            raise InvalidLimit(
                 "Give the room in one way: as a volume, as a number of pieces, or as lengths of shelf.", "room"
             )
 
-    def parts(self) -> tuple[Part, ...]:
+    def parts(self) -> tuple[LimitPart, ...]:
         """The parts that must each be kept to."""
         if self.volume is not None:
-            return (Part(None, self.volume),)
+            return (LimitPart(None, self.volume),)
         if self.pieces is not None:
-            return (Part(None, self.pieces),)
-        return tuple(Part(location, length) for location, length in self.shelves.items())
+            return (LimitPart(None, self.pieces),)
+        return tuple(LimitPart(location, length) for location, length in self.shelves.items())
 
-    def takes(self, offcut: Offcut) -> int:
+    def space_of(self, offcut: Offcut) -> int:
         """How much of the room one piece takes."""
         if self.volume is not None:
             return max(volume_mm3(offcut.length, offcut.width, offcut.thickness), 1)
         return 1 if self.pieces is not None else offcut.thickness
 
-    def taken(self, rack: Sequence[Offcut]) -> int:
+    def space_used(self, rack: Sequence[Offcut]) -> int:
         """How much of the room a whole rack takes; on shelves, the parts of the room together."""
-        return sum(self.takes(each) * each.count for each in rack if any(part.holds(each) for part in self.parts()))
+        return sum(
+            self.space_of(each) * each.count for each in rack if any(part.contains(each) for part in self.parts())
+        )
 
 
 @dataclass(frozen=True)
-class Part:
+class LimitPart:
     """A part of the room, in whatever it is given; `location` is None where it is for all of the rack."""
 
     location: str | None
-    most: int
+    limit: int
 
-    def holds(self, offcut: Offcut) -> bool:
+    def contains(self, offcut: Offcut) -> bool:
         """Whether a piece lies in this part."""
         return self.location is None or location_key(offcut.location) == location_key(self.location)
 
@@ -93,19 +95,19 @@ def read_volume(text: str, unit: Unit, whole: int) -> int:
 
     A bare number is in board feet in an inch shop, else in m³.
 
-    >>> read_volume("60 %", Unit.INCH, 1000), read_volume("0,02", Unit.MILLIMETRE, 0), read_volume("20 l", Unit.INCH, 0)
+    >>> read_volume("60 %", Unit.INCH, 1000), read_volume("0,02", Unit.MILLIMETER, 0), read_volume("20 l", Unit.INCH, 0)
     (600, 20000000, 20000000)
     """
     typed = re.fullmatch(r"(\d{1,9}(?:[.,]\d{1,6})?)\s*(%|bd ft|board feet|m3|m³|l)?", text.strip().lower())
     if typed is None:
-        raise NotARoom(
+        raise InvalidLimit(
             f'"{text.strip()[:40]}" is no volume. Type one such as 40 bd ft, 0.1 m³, or 60 % of what is there.',
             "volume",
         )
     number = Fraction(typed[1].replace(",", "."))
     if typed[2] == "%":
         if number > 100:
-            raise NotARoom("More than 100 % of what is there can't be kept. Type 100 % or less.", "volume")
+            raise InvalidLimit("More than 100 % of what is there can't be kept. Type 100 % or less.", "volume")
         return int(number * whole / 100)
     return int(number * _UNITS[typed[2] or ("bd ft" if unit is Unit.INCH else "m3")])
 
@@ -113,7 +115,9 @@ def read_volume(text: str, unit: Unit, whole: int) -> int:
 def read_pieces(text: str) -> int:
     """A number of pieces as typed. Raises NotARoom."""
     if not re.fullmatch(r"[0-9]{1,7}", text.strip()):
-        raise NotARoom(f'"{text.strip()[:40]}" is no number of pieces. Type how many may stay, such as 80.', "pieces")
+        raise InvalidLimit(
+            f'"{text.strip()[:40]}" is no number of pieces. Type how many may stay, such as 80.', "pieces"
+        )
     return int(text)
 
 
@@ -124,11 +128,11 @@ def read_shelves(typed: Mapping[str, str], unit: Unit) -> dict[str, Length]:
         if text.strip():
             before = next((each for each in found if location_key(each) == location_key(location)), None)
             if before is not None:
-                raise NotARoom(f'"{before}" and "{location}" are one location. Give its shelf once.', "shelves")
+                raise InvalidLimit(f'"{before}" and "{location}" are one location. Give its shelf once.', "shelves")
             try:
                 found[location] = read_length(text, unit)
             except NotALength as error:
-                raise NotARoom(f"{location}: {error}", "shelves") from None
+                raise InvalidLimit(f"{location}: {error}", "shelves") from None
     if not found:
-        raise NotARoom("No length of shelf is typed. Type one beside at least one location.", "shelves")
+        raise InvalidLimit("No length of shelf is typed. Type one beside at least one location.", "shelves")
     return found

@@ -10,11 +10,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from inventory.core.errors import Mendable
-from inventory.core.offcuts import LONGEST_NAME
+from inventory.core.errors import UserError
+from inventory.core.offcuts import MAX_NAME_LENGTH
 from inventory.fill.request import BoardRequest
 
-MOST_A_YEAR = 1000
+MAX_PER_YEAR = 1000
 """A shop that makes more of one board does not make it from offcuts."""
 
 MONTHS = (
@@ -23,7 +23,7 @@ MONTHS = (
 )  # fmt: skip
 
 
-class NotAUsualBoard(Mendable):
+class NotAUsualBoard(UserError):
     """A usual board that can't be; `what` names the value that is wrong."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -43,18 +43,18 @@ class UsualBoard:
     def __post_init__(self) -> None:
         if not self.name:
             raise NotAUsualBoard("A usual board needs a name. Type what you call it.", "name")
-        if len(self.name) > LONGEST_NAME:
-            raise NotAUsualBoard(f"The board's name is longer than {LONGEST_NAME} letters. Shorten it.", "name")
+        if len(self.name) > MAX_NAME_LENGTH:
+            raise NotAUsualBoard(f"The board's name is longer than {MAX_NAME_LENGTH} letters. Shorten it.", "name")
         if self.a_year <= 0:
             raise NotAUsualBoard(
                 f'"{self.name}" is made 0 times a year and so needs no wood. '
                 "Type how many a year (0.5 is one in two years), or leave it off the list.",
                 "a_year",
             )
-        if self.a_year > MOST_A_YEAR:
+        if self.a_year > MAX_PER_YEAR:
             raise NotAUsualBoard(
                 f'"{self.name}" can\'t be made {rate_text(self.a_year)} times a year from offcuts. '
-                f"Type a number up to {MOST_A_YEAR}.",
+                f"Type a number up to {MAX_PER_YEAR}.",
                 "a_year",
             )
         if any(not 1 <= month <= 12 for month in self.months):
@@ -90,10 +90,10 @@ def rate_text(rate: Fraction) -> str:
     return f"{float(rate):.2f}".rstrip("0").rstrip(".")
 
 
-def rate_words(rate: Fraction) -> str:
+def format_rate(rate: Fraction) -> str:
     """A rate as it is told.
 
-    >>> [rate_words(Fraction(each)) for each in ("12", "2.5", "1", "0.5", "0.41", "0.1")]
+    >>> [format_rate(Fraction(each)) for each in ("12", "2.5", "1", "0.5", "0.41", "0.1")]
     ['12 a year', '2.5 a year', 'one a year', 'one in 2 years', 'one in 2.4 years', 'one in 10 years']
     """
     if rate >= 1:
@@ -101,15 +101,15 @@ def rate_words(rate: Fraction) -> str:
     return f"one in {float(1 / rate):.1f}".removesuffix(".0") + " years"
 
 
-def times_words(times: int) -> str:
+def format_times(times: int) -> str:
     """How often: `once`, `twice`, `3 times`."""
     return {1: "once", 2: "twice"}.get(times, f"{times:,} times")
 
 
-def tidy_months(months: Iterable[int]) -> tuple[int, ...]:
+def normalize_months(months: Iterable[int]) -> tuple[int, ...]:
     """Months in order, each once; none where all twelve are named.
 
-    >>> tidy_months([12, 1, 12]), tidy_months(range(1, 13))
+    >>> normalize_months([12, 1, 12]), normalize_months(range(1, 13))
     ((1, 12), ())
     """
     named = tuple(sorted(set(months)))

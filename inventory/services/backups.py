@@ -18,26 +18,26 @@ from io import BytesIO
 from pathlib import Path
 from typing import BinaryIO
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.services.access import device_sessions
 from inventory.shop import DATABASE_NAME, PHOTO_FOLDER, Shop, local_now
-from inventory.storage.archive import DATABASE, ArchiveWriter, Contents, NotABackup, new_archive, opened_archive
-from inventory.storage.atomic_write import PRIVATE, NotWritten, make_folder, settle, whole_file
-from inventory.storage.engine import faults_of
+from inventory.storage.archive import DATABASE, ArchiveWriter, Contents, NotABackup, new_archive, open_archive
+from inventory.storage.atomic_write import PRIVATE, WriteFailed, atomic_write, fsync_folder, make_folder
+from inventory.storage.engine import integrity_faults
 from inventory.storage.errors import StorageFault
-from inventory.storage.offline import InUse, codes_in, gather_log, keys_turned_away, photo_digests
+from inventory.storage.offline import DatabaseInUse, checkpoint_wal, issued_codes_in, photo_digests, revoked_key_hashes
 from inventory.storage.photos import NoSuchPhoto, PhotoSize
 from inventory.storage.upgrade import revision_of, revisions
 
-__all__ = ["BackedUp", "FolderTaken", "NotABackup", "Restored", "backup", "restore"]
+__all__ = ["BackupResult", "FolderTaken", "NotABackup", "RestoreResult", "backup", "restore"]
 
 
-class FolderTaken(Mendable):
+class FolderTaken(UserError):
     """A folder that holds something already and is not written over."""
 
 
 @dataclass(frozen=True)
-class BackedUp:
+class BackupResult:
     """A backup that was written and read back. `photos_missing` are digests whose files are gone or damaged."""
 
     file: Path
@@ -47,10 +47,10 @@ class BackedUp:
 
 
 @dataclass(frozen=True)
-class Restored:
-    """A shop that was brought back. `put_aside` is where the folder went that stood there before.
+class RestoreResult:
+    """A shop that was brought back. `moved_to` is where the folder went that stood there before.
 
-    `codes_held` counts the codes that were given there since the backup; None
+    `codes_reserved` counts the codes that were given there since the backup; None
     where that shop was too damaged to tell.
     """
 
@@ -58,20 +58,20 @@ class Restored:
     made_at: datetime
     photos: int
     photos_missing: tuple[str, ...]
-    put_aside: Path | None
-    codes_held: int | None
+    moved_to: Path | None
+    codes_reserved: int | None
 
 
-def backup(shop: Shop, file: Path) -> BackedUp:
+def backup(shop: Shop, file: Path) -> BackupResult:
     """Writes database and photos, as they are at this moment, into one archive, while the shop stays open.
 
     The archive is read back and compared before it takes its name, so that an
     older backup of this name is only replaced by a sound one. A file that is no
     backup is not written over. Raises FolderTaken, NotWritten, StorageFault.
     """
-    _spare_other_files(file)
+    _check_overwrite(file)
     made_at = shop.now()
-    with whole_file(file, PRIVATE) as stream:
+    with atomic_write(file, PRIVATE) as stream:
         with (
             tempfile.TemporaryDirectory(prefix=".rackful-", dir=file.resolve().parent) as scratch,
             new_archive(stream, made_at) as writer,
@@ -83,14 +83,16 @@ def backup(shop: Shop, file: Path) -> BackedUp:
             # every photo that the copy names is there by now.
             missing = tuple(digest for digest in photo_digests(copy) if not _put_photo(shop, writer, digest))
             contents = writer.finish(missing)
-        with opened_archive(stream, f'"{file}"') as archive:
+        with open_archive(stream, f'"{file}"') as archive:
             archive.check()
             if archive.contents != contents:
                 raise StorageFault(f'"{file}" does not read back as it was written. Check that disk, or use another.')
-    return BackedUp(file, file.stat().st_size, len(contents.photos), missing)
+    return BackupResult(file, file.stat().st_size, len(contents.photos), missing)
 
 
-def restore(file: Path, folder: Path, *, replace: bool = False, now: Callable[[], datetime] = local_now) -> Restored:
+def restore(
+    file: Path, folder: Path, *, replace: bool = False, now: Callable[[], datetime] = local_now
+) -> RestoreResult:
     """Brings a shop back from a backup into `folder`, wholly or not at all.
 
     Everything is unpacked beside the folder and checked before it takes its
@@ -100,32 +102,32 @@ def restore(file: Path, folder: Path, *, replace: bool = False, now: Callable[[]
     Raises NotABackup, FolderTaken, NotWritten, StorageFault.
     """
     target = folder.resolve()
-    held_by = _what_is_in(target)
+    held_by = _existing_content(target)
     if held_by and not replace:
         raise FolderTaken(f'"{folder}" holds {held_by}. Name another folder, or add --replace to put it aside.')
     shown = f'"{file}"'
     incoming = target.with_name(f".{target.name}-incoming-{secrets.token_hex(4)}")
-    with _opened(file) as source, opened_archive(source, shown) as archive:
+    with _opened(file) as source, open_archive(source, shown) as archive:
         contents = archive.contents
         make_folder(target.parent)
         _check_room(contents, target.parent)
         try:
             archive.unpack(incoming)
             _check_shop(incoming, contents, shown)
-            held = _hold_codes(incoming, _codes_left_behind(target), now)
-            _keep_out(incoming, target, now)
-            aside = _put_in_place(incoming, target, now())
+            held = _hold_codes(incoming, _codes_in_old_shop(target), now)
+            _revoke_devices(incoming, target, now)
+            moved_to_path = _swap_in(incoming, target, now())
         finally:
             shutil.rmtree(incoming, ignore_errors=True)
-    return Restored(folder, contents.made_at, len(contents.photos), contents.photos_missing, aside, held)
+    return RestoreResult(folder, contents.made_at, len(contents.photos), contents.photos_missing, moved_to_path, held)
 
 
-def _spare_other_files(file: Path) -> None:
+def _check_overwrite(file: Path) -> None:
     """Raises FolderTaken where `file` is there and is no backup: a slip in the name must not cost a file."""
     try:
         if not file.is_file() or file.stat().st_size == 0:
             return
-        with file.open("rb") as source, opened_archive(source, f'"{file}"'):
+        with file.open("rb") as source, open_archive(source, f'"{file}"'):
             return
     except (OSError, NotABackup):
         raise FolderTaken(f'"{file}" is there already and is no backup. Name another file, or delete it.') from None
@@ -134,7 +136,7 @@ def _spare_other_files(file: Path) -> None:
 def _sound_copy(shop: Shop, scratch: Path) -> Path:
     copy = scratch / DATABASE
     shop.copy_database(copy)
-    faults = faults_of(copy)
+    faults = integrity_faults(copy)
     if faults:
         raise StorageFault(
             f'The shop\'s database "{shop.database}" is damaged ({faults[0]}): nothing was backed up. '
@@ -169,7 +171,7 @@ def _opened(file: Path) -> Iterator[BinaryIO]:
         yield source
 
 
-def _what_is_in(target: Path) -> str:
+def _existing_content(target: Path) -> str:
     """What stands in the way, in words; empty where nothing does."""
     if (target / DATABASE_NAME).exists():
         return "a shop already"
@@ -184,7 +186,7 @@ def _check_room(contents: Contents, folder: Path) -> None:
     needed = sum(part.size for part in contents.parts.values())
     free = shutil.disk_usage(folder).free
     if needed > free:
-        raise NotWritten(
+        raise WriteFailed(
             f'The shop takes {needed // 1_000_000 + 1} MB and the disk of "{folder}" has {free // 1_000_000} MB left. '
             "Free some space, or name a folder on another disk."
         )
@@ -194,7 +196,7 @@ def _check_shop(incoming: Path, contents: Contents, shown: str) -> None:
     """Raises NotABackup where what was unpacked is no sound shop that this program can open."""
     database = incoming / DATABASE_NAME
     try:
-        faults = faults_of(database)
+        faults = integrity_faults(database)
         revision = revision_of(database)
         wanted = set() if faults else set(photo_digests(database))
     except StorageFault:
@@ -209,7 +211,7 @@ def _check_shop(incoming: Path, contents: Contents, shown: str) -> None:
         raise NotABackup(f"{shown} is not whole: {photos} of its pieces can't be found in it. Take another backup.")
 
 
-def _codes_left_behind(target: Path) -> frozenset[str] | None:
+def _codes_in_old_shop(target: Path) -> frozenset[str] | None:
     """The codes given in the shop that is to be put aside, None where it is too damaged to tell.
 
     Raises StorageFault where another program has that shop open.
@@ -218,9 +220,9 @@ def _codes_left_behind(target: Path) -> frozenset[str] | None:
     if not database.is_file():
         return frozenset()
     try:
-        gather_log(database)
-        return codes_in(database)
-    except InUse:
+        checkpoint_wal(database)
+        return issued_codes_in(database)
+    except DatabaseInUse:
         raise
     except StorageFault:
         return None
@@ -230,12 +232,12 @@ def _hold_codes(incoming: Path, given: frozenset[str] | None, now: Callable[[], 
     with Shop.open(incoming, now=now) as shop:
         if given is None:
             return None
-        new = given - shop.given_codes()
-        shop.hold_codes(new)
+        new = given - shop.issued_codes()
+        shop.reserve_codes(new)
     return len(new)
 
 
-def _keep_out(incoming: Path, target: Path, now: Callable[[], datetime]) -> None:
+def _revoke_devices(incoming: Path, target: Path, now: Callable[[], datetime]) -> None:
     """A phone that was lost since the backup does not come in again by it."""
     database = target / DATABASE_NAME
     if not database.is_file():
@@ -243,40 +245,40 @@ def _keep_out(incoming: Path, target: Path, now: Callable[[], datetime]) -> None
     away: frozenset[str] = frozenset()
     # A shop too damaged to tell is told of by its codes already.
     with suppress(StorageFault):
-        away = keys_turned_away(database)
+        away = revoked_key_hashes(database)
     if away:
         with Shop.open(incoming, now=now) as shop:
-            device_sessions.keep_out(shop, away)
+            device_sessions.revoke_keys(shop, away)
 
 
-def _put_in_place(incoming: Path, target: Path, now: datetime) -> Path | None:
+def _swap_in(incoming: Path, target: Path, now: datetime) -> Path | None:
     """Renames, so that the folder is the old one or the new one at any time but the moment between."""
-    aside = None
+    moved_to_path = None
     try:
         if target.is_dir() and not any(target.iterdir()):
             target.rmdir()
         elif target.exists():
-            aside = _free_name(target, now)
-            target.rename(aside)
+            moved_to_path = _free_name(target, now)
+            target.rename(moved_to_path)
         try:
             incoming.rename(target)
         except OSError:
-            if aside is not None:
-                aside.rename(target)
+            if moved_to_path is not None:
+                moved_to_path.rename(target)
             raise
-        settle(target.parent)
+        fsync_folder(target.parent)
     except OSError as error:
-        raise NotWritten(
+        raise WriteFailed(
             f'"{target}" can\'t be put aside or made anew ({(error.strerror or str(error)).lower()}): nothing was '
             "changed. Restore into another folder and name that with --data."
         ) from error
-    return aside
+    return moved_to_path
 
 
 def _free_name(target: Path, now: datetime) -> Path:
     number = 1
-    aside = target.with_name(f"{target.name}-before-restore-{now:%Y-%m-%d-%H%M%S}")
-    while aside.exists():
+    moved_to_path = target.with_name(f"{target.name}-before-restore-{now:%Y-%m-%d-%H%M%S}")
+    while moved_to_path.exists():
         number += 1
-        aside = target.with_name(f"{target.name}-before-restore-{now:%Y-%m-%d-%H%M%S}-{number}")
-    return aside
+        moved_to_path = target.with_name(f"{target.name}-before-restore-{now:%Y-%m-%d-%H%M%S}-{number}")
+    return moved_to_path

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Any
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 
 
 class JobState(Enum):
@@ -27,11 +27,11 @@ class JobState(Enum):
 
 
 @dataclass(frozen=True)
-class Step:
+class Progress:
     """How far a job is: a share from 0 to 1 and what is being done; `so_far` is what it would answer if stopped now."""
 
     share: float
-    words: str
+    message: str
     so_far: Any = None
 
 
@@ -44,10 +44,10 @@ class Job:
     title: str
     state: JobState = JobState.RUNNING
     share: float = 0.0
-    words: str = ""
+    message: str = ""
     outcome: Any = None
     fault: str = ""
-    begun: float = field(default_factory=time.monotonic)
+    started_at: float = field(default_factory=time.monotonic)
 
     @property
     def running(self) -> bool:
@@ -56,16 +56,16 @@ class Job:
     @property
     def seconds(self) -> int:
         """How long ago it was begun."""
-        return int(time.monotonic() - self.begun)
+        return int(time.monotonic() - self.started_at)
 
 
-MOST_KEPT = 20
+MAX_ENDED_JOBS = 20
 """Of so many jobs that ended the outcome is kept; older ones are forgotten."""
 
-LAST_STEP = 5.0
+STOP_TIMEOUT = 5.0
 """Seconds that a program which is stopped waits for its jobs. common practice, no source"""
 
-Work = Callable[[], Generator[Step, None, Any]]
+JobSteps = Callable[[], Generator[Progress, None, Any]]
 
 
 class Jobs:
@@ -80,7 +80,7 @@ class Jobs:
         self._failed = failed
         self._last = 0
 
-    def start(self, key: str, title: str, work: Work) -> Job:
+    def start(self, key: str, title: str, work: JobSteps) -> Job:
         """Begins a job, or answers with the one of this key that is running already."""
         with self._lock:
             found = self._jobs.get(key)
@@ -111,7 +111,7 @@ class Jobs:
     def _forget(self) -> None:
         """Drops the oldest of those that ended, beyond as many as are kept; the lock is held."""
         ended = [job.key for job in self._jobs.values() if not job.running]
-        for key in ended[: max(len(ended) - MOST_KEPT, 0)]:
+        for key in ended[: max(len(ended) - MAX_ENDED_JOBS, 0)]:
             del self._jobs[key], self._stops[key], self._threads[key]
 
     def stop(self, key: str) -> None:
@@ -128,7 +128,7 @@ class Jobs:
             thread.join(seconds)
         return self.job(key)
 
-    def close(self, seconds: float = LAST_STEP) -> None:
+    def close(self, seconds: float = STOP_TIMEOUT) -> None:
         """Stops all jobs and waits for their last steps, no longer than so many seconds in all.
 
         A step that takes longer ends with the program: a service's transaction is whole or not there.
@@ -139,15 +139,15 @@ class Jobs:
         for job in self.running():
             self.wait(job.key, max(until - time.monotonic(), 0))
 
-    def _run(self, job: Job, work: Work, stop: threading.Event) -> None:
+    def _run(self, job: Job, work: JobSteps, stop: threading.Event) -> None:
         try:
-            self._keep(self._worked(job, work(), stop))
-        except Mendable as error:
+            self._keep(self._run_steps(job, work(), stop))
+        except UserError as error:
             self._keep(replace(job, state=JobState.FAILED, fault=str(error)))
         except Exception as error:
             self._keep(replace(job, state=JobState.FAILED, fault=self._failed(error)))
 
-    def _worked(self, job: Job, steps: Generator[Step, None, Any], stop: threading.Event) -> Job:
+    def _run_steps(self, job: Job, steps: Generator[Progress, None, Any], stop: threading.Event) -> Job:
         so_far: Any = None
         while True:
             try:
@@ -155,7 +155,7 @@ class Jobs:
             except StopIteration as end:
                 return replace(job, state=JobState.DONE, share=1.0, outcome=end.value)
             so_far = step.so_far
-            job = replace(job, share=step.share, words=step.words)
+            job = replace(job, share=step.share, message=step.message)
             self._keep(job)
             if stop.is_set():
                 steps.close()

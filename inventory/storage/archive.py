@@ -22,8 +22,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO, Any, BinaryIO
 
-from inventory.core.errors import Mendable
-from inventory.storage.atomic_write import NotWritten, reason_told, settle
+from inventory.core.errors import UserError
+from inventory.storage.atomic_write import WriteFailed, fsync_folder, write_error_reason
 
 ARCHIVE_VERSION = 1
 MANIFEST = "manifest.json"
@@ -33,12 +33,12 @@ _CHUNK = 1 << 20
 _UNREADABLE = (zipfile.BadZipFile, EOFError, ValueError, NotImplementedError)
 
 
-class NotABackup(Mendable):
+class NotABackup(UserError):
     """A file that is no backup, or not a whole one."""
 
 
 @dataclass(frozen=True)
-class Part:
+class ArchiveMember:
     """One file of the archive: how many bytes, and their SHA-256 in hex."""
 
     size: int
@@ -50,7 +50,7 @@ class Contents:
     """What an archive holds. `photos_missing` are digests whose files were gone or damaged when it was made."""
 
     made_at: datetime
-    parts: Mapping[str, Part]
+    parts: Mapping[str, ArchiveMember]
     photos_missing: tuple[str, ...] = ()
 
     @property
@@ -65,12 +65,12 @@ class ArchiveWriter:
     def __init__(self, opened: zipfile.ZipFile, made_at: datetime) -> None:
         self._zip = opened
         self._made_at = made_at
-        self._parts: dict[str, Part] = {}
+        self._parts: dict[str, ArchiveMember] = {}
 
     def put(self, name: str, source: IO[bytes]) -> None:
         """Puts one file in, read from `source` to its end."""
         with self._zip.open(self._entry(name), "w", force_zip64=True) as part:
-            self._parts[name] = _copied(source, part)
+            self._parts[name] = _copy_hashed(source, part)
 
     def finish(self, photos_missing: tuple[str, ...]) -> Contents:
         """Writes the list of contents."""
@@ -122,15 +122,15 @@ class ArchiveReader:
                     file.flush()
                     os.fsync(file.fileno())
             for each in folders:
-                settle(each)
+                fsync_folder(each)
         except OSError as error:
-            raise NotWritten(f"{self._shown} can't be unpacked: {reason_told(error, folder.parent)}") from error
+            raise WriteFailed(f"{self._shown} can't be unpacked: {write_error_reason(error, folder.parent)}") from error
 
     def _copy(self, name: str, target: IO[bytes] | None) -> None:
         part = self.contents.parts[name]
         try:
             with self._zip.open(name) as source:
-                found = _copied(source, target)
+                found = _copy_hashed(source, target)
         except _UNREADABLE:
             found = None
         digest = _NAME.fullmatch(name)
@@ -170,7 +170,7 @@ def new_archive(stream: BinaryIO, made_at: datetime) -> Iterator[ArchiveWriter]:
 
 
 @contextmanager
-def opened_archive(source: BinaryIO, shown: str) -> Iterator[ArchiveReader]:
+def open_archive(source: BinaryIO, shown: str) -> Iterator[ArchiveReader]:
     """Opens an archive; `shown` is how messages name it. Raises NotABackup."""
     size = source.seek(0, os.SEEK_END)
     source.seek(0)
@@ -192,16 +192,19 @@ def _read_manifest(document: Any) -> Contents | None:
         return None
     return Contents(
         made_at=datetime.fromisoformat(document["made_at"]),
-        parts={str(name): Part(int(part["bytes"]), str(part["sha256"])) for name, part in document["files"].items()},
+        parts={
+            str(name): ArchiveMember(int(part["bytes"]), str(part["sha256"]))
+            for name, part in document["files"].items()
+        },
         photos_missing=tuple(str(digest) for digest in document["photos_missing"]),
     )
 
 
-def _copied(source: IO[bytes], target: IO[bytes] | None) -> Part:
+def _copy_hashed(source: IO[bytes], target: IO[bytes] | None) -> ArchiveMember:
     mark, size = hashlib.sha256(), 0
     while chunk := source.read(_CHUNK):
         mark.update(chunk)
         size += len(chunk)
         if target is not None:
             target.write(chunk)
-    return Part(size, mark.hexdigest())
+    return ArchiveMember(size, mark.hexdigest())

@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 
 PRIVATE = 0o600
 """For files that hold the shop's secrets: nobody but the owner reads them."""
@@ -22,12 +22,12 @@ SHARED = 0o666
 """For files made for others; the user's own umask takes its part off."""
 
 
-class NotWritten(Mendable):
+class WriteFailed(UserError):
     """A file that could not be written; nothing of it was left behind."""
 
 
 @contextmanager
-def whole_file(path: Path, mode: int = SHARED) -> Iterator[BinaryIO]:
+def atomic_write(path: Path, mode: int = SHARED) -> Iterator[BinaryIO]:
     """Opens a file that appears at `path` only once it is complete and on the disk.
 
     What stood there before is replaced in one step, at the end. Raises
@@ -38,7 +38,7 @@ def whole_file(path: Path, mode: int = SHARED) -> Iterator[BinaryIO]:
     try:
         target = path.resolve()
         if target.exists() and not target.is_file():
-            raise NotWritten(f'"{path}" is not a file and can\'t be written over. Name a file.')
+            raise WriteFailed(f'"{path}" is not a file and can\'t be written over. Name a file.')
         part = target.with_name(f".{target.name[:100]}.{secrets.token_hex(6)}.part")
         try:
             with open(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, mode), "w+b") as stream:
@@ -46,11 +46,11 @@ def whole_file(path: Path, mode: int = SHARED) -> Iterator[BinaryIO]:
                 stream.flush()
                 os.fsync(stream.fileno())
             os.replace(part, target)
-            settle(target.parent)
+            fsync_folder(target.parent)
         finally:
             part.unlink(missing_ok=True)
     except OSError as error:
-        raise NotWritten(f'"{path}" can\'t be written: {reason_told(error, target.parent)}') from error
+        raise WriteFailed(f'"{path}" can\'t be written: {write_error_reason(error, target.parent)}') from error
 
 
 def make_folder(folder: Path) -> None:
@@ -61,12 +61,14 @@ def make_folder(folder: Path) -> None:
         make_folder(folder.parent)
     try:
         folder.mkdir(exist_ok=True)
-        settle(folder.parent)
+        fsync_folder(folder.parent)
     except OSError as error:
-        raise NotWritten(f'The folder "{folder}" can\'t be made: {reason_told(error, folder.parent)}') from error
+        raise WriteFailed(
+            f'The folder "{folder}" can\'t be made: {write_error_reason(error, folder.parent)}'
+        ) from error
 
 
-def settle(folder: Path) -> None:
+def fsync_folder(folder: Path) -> None:
     """Waits until the names in a folder are on the disk, where the system can say so."""
     if not hasattr(os, "O_DIRECTORY"):
         return
@@ -77,7 +79,7 @@ def settle(folder: Path) -> None:
         os.close(handle)
 
 
-def reason_told(error: OSError, folder: Path) -> str:
+def write_error_reason(error: OSError, folder: Path) -> str:
     """Why a file in `folder` could not be written and how to mend it, as the end of a sentence."""
     match error.errno:
         case errno.ENOSPC | errno.EDQUOT:

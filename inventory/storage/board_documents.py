@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Any
 
 from inventory.core.lengths import Length, Unit, mm_text
-from inventory.core.lengths import millimetres as read_millimetres
+from inventory.core.lengths import millimeters as read_millimeters
 from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, Remainder, Share
@@ -23,9 +23,9 @@ from inventory.layout.strip_order import Lying, Order
 
 
 @lru_cache(maxsize=4096)
-def millimetres(text: str) -> Length:
-    """As `measures.millimetres`; a fill of many boards says few sizes, and each of them often."""
-    return read_millimetres(text)
+def millimeters(text: str) -> Length:
+    """As `measures.millimeters`; a fill of many boards says few sizes, and each of them often."""
+    return read_millimeters(text)
 
 
 def order_text(order: Order) -> str:
@@ -45,7 +45,7 @@ def _lying_document(lying: Lying) -> dict[str, Any]:
 
 def read_order_text(text: str) -> Order:
     """The order that `order_text` wrote."""
-    return tuple(tuple(Lying(**told) for told in row) for row in json.loads(text))
+    return tuple(tuple(Lying(**entry) for entry in row) for row in json.loads(text))
 
 
 def requests_text(requests: Sequence[BoardRequest]) -> str:
@@ -63,7 +63,7 @@ def read_requests_text(text: str) -> tuple[BoardRequest, ...]:
 
 def _read_request(document: dict[str, Any]) -> BoardRequest:
     # The day and the allowances stand in the document; those given here are never looked at.
-    return read_request(document, Allowances(), Unit.MILLIMETRE, date(2000, 1, 1))
+    return read_request(document, Allowances(), Unit.MILLIMETER, date(2000, 1, 1))
 
 
 def fill_text(fill: Fill) -> str:
@@ -86,8 +86,8 @@ def fill_text(fill: Fill) -> str:
         ],
     }
     document["cuts"] = [cut_document(cut) for cut in fill.cuts]
-    for told, cut in zip(document["cuts"], fill.cuts, strict=True):
-        told["kept"] = {
+    for entry, cut in zip(document["cuts"], fill.cuts, strict=True):
+        entry["kept"] = {
             "rips": list(cut.rips),
             "dirty_mm2": cut.dirty,
             "offcut": _offcut_document(cut.offcut),
@@ -106,61 +106,61 @@ def read_fill_text(text: str) -> Fill:
     # A batch of a hundred boards keeps the same request a hundred times.
     requests: dict[str, BoardRequest] = {}
 
-    def request(told: dict[str, Any]) -> BoardRequest:
-        key = json.dumps(told)
+    def request(entry: dict[str, Any]) -> BoardRequest:
+        key = json.dumps(entry)
         if key not in requests:
-            requests[key] = _read_request(told)
+            requests[key] = _read_request(entry)
         return requests[key]
 
     return Fill(
         prefer=Preference(document["prefer"]),
         proven=document["proven"],
         bound=document["bound"],
-        cuts=tuple(_read_cut(told) for told in document["cuts"]),
+        cuts=tuple(_read_cut(entry) for entry in document["cuts"]),
         board_volume=kept["board_volume_mm3"],
-        strip_length=millimetres(kept["strip_length_mm"]),
-        rough_thickness=millimetres(kept["rough_thickness_mm"]),
-        target=millimetres(kept["target_mm"]),
+        strip_length=millimeters(kept["strip_length_mm"]),
+        rough_thickness=millimeters(kept["rough_thickness_mm"]),
+        target=millimeters(kept["target_mm"]),
         cautions=tuple(document["cautions"]),
         glue_ups=tuple(
             GlueUpTold(
-                told["board"],
-                told["panel"],
-                told["rows"],
-                request(told["request"]),
+                entry["board"],
+                entry["panel"],
+                entry["rows"],
+                request(entry["request"]),
                 # Boards of the first days don't tell it.
-                millimetres(told["board_length_mm"]) if told.get("board_length_mm") else None,
+                millimeters(entry["board_length_mm"]) if entry.get("board_length_mm") else None,
             )
-            for told in kept["glue_ups"]
+            for entry in kept["glue_ups"]
         ),
     )
 
 
-def _read_cut(told: dict[str, Any]) -> Cut:
+def _read_cut(entry: dict[str, Any]) -> Cut:
     return Cut(
-        offcut=_read_offcut(told["kept"]["offcut"]),
-        piece=told["piece"],
-        lengths_cut=told["lengths"],
-        rips=tuple(told["kept"]["rips"]),
-        strip_width=millimetres(told["strip_width_mm"]),
-        adds=millimetres(told["adds_mm"]),
-        loss=told["loss_mm3"],
-        dirty=told["kept"]["dirty_mm2"],
+        offcut=_read_offcut(entry["kept"]["offcut"]),
+        piece=entry["piece"],
+        lengths_cut=entry["lengths"],
+        rips=tuple(entry["kept"]["rips"]),
+        strip_width=millimeters(entry["strip_width_mm"]),
+        adds=millimeters(entry["adds_mm"]),
+        loss=entry["loss_mm3"],
+        dirty=entry["kept"]["dirty_mm2"],
         remainders=tuple(
             Remainder(
-                millimetres(left["length_mm"]),
-                millimetres(left["width_mm"]),
-                millimetres(left["thickness_mm"]),
+                millimeters(left["length_mm"]),
+                millimeters(left["width_mm"]),
+                millimeters(left["thickness_mm"]),
                 left["kept"],
             )
-            for left in told["remainders"]
+            for left in entry["remainders"]
         ),
-        closing=told["closing"],
-        leaves=told["leaves"],
-        band=told["band"],
-        board=told["board"],
+        closing=entry["closing"],
+        leaves=entry["leaves"],
+        band=entry["band"],
+        board=entry["board"],
         shares=tuple(
-            Share(share["glue_up"], share["strips"], millimetres(share["adds_mm"])) for share in told["kept"]["shares"]
+            Share(share["glue_up"], share["strips"], millimeters(share["adds_mm"])) for share in entry["kept"]["shares"]
         ),
     )
 
@@ -181,17 +181,17 @@ def _offcut_document(offcut: Offcut) -> dict[str, Any]:
     }
 
 
-def _read_offcut(told: dict[str, Any]) -> Offcut:
+def _read_offcut(entry: dict[str, Any]) -> Offcut:
     return Offcut(
-        length=millimetres(told["length_mm"]),
-        width=millimetres(told["width_mm"]),
-        thickness=millimetres(told["thickness_mm"]),
-        species=told["species"],
-        face_a=Face(told["face_a"]),
-        face_b=Face(told["face_b"]),
-        count=told["count"],
-        tag=told["tag"],
-        location=told["location"],
-        tagged_on=None if told["tagged_on"] is None else date.fromisoformat(told["tagged_on"]),
-        notes=told["notes"],
+        length=millimeters(entry["length_mm"]),
+        width=millimeters(entry["width_mm"]),
+        thickness=millimeters(entry["thickness_mm"]),
+        species=entry["species"],
+        face_a=Face(entry["face_a"]),
+        face_b=Face(entry["face_b"]),
+        count=entry["count"],
+        tag=entry["tag"],
+        location=entry["location"],
+        tagged_on=None if entry["tagged_on"] is None else date.fromisoformat(entry["tagged_on"]),
+        notes=entry["notes"],
     )

@@ -17,7 +17,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL
 
-from inventory.storage.errors import StorageFault, faults_told
+from inventory.storage.errors import StorageFault, translate_faults
 
 BUSY_MILLISECONDS = 20_000
 """How long one program waits for another that writes. common practice, no source"""
@@ -58,7 +58,7 @@ class Database:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """One consistent look. Raises StorageFault."""
-        with faults_told(self.path), self._engine.connect() as connection, connection.begin():
+        with translate_faults(self.path), self._engine.connect() as connection, connection.begin():
             yield connection
 
     @contextmanager
@@ -66,7 +66,7 @@ class Database:
         """One transaction: on the disk when the block ends, nothing of it after an error. Raises StorageFault."""
         with (
             self._writer,
-            faults_told(self.path),
+            translate_faults(self.path),
             self._engine.connect() as connection,
             connection.execution_options(writes=True).begin(),
         ):
@@ -88,7 +88,7 @@ def copy_database(source: Path, target: Path) -> None:
     if target.exists():
         raise StorageFault(f'"{target}" is there already and is not written over. Name another file.')
     try:
-        with faults_told(target):
+        with translate_faults(target):
             _copy(source, target)
     except BaseException:
         target.unlink(missing_ok=True)
@@ -109,9 +109,9 @@ def _copy(source: Path, target: Path) -> None:
         original.close()
 
 
-def faults_of(database: Path) -> tuple[str, ...]:
+def integrity_faults(database: Path) -> tuple[str, ...]:
     """What a check of every page and every reference finds wrong, empty where all is sound."""
-    with faults_told(database):
+    with translate_faults(database):
         connection = sqlite3.connect(f"{database.resolve().as_uri()}?mode=rw", uri=True)
         try:
             found: list[Any] = [row[0] for row in connection.execute("PRAGMA integrity_check")]

@@ -13,31 +13,31 @@ from pathlib import Path
 
 from sqlalchemy.exc import DBAPIError
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 
 
-class StorageFault(Mendable):
+class StorageFault(UserError):
     """The shop's folder or database can't be used as it is; nothing of the change was kept."""
 
 
 @contextmanager
-def faults_told(database: Path) -> Iterator[None]:
+def translate_faults(database: Path) -> Iterator[None]:
     """Turns what the disk and SQLite refuse inside it into a StorageFault about this database."""
     try:
         yield
     except DBAPIError as error:
-        told = _told(error.orig, database)
-        if told is None:
+        message = _message(error.orig, database)
+        if message is None:
             raise
-        raise StorageFault(told) from error
+        raise StorageFault(message) from error
     except sqlite3.Error as error:
-        told = _told(error, database)
-        if told is None:
+        message = _message(error, database)
+        if message is None:
             raise
-        raise StorageFault(told) from error
+        raise StorageFault(message) from error
 
 
-def _told(error: BaseException | None, database: Path) -> str | None:
+def _message(error: BaseException | None, database: Path) -> str | None:
     """The sentence for an error of SQLite, None for one that no user can mend."""
     # Result codes by name, SQLite documentation, "Result and Error Codes"; the first two words are the primary code.
     primary = "_".join(str(getattr(error, "sqlite_errorname", "")).split("_")[:2])

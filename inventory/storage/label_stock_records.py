@@ -11,7 +11,7 @@ from enum import Enum
 from inventory.core.lengths import Length
 
 
-class Kind(Enum):
+class StockKind(Enum):
     """What the labels come on."""
 
     SHEET = "sheet"
@@ -26,7 +26,7 @@ class PhotoTone(Enum):
 
 
 @dataclass(frozen=True)
-class Punched:
+class TagHole:
     """The hole of a tie-on tag: its middle from the tag's top left, and its diameter."""
 
     across: Length
@@ -40,7 +40,7 @@ class OwnStock:
 
     key: str
     name: str
-    kind: Kind
+    kind: StockKind
     page: tuple[Length, Length]
     columns: int
     rows: int
@@ -48,12 +48,12 @@ class OwnStock:
     margins: tuple[Length, Length]
     pitch: tuple[Length, Length]
     corner: Length
-    hole: Punched | None = None
+    hole: TagHole | None = None
     version: int = 1
 
 
 @dataclass(frozen=True)
-class Ruled:
+class RulerMeasures:
     """What a rule showed on a stock's test sheet: two lengths, and two distances from the page's left and top edge."""
 
     across: Length
@@ -68,4 +68,4 @@ class StockPrinting:
 
     tone: PhotoTone
     dpi: int
-    ruled: Ruled | None = None
+    ruler_measures: RulerMeasures | None = None

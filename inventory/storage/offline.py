@@ -11,14 +11,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from inventory.storage.errors import StorageFault, faults_told
+from inventory.storage.errors import StorageFault, translate_faults
 
 
-class InUse(StorageFault):
+class DatabaseInUse(StorageFault):
     """A database that another program has open."""
 
 
-_PATIENCE = 2.0
+_BUSY_TIMEOUT = 2.0
 """Seconds to wait for another program that is just leaving. common practice, no source"""
 
 
@@ -27,19 +27,19 @@ def photo_digests(database: Path) -> tuple[str, ...]:
     return _column(database, "SELECT DISTINCT digest FROM photos ORDER BY digest")
 
 
-def codes_in(database: Path) -> frozenset[str]:
+def issued_codes_in(database: Path) -> frozenset[str]:
     """All codes that were ever given there. Raises StorageFault."""
     return frozenset(_column(database, "SELECT code FROM given_codes"))
 
 
-def keys_turned_away(database: Path) -> frozenset[str]:
+def revoked_key_hashes(database: Path) -> frozenset[str]:
     """The hashes of the keys of all devices that were turned away there. Raises StorageFault."""
     if not _column(database, "SELECT name FROM sqlite_master WHERE type = 'table' AND name = 'devices'"):
         return frozenset()
     return frozenset(_column(database, "SELECT key_hash FROM devices WHERE ended_at IS NOT NULL"))
 
 
-def gather_log(database: Path) -> None:
+def checkpoint_wal(database: Path) -> None:
     """Brings all that a crash may have left in the log into the file, and the log away.
 
     SQLite does so only where nobody else has the file open: leaving the write-ahead
@@ -51,7 +51,7 @@ def gather_log(database: Path) -> None:
             connection.execute("PRAGMA journal_mode = DELETE").fetchone()
         except sqlite3.OperationalError as error:
             if str(getattr(error, "sqlite_errorname", "")).startswith("SQLITE_BUSY") or "locked" in str(error):
-                raise InUse(
+                raise DatabaseInUse(
                     f'The shop in "{database.parent}" is open in another program. '
                     "Stop rackful serve there, then do it again."
                 ) from error
@@ -65,9 +65,9 @@ def _column(database: Path, statement: str) -> tuple[str, ...]:
 
 @contextmanager
 def _opened(database: Path) -> Iterator[sqlite3.Connection]:
-    with faults_told(database):
+    with translate_faults(database):
         connection = sqlite3.connect(
-            f"{database.resolve().as_uri()}?mode=rw", timeout=_PATIENCE, isolation_level=None, uri=True
+            f"{database.resolve().as_uri()}?mode=rw", timeout=_BUSY_TIMEOUT, isolation_level=None, uri=True
         )
         try:
             yield connection

@@ -20,34 +20,34 @@ from typing import BinaryIO
 import pillow_heif
 from PIL import ExifTags, Image, ImageCms, ImageOps, UnidentifiedImageError
 
-from inventory.core.errors import Mendable
-from inventory.storage.atomic_write import make_folder, whole_file
+from inventory.core.errors import UserError
+from inventory.storage.atomic_write import atomic_write, make_folder
 from inventory.storage.records import StoredPhoto
 
-MOST_BYTES = 30_000_000
+MAX_BYTES = 30_000_000
 # The largest picture that a "50 megapixel" phone writes: 8192 × 6144 (from memory).
-MOST_PIXELS = 8192 * 6144
-MOST_SIDE = 65_000
+MAX_PIXELS = 8192 * 6144
+MAX_SIDE = 65_000
 
 # common practice, no source
 JPEG_QUALITY = 85
 THUMB_QUALITY = 80
 
-_READ_AS = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
+_FORMATS = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 _DAMAGED = (OSError, ValueError, SyntaxError, EOFError, RuntimeError, OverflowError, MemoryError)
 _PAPER = (255, 255, 255)
 
-_one_at_a_time = threading.Lock()
+_decode_lock = threading.Lock()
 """Held while a picture is decoded: eight phones at once then need the memory of one,
 and Python's list of warning filters, which all threads share, is changed by one alone."""
 
 
-class NotAPhoto(Mendable):
+class NotAPhoto(UserError):
     """What was sent is no picture that can be kept."""
 
 
-class NoSuchPhoto(Mendable):
+class NoSuchPhoto(UserError):
     """A digest or a size that no kept photo has."""
 
 
@@ -87,7 +87,7 @@ def read_photo(source: bytes | BinaryIO, name: str = "") -> IncomingPhoto:
     NotAPhoto, which says what is wrong and how to mend it.
     """
     content, shown = _content(source, name)
-    with _one_at_a_time, warnings.catch_warnings():
+    with _decode_lock, warnings.catch_warnings():
         warnings.simplefilter("ignore")
         try:
             return _both_sizes(_open(content, shown))
@@ -97,13 +97,13 @@ def read_photo(source: bytes | BinaryIO, name: str = "") -> IncomingPhoto:
             raise NotAPhoto(f"{shown} is cut off or damaged and can't be read to its end. Send it again.") from None
 
 
-def look_at(source: bytes | BinaryIO, name: str = "") -> Image.Image:
+def read_grayscale(source: bytes | BinaryIO, name: str = "") -> Image.Image:
     """A picture as a phone sends it, upright, grey and at its own size: to be looked at, not kept.
 
     Reads and refuses what `read_photo` reads and refuses. Raises NotAPhoto.
     """
     content, shown = _content(source, name)
-    with _one_at_a_time, warnings.catch_warnings():
+    with _decode_lock, warnings.catch_warnings():
         warnings.simplefilter("ignore")
         try:
             picture = _open(content, shown)
@@ -122,12 +122,12 @@ def look_at(source: bytes | BinaryIO, name: str = "") -> Image.Image:
 def _content(source: bytes | BinaryIO, name: str) -> tuple[bytes, str]:
     """The bytes of a picture and how messages name it. Raises NotAPhoto."""
     shown = f'"{name[:80]}"' if name else "The photo"
-    content = source if isinstance(source, bytes) else source.read(MOST_BYTES + 1)
+    content = source if isinstance(source, bytes) else source.read(MAX_BYTES + 1)
     if not content:
         raise NotAPhoto(f"{shown} is empty: no byte of it arrived. Send it again.")
-    if len(content) > MOST_BYTES:
+    if len(content) > MAX_BYTES:
         raise NotAPhoto(
-            f"{shown} is larger than {MOST_BYTES // 1_000_000} MB. Take it again at a smaller size, or send a JPEG."
+            f"{shown} is larger than {MAX_BYTES // 1_000_000} MB. Take it again at a smaller size, or send a JPEG."
         )
     return content, shown
 
@@ -135,12 +135,12 @@ def _content(source: bytes | BinaryIO, name: str) -> tuple[bytes, str]:
 def _open(content: bytes, shown: str) -> Image.Image:
     pillow_heif.register_heif_opener()
     try:
-        picture = Image.open(BytesIO(content), formats=_READ_AS)
+        picture = Image.open(BytesIO(content), formats=_FORMATS)
     except UnidentifiedImageError:
         raise NotAPhoto(
             f"{shown} is not a picture that can be read here. Send a JPEG, PNG, WebP, HEIC or AVIF."
         ) from None
-    if picture.width * picture.height > MOST_PIXELS or max(picture.size) > MOST_SIDE:
+    if picture.width * picture.height > MAX_PIXELS or max(picture.size) > MAX_SIDE:
         raise NotAPhoto(_too_many_pixels(shown, picture.size))
     # A phone's JPEG or HEIC may carry a second, smaller picture for its own use; only films are refused.
     if picture.format in ("PNG", "WEBP", "AVIF") and getattr(picture, "is_animated", False):
@@ -158,7 +158,7 @@ def _both_sizes(picture: Image.Image) -> IncomingPhoto:
     # A JPEG is decoded at a half, a quarter or an eighth where that still is large enough.
     picture.draft("RGB", _scaled(picture.size, side))
     orientation = picture.getexif().get(ExifTags.Base.Orientation, 1)
-    plain = _in_plain_colours(picture, side)
+    plain = _flatten_to_srgb(picture, side)
     # Only this one of the camera's notes is put back, for `exif_transpose` to read; saving writes none.
     plain.getexif()[ExifTags.Base.Orientation] = orientation
     upright = ImageOps.exif_transpose(plain)
@@ -172,7 +172,7 @@ def _scaled(size: tuple[int, int], side: int) -> tuple[int, int]:
     return (max(1, size[0] * side // longest), max(1, size[1] * side // longest))
 
 
-def _in_plain_colours(picture: Image.Image, side: int) -> Image.Image:
+def _flatten_to_srgb(picture: Image.Image, side: int) -> Image.Image:
     """The picture as bare sRGB of at most `side` pixels, on white where it is see-through."""
     profile = picture.info.get("icc_profile")
     if picture.mode.startswith("I;16"):
@@ -239,7 +239,7 @@ class PhotoStore:
     def _write(self, place: Path, content: bytes) -> None:
         make_folder(place.parent)
         if not (place.is_file() and place.read_bytes() == content):
-            with whole_file(place) as stream:
+            with atomic_write(place) as stream:
                 stream.write(content)
 
     def _place(self, digest: str, size: PhotoSize | str) -> Path:

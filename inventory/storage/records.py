@@ -20,7 +20,7 @@ from inventory.layout.strip_order import Order
 class BoardState(Enum):
     """How far a board has come."""
 
-    SET_ASIDE = "set aside"
+    ON_HOLD = "set aside"
     CUT = "cut"
     FINISHED = "finished"
     ABANDONED = "abandoned"
@@ -42,7 +42,7 @@ class EventKind(Enum):
     CAME_BACK = "came back from a cut"
     CHANGED = "changed"
     PHOTO = "photo"
-    SET_ASIDE = "set aside"
+    ON_HOLD = "set aside"
     PUT_BACK = "put back"
     CUT = "cut"
     CUT_UNDONE = "cut undone"
@@ -95,7 +95,7 @@ class OffcutRecord:
     """A piece (or bundle) as kept. `offcut.tag` is its code, `offcut.count` the like pieces under the tag.
 
     `set_aside` of them wait for boards. Of a piece that is used up or let go,
-    `offcut.count` says how many there were at the last and none is free. `looked_after_at` is
+    `offcut.count` says how many there were at the last and none is free. `last_checked_at` is
     when somebody last made sure that it lies where it should, None since it was tagged.
     """
 
@@ -109,12 +109,12 @@ class OffcutRecord:
     from_board: int | None = None
     label_wanted: bool = False
     photos: tuple[PhotoRecord, ...] = ()
-    looked_after_at: datetime | None = None
+    last_checked_at: datetime | None = None
 
     @property
     def seen_at(self) -> datetime:
         """When it was surely there for the last time."""
-        return self.looked_after_at or self.tagged_at
+        return self.last_checked_at or self.tagged_at
 
     @property
     def code(self) -> str:
@@ -123,7 +123,7 @@ class OffcutRecord:
     @property
     def here(self) -> bool:
         """Whether the wood is in the shop: on the rack or set aside."""
-        return self.state in (State.ON_RACK, State.SET_ASIDE)
+        return self.state in (State.ON_RACK, State.ON_HOLD)
 
     @property
     def free(self) -> int:

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, select, update
 from inventory.storage.tables import BOARDS, TAKEN
 
 
-def rename_in_boards(connection: Connection, offcut: int, old: str, new: str, now: datetime) -> None:
+def replace_code_in_boards(connection: Connection, offcut: int, old: str, new: str, now: datetime) -> None:
     """Writes the new code into every board that took the piece in this row, and counts the board's version on."""
     took = select(TAKEN.c.board_id).where(TAKEN.c.offcut_id == offcut)
     for row in connection.execute(select(BOARDS).where(BOARDS.c.id.in_(took))).all():
@@ -28,10 +28,13 @@ def rename_in_boards(connection: Connection, offcut: int, old: str, new: str, no
 
 
 def _renamed(text: str, old: str, new: str) -> str:
-    return json.dumps(_walked(json.loads(text), old, new), ensure_ascii=False)
+    return json.dumps(_replace_tags(json.loads(text), old, new), ensure_ascii=False)
 
 
-def _walked(document: Any, old: str, new: str) -> Any:
+def _replace_tags(document: Any, old: str, new: str) -> Any:
     if isinstance(document, dict):
-        return {key: new if key == "tag" and each == old else _walked(each, old, new) for key, each in document.items()}
-    return [_walked(each, old, new) for each in document] if isinstance(document, list) else document
+        return {
+            key: new if key == "tag" and each == old else _replace_tags(each, old, new)
+            for key, each in document.items()
+        }
+    return [_replace_tags(each, old, new) for each in document] if isinstance(document, list) else document

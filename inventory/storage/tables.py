@@ -12,7 +12,7 @@ from enum import Enum
 from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, Integer, MetaData, Table, Text, text
 
 from inventory.core.offcuts import Face, State
-from inventory.storage.label_stock_records import Kind, PhotoTone
+from inventory.storage.label_stock_records import PhotoTone, StockKind
 from inventory.storage.records import BoardState, Decision, EventKind, PrintState
 
 METADATA = MetaData(
@@ -320,7 +320,7 @@ LABEL_STOCKS = Table(
     *(_whole(f"{name}_nm") for name in ("cell_width", "cell_height", "left", "top", "across", "down", "corner")),
     *(Column(f"hole_{name}_nm", Integer) for name in ("across", "down", "diameter")),
     _whole("version"),
-    _one_of("kind", Kind),
+    _one_of("kind", StockKind),
 )
 """Label sheets and rolls of the shop's own; `across` and `down` lead from a label to the next, the hole may be none."""
 

@@ -9,13 +9,13 @@ import sqlite3
 from datetime import datetime
 from pathlib import Path
 
-from inventory.storage.engine import copy_database, faults_of, open_engine
-from inventory.storage.errors import StorageFault, faults_told
+from inventory.storage.engine import copy_database, integrity_faults, open_engine
+from inventory.storage.errors import StorageFault, translate_faults
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 
 
-def bring_up_to_date(database: Path, copies: Path, now: datetime, migrations: Path = MIGRATIONS) -> Path | None:
+def upgrade_database(database: Path, copies: Path, now: datetime, migrations: Path = MIGRATIONS) -> Path | None:
     """Makes a new database, or brings an older one to the newest revision.
 
     An older one is copied into `copies` first and checked; the answer is that
@@ -47,7 +47,7 @@ def revision_of(database: Path) -> str | None:
     """The revision that a database is at, None where there is none yet. Raises StorageFault."""
     if not database.exists() or database.stat().st_size == 0:
         return None
-    with faults_told(database):
+    with translate_faults(database):
         connection = sqlite3.connect(f"{database.resolve().as_uri()}?mode=rw", uri=True)
         try:
             tables = {row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
@@ -71,7 +71,7 @@ def _put_aside(database: Path, copies: Path, at: str, now: datetime) -> Path:
         number += 1
         copy = copy.with_name(f"{now:%Y-%m-%d-%H%M%S}-before-{at}-changed-{number}.sqlite3")
     copy_database(database, copy)
-    faults = faults_of(copy)
+    faults = integrity_faults(copy)
     if faults:
         raise StorageFault(
             f'The shop\'s database "{database}" is damaged ({faults[0]}) and was left as it is. '
@@ -90,7 +90,7 @@ def _upgrade(database: Path, migrations: Path) -> None:
     engine = open_engine(database, foreign_keys=False)
     try:
         with (
-            faults_told(database),
+            translate_faults(database),
             engine.connect() as connection,
             # A second program that comes at the same time waits here, then finds nothing left to do.
             connection.execution_options(writes=True).begin(),

@@ -20,7 +20,7 @@ from inventory.web.rack import photos, piece, pruning, rack, stock_check, stock_
 from inventory.web.saw import scanning, tagging
 
 PACKAGE = Path(__file__).resolve().parent.parent
-PLACES = (
+VIEW_MODULES = (
     home,
     tagging,
     scanning,
@@ -69,11 +69,11 @@ def create_app(shop: Shop, *, host: str = "127.0.0.1", port: int = 0) -> Flask:
     )
     app.jinja_env.trim_blocks = True
     app.jinja_env.lstrip_blocks = True
-    request_context.put_shop(app, shop)
+    request_context.attach_shop(app, shop)
     access_control.protect(app, shop.settings(), host)
-    addresses.put_reach(app, port)
+    addresses.set_server_address(app, port)
     template_filters.register(app)
     error_pages.register(app)
-    for place in PLACES:
+    for place in VIEW_MODULES:
         app.register_blueprint(place.blueprint)
     return app

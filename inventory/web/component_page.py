@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from flask import Blueprint, render_template
 
-from inventory.core.lengths import inches, millimetres
+from inventory.core.lengths import inches, millimeters
 from inventory.core.offcuts import Offcut, State
 from inventory.storage.records import BoardState
 
@@ -16,7 +16,7 @@ blueprint = Blueprint("patterns", __name__)
 SPECIES = (("ash", "Ash", "34 pieces"), ("cherry", "Cherry", "12 pieces"), ("white oak", "White oak", ""))
 PIECES = (
     Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash", tag="0000011", location="wall 2"),
-    Offcut(millimetres("597"), inches("4"), inches("1"), "cherry", tag="0000022", location="bin"),
+    Offcut(millimeters("597"), inches("4"), inches("1"), "cherry", tag="0000022", location="bin"),
 )
 TYPED = {"name": "Stair treads", "length": "23 1/0", "notes": "\nknot near one end", "species": "ash", "day": "yes"}
 ERRORS = {

@@ -1,6 +1,6 @@
 """What is shown when a request goes wrong: one sentence on a page, never a traceback.
 
-Knows the app's errors and HTTP's; translates `Mendable` and `Conflict` in one
+Knows the app's errors and HTTP's; translates `UserError` and `Conflict` in one
 place. Errors beside a field are the form's own (`inventory.web.forms`).
 """
 
@@ -12,17 +12,17 @@ from flask import Flask, Response, make_response, render_template, request
 from flask_wtf.csrf import CSRFError
 from werkzeug.exceptions import HTTPException, MethodNotAllowed
 
-from inventory.core.errors import Conflict, Mendable
+from inventory.core.errors import Conflict, UserError
 from inventory.services.boards.making import NoSuchBoard
 from inventory.services.boards.usual_board_list import NoSuchUsualBoard
 from inventory.services.labels.print_jobs import NoSuchJob
-from inventory.services.pruning.checklists import NoSuchWalk
+from inventory.services.pruning.checklists import NoSuchChecklist
 from inventory.services.rack.queries import NoSuchPiece
-from inventory.services.stock_check.stock_checks import NoSuchStocktake
+from inventory.services.stock_check.stock_checks import NoSuchStockCheck
 from inventory.storage.photos import NoSuchPhoto
-from inventory.web.access.access_control import MOST_REQUEST, MOST_TYPED, HostRefused, NoEntry
+from inventory.web.access.access_control import MAX_FORM_BYTES, MAX_REQUEST_BYTES, HostNotAllowed, SignInRequired
 
-_NOT_FOUND = (NoSuchPiece, NoSuchBoard, NoSuchJob, NoSuchPhoto, NoSuchStocktake, NoSuchUsualBoard, NoSuchWalk)
+_NOT_FOUND = (NoSuchPiece, NoSuchBoard, NoSuchJob, NoSuchPhoto, NoSuchStockCheck, NoSuchUsualBoard, NoSuchChecklist)
 _HEADINGS = {
     400: "That could not be read",
     403: "Not without the pass phrase",
@@ -38,12 +38,12 @@ _SENTENCES = {
     403: "This page is for those who know the shop's pass phrase. Sign in and try again.",
     404: "There is no page at this address. Check it, or start from one of the places.",
     405: "This address takes no such request. Go back and use the page's own buttons.",
-    413: f"More was sent than is taken at once: {MOST_REQUEST // 1_000_000} MB in all, "
-    f"{MOST_TYPED // 1_000_000} MB of it typed. Nothing was saved. Go back and send less.",
+    413: f"More was sent than is taken at once: {MAX_REQUEST_BYTES // 1_000_000} MB in all, "
+    f"{MAX_FORM_BYTES // 1_000_000} MB of it typed. Nothing was saved. Go back and send less.",
     500: "It was not you: the program made a mistake and wrote it down. What was saved before is kept. Go back and "
     "try again; if it happens again, restart Rackful.",
 }
-_LAST_RESORT = (
+_FALLBACK_PAGE = (
     '<!doctype html><html lang="en"><meta charset="utf-8"><title>Something broke</title>'
     "<h1>Something broke in the program</h1><p>What was saved before is kept. Restart Rackful and try again.</p></html>"
 )
@@ -51,18 +51,20 @@ _LAST_RESORT = (
 
 def register(app: Flask) -> None:
     """Hangs the fault pages on the app."""
-    app.register_error_handler(Mendable, _mendable)
-    app.register_error_handler(CSRFError, _stale_form)
+    app.register_error_handler(UserError, _user_error)
+    app.register_error_handler(CSRFError, _csrf_error)
     app.register_error_handler(HTTPException, _http)
-    app.register_error_handler(500, _broken)
+    app.register_error_handler(500, _internal_error)
 
 
 def fault_page(status: int, sentence: str) -> tuple[str, int]:
     """A page with one sentence, and the way back to the page that the form stood on."""
-    return render_template("faults/fault.html", heading=_HEADINGS[status], sentence=sentence, back=_way_back()), status
+    return render_template(
+        "faults/fault.html", heading=_HEADINGS[status], sentence=sentence, back=_return_path()
+    ), status
 
 
-def _way_back() -> str:
+def _return_path() -> str:
     """The path of this app's page that sent the form, empty where none is known."""
     came_from = urlsplit(request.referrer or "")
     if request.method == "GET" or came_from.netloc != request.host:
@@ -70,21 +72,21 @@ def _way_back() -> str:
     return came_from.path + (f"?{came_from.query}" if came_from.query else "")
 
 
-def _mendable(error: Mendable) -> tuple[str, int]:
+def _user_error(error: UserError) -> tuple[str, int]:
     return fault_page(_status_of(error), str(error))
 
 
-def _status_of(error: Mendable) -> int:
+def _status_of(error: UserError) -> int:
     if isinstance(error, _NOT_FOUND):
         return 404
     if isinstance(error, Conflict):
         return 409
-    if isinstance(error, HostRefused):
+    if isinstance(error, HostNotAllowed):
         return 400
-    return 403 if isinstance(error, NoEntry) else 422
+    return 403 if isinstance(error, SignInRequired) else 422
 
 
-def _stale_form(error: CSRFError) -> tuple[str, int]:
+def _csrf_error(error: CSRFError) -> tuple[str, int]:
     return fault_page(
         400,
         "This form was not opened here in this browser, or too long ago, so nothing was saved. "
@@ -102,9 +104,9 @@ def _http(error: HTTPException) -> Response | HTTPException:
     return answer
 
 
-def _broken(error: Exception) -> tuple[str, int]:
+def _internal_error(error: Exception) -> tuple[str, int]:
     try:
         return fault_page(500, _SENTENCES[500])
     except Exception:
         # The page itself needs the shop's settings, which may be what broke.
-        return _LAST_RESORT, 500
+        return _FALLBACK_PAGE, 500

@@ -10,10 +10,10 @@ from typing import Any
 
 from flask import render_template
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 
 
-def faults_of(error: Mendable, field: str = "") -> dict[str, str]:
+def faults_of(error: UserError, field: str = "") -> dict[str, str]:
     """The sentence of an error under the name of the field it belongs to.
 
     Errors that know which value is wrong say so in `what`; `field` is the name
@@ -22,6 +22,8 @@ def faults_of(error: Mendable, field: str = "") -> dict[str, str]:
     return {str(getattr(error, "what", "") or field): str(error)}
 
 
-def rejected(template: str, errors: Mapping[str, str], typed: Mapping[str, str], **context: Any) -> tuple[str, int]:
+def render_rejected(
+    template: str, errors: Mapping[str, str], typed: Mapping[str, str], **context: Any
+) -> tuple[str, int]:
     """The page of the form again, with status 422."""
     return render_template(template, errors=errors, typed=typed, **context), 422

@@ -8,7 +8,7 @@ from __future__ import annotations
 from flask import Blueprint, render_template
 
 from inventory.services.rack import queries
-from inventory.web.access.pairing import code_to_scan
+from inventory.web.access.pairing import pairing_qr
 from inventory.web.request_context import current_shop
 
 blueprint = Blueprint("home", __name__)
@@ -17,4 +17,4 @@ blueprint = Blueprint("home", __name__)
 @blueprint.get("/")
 def front() -> str:
     """The first page."""
-    return render_template("home/front.html", glance=queries.glance(current_shop()), code=code_to_scan())
+    return render_template("home/front.html", shop_summary=queries.shop_summary(current_shop()), code=pairing_qr())

@@ -18,13 +18,13 @@ _SHOP = "rackful.shop"
 _JOBS = "rackful.jobs"
 
 
-def put_shop(app: Flask, shop: Shop) -> None:
+def attach_shop(app: Flask, shop: Shop) -> None:
     """Ties the open shop to the app."""
     app.extensions[_SHOP] = shop
-    app.extensions[_JOBS] = Jobs(lambda error: _unforeseen(app, error))
+    app.extensions[_JOBS] = Jobs(lambda error: _log_job_error(app, error))
 
 
-def _unforeseen(app: Flask, error: Exception) -> str:
+def _log_job_error(app: Flask, error: Exception) -> str:
     app.logger.error("A job failed", exc_info=error)
     return (
         f"Something went wrong that Rackful did not foresee ({type(error).__name__}). The details are in the log. "
@@ -54,7 +54,7 @@ def current_settings() -> Settings:
     return cast(Settings, g.settings)
 
 
-def change_settings(change: Callable[[Settings], Settings]) -> Settings:
-    """Keeps changed settings and shows them from now on, in this request too; see `Shop.change_settings`."""
-    g.settings = current_shop().change_settings(change)
+def update_settings(change: Callable[[Settings], Settings]) -> Settings:
+    """Keeps changed settings and shows them from now on, in this request too; see `Shop.update_settings`."""
+    g.settings = current_shop().update_settings(change)
     return current_settings()

@@ -23,25 +23,25 @@ from inventory.cutting.costs import Preference
 from inventory.services.labels import label_stocks
 from inventory.settings import (
     TYPED_SETTINGS,
-    NotASetting,
+    InvalidSetting,
     Settings,
     read_temperature,
     temperature_text,
     workshop_as_typed,
 )
 from inventory.web.access import access_control, addresses
-from inventory.web.access.known_hosts import network_address
-from inventory.web.access.sign_in import NotAPhrase, fault_in_phrase, proposed_name, read_new_phrase
-from inventory.web.forms import faults_of, rejected
+from inventory.web.access.known_hosts import lan_address
+from inventory.web.access.sign_in import InvalidPassphrase, check_passphrase, hash_new_passphrase, suggested_device_name
+from inventory.web.forms import faults_of, render_rejected
 from inventory.web.labels.label_sheet import stocks_by_paper
-from inventory.web.request_context import change_settings, current_settings, current_shop
+from inventory.web.request_context import current_settings, current_shop, update_settings
 from inventory.web.template_filters import SCHEMES
 from labels import DEFAULT_STOCK, Stock
 
 blueprint = Blueprint("settings", __name__, url_prefix="/settings")
 
 PAGE = "settings/front.html"
-ON_THIS_PAGE = tuple(name for name in TYPED_SETTINGS if name not in ("rack_room", "ask_after"))
+PAGE_SETTINGS = tuple(name for name in TYPED_SETTINGS if name not in ("rack_room", "ask_after"))
 """The room for offcuts is given where one sees how full the rack is, and when to ask about a piece at the stocktake."""
 LENGTHS = ("planer_width", *ALLOWANCE_NAMES)
 GROUPS = (
@@ -76,52 +76,52 @@ LABELS = {
     "species_prices": "Prices by species",
     **{name: name.replace("_", " ").capitalize() for name in ALLOWANCE_NAMES},
 }
-NEAREST_WORDS = {
+NEAREST_LABELS = {
     Nearest.SIXTEENTH: "Inches, to the nearest 1/16",
     Nearest.THIRTY_SECOND: "Inches, to the nearest 1/32",
     Nearest.SIXTY_FOURTH: "Inches, to the nearest 1/64",
     Nearest.TENTH_MM: "Millimetres, to the nearest 0.1",
 }
-PREFER_WORDS = {
+PREFER_LABELS = {
     Preference.LEAST_WASTE: "the least waste",
     Preference.FEWEST_PIECES: "the fewest pieces",
     Preference.LEAST_MILLING: "the least milling",
     Preference.CLEAR_OUT: "what has lain longest",
 }
-SAWN_WORDS = {
+SAWN_LABELS = {
     Sawn.UNKNOWN: "not known, or some of each",
     Sawn.FLAT: "flat-sawn",
     Sawn.QUARTER: "quarter-sawn",
 }
-SCHEME_WORDS = {"auto": "As the device is set", "light": "Light", "dark": "Dark"}
+SCHEME_LABELS = {"auto": "As the device is set", "light": "Light", "dark": "Dark"}
 
 
 @blueprint.get("")
 def front() -> str:
     """The page."""
-    return render_template(PAGE, **_page_of(as_typed(current_settings())), errors={})
+    return render_template(PAGE, **_page_context(as_typed(current_settings())), errors={})
 
 
 @blueprint.post("")
 def save() -> Response | tuple[str, int]:
     """Keeps the shop's settings, all or none."""
-    typed = {name: request.form.get(name, "") for name in ON_THIS_PAGE}
+    typed = {name: request.form.get(name, "") for name in PAGE_SETTINGS}
     # A browser sends the lines of a text with both marks of a line's end.
     typed["species_prices"] = typed["species_prices"].replace("\r\n", "\n")
     before = current_settings()
-    if request.form.get("shown") != shown_mark(before):
+    if request.form.get("shown") != form_fingerprint(before):
         now = as_typed(before)
         errors = {
             name: f'Saved meanwhile: "{now[name]}". Save again to put yours in its place.'
-            for name in ON_THIS_PAGE
+            for name in PAGE_SETTINGS
             if now[name] != typed[name]
         }
-        page, _ = rejected(PAGE, errors, **_page_of(typed), meanwhile=True)
+        page, _ = render_rejected(PAGE, errors, **_page_context(typed), meanwhile=True)
         return page, 409
     _, errors = read_settings(before, typed)
     if errors:
-        return rejected(PAGE, errors, **_page_of(typed))
-    change_settings(lambda now: _put_in(now, before, typed))
+        return render_rejected(PAGE, errors, **_page_context(typed))
+    update_settings(lambda now: _merge_settings(now, before, typed))
     flash("The settings are saved.")
     return redirect(url_for("settings.front"), 303)
 
@@ -133,7 +133,7 @@ def screen() -> Response:
     if chosen in SCHEMES:
         session.permanent = True
         session["scheme"] = chosen
-        flash(f"This screen: {SCHEME_WORDS[chosen].lower()}.")
+        flash(f"This screen: {SCHEME_LABELS[chosen].lower()}.")
     return redirect(url_for("settings.front"), 303)
 
 
@@ -141,19 +141,19 @@ def screen() -> Response:
 def pass_phrase() -> Response | tuple[str, int]:
     """Sets a new pass phrase; from the network the present one must be given."""
     settings = current_settings()
-    stays = access_control.signed_in()
-    if access_control.entry_needed():
-        sentence, status = fault_in_phrase(request.form.get("present", ""))
+    was_signed_in = access_control.signed_in()
+    if access_control.sign_in_required():
+        sentence, status = check_passphrase(request.form.get("present", ""))
         if sentence:
-            page, _ = rejected(PAGE, {"present": sentence}, **_page_of(as_typed(settings)))
+            page, _ = render_rejected(PAGE, {"present": sentence}, **_page_context(as_typed(settings)))
             return page, status
     try:
-        phrase_hash = read_new_phrase(request.form.get("phrase", ""), request.form.get("again", ""))
-    except NotAPhrase as error:
-        return rejected(PAGE, faults_of(error), **_page_of(as_typed(settings)))
-    settings = change_settings(lambda now: replace(now, pass_phrase_hash=phrase_hash))
-    if stays or access_control.entry_needed():
-        access_control.let_in(settings, proposed_name())
+        phrase_hash = hash_new_passphrase(request.form.get("phrase", ""), request.form.get("again", ""))
+    except InvalidPassphrase as error:
+        return render_rejected(PAGE, faults_of(error), **_page_context(as_typed(settings)))
+    settings = update_settings(lambda now: replace(now, pass_phrase_hash=phrase_hash))
+    if was_signed_in or access_control.sign_in_required():
+        access_control.start_session(settings, suggested_device_name())
     flash("The new pass phrase holds from now on. Other browsers have to give it once.")
     return redirect(url_for("settings.front"), 303)
 
@@ -161,11 +161,11 @@ def pass_phrase() -> Response | tuple[str, int]:
 @blueprint.post("/no-pass-phrase")
 def no_pass_phrase() -> Response:
     """Takes the pass phrase away; only from the shop's own computer, while nobody else can come in."""
-    if access_control.entry_needed():
-        raise NotAPhrase(
+    if access_control.sign_in_required():
+        raise InvalidPassphrase(
             "The shop is open to the network, so it keeps its pass phrase. Serve it to this computer alone first."
         )
-    change_settings(lambda now: replace(now, pass_phrase_hash=""))
+    update_settings(lambda now: replace(now, pass_phrase_hash=""))
     flash("The shop has no pass phrase now and can't be served to the network.", "note")
     return redirect(url_for("settings.front"), 303)
 
@@ -192,18 +192,18 @@ def read_settings(before: Settings, typed: Mapping[str, str]) -> tuple[Settings,
     A bare length is in the unit that the page was shown in, though the unit be
     changed in the same form.
     """
-    good = _with_units(typed, before.unit)
-    shown = _with_units(as_typed(before), before.unit)
+    good = _add_units(typed, before.unit)
+    shown = _add_units(as_typed(before), before.unit)
     errors: dict[str, str] = {}
     try:
-        label_stocks.stock_named(current_shop(), good["label_stock"])
+        label_stocks.find_stock(current_shop(), good["label_stock"])
     except label_stocks.StockRefused as error:
         errors["label_stock"] = str(error)
         good["label_stock"] = shown["label_stock"]
     while True:
         try:
             return before.changed(good), errors
-        except NotASetting as error:
+        except InvalidSetting as error:
             if error.what not in good:
                 raise
             if error.what in errors:
@@ -214,12 +214,12 @@ def read_settings(before: Settings, typed: Mapping[str, str]) -> tuple[Settings,
             good[error.what] = shown[error.what]
 
 
-def shown_mark(settings: Settings) -> str:
+def form_fingerprint(settings: Settings) -> str:
     """A mark of what the form shows, to tell whether somebody saved other settings meanwhile."""
     return hashlib.sha256(repr(as_typed(settings)).encode()).hexdigest()[:16]
 
 
-def _put_in(now: Settings, before: Settings, typed: Mapping[str, str]) -> Settings:
+def _merge_settings(now: Settings, before: Settings, typed: Mapping[str, str]) -> Settings:
     if as_typed(now) != as_typed(before):
         raise Conflict(
             "Somebody saved other settings at the same moment, so yours were not saved. Look, and try again."
@@ -227,7 +227,7 @@ def _put_in(now: Settings, before: Settings, typed: Mapping[str, str]) -> Settin
     return read_settings(now, typed)[0]
 
 
-def _with_units(typed: Mapping[str, str], unit: Unit) -> dict[str, str]:
+def _add_units(typed: Mapping[str, str], unit: Unit) -> dict[str, str]:
     marked = dict(typed)
     for name in LENGTHS:
         try:
@@ -236,12 +236,12 @@ def _with_units(typed: Mapping[str, str], unit: Unit) -> dict[str, str]:
             continue  # left as typed: the settings will say what is wrong with it
     with suppress(NotAPrice):
         marked["species_prices"] = prices_text(read_prices(typed["species_prices"], unit))
-    with suppress(NotASetting):
+    with suppress(InvalidSetting):
         marked["temperature"] = temperature_text(read_temperature(typed["temperature"], unit), unit)
     return marked
 
 
-def _page_of(typed: Mapping[str, str]) -> dict[str, Any]:
+def _page_context(typed: Mapping[str, str]) -> dict[str, Any]:
     settings = current_settings()
     usual = Allowances()
     usual_workshop = workshop_as_typed(Workshop(), settings.unit)
@@ -253,20 +253,20 @@ def _page_of(typed: Mapping[str, str]) -> dict[str, Any]:
         "usual": {name: exact_text(getattr(usual, name), settings.unit) for name in ALLOWANCE_NAMES}
         | usual_workshop
         | {"planer_width": exact_text(Workshop().planer_width, settings.unit)},
-        "nearest_choices": [(each.value, words) for each, words in NEAREST_WORDS.items()],
-        "prefer_choices": [(each.value, words) for each, words in PREFER_WORDS.items()],
-        "sawn_choices": [(each.value, words) for each, words in SAWN_WORDS.items()],
+        "nearest_choices": [(each.value, words) for each, words in NEAREST_LABELS.items()],
+        "prefer_choices": [(each.value, words) for each, words in PREFER_LABELS.items()],
+        "sawn_choices": [(each.value, words) for each, words in SAWN_LABELS.items()],
         "stocks": (by_paper := dict(stocks_by_paper())),
-        "unknown_stock": "" if _is_among(by_paper, typed["label_stock"]) else typed["label_stock"],
-        "scheme_choices": list(SCHEME_WORDS.items()),
-        "shown": shown_mark(settings),
-        "network_address": network_address(),
-        "by_name": addresses.by_name(),
+        "unknown_stock": "" if _contains_stock(by_paper, typed["label_stock"]) else typed["label_stock"],
+        "scheme_choices": list(SCHEME_LABELS.items()),
+        "shown": form_fingerprint(settings),
+        "network_address": lan_address(),
+        "by_name": addresses.mdns_url(),
         "has_phrase": bool(settings.pass_phrase_hash),
-        "from_network": access_control.entry_needed(),
+        "from_network": access_control.sign_in_required(),
         "folder": current_shop().folder,
     }
 
 
-def _is_among(by_paper: Mapping[str, list[Stock]], key: str) -> bool:
+def _contains_stock(by_paper: Mapping[str, list[Stock]], key: str) -> bool:
     return any(stock.key == key for each in by_paper.values() for stock in each)

@@ -12,17 +12,17 @@ from typing import Any
 from flask import Flask, request, session
 
 from inventory import __version__
-from inventory.core.codes import shown_code
-from inventory.core.lengths import board_feet, exact_text, show, show_down, show_volume, typed_text
-from inventory.core.species import written
+from inventory.core.codes import format_code
+from inventory.core.lengths import board_feet, exact_text, format_length, format_length_down, format_volume, typed_text
+from inventory.core.species import display_name
 from inventory.web.access import access_control
-from inventory.web.bench.effort_view import unbroken
+from inventory.web.bench.effort_view import nonbreaking
 from inventory.web.drawings.offcut import draw_outline
 from inventory.web.rack.value_text import worth_figures
 from inventory.web.request_context import current_settings
 
 SCHEMES = ("auto", "light", "dark")
-_PLACES = {
+_NAV_SECTIONS = {
     "home": "Home",
     "saw": "Saw",
     "bench": "Bench",
@@ -49,12 +49,12 @@ _PLACES = {
 
 def measure(length: int, unit: bool = True) -> str:
     """A length in the shop's unit, ≈ before it where the display rounds it."""
-    return show(length, current_settings().display, with_unit=unit)
+    return format_length(length, current_settings().display, with_unit=unit)
 
 
 def measure_down(length: int) -> str:
     """A length rounded down, for "at most" answers."""
-    return show_down(length, current_settings().display)
+    return format_length_down(length, current_settings().display)
 
 
 def exact(length: int) -> str:
@@ -69,7 +69,7 @@ def typed(length: int) -> str:
 
 def volume(mm3: int) -> str:
     """A volume in board feet or m³, by the shop's unit."""
-    return show_volume(mm3, current_settings().unit)
+    return format_volume(mm3, current_settings().unit)
 
 
 def day(moment: date | datetime) -> str:
@@ -82,10 +82,10 @@ def moment(when: datetime) -> str:
     return f"{day(when)}, {when:%H:%M}"
 
 
-def lasting(seconds: int) -> str:
+def elapsed_text(seconds: int) -> str:
     """How long something has been going on; coarse, so that a page does not change every second.
 
-    >>> lasting(3), lasting(44), lasting(60), lasting(3599)
+    >>> elapsed_text(3), elapsed_text(44), elapsed_text(60), elapsed_text(3599)
     ('just begun', 'under way for 40 seconds', 'under way for 1 minute', 'under way for 59 minutes')
     """
     if seconds < 10:
@@ -112,7 +112,7 @@ def percent(share: float | Fraction) -> str:
 
 
 def register(app: Flask) -> None:
-    """Gives all templates the filters, and `settings`, `shop_name`, `unit`, `scheme`, `here`, `may_enter`."""
+    """Gives all templates the filters, and `settings`, `shop_name`, `unit`, `scheme`, `here`, `has_access`."""
     app.jinja_env.filters.update(
         measure=measure,
         measure_down=measure_down,
@@ -122,19 +122,19 @@ def register(app: Flask) -> None:
         board_feet=lambda mm3: f"{float(board_feet(mm3)):.2f}",
         day=day,
         moment=moment,
-        code=shown_code,
+        code=format_code,
         counted=counted,
-        lasting=lasting,
+        elapsed_text=elapsed_text,
         outline=draw_outline,
         percent=percent,
-        unbroken=unbroken,
-        written=written,
+        nonbreaking=nonbreaking,
+        display_name=display_name,
         worth_figures=worth_figures,
     )
-    app.context_processor(_known_everywhere)
+    app.context_processor(_template_context)
 
 
-def _known_everywhere() -> dict[str, Any]:
+def _template_context() -> dict[str, Any]:
     settings = current_settings()
     scheme = session.get("scheme", "auto")
     return {
@@ -143,7 +143,7 @@ def _known_everywhere() -> dict[str, Any]:
         "shop_name": settings.shop_name if access_control.host_is_known() else "",
         "unit": settings.unit.value,
         "scheme": scheme if scheme in SCHEMES else "auto",
-        "here": _PLACES.get(request.blueprint or "", ""),
-        "may_enter": access_control.may_enter(),
+        "here": _NAV_SECTIONS.get(request.blueprint or "", ""),
+        "may_enter": access_control.has_access(),
         "signed_in": access_control.signed_in(),
     }

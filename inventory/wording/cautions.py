@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from inventory.core.lengths import Display, show
+from inventory.core.lengths import Display, format_length
 from inventory.core.offcuts import Face
 from inventory.core.species import contact_remarks, dust_remarks, find_species
 from inventory.core.species_cautions import ANY_CONTACT, ANY_DUST, HANSARD, SHORT_SOURCES, Remark
@@ -104,7 +104,8 @@ def _gluing(work: Work, workshop: Workshop, display: Display) -> Iterator[str]:
     ways = {each.flattening for each in work.glue_ups}
     if ways & {Flattening.ONCE_NARROWED, Flattening.IN_PARTS, Flattening.OTHERWISE}:
         yield (
-            f"A glue-up wider than the planer ({show(workshop.planer_width, display)}) is flattened another way "
+            f"A glue-up wider than the planer ({format_length(workshop.planer_width, display)}) is flattened "
+            "another way "
             "or glued in parts that go through it."
         )
     if any(each.over_spread for each in work.glue_ups):

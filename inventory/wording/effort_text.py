@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
-from inventory.core.codes import shown_tag
-from inventory.core.lengths import Display, Length, Nearest, Unit, rounded_to, show
-from inventory.core.moisture import COEFFICIENTS_FROM, COEFFICIENTS_TO, EMC_SOURCE
-from inventory.core.species import show_weight
+from inventory.core.codes import format_tag
+from inventory.core.lengths import Display, Length, Nearest, Unit, format_length, rounded_to
+from inventory.core.moisture import COEFFICIENTS_MAX, COEFFICIENTS_MIN, EMC_SOURCE
+from inventory.core.species import format_weight
 from inventory.core.workshop import Sawn, Workshop
 from inventory.fill.request import Grain
 from inventory.layout.effort import Effort
@@ -28,8 +28,8 @@ def told_set_ups(set_ups: SetUps, display: Display) -> str:
     told = [
         f"{name} {len(sizes)} ({', '.join(told_size(size, display) for size in sizes)})"
         for name, sizes, told_size in (
-            ("rip fence", set_ups.fence, show),
-            ("crosscut stop", set_ups.stop, show),
+            ("rip fence", set_ups.fence, format_length),
+            ("crosscut stop", set_ups.stop, format_length),
             # As finely as the step tells it.
             ("band saw fence for leaves", set_ups.resaw, show_finely),
         )
@@ -56,12 +56,12 @@ def told_cutting(work: Work, display: Display) -> tuple[str, ...]:
     """Set-ups, and pieces that are thin or short."""
     told = [told_set_ups(work.set_ups, display)]
     if work.thinnest < THIN_RIP:
-        told.append(f"The thinnest piece at the saw is {show(work.thinnest, display)}.")
+        told.append(f"The thinnest piece at the saw is {format_length(work.thinnest, display)}.")
     if work.short_lengths:
-        lengths = in_a_row([show(length, display) for length in work.short_lengths])
+        lengths = in_a_row([format_length(length, display) for length in work.short_lengths])
         told.append(f"Lengths of {lengths} are too short for jointer and planer: joint and plane before the crosscuts.")
     if work.short_offcuts:
-        told.append(f"Too short for them even before: {in_a_row([shown_tag(tag) for tag in work.short_offcuts])}.")
+        told.append(f"Too short for them even before: {in_a_row([format_tag(tag) for tag in work.short_offcuts])}.")
     return tuple(told)
 
 
@@ -81,7 +81,8 @@ def told_gluing(work: Work, workshop: Workshop, display: Display) -> tuple[str, 
     together = []
     if wide:
         together.append(
-            f"Glue-ups wider than the planer takes ({show(workshop.planer_width, display)}): {listed(wide)}. Cut each "
+            f"Glue-ups wider than the planer takes ({format_length(workshop.planer_width, display)}): "
+            f"{listed(wide)}. Cut each "
             "to width before it is planed, glue it in parts that go through, or flatten it another way."
         )
     if long:
@@ -93,7 +94,7 @@ def told_gluing(work: Work, workshop: Workshop, display: Display) -> tuple[str, 
 
 
 def _told_glue_up(glue_up: GlueUpWork, which: str, workshop: Workshop, display: Display) -> Iterator[str]:
-    width, planer = show(glue_up.width, display), show(workshop.planer_width, display)
+    width, planer = format_length(glue_up.width, display), format_length(workshop.planer_width, display)
     pieces = "rows" if glue_up.is_of_rows else "strips"
     parts = f"in {len(glue_up.parts)} parts {_told_parts(glue_up, pieces)}"
     if glue_up.flattening is Flattening.ONCE_NARROWED:
@@ -165,7 +166,7 @@ def shown_weights(weights: Sequence[Weight], display: Display) -> str:
     known = sorted(weight.kilograms for weight in weights if weight.kilograms is not None)
     if not known:
         return "not known"
-    low, high = show_weight(known[0], display.unit), show_weight(known[-1], display.unit)
+    low, high = format_weight(known[0], display.unit), format_weight(known[-1], display.unit)
     return low if low == high else f"{low[: low.rindex(' ')]} to {high.removeprefix('about ')}"
 
 
@@ -189,13 +190,13 @@ def shown_movement(size: int, display: Display) -> str:
     """
     fine = Display(Nearest.SIXTY_FOURTH if display.unit is Unit.INCH else Nearest.TENTH_MM)
     nearest = rounded_to(size, fine.nearest.step)
-    return show(nearest, fine) if nearest else f"under {show(fine.nearest.step, fine)}"
+    return format_length(nearest, fine) if nearest else f"under {format_length(fine.nearest.step, fine)}"
 
 
 def shown_temperature(celsius: Fraction, unit: Unit) -> str:
     """In whole °F in an inch shop, else in whole °C.
 
-    >>> shown_temperature(Fraction(20), Unit.INCH), shown_temperature(Fraction(20), Unit.MILLIMETRE)
+    >>> shown_temperature(Fraction(20), Unit.INCH), shown_temperature(Fraction(20), Unit.MILLIMETER)
     ('68 °F', '20 °C')
     """
     return f"{round(celsius * 9 / 5 + 32)} °F" if unit is Unit.INCH else f"{round(celsius)} °C"
@@ -251,7 +252,7 @@ def _told_change(changes: Sequence[SizeChange], workshop: Workshop, display: Dis
     was = ", once the panel's thickness," if change.name == "length" else ""
     grows = (
         f"From {_percent(workshop.driest)} to {_percent(workshop.dampest)} humidity the {change.name} of "
-        f"{show(change.size, display)}{was} grows"
+        f"{format_length(change.size, display)}{was} grows"
     )
     lies = "turned on edge" if change.strips is Grain.EDGE else "laid flat"
     if_flat, if_quarter = flat[0].direction.value, quarter[0].direction.value
@@ -286,9 +287,9 @@ def _told_sources(known: Sequence[Moved], seasons: Seasons) -> str:
     sources = dict.fromkeys(source for moved in known for source in moved.sources)
     if sources:
         told += f" Coefficients, by equation 13-2: {'; '.join(sources)}."
-    if sources and not seasons.within_coefficients:
+    if sources and not seasons.coefficients_valid:
         told += (
-            f" They hold from {COEFFICIENTS_FROM} to {COEFFICIENTS_TO} % moisture content; this swing goes beyond, "
+            f" They hold from {COEFFICIENTS_MIN} to {COEFFICIENTS_MAX} % moisture content; this swing goes beyond, "
             "so it is rough."
         )
     rough = dict.fromkeys(each for moved in known for each in moved.rough)

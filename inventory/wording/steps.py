@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from inventory.core.lengths import NM_PER_INCH, Display, Unit, inch_text, show
+from inventory.core.lengths import NM_PER_INCH, Display, Unit, format_length, inch_text
 from inventory.core.offcuts import Allowances, Face
 from inventory.cutting.marking_out import MarkedLength, Region, Resawn, Use
 from inventory.fill.request import Grain
@@ -57,7 +57,7 @@ def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
     """From strips to board, or to the panel of an end-grain board: lay in order, glue, flatten, joint, trim."""
 
     def told(size: int) -> str:
-        return show(size, display)
+        return format_length(size, display)
 
     def finely(size: int) -> str:
         return show_finely(size, display)
@@ -110,7 +110,7 @@ def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...
     """From the panels to the end-grain board: slice, turn the slices up, glue again, flatten, trim."""
 
     def told(size: int) -> str:
-        return show(size, display)
+        return format_length(size, display)
 
     rows = len(board.rows)
     slices = "one slice" if rows == 1 else f"{rows} slices"
@@ -149,7 +149,7 @@ def show_finely(size: int, display: Display, *, with_unit: bool = True) -> str:
     """
     if display.unit is Unit.INCH and size * 64 % NM_PER_INCH == 0:
         return f"{inch_text(size)} in" if with_unit else inch_text(size)
-    return show(size, display, with_unit=with_unit)
+    return format_length(size, display, with_unit=with_unit)
 
 
 def listed(numbers: Sequence[int]) -> str:
@@ -174,7 +174,7 @@ class _Words:
         self.display = display
 
     def told(self, size: int) -> str:
-        return show(size, self.display)
+        return format_length(size, self.display)
 
     def flatten(self) -> str:
         """What comes off each face, and how thick it then is."""

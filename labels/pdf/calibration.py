@@ -9,22 +9,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from labels.pdf.printer import Measured
-from labels.pdf.rulers import EIGHTHS, MILLIMETRES, scale_across, scale_down
+from labels.pdf.printer import LineMeasures
+from labels.pdf.rulers import EIGHTHS, MILLIMETERS, scale_across, scale_down
 from labels.shapes import Shape, Stroke, Text
 from labels.stock import Stock
-from labels.typesetting.fonts import Face
+from labels.typesetting.fonts import FontFace
 
-MOST_CENTIMETRES = 15
+MAX_CENTIMETERS = 15
 INCH = 25.4
 
 # The distances from the edges are drawn as dashes; the numbers of the measures stand beside them.
-DASHED = 0.2
-NUMBERED = 9.0
+DASH_WIDTH = 0.2
+NUMBER_SIZE = 9.0
 
 
 @dataclass(frozen=True)
-class Lines:
+class CalibrationLines:
     """Where the lines begin and how long they are: `left`, `base` the one across, `beside`, `top` the one down."""
 
     left: float
@@ -35,46 +35,48 @@ class Lines:
     down: float
 
     @property
-    def measures(self) -> Measured:
+    def measures(self) -> LineMeasures:
         """What a rule shows where the printer is true."""
         lengths = (self.across, self.down, self.left, self.top)
-        return Measured(*(Fraction(round(length)) for length in lengths))
+        return LineMeasures(*(Fraction(round(length)) for length in lengths))
 
 
-def lines_on(stock: Stock) -> Lines:
+def calibration_lines(stock: Stock) -> CalibrationLines:
     """The lines of a stock's test sheet: on a sheet as long as 150 mm, on a small label as long as there is room."""
     wide, high = float(stock.page.width), float(stock.page.height)
     if stock.is_roll:
-        across, down = _centimetres(wide - 30), _centimetres(high - 8)
-        return Lines(6.0, 10.0, wide - 6.0, 4.0, across, down)
+        across, down = _whole_centimeters(wide - 30), _whole_centimeters(high - 8)
+        return CalibrationLines(6.0, 10.0, wide - 6.0, 4.0, across, down)
     left, base = (30.0, 80.0) if wide >= 190 and high >= 240 else (14.0, 14.0)
-    return Lines(left, base, left, base + 16, _centimetres(wide - left - 12), _centimetres(high - base - 25))
+    return CalibrationLines(
+        left, base, left, base + 16, _whole_centimeters(wide - left - 12), _whole_centimeters(high - base - 25)
+    )
 
 
-def _centimetres(room: float) -> float:
-    return 10.0 * max(1, min(MOST_CENTIMETRES, int(room / 10)))
+def _whole_centimeters(room: float) -> float:
+    return 10.0 * max(1, min(MAX_CENTIMETERS, int(room / 10)))
 
 
-def ruled(stock: Stock) -> list[Shape]:
+def calibration_shapes(stock: Stock) -> list[Shape]:
     """Both lines with their scales, and dashes from the page's edges to where they begin, numbered 1 to 4."""
-    lines = lines_on(stock)
+    lines = calibration_lines(stock)
     across, down = (round(length / 10) for length in (lines.across, lines.down))
     below = 0.0 if stock.is_roll else 0.6
     shapes: list[Shape] = [
-        Stroke((((0.0, lines.base), (lines.left, lines.base)),), DASHED, 0.5, (1.5, 1.0)),
-        Stroke((((lines.beside, 0.0), (lines.beside, lines.top)),), DASHED, 0.5, (1.5, 1.0)),
-        *scale_across(MILLIMETRES, across, lines.left, lines.base, rising=True),
-        *scale_down(MILLIMETRES, down, lines.beside, lines.top, leftwards=stock.is_roll),
+        Stroke((((0.0, lines.base), (lines.left, lines.base)),), DASH_WIDTH, 0.5, (1.5, 1.0)),
+        Stroke((((lines.beside, 0.0), (lines.beside, lines.top)),), DASH_WIDTH, 0.5, (1.5, 1.0)),
+        *scale_across(MILLIMETERS, across, lines.left, lines.base, ticks_up=True),
+        *scale_down(MILLIMETERS, down, lines.beside, lines.top, ticks_left=stock.is_roll),
         *_numbers(stock, lines),
     ]
     if not stock.is_roll:
         inches = int(lines.across / INCH + 0.2), int(lines.down / INCH + 0.2)
-        shapes += scale_across(EIGHTHS, inches[0], lines.left, lines.base + below, rising=False)
-        shapes += scale_down(EIGHTHS, inches[1], lines.beside - below, lines.top, leftwards=True)
+        shapes += scale_across(EIGHTHS, inches[0], lines.left, lines.base + below, ticks_up=False)
+        shapes += scale_down(EIGHTHS, inches[1], lines.beside - below, lines.top, ticks_left=True)
     return shapes
 
 
-def _numbers(stock: Stock, lines: Lines) -> list[Shape]:
+def _numbers(stock: Stock, lines: CalibrationLines) -> list[Shape]:
     """The numbers of the measures, where nothing else is."""
     if stock.is_roll:
         places = (
@@ -90,4 +92,4 @@ def _numbers(stock: Stock, lines: Lines) -> list[Shape]:
             (lines.beside - 13, lines.top + 6),
             (lines.beside + 1.5, 9.0),
         )
-    return [Text(x, y, str(which), Face.BOLD, NUMBERED) for which, (x, y) in enumerate(places, start=1)]
+    return [Text(x, y, str(which), FontFace.BOLD, NUMBER_SIZE) for which, (x, y) in enumerate(places, start=1)]

@@ -6,21 +6,21 @@ from the page's top left; on a strip from the first symbol's corner, along it do
 
 from __future__ import annotations
 
-from labels.pdf.test_sheet import rows_of
-from labels.qr import dark_blocks, symbol_for
-from labels.shapes import Blocks, Shape, Stroke, Text
-from labels.typesetting.fonts import MM_PER_POINT, Face
+from labels.pdf.test_sheet import wrap_text
+from labels.qr import dark_rectangles, symbol_for
+from labels.shapes import Rectangles, Shape, Stroke, Text
+from labels.typesetting.fonts import MM_PER_POINT, FontFace
 
-SIDE = 30.0
+SYMBOL_SIDE = 30.0
 """The side of a symbol."""
-APART = 105.0
+SYMBOL_PITCH = 105.0
 """From one symbol's corner to the next one's."""
-SYMBOLS = 3
+SYMBOLS_PER_STRIP = 3
 STRIPS = ("A", "B")
-LENGTH = (SYMBOLS - 1) * APART + SIDE
+LENGTH = (SYMBOLS_PER_STRIP - 1) * SYMBOL_PITCH + SYMBOL_SIDE
 WIDTH = 42.0
-QUIET = (WIDTH - SIDE) / 2
-TOLD = (
+QUIET_ZONE = (WIDTH - SYMBOL_SIDE) / 2
+INSTRUCTIONS = (
     f"Print this page at 100 %: each strip must measure {LENGTH:.0f} mm over its black codes. "
     "Cut the two strips out along the lines. Lay them flat on the face of the piece, one near each end, "
     "and take the photo from straight above. "
@@ -28,39 +28,39 @@ TOLD = (
 )
 
 
-def text_of(strip: str, number: int) -> str:
+def symbol_text(strip: str, number: int) -> str:
     """What the symbol with this number, from 1, on this strip says."""
     return f"RACKFUL SCALE {strip}{number}"
 
 
-def place_of(text: str) -> tuple[str, float, float] | None:
+def parse_symbol_text(text: str) -> tuple[str, float, float] | None:
     """The strip and the top left corner there of the symbol that says this; None for any other text.
 
-    >>> place_of("RACKFUL SCALE B2"), place_of("something else")
+    >>> parse_symbol_text("RACKFUL SCALE B2"), parse_symbol_text("something else")
     (('B', 0.0, 105.0), None)
     """
     for strip in STRIPS:
-        for number in range(1, SYMBOLS + 1):
-            if text == text_of(strip, number):
-                return strip, 0.0, (number - 1) * APART
+        for number in range(1, SYMBOLS_PER_STRIP + 1):
+            if text == symbol_text(strip, number):
+                return strip, 0.0, (number - 1) * SYMBOL_PITCH
     return None
 
 
-def strips_on(width: float, height: float) -> list[Shape]:
+def strip_shapes(width: float, height: float) -> list[Shape]:
     """Both strips on a page of this size, with what to do with them."""
     top, size = (height - LENGTH) / 2, 11.0
     shapes: list[Shape] = []
     for strip, left in zip(STRIPS, (22.0, 22.0 + WIDTH + 14.0), strict=True):
-        edges = (left - QUIET, left + SIDE + QUIET)
-        shapes.append(Stroke(tuple(((x, top - QUIET), (x, top + LENGTH + QUIET)) for x in edges), 0.2))
-        for number in range(1, SYMBOLS + 1):
-            symbol = symbol_for(text_of(strip, number))
-            corner = top + (number - 1) * APART
-            shapes.append(Blocks(left, corner, SIDE / symbol.side, dark_blocks(symbol)))
-        shapes.append(Text(left + SIDE / 2 - 2, top + SIDE + 12, strip, Face.BOLD, 24.0))
+        edges = (left - QUIET_ZONE, left + SYMBOL_SIDE + QUIET_ZONE)
+        shapes.append(Stroke(tuple(((x, top - QUIET_ZONE), (x, top + LENGTH + QUIET_ZONE)) for x in edges), 0.2))
+        for number in range(1, SYMBOLS_PER_STRIP + 1):
+            symbol = symbol_for(symbol_text(strip, number))
+            corner = top + (number - 1) * SYMBOL_PITCH
+            shapes.append(Rectangles(left, corner, SYMBOL_SIDE / symbol.side, dark_rectangles(symbol)))
+        shapes.append(Text(left + SYMBOL_SIDE / 2 - 2, top + SYMBOL_SIDE + 12, strip, FontFace.BOLD, 24.0))
     beside = 22.0 + 2 * WIDTH + 14.0 + 4.0
     baseline = top + 6.0
-    for row in rows_of(TOLD, Face.REGULAR, size, width - beside - 14.0):
-        shapes.append(Text(beside, baseline, row, Face.REGULAR, size))
+    for row in wrap_text(INSTRUCTIONS, FontFace.REGULAR, size, width - beside - 14.0):
+        shapes.append(Text(beside, baseline, row, FontFace.REGULAR, size))
         baseline += 1.35 * size * MM_PER_POINT
     return shapes

@@ -9,16 +9,16 @@ from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
 
-from labels.errors import CannotPrint
+from labels.errors import LabelError
 
 MM_PER_INCH = Fraction(254, 10)
 
 # A page that is this far off was scaled by a print dialog or measured wrongly, and is to be printed anew.
-MOST_SCALED = Fraction(1, 10)
-MOST_SHIFTED = Fraction(15)
+MAX_SCALE_ERROR = Fraction(1, 10)
+MAX_SHIFT = Fraction(15)
 
 
-class NotAsRuled(CannotPrint):
+class CalibrationError(LabelError):
     """What a rule is said to have shown on a test sheet, and can't have."""
 
 
@@ -30,7 +30,7 @@ class Tone(Enum):
 
 
 @dataclass(frozen=True)
-class Measured:
+class LineMeasures:
     """Two lengths and two distances of a test sheet in exact mm.
 
     `across` and `down` are the long lines, `left` and `top` how far these begin from the page's edges.
@@ -52,47 +52,48 @@ class Correction:
     lower: Fraction = Fraction(0)
 
 
-TRUE = Correction()
+IDENTITY = Correction()
 
 
-def correction_for(meant: Measured, shown: Measured) -> Correction:
-    """The correction for a printer that shows `meant` as `shown`. Raises NotAsRuled with a sentence to show.
+def correction_for(nominal: LineMeasures, observed: LineMeasures) -> Correction:
+    """The correction for a printer that shows `nominal` as `observed`. Raises NotAsRuled with a sentence to show.
 
     The printer puts what lies at x at a + b·x. Two places are known for each way, so a and b are; the page is drawn at
     (x − a) / b.
 
-    >>> correction_for(Measured(*map(Fraction, (150, 150, 30, 80))), Measured(*map(Fraction, (147, 150, 31, 80))))
+    >>> drawn = LineMeasures(*map(Fraction, (150, 150, 30, 80)))
+    >>> correction_for(drawn, LineMeasures(*map(Fraction, (147, 150, 31, 80))))
     Correction(across=Fraction(50, 49), down=Fraction(1, 1), right=Fraction(-80, 49), lower=Fraction(0, 1))
     """
-    scale, move = _one_way("across", meant.across, meant.left, shown.across, shown.left)
-    down, lower = _one_way("down", meant.down, meant.top, shown.down, shown.top)
-    return Correction(scale, down, move, lower)
+    scale, offset = _one_way("across", nominal.across, nominal.left, observed.across, observed.left)
+    down, lower = _one_way("down", nominal.down, nominal.top, observed.down, observed.top)
+    return Correction(scale, down, offset, lower)
 
 
 def _one_way(
     way: str, length: Fraction, start: Fraction, length_shown: Fraction, start_shown: Fraction
 ) -> tuple[Fraction, Fraction]:
     scale = length_shown / length
-    if abs(scale - 1) > MOST_SCALED:
-        raise NotAsRuled(
-            f"The line {way} is {shown_mm(length)} on the test sheet and {shown_mm(length_shown)} by your rule: more "
+    if abs(scale - 1) > MAX_SCALE_ERROR:
+        raise CalibrationError(
+            f"The line {way} is {format_mm(length)} on the test sheet and {format_mm(length_shown)} by your rule: more "
             "than a tenth off. Print the test sheet at 100 % (actual size), or measure once more."
         )
     moved = start_shown - scale * start
-    if abs(moved) > MOST_SHIFTED:
+    if abs(moved) > MAX_SHIFT:
         edge = "left" if way == "across" else "top"
-        raise NotAsRuled(
-            f"The line {way} begins {shown_mm(start)} from the {edge} edge on the test sheet and "
-            f"{shown_mm(start_shown)} by your rule: more than {shown_mm(MOST_SHIFTED)} off. Look whether the paper lay "
+        raise CalibrationError(
+            f"The line {way} begins {format_mm(start)} from the {edge} edge on the test sheet and "
+            f"{format_mm(start_shown)} by your rule: more than {format_mm(MAX_SHIFT)} off. Look whether the paper lay "
             "right in the printer, or measure once more."
         )
     return 1 / scale, -moved / scale
 
 
-def shown_mm(millimetres: Fraction) -> str:
+def format_mm(millimeters: Fraction) -> str:
     """A measure for a sentence, to the nanometre.
 
-    >>> shown_mm(Fraction(5, 2))
+    >>> format_mm(Fraction(5, 2))
     '2.5 mm'
     """
-    return f"{float(millimetres):.6f}".rstrip("0").rstrip(".") + " mm"
+    return f"{float(millimeters):.6f}".rstrip("0").rstrip(".") + " mm"

@@ -19,21 +19,21 @@ from reportlab.pdfbase.pdfdoc import PDFImageXObject
 from reportlab.pdfgen.canvas import Canvas
 
 from labels.drawing import LabelText, draw_label
-from labels.errors import CannotPrint
-from labels.pdf.measuring_strips import strips_on
-from labels.pdf.printer import TRUE, Tone
+from labels.errors import LabelError
+from labels.pdf.measuring_strips import strip_shapes
+from labels.pdf.printer import IDENTITY, Tone
 from labels.pdf.test_sheet import cut_marks as cut_marks_of
-from labels.pdf.test_sheet import label_to_measure, ruler_label, sheet_to_test
-from labels.photos.print_photo import Ready
-from labels.shapes import Area, Blocks, Photo, Point, Shape, Stroke, Text, moved
+from labels.pdf.test_sheet import measuring_label, ruler_label, test_sheet_shapes
+from labels.photos.print_photo import PreparedPhoto
+from labels.shapes import PhotoShape, Point, Polygon, Rectangles, Shape, Stroke, Text, translated
 from labels.stock import Stock, checked_copies, checked_start
-from labels.typesetting.fonts import MM_PER_POINT, Face, font_of, runs_of
+from labels.typesetting.fonts import MM_PER_POINT, FontFace, font_runs, load_font
 
 # In mm: far more than roundings in a PDF, far less than a dot.
-HAIR = 0.002
+EPSILON = 0.002
 
 
-class NothingToPrint(CannotPrint):
+class NothingToPrint(LabelError):
     """A sheet was asked for without a label to go on it."""
 
 
@@ -54,12 +54,12 @@ def sheet_pdf(
     """
     first, copies = checked_start(stock, start_cell) - 1, checked_copies(copies)
     repeated: Iterator[LabelText] = chain.from_iterable(repeat(label, copies) for label in labels)
-    begin = next(repeated, None)
-    if begin is None:
+    first_label = next(repeated, None)
+    if first_label is None:
         raise NothingToPrint("There is no label to print: none was chosen and none waits. Choose the pieces to label.")
-    paper = _Paper(stock, "Labels")
-    waiting: Iterator[LabelText | None] = chain([None] if ruler else [], [begin], repeated)
-    for place, label in enumerate(waiting, start=first):
+    paper = _PdfWriter(stock, "Labels")
+    queue: Iterator[LabelText | None] = chain([None] if ruler else [], [first_label], repeated)
+    for place, label in enumerate(queue, start=first):
         cell = place % stock.cells + 1
         if place == first or cell == 1:
             paper.next_page()
@@ -68,8 +68,8 @@ def sheet_pdf(
             paper.draw(ruler_label(stock, cell))
         else:
             left, top = stock.corner(cell)
-            paper.draw(moved(shape, float(left), float(top)) for shape in draw_label(label, stock, cell))
-    return paper.finished()
+            paper.draw(translated(shape, float(left), float(top)) for shape in draw_label(label, stock, cell))
+    return paper.to_bytes()
 
 
 def test_sheet_pdf(stock: Stock, *, corrected: bool = False) -> bytes:
@@ -78,24 +78,24 @@ def test_sheet_pdf(stock: Stock, *, corrected: bool = False) -> bytes:
     A roll has a second label with the lines that are measured. The stock's correction is left out, for its measures
     are taken on an uncorrected page, unless `corrected` asks to see what it does.
     """
-    paper = _Paper(stock if corrected else replace(stock, correction=TRUE), "Test sheet for labels")
+    paper = _PdfWriter(stock if corrected else replace(stock, correction=IDENTITY), "Test sheet for labels")
     paper.next_page()
-    paper.draw(sheet_to_test(stock))
+    paper.draw(test_sheet_shapes(stock))
     if stock.is_roll:
         paper.next_page()
-        paper.draw(label_to_measure(stock))
-    return paper.finished()
+        paper.draw(measuring_label(stock))
+    return paper.to_bytes()
 
 
 def measuring_strips_pdf(stock: Stock) -> bytes:
     """One page, on the stock's paper, with the strips by which a piece is measured in a photo."""
-    paper = _Paper(replace(stock, correction=TRUE), "Strips to measure by")
+    paper = _PdfWriter(replace(stock, correction=IDENTITY), "Strips to measure by")
     paper.next_page()
-    paper.draw(strips_on(float(stock.page.width), float(stock.page.height)))
-    return paper.finished()
+    paper.draw(strip_shapes(float(stock.page.width), float(stock.page.height)))
+    return paper.to_bytes()
 
 
-class _Paper:
+class _PdfWriter:
     """A PDF being written; takes shapes in mm from the page's top left."""
 
     def __init__(self, stock: Stock, title: str) -> None:
@@ -103,15 +103,15 @@ class _Paper:
         rl_config.useA85 = 0
         self._stock = stock
         self._height = float(stock.page.height) / MM_PER_POINT
-        self._begun = False
+        self._has_page = False
         self._canvas = Canvas(
             BytesIO(),
             pagesize=(float(stock.page.width) / MM_PER_POINT, self._height),
             pageCompression=1,
             invariant=1,
-            initialFontName=font_of(Face.REGULAR).fontName,
+            initialFontName=load_font(FontFace.REGULAR).fontName,
         )
-        font_of(Face.BOLD)
+        load_font(FontFace.BOLD)
         self._canvas.setTitle(f"{title}: {stock.name}")
         # ISO 32000-1, table 150: print dialogs that heed it begin at 100 %
         self._canvas.setViewerPreference("PrintScaling", "None")
@@ -119,47 +119,47 @@ class _Paper:
     def draw(self, shapes: Iterable[Shape]) -> None:
         for shape in shapes:
             match shape:
-                case Blocks():
-                    self._blocks(shape)
-                case Area():
-                    self._area(shape)
+                case Rectangles():
+                    self._rectangles(shape)
+                case Polygon():
+                    self._polygon(shape)
                 case Stroke():
                     self._stroke(shape)
                 case Text():
                     self._text(shape)
-                case Photo():
+                case PhotoShape():
                     self._photo(shape)
 
     def next_page(self) -> None:
-        if self._begun:
+        if self._has_page:
             self._canvas.showPage()
-        self._begun = True
-        true = self._stock.correction
-        if true != TRUE:
+        self._has_page = True
+        correction = self._stock.correction
+        if correction != IDENTITY:
             # From the top left, as the correction is reckoned; the PDF counts from the bottom left.
-            right, lower = float(true.right) / MM_PER_POINT, float(true.lower) / MM_PER_POINT
-            across, down = float(true.across), float(true.down)
+            right, lower = float(correction.right) / MM_PER_POINT, float(correction.lower) / MM_PER_POINT
+            across, down = float(correction.across), float(correction.down)
             self._canvas.transform(across, 0, 0, down, right, self._height * (1 - down) - lower)
 
-    def finished(self) -> bytes:
+    def to_bytes(self) -> bytes:
         self._canvas.showPage()
-        written: bytes = self._canvas.getpdfdata()
-        return written
+        output: bytes = self._canvas.getpdfdata()
+        return output
 
     def _point(self, x: float, y: float) -> tuple[float, float]:
         return x / MM_PER_POINT, self._height - y / MM_PER_POINT
 
-    def _blocks(self, shape: Blocks) -> None:
+    def _rectangles(self, shape: Rectangles) -> None:
         """All blocks as one path in whole module units, so that neighbours share their edges exactly."""
         x, y = self._point(shape.left, shape.top)
         unit = shape.unit / MM_PER_POINT
         self._canvas.saveState()
         self._canvas.setFillGray(0)
         self._canvas.transform(unit, 0, 0, -unit, x, y)
-        self._canvas.addLiteral(" ".join(f"{x} {y} {wide} {high} re" for x, y, wide, high in shape.blocks) + " f")
+        self._canvas.addLiteral(" ".join(f"{x} {y} {wide} {high} re" for x, y, wide, high in shape.rectangles) + " f")
         self._canvas.restoreState()
 
-    def _area(self, shape: Area) -> None:
+    def _polygon(self, shape: Polygon) -> None:
         self._canvas.setFillGray(shape.shade)
         self._canvas.addLiteral(f"{self._path(shape.points)} h f")
 
@@ -172,29 +172,29 @@ class _Paper:
     def _path(self, points: Sequence[Point]) -> str:
         """Lines from point to point: the library's own way to write numbers takes most of a drawing's time."""
         high = self._height
-        places = [f"{_figures(x / MM_PER_POINT)} {_figures(high - y / MM_PER_POINT)}" for x, y in points]
+        places = [f"{_format_number(x / MM_PER_POINT)} {_format_number(high - y / MM_PER_POINT)}" for x, y in points]
         return f"{places[0]} m {' l '.join(places[1:])} l"
 
     def _text(self, shape: Text) -> None:
         self._canvas.setFillGray(shape.shade)
         x, y = self._point(shape.x, shape.baseline)
-        for font, run in runs_of(shape.text, shape.face):
+        for font, run in font_runs(shape.text, shape.face):
             self._canvas.setFont(font, shape.size)
             self._canvas.drawString(x, y, run)
             x += self._canvas.stringWidth(run, font, shape.size)
 
-    def _photo(self, shape: Photo) -> None:
+    def _photo(self, shape: PhotoShape) -> None:
         """The photo's own bytes: the library's way takes every picture apart to tell it from the others."""
-        ready, box = shape.ready, shape.box
-        if ready.tone is Tone.BLACK:
+        prepared, box = shape.prepared, shape.box
+        if prepared.tone is Tone.BLACK:
             # Renderers fill every dot that a box touches: a rounding beyond its last one would stretch the photo.
-            box = box.shrunk(HAIR)
+            box = box.inset(EPSILON)
         x, y = self._point(box.left, box.bottom)
-        name = sha256(ready.content + f"{ready.across} {ready.tone}".encode()).hexdigest()
+        name = sha256(prepared.content + f"{prepared.across} {prepared.tone}".encode()).hexdigest()
         document: Any = self._canvas._doc
         key = document.getXObjectName(name)
         if key not in document.idToObject:
-            document.Reference(_embedded(name, ready), key)
+            document.Reference(_image_object(name, prepared), key)
             document.addForm(name, document.idToObject[key])
         self._canvas._currentPageHasImages = 1
         self._canvas.saveState()
@@ -204,29 +204,29 @@ class _Paper:
         self._canvas._formsinuse.append(name)
 
 
-def _figures(points: float) -> str:
+def _format_number(points: float) -> str:
     """A number as finely as the library writes it: about seven figures."""
     large = abs(points)
     return f"{points:.6f}" if large < 10 else f"{points:.5f}" if large < 100 else f"{points:.4f}"
 
 
-class _Picture(PDFImageXObject):  # type: ignore[misc]
+class _ReleasedImage(PDFImageXObject):  # type: ignore[misc]
     """An image of the library that lets go of its bytes once they are written: a PDF is not held three times over."""
 
     def format(self, document: Any) -> bytes:
-        written: bytes = super().format(document)
+        output: bytes = super().format(document)
         self.streamContent = b""
-        return written
+        return output
 
 
-def _embedded(name: str, ready: Ready) -> Any:
+def _image_object(name: str, prepared: PreparedPhoto) -> Any:
     """A photo as an object of the PDF: ISO 32000-1, 8.9.5, with DCTDecode for a JPEG and FlateDecode for dots."""
-    image: Any = _Picture(name)
-    image.width, image.height, image.colorSpace = ready.across, ready.down, "DeviceGray"
-    if ready.tone is Tone.GREY:
-        image.bitsPerComponent, image._filters, image.streamContent = 8, ("DCTDecode",), ready.content
+    image: Any = _ReleasedImage(name)
+    image.width, image.height, image.colorSpace = prepared.across, prepared.down, "DeviceGray"
+    if prepared.tone is Tone.GREY:
+        image.bitsPerComponent, image._filters, image.streamContent = 8, ("DCTDecode",), prepared.content
     else:
         image.bitsPerComponent, image._filters = 1, ("FlateDecode",)
         # Dots hardly pack: more pains make them a hundredth smaller in twice the time.
-        image.streamContent = zlib.compress(ready.content, 1)
+        image.streamContent = zlib.compress(prepared.content, 1)
     return image

@@ -14,21 +14,21 @@ from numpy.typing import NDArray
 from PIL import Image
 
 # The photo is looked at this small, its rim this wide as a share of the shorter side.
-LOOKED_AT = 96
-RIM = 0.06
+ANALYSIS_SIZE = 96
+BORDER_RATIO = 0.06
 
 # Distances between colours, of 255 for each of three: what may differ within the background, and what is the piece.
-EVEN_BACKGROUND = 22.0
-LEAST_DISTANCE = 34.0
-MOST_OF_RIM = 0.30
+MAX_BACKGROUND_SPREAD = 22.0
+MIN_COLOR_DISTANCE = 34.0
+MAX_PIECE_ON_BORDER = 0.30
 
 # Shares of the photo and of its own box that a piece covers, and of a row or column that counts as piece.
-LEAST_PIECE, MOST_PIECE = 0.03, 0.85
-LEAST_FILLED = 0.55
-LEAST_OF_ROW = 0.10
+MIN_PIECE_AREA, MAX_PIECE_AREA = 0.03, 0.85
+MIN_FILL_RATIO = 0.55
+MIN_ROW_SHARE = 0.10
 
 # Who takes a photo of a piece fills at least this share of it one way: something smaller is a knot in a close view.
-LEAST_SPAN = 0.45
+MIN_SPAN = 0.45
 
 # What is left of the background round the piece, as a share of the piece's longer side.
 MARGIN = 0.04
@@ -43,32 +43,32 @@ class Crop:
     right: float
     bottom: float
 
-    def of(self, width: int, height: int) -> tuple[int, int, int, int]:
+    def in_pixels(self, width: int, height: int) -> tuple[int, int, int, int]:
         """The same in whole pixels of a photo, at least one each way."""
         left, top = min(int(self.left * width), width - 1), min(int(self.top * height), height - 1)
         return left, top, max(left + 1, round(self.right * width)), max(top + 1, round(self.bottom * height))
 
 
-WHOLE = Crop(0.0, 0.0, 1.0, 1.0)
+FULL_PHOTO = Crop(0.0, 0.0, 1.0, 1.0)
 
 
-def piece_in(photo: Image.Image) -> Crop:
+def find_piece(photo: Image.Image) -> Crop:
     """The part of a photo that the piece fills, with a little of what lies round it; all of it in doubt."""
-    small = photo.reduce(max(1, max(photo.size) // LOOKED_AT)).convert("RGB")
+    small = photo.reduce(max(1, max(photo.size) // ANALYSIS_SIZE)).convert("RGB")
     # Plane by plane: three numbers a pixel side by side take numpy ten times as long.
-    colours = [np.asarray(plane, dtype=np.float32) for plane in small.split()]
-    rim = _rim(*colours[0].shape)
-    if min(rim.shape) < 12:
-        return WHOLE
-    red, green, blue = ((plane - _median(plane[rim])) ** 2 for plane in colours)
+    channels = [np.asarray(channel, dtype=np.float32) for channel in small.split()]
+    border = _border_mask(*channels[0].shape)
+    if min(border.shape) < 12:
+        return FULL_PHOTO
+    red, green, blue = ((channel - _median(channel[border])) ** 2 for channel in channels)
     distance = np.sqrt(red + green + blue)
-    uneven = float(_median(distance[rim]))
-    if uneven > EVEN_BACKGROUND:
-        return WHOLE
-    piece = distance > max(LEAST_DISTANCE, 3 * uneven)
-    if piece[rim].mean() > MOST_OF_RIM:
-        return WHOLE
-    return _around(piece)
+    spread = float(_median(distance[border]))
+    if spread > MAX_BACKGROUND_SPREAD:
+        return FULL_PHOTO
+    piece = distance > max(MIN_COLOR_DISTANCE, 3 * spread)
+    if piece[border].mean() > MAX_PIECE_ON_BORDER:
+        return FULL_PHOTO
+    return _bounding_crop(piece)
 
 
 def _median(values: NDArray[np.float32]) -> np.float32:
@@ -78,26 +78,26 @@ def _median(values: NDArray[np.float32]) -> np.float32:
     return middle
 
 
-def _rim(high: int, wide: int) -> NDArray[np.bool_]:
-    deep = max(1, round(RIM * min(high, wide)))
-    rim = np.ones((high, wide), dtype=bool)
-    rim[deep:-deep, deep:-deep] = False
-    return rim
+def _border_mask(high: int, wide: int) -> NDArray[np.bool_]:
+    depth = max(1, round(BORDER_RATIO * min(high, wide)))
+    border = np.ones((high, wide), dtype=bool)
+    border[depth:-depth, depth:-depth] = False
+    return border
 
 
-def _around(piece: NDArray[np.bool_]) -> Crop:
+def _bounding_crop(piece: NDArray[np.bool_]) -> Crop:
     """The box round what differs from the background, if it looks like one piece of wood."""
     high, wide = piece.shape
-    rows = np.flatnonzero(piece.mean(axis=1) > LEAST_OF_ROW)
-    columns = np.flatnonzero(piece.mean(axis=0) > LEAST_OF_ROW * min(1.0, len(rows) / high * 2)) if len(rows) else rows
+    rows = np.flatnonzero(piece.mean(axis=1) > MIN_ROW_SHARE)
+    columns = np.flatnonzero(piece.mean(axis=0) > MIN_ROW_SHARE * min(1.0, len(rows) / high * 2)) if len(rows) else rows
     if not len(rows) or not len(columns):
-        return WHOLE
+        return FULL_PHOTO
     top, bottom, left, right = rows[0], rows[-1] + 1, columns[0], columns[-1] + 1
     inside = piece[top:bottom, left:right]
-    if not LEAST_PIECE <= piece.mean() <= MOST_PIECE or inside.mean() < LEAST_FILLED:
-        return WHOLE
-    if inside.sum() < 0.9 * piece.sum() or max((right - left) / wide, (bottom - top) / high) < LEAST_SPAN:
-        return WHOLE
+    if not MIN_PIECE_AREA <= piece.mean() <= MAX_PIECE_AREA or inside.mean() < MIN_FILL_RATIO:
+        return FULL_PHOTO
+    if inside.sum() < 0.9 * piece.sum() or max((right - left) / wide, (bottom - top) / high) < MIN_SPAN:
+        return FULL_PHOTO
     margin = MARGIN * max(bottom - top, right - left)
     return Crop(
         max(0.0, float(left - margin) / wide),

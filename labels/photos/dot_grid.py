@@ -10,7 +10,7 @@ from labels.geometry import Box
 from labels.stock import Stock
 
 
-def dots_over(stock: Stock, cell: int, box: Box) -> tuple[Box, int, int]:
+def snap_box(stock: Stock, cell: int, box: Box) -> tuple[Box, int, int]:
     """A box on a label moved to the nearest whole dots, no larger than before, and its dots across and down.
 
     Where greys are printed the box stays as it is and its dots are pixels of the stock's fineness.
@@ -32,10 +32,10 @@ def nearest_dot(stock: Stock, cell: int, x: float, y: float) -> tuple[float, flo
     dot, correction = float(stock.dot), stock.correction
     left, top = (float(value) for value in stock.corner(cell))
     return (
-        _nearest(left + x, dot, float(correction.across), float(correction.right)) - left,
-        _nearest(top + y, dot, float(correction.down), float(correction.lower)) - top,
+        _snap(left + x, dot, float(correction.across), float(correction.right)) - left,
+        _snap(top + y, dot, float(correction.down), float(correction.lower)) - top,
     )
 
 
-def _nearest(place: float, dot: float, scale: float, moved: float) -> float:
+def _snap(place: float, dot: float, scale: float, moved: float) -> float:
     return (round((moved + scale * place) / dot) * dot - moved) / scale

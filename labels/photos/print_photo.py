@@ -16,39 +16,39 @@ import numpy as np
 from PIL import Image, ImageFilter, ImageOps
 
 from labels.pdf.printer import Tone
-from labels.photos.cropping import WHOLE, piece_in
+from labels.photos.cropping import FULL_PHOTO, find_piece
 
 JPEG_QUALITY = 82
 
 # Photos come from the shop's own store, 2400 px at most; whatever is far larger is not looked at.
-MOST_PIXELS = 40_000_000
+MAX_PIXELS = 40_000_000
 
 # A photo may lose this share of its area so that it fills its place; beyond that it is shown whole.
-MOST_CROPPED = 0.30
+MAX_CROPPED = 0.30
 
 # A photo is never decoded finer than this many times what is printed of it.
-SPARE_PIXELS = 2
+OVERSAMPLING = 2
 
 # common practice, no source: wood photos are flat and print dark, solid black wets labels and eats toner
-TAIL = 0.01
-MOST_GAIN = 1.7
+CLIP_SHARE = 0.01
+MAX_GAIN = 1.7
 
 
 @dataclass(frozen=True)
-class _Tones:
+class _ToneCurve:
     """The darkest and lightest tone that is printed, and the power that lightens what lies between."""
 
-    blackest: int
-    whitest: int
-    power: float
+    black_point: int
+    white_point: int
+    gamma: float
 
 
 # common practice, no source: single dots of a thermal head melt into one another, so dotted photos begin lighter
-_TONES = {Tone.GREY: _Tones(30, 250, 0.9), Tone.BLACK: _Tones(16, 250, 0.72)}
+_TONE_CURVES = {Tone.GREY: _ToneCurve(30, 250, 0.9), Tone.BLACK: _ToneCurve(16, 250, 0.72)}
 
 
 @dataclass(frozen=True)
-class Ready:
+class PreparedPhoto:
     """A photo as the page holds it: a grey JPEG or rows of dots (8 a byte, 1 is white), and its pixels both ways."""
 
     tone: Tone
@@ -70,54 +70,54 @@ _UNREADABLE = (
 )
 
 
-def opened(picture: bytes, most: int) -> Image.Image | None:
+def open_photo(picture: bytes, max_side: int) -> Image.Image | None:
     """A photo, upright, in colour; None if the bytes are no picture.
 
-    `most` is how many pixels the longer side of what is printed may have: a larger photo is decoded more coarsely.
+    `max_side` is how many pixels the longer side of what is printed may have: a larger photo is decoded more coarsely.
     A label never fails for its photo.
     """
     try:
         with Image.open(BytesIO(picture)) as found:
-            if found.width * found.height > MOST_PIXELS:
+            if found.width * found.height > MAX_PIXELS:
                 return None
-            found.draft("RGB", (SPARE_PIXELS * most, SPARE_PIXELS * most))
+            found.draft("RGB", (OVERSAMPLING * max_side, OVERSAMPLING * max_side))
             found.load()
             ImageOps.exif_transpose(found, in_place=True)
-            return _on_white(found)
+            return _flatten_on_white(found)
     except _UNREADABLE:
         return None
 
 
-def cut_to_piece(photo: Image.Image) -> Image.Image:
+def crop_to_piece(photo: Image.Image) -> Image.Image:
     """The part of a photo that shows the piece; all of it where the piece is not clear."""
-    piece = piece_in(photo)
-    return photo if piece == WHOLE else photo.crop(piece.of(*photo.size))
+    piece = find_piece(photo)
+    return photo if piece == FULL_PHOTO else photo.crop(piece.in_pixels(*photo.size))
 
 
-def filled_by(photo: Image.Image, width: float, height: float) -> tuple[float, float]:
+def fitted_size(photo: Image.Image, width: float, height: float) -> tuple[float, float]:
     """What a photo fills of a place of this width and height in mm: all of it, or as much as it can whole."""
     aspect, place = photo.width / photo.height, width / height
     kept = min(aspect / place, place / aspect)
-    if kept >= 1 - MOST_CROPPED:
+    if kept >= 1 - MAX_CROPPED:
         return width, height
     return (width, width / aspect) if aspect > place else (height * aspect, height)
 
 
-def print_ready(photo: Image.Image, across: int, down: int, tone: Tone) -> Ready:
+def prepare_photo(photo: Image.Image, across: int, down: int, tone: Tone) -> PreparedPhoto:
     """A photo at so many pixels or dots; a photo smaller than that in grey stays as it is."""
     if tone is Tone.GREY:
         across, down = min(across, photo.width), min(down, photo.height)
     fitted = ImageOps.fit(photo.convert("L"), (across, down), Image.Resampling.BICUBIC, centering=(0.5, 0.5))
-    toned = _toned(fitted, _TONES[tone])
+    toned = _apply_tone_curve(fitted, _TONE_CURVES[tone])
     if tone is Tone.BLACK:
         sharp = toned.filter(ImageFilter.UnsharpMask(radius=1.2, percent=90, threshold=2))
-        return Ready(tone, sharp.convert("1", dither=Image.Dither.FLOYDSTEINBERG).tobytes(), across, down)
+        return PreparedPhoto(tone, sharp.convert("1", dither=Image.Dither.FLOYDSTEINBERG).tobytes(), across, down)
     out = BytesIO()
     toned.save(out, "JPEG", quality=JPEG_QUALITY)
-    return Ready(tone, out.getvalue(), across, down)
+    return PreparedPhoto(tone, out.getvalue(), across, down)
 
 
-def _on_white(image: Image.Image) -> Image.Image:
+def _flatten_on_white(image: Image.Image) -> Image.Image:
     """The picture in colour; what is see-through becomes white paper."""
     if not image.has_transparency_data:
         return image if image.mode == "RGB" else image.convert("RGB")
@@ -126,11 +126,11 @@ def _on_white(image: Image.Image) -> Image.Image:
     return Image.alpha_composite(paper, clear).convert("RGB")
 
 
-def _toned(grey: Image.Image, tones: _Tones) -> Image.Image:
+def _apply_tone_curve(grey: Image.Image, tones: _ToneCurve) -> Image.Image:
     """The tones drawn out to what paper shows, without solid black, and a little lighter, for print darkens."""
-    seen = np.cumsum(grey.histogram())
-    dark, light = (int(np.searchsorted(seen, share * seen[-1])) for share in (TAIL, 1 - TAIL))
-    gain = min(MOST_GAIN, (tones.whitest - tones.blackest) / max(light - dark, 1))
-    middle = (tones.blackest + tones.whitest) / 2
-    drawn_out = np.clip(middle + gain * (np.arange(256) - (dark + light) / 2), 0, 255)
-    return grey.point(np.rint(255 * (drawn_out / 255) ** tones.power).astype(int).tolist())
+    cumulative = np.cumsum(grey.histogram())
+    dark, light = (int(np.searchsorted(cumulative, share * cumulative[-1])) for share in (CLIP_SHARE, 1 - CLIP_SHARE))
+    gain = min(MAX_GAIN, (tones.white_point - tones.black_point) / max(light - dark, 1))
+    middle = (tones.black_point + tones.white_point) / 2
+    stretched = np.clip(middle + gain * (np.arange(256) - (dark + light) / 2), 0, 255)
+    return grey.point(np.rint(255 * (stretched / 255) ** tones.gamma).astype(int).tolist())

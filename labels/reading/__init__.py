@@ -4,22 +4,29 @@ Knows pictures and QR symbols. Knows no wood and no shop: what counts as a tag's
 text the caller says. Corners are pixels of the picture that was given.
 """
 
-from labels.reading.findings import Corner, Corners, Reading, SeenCode, SeenText
-from labels.reading.measuring import Figure, NotMeasurable, Span, measured, strip_figures, symbol_figure
-from labels.reading.reader import read_photo, read_still
+from labels.reading.findings import Corner, Corners, DetectedCode, DetectedText, Reading
+from labels.reading.measuring import (
+    CalibrationTarget,
+    MeasuredLength,
+    MeasurementError,
+    measure_lengths,
+    strip_targets,
+    symbol_target,
+)
+from labels.reading.reader import read_frame, read_photo
 
 __all__ = [
+    "CalibrationTarget",
     "Corner",
     "Corners",
-    "Figure",
-    "NotMeasurable",
+    "DetectedCode",
+    "DetectedText",
+    "MeasuredLength",
+    "MeasurementError",
     "Reading",
-    "SeenCode",
-    "SeenText",
-    "Span",
-    "measured",
+    "measure_lengths",
+    "read_frame",
     "read_photo",
-    "read_still",
-    "strip_figures",
-    "symbol_figure",
+    "strip_targets",
+    "symbol_target",
 ]

@@ -19,7 +19,7 @@ Filter = Callable[[Image.Image], Image.Image]
 
 
 @dataclass(frozen=True)
-class Pass:
+class FilterPass:
     """One picture to look at; `scale` is how many of its pixels one of the original's has become."""
 
     picture: Image.Image
@@ -30,56 +30,61 @@ def _plain(picture: Image.Image) -> Image.Image:
     return picture
 
 
-def _soft(picture: Image.Image) -> Image.Image:
+def _contrast_blur(picture: Image.Image) -> Image.Image:
     return ImageOps.autocontrast(picture, cutoff=0.5).filter(ImageFilter.GaussianBlur(1.0))
 
 
-def _softer(picture: Image.Image) -> Image.Image:
+def _blur(picture: Image.Image) -> Image.Image:
     return picture.filter(ImageFilter.GaussianBlur(1.5))
 
 
-def _softest(picture: Image.Image) -> Image.Image:
+def _strong_blur(picture: Image.Image) -> Image.Image:
     return picture.filter(ImageFilter.GaussianBlur(2.0))
 
 
-def _middling(picture: Image.Image) -> Image.Image:
+def _median_filter(picture: Image.Image) -> Image.Image:
     return picture.filter(ImageFilter.MedianFilter(5))
 
 
-def _even(picture: Image.Image) -> Image.Image:
+def _equalize_blur(picture: Image.Image) -> Image.Image:
     return ImageOps.equalize(picture).filter(ImageFilter.GaussianBlur(1.0))
 
 
-BROAD: tuple[Filter, ...] = (_plain, _soft)
+PYRAMID_FILTERS: tuple[Filter, ...] = (_plain, _contrast_blur)
 """For a whole photo, at its full size and at smaller ones."""
 
-DEEP: tuple[tuple[float, Filter], ...] = ((1.5, _softest), (0.7, _even), (1.0, _middling), (1.5, _softer))
+DEEP_FILTERS: tuple[tuple[float, Filter], ...] = (
+    (1.5, _strong_blur),
+    (0.7, _equalize_blur),
+    (1.0, _median_filter),
+    (1.5, _blur),
+)
 """For a small picture, or the near surroundings of one symbol, where any filter is cheap: scale and filter."""
 
 
-LONGEST = 65_535
+MAX_SIDE = 65_535
 """zxing-cpp takes no picture with a longer side, in pixels (it says so itself)."""
 
 
-def broad_passes(picture: Image.Image, smallest: int) -> Iterator[Pass]:
-    """A whole photo, at its size, at a half, a quarter … while its shorter side is not under `smallest`."""
-    shrunk = picture
+def pyramid_passes(picture: Image.Image, min_side: int) -> Iterator[FilterPass]:
+    """A whole photo, at its size, at a half, a quarter … while its shorter side is not under `min_side`."""
+    reduced = picture
     while True:
-        scale = shrunk.width / picture.width
-        for each in BROAD:
-            yield Pass(each(shrunk), scale)
-        if min(shrunk.size) < 2 * smallest:
+        scale = reduced.width / picture.width
+        for filter_ in PYRAMID_FILTERS:
+            yield FilterPass(filter_(reduced), scale)
+        if min(reduced.size) < 2 * min_side:
             return
-        shrunk = shrunk.reduce(2)
+        reduced = reduced.reduce(2)
 
 
-def deep_passes(picture: Image.Image, scale: float = 1.0) -> Iterator[Pass]:
+def filter_passes(picture: Image.Image, scale: float = 1.0) -> Iterator[FilterPass]:
     """The picture at `scale` times the scale of each filter, through that filter."""
-    for own, each in DEEP:
-        size = _sized(picture.width * scale * own), _sized(picture.height * scale * own)
+    for own_scale, filter_ in DEEP_FILTERS:
+        size = _clamp_side(picture.width * scale * own_scale), _clamp_side(picture.height * scale * own_scale)
         sized = picture.resize(size, Image.Resampling.BICUBIC) if size != picture.size else picture
-        yield Pass(each(sized), sized.width / picture.width)
+        yield FilterPass(filter_(sized), sized.width / picture.width)
 
 
-def _sized(side: float) -> int:
-    return min(max(1, round(side)), LONGEST)
+def _clamp_side(side: float) -> int:
+    return min(max(1, round(side)), MAX_SIDE)

@@ -11,72 +11,78 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 
-from labels.typesetting.fonts import CAPITALS, DESCENDERS, MM_PER_POINT
+from labels.typesetting.fonts import CAP_HEIGHT, DESCENT, MM_PER_POINT
 from labels.typesetting.words import (
     CODE_LEADING,
     ELLIPSIS,
-    MANNERS,
-    UNDER_CODE,
-    Line,
-    Row,
-    Space,
-    WordsDoNotFit,
-    set_in,
-    shown_words,
+    LINE_STYLES,
+    MAX_RATIO_TO_CODE,
+    LineKind,
+    TextDoesNotFit,
+    TextRow,
+    TextSpace,
+    printable_lines,
+    set_text_in,
 )
 
-LARGEST = UNDER_CODE * MANNERS[Line.CODE].most
+MAX_SIZE = MAX_RATIO_TO_CODE * LINE_STYLES[LineKind.CODE].max_size
 
 # Where lines are cut although the code in clear is large, it is tried smaller: in such shares of the height above.
 UPPER_SHARES = (1.0, 0.8, 0.65)
 
 
-def set_around(
-    words: Sequence[tuple[Line, str]], width: float, height: float, corner: tuple[float, float]
-) -> tuple[Row, ...]:
+def set_text_around(
+    words: Sequence[tuple[LineKind, str]], width: float, height: float, corner: tuple[float, float]
+) -> tuple[TextRow, ...]:
     """The rows for a space whose lower right `corner`, so wide and high, is taken.
 
     As many lines stand above the corner as leaves the fewest of them cut and their type largest. Raises WordsDoNotFit.
     """
-    shown = shown_words(words)
-    best: tuple[Row, ...] = ()
+    shown = printable_lines(words)
+    best: tuple[TextRow, ...] = ()
     for share in UPPER_SHARES:
         upper = share * (height - corner[1])
         for above in range(1, len(shown) + 1):
-            with suppress(WordsDoNotFit):
-                rows = _set_with(shown[:above], shown[above:], Space(width, upper, height, LARGEST), height, corner[0])
-                best = min(best or rows, rows, key=_worth)
-        if best and not _cut(best):
+            with suppress(TextDoesNotFit):
+                rows = _set_split(
+                    shown[:above], shown[above:], TextSpace(width, upper, height, MAX_SIZE), height, corner[0]
+                )
+                best = min(best or rows, rows, key=_cost)
+        if best and not _count_truncated(best):
             break
     if shown and not best:
-        raise WordsDoNotFit(f"The words of {shown[0][1]} do not fit beside a second code. Choose larger labels.")
+        raise TextDoesNotFit(f"The words of {shown[0][1]} do not fit beside a second code. Choose larger labels.")
     return best
 
 
-def _set_with(
-    head: Sequence[tuple[Line, str]], tail: Sequence[tuple[Line, str]], upper: Space, height: float, corner: float
-) -> tuple[Row, ...]:
+def _set_split(
+    head: Sequence[tuple[LineKind, str]],
+    tail: Sequence[tuple[LineKind, str]],
+    upper: TextSpace,
+    height: float,
+    corner: float,
+) -> tuple[TextRow, ...]:
     """The rows with these lines in the space above a corner so wide and those beside it."""
-    above = set_in(head, upper)
+    above = set_text_in(head, upper)
     if not tail:
         return above
-    used = _lowest(above)
-    under = min((UNDER_CODE * row.size for row in above if row.line is Line.CODE), default=LARGEST)
-    beside = set_in(tail, Space(upper.width - corner, height - used, height, under))
+    used = _text_bottom(above)
+    size_limit = min((MAX_RATIO_TO_CODE * row.size for row in above if row.line is LineKind.CODE), default=MAX_SIZE)
+    beside = set_text_in(tail, TextSpace(upper.width - corner, height - used, height, size_limit))
     return (*above, *(replace(row, baseline=row.baseline + used) for row in beside))
 
 
-def _lowest(rows: Sequence[Row]) -> float:
+def _text_bottom(rows: Sequence[TextRow]) -> float:
     """How far down the rows reach, the pencil stroke and what hangs below the line counted."""
     last = rows[-1]
-    below = CODE_LEADING - CAPITALS if last.line is Line.CODE else DESCENDERS
+    below = CODE_LEADING - CAP_HEIGHT if last.line is LineKind.CODE else DESCENT
     return last.baseline + below * last.size * MM_PER_POINT
 
 
-def _worth(rows: tuple[Row, ...]) -> tuple[int, float]:
+def _cost(rows: tuple[TextRow, ...]) -> tuple[int, float]:
     """How many rows are cut short, and how small the smallest is beside what it would like to be: less is better."""
-    return _cut(rows), -min(row.size / MANNERS[row.line].share for row in rows)
+    return _count_truncated(rows), -min(row.size / LINE_STYLES[row.line].share for row in rows)
 
 
-def _cut(rows: tuple[Row, ...]) -> int:
+def _count_truncated(rows: tuple[TextRow, ...]) -> int:
     return sum(row.text.endswith(ELLIPSIS) for row in rows)

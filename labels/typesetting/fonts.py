@@ -6,7 +6,7 @@ or labels. Widths are millimetres, type sizes points (1/72 in).
 The font files come with the program (DejaVu Sans Condensed, licence beside
 them), because fractions, × and names from elsewhere must print on any machine.
 What they lack is looked for among the fonts of this computer. What none has is
-shown as ▯, one for each character, and `lacking` names it: the code and the QR
+shown as ▯, one for each character, and `missing_characters` names it: the code and the QR
 still tell the piece. Right-to-left scripts are put in reading order run by run;
 Arabic letters stand unjoined.
 """
@@ -24,23 +24,23 @@ from pathlib import Path
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
-from labels.typesetting.system_fonts import font_folders, fonts_with
+from labels.typesetting.system_fonts import font_folders, fonts_supporting
 
 MM_PER_POINT = 25.4 / 72
-LACKING = "▯"
+MISSING_GLYPH = "▯"
 
 # How the faces measure, as shares of the type size: height of capitals and figures, and what hangs below the line.
-CAPITALS = 0.73
-DESCENDERS = 0.24
+CAP_HEIGHT = 0.73
+DESCENT = 0.24
 
 _FRACTION = re.compile(r"(?:(?<=\d) )?(?<![\d/.,])(\d{1,2})/(2|4|8|16|32|64)(?![\d/])")
-_WHOLE_GLYPHS = {"1/2": "½", "1/4": "¼", "3/4": "¾", "1/8": "⅛", "3/8": "⅜", "5/8": "⅝", "7/8": "⅞"}
-_ABOVE = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
-_BELOW = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
+_FRACTION_GLYPHS = {"1/2": "½", "1/4": "¼", "3/4": "¾", "1/8": "⅛", "3/8": "⅜", "5/8": "⅝", "7/8": "⅞"}
+_SUPERSCRIPTS = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
+_SUBSCRIPTS = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
 _FRACTION_BAR = "⁄"
 
 
-class Face(Enum):
+class FontFace(Enum):
     """A face by the name of its file."""
 
     REGULAR = "DejaVuSansCondensed"
@@ -48,37 +48,37 @@ class Face(Enum):
 
 
 @cache
-def font_of(face: Face) -> TTFont:
+def load_font(face: FontFace) -> TTFont:
     """The face, read once and made known to the PDF library."""
     font = TTFont(face.value, str(Path(__file__).parent / "faces" / f"{face.value}.ttf"))
     pdfmetrics.registerFont(font)
     return font
 
 
-def text_width(text: str, face: Face, size: float) -> float:
+def text_width(text: str, face: FontFace, size: float) -> float:
     """Width in mm of a text at a type size in points."""
-    if _is_known(text):
+    if _is_supported(text):
         return 0.001 * size * _advance(text, face) * MM_PER_POINT
     return (
-        sum(float(_registered(name, face).stringWidth(run, size)) for name, run in runs_of(text, face)) * MM_PER_POINT
+        sum(float(_registered(name, face).stringWidth(run, size)) for name, run in font_runs(text, face)) * MM_PER_POINT
     )
 
 
 @lru_cache(maxsize=4096)
-def _advance(text: str, face: Face) -> float:
+def _advance(text: str, face: FontFace) -> float:
     """How far a text of the face's own letters reaches, in thousandths of the type size."""
-    measures = font_of(face).face
+    measures = load_font(face).face
     widths = (measures.charWidths.get(ord(character), measures.defaultWidth) for character in text)
     return float(sum(widths))
 
 
-def runs_of(text: str, face: Face) -> list[tuple[str, str]]:
+def font_runs(text: str, face: FontFace) -> list[tuple[str, str]]:
     """A text in runs that one font shows each: the font's name in the PDF library, and the run."""
-    if _is_known(text):
+    if _is_supported(text):
         return [(face.value, text)]
     runs: list[tuple[str, str]] = []
     for character in text:
-        name = face.value if ord(character) in _known() else _lent(character) or face.value
+        name = face.value if ord(character) in _supported_codepoints() else _fallback_font(character) or face.value
         if runs and runs[-1][0] == name:
             runs[-1] = (name, runs[-1][1] + character)
         else:
@@ -86,15 +86,15 @@ def runs_of(text: str, face: Face) -> list[tuple[str, str]]:
     return runs
 
 
-def lacking(text: str) -> str:
+def missing_characters(text: str) -> str:
     """The characters of a text that no font here can show, each once.
 
-    >>> lacking("oak, дуб, δρυς, chêne")
+    >>> missing_characters("oak, дуб, δρυς, chêne")
     ''
     """
     wanted = unicodedata.normalize("NFC", text)
     plain = (each for each in wanted if unicodedata.category(each) not in ("Zs", "Zl", "Zp", "Cc", "Cf"))
-    return "".join(each for each in dict.fromkeys(plain) if not _has(each))
+    return "".join(each for each in dict.fromkeys(plain) if not _has_glyph(each))
 
 
 def printable(text: str) -> str:
@@ -109,18 +109,18 @@ def printable(text: str) -> str:
         if kind in ("Zs", "Zl", "Zp", "Cc"):
             shown.append(" ")
         elif kind != "Cf":
-            shown.append(character if _has(character) else LACKING)
+            shown.append(character if _has_glyph(character) else MISSING_GLYPH)
     return " ".join("".join(shown).split())
 
 
 @lru_cache(maxsize=4096)
-def reading_order(text: str) -> str:
+def visual_order(text: str) -> str:
     """A text as it is set from left to right: runs of right-to-left letters turned round.
 
-    >>> reading_order("oak אלון") == "oak " + "אלון"[::-1]
+    >>> visual_order("oak אלון") == "oak " + "אלון"[::-1]
     True
     """
-    turned: list[str] = []
+    ordered: list[str] = []
     run: list[str] = []
     waiting: list[str] = []
     for character in text:
@@ -131,9 +131,9 @@ def reading_order(text: str) -> str:
         elif run and way in ("NSM", "WS"):
             waiting.append(character)
         else:
-            turned += [*reversed(run), *waiting, character]
+            ordered += [*reversed(run), *waiting, character]
             run, waiting = [], []
-    return "".join([*turned, *reversed(run), *waiting])
+    return "".join([*ordered, *reversed(run), *waiting])
 
 
 def with_fractions(sizes: str) -> str:
@@ -147,42 +147,42 @@ def with_fractions(sizes: str) -> str:
     return _FRACTION.sub(lambda found: _fraction(found.group(1), found.group(2)), sizes)
 
 
-def _fraction(above: str, below: str) -> str:
-    glyph = _WHOLE_GLYPHS.get(f"{above}/{below}")
-    return glyph or above.translate(_ABOVE) + _FRACTION_BAR + below.translate(_BELOW)
+def _fraction(numerator: str, denominator: str) -> str:
+    glyph = _FRACTION_GLYPHS.get(f"{numerator}/{denominator}")
+    return glyph or numerator.translate(_SUPERSCRIPTS) + _FRACTION_BAR + denominator.translate(_SUBSCRIPTS)
 
 
-def _has(character: str) -> bool:
-    return ord(character) in _known() or _lent(character) is not None
+def _has_glyph(character: str) -> bool:
+    return ord(character) in _supported_codepoints() or _fallback_font(character) is not None
 
 
 @lru_cache(maxsize=4096)
-def _is_known(text: str) -> bool:
-    return _known().issuperset(map(ord, text))
+def _is_supported(text: str) -> bool:
+    return _supported_codepoints().issuperset(map(ord, text))
 
 
 @cache
-def _known() -> frozenset[int]:
+def _supported_codepoints() -> frozenset[int]:
     """The code points that both faces can show."""
-    regular, bold = (frozenset(font_of(face).face.charToGlyph) for face in Face)
+    regular, bold = (frozenset(load_font(face).face.charToGlyph) for face in FontFace)
     return regular & bold
 
 
-def _lent(character: str) -> str | None:
+def _fallback_font(character: str) -> str | None:
     """The name of a font of this computer, made known to the PDF library, that shows a character."""
-    return _lent_from(character, font_folders())
+    return _find_fallback(character, font_folders())
 
 
 @cache
-def _lent_from(character: str, folders: tuple[Path, ...]) -> str | None:
+def _find_fallback(character: str, folders: tuple[Path, ...]) -> str | None:
     if unicodedata.category(character) in ("Cs", "Cn", "Co"):
         return None
-    for font in fonts_with(character, folders):
+    for font in fonts_supporting(character, folders):
         # Files of one name may lie in two folders: the whole path tells them apart.
-        name = f"lent-{font.path.stem}-{zlib.crc32(str(font.path).encode())}-{font.number}"
+        name = f"lent-{font.path.stem}-{zlib.crc32(str(font.path).encode())}-{font.index}"
         try:
             if name not in pdfmetrics.getRegisteredFontNames():
-                pdfmetrics.registerFont(TTFont(name, str(font.path), subfontIndex=font.number))
+                pdfmetrics.registerFont(TTFont(name, str(font.path), subfontIndex=font.index))
         except (TTFError, OSError, struct.error, ValueError, KeyError):
             continue  # damaged, or its maker allows no embedding
         if ord(character) in pdfmetrics.getFont(name).face.charToGlyph:
@@ -190,5 +190,5 @@ def _lent_from(character: str, folders: tuple[Path, ...]) -> str | None:
     return None
 
 
-def _registered(name: str, face: Face) -> TTFont:
-    return font_of(face) if name == face.value else pdfmetrics.getFont(name)
+def _registered(name: str, face: FontFace) -> TTFont:
+    return load_font(face) if name == face.value else pdfmetrics.getFont(name)

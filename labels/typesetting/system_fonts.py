@@ -27,20 +27,20 @@ _FOLDERS = (
     "/System/Library/Fonts",
     "C:/Windows/Fonts",
 )
-_STYLED = ("bold", "black", "heavy", "light", "thin", "italic", "oblique", "mono")
-_ENDINGS = (".ttf", ".ttc")
-MOST_FILES = 3000
-LARGEST = 64_000_000
+_STYLE_WORDS = ("bold", "black", "heavy", "light", "thin", "italic", "oblique", "mono")
+_SUFFIXES = (".ttf", ".ttc")
+MAX_FILES = 3000
+MAX_FILE_SIZE = 64_000_000
 
 _TRUETYPE = (b"\x00\x01\x00\x00", b"true")
 
 
 @dataclass(frozen=True)
-class MachineFont:
+class SystemFont:
     """One font of a file: which of the file's, and the letters it has as ranges of code points."""
 
     path: Path
-    number: int
+    index: int
     starts: tuple[int, ...]
     ends: tuple[int, ...]
 
@@ -57,7 +57,7 @@ def font_folders() -> tuple[Path, ...]:
     return (*([Path(own) / "fonts"] if own else []), *named)
 
 
-def fonts_with(character: str, folders: tuple[Path, ...]) -> Iterator[MachineFont]:
+def fonts_supporting(character: str, folders: tuple[Path, ...]) -> Iterator[SystemFont]:
     """The fonts in some folders that have a letter, upright ones of usual weight first."""
     for font in _fonts(folders):
         if font.has(character):
@@ -65,7 +65,7 @@ def fonts_with(character: str, folders: tuple[Path, ...]) -> Iterator[MachineFon
 
 
 @cache
-def _fonts(folders: tuple[Path, ...]) -> tuple[MachineFont, ...]:
+def _fonts(folders: tuple[Path, ...]) -> tuple[SystemFont, ...]:
     return tuple(font for path in _files(folders) for font in _fonts_in(path))
 
 
@@ -73,28 +73,28 @@ def _files(folders: tuple[Path, ...]) -> list[Path]:
     found: dict[Path, None] = {}
     for folder in folders:
         try:
-            inside = sorted(path for path in folder.rglob("*") if path.suffix.lower() in _ENDINGS)
+            inside = sorted(path for path in folder.rglob("*") if path.suffix.lower() in _SUFFIXES)
         except OSError:
             continue
         found |= dict.fromkeys(inside)
     # Within what a folder has, upright letters of usual weight come before bold and slanted ones.
-    return sorted(list(found)[:MOST_FILES], key=lambda path: any(word in path.stem.lower() for word in _STYLED))
+    return sorted(list(found)[:MAX_FILES], key=lambda path: any(word in path.stem.lower() for word in _STYLE_WORDS))
 
 
-def _fonts_in(path: Path) -> Iterator[MachineFont]:
+def _fonts_in(path: Path) -> Iterator[SystemFont]:
     try:
-        if path.stat().st_size > LARGEST:
+        if path.stat().st_size > MAX_FILE_SIZE:
             return
         content = path.read_bytes()
-        for number, start in enumerate(_beginnings(content)):
-            ranges = _letters(content, start)
+        for index, start in enumerate(_table_offsets(content)):
+            ranges = _character_ranges(content, start)
             if ranges:
-                yield MachineFont(path, number, *zip(*ranges, strict=True))
+                yield SystemFont(path, index, *zip(*ranges, strict=True))
     except (OSError, struct.error, ValueError):
         return
 
 
-def _beginnings(content: bytes) -> tuple[int, ...]:
+def _table_offsets(content: bytes) -> tuple[int, ...]:
     """Where the table directories of a file begin: one, or those of a collection."""
     if content[:4] != b"ttcf":
         return (0,)
@@ -102,22 +102,22 @@ def _beginnings(content: bytes) -> tuple[int, ...]:
     return struct.unpack_from(f">{min(count, 64)}I", content, 12)
 
 
-def _letters(content: bytes, start: int) -> list[tuple[int, int]]:
+def _character_ranges(content: bytes, start: int) -> list[tuple[int, int]]:
     """First and last code point of each range that a font with TrueType outlines maps to a glyph."""
     if content[start : start + 4] not in _TRUETYPE:
         return []
     (count,) = struct.unpack_from(">H", content, start + 4)
     tables = {}
-    for number in range(count):
-        tag, _, offset, _ = struct.unpack_from(">4sIII", content, start + 12 + 16 * number)
+    for index in range(count):
+        tag, _, offset, _ = struct.unpack_from(">4sIII", content, start + 12 + 16 * index)
         tables[tag] = offset
     if b"glyf" not in tables or b"cmap" not in tables:
         return []
     cmap = tables[b"cmap"]
     (count,) = struct.unpack_from(">H", content, cmap + 2)
     best: list[tuple[int, int]] = []
-    for number in range(count):
-        platform, encoding, offset = struct.unpack_from(">HHI", content, cmap + 4 + 8 * number)
+    for index in range(count):
+        platform, encoding, offset = struct.unpack_from(">HHI", content, cmap + 4 + 8 * index)
         if (platform, encoding) in ((3, 1), (3, 10)) or platform == 0:
             ranges = _ranges(content, cmap + offset)
             best = max(best, ranges, key=lambda some: sum(last - first + 1 for first, last in some))
@@ -128,7 +128,7 @@ def _ranges(content: bytes, at: int) -> list[tuple[int, int]]:
     (kind,) = struct.unpack_from(">H", content, at)
     if kind == 12:
         (count,) = struct.unpack_from(">I", content, at + 12)
-        groups = (struct.unpack_from(">III", content, at + 16 + 12 * number) for number in range(count))
+        groups = (struct.unpack_from(">III", content, at + 16 + 12 * index) for index in range(count))
         return [(first, last) for first, last, glyph in groups if glyph]
     if kind == 4:
         (twice,) = struct.unpack_from(">H", content, at + 6)

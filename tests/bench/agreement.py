@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from itertools import cycle, product
 
 from inventory.cutting.costs import Preference
-from tests.bench.timing import Compared
+from tests.bench.timing import Comparison
 from tests.fill.cases import ALWAYS_PROVEN, Kind, make_case, verdict
 from tests.fill.racks import Shop
 
 
-def solvers_agree(pieces: int, cases: int) -> Iterator[Compared]:
+def check_agreement(pieces: int, cases: int) -> Iterator[Comparison]:
     """For each kind of board so many cases, all ways to measure and preferences in turn, on racks of up to `pieces`.
 
     Where strips are shared out among several glue-ups, the racks are of half as many. Stops
@@ -31,4 +31,4 @@ def solvers_agree(pieces: int, cases: int) -> Iterator[Compared]:
             by_solvers += found.solver_seconds
         what = f"{kind.value}: {cases} cases, {filled} filled, {proven} fills proven and agreed on"
         what += f", {unsaid} times a solver lost itself in rounding" if unsaid else ""
-        yield Compared(what, "search", by_search, "both solvers", by_solvers)
+        yield Comparison(what, "search", by_search, "both solvers", by_solvers)

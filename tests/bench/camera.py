@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from inventory.core.codes import code_in_picture
 from labels.reading import read_photo
-from tests.labels.camera import CODE, WEATHERS, Printed, Weather, frame, printed
+from tests.labels.camera import CODE, WEATHERS, PrintedLabel, ShotConditions, printed, render_frame
 
 DPI = (300, 203)
 
@@ -47,11 +47,11 @@ class Rate:
         return (self.share + square / (2 * many) + sigmas * spread) / (1 + square / many)
 
 
-def rate(label: Printed, weather: Weather, frames: int, *, first: int = 0) -> Rate:
+def rate(label: PrintedLabel, conditions: ShotConditions, frames: int, *, first: int = 0) -> Rate:
     """How often the code of a label is read in such weather; the frames are those from number `first` on."""
     read = wrong = 0
     for seed in range(first, first + frames):
-        codes = read_photo(frame(label, weather, seed), code_in_picture).codes
+        codes = read_photo(render_frame(label, conditions, seed), code_in_picture).codes
         read += CODE in codes
         wrong += any(code != CODE for code in codes)
     return Rate(frames, read, wrong)
@@ -62,12 +62,12 @@ def rates_table(frames: int, *, first: int = 0) -> Iterator[str]:
     yield f"| {frames} frames each | 300 dpi, one code | two codes | 203 dpi, one code | two codes |"
     yield "|---|---|---|---|---|"
     total = wrong = 0
-    for weather in WEATHERS:
+    for conditions in WEATHERS:
         cells = []
         for dpi in DPI:
             for second in (False, True):
-                found = rate(printed(dpi, second=second), weather, frames, first=first)
+                found = rate(printed(dpi, second=second), conditions, frames, first=first)
                 total, wrong = total + found.frames, wrong + found.wrong
                 cells.append(f"{found.share:.1%} ({found.at_least():.1%} to {found.at_most():.1%})")
-        yield f"| {weather.name} | {' | '.join(cells)} |"
+        yield f"| {conditions.name} | {' | '.join(cells)} |"
     yield f"\nA wrong code was accepted in {wrong} of {total:,} frames."

@@ -37,7 +37,7 @@ BOARDS = {
 
 
 @dataclass(frozen=True)
-class Counted:
+class CountResult:
     """The boards found on one rack, with the bound and the seconds until the count stood."""
 
     what: str
@@ -54,14 +54,14 @@ class Counted:
     def told(self) -> str:
         """The line of the table.
 
-        >>> Counted("edge grain", 100, 9, 10, 1.25).told()
+        >>> CountResult("edge grain", 100, 9, 10, 1.25).told()
         '| edge grain | 100 | 9 | 10 | 90.0 % | 1.2 |'
         """
         share = f"{100 * self.share:.1f} %"
         return f"| {self.what} | {self.pieces:,} | {self.boards} | {self.at_most} | {share} | {self.seconds:.1f} |"
 
 
-def counted(what: str, rack: list[Offcut], request: BoardRequest) -> Counted:
+def count_rack(what: str, rack: list[Offcut], request: BoardRequest) -> CountResult:
     """Counts to the end; the seconds are those until the last board was found."""
     begun = perf_counter()
     best, when = Count(0, 0, None), 0.0
@@ -73,23 +73,23 @@ def counted(what: str, rack: list[Offcut], request: BoardRequest) -> Counted:
             break
     if best.plan is not None and (found := faults(best.plan, rack)):
         raise SystemExit(f"{what}: {found[0]}")
-    return Counted(what, sum(each.count for each in rack), best.boards, best.at_most, when)
+    return CountResult(what, sum(each.count for each in rack), best.boards, best.at_most, when)
 
 
-def counts_beside_bounds(largest: int, seeds: int) -> Iterator[Counted]:
+def compare_counts(largest: int, seeds: int) -> Iterator[CountResult]:
     """Every kind of board on racks of growing size, seed after seed."""
     for what, request in BOARDS.items():
         for pieces in sorted({max(size * largest // SIZES[-1], 5) for size in SIZES}):
             for seed in range(seeds):
                 shop = (Shop.SIXTEENTHS, Shop.MIXED)[seed % 2]
-                yield counted(what, make_rack(seed, pieces, shop), request)
+                yield count_rack(what, make_rack(seed, pieces, shop), request)
 
 
 def counts_table(largest: int, seeds: int) -> Iterator[str]:
     """The table, line by line, and the average at its end."""
     yield "| board | pieces | found | at most | reached | until then, s |\n|---|---|---|---|---|---|"
     lines = []
-    for line in counts_beside_bounds(largest, seeds):
+    for line in compare_counts(largest, seeds):
         lines.append(line)
         yield line.told()
     average = 100 * mean(each.share for each in lines)

@@ -30,7 +30,7 @@ BOARD = BoardRequest(
 
 
 @dataclass(frozen=True)
-class Grown:
+class GrowthPoint:
     """What one search cost; no seconds where the rack is too small for the board."""
 
     grid: str
@@ -39,11 +39,11 @@ class Grown:
     seconds: float | None
 
     @property
-    def told(self) -> str:
+    def text(self) -> str:
         return "too few" if self.seconds is None else f"{self.seconds * 1000:.1f}"
 
 
-def grown(largest: int, times: int) -> Iterator[Grown]:
+def measure_growth(largest: int, times: int) -> Iterator[GrowthPoint]:
     """Every rack of up to so many pieces, every width and grid."""
     for grid, shop in GRIDS.items():
         for pieces in (each for each in RACKS if each <= largest):
@@ -52,18 +52,18 @@ def grown(largest: int, times: int) -> Iterator[Grown]:
                 request = replace(BOARD, width=inches(str(width)))
                 found = fill_rack(table, request).fills
                 took = median(seconds(lambda t=table, r=request: fill_rack(t, r)) for _ in range(times))
-                yield Grown(grid, pieces, width, took if found and found[0].proven else None)
+                yield GrowthPoint(grid, pieces, width, took if found and found[0].proven else None)
 
 
-def growth_table(points: Sequence[Grown]) -> Iterator[str]:
+def growth_table(points: Sequence[GrowthPoint]) -> Iterator[str]:
     """The table, line by line: milliseconds of the processor."""
     racks = sorted({each.pieces for each in points})
     yield "| grid | width | " + " | ".join(f"{pieces:,}" for pieces in racks) + " |"
     yield "|---" * (len(racks) + 2) + "|"
     for grid in GRIDS:
         for width in WIDTHS:
-            told = {each.pieces: each.told for each in points if (each.grid, each.width) == (grid, width)}
-            yield f"| {grid} | {width} in | " + " | ".join(told[pieces] for pieces in racks) + " |"
+            text = {each.pieces: each.text for each in points if (each.grid, each.width) == (grid, width)}
+            yield f"| {grid} | {width} in | " + " | ".join(text[pieces] for pieces in racks) + " |"
 
 
 # --- the plot ------------------------------------------------------------------------------------
@@ -74,7 +74,7 @@ _LEAST_MS, _MOST_MS = 1.0, 1000.0
 _COLOURS = ("#1b6e5a", "#3f7fbf", "#8a5a00", "#a03060", "#333333")
 
 
-def growth_svg(points: Sequence[Grown]) -> str:
+def growth_svg(points: Sequence[GrowthPoint]) -> str:
     """A line for each width, whole on the coarse grid and dashed on the fine one; both axes grow tenfold a step."""
     width, height = _SIZE
     parts = [
@@ -99,9 +99,9 @@ def growth_svg(points: Sequence[Grown]) -> str:
             f'<text x="{width - _RIGHT + 16}" y="{_TOP + 16 + 18 * place}" fill="{_COLOURS[place]}">'
             f"{board} in wide</text>"
         )
-    for place, told in enumerate(("whole: 1/16 in", "dashed: inch and mm")):
+    for place, text in enumerate(("whole: 1/16 in", "dashed: inch and mm")):
         y = _TOP + 34 + 18 * (len(WIDTHS) + place)
-        parts.append(f'<text x="{width - _RIGHT + 16}" y="{y}">{told}</text>')
+        parts.append(f'<text x="{width - _RIGHT + 16}" y="{y}">{text}</text>')
     return "\n".join([*parts, "</svg>", ""])
 
 
@@ -119,7 +119,7 @@ def _grid_line(x1: float, x2: float, y1: float, y2: float) -> str:
     return f'<path d="M{x1:g} {y1:g}L{x2:g} {y2:g}" stroke="#d8d8d8"/>'
 
 
-def _line(points: Sequence[Grown], colour: str) -> str:
+def _line(points: Sequence[GrowthPoint], colour: str) -> str:
     spots = [f"{_x(each.pieces):g} {_y(each.seconds * 1000):g}" for each in points if each.seconds is not None]
     dashes = ' stroke-dasharray="5 4"' if points and points[0].grid == "fine" else ""
     return f'<path d="M{"L".join(spots)}" fill="none" stroke="{colour}" stroke-width="2"{dashes}/>' if spots else ""

@@ -16,18 +16,18 @@ from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
-from labels import LabelText, Stock, Tone, sheet_pdf, stock_named
-from tests.bench.timing import Compared, side_by_side
+from labels import LabelText, Stock, Tone, find_stock, sheet_pdf
+from tests.bench.timing import Comparison, compare_times
 
-STOCK = stock_named("letter-2x5")
+STOCK = find_stock("letter-2x5")
 PHOTO = (480, 360)
 
 
-def photos_beside_none(many: int, times: int) -> Iterator[Compared]:
+def compare_with_photos(many: int, times: int) -> Iterator[Comparison]:
     """`many` labels, each with another photo, beside the same with a silhouette in its place."""
     plain = [_label(number) for number in range(many)]
     with_photos = [replace(label, picture=_photo(number)) for number, label in enumerate(plain)]
-    yield side_by_side(
+    yield compare_times(
         f"a PDF of {many} labels",
         ("plainly drawn", lambda: sheet_pdf(plain, STOCK)),
         ("with photos", lambda: sheet_pdf(with_photos, STOCK)),
@@ -35,15 +35,15 @@ def photos_beside_none(many: int, times: int) -> Iterator[Compared]:
     )
 
 
-def beside_the_library(many: int, times: int) -> Iterator[Compared]:
+def compare_with_library(many: int, times: int) -> Iterator[Comparison]:
     """`many` labels with photos beside the same words, codes and photos put on pages by the PDF library alone.
 
     The library crops, dots and sets nothing: it draws its own codes, the words in rows and the photo as it is.
     """
     labels = [replace(_label(number), picture=_photo(number)) for number in range(many)]
-    for stock in (STOCK, replace(stock_named("roll-100x50"), dpi=203), replace(stock_named("roll-100x50"), dpi=300)):
+    for stock in (STOCK, replace(find_stock("roll-100x50"), dpi=203), replace(find_stock("roll-100x50"), dpi=300)):
         how = stock.tone.value if stock.tone is Tone.GREY else f"dots at {stock.dpi} dpi"
-        yield side_by_side(
+        yield compare_times(
             f"a PDF of {many} labels with photos ({how})",
             ("PDF library alone", lambda stock=stock: _library_alone(labels, stock)),  # type: ignore[misc]
             ("ours", lambda stock=stock: sheet_pdf(labels, stock)),  # type: ignore[misc]
@@ -64,7 +64,7 @@ def _library_alone(labels: Sequence[LabelText], stock: Stock) -> bytes:
             drawing.add(QrCodeWidget(text, barLevel="M", barWidth=side * mm, barHeight=side * mm))
             renderPDF.draw(drawing, canvas, left + x * mm, high - top - y * mm)
         canvas.setFont("Helvetica", 12)
-        for row, words in enumerate((label.code_shown, label.species, label.sizes, label.condition, label.location)):
+        for row, words in enumerate((label.code_text, label.species, label.sizes, label.condition, label.location)):
             canvas.drawString(left + 35 * mm, high - top - (8 + 6 * row) * mm, words)
         photo = ImageReader(BytesIO(label.picture or b""))
         canvas.drawImage(photo, left + 2 * mm, high - top - 45 * mm, 28 * mm, 21 * mm)
@@ -72,7 +72,7 @@ def _library_alone(labels: Sequence[LabelText], stock: Stock) -> bytes:
     return out.getvalue()
 
 
-def memory_of_labels(many: int) -> Iterator[str]:
+def label_memory(many: int) -> Iterator[str]:
     """The most memory that `many` labels with photos take beside a tenth of them, photos made one at a time."""
     yield "| labels with photos | size of the PDF | most memory while it is made |"
     yield "|---|---|---|"
@@ -86,7 +86,7 @@ def memory_of_labels(many: int) -> Iterator[str]:
 
 def _label(number: int) -> LabelText:
     return LabelText(
-        code_shown=f"{number:04d}-000"[:8],
+        code_text=f"{number:04d}-000"[:8],
         qr_payload=f"HTTP://192.168.1.20:8765/T/{number:04d}000",
         bare_code=f"{number:04d}000",
         species="white oak",
@@ -99,8 +99,8 @@ def _label(number: int) -> LabelText:
 
 def _photo(number: int) -> bytes:
     """A picture about as hard to pack as one of wood: soft noise, another for each number."""
-    dice = np.random.default_rng(number)
-    noise = Image.fromarray(dice.integers(60, 200, (36, 48, 3), dtype=np.uint8))
+    rng = np.random.default_rng(number)
+    noise = Image.fromarray(rng.integers(60, 200, (36, 48, 3), dtype=np.uint8))
     stream = BytesIO()
     noise.resize(PHOTO, Image.Resampling.BICUBIC).save(stream, "JPEG", quality=80)
     return stream.getvalue()

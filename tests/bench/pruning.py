@@ -17,8 +17,8 @@ import numpy as np
 from inventory.core.offcuts import Offcut
 from inventory.fill.request import BoardRequest
 from inventory.orders.answer import fill_rack
-from inventory.pruning.forecast import foreseen, years_of
-from inventory.pruning.simulation import Made, Spell, Years, _Running
+from inventory.pruning.forecast import forecasts, simulation_of
+from inventory.pruning.simulation import Replication, SimulatedBoard, Simulation, _Run
 from tests.pruning.backtest import NO_ARRIVALS, backtest, summary
 from tests.pruning.seeded_shops import ON, seeded_shop
 
@@ -31,43 +31,43 @@ def pruning_tables(shops: int, tags: int | None = None, *, drawn: int = 60, fres
         yield f"\nDown to {share:.0%} of the wood, {shops} seeded shops, {fresh} fresh spells of two years each\n"
         yield from summary(list(backtest(range(shops), share=share, drawn=drawn, fresh=fresh, tags=tags)))
     yield "\nThe quick hand beside the exact search, the same spells filled by each\n"
-    yield from hand_beside_search(max(shops // 8, 1), min(tags or 60, 60), max(fresh // 6, 1))
+    yield from compare_heuristic(max(shops // 8, 1), min(tags or 60, 60), max(fresh // 6, 1))
     yield "\nHow many years are drawn\n"
-    yield from years_in_a_minute(tags or 330)
+    yield from simulation_speed(tags or 330)
 
 
-def hand_beside_search(shops: int, tags: int, spells: int) -> Iterator[str]:
+def compare_heuristic(shops: int, tags: int, replications: int) -> Iterator[str]:
     """Boards filled by each, and how far apart the chances of the pieces are."""
     yield "| shop | preference | filled by the hand | by the search | chances apart, mean | standard error |"
     yield "|---|---|---|---|---|---|"
     for seed in range(shops):
         shop = seeded_shop(seed, tags)
-        years = years_of(shop.rack, shop.boards, ON, NO_ARRIVALS)
-        quick = list(islice(years.spells(3), spells))
-        exact = [_Exact(years, np.random.default_rng((3, number))).spell() for number in range(spells)]
+        years = simulation_of(shop.rack, shop.boards, ON, NO_ARRIVALS)
+        quick = list(islice(years.replications(3), replications))
+        exact = [_Exact(years, np.random.default_rng((3, number))).replication() for number in range(replications)]
         one, other = _chances(years, quick), _chances(years, exact)
-        error = mean(sqrt(share * (1 - share) / spells) for share in other)
+        error = mean(sqrt(share * (1 - share) / replications) for share in other)
         yield (
             f"| {seed} | {shop.boards[0].request.prefer[0].value} | {_filled(quick):.1%} | {_filled(exact):.1%} "
             f"| {mean(abs(each - beside) for each, beside in zip(one, other, strict=True)):.3f} | {error:.3f} |"
         )
 
 
-def _filled(spells: list[Spell]) -> float:
-    made = [each for spell in spells for each in spell.made]
+def _filled(replications: list[Replication]) -> float:
+    made = [each for replication in replications for each in replication.made]
     return sum(each.filled for each in made) / max(len(made), 1)
 
 
-def _chances(years: Years, spells: list[Spell]) -> list[float]:
+def _chances(years: Simulation, replications: list[Replication]) -> list[float]:
     """By piece, in how many of the spells it was cut."""
     return [
-        sum(len(spell.cut_on.get(place, ())) > unit for spell in spells) / len(spells)
+        sum(len(replication.cut_days.get(place, ())) > unit for replication in replications) / len(replications)
         for place, kind in enumerate(years.kinds.kinds)
         for unit in range(len(kind.tags))
     ]
 
 
-class _Exact(_Running):
+class _Exact(_Run):
     """A spell whose boards are filled by the exact search."""
 
     def _make(self, day: int, board: int) -> None:
@@ -75,32 +75,32 @@ class _Exact(_Running):
         rack = [replace(self._offcut(row), tag=str(row), count=int(many)) for row, many in enumerate(self.left) if many]
         plan = fill_rack(rack, request) if rack else None
         if plan is None or not plan.fills:
-            self.told.made.append(Made(day, board, False))
+            self.result.made.append(SimulatedBoard(day, board, False))
             return
         left: list[tuple[Offcut, tuple[int, int] | None]] = []
-        roots: dict[tuple[str, int], tuple[int, int] | None] = {}
+        origins: dict[tuple[str, int], tuple[int, int] | None] = {}
         for cut in plan.fills[0].cuts:
             piece = (cut.offcut.tag, cut.piece)
-            if piece not in roots:
-                roots[piece] = self._take(int(cut.offcut.tag), day)
+            if piece not in origins:
+                origins[piece] = self._take(int(cut.offcut.tag), day)
             left += [
-                (replace(cut.offcut, tag="", count=1, length=each.length, width=each.width), roots[piece])
+                (replace(cut.offcut, tag="", count=1, length=each.length, width=each.width), origins[piece])
                 for each in cut.remainders
                 if each.kept
             ]
         for offcut, root in left:
             self._add(offcut, root)
-        self.told.made.append(Made(day, board, True))
+        self.result.made.append(SimulatedBoard(day, board, True))
 
 
-def years_in_a_minute(tags: int) -> Iterator[str]:
+def simulation_speed(tags: int) -> Iterator[str]:
     """Years drawn in a minute on one core, for each of a few racks."""
     yield "| pieces | boards a year | preference | years a minute of one core |"
     yield "|---|---|---|---|"
     for seed in (3, 5, 7):
         shop = seeded_shop(seed, tags)
         begun = process_time()
-        [*_, forecast] = foreseen(shop.rack, shop.boards, ON, NO_ARRIVALS, spells=10)
+        [*_, forecast] = forecasts(shop.rack, shop.boards, ON, NO_ARRIVALS, replications=10)
         pace = 60 * forecast.years / (process_time() - begun)
         pieces, a_year = sum(each.count for each in shop.rack), float(sum(each.a_year for each in shop.boards))
         yield f"| {pieces} | {a_year:.0f} | {shop.boards[0].request.prefer[0].value} | {pace:,.0f} |"

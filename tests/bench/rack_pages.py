@@ -14,7 +14,7 @@ from inventory.services.rack import tagging
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.web import create_app
-from tests.bench.timing import Compared, side_by_side
+from tests.bench.timing import Comparison, compare_times
 from tests.fill import racks
 
 PAGES = {
@@ -25,12 +25,12 @@ PAGES = {
 }
 
 
-def full_rack_beside_small(many: int, few: int, times: int) -> Iterator[Compared]:
+def compare_rack_sizes(many: int, few: int, times: int) -> Iterator[Comparison]:
     """The pages of a shop with `many` tags and of one with `few`, by the app itself, without a network."""
     with ExitStack() as stack:
         small, full = (_visitor(stack, tags) for tags in (few, many))
         for what, path in PAGES.items():
-            yield side_by_side(
+            yield compare_times(
                 what,
                 (f"{few:,} tags", lambda path=path: _get(small, path)),
                 (f"{many:,} tags", lambda path=path: _get(full, path)),

@@ -12,7 +12,7 @@ from inventory.fill.plan import Plan
 from inventory.fill.rack_table import table_of
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
-from tests.bench.timing import Compared, seconds, side_by_side
+from tests.bench.timing import Comparison, compare_times, seconds
 from tests.fill.brute_force import Key, key_of
 from tests.fill.integer_programs import Question
 from tests.fill.racks import Shop, make_rack, make_request
@@ -22,7 +22,7 @@ SEED = 1
 OF_ONE_UNIT = (Shop.SIXTEENTHS, Shop.SIXTY_FOURTHS, Shop.WHOLE_MM)
 
 
-def search_beside_solvers(pieces: int, shop: Shop, times: int, limit: float) -> Iterator[Compared]:
+def compare_with_solvers(pieces: int, shop: Shop, times: int, limit: float) -> Iterator[Comparison]:
     """The best edge-grain fill of each preference, by all three, from the very same rack; all must find the same.
 
     The search's time begins with the rack as a table of numbers, as the database gives it, and
@@ -40,7 +40,7 @@ def search_beside_solvers(pieces: int, shop: Shop, times: int, limit: float) -> 
 
 def _one_preference(
     what: str, rack: Sequence[Offcut], asked: BoardRequest, times: int, limit: float
-) -> Iterator[Compared]:
+) -> Iterator[Comparison]:
     [prefer] = asked.prefer
     plans: list[Plan] = []
     table = table_of(rack)
@@ -53,7 +53,7 @@ def _one_preference(
         took = seconds(lambda solver=solver, found=found: found.append(_best(question, solver, limit)))
         if found not in ([None], [own]) or not fill.proven:
             raise SystemExit(f"{what}: the search finds {own}, {name} {found}.")
-        yield Compared(what, "search", by_search, name, took, found == [None])
+        yield Comparison(what, "search", by_search, name, took, found == [None])
 
 
 def _best(question: Question, solver: Solver, limit: float) -> Key | None:
@@ -65,7 +65,7 @@ def _best(question: Question, solver: Solver, limit: float) -> Key | None:
     return None if found is None else found[0]
 
 
-def mixed_beside_one_unit(pieces: int, times: int) -> Iterator[Compared]:
+def compare_mixed_units(pieces: int, times: int) -> Iterator[Comparison]:
     """All four preferences, three fills each: a rack in inches and mm beside racks that keep to one grid."""
     mixed_rack = make_rack(SEED, pieces, Shop.MIXED)
     for grain in (Grain.EDGE, Grain.FACE):
@@ -73,7 +73,7 @@ def mixed_beside_one_unit(pieces: int, times: int) -> Iterator[Compared]:
         for shop in OF_ONE_UNIT:
             rack = make_rack(SEED, pieces, shop)
             request = make_request(SEED, rack, shop, grain)
-            yield side_by_side(
+            yield compare_times(
                 f"{grain.value} grain, {pieces:,} pieces, four preferences",
                 (shop.value, lambda rack=rack, request=request: fill_rack(rack, request)),
                 ("mixed", lambda mixed=mixed: fill_rack(mixed_rack, mixed)),

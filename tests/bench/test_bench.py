@@ -6,14 +6,14 @@ from xml.etree import ElementTree
 import pytest
 
 from tests.bench import camera, counting, growth, timing
-from tests.bench.__main__ import PARTS, measured
-from tests.bench.labels import memory_of_labels
+from tests.bench.__main__ import PARTS, run_part
+from tests.bench.labels import label_memory
 from tests.bench.pruning import pruning_tables
 
 
 @pytest.mark.parametrize("part", PARTS)
 def test_every_part_of_the_benchmark_still_runs(part: str) -> None:
-    lines = list(measured(part, pieces=12, labels=3, tags=20, times=1, cases=1))
+    lines = list(run_part(part, pieces=12, labels=3, tags=20, times=1, cases=1))
     assert lines
     assert all(line.one_seconds > 0 and line.other_seconds > 0 for line in lines)
 
@@ -32,7 +32,7 @@ def test_the_table_of_the_camera_still_comes_about(monkeypatch: pytest.MonkeyPat
 
 
 def test_the_plot_of_growth_has_a_line_for_every_width_and_grid() -> None:
-    points = list(growth.grown(100, times=1))
+    points = list(growth.measure_growth(100, times=1))
     assert len(list(growth.growth_table(points))) == 2 + len(points)
     lines = ElementTree.fromstring(growth.growth_svg(points)).findall("{*}path[@stroke-width='2']")
     assert len(lines) == len(points) == len(growth.WIDTHS) * len(growth.GRIDS)
@@ -45,7 +45,7 @@ def test_the_tables_of_pruning_still_come_about() -> None:
 
 
 def test_the_table_of_memory_still_comes_about() -> None:
-    assert len(list(memory_of_labels(10))) == 4
+    assert len(list(label_memory(10))) == 4
 
 
 def test_the_examples_of_measuring_are_true() -> None:

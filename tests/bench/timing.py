@@ -14,7 +14,7 @@ from time import process_time
 
 
 @dataclass(frozen=True)
-class Compared:
+class Comparison:
     """What was done, in two ways, and the seconds that each took; the other may have given up after its own."""
 
     what: str
@@ -22,7 +22,7 @@ class Compared:
     one_seconds: float
     other: str
     other_seconds: float
-    gave_up: bool = False
+    timed_out: bool = False
 
     @property
     def ratio(self) -> float:
@@ -32,12 +32,12 @@ class Compared:
     def told(self) -> str:
         """The line of the table.
 
-        >>> Compared("rack page", "100 pieces", 0.02, "10,000 pieces", 0.03).told()
+        >>> Comparison("rack page", "100 pieces", 0.02, "10,000 pieces", 0.03).told()
         '| rack page | 100 pieces: 0.020 s | 10,000 pieces: 0.030 s | 1.5 |'
         """
         one, other = f"{self.one}: {self.one_seconds:.3f} s", f"{self.other}: {self.other_seconds:.3f} s"
         ratio = f"{self.ratio:,.{1 if self.ratio < 10 else 0}f}"
-        if self.gave_up:
+        if self.timed_out:
             other, ratio = f"{self.other}: no proof in {self.other_seconds:.0f} s", f"over {ratio}"
         return f"| {self.what} | {one} | {other} | {ratio} |"
 
@@ -49,13 +49,13 @@ def seconds(act: Callable[[], object]) -> float:
     return process_time() - begun
 
 
-def side_by_side(
+def compare_times(
     what: str, one: tuple[str, Callable[[], object]], other: tuple[str, Callable[[], object]], times: int
-) -> Compared:
+) -> Comparison:
     """Both ways in turn, `times` each after one of each that doesn't count; the middle times."""
     (one_name, one_act), (other_name, other_act) = one, other
     one_act(), other_act()
     pairs = [(seconds(one_act), seconds(other_act)) for _ in range(times)]
-    return Compared(
+    return Comparison(
         what, one_name, median(first for first, _ in pairs), other_name, median(second for _, second in pairs)
     )

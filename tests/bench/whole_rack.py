@@ -17,10 +17,10 @@ from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain
 from inventory.services.boards import filling
 from inventory.shop import Shop
-from inventory.storage.repositories.codes import hold_codes
+from inventory.storage.repositories.codes import reserve_codes
 from inventory.storage.repositories.free_pieces import free_pieces
 from inventory.storage.repositories.offcuts import insert_offcut
-from tests.bench.timing import Compared, side_by_side
+from tests.bench.timing import Comparison, compare_times
 from tests.fill import racks
 
 EDGE = BoardRequest(inches("16"), inches("12"), inches("1 1/4"), Grain.EDGE, on=racks.ON, fills=1)
@@ -33,13 +33,13 @@ BOARDS = {
 }
 
 
-def fill_beside_reading(many: int, times: int) -> Iterator[Compared]:
+def compare_fill_with_read(many: int, times: int) -> Iterator[Comparison]:
     """A shop with `many` tags: its free pieces read from SQLite into arrays, and a board filled, reading included."""
     with tempfile.TemporaryDirectory() as folder:
         _set_up(Path(folder), many)
         shop = Shop.open(Path(folder))
         for what, request in BOARDS.items():
-            yield side_by_side(
+            yield compare_times(
                 f"{many:,} tags: {what}",
                 ("reading the rack", lambda: _read(shop)),
                 ("the whole answer", lambda request=request: filling.fill(shop, request)),
@@ -55,7 +55,7 @@ def _set_up(folder: Path, many: int) -> None:
     rack = racks.make_rack(1, many, racks.Shop.MIXED)
     with shop.writing() as connection:
         codes = list(islice(_codes(), many))
-        hold_codes(connection, codes, shop.now())
+        reserve_codes(connection, codes, shop.now())
         for number, code in enumerate(codes):
             insert_offcut(connection, replace(rack[number % len(rack)], tag=code, count=1), shop.now())
     shop.close()
@@ -74,10 +74,10 @@ def _read(shop: Shop) -> int:
         return len(free_pieces(connection))
 
 
-def _memory(folder: Path, many: int) -> Compared:
+def _memory(folder: Path, many: int) -> Comparison:
     """The most memory of two fresh programs, one of which only reads the rack; told in GB instead of seconds."""
     reads, fills = (float(_asked(folder, what)) for what in ("read", "fill"))
-    return Compared(f"{many:,} tags: most memory, in GB", "reading the rack", reads, "the whole answer", fills)
+    return Comparison(f"{many:,} tags: most memory, in GB", "reading the rack", reads, "the whole answer", fills)
 
 
 def _asked(folder: Path, what: str) -> str:

@@ -12,7 +12,7 @@ from inventory.cli import main
 
 
 @dataclass(frozen=True)
-class Ended:
+class CommandResult:
     """How a command ended: its exit code and what it printed."""
 
     code: int
@@ -24,7 +24,7 @@ class Ended:
         return json.loads(self.out)
 
 
-Rackful = Callable[..., Ended]
+Rackful = Callable[..., CommandResult]
 
 
 @pytest.fixture
@@ -37,10 +37,10 @@ def folder(tmp_path: Path) -> Path:
 def rackful(capsys: pytest.CaptureFixture[str], folder: Path) -> Rackful:
     """Runs `rackful COMMAND …` on the shop in `folder`."""
 
-    def run(command: str, *arguments: object) -> Ended:
+    def run(command: str, *arguments: object) -> CommandResult:
         capsys.readouterr()
         code = main([command, "--data", str(folder), *map(str, arguments)])
         printed = capsys.readouterr()
-        return Ended(code, printed.out, printed.err)
+        return CommandResult(code, printed.out, printed.err)
 
     return run

@@ -15,7 +15,7 @@ def test_a_typed_line_is_tagged_and_answered_with_its_code(rackful: Rackful, fol
     assert (done.code, done.err) == (0, "")
     assert re.fullmatch(r"[0-9A-Z]{3}-[0-9A-Z]{4}  ash 23 1/2 x 3 1/4 x 13/16 in rough @ wall 2\n", done.out)
     with Shop.open(folder) as shop:
-        [record] = queries.every_piece(shop)
+        [record] = queries.all_pieces(shop)
         assert f"{record.code[:3]}-{record.code[3:]}" == done.out[:8]
         assert record.label_wanted
 
@@ -25,7 +25,7 @@ def test_photos_are_kept_in_their_order(rackful: Rackful, folder: Path, tmp_path
         Image.new("RGB", (50, 40), colour).save(tmp_path / name)
     done = rackful("add", "ash 1 x 2 x 3", "--photo", tmp_path / "one.jpg", "--photo", tmp_path / "two.png", "--json")
     with Shop.open(folder) as shop:
-        [record] = queries.every_piece(shop)
+        [record] = queries.all_pieces(shop)
     assert done.document == {
         "tag": record.code,
         "line": "ash 1 x 2 x 3 in rough",
@@ -44,7 +44,7 @@ def test_a_bad_photo_keeps_the_piece_and_the_other_photo_out(rackful: Rackful, f
         '"two.jpg" is not a picture that can be read here. Send a JPEG, PNG, WebP, HEIC or AVIF.\n',
     )
     with Shop.open(folder) as shop:
-        assert queries.every_piece(shop) == ()
+        assert queries.all_pieces(shop) == ()
     assert not list((folder / "photos").rglob("*.jpg"))
 
 

@@ -28,7 +28,7 @@ def test_a_shop_is_backed_up_and_brought_back(rackful: Rackful, folder: Path, tm
     assert document["codes_held"] == 1 and document["photos"] == 1 and document["photos_missing"] == []
     assert re.fullmatch(rf"{folder}-before-restore-\d{{4}}-\d\d-\d\d-\d{{6}}", document["put_aside"])
     with Shop.open(folder) as shop:
-        assert [record.code for record in queries.every_piece(shop)] == [kept]
+        assert [record.code for record in queries.all_pieces(shop)] == [kept]
 
 
 def test_what_a_restore_did_is_told(rackful: Rackful, folder: Path, tmp_path: Path) -> None:

@@ -10,14 +10,14 @@ from pathlib import Path
 import pytest
 
 from inventory.cli import main
-from inventory.cli.plan_text import tell_plan
+from inventory.cli.plan_text import format_plan
 from inventory.core.lengths import Display, Unit
 from inventory.core.offcuts import Allowances
 from inventory.core.workshop import USUAL
 from inventory.fill.plan import Plan, plan_document
 from inventory.fill.request import read_request
 from inventory.orders.answer import fill_rack
-from inventory.services.boards.filling import absent_woods
+from inventory.services.boards.filling import unknown_species
 from inventory.services.rack import tagging
 from inventory.services.rack.csv_transfer import read_rack
 from inventory.shop import Shop
@@ -134,11 +134,11 @@ def test_how_far_from_the_best_a_fill_is_at_most_is_rounded_up(rack: Path) -> No
     plan = sound_plan(rack, {"length": "18 in", "width": "3 in", "thickness": "1 in", "prefer": ["least-waste"]})
     best = plan.fills[0]
     unsure = replace(plan, fills=(replace(best, proven=False, bound=best.loss - 1),))
-    assert "Fill 1: best by least-waste (not proven, at most 0.1 % from the best)" in tell_plan(
+    assert "Fill 1: best by least-waste (not proven, at most 0.1 % from the best)" in format_plan(
         unsure, USUAL, Display()
     )
     tied = replace(plan, fills=(replace(best, proven=False, bound=best.loss),))
-    assert "Fill 1: best by least-waste (proven but for ties)" in tell_plan(tied, USUAL, Display())
+    assert "Fill 1: best by least-waste (proven but for ties)" in format_plan(tied, USUAL, Display())
 
 
 def test_the_effort_is_that_of_the_shop_s_own_planer_and_glue(rackful: Rackful, folder: Path) -> None:
@@ -188,7 +188,7 @@ def test_a_board_that_the_rack_can_t_fill_is_a_no_and_what_is_missing_is_told(ra
     done = rackful("fill", "--rack", rack, *big)
     assert done.code == 1
     plan = sound_plan(rack, {"length": "18 in", "width": "40 in", "thickness": "1 in"})
-    assert done.out == tell_plan(plan, USUAL, Display()) + "\n"
+    assert done.out == format_plan(plan, USUAL, Display()) + "\n"
     assert plan.shortfall is not None
     assert "\n  Fell out: 1 too short\n" in done.out
     assert "\n  Near miss: short one is 9 in too short\n" in done.out
@@ -222,7 +222,7 @@ def test_words_of_a_name_mean_every_name_that_has_them() -> None:
         date.today(),
     )
     told = ('No piece on the rack is called "oak". Is red oak or White Oak meant?',)
-    assert absent_woods([asked], ["ash", "White Oak", "red oak"]) == told
+    assert unknown_species([asked], ["ash", "White Oak", "red oak"]) == told
 
 
 def test_a_bad_row_of_the_file_is_listed(rackful: Rackful, tmp_path: Path) -> None:

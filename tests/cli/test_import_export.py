@@ -65,7 +65,7 @@ def test_every_bad_row_is_listed_and_nothing_is_stored(rackful: Rackful, file: P
         ],
     }
     with Shop.open(folder) as shop:
-        assert queries.every_piece(shop) == ()
+        assert queries.all_pieces(shop) == ()
 
 
 def test_an_unknown_column_is_a_note(rackful: Rackful, file: Path) -> None:

@@ -5,18 +5,18 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from inventory.core.lengths import Length, inches, millimetres
+from inventory.core.lengths import Length, inches, millimeters
 from inventory.core.offcuts import Offcut
 from inventory.services.labels import label_content, label_stocks
 from inventory.services.rack import tagging
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
-from inventory.storage.label_stock_records import Kind, OwnStock
+from inventory.storage.label_stock_records import OwnStock, StockKind
 from labels import PRINT_AT_100, STOCKS
 from tests.cli.conftest import Rackful
 
 
-def words_of(pdf: Path) -> str:
+def pdf_text(pdf: Path) -> str:
     document = pypdfium2.PdfDocument(pdf)
     try:
         return "\n".join(page.get_textpage().get_text_range() for page in document)
@@ -36,7 +36,7 @@ def test_the_queue_goes_into_a_pdf_and_stays_until_it_is_printed(
     out = tmp_path / "labels.pdf"
     done = rackful("labels", "--out", out)
     assert (done.code, done.out, done.err) == (0, f'2 labels written to "{out}". {PRINT_AT_100}\n', "")
-    assert all(f"{code[:3]}-{code[3:]}" in words_of(out) for code in codes)
+    assert all(f"{code[:3]}-{code[3:]}" in pdf_text(out) for code in codes)
     assert rackful("labels", "--out", out, "--printed", "--json").document == {"file": str(out), "tags": codes}
     with Shop.open(folder) as shop:
         assert label_content.queue(shop) == ()
@@ -49,7 +49,7 @@ def test_one_piece_by_its_code_as_it_is_typed(rackful: Rackful, tmp_path: Path, 
     typed = f"{codes[1][:3]}-{codes[1][3:]}".lower()
     done = rackful("labels", typed, "--out", tmp_path / "one.pdf", "--stock", "roll-62x29", "--json")
     assert done.document["tags"] == [codes[1]]
-    assert f"{codes[0][:3]}-{codes[0][3:]}" not in words_of(tmp_path / "one.pdf")
+    assert f"{codes[0][:3]}-{codes[0][3:]}" not in pdf_text(tmp_path / "one.pdf")
 
 
 def test_blank_tags_have_codes_that_are_given_and_the_test_sheet_has_none(
@@ -57,7 +57,7 @@ def test_blank_tags_have_codes_that_are_given_and_the_test_sheet_has_none(
 ) -> None:
     blank = rackful("labels", "--blank", 3, "--out", tmp_path / "blank.pdf", "--json").document["tags"]
     with Shop.open(folder) as shop:
-        assert set(blank) | set(codes) == shop.given_codes()
+        assert set(blank) | set(codes) == shop.issued_codes()
     done = rackful("labels", "--test-sheet", "--out", tmp_path / "test.pdf", "--stock", "a4-3x7")
     assert (done.code, done.out) == (0, f'The test sheet written to "{tmp_path}/test.pdf". {PRINT_AT_100}\n')
 
@@ -114,10 +114,10 @@ def test_without_cups_the_pdf_is_the_way(rackful: Rackful, codes: list[str]) -> 
 
 def test_own_stocks_copies_and_letters_that_cannot_be_printed(rackful: Rackful, folder: Path, tmp_path: Path) -> None:
     with Shop.open(folder) as shop:
-        size = (millimetres("90"), millimetres("40"))
+        size = (millimeters("90"), millimeters("40"))
         margins = (Length(0), Length(0))
-        tag = OwnStock("", "Tags", Kind.ROLL, size, 1, 1, size, margins, size, Length(0))
-        label_stocks.keep_stock(shop, tag)
+        tag = OwnStock("", "Tags", StockKind.ROLL, size, 1, 1, size, margins, size, Length(0))
+        label_stocks.save_stock(shop, tag)
         tagging.tag_all(shop, [NewPiece(Offcut(inches("9"), inches("3"), inches("1"), "oak \ue123"), "0000011")])
     assert rackful("labels", "--stocks").out.splitlines()[0].split() == ["own-tags", "Tags"]
     done = rackful("labels", "--stock", "own-tags", "--copies", "3", "--cut-marks", "--out", tmp_path / "tags.pdf")

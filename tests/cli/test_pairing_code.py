@@ -22,7 +22,7 @@ import zxingcpp
 from PIL import Image
 from werkzeug.security import generate_password_hash
 
-from inventory.cli.terminal_qr import can_show, qr_lines
+from inventory.cli.terminal_qr import qr_lines, supports_blocks
 from inventory.shop import Shop
 
 PROGRAM = [sys.executable, "-c", "import sys; from inventory.cli import main; sys.exit(main())"]
@@ -61,7 +61,7 @@ class Terminal:
 
 
 @contextmanager
-def in_a_terminal(*arguments: str) -> Iterator[Terminal]:
+def run_in_terminal(*arguments: str) -> Iterator[Terminal]:
     master, slave = pty.openpty()
     program = subprocess.Popen(
         [*PROGRAM, *arguments], stdin=slave, stdout=slave, stderr=slave, start_new_session=True,
@@ -95,7 +95,7 @@ def read_codes(seen: str) -> list[str]:
     return read
 
 
-class _Stay(urllib.request.HTTPRedirectHandler):
+class _NoRedirect(urllib.request.HTTPRedirectHandler):
     def redirect_request(self, *_: Any) -> None:
         return None
 
@@ -103,7 +103,7 @@ class _Stay(urllib.request.HTTPRedirectHandler):
 def answer_to(address: str) -> tuple[int, str]:
     """The status of an answer and where it leads."""
     try:
-        with urllib.request.build_opener(_Stay).open(address, timeout=20) as answer:
+        with urllib.request.build_opener(_NoRedirect).open(address, timeout=20) as answer:
             return answer.status, ""
     except urllib.error.HTTPError as error:
         with error:
@@ -111,7 +111,7 @@ def answer_to(address: str) -> tuple[int, str]:
 
 
 def test_in_a_terminal_a_code_lets_a_phone_in_and_enter_shows_a_fresh_one_when_it_was_used(guarded: Path) -> None:
-    with in_a_terminal("serve", "--data", str(guarded), "--host", "0.0.0.0", "--port", "0", "--no-name") as terminal:
+    with run_in_terminal("serve", "--data", str(guarded), "--host", "0.0.0.0", "--port", "0", "--no-name") as terminal:
         seen = terminal.until("Press Enter for a fresh code.")
         port = re.search(r"open at http://\S+:(\d+)/", seen)
         assert port
@@ -140,5 +140,5 @@ def test_what_goes_into_a_file_holds_no_code(guarded: Path) -> None:
 def test_every_line_of_a_code_is_as_wide_as_the_first() -> None:
     lines = qr_lines("HTTP://192.168.1.20:8765/J/0123456789ABCDEFGHJK")
     assert len({len(line) for line in lines}) == 1
-    assert can_show("utf-8") and can_show("cp437")
-    assert not can_show("latin-1") and not can_show(None) and not can_show("no such")
+    assert supports_blocks("utf-8") and supports_blocks("cp437")
+    assert not supports_blocks("latin-1") and not supports_blocks(None) and not supports_blocks("no such")

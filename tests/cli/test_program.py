@@ -10,7 +10,7 @@ import click
 import pytest
 
 from inventory.cli import main
-from inventory.cli.program import COMMANDS, PROGRAM, Run
+from inventory.cli.program import COMMANDS, PROGRAM, CommandContext
 from inventory.services.rack import csv_transfer
 from tests.cli.conftest import Rackful
 
@@ -111,7 +111,7 @@ def test_what_nobody_foresaw_is_a_sentence_and_the_details_are_in_the_log(
         raise ZeroDivisionError("a plane of no width")
 
     rackful("add", "ash 1 x 2 x 3")
-    monkeypatch.setattr(csv_transfer, "carry_out", broken)
+    monkeypatch.setattr(csv_transfer, "export_file", broken)
     done = rackful("export", "x.csv")
     assert (done.code, done.out) == (2, "")
     assert done.err == (
@@ -128,14 +128,14 @@ def test_ctrl_c_ends_a_command_quietly(rackful: Rackful, monkeypatch: pytest.Mon
         raise KeyboardInterrupt
 
     rackful("add", "ash 1 x 2 x 3")
-    monkeypatch.setattr(csv_transfer, "carry_out", stopped)
+    monkeypatch.setattr(csv_transfer, "export_file", stopped)
     done = rackful("export", "x.csv")
     assert (done.code, done.out, done.err.strip()) == (130, "", "Stopped.")
 
 
 def test_the_usual_folder_is_the_user_s_own(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    assert Run().folder == tmp_path / "rackful"
+    assert CommandContext().folder == tmp_path / "rackful"
 
 
 def test_a_process_of_its_own_ends_the_same(tmp_path: Path) -> None:

@@ -20,7 +20,7 @@ from flask import Flask
 from werkzeug.security import check_password_hash
 
 from inventory.cli import main
-from inventory.services.jobs import Jobs, JobState, Step
+from inventory.services.jobs import Jobs, JobState, Progress
 from inventory.shop import Shop
 from inventory.web import request_context
 from tests.cli.conftest import Rackful
@@ -70,9 +70,9 @@ def test_the_shop_is_served_until_it_is_stopped(folder: Path, by: signal.Signals
 def test_who_stops_the_program_stops_what_is_reckoned_beside_the_pages(
     rackful: Rackful, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def endless() -> Generator[Step, None, None]:
+    def endless() -> Generator[Progress, None, None]:
         while True:
-            yield Step(0.0, "drawing")
+            yield Progress(0.0, "drawing")
 
     class Server:
         """One that is stopped as soon as a job is under way."""

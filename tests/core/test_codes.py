@@ -13,10 +13,10 @@ from inventory.core.codes import (
     NotACode,
     check_character,
     example_code,
+    format_code,
     new_code,
     read_code,
     read_scanned,
-    shown_code,
 )
 
 # The base 32 of D. Crockford: ten digits and the letters without I, L, O and U; 37 check symbols.
@@ -54,11 +54,11 @@ def test_the_check_character_is_the_number_modulo_37_and_none_for_the_five_that_
 
 @given(codes)
 def test_a_code_reads_back_from_its_shown_form_however_it_is_typed(code: str) -> None:
-    assert shown_code(code) == f"{code[:3]}-{code[3:]}"
+    assert format_code(code) == f"{code[:3]}-{code[3:]}"
     spaced = " ".join(code)
     unclear = code.replace("1", "I").replace("0", "O")
     handwritten = code.lower().replace("1", "l").replace("0", "o")
-    for typed in (code, shown_code(code), code.lower(), spaced, f"  {code}\n", unclear, handwritten, "‑".join(code)):
+    for typed in (code, format_code(code), code.lower(), spaced, f"  {code}\n", unclear, handwritten, "‑".join(code)):
         assert read_code(typed) == code
 
 

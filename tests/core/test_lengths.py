@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.core.lengths import (
-    LONGEST,
+    MAX_LENGTH_NM,
     NM_PER_INCH,
     NM_PER_MM,
     ROUNDED_MARK,
@@ -21,15 +21,15 @@ from inventory.core.lengths import (
     area_mm2,
     board_feet,
     exact_text,
+    format_length,
+    format_length_down,
+    format_volume,
     inch_text,
     inches,
-    millimetres,
+    millimeters,
     mm_text,
     read_length,
     rounded_to,
-    show,
-    show_down,
-    show_volume,
     typed_text,
     volume_mm3,
 )
@@ -38,7 +38,7 @@ GLYPHS = {Fraction(1, 2): "½", Fraction(1, 4): "¼", Fraction(3, 4): "¾"}
 GLYPHS |= {Fraction(eighths, 8): glyph for eighths, glyph in zip((1, 3, 5, 7), "⅛⅜⅝⅞", strict=True)}
 
 # Up to an inch below the longest, which a display may round up to more than can be typed.
-lengths = st.integers(0, LONGEST - NM_PER_INCH).map(Length)
+lengths = st.integers(0, MAX_LENGTH_NM - NM_PER_INCH).map(Length)
 units = st.sampled_from(Unit)
 displays = st.sampled_from(Nearest).map(Display)
 sixty_fourths = st.integers(1, 63).map(lambda parts: Fraction(parts, 64))
@@ -81,7 +81,7 @@ def test_hundredths_of_a_millimetre_read_the_same_in_mm_cm_and_m(hundredths: int
     for word, text in typed.items():
         for each in (f"{text} {word}", f"{text}{word}", f"{text} {word.upper()}", f"{text.replace('.', ',')} {word}"):
             assert read_length(each, unit) == expected, each
-    assert read_length(typed["mm"], Unit.MILLIMETRE) == expected
+    assert read_length(typed["mm"], Unit.MILLIMETER) == expected
 
 
 @pytest.mark.parametrize(
@@ -112,7 +112,7 @@ def test_an_inch_shop_reads(text: str, expected: str) -> None:
     ],
 )
 def test_a_metric_shop_reads(text: str, expected: str) -> None:
-    assert mm_text(read_length(text, Unit.MILLIMETRE)) == expected
+    assert mm_text(read_length(text, Unit.MILLIMETER)) == expected
 
 
 INCH_EXAMPLES = "Type 23 1/2, 23.5 in or 597 mm."
@@ -155,7 +155,7 @@ def test_an_inch_shop_refuses(text: str, message: str) -> None:
 @pytest.mark.parametrize("text", ["23 1/2", "23½", "1/2"])
 def test_a_metric_shop_asks_for_the_unit_of_a_fraction(text: str) -> None:
     with pytest.raises(NotALength) as refused:
-        read_length(text, Unit.MILLIMETRE)
+        read_length(text, Unit.MILLIMETER)
     assert str(refused.value) == (
         f'"{text}" could be inches: this shop measures in millimetres and a fraction has no unit. '
         f"Type {text} in, or the size in mm."
@@ -164,7 +164,7 @@ def test_a_metric_shop_asks_for_the_unit_of_a_fraction(text: str) -> None:
 
 def test_a_metric_shop_shows_metric_examples() -> None:
     with pytest.raises(NotALength) as refused:
-        read_length("wide", Unit.MILLIMETRE)
+        read_length("wide", Unit.MILLIMETER)
     assert str(refused.value) == f'"wide" is not a length. {MM_EXAMPLES}'
 
 
@@ -175,7 +175,7 @@ def test_whatever_is_typed_is_a_length_or_one_sentence(text: str, unit: Unit) ->
     except NotALength as refused:
         assert str(refused).endswith((".", "mm."))
     else:
-        assert 0 <= length <= LONGEST
+        assert 0 <= length <= MAX_LENGTH_NM
 
 
 @given(st.text(alphabet="0123456789 /.,-'\"½¼⅛′″⁄inmftc", max_size=20), units)
@@ -185,7 +185,7 @@ def test_what_looks_like_a_length_is_a_length_or_one_sentence(text: str, unit: U
     except NotALength as refused:
         assert str(refused).endswith((".", "mm."))
     else:
-        assert 0 <= length <= LONGEST
+        assert 0 <= length <= MAX_LENGTH_NM
 
 
 # --- printed and read back -----------------------------------------------------------------------
@@ -208,7 +208,7 @@ def test_64ths_print_as_inches_and_read_back(parts: int, shop: Unit) -> None:
     assert read_length(exact_text(length, Unit.INCH), shop) == length
 
 
-@given(st.integers(-LONGEST, LONGEST))
+@given(st.integers(-MAX_LENGTH_NM, MAX_LENGTH_NM))
 def test_millimetres_print_exactly(length: int) -> None:
     assert Fraction(mm_text(length)) * NM_PER_MM == length
 
@@ -223,7 +223,7 @@ def test_inches_refuse_what_64ths_do_not_hold() -> None:
 
 @given(lengths, displays)
 def test_a_shown_length_has_the_mark_just_where_it_is_rounded(length: Length, display: Display) -> None:
-    shown = show(length, display)
+    shown = format_length(length, display)
     nearest = read_length(shown.removeprefix(ROUNDED_MARK), display.unit)
     assert shown.startswith(ROUNDED_MARK) is (nearest != length)
     assert nearest % display.nearest.step == 0
@@ -232,7 +232,7 @@ def test_a_shown_length_has_the_mark_just_where_it_is_rounded(length: Length, di
 
 @given(lengths, displays)
 def test_a_length_shown_down_is_never_more_and_less_than_a_step_less(length: Length, display: Display) -> None:
-    shown = show_down(length, display)
+    shown = format_length_down(length, display)
     assert not shown.startswith(ROUNDED_MARK)
     assert 0 <= length - read_length(shown, display.unit) < display.nearest.step
 
@@ -247,17 +247,17 @@ def test_a_length_shown_down_is_never_more_and_less_than_a_step_less(length: Len
         (Length(inches("23 17/32") - 1), Nearest.SIXTEENTH, "≈23 1/2 in"),
         (inches("23 17/32"), Nearest.THIRTY_SECOND, "23 17/32 in"),
         (inches("23 33/64"), Nearest.SIXTY_FOURTH, "23 33/64 in"),
-        (millimetres("597"), Nearest.SIXTEENTH, "≈23 1/2 in"),
-        (millimetres("597"), Nearest.TENTH_MM, "597 mm"),
-        (millimetres("597.05"), Nearest.TENTH_MM, "≈597.1 mm"),
-        (millimetres("597.049999"), Nearest.TENTH_MM, "≈597 mm"),
+        (millimeters("597"), Nearest.SIXTEENTH, "≈23 1/2 in"),
+        (millimeters("597"), Nearest.TENTH_MM, "597 mm"),
+        (millimeters("597.05"), Nearest.TENTH_MM, "≈597.1 mm"),
+        (millimeters("597.049999"), Nearest.TENTH_MM, "≈597 mm"),
         (Length(0), Nearest.SIXTEENTH, "0 in"),
         (Length(1), Nearest.SIXTEENTH, "≈0 in"),
     ],
 )
 def test_a_length_is_shown_to_the_nearest_step_halves_up(length: Length, nearest: Nearest, shown: str) -> None:
-    assert show(length, Display(nearest)) == shown
-    assert show(length, Display(nearest), with_unit=False) == shown.rsplit(" ", 1)[0]
+    assert format_length(length, Display(nearest)) == shown
+    assert format_length(length, Display(nearest), with_unit=False) == shown.rsplit(" ", 1)[0]
 
 
 @given(lengths, st.integers(1, 10**8))
@@ -279,8 +279,8 @@ def test_volumes_and_areas_are_rounded_down_to_whole_mm(length: Length, width: L
 
 
 def test_a_box_one_nanometre_under_a_whole_mm3_is_rounded_down() -> None:
-    assert volume_mm3(millimetres("2"), millimetres("1"), millimetres("1")) == 2
-    assert volume_mm3(Length(millimetres("2") - 1), millimetres("1"), millimetres("1")) == 1
+    assert volume_mm3(millimeters("2"), millimeters("1"), millimeters("1")) == 2
+    assert volume_mm3(Length(millimeters("2") - 1), millimeters("1"), millimeters("1")) == 1
 
 
 def _feet_of_boards(length: str, width: str, thickness: str) -> Fraction:
@@ -312,21 +312,21 @@ def test_board_measure_as_published(thickness: str, width: str, length: str, exp
 def test_board_feet_are_not_rounded_to_a_surface_measure() -> None:
     assert _feet_of_boards("8'", "6 1/4", "2") == Fraction(25, 3)
     volume = volume_mm3(inches("8'"), inches("6 1/4"), inches("2"))
-    assert show_volume(volume, Unit.INCH) == "8.33 bd ft"
+    assert format_volume(volume, Unit.INCH) == "8.33 bd ft"
 
 
 # Derived from definition and international inch: 1 board foot is 2 359 737.216 mm³, 1 m³ is 423.776001 board feet.
 def test_a_board_foot_in_mm3_and_a_cubic_metre_in_board_feet() -> None:
     assert 1 / board_feet(1) == Fraction("2359737.216")
     assert abs(board_feet(10**9) - Fraction("423.776001")) <= Fraction("0.000001")
-    assert show_volume(10**9, Unit.MILLIMETRE) == "1.0000 m³"
+    assert format_volume(10**9, Unit.MILLIMETER) == "1.0000 m³"
 
 
 # International inch: 25.4 mm exactly (NIST Special Publication 811, Appendix B.6; from memory).
 def test_an_inch_is_25_4_millimetres_and_64ths_are_whole_nanometres() -> None:
-    assert inches("1") == millimetres("25.4")
+    assert inches("1") == millimeters("25.4")
     assert inches("1/64") == 396_875
-    assert millimetres("0.01") == 10_000
+    assert millimeters("0.01") == 10_000
 
 
 @pytest.mark.parametrize("unit", list(Unit), ids=lambda unit: unit.value)
@@ -335,4 +335,4 @@ def test_a_comma_before_three_digits_is_asked_about_since_it_may_stand_for_thous
         read_length("3,500", unit)
     assert str(refused.value) == '"3,500" could be 3.500 or 3500. Type it without a comma.'
     assert read_length("0,500 in", unit) == inches("1/2")
-    assert read_length("23,5 mm", unit) == millimetres("23.5")
+    assert read_length("23,5 mm", unit) == millimeters("23.5")

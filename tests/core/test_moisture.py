@@ -7,15 +7,15 @@ from statistics import mean
 
 import pytest
 
-from inventory.core.lengths import NM_PER_INCH, Length, inches, millimetres, mm_text
+from inventory.core.lengths import NM_PER_INCH, Length, inches, millimeters, mm_text
 from inventory.core.moisture import (
     Coefficient,
-    Moves,
+    MovementModel,
     TotalShrinkage,
     change,
+    coefficients_valid,
     equilibrium_moisture,
-    moved_share,
-    within_coefficients,
+    relative_change,
 )
 from inventory.core.species import find_species, movement_of
 from inventory.core.species_movement import FROM_TABLE_4_3, MOVEMENT, TABLE_13_5
@@ -61,10 +61,10 @@ def within(reckoned: Fraction, published: str, tolerance: str) -> bool:
     return abs(reckoned - Fraction(published)) <= Fraction(tolerance)
 
 
-def moves(name: str, direction: str) -> Moves:
+def moves(name: str, direction: str) -> MovementModel:
     known = movement_of(name)
     assert known is not None
-    found: Moves | None = getattr(known, direction)
+    found: MovementModel | None = getattr(known, direction)
     assert found is not None
     return found
 
@@ -107,7 +107,7 @@ def test_the_swing_between_40_and_60_percent() -> None:
 # Published: Wood Handbook, FPL-GTR-190 (2010), chapter 13, the example of equation 13-2, a board of white fir 232 mm
 # wide from 8 to 11 %: 1.7 mm to 0.05; it ends 233.7 mm wide.
 def test_the_handbooks_board_of_white_fir() -> None:
-    board = millimetres("232")
+    board = millimeters("232")
     grown = change(board, Coefficient(Fraction("0.00245")), 8, 11)
     assert within(Fraction(grown, 10**6), "1.7", "0.05")
     assert within(Fraction(board + grown, 10**6), "233.7", "0.05")
@@ -140,7 +140,7 @@ def test_a_beam_that_dries() -> None:
     grown = change(beam, Coefficient(Fraction("0.002")), 19, 10)
     assert within(Fraction(-grown, NM_PER_INCH), "0.2385", "0.005")
     assert within(Fraction(beam + grown, NM_PER_INCH), "13.01", "0.005")
-    assert not within_coefficients(19)
+    assert not coefficients_valid(19)
 
 
 # Published, rough: 4 % of moisture content is about 1 % across the grain (a trade association's advice).
@@ -169,7 +169,7 @@ def test_the_rule_of_thumb_lies_within_the_handbooks_coefficients() -> None:
     ],
 )
 def test_a_panel_300_mm_wide(species: str, flat_sawn: str, quarter_sawn: str) -> None:
-    panel = millimetres("300")
+    panel = millimeters("300")
     for direction, expected in (("tangential", flat_sawn), ("radial", quarter_sawn)):
         grown = change(panel, moves(species, direction), 8, 12)
         assert within(Fraction(grown, 10**6), expected, "0.01"), direction
@@ -177,14 +177,14 @@ def test_a_panel_300_mm_wide(species: str, flat_sawn: str, quarter_sawn: str) ->
 
 # Derived: the same summed over strips: 200 mm of sugar maple and 100 mm of black walnut, flat-sawn: 3.92 mm to 0.01.
 def test_a_panel_of_two_species_moves_by_the_sum_of_its_strips() -> None:
-    maple = change(millimetres("200"), moves("sugar maple", "tangential"), 8, 12)
-    walnut = change(millimetres("100"), moves("black walnut", "tangential"), 8, 12)
+    maple = change(millimeters("200"), moves("sugar maple", "tangential"), 8, 12)
+    walnut = change(millimeters("100"), moves("black walnut", "tangential"), 8, 12)
     assert within(Fraction(maple + walnut, 10**6), "3.92", "0.01")
 
 
 @pytest.mark.parametrize(("moisture", "holds"), [("5.99", False), ("6", True), ("14", True), ("14.01", False)])
 def test_coefficients_hold_from_6_to_14_percent(moisture: str, holds: bool) -> None:
-    assert within_coefficients(Fraction(moisture)) is holds
+    assert coefficients_valid(Fraction(moisture)) is holds
 
 
 # --- total shrinkage: equations 4-9 and 13-3 -----------------------------------------------------
@@ -201,13 +201,13 @@ def test_equation_13_3_and_the_straight_line_say_the_same() -> None:
     size, before, after, percent = 300, 20, 8, Fraction("9.9")
     by_13_3 = size * (after - before) / (30 * 100 / percent - 30 + before)
     assert within(by_13_3, "-12.29", "0.01")
-    line = change(millimetres("300"), TotalShrinkage(percent), before, after)
+    line = change(millimeters("300"), TotalShrinkage(percent), before, after)
     assert abs(Fraction(line, 10**6) - by_13_3) < Fraction("0.000001")
 
 
 # Derived: the basis of table 13-5 (size at 10 %, straight line from 30 %; from memory): 9.9 % is 0.00353 to 0.000005.
 def test_a_coefficient_is_a_straight_line_from_30_percent_seen_from_10_percent() -> None:
-    assert within(moved_share(TotalShrinkage(Fraction("9.9")), 10, 11), "0.00353", "0.000005")
+    assert within(relative_change(TotalShrinkage(Fraction("9.9")), 10, 11), "0.00353", "0.000005")
 
 
 # Published: Green, Moisture content and the shrinkage of lumber, FPL-RP-489 (1989): softwood lumber, width
@@ -215,25 +215,25 @@ def test_a_coefficient_is_a_straight_line_from_30_percent_seen_from_10_percent()
 # A straight line is told as well by its total and where it begins.
 @pytest.mark.parametrize(("total", "slope", "at_12"), [("6.031", "0.215", "3.451"), ("5.062", "0.181", "2.890")])
 def test_the_shrinkage_of_softwood_lumber(total: str, slope: str, at_12: str) -> None:
-    line = TotalShrinkage(Fraction(total), begins=Fraction(total) / Fraction(slope))
+    line = TotalShrinkage(Fraction(total), fiber_saturation=Fraction(total) / Fraction(slope))
     assert within(line.at(12), at_12, "0.001")
 
 
 # Published: the course problem again, with the width's line of FPL-RP-489: 12.99 in to 0.005. (The page prints 13.02,
 # which does not follow from its own formula.)
 def test_the_beam_again_by_the_line_of_softwood_lumber() -> None:
-    line = TotalShrinkage(Fraction("6.031"), begins=Fraction("6.031") / Fraction("0.215"))
+    line = TotalShrinkage(Fraction("6.031"), fiber_saturation=Fraction("6.031") / Fraction("0.215"))
     beam = inches("13.25")
     assert within(Fraction(beam + change(beam, line, 19, 10), NM_PER_INCH), "12.99", "0.005")
 
 
 def test_above_30_percent_wood_keeps_its_size() -> None:
-    assert change(millimetres("300"), TotalShrinkage(Fraction("9.9")), 60, 30) == 0
-    assert change(millimetres("300"), TotalShrinkage(Fraction("9.9")), 60, 29) < 0
+    assert change(millimeters("300"), TotalShrinkage(Fraction("9.9")), 60, 30) == 0
+    assert change(millimeters("300"), TotalShrinkage(Fraction("9.9")), 60, 29) < 0
 
 
 def test_what_shrinks_swells_back_to_its_size() -> None:
-    size, line = millimetres("300"), TotalShrinkage(Fraction("9.9"))
+    size, line = millimeters("300"), TotalShrinkage(Fraction("9.9"))
     dry = Length(size + change(size, line, 14, 6))
     assert abs(dry + change(dry, line, 6, 14) - size) <= 1, mm_text(dry)
 
@@ -261,7 +261,7 @@ def test_coefficients_follow_from_the_published_shrinkage(species: str) -> None:
     for direction, percent in zip(("radial", "tangential"), TABLE_4_3[species], strict=True):
         coefficient = moves(species, direction)
         assert isinstance(coefficient, Coefficient)
-        reckoned = moved_share(TotalShrinkage(Fraction(percent)), 10, 11)
+        reckoned = relative_change(TotalShrinkage(Fraction(percent)), 10, 11)
         assert abs(coefficient.per_percent - reckoned) <= Fraction("0.00001"), direction
 
 
@@ -278,7 +278,7 @@ def test_every_movement_belongs_to_a_species_that_is_known_and_has_a_source() ->
 def test_wood_moves_more_along_the_rings_than_across_them() -> None:
     for name, known in MOVEMENT.items():
         if known.radial is not None and known.tangential is not None:
-            assert moved_share(known.radial, 8, 12) < moved_share(known.tangential, 8, 12), name
+            assert relative_change(known.radial, 8, 12) < relative_change(known.tangential, 8, 12), name
 
 
 def test_what_was_only_remembered_is_not_told() -> None:

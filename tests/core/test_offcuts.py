@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.core.lengths import Length, NotALength, Unit, exact_text, inches, millimetres
+from inventory.core.lengths import Length, NotALength, Unit, exact_text, inches, millimeters
 from inventory.core.offcuts import (
     ALLOWANCE_MEANINGS,
     ALLOWANCE_NAMES,
@@ -22,7 +22,7 @@ from inventory.core.offcuts import (
 )
 
 SHOP = Allowances()
-PIECE = Offcut(millimetres("600"), millimetres("100"), millimetres("25"), "ash")
+PIECE = Offcut(millimeters("600"), millimeters("100"), millimeters("25"), "ash")
 
 
 # --- offcuts -------------------------------------------------------------------------------------
@@ -80,7 +80,7 @@ def test_words_have_a_longest(name: str, most: int) -> None:
     ],
 )
 def test_a_face_that_is_not_planed_is_dirty(face_a: Face, face_b: Face, dirty: int) -> None:
-    assert replace(PIECE, face_a=face_a, face_b=face_b).dirty_faces == dirty
+    assert replace(PIECE, face_a=face_a, face_b=face_b).unsurfaced_faces == dirty
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from inventory.core.lengths import Unit, inches, millimetres, volume_mm3
+from inventory.core.lengths import Unit, inches, millimeters, volume_mm3
 from inventory.core.prices import NotAPrice, Per, Price, PriceList, prices_text, read_currency, read_prices
 
 TYPED = "black walnut 14.50\n\n  white   oak: 9,25 a bd ft\nash 3100 / m3\nPin oak 2 = 4"
@@ -16,10 +16,10 @@ def test_prices_are_typed_a_line_each_in_the_shop_s_unit_or_another() -> None:
     assert read_prices(TYPED, Unit.INCH) == (
         Price("black walnut", Fraction("14.50"), Per.BOARD_FOOT),
         Price("white oak", Fraction("9.25"), Per.BOARD_FOOT),
-        Price("ash", Fraction(3100), Per.CUBIC_METRE),
+        Price("ash", Fraction(3100), Per.CUBIC_METER),
         Price("Pin oak 2", Fraction(4), Per.BOARD_FOOT),
     )
-    assert read_prices("ash 3100", Unit.MILLIMETRE) == (Price("ash", Fraction(3100), Per.CUBIC_METRE),)
+    assert read_prices("ash 3100", Unit.MILLIMETER) == (Price("ash", Fraction(3100), Per.CUBIC_METER),)
 
 
 @pytest.mark.parametrize("unit", [*Unit, None])
@@ -51,7 +51,7 @@ def test_a_bad_line_is_named(typed: str, sentence: str) -> None:
 
 def test_a_bad_line_is_told_whole() -> None:
     with pytest.raises(NotAPrice) as error:
-        read_prices("walnut", Unit.MILLIMETRE)
+        read_prices("walnut", Unit.MILLIMETER)
     assert str(error.value) == (
         'Line 1, "walnut", is no price: it takes a species and an amount without a currency, '
         "hundredths at the finest. Type one such as black walnut 5200."
@@ -70,14 +70,14 @@ def test_a_board_foot_and_a_cubic_metre_are_worth_their_price() -> None:
     # 24 × 6 × 2 in = 288 in³ = 2 board feet, at 14.50 each.
     walnut = volume_mm3(inches("24"), inches("6"), inches("2"))
     worth = Price("walnut", Fraction("14.50"), Per.BOARD_FOOT).of(walnut)
-    assert PriceList("€").show(worth) == "29.00 €"
+    assert PriceList("€").format(worth) == "29.00 €"
     # 1000 × 200 × 25 mm = 0.005 m³, at 3100 a m³.
-    ash = volume_mm3(millimetres("1000"), millimetres("200"), millimetres("25"))
-    assert Price("ash", Fraction(3100), Per.CUBIC_METRE).of(ash) == Fraction("15.50")
+    ash = volume_mm3(millimeters("1000"), millimeters("200"), millimeters("25"))
+    assert Price("ash", Fraction(3100), Per.CUBIC_METER).of(ash) == Fraction("15.50")
 
 
 def test_amounts_are_rounded_once_halves_up() -> None:
-    shown = [PriceList().show(Fraction(text)) for text in ("0", "0.004", "0.005", "2.675", "1234567.8949")]
+    shown = [PriceList().format(Fraction(text)) for text in ("0", "0.004", "0.005", "2.675", "1234567.8949")]
     assert shown == ["0.00", "0.00", "0.01", "2.68", "1,234,567.89"]
 
 

@@ -14,12 +14,12 @@ from inventory.core.species_cautions import ANY_CONTACT, ANY_DUST, CONTACT, DUST
 from inventory.core.species_table import KNOWN
 from inventory.demo.looks import LOOKS
 
-CUBIC_METRE = 10**9
+CUBIC_METER = 10**9
 POUND_KG = Fraction("0.45359237")  # international avoirdupois pound, exact
 
 
 def test_no_name_stands_for_two_species() -> None:
-    names = [species_key(name) for species in KNOWN for name in (species.name, *species.also)]
+    names = [species_key(name) for species in KNOWN for name in (species.name, *species.synonyms)]
     assert sorted(names) == sorted(set(names))
 
 
@@ -32,14 +32,14 @@ def test_a_species_is_found_however_it_is_typed(typed: str) -> None:
 
 def test_a_species_that_is_not_known_has_no_weight_and_only_general_remarks() -> None:
     assert find_species("driftwood") is None
-    assert weight_kg(CUBIC_METRE, "driftwood") is None
+    assert weight_kg(CUBIC_METER, "driftwood") is None
     assert dust_remarks("driftwood") == ANY_DUST
     assert contact_remarks("driftwood") == ANY_CONTACT
 
 
 def test_a_name_that_covers_light_and_heavy_species_has_no_weight() -> None:
     assert find_species("maple") is not None
-    assert weight_kg(CUBIC_METRE, "maple") is None
+    assert weight_kg(CUBIC_METER, "maple") is None
 
 
 @pytest.mark.parametrize("species", LOOKS)
@@ -60,7 +60,7 @@ def test_every_species_of_the_demo_shop_is_known(species: str) -> None:
     ],
 )
 def test_a_cubic_metre_weighs_what_the_wood_handbook_gives(species: str, density: int) -> None:
-    weight = weight_kg(CUBIC_METRE, species)
+    weight = weight_kg(CUBIC_METER, species)
     assert weight is not None
     assert abs(weight - density) <= 1
 
@@ -68,7 +68,7 @@ def test_a_cubic_metre_weighs_what_the_wood_handbook_gives(species: str, density
 # Published: University of Missouri forestry formulas, after the Wood Handbook, chapter 4: G 0.40 at 12 %, 448 kg/m³.
 # Sitka spruce has G 0.40.
 def test_wood_of_specific_gravity_0_40_weighs_448_kg_at_12_percent() -> None:
-    assert weight_kg(CUBIC_METRE, "sitka spruce") == 448
+    assert weight_kg(CUBIC_METER, "sitka spruce") == 448
 
 
 # Derived, the same equation: a board of 18 × 12 × 1 1/2 in, 3.746 kg to 0.005.
@@ -89,7 +89,7 @@ def test_a_dry_walnut_board_weighs_4_12_pounds() -> None:
 # Published: Wood Handbook, FPL-GTR-190 (2010), chapter 4, example: white ash at 12 %, 678 kg/m³ by a chart that reads
 # G as 0.605, 675 by the equation. Table 5-3a, used here, prints 0.60 for the species, 672: within 1 %.
 def test_white_ash_weighs_within_1_percent_of_the_handbooks_example() -> None:
-    weight = weight_kg(CUBIC_METRE, "white ash")
+    weight = weight_kg(CUBIC_METER, "white ash")
     assert weight is not None
     assert abs(weight - 678) <= Fraction("6.78")
 
@@ -109,7 +109,7 @@ def test_green_teak_weighs_what_its_basic_specific_gravity_gives() -> None:
     assert teak is not None
     assert teak.specific_gravity is not None
     assert abs(teak.specific_gravity - Fraction("0.6027")) <= Fraction("0.003")
-    green = weight_kg(CUBIC_METRE, "teak", moisture=30)
+    green = weight_kg(CUBIC_METER, "teak", moisture=30)
     assert green is not None
     assert abs(green - 715) <= 3
 
@@ -138,7 +138,7 @@ def test_the_grain_can_be_told_from_its_ground(species: object) -> None:
 
 def test_every_remark_is_on_a_species_that_is_known() -> None:
     for each in (*DUST, *CONTACT):
-        for beginning in each.beginnings:
+        for beginning in each.prefixes:
             assert any(species.botanical.startswith(beginning) for species in KNOWN), beginning
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from inventory.core.lengths import Length, millimetres
+from inventory.core.lengths import Length, millimeters
 from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.alternatives import Closings, glue_up_for
 from inventory.cutting.face_grain import closings
@@ -13,42 +13,42 @@ from inventory.cutting.offcut_arrays import columns_of
 
 SHOP = replace(
     Allowances(),
-    rip_kerf=millimetres("3"),
-    crosscut_kerf=millimetres("3"),
-    edge_jointing=millimetres("1"),
-    flattening=millimetres("0"),
-    end_trim=millimetres("0"),
-    side_trim=millimetres("0"),
-    max_strip_width=millimetres("100"),
-    min_strip_width=millimetres("20"),
+    rip_kerf=millimeters("3"),
+    crosscut_kerf=millimeters("3"),
+    edge_jointing=millimeters("1"),
+    flattening=millimeters("0"),
+    end_trim=millimeters("0"),
+    side_trim=millimeters("0"),
+    max_strip_width=millimeters("100"),
+    min_strip_width=millimeters("20"),
 )
 
 
 def _closings(board_width: Length) -> Closings | None:
     """What a planed piece of two lengths, each of which adds 80 mm, offers to a board 300 mm long."""
-    piece = Offcut(millimetres("603"), millimetres("82"), millimetres("20"), face_a=Face.PLANED, face_b=Face.PLANED)
-    glue_up = glue_up_for(millimetres("300"), board_width, millimetres("20"), SHOP)
+    piece = Offcut(millimeters("603"), millimeters("82"), millimeters("20"), face_a=Face.PLANED, face_b=Face.PLANED)
+    glue_up = glue_up_for(millimeters("300"), board_width, millimeters("20"), SHOP)
     return closings(columns_of([piece], SHOP, date(2030, 1, 31)), glue_up)
 
 
 def test_a_closing_strip_is_as_wide_as_a_length_gives_where_the_board_wants_more() -> None:
-    found = _closings(millimetres("300"))
+    found = _closings(millimeters("300"))
 
     assert found is not None
     assert found.take.tolist() == [0, 1]
-    assert found.most.tolist() == [millimetres("80"), millimetres("80")]
+    assert found.most.tolist() == [millimeters("80"), millimeters("80")]
 
 
 def test_a_closing_strip_is_offered_no_wider_than_what_its_own_piece_leaves_open() -> None:
-    found = _closings(millimetres("110"))
+    found = _closings(millimeters("110"))
 
     assert found is not None
     assert found.take.tolist() == [0, 1]
-    assert found.most.tolist() == [millimetres("80"), millimetres("30")]
+    assert found.most.tolist() == [millimeters("80"), millimeters("30")]
 
 
 def test_where_whole_lengths_leave_less_open_than_the_narrowest_strip_none_is_offered_beside_them() -> None:
-    at_the_limit, one_less = _closings(millimetres("100")), _closings(Length(millimetres("100") - 1))
+    at_the_limit, one_less = _closings(millimeters("100")), _closings(Length(millimeters("100") - 1))
 
     assert at_the_limit is not None
     assert one_less is not None
@@ -57,4 +57,4 @@ def test_where_whole_lengths_leave_less_open_than_the_narrowest_strip_none_is_of
 
 
 def test_a_board_narrower_than_the_narrowest_strip_is_offered_no_closing_strip() -> None:
-    assert _closings(Length(millimetres("20") - 1)) is None
+    assert _closings(Length(millimeters("20") - 1)) is None

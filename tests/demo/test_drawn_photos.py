@@ -13,7 +13,7 @@ from inventory.demo import grain
 from inventory.demo.bench import Bench
 from inventory.demo.looks import LOOKS, look_of
 from inventory.demo.photo import photo, picture
-from inventory.demo.stock import read_stock
+from inventory.demo.stock import read_pieces
 from inventory.demo.surfaces import Coat, dressed
 
 
@@ -92,7 +92,7 @@ def test_a_species_that_is_not_known_is_drawn_as_plain_pale_wood() -> None:
 
 
 def test_every_species_of_the_demo_has_a_look_of_its_own() -> None:
-    assert {species_key(line.offcut.species) for line in read_stock()} <= set(LOOKS)
+    assert {species_key(line.offcut.species) for line in read_pieces()} <= set(LOOKS)
 
 
 def test_a_bundle_shows_more_wood_than_one_piece(bench: Bench) -> None:

@@ -14,13 +14,13 @@ from PIL import Image
 from inventory.core.lengths import NM_PER_INCH, inches
 from inventory.core.offcuts import Face, State
 from inventory.demo.shop import make_demo
-from inventory.demo.stock import read_stock
-from inventory.demo.story import BOARDS, GONE, USED
+from inventory.demo.stock import read_pieces
+from inventory.demo.story import BOARDS, REMOVED, USED
 from inventory.fill.plan import Plan
 from inventory.services.boards import filling, making
 from inventory.services.labels import label_content
 from inventory.services.rack import queries
-from inventory.services.rack.queries import Standing
+from inventory.services.rack.queries import StatusFilter
 from inventory.shop import Shop
 from inventory.storage.records import BoardState, EventKind, OffcutRecord
 from tests.verify import faults
@@ -29,44 +29,44 @@ TODAY = date(2030, 1, 31)
 INVENTED_NAMES = {"Mossgate", "Stairs", "Doors", "Weir", "Street"}
 
 
-def asked(demo: Shop, given: dict[str, Any]) -> Plan:
+def fill_board(demo: Shop, given: dict[str, Any]) -> Plan:
     plan = filling.fill(demo, filling.request(demo, given))
-    here = queries.every_piece(demo)
+    here = queries.all_pieces(demo)
     assert faults(plan, [replace(record.offcut, count=record.free) for record in here if record.free]) == []
     return plan
 
 
 @pytest.fixture(scope="module")
-def everything(demo: Shop) -> tuple[OffcutRecord, ...]:
-    return queries.every_piece(demo, Standing.ALL)
+def all_records(demo: Shop) -> tuple[OffcutRecord, ...]:
+    return queries.all_pieces(demo, StatusFilter.ALL)
 
 
 def test_at_least_eighty_tags_are_in_the_shop(demo: Shop) -> None:
-    glance = queries.glance(demo)
-    assert glance.tags >= 80
-    assert glance.pieces > glance.tags
+    shop_summary = queries.shop_summary(demo)
+    assert shop_summary.tags >= 80
+    assert shop_summary.pieces > shop_summary.tags
 
 
-def test_every_line_of_the_table_was_tagged_as_it_stands(everything: tuple[OffcutRecord, ...]) -> None:
+def test_every_line_of_the_table_was_tagged_as_it_stands(all_records: tuple[OffcutRecord, ...]) -> None:
     def sizes(species: str, *lengths: int) -> tuple[str, tuple[int, ...]]:
         return species, lengths
 
-    table = Counter(sizes(s.offcut.species, s.offcut.length, s.offcut.width, s.offcut.thickness) for s in read_stock())
+    table = Counter(sizes(s.offcut.species, s.offcut.length, s.offcut.width, s.offcut.thickness) for s in read_pieces())
     tagged = Counter(
         sizes(r.offcut.species, r.offcut.length, r.offcut.width, r.offcut.thickness)
-        for r in everything
+        for r in all_records
         if r.parent_tag is None
     )
     assert tagged == table
 
 
 def test_the_story_calls_each_piece_by_a_name_that_only_one_has() -> None:
-    names = [line.name for line in read_stock()]
+    names = [line.name for line in read_pieces()]
     assert len(names) == len(set(names))
 
 
-def test_pieces_stand_in_every_state(everything: tuple[OffcutRecord, ...]) -> None:
-    assert {record.state for record in everything} == set(State)
+def test_pieces_stand_in_every_state(all_records: tuple[OffcutRecord, ...]) -> None:
+    assert {record.state for record in all_records} == set(State)
 
 
 def test_boards_stand_in_every_state_and_each_has_the_state_its_story_ends_with(demo: Shop) -> None:
@@ -75,7 +75,7 @@ def test_boards_stand_in_every_state_and_each_has_the_state_its_story_ends_with(
             return BoardState.ABANDONED
         if finished is not None:
             return BoardState.FINISHED
-        return BoardState.SET_ASIDE if cut is None else BoardState.CUT
+        return BoardState.ON_HOLD if cut is None else BoardState.CUT
 
     boards = {board.name: board.state for board in making.boards(demo)}
     assert boards == {made.name: ends_as(made.finished, made.cut, made.abandoned) for made in BOARDS}
@@ -89,8 +89,8 @@ def test_every_board_was_made_by_a_fill_that_holds(demo: Shop) -> None:
         assert faults(Plan(board.request, (board.fill,)), rack) == []
 
 
-def test_leftovers_know_their_parent_and_their_board(demo: Shop, everything: tuple[OffcutRecord, ...]) -> None:
-    leftovers = [record for record in everything if record.parent_tag is not None]
+def test_leftovers_know_their_parent_and_their_board(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
+    leftovers = [record for record in all_records if record.parent_tag is not None]
     assert len(leftovers) >= 10
     for record in leftovers:
         view = queries.piece(demo, record.code)
@@ -100,57 +100,57 @@ def test_leftovers_know_their_parent_and_their_board(demo: Shop, everything: tup
         assert view.from_board.state in (BoardState.CUT, BoardState.FINISHED)
 
 
-def test_labels_wait_to_be_printed_but_not_all(demo: Shop, everything: tuple[OffcutRecord, ...]) -> None:
+def test_labels_wait_to_be_printed_but_not_all(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
     queue = label_content.queue(demo)
     assert 5 <= len(queue) <= 30
     assert any(record.parent_tag is not None for record in queue), "a leftover of the board that was cut last"
-    assert len(everything) > 3 * len(queue)
+    assert len(all_records) > 3 * len(queue)
 
 
-def test_pieces_were_let_go_for_different_reasons(demo: Shop, everything: tuple[OffcutRecord, ...]) -> None:
-    gone = [record for record in everything if record.state is State.LET_GO]
-    assert len(gone) == len(GONE)
-    assert len({each.reason for each in GONE}) == len(GONE)
+def test_pieces_were_let_go_for_different_reasons(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
+    gone = [record for record in all_records if record.state is State.LET_GO]
+    assert len(gone) == len(REMOVED)
+    assert len({each.reason for each in REMOVED}) == len(REMOVED)
     for record in gone:
         assert queries.piece(demo, record.code).history[0].kind is EventKind.LET_GO
 
 
-def test_wood_was_used_for_other_things_than_boards(demo: Shop, everything: tuple[OffcutRecord, ...]) -> None:
-    events = [event for record in everything for event in queries.piece(demo, record.code).history]
+def test_wood_was_used_for_other_things_than_boards(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
+    events = [event for record in all_records for event in queries.piece(demo, record.code).history]
     assert sum(event.kind is EventKind.USED for event in events) == len(USED)
 
 
 def test_the_history_runs_over_three_years_in_working_hours_and_ends_before_today(
-    demo: Shop, everything: tuple[OffcutRecord, ...]
+    demo: Shop, all_records: tuple[OffcutRecord, ...]
 ) -> None:
-    moments = [event.at for record in everything for event in queries.piece(demo, record.code).history]
+    moments = [event.at for record in all_records for event in queries.piece(demo, record.code).history]
     assert max(moments) < datetime(2030, 1, 31, tzinfo=UTC)
     assert timedelta(days=1000) < max(moments) - min(moments) < timedelta(days=1100)
     assert all(8 <= moment.astimezone(UTC).hour <= 17 for moment in moments)
 
 
-def test_each_history_begins_with_the_day_on_the_tag(demo: Shop, everything: tuple[OffcutRecord, ...]) -> None:
-    for record in everything:
+def test_each_history_begins_with_the_day_on_the_tag(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
+    for record in all_records:
         first = queries.piece(demo, record.code).history[-1]
         assert first.kind in (EventKind.TAGGED, EventKind.CAME_BACK)
         assert first.at.astimezone(UTC).date() == record.offcut.tagged_on
 
 
-def test_sizes_are_sixteenths_with_some_in_millimetres(everything: tuple[OffcutRecord, ...]) -> None:
+def test_sizes_are_sixteenths_with_some_in_millimetres(all_records: tuple[OffcutRecord, ...]) -> None:
     step = NM_PER_INCH // 16
     metric = 0
-    for line in read_stock():
+    for line in read_pieces():
         sizes = (line.offcut.length, line.offcut.width, line.offcut.thickness)
         if all(size % 1_000_000 == 0 for size in sizes):
             metric += 1
         else:
             assert all(size % step == 0 for size in sizes), line.name
     assert metric >= 6
-    assert sum(line.offcut.length % (NM_PER_INCH // 8) != 0 for line in read_stock()) >= 6
+    assert sum(line.offcut.length % (NM_PER_INCH // 8) != 0 for line in read_pieces()) >= 6
 
 
-def test_bundles_all_faces_and_many_species_and_places_are_there(everything: tuple[OffcutRecord, ...]) -> None:
-    here = [record for record in everything if record.here]
+def test_bundles_all_faces_and_many_species_and_places_are_there(all_records: tuple[OffcutRecord, ...]) -> None:
+    here = [record for record in all_records if record.here]
     assert sum(record.offcut.count > 1 for record in here) >= 8
     assert {face for record in here for face in record.offcut.faces} == set(Face)
     assert len({record.offcut.species for record in here}) >= 12
@@ -170,7 +170,7 @@ METRIC_BOARD = {"length": "450 mm", "width": "300 mm", "thickness": "40 mm", "gr
 
 @pytest.mark.parametrize("given", [ASH_BOARD, PANEL, METRIC_BOARD], ids=["ash", "panel", "metric"])
 def test_the_rack_fills_the_boards_that_the_readme_asks_for(demo: Shop, given: dict[str, Any]) -> None:
-    plan = asked(demo, given)
+    plan = fill_board(demo, given)
     assert plan.shortfall is None
     assert {fill.prefer.value for fill in plan.fills} == {
         "least-waste",
@@ -181,7 +181,7 @@ def test_the_rack_fills_the_boards_that_the_readme_asks_for(demo: Shop, given: d
 
 
 def test_the_rack_has_no_walnut_board_of_forty_inches(demo: Shop) -> None:
-    plan = asked(
+    plan = fill_board(
         demo,
         {
             "length": "40 in",
@@ -199,9 +199,9 @@ def test_the_rack_has_no_walnut_board_of_forty_inches(demo: Shop) -> None:
 
 
 def test_every_photo_is_a_picture_of_one_size_without_a_word_in_it(
-    demo: Shop, everything: tuple[OffcutRecord, ...]
+    demo: Shop, all_records: tuple[OffcutRecord, ...]
 ) -> None:
-    tagged = [record for record in everything if record.parent_tag is None]
+    tagged = [record for record in all_records if record.parent_tag is None]
     assert all(record.photos for record in tagged)
     assert len({record.photos[0].digest for record in tagged}) == len(tagged), "each piece has a picture of its own"
     for record in tagged:
@@ -216,17 +216,17 @@ def test_every_photo_is_a_picture_of_one_size_without_a_word_in_it(
 
 def test_the_words_name_nobody_but_invented_people_and_places() -> None:
     """Every word with a capital inside a sentence must be one of the names made up for the demo."""
-    words = [line.offcut.notes for line in read_stock()]
-    words += [board.name for board in BOARDS] + [gone.note for gone in GONE] + [used.note for used in USED]
-    words += [line.offcut.location for line in read_stock()] + [line.offcut.species for line in read_stock()]
+    words = [line.offcut.notes for line in read_pieces()]
+    words += [board.name for board in BOARDS] + [gone.note for gone in REMOVED] + [used.note for used in USED]
+    words += [line.offcut.location for line in read_pieces()] + [line.offcut.species for line in read_pieces()]
     found = {name for text in words for name in re.findall(r"(?<=[^.;] )[A-Z]\w+", text)}
     assert found <= INVENTED_NAMES
 
 
-def test_the_same_day_gives_the_same_shop(demo: Shop, everything: tuple[OffcutRecord, ...], tmp_path: Path) -> None:
+def test_the_same_day_gives_the_same_shop(demo: Shop, all_records: tuple[OffcutRecord, ...], tmp_path: Path) -> None:
     again = make_demo(tmp_path / "again", today=TODAY)
     try:
-        assert queries.every_piece(again, Standing.ALL) == everything
+        assert queries.all_pieces(again, StatusFilter.ALL) == all_records
         for summary in making.boards(demo):
             assert making.board(again, summary.id) == making.board(demo, summary.id)
         assert label_content.queue(again) == label_content.queue(demo)

@@ -15,7 +15,7 @@ from PIL import Image
 
 from inventory.core.offcuts import State
 from inventory.services.rack import queries
-from inventory.services.rack.queries import Standing
+from inventory.services.rack.queries import StatusFilter
 from inventory.shop import Shop
 
 KILLS = 200
@@ -95,7 +95,7 @@ def test_two_hundred_kills_lose_nothing_that_was_confirmed(tmp_path: Path, tagge
     assert len(taggers.tagged) > KILLS, "the kills came too early to hit anything"
     assert taggers.killed_before_the_first > 5, "the kills came too late to hit a shop that opens"
     with Shop.open(tmp_path / "shop") as shop:
-        kept = {record.code: record for record in queries.every_piece(shop, Standing.ALL)}
+        kept = {record.code: record for record in queries.all_pieces(shop, StatusFilter.ALL)}
         assert set(taggers.tagged) <= set(kept)
         assert len(set(taggers.tagged)) == len(taggers.tagged), "a code was given twice"
         # At its death a tagger may have one piece on the disk that it had not told yet.

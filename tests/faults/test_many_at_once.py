@@ -100,7 +100,7 @@ def test_eight_phones_tag_at_once_and_nothing_is_lost_or_doubled(shop: Shop, por
     with ThreadPoolExecutor(PHONES) as hands:
         confirmed = {note: code for each in hands.map(tag_them, range(PHONES)) for note, code in each.items()}
 
-    kept = queries.every_piece(shop)
+    kept = queries.all_pieces(shop)
     assert {record.offcut.notes: record.code for record in kept} == confirmed
     assert len(kept) == PHONES * PIECES
     assert all(queries.piece(shop, record.code).history for record in kept)
@@ -119,7 +119,7 @@ def test_the_same_form_sent_by_eight_phones_at_the_same_moment_tags_once(shop: S
         codes = list(hands.map(send, range(PHONES)))
 
     assert len(set(codes)) == 1
-    assert [record.code for record in queries.every_piece(shop)] == [codes[0]]
+    assert [record.code for record in queries.all_pieces(shop)] == [codes[0]]
 
 
 def test_two_programs_that_tag_in_one_shop_at_once_give_no_code_twice(shop: Shop, port: int) -> None:
@@ -139,4 +139,4 @@ def test_two_programs_that_tag_in_one_shop_at_once_give_no_code_twice(shop: Shop
         line = [hands.submit(by_the_command_line, number) for number in range(20)]
         codes = [each.result() for each in (*web, *line)]
 
-    assert Counter(record.code for record in queries.every_piece(shop)) == Counter(codes)
+    assert Counter(record.code for record in queries.all_pieces(shop)) == Counter(codes)

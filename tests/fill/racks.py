@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from enum import Enum
 from random import Random
 
-from inventory.core.lengths import NM_PER_INCH, NM_PER_MM, Length, inches, millimetres
+from inventory.core.lengths import NM_PER_INCH, NM_PER_MM, Length, inches, millimeters
 from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.bands import AccentBand, Band, FieldBand, one_field
 from inventory.fill.request import BoardRequest, Grain, NotARequest, PanelWish
@@ -39,22 +39,22 @@ class Shop(Enum):
 
 INCH_SHOP = Allowances()
 METRIC_SHOP = Allowances(
-    rip_kerf=millimetres("3"),
-    crosscut_kerf=millimetres("3"),
-    resaw_kerf=millimetres("1.5"),
-    rough_face=millimetres("1.5"),
-    finished_face=millimetres("1"),
-    edge_jointing=millimetres("1"),
-    leaf_clean=millimetres("1"),
-    flattening=millimetres("3"),
-    end_trim=millimetres("25"),
-    side_trim=millimetres("3"),
-    keep_length=millimetres("150"),
-    keep_width=millimetres("20"),
-    keep_thickness=millimetres("6"),
-    max_strip_width=millimetres("100"),
-    min_strip_width=millimetres("20"),
-    thinnest_lamination=millimetres("6"),
+    rip_kerf=millimeters("3"),
+    crosscut_kerf=millimeters("3"),
+    resaw_kerf=millimeters("1.5"),
+    rough_face=millimeters("1.5"),
+    finished_face=millimeters("1"),
+    edge_jointing=millimeters("1"),
+    leaf_clean=millimeters("1"),
+    flattening=millimeters("3"),
+    end_trim=millimeters("25"),
+    side_trim=millimeters("3"),
+    keep_length=millimeters("150"),
+    keep_width=millimeters("20"),
+    keep_thickness=millimeters("6"),
+    max_strip_width=millimeters("100"),
+    min_strip_width=millimeters("20"),
+    thinnest_lamination=millimeters("6"),
 )
 
 _FACES = [(Face.ROUGH, Face.ROUGH)] * 4 + [(Face.PLANED, Face.PLANED)] * 3
@@ -129,7 +129,7 @@ def make_request(seed: int, rack: list[Offcut], shop: Shop, grain: Grain, *, wid
     thickness = random.choice((12, 16, 18)) if grain is Grain.FACE else random.choice((18, 24, 32, 38))
     request = BoardRequest(
         length=sized(random.randint(150, 420), step),
-        width=inches("4") if inch else millimetres("100"),
+        width=inches("4") if inch else millimeters("100"),
         thickness=sized(thickness, step),
         grain=grain,
         bands=one_field(species),

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from inventory.core.lengths import NM_PER_MM, Length, millimetres
+from inventory.core.lengths import NM_PER_MM, Length, millimeters
 from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances, Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest
@@ -20,11 +20,11 @@ NOTHING_LOST = replace(
     Allowances(**dict.fromkeys(ALLOWANCE_NAMES, Length(1))),
     **{name: Length(0) for name in ALLOWANCE_NAMES if not name.endswith("strip_width")},
 )
-STRIP_LENGTH, STRIP_HEIGHT = millimetres("1000"), millimetres("100")
+STRIP_LENGTH, STRIP_HEIGHT = millimeters("1000"), millimeters("100")
 TEN_NANOMETRES = Length(10)
 """A strip so thick loses 1 mm³."""
 HUNDREDTH = Length(NM_PER_MM // 100)
-MILLIMETRE = Length(NM_PER_MM)
+MILLIMETER = Length(NM_PER_MM)
 
 
 def strips(numbers: Sequence[int], unit: Length) -> list[Offcut]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from inventory.core.lengths import Length, millimetres
+from inventory.core.lengths import Length, millimeters
 from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain
@@ -47,11 +47,11 @@ NO_LOSS = Allowances(
     flattening=NOTHING,
     end_trim=NOTHING,
     side_trim=NOTHING,
-    keep_length=millimetres("1"),
-    keep_width=millimetres("30"),
-    keep_thickness=millimetres("1"),
-    max_strip_width=millimetres("400"),
-    min_strip_width=millimetres("30"),
+    keep_length=millimeters("1"),
+    keep_width=millimeters("30"),
+    keep_thickness=millimeters("1"),
+    max_strip_width=millimeters("400"),
+    min_strip_width=millimeters("30"),
 )
 
 
@@ -59,9 +59,9 @@ def test_a_wide_piece_that_can_be_taken_once_hides_no_board_of_as_few_pieces() -
     sizes = [("460", "100", "20"), ("300", "70", "20"), ("460", "170", "50"), ("500", "35", "20"), ("460", "40", "22")]
     rack = [
         Offcut(
-            millimetres(length),
-            millimetres(width),
-            millimetres(thickness),
+            millimeters(length),
+            millimeters(width),
+            millimeters(thickness),
             species="ash",
             face_a=Face.PLANED,
             face_b=Face.PLANED,
@@ -70,9 +70,9 @@ def test_a_wide_piece_that_can_be_taken_once_hides_no_board_of_as_few_pieces() -
         for place, (length, width, thickness) in enumerate(sizes)
     ]
     request = BoardRequest(
-        millimetres("300"),
-        millimetres("277"),
-        millimetres("20"),
+        millimeters("300"),
+        millimeters("277"),
+        millimeters("20"),
         Grain.FACE,
         allowances=NO_LOSS,
         on=ON,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from inventory.core.lengths import inches, millimetres
+from inventory.core.lengths import inches, millimeters
 from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import plan_document
@@ -40,7 +40,7 @@ def test_strips_of_one_piece_that_go_to_two_boards_stand_in_two_entries_and_its_
 
 def test_the_panels_of_an_end_grain_board_are_told_by_number() -> None:
     request = replace(
-        BOARD, count=1, grain=Grain.END, panel=PanelWish(Grain.EDGE, panels=2, row_depth=millimetres("40"))
+        BOARD, count=1, grain=Grain.END, panel=PanelWish(Grain.EDGE, panels=2, row_depth=millimeters("40"))
     )
     plan = fill_rack([_offcut("AAAAAAA", "60", "14", "1", count=4)], request)
 
@@ -66,10 +66,10 @@ def test_a_near_miss_is_told_with_the_allowance_that_would_rescue_it() -> None:
 
 def test_a_piece_that_only_strips_of_no_width_would_rescue_is_told_without_a_rescue() -> None:
     allowances = replace(
-        Allowances(), edge_jointing=millimetres("1"), min_strip_width=millimetres("3"), flattening=millimetres("0")
+        Allowances(), edge_jointing=millimeters("1"), min_strip_width=millimeters("3"), flattening=millimeters("0")
     )
-    request = replace(BOARD, count=1, grain=Grain.FACE, thickness=millimetres("20"), allowances=allowances)
-    plan = fill_rack([replace(_offcut("AAAAAAA", "20", "1", "1"), width=millimetres("2"))], request)
+    request = replace(BOARD, count=1, grain=Grain.FACE, thickness=millimeters("20"), allowances=allowances)
+    plan = fill_rack([replace(_offcut("AAAAAAA", "20", "1", "1"), width=millimeters("2"))], request)
 
     [miss] = plan_document(plan)["shortfall"]["nearest"]
 

@@ -17,7 +17,7 @@ import numpy as np
 import pypdfium2
 from PIL import Image, ImageDraw, ImageFilter
 
-from labels import LabelText, sheet_pdf, stock_named, tag_payload
+from labels import LabelText, find_stock, sheet_pdf, tag_payload
 from labels.reading import Corner
 
 CODE = "7K3M0QV"
@@ -31,13 +31,13 @@ FINE = 12.0
 
 
 @dataclass(frozen=True)
-class Weather:
+class ShotConditions:
     """What befell a label and how it is looked at. Shares are of the area, angles degrees, the camera's side in mm."""
 
     name: str
     dust: float = 0.0
-    on_code: float = 0.0
-    on_label: float = 0.0
+    blob_on_code: float = 0.0
+    blob_on_label: float = 0.0
     paper: float = 235.0
     ink: float = 35.0
     fades: bool = False
@@ -49,27 +49,29 @@ class Weather:
     per_mm: float = 8.0
 
 
-CLEAN = Weather("turned and tilted to 45°")
+CLEAN = ShotConditions("turned and tilted to 45°")
 WEATHERS = (
     CLEAN,
-    Weather("out of focus (σ 0.2 mm)", blur=0.2),
-    Weather("sawdust 2 %", dust=0.02),
-    Weather("sawdust 5 %", dust=0.05),
-    Weather("sawdust 10 %", dust=0.10),
-    Weather("faded on kraft", paper=160, ink=95, fades=True, noise=6),
-    Weather("low light", light=0.22, noise=8),
-    Weather("packed hard (JPEG 35)", jpeg=35),
-    Weather("blob on 5 % of the code", on_code=0.05),
-    Weather("blob on 10 % of the code", on_code=0.10),
-    Weather("blob on 5 % of the label", on_label=0.05),
-    Weather("blob on 10 % of the label", on_label=0.10),
-    Weather("a bad day", dust=0.03, on_label=0.03, paper=190, ink=70, blur=0.12, light=0.5, noise=6, jpeg=60),
+    ShotConditions("out of focus (σ 0.2 mm)", blur=0.2),
+    ShotConditions("sawdust 2 %", dust=0.02),
+    ShotConditions("sawdust 5 %", dust=0.05),
+    ShotConditions("sawdust 10 %", dust=0.10),
+    ShotConditions("faded on kraft", paper=160, ink=95, fades=True, noise=6),
+    ShotConditions("low light", light=0.22, noise=8),
+    ShotConditions("packed hard (JPEG 35)", jpeg=35),
+    ShotConditions("blob on 5 % of the code", blob_on_code=0.05),
+    ShotConditions("blob on 10 % of the code", blob_on_code=0.10),
+    ShotConditions("blob on 5 % of the label", blob_on_label=0.05),
+    ShotConditions("blob on 10 % of the label", blob_on_label=0.10),
+    ShotConditions(
+        "a bad day", dust=0.03, blob_on_label=0.03, paper=190, ink=70, blur=0.12, light=0.5, noise=6, jpeg=60
+    ),
 )
 """Every one of them with any turn, tilt up to 45°, a little blur, noise and JPEG beside what its name says."""
 
 
 @dataclass(frozen=True)
-class Printed:
+class PrintedLabel:
     """One label as it left a printer of so many dots an inch: pure black and white; `code` is where its QR lies."""
 
     picture: Image.Image
@@ -85,10 +87,10 @@ class Printed:
 @lru_cache(maxsize=32)
 def printed(
     dpi: int, stock: str = "letter-3x10", *, second: bool = True, code: str = CODE, base: str = BASE
-) -> Printed:
+) -> PrintedLabel:
     """A label as printed, with the second code or without it."""
     text = LabelText(
-        code_shown=f"{code[:3]}-{code[3:]}",
+        code_text=f"{code[:3]}-{code[3:]}",
         qr_payload=tag_payload(base, code),
         bare_code=code if second else "",
         species="white oak",
@@ -96,24 +98,24 @@ def printed(
         condition="rough",
         location="wall 3",
     )
-    return _as_printed(sheet_pdf([text], stock_named(stock)), dpi, stock)
+    return _as_printed(sheet_pdf([text], find_stock(stock)), dpi, stock)
 
 
-def _as_printed(pdf: bytes, dpi: int, stock: str) -> Printed:
-    cell, (left, top) = stock_named(stock).cell, stock_named(stock).corner(1)
+def _as_printed(pdf: bytes, dpi: int, stock: str) -> PrintedLabel:
+    cell, (left, top) = find_stock(stock).cell, find_stock(stock).corner(1)
     document = pypdfium2.PdfDocument(pdf)
     page = document[0].render(scale=dpi / 72, grayscale=True).to_pil()
     document.close()
     per_mm = dpi / 25.4
     box = (round(left * per_mm), round(top * per_mm), round((left + cell.width) * per_mm), 0)
-    label = page.crop((*box[:3], round((top + cell.height) * per_mm))) if not stock_named(stock).is_roll else page
+    label = page.crop((*box[:3], round((top + cell.height) * per_mm))) if not find_stock(stock).is_roll else page
     dots = label.convert("L").point(lambda grey: 255 if grey > 127 else 0)
     fine = (round(dots.width * FINE / per_mm), round(dots.height * FINE / per_mm))
     dots = dots.resize(fine, Image.Resampling.NEAREST)
-    return Printed(dots, FINE, _main_code(dots, FINE))
+    return PrintedLabel(dots, FINE, _main_code_box(dots, FINE))
 
 
-def _main_code(dots: Image.Image, per_mm: float) -> tuple[float, float, float, float]:
+def _main_code_box(dots: Image.Image, per_mm: float) -> tuple[float, float, float, float]:
     """Left, top, right, bottom of the label's large code, in mm: the first and last ink of its left part."""
     ink = np.asarray(dots) == 0
     rows = np.flatnonzero(ink[:, : int(20 * per_mm)].any(axis=1))
@@ -127,33 +129,33 @@ def _main_code(dots: Image.Image, per_mm: float) -> tuple[float, float, float, f
     )
 
 
-def frame(label: Printed, weather: Weather, seed: int) -> Image.Image:
+def render_frame(label: PrintedLabel, conditions: ShotConditions, seed: int) -> Image.Image:
     """What the camera sends of one label on wood, in grey, as a JPEG that was opened again."""
-    return seen(label, weather, seed)[0]
+    return seen(label, conditions, seed)[0]
 
 
-def seen(label: Printed, weather: Weather, seed: int) -> tuple[Image.Image, tuple[Corner, ...]]:
-    """As `frame`, and where the four corners of the label's large code lie in it."""
-    dice = np.random.default_rng([seed, *weather.name.encode()])
-    lying = _on_wood(label, weather, dice)
+def seen(label: PrintedLabel, conditions: ShotConditions, seed: int) -> tuple[Image.Image, tuple[Corner, ...]]:
+    """As `render_frame`, and where the four corners of the label's large code lie in it."""
+    rng = np.random.default_rng([seed, *conditions.name.encode()])
+    lying = _render_on_wood(label, conditions, rng)
     width, height = lying.width / label.per_mm, lying.height / label.per_mm
-    to_camera, side = _looked_at(width, height, weather, dice)
+    to_camera, side = _camera_homography(width, height, conditions, rng)
     scale = np.diag([label.per_mm, label.per_mm, 1.0])
     back = scale @ np.linalg.inv(to_camera)
     back /= back[2, 2]
     # Where the camera's pixels are larger than the printer's dots, a pixel gathers the light of several.
-    coarse = label.per_mm / weather.per_mm
+    coarse = label.per_mm / conditions.per_mm
     if coarse > 1:
         lying = lying.filter(ImageFilter.GaussianBlur(0.4 * coarse))
     sent = lying.transform(
         (side, side), Image.Transform.PERSPECTIVE, tuple(back.ravel()[:8]), Image.Resampling.BICUBIC, fillcolor=120
     )
-    sigma = weather.blur * weather.per_mm * dice.uniform(0.6, 1.0)
+    sigma = conditions.blur * conditions.per_mm * rng.uniform(0.6, 1.0)
     light = np.asarray(sent.filter(ImageFilter.GaussianBlur(sigma)), dtype=np.float32)
-    light *= weather.light * _gradient(side, 0.25, dice)
-    light += weather.noise * dice.standard_normal(light.shape, dtype=np.float32)
+    light *= conditions.light * _light_gradient(side, 0.25, rng)
+    light += conditions.noise * rng.standard_normal(light.shape, dtype=np.float32)
     stream = BytesIO()
-    Image.fromarray(np.clip(light, 0, 255).astype(np.uint8)).save(stream, "JPEG", quality=weather.jpeg)
+    Image.fromarray(np.clip(light, 0, 255).astype(np.uint8)).save(stream, "JPEG", quality=conditions.jpeg)
     left, top, right, bottom = (place + MARGIN for place in label.code)
     corners = np.array([[left, right, right, left], [top, top, bottom, bottom], [1, 1, 1, 1]], dtype=float)
     there = to_camera @ corners
@@ -161,45 +163,47 @@ def seen(label: Printed, weather: Weather, seed: int) -> tuple[Image.Image, tupl
     return Image.open(stream).convert("L"), found
 
 
-def _on_wood(label: Printed, weather: Weather, dice: np.random.Generator) -> Image.Image:
+def _render_on_wood(label: PrintedLabel, conditions: ShotConditions, rng: np.random.Generator) -> Image.Image:
     """The label as it lies there: paper, ink, fading, dust and blobs, with wood around it; in printer's dots."""
     dots = np.asarray(label.picture, dtype=np.float32) / 255
-    ink = np.full(dots.shape, weather.ink, dtype=np.float32)
-    if weather.fades:
+    ink = np.full(dots.shape, conditions.ink, dtype=np.float32)
+    if conditions.fades:
         # Sun from one side: on the far side up to two fifths of the contrast are gone.
         across = np.linspace(0, 1, dots.shape[1], dtype=np.float32)
-        ink += 0.4 * (weather.paper - weather.ink) * (across if dice.random() < 0.5 else across[::-1])
-    paper = ink + dots * (weather.paper - ink)
-    if weather.fades:
-        paper += 3 * dice.standard_normal(paper.shape, dtype=np.float32)
+        ink += 0.4 * (conditions.paper - conditions.ink) * (across if rng.random() < 0.5 else across[::-1])
+    paper = ink + dots * (conditions.paper - ink)
+    if conditions.fades:
+        paper += 3 * rng.standard_normal(paper.shape, dtype=np.float32)
     edge = round(MARGIN * label.per_mm)
-    wood = np.clip(150 + 12 * dice.standard_normal((1, dots.shape[1] + 2 * edge), dtype=np.float32), 90, 210)
+    wood = np.clip(150 + 12 * rng.standard_normal((1, dots.shape[1] + 2 * edge), dtype=np.float32), 90, 210)
     lying = np.repeat(wood, dots.shape[0] + 2 * edge, axis=0)
     lying[edge:-edge, edge:-edge] = paper
     picture = Image.fromarray(np.clip(lying, 0, 255).astype(np.uint8))
-    _strew(picture, label, weather, dice)
-    _blot(picture, label, weather, dice)
+    _add_sawdust(picture, label, conditions, rng)
+    _add_blob(picture, label, conditions, rng)
     return picture
 
 
-def _strew(picture: Image.Image, label: Printed, weather: Weather, dice: np.random.Generator) -> None:
+def _add_sawdust(
+    picture: Image.Image, label: PrintedLabel, conditions: ShotConditions, rng: np.random.Generator
+) -> None:
     """Sawdust: slivers of 0.2 to 1.2 mm in the greys of wood, until so much of the label is covered."""
-    if not weather.dust:
+    if not conditions.dust:
         return
     edge, layer = MARGIN * label.per_mm, Image.new("L", picture.size)
     pen, few = ImageDraw.Draw(layer), 60
-    _slivers(pen, label, few, dice)
-    on_label = (round(edge), round(edge), round(edge) + label.picture.width, round(edge) + label.picture.height)
-    covered = 1 - layer.crop(on_label).histogram()[0] / (label.picture.width * label.picture.height)
+    _draw_slivers(pen, label, few, rng)
+    blob_on_label = (round(edge), round(edge), round(edge) + label.picture.width, round(edge) + label.picture.height)
+    covered = 1 - layer.crop(blob_on_label).histogram()[0] / (label.picture.width * label.picture.height)
     # Slivers lie over one another: n of them that cover a share a each leave exp(−n·a) bare.
-    many = few * math.log(1 - weather.dust) / math.log(1 - covered)
-    _slivers(pen, label, round(many) - few, dice)
+    many = few * math.log(1 - conditions.dust) / math.log(1 - covered)
+    _draw_slivers(pen, label, round(many) - few, rng)
     picture.paste(layer, mask=layer.point(lambda grey: 255 if grey else 0))
 
 
-def _slivers(pen: ImageDraw.ImageDraw, label: Printed, many: int, dice: np.random.Generator) -> None:
+def _draw_slivers(pen: ImageDraw.ImageDraw, label: PrintedLabel, many: int, rng: np.random.Generator) -> None:
     edge, (wide, high) = MARGIN * label.per_mm, label.picture.size
-    for x, y, long, thick, turn, grey in dice.random((max(many, 0), 6)):
+    for x, y, long, thick, turn, grey in rng.random((max(many, 0), 6)):
         x, y, turn = edge + x * wide, edge + y * high, turn * math.pi
         along, across = (0.1 + 0.5 * long) * label.per_mm, (0.06 + 0.14 * thick) * label.per_mm
         dx, dy, ex, ey = (
@@ -208,57 +212,59 @@ def _slivers(pen: ImageDraw.ImageDraw, label: Printed, many: int, dice: np.rando
         pen.polygon([(x - dx, y - dy), (x + ex, y + ey), (x + dx, y + dy), (x - ex, y - ey)], fill=int(95 + 120 * grey))
 
 
-def _blot(picture: Image.Image, label: Printed, weather: Weather, dice: np.random.Generator) -> None:
+def _add_blob(picture: Image.Image, label: PrintedLabel, conditions: ShotConditions, rng: np.random.Generator) -> None:
     """One blob of glue, tape or a thumb on the code, or anywhere on the label: an ellipse that lies wholly on it."""
     edge = MARGIN * label.per_mm
     wide, high = label.size
-    for share, box in ((weather.on_code, label.code), (weather.on_label, (0.0, 0.0, wide, high))):
+    for share, box in ((conditions.blob_on_code, label.code), (conditions.blob_on_label, (0.0, 0.0, wide, high))):
         if not share:
             continue
         left, top, right, bottom = (place * label.per_mm + edge for place in box)
-        area, aspect = share * (right - left) * (bottom - top), dice.uniform(0.6, 1.7)
+        area, aspect = share * (right - left) * (bottom - top), rng.uniform(0.6, 1.7)
         half_wide, half_high = math.sqrt(area * aspect / math.pi), math.sqrt(area / aspect / math.pi)
-        x = dice.uniform(left + half_wide, right - half_wide)
-        y = dice.uniform(top + min(half_high, (bottom - top) / 2), bottom - min(half_high, (bottom - top) / 2))
-        grey = int(dice.uniform(40, 220))
+        x = rng.uniform(left + half_wide, right - half_wide)
+        y = rng.uniform(top + min(half_high, (bottom - top) / 2), bottom - min(half_high, (bottom - top) / 2))
+        grey = int(rng.uniform(40, 220))
         box = (x - half_wide, y - half_high, x + half_wide, y + half_high)
         ImageDraw.Draw(picture).ellipse(box, fill=grey)
 
 
-def _looked_at(
-    width: float, height: float, weather: Weather, dice: np.random.Generator
+def _camera_homography(
+    width: float, height: float, conditions: ShotConditions, rng: np.random.Generator
 ) -> tuple[np.ndarray[tuple[int, int], np.dtype[np.float64]], int]:
     """How millimetres become pixels for a camera that is turned and tilted anyhow, and the side of its picture."""
-    turn, lean, tilt = dice.uniform(0, 2 * math.pi), dice.uniform(0, 2 * math.pi), math.radians(weather.tilt)
-    tilt *= dice.uniform(0, 1)
+    turn, lean, tilt = rng.uniform(0, 2 * math.pi), rng.uniform(0, 2 * math.pi), math.radians(conditions.tilt)
+    tilt *= rng.uniform(0, 1)
     far = 2.2 * math.hypot(width, height)
     middle = np.array([[1, 0, -width / 2], [0, 1, -height / 2], [0, 0, 1]])
-    towards = _turned(lean) @ np.diag([1, math.cos(tilt), 1.0]) @ _turned(turn)
+    towards = _rotation(lean) @ np.diag([1, math.cos(tilt), 1.0]) @ _rotation(turn)
     # What leans away is farther off and smaller.
     deeper = np.eye(3)
-    deeper[2, :2] = _turned(turn)[1, :2] * math.sin(tilt) / far
+    deeper[2, :2] = _rotation(turn)[1, :2] * math.sin(tilt) / far
     in_mm = towards @ deeper @ middle
     corners = in_mm @ np.array([[0, width, width, 0], [0, 0, height, height], [1, 1, 1, 1]])
     points = corners[:2] / corners[2]
     low, span = points.min(axis=1), np.ptp(points, axis=1).max()
-    scale = weather.per_mm
+    scale = conditions.per_mm
     place = np.array([[scale, 0, -scale * low[0]], [0, scale, -scale * low[1]], [0, 0, 1]])
     return place @ in_mm, math.ceil(scale * span)
 
 
-def _turned(angle: float) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+def _rotation(angle: float) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
     return np.array([[math.cos(angle), -math.sin(angle), 0], [math.sin(angle), math.cos(angle), 0], [0, 0, 1.0]])
 
 
-def _gradient(side: int, depth: float, dice: np.random.Generator) -> np.ndarray[tuple[int, int], np.dtype[np.float32]]:
+def _light_gradient(
+    side: int, depth: float, rng: np.random.Generator
+) -> np.ndarray[tuple[int, int], np.dtype[np.float32]]:
     """Light that falls off from one side to the other by up to `depth`."""
-    turn = dice.uniform(0, 2 * math.pi)
+    turn = rng.uniform(0, 2 * math.pi)
     along = np.linspace(-0.5, 0.5, side, dtype=np.float32)
     slope = math.cos(turn) * along[None, :] + math.sin(turn) * along[:, None]
-    return (1 - depth / 2 + depth * dice.uniform(0, 1) * slope).astype(np.float32)
+    return (1 - depth / 2 + depth * rng.uniform(0, 1) * slope).astype(np.float32)
 
 
-def on_a_shelf(codes: Sequence[str], *, base: str = BASE, per_mm: float = 7.0, columns: int = 2) -> Image.Image:
+def render_shelf(codes: Sequence[str], *, base: str = BASE, per_mm: float = 7.0, columns: int = 2) -> Image.Image:
     """A photo of labels that lie in rows on a shelf, straight and clean, in the order of the codes."""
     label = 66.7 * per_mm + 40
     rows = -(-len(codes) // columns)

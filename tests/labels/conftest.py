@@ -32,13 +32,13 @@ FACES = ((597.0, 82.0), (1041.0, 137.0), (316.0, 63.0), (597.0, 82.5), (2440.0, 
 
 
 @pytest.fixture(autouse=True)
-def _no_fonts_but_the_programs_own(monkeypatch: pytest.MonkeyPatch) -> None:
+def _no_system_fonts(monkeypatch: pytest.MonkeyPatch) -> None:
     """Whatever fonts the computer has that runs the tests, labels come out the same."""
     monkeypatch.setattr(fonts, "font_folders", lambda: ())
 
 
 @pytest.fixture(scope="session")
-def pages_of() -> Callable[[bytes], list[Page]]:
+def render_pages() -> Callable[[bytes], list[Page]]:
     """Renders every page of a PDF at 300 dpi in grey.
 
     The renderer rounds a page's pixels up, and 8.5 × 11 in times 300 comes out a hair over: hence the hair less.
@@ -56,7 +56,7 @@ def pages_of() -> Callable[[bytes], list[Page]]:
 
 
 @pytest.fixture(scope="session")
-def text_of() -> Callable[[bytes], str]:
+def page_text() -> Callable[[bytes], str]:
     """The text that can be copied from the first page of a PDF."""
 
     def read(pdf: bytes) -> str:
@@ -83,7 +83,7 @@ def photo() -> bytes:
 
 
 @pytest.fixture(scope="session")
-def some_labels(photo: bytes) -> Callable[..., list[labels.LabelText]]:
+def make_labels(photo: bytes) -> Callable[..., list[labels.LabelText]]:
     """So many invented labels, every second one with a photo."""
 
     def make(count: int, base_url: str = "http://rack.local:8765", seed: int = 1) -> list[labels.LabelText]:
@@ -94,7 +94,7 @@ def some_labels(photo: bytes) -> Callable[..., list[labels.LabelText]]:
             kind = number % 5
             made.append(
                 labels.LabelText(
-                    code_shown=f"{code[:3]}-{code[3:]}",
+                    code_text=f"{code[:3]}-{code[3:]}",
                     qr_payload=labels.tag_payload(base_url, code),
                     species=SPECIES[kind],
                     sizes=SIZES[kind],

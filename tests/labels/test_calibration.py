@@ -13,12 +13,12 @@ import zxingcpp
 from numpy.typing import NDArray
 
 import labels
-from labels.errors import CannotPrint
-from labels.pdf.printer import TRUE, Measured, correction_for
+from labels.errors import LabelError
+from labels.pdf.printer import IDENTITY, LineMeasures, correction_for
 from labels.stock import Stock
 
 Page = NDArray[np.uint8]
-SomeLabels = Callable[..., list[labels.LabelText]]
+MakeLabels = Callable[..., list[labels.LabelText]]
 
 DPI = 300
 PIXEL = 25.4 / DPI
@@ -28,7 +28,7 @@ PRINTERS = [(1.5, -2.0, 1.0, 1.0), (-1.0, 0.5, 0.985, 1.01), (2.25, 1.75, 1.02, 
 Printer = tuple[float, float, float, float]
 
 
-def on_paper(pdf: bytes, printer: Printer, page: int = 0) -> Page:
+def print_page(pdf: bytes, printer: Printer, page: int = 0) -> Page:
     """A page at 300 dpi as such a printer puts it on the paper."""
     right, lower, across, down = printer
     document = pypdfium2.PdfDocument(pdf)
@@ -45,9 +45,9 @@ def on_paper(pdf: bytes, printer: Printer, page: int = 0) -> Page:
     return paper
 
 
-def laid_rule(paper: Page, stock: Stock, printer: Printer) -> Measured:
+def measure_lines(paper: Page, stock: Stock, printer: Printer) -> LineMeasures:
     """What a rule with marks every quarter millimetre shows of the two long lines on the paper."""
-    lines = labels.lines_on(stock)
+    lines = labels.calibration_lines(stock)
     right, lower, across, down = printer
 
     def run(line: NDArray[np.bool_], near: float) -> tuple[float, float]:
@@ -64,7 +64,7 @@ def laid_rule(paper: Page, stock: Stock, printer: Printer) -> Measured:
     base, beside = round((lower + down * lines.base) / PIXEL), round((right + across * lines.beside) / PIXEL)
     left, far = run(black[base - 1 : base + 2].any(axis=0), right + across * (lines.left + lines.across / 2))
     top, low = run(black[:, beside - 1 : beside + 2].any(axis=1), lower + down * (lines.top + lines.down / 2))
-    return Measured(*(Fraction(round(4 * size), 4) for size in (far - left, low - top, left, top)))
+    return LineMeasures(*(Fraction(round(4 * size), 4) for size in (far - left, low - top, left, top)))
 
 
 def corners(paper: Page) -> dict[str, tuple[float, float]]:
@@ -75,41 +75,43 @@ def corners(paper: Page) -> dict[str, tuple[float, float]]:
 
 @pytest.mark.parametrize(("key", "printer"), list(zip(["letter-3x10", "letter-3x10", "a4-2x4"], PRINTERS, strict=True)))
 def test_labels_lie_within_half_a_millimetre_once_a_test_sheet_was_measured(
-    key: str, printer: Printer, some_labels: SomeLabels
+    key: str, printer: Printer, make_labels: MakeLabels
 ) -> None:
-    stock = labels.stock_named(key)
-    meant = labels.lines_on(stock).measures
-    shown = laid_rule(on_paper(labels.test_sheet_pdf(stock), printer), stock, printer)
-    mended = replace(stock, correction=correction_for(meant, shown))
-    made = some_labels(stock.cells)
-    wanted = corners(on_paper(labels.sheet_pdf(made, stock), (0.0, 0.0, 1.0, 1.0)))
-    came = corners(on_paper(labels.sheet_pdf(made, mended), printer))
+    stock = labels.find_stock(key)
+    meant = labels.calibration_lines(stock).measures
+    shown = measure_lines(print_page(labels.test_sheet_pdf(stock), printer), stock, printer)
+    corrected_stock = replace(stock, correction=correction_for(meant, shown))
+    made = make_labels(stock.cells)
+    wanted = corners(print_page(labels.sheet_pdf(made, stock), (0.0, 0.0, 1.0, 1.0)))
+    came = corners(print_page(labels.sheet_pdf(made, corrected_stock), printer))
     assert len(wanted) == stock.cells and came.keys() == wanted.keys()
     assert max(np.abs(np.subtract(came[text], wanted[text])).max() for text in wanted) <= 0.5
     # and the test sheet itself, printed with the correction, measures as it should
-    again = laid_rule(on_paper(labels.test_sheet_pdf(mended, corrected=True), printer), stock, (0.0, 0.0, 1.0, 1.0))
+    again = measure_lines(
+        print_page(labels.test_sheet_pdf(corrected_stock, corrected=True), printer), stock, (0.0, 0.0, 1.0, 1.0)
+    )
     for name in ("across", "down", "left", "top"):
         assert abs(getattr(again, name) - getattr(meant, name)) <= Fraction(1, 2)
 
 
 def test_a_true_printer_is_left_alone_and_the_test_sheet_never_carries_the_correction() -> None:
-    stock = labels.stock_named("letter-3x10")
-    meant = labels.lines_on(stock).measures
-    assert correction_for(meant, meant) == TRUE
+    stock = labels.find_stock("letter-3x10")
+    meant = labels.calibration_lines(stock).measures
+    assert correction_for(meant, meant) == IDENTITY
     off = replace(meant, across=meant.across + 2)
-    mended = replace(stock, correction=correction_for(meant, off))
-    assert labels.test_sheet_pdf(mended) == labels.test_sheet_pdf(stock)
-    assert labels.test_sheet_pdf(mended, corrected=True) != labels.test_sheet_pdf(stock)
+    corrected_stock = replace(stock, correction=correction_for(meant, off))
+    assert labels.test_sheet_pdf(corrected_stock) == labels.test_sheet_pdf(stock)
+    assert labels.test_sheet_pdf(corrected_stock, corrected=True) != labels.test_sheet_pdf(stock)
 
 
 @pytest.mark.parametrize("stock", labels.STOCKS, ids=lambda stock: stock.key)
 def test_the_lines_to_measure_lie_on_the_page_and_are_whole_centimetres(stock: Stock) -> None:
-    lines = labels.lines_on(stock)
+    lines = labels.calibration_lines(stock)
     assert lines.across % 10 == lines.down % 10 == 0 < min(lines.across, lines.down)
     assert lines.left + lines.across < stock.page.width and lines.top + lines.down < stock.page.height
     page = 1 if stock.is_roll else 0
     true = (0.0, 0.0, 1.0, 1.0)
-    shown = laid_rule(on_paper(labels.test_sheet_pdf(stock), true, page), stock, true)
+    shown = measure_lines(print_page(labels.test_sheet_pdf(stock), true, page), stock, true)
     for name in ("across", "down", "left", "top"):
         assert abs(getattr(shown, name) - getattr(lines.measures, name)) <= Fraction(1, 4)
 
@@ -135,7 +137,7 @@ def test_the_lines_to_measure_lie_on_the_page_and_are_whole_centimetres(stock: S
     ],
 )
 def test_measures_that_no_printer_makes_are_asked_for_again(changed: dict[str, Fraction], sentence: str) -> None:
-    meant = labels.lines_on(labels.stock_named("letter-3x10")).measures
-    with pytest.raises(CannotPrint) as refused:
+    meant = labels.calibration_lines(labels.find_stock("letter-3x10")).measures
+    with pytest.raises(LabelError) as refused:
         correction_for(meant, replace(meant, **changed))
     assert str(refused.value) == sentence

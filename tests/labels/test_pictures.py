@@ -17,22 +17,22 @@ from numpy.typing import NDArray
 from PIL import Image
 
 import labels
-from labels.geometry import Places, arrange, places_on
+from labels.geometry import LabelLayout, arrange, layout_label
 from labels.pdf.printer import Tone
-from labels.photos.cropping import WHOLE, Crop, piece_in
-from labels.photos.print_photo import Ready, filled_by, opened, print_ready
+from labels.photos.cropping import FULL_PHOTO, Crop, find_piece
+from labels.photos.print_photo import PreparedPhoto, fitted_size, open_photo, prepare_photo
 from labels.stock import STOCKS, Stock
 
 Page = NDArray[np.uint8]
 PIXEL = 25.4 / 300
-CARD = replace(labels.stock_named("roll-100x50"), tone=Tone.GREY, dpi=300)
+CARD = replace(labels.find_stock("roll-100x50"), tone=Tone.GREY, dpi=300)
 
 
-def places(stock: Stock) -> Places:
-    return places_on(stock, 25, 15.0, with_picture=True)
+def places(stock: Stock) -> LabelLayout:
+    return layout_label(stock, 25, 15.0, with_picture=True)
 
 
-def png_claiming(width: int, height: int) -> bytes:
+def png_with_size(width: int, height: int) -> bytes:
     """A PNG whose header claims a size and that holds next to nothing."""
 
     def chunk(kind: bytes, body: bytes) -> bytes:
@@ -59,7 +59,7 @@ def pictures_in(pdf: bytes) -> list[tuple[int, int, float, float]]:
 def test_code_words_and_picture_never_overlap_and_stay_on_the_label(
     stock: Stock, modules: int, with_picture: bool
 ) -> None:
-    found = places_on(stock, modules, 15.0, with_picture=with_picture)
+    found = layout_label(stock, modules, 15.0, with_picture=with_picture)
     boxes = [box for box in (found.quiet, found.words, found.picture) if box is not None]
     insets = stock.insets
     for number, box in enumerate(boxes):
@@ -93,9 +93,9 @@ def test_stocks_with_room_for_a_photo_are_told_apart() -> None:
 
 
 def test_a_photo_is_embedded_at_print_size_and_in_its_place(
-    some_labels: Callable[..., list[labels.LabelText]],
+    make_labels: Callable[..., list[labels.LabelText]],
 ) -> None:
-    made = [replace(some_labels(1)[0], picture=as_png(board_on_a_bench(0, 0, 480, 360)))]
+    made = [replace(make_labels(1)[0], picture=as_png(draw_board(0, 0, 480, 360)))]
     place = places(CARD).picture
     assert place is not None
     ((across, down, width, height),) = pictures_in(labels.sheet_pdf(made, CARD))
@@ -109,19 +109,19 @@ def as_png(image: Image.Image) -> bytes:
     return out.getvalue()
 
 
-def ready(picture: bytes, across: int, down: int, tone: Tone = Tone.GREY) -> Ready:
-    photo = opened(picture, max(across, down))
+def ready(picture: bytes, across: int, down: int, tone: Tone = Tone.GREY) -> PreparedPhoto:
+    photo = open_photo(picture, max(across, down))
     assert photo is not None
-    return print_ready(photo, across, down, tone)
+    return prepare_photo(photo, across, down, tone)
 
 
-def greys(made: Ready) -> NDArray[np.uint8]:
+def greys(made: PreparedPhoto) -> NDArray[np.uint8]:
     with Image.open(BytesIO(made.content)) as shown:
         assert (shown.format, shown.mode, shown.size) == ("JPEG", "L", (made.across, made.down))
         return np.asarray(shown)
 
 
-def dots(made: Ready) -> NDArray[np.uint8]:
+def dots(made: PreparedPhoto) -> NDArray[np.uint8]:
     return np.asarray(Image.frombytes("1", (made.across, made.down), made.content).convert("L"))
 
 
@@ -160,17 +160,17 @@ def test_a_photo_in_dots_has_as_much_black_as_its_tones_are_dark(dpi: int) -> No
     ],
 )
 def test_a_photo_fills_its_place_or_is_shown_whole(size: tuple[int, int], filled: tuple[float, float]) -> None:
-    assert filled_by(Image.new("L", size, 128), 26.0, 19.5) == pytest.approx(filled)
+    assert fitted_size(Image.new("L", size, 128), 26.0, 19.5) == pytest.approx(filled)
 
 
 def test_what_is_see_through_becomes_paper() -> None:
     assert greys(ready(as_png(Image.new("RGBA", (40, 30), (0, 0, 0, 0))), 40, 30)).min() > 120
 
 
-def board_on_a_bench(left: int, top: int, wide: int, high: int, seed: int = 5) -> Image.Image:
+def draw_board(left: int, top: int, wide: int, high: int, seed: int = 5) -> Image.Image:
     """A board of this place and size in pixels on a grainy grey bench of 480 × 360."""
-    dice = np.random.default_rng(seed)
-    drawn = np.full((360, 480, 3), (150, 146, 140), dtype=np.float64) + dice.normal(0, 9, (360, 480, 1))
+    rng = np.random.default_rng(seed)
+    drawn = np.full((360, 480, 3), (150, 146, 140), dtype=np.float64) + rng.normal(0, 9, (360, 480, 1))
     grain = 14 * np.sin(np.arange(high)[:, None] * 0.5 + np.sin(np.arange(wide)[None, :] * 0.02) * 3)
     drawn[top : top + high, left : left + wide] = np.array([186, 128, 74]) + grain[:, :, None]
     return Image.fromarray(np.clip(drawn, 0, 255).astype(np.uint8))
@@ -180,7 +180,7 @@ def board_on_a_bench(left: int, top: int, wide: int, high: int, seed: int = 5) -
     ("left", "top", "wide", "high"), [(60, 120, 360, 90), (200, 20, 60, 320), (150, 100, 200, 180), (20, 150, 440, 40)]
 )
 def test_the_piece_is_found_on_an_even_bench(left: int, top: int, wide: int, high: int) -> None:
-    found = piece_in(board_on_a_bench(left, top, wide, high)).of(480, 360)
+    found = find_piece(draw_board(left, top, wide, high)).in_pixels(480, 360)
     margin = 0.04 * max(wide, high)
     meant = (left - margin, top - margin, left + wide + margin, top + high + margin)
     within = [max(0, meant[0]), max(0, meant[1]), min(480, meant[2]), min(360, meant[3])]
@@ -189,25 +189,25 @@ def test_the_piece_is_found_on_an_even_bench(left: int, top: int, wide: int, hig
 
 
 def test_in_doubt_the_photo_stays_whole() -> None:
-    dice = np.random.default_rng(7)
-    clutter = Image.fromarray(dice.integers(0, 255, (12, 16, 3), dtype=np.uint8)).resize((480, 360))
-    two = board_on_a_bench(20, 30, 190, 120)
-    two.paste(board_on_a_bench(0, 0, 190, 120).crop((0, 0, 190, 120)), (270, 220))
-    for doubtful in (clutter, two, Image.new("RGB", (480, 360), "tan"), board_on_a_bench(-0, 0, 480, 300)):
-        assert piece_in(doubtful) == WHOLE
+    rng = np.random.default_rng(7)
+    clutter = Image.fromarray(rng.integers(0, 255, (12, 16, 3), dtype=np.uint8)).resize((480, 360))
+    two = draw_board(20, 30, 190, 120)
+    two.paste(draw_board(0, 0, 190, 120).crop((0, 0, 190, 120)), (270, 220))
+    for doubtful in (clutter, two, Image.new("RGB", (480, 360), "tan"), draw_board(-0, 0, 480, 300)):
+        assert find_piece(doubtful) == FULL_PHOTO
 
 
 def test_a_knot_in_a_close_view_is_not_taken_for_the_piece() -> None:
-    close = board_on_a_bench(0, 0, 480, 360)
+    close = draw_board(0, 0, 480, 360)
     close.paste((60, 36, 22), (180, 120, 300, 220))
-    assert piece_in(close) == WHOLE
+    assert find_piece(close) == FULL_PHOTO
 
 
 def test_of_a_photo_at_least_one_pixel_is_left() -> None:
-    assert Crop(0.999, 0.999, 1.0, 1.0).of(40, 30) == (39, 29, 40, 30)
+    assert Crop(0.999, 0.999, 1.0, 1.0).in_pixels(40, 30) == (39, 29, 40, 30)
 
 
-def at_the_printer(pdf: bytes, dpi: int) -> tuple[pypdfium2.PdfDocument, Page]:
+def render_at_dpi(pdf: bytes, dpi: int) -> tuple[pypdfium2.PdfDocument, Page]:
     """The first page as a printer's dots: from its top left, the last dots of each way whole, nothing stretched."""
     document = pypdfium2.PdfDocument(pdf)
     page = document[0]
@@ -221,11 +221,11 @@ def at_the_printer(pdf: bytes, dpi: int) -> tuple[pypdfium2.PdfDocument, Page]:
 @pytest.mark.parametrize("dpi", [203, 300])
 @pytest.mark.parametrize("key", ["roll-100x50", "tag-4.75x2.375in", "letter-2x5"])
 def test_black_and_white_photos_are_printed_dot_for_dot(
-    key: str, dpi: int, some_labels: Callable[..., list[labels.LabelText]], photo: bytes
+    key: str, dpi: int, make_labels: Callable[..., list[labels.LabelText]], photo: bytes
 ) -> None:
-    stock = replace(labels.stock_named(key), tone=Tone.BLACK, dpi=dpi)
-    made = [replace(label, picture=photo) for label in some_labels(2)]
-    document, rendered = at_the_printer(labels.sheet_pdf(made, stock), dpi)
+    stock = replace(labels.find_stock(key), tone=Tone.BLACK, dpi=dpi)
+    made = [replace(label, picture=photo) for label in make_labels(2)]
+    document, rendered = render_at_dpi(labels.sheet_pdf(made, stock), dpi)
     shown = next(iter(document[0].get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE])))
     bits = np.array(shown.get_bitmap().to_pil().convert("L"))
     left, bottom, _, _ = (value / 72 * dpi for value in shown.get_bounds())
@@ -238,12 +238,12 @@ def test_black_and_white_photos_are_printed_dot_for_dot(
 
 @pytest.mark.parametrize("dpi", [203, 300])
 def test_every_module_of_both_codes_is_whole_dots_of_a_thermal_printer(
-    dpi: int, some_labels: Callable[..., list[labels.LabelText]]
+    dpi: int, make_labels: Callable[..., list[labels.LabelText]]
 ) -> None:
     for stock in (stock for stock in STOCKS if stock.is_roll):
         sized = replace(stock, dpi=dpi)
         blank = labels.LabelText("7KQ-4M9X", "HTTP://RACK.LOCAL:8765/T/7KQ4M9X", bare_code="7KQ4M9X")
-        document, rendered = at_the_printer(labels.sheet_pdf([blank], sized), dpi)
+        document, rendered = render_at_dpi(labels.sheet_pdf([blank], sized), dpi)
         document.close()
         found = zxingcpp.read_barcodes(rendered, formats=zxingcpp.BarcodeFormat.QRCode)
         assert len(found) == 2
@@ -261,34 +261,34 @@ def test_every_module_of_both_codes_is_whole_dots_of_a_thermal_printer(
     [
         b"",
         b"not a picture",
-        png_claiming(50_000, 50_000),
-        png_claiming(10_000, 10_000),
-        png_claiming(7_000, 7_000),
-        png_claiming(40, 30),
+        png_with_size(50_000, 50_000),
+        png_with_size(10_000, 10_000),
+        png_with_size(7_000, 7_000),
+        png_with_size(40, 30),
     ],
     ids=["empty", "text", "2500 megapixels", "100 megapixels", "49 megapixels", "nothing in it"],
 )
 def test_a_picture_that_is_none_gives_way_to_the_silhouette(
-    broken: bytes, some_labels: Callable[..., list[labels.LabelText]]
+    broken: bytes, make_labels: Callable[..., list[labels.LabelText]]
 ) -> None:
-    made = [replace(some_labels(1)[0], picture=broken)]
+    made = [replace(make_labels(1)[0], picture=broken)]
     without = [replace(made[0], picture=None)]
     stock = CARD
     assert labels.sheet_pdf(made, stock) == labels.sheet_pdf(without, stock)
 
 
 def test_a_photo_cut_off_in_the_middle_gives_way_to_the_silhouette(photo: bytes) -> None:
-    assert opened(photo[: len(photo) // 2], 300) is None
+    assert open_photo(photo[: len(photo) // 2], 300) is None
 
 
 @pytest.mark.parametrize("face", [(600.0, 80.0), (300.0, 290.0), (100.0, 400.0), (2440.0, 50.0)])
 def test_a_silhouette_is_to_scale(
     face: tuple[float, float],
-    some_labels: Callable[..., list[labels.LabelText]],
-    pages_of: Callable[[bytes], list[Page]],
+    make_labels: Callable[..., list[labels.LabelText]],
+    render_pages: Callable[[bytes], list[Page]],
 ) -> None:
-    made = [replace(some_labels(1)[0], picture=None, silhouette=face)]
-    (page,) = pages_of(labels.sheet_pdf(made, CARD))
+    made = [replace(make_labels(1)[0], picture=None, silhouette=face)]
+    (page,) = render_pages(labels.sheet_pdf(made, CARD))
     place = places(CARD).picture
     assert place is not None
     shown = page[
@@ -305,20 +305,20 @@ def test_a_silhouette_is_to_scale(
 @pytest.mark.parametrize("face", [(0.0, 50.0), (-1.0, 50.0), (float("nan"), 50.0), (float("inf"), 50.0)])
 def test_a_silhouette_without_a_size_is_left_out(
     face: tuple[float, float],
-    some_labels: Callable[..., list[labels.LabelText]],
-    pages_of: Callable[[bytes], list[Page]],
+    make_labels: Callable[..., list[labels.LabelText]],
+    render_pages: Callable[[bytes], list[Page]],
 ) -> None:
-    made = [replace(some_labels(1)[0], picture=None, silhouette=face)]
-    (page,) = pages_of(labels.sheet_pdf(made, CARD))
+    made = [replace(make_labels(1)[0], picture=None, silhouette=face)]
+    (page,) = render_pages(labels.sheet_pdf(made, CARD))
     place = places(CARD).picture
     assert place is not None
     assert (page[round(place.top / PIXEL) :, : round(place.right / PIXEL)] == 255).all()
 
 
 def test_the_words_of_a_label_can_be_copied_from_the_page(
-    some_labels: Callable[..., list[labels.LabelText]], text_of: Callable[[bytes], str]
+    make_labels: Callable[..., list[labels.LabelText]], page_text: Callable[[bytes], str]
 ) -> None:
-    made = [replace(some_labels(1)[0], code_shown="7KQ-4M9X", species="樫 / oak")]
-    text = text_of(labels.sheet_pdf(made, CARD))
+    made = [replace(make_labels(1)[0], code_text="7KQ-4M9X", species="樫 / oak")]
+    text = page_text(labels.sheet_pdf(made, CARD))
     for words in ("7KQ-4M9X", "▯ / oak", "23½ × 3¼ × ¹³⁄₁₆ in", "rough / planed", "Wall 2, shelf 3"):
         assert words in text

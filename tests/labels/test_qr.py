@@ -14,8 +14,8 @@ from qrcode import QRCode
 from inventory.core import codes
 from labels import tag_payload
 from labels.encoding import LEVELS
-from labels.errors import CannotPrint
-from labels.qr import dark_blocks, least_side, symbol_at, symbol_for
+from labels.errors import LabelError
+from labels.qr import dark_rectangles, min_side, symbol_at_level, symbol_for
 
 # ISO/IEC 18004:2006, Annex I (Annex G of the 2000 edition): the text 01234567, version 1, level M, mask 010, as carried
 # in the tests of public encoders. X is dark.
@@ -54,7 +54,7 @@ ADDRESS_WITH_A_PATH = "HTTP://RACK.LOCAL/our/own/rack/T/7KQ4M9X"
 
 
 def test_iso_18004_annex_i() -> None:
-    symbol = symbol_at("01234567", "M", mask=2)
+    symbol = symbol_at_level("01234567", "M", mask=2)
     assert (symbol.version, symbol.level) == (1, "M")
     assert ["".join("X" if dark else "." for dark in row) for row in symbol.modules] == ANNEX_I
 
@@ -65,7 +65,7 @@ def test_iso_18004_annex_i() -> None:
 @pytest.mark.parametrize("level", LEVELS)
 def test_an_independent_encoder_draws_the_same_modules_with_every_mask(payload: str, level: str) -> None:
     for mask in range(8):
-        ours = symbol_at(payload, level, mask)
+        ours = symbol_at_level(payload, level, mask)
         theirs = segno.make_qr(payload, error=level, version=ours.version, mask=mask, boost_error=False)
         assert ours.modules == tuple(tuple(bool(module) for module in row) for row in theirs.matrix)
     assert segno.make_qr(payload, error=level, boost_error=False).version == ours.version
@@ -76,7 +76,7 @@ def test_an_independent_encoder_draws_the_same_modules_with_every_mask(payload: 
 def test_a_second_independent_encoder_draws_the_same_modules_with_the_mask_it_picks(payload: str, level: str) -> None:
     theirs = zxingcpp.create_barcode(payload, zxingcpp.BarcodeFormat.QRCode, ec_level=level)
     dark = np.array(theirs.to_image(scale=1, add_quiet_zones=False)) < 128
-    same = [mask for mask in range(8) if np.array_equal(np.array(symbol_at(payload, level, mask).modules), dark)]
+    same = [mask for mask in range(8) if np.array_equal(np.array(symbol_at_level(payload, level, mask).modules), dark)]
     assert len(same) == 1
 
 
@@ -86,7 +86,7 @@ def test_a_second_independent_encoder_draws_the_same_modules_with_the_mask_it_pi
     [(20, 1), (21, 2)],
 )
 def test_a_symbol_holds_what_the_standards_table_says(length: int, version: int) -> None:
-    assert symbol_at("A" * length, "M", mask=0).version == version
+    assert symbol_at_level("A" * length, "M", mask=0).version == version
 
 
 @pytest.mark.parametrize(
@@ -95,7 +95,7 @@ def test_a_symbol_holds_what_the_standards_table_says(length: int, version: int)
     [(14, 1), (15, 2), (26, 2), (27, 3), (42, 3), (43, 4), (62, 4), (63, 5), (84, 5), (85, 6), (106, 6), (107, 7)],
 )
 def test_a_symbol_holds_as_many_bytes_as_the_standards_table_says(length: int, version: int) -> None:
-    symbol = symbol_at("a" * length, "M", mask=0)
+    symbol = symbol_at_level("a" * length, "M", mask=0)
     assert symbol.version == version
     # ISO/IEC 18004: a symbol of version v has 17 + 4 v modules a side
     assert symbol.side == 17 + 4 * version
@@ -115,7 +115,7 @@ def test_a_symbol_holds_as_many_bytes_as_the_standards_table_says(length: int, v
 def test_an_address_is_never_made_finer_for_the_sake_of_its_level(payload: str, version: int, level: str) -> None:
     symbol = symbol_for(payload)
     assert (symbol.version, symbol.level) == (version, level)
-    assert symbol == symbol_at(payload, level, symbol.mask)
+    assert symbol == symbol_at_level(payload, level, symbol.mask)
 
 
 def test_capitals_need_a_smaller_symbol_than_small_letters() -> None:
@@ -129,7 +129,7 @@ def test_modules_and_mask_are_those_that_the_library_finds_by_trying_all_eight()
         letters, lengths = draw.choice((("ABC/:.0123456789", (7, 27, 33, 47, 60, 130)), ("abc/:.é", (7, 27, 33, 47))))
         text = "".join(draw.choice(letters) for _ in range(draw.choice(lengths)))
         level = draw.choice(list(LEVELS))
-        ours = symbol_at(text, level)
+        ours = symbol_at_level(text, level)
         theirs: Any = QRCode(error_correction=LEVELS[level], border=0)
         theirs.add_data(text, optimize=0)
         assert (ours.version, ours.mask) == (theirs.best_fit(), theirs.best_mask_pattern())
@@ -141,7 +141,7 @@ def test_modules_and_mask_are_those_that_the_library_finds_by_trying_all_eight()
 def test_the_blocks_cover_each_dark_module_once_and_no_light_one(payload: str) -> None:
     symbol = symbol_for(payload)
     covered = [[0] * symbol.side for _ in range(symbol.side)]
-    for column, row, wide, high in dark_blocks(symbol):
+    for column, row, wide, high in dark_rectangles(symbol):
         for y in range(row, row + high):
             for x in range(column, column + wide):
                 covered[y][x] += 1
@@ -168,15 +168,15 @@ def test_what_a_tag_holds_is_read_back_as_its_code(base: str) -> None:
 
 
 def test_an_address_is_printed_at_15_mm_a_bare_code_at_12_and_no_module_under_half_a_millimetre() -> None:
-    assert least_side("HTTP://RACK.LOCAL:8765/T/7KQ4M9X", 25) == 15
-    assert least_side("7KQ4M9X", 21) == 12
-    assert least_side("HTTP://RACK.LOCAL:8765/T/7KQ4M9X", 37) == 18.5
+    assert min_side("HTTP://RACK.LOCAL:8765/T/7KQ4M9X", 25) == 15
+    assert min_side("7KQ4M9X", 21) == 12
+    assert min_side("HTTP://RACK.LOCAL:8765/T/7KQ4M9X", 37) == 18.5
 
 
 @pytest.mark.parametrize("length", [500, 8000])
 def test_an_address_too_long_for_any_label_is_refused(length: int) -> None:
     address = "http://" + "a" * (length - 7)
-    with pytest.raises(CannotPrint) as refused:
+    with pytest.raises(LabelError) as refused:
         symbol_for(address)
     assert str(refused.value) == (
         f"The address on the labels, http://{'a' * 33}…, has {length} characters: its code would be too fine to scan. "

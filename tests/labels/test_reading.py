@@ -13,10 +13,10 @@ import pytest
 from PIL import Image, ImageDraw
 
 from inventory.core.codes import check_character, code_in_picture
-from labels.reading import Corners, Reading, read_photo, read_still
-from labels.reading.findings import Findings, SeenCode
+from labels.reading import Corners, Reading, read_frame, read_photo
+from labels.reading.findings import DetectedCode, DetectionCollector
 from tests.bench.camera import rate
-from tests.labels.camera import CODE, WEATHERS, on_a_shelf, printed, seen
+from tests.labels.camera import CODE, WEATHERS, printed, render_shelf, seen
 
 BY_NAME = {each.name: each for each in WEATHERS}
 FRAMES = 16
@@ -47,9 +47,9 @@ def test_the_second_code_reads_where_a_blob_spoils_the_first() -> None:
 
 def test_every_tag_of_a_shelf_is_read_in_order_with_its_corners() -> None:
     codes = some_codes(6)
-    reading = read_photo(on_a_shelf(codes), code_in_picture)
+    reading = read_photo(render_shelf(codes), code_in_picture)
     assert reading.codes == codes
-    assert reading.half_read == reading.others == ()
+    assert reading.undecoded == reading.others == ()
     # Two symbols a label: the address, and the bare code.
     assert sorted(len(each.text) for each in reading.seen) == [7] * 6 + [len(f"HTTP://192.168.1.20:8765/T/{CODE}")] * 6
 
@@ -62,7 +62,7 @@ def test_the_corners_are_where_the_code_lies() -> None:
 
 def test_a_shelf_of_twenty_tags_in_twelve_megapixels_is_read_in_bounded_work() -> None:
     codes = some_codes(20)
-    shelf = on_a_shelf(codes, per_mm=12.0, columns=4).resize((4032, 3024))
+    shelf = render_shelf(codes, per_mm=12.0, columns=4).resize((4032, 3024))
     begun = time.process_time()
     reading = read_photo(shelf, code_in_picture)
     taken = time.process_time() - begun
@@ -74,15 +74,15 @@ def test_a_shelf_of_twenty_tags_in_twelve_megapixels_is_read_in_bounded_work() -
 @pytest.mark.parametrize("size", [(65_000, 1), (1, 65_000), (1, 1)])
 def test_a_picture_of_any_shape_is_looked_at(size: tuple[int, int]) -> None:
     blank = Image.new("L", size, 255)
-    assert read_photo(blank, code_in_picture).codes == read_still(blank, code_in_picture).codes == ()
+    assert read_photo(blank, code_in_picture).codes == read_frame(blank, code_in_picture).codes == ()
 
 
 def test_a_live_picture_tells_its_tag() -> None:
-    assert read_still(on_a_shelf([CODE], columns=1), code_in_picture).codes == (CODE,)
+    assert read_frame(render_shelf([CODE], columns=1), code_in_picture).codes == (CODE,)
 
 
 def test_a_tag_that_is_there_and_cannot_be_read_is_told_and_not_guessed() -> None:
-    photo = on_a_shelf([CODE], columns=1)
+    photo = render_shelf([CODE], columns=1)
     (large,) = (each for each in read_photo(photo, code_in_picture).seen if "/" in each.text)
     pen = ImageDraw.Draw(photo)
     xs, ys = [x for x, _ in large.corners], [y for _, y in large.corners]
@@ -91,14 +91,14 @@ def test_a_tag_that_is_there_and_cannot_be_read_is_told_and_not_guessed() -> Non
     spoiled = photo.crop((0, 0, int(max(xs)) + 40, photo.height))
     reading = read_photo(spoiled, code_in_picture)
     assert reading.codes == ()
-    assert len(reading.half_read) == 1
+    assert len(reading.undecoded) == 1
     # The second code tells the label: nothing is half read any more.
     assert read_photo(photo, code_in_picture) == Reading(read_photo(photo, code_in_picture).seen)
     assert read_photo(photo, code_in_picture).codes == (CODE,)
 
 
 def test_other_codes_are_told_as_not_ours() -> None:
-    reading = read_photo(on_a_shelf([CODE], columns=1), lambda text: None)
+    reading = read_photo(render_shelf([CODE], columns=1), lambda text: None)
     assert reading.codes == ()
     assert {each.text for each in reading.others} == {CODE, f"HTTP://192.168.1.20:8765/T/{CODE}"}
 
@@ -132,11 +132,11 @@ def test_the_code_alone_decides_whatever_the_host(text: str) -> None:
 
 
 def test_one_read_code_excuses_one_half_read_place_of_its_own_label_alone() -> None:
-    findings = Findings()
-    findings.add_code(SeenCode(CODE, CODE, square(0, 0)))
+    findings = DetectionCollector()
+    findings.add_code(DetectedCode(CODE, CODE, square(0, 0)))
     for left in (150, 300, 2000):
-        findings.add_half(square(left, 0))
-    assert findings.told().half_read == (square(300, 0), square(2000, 0))
+        findings.add_undecoded(square(left, 0))
+    assert findings.result().undecoded == (square(300, 0), square(2000, 0))
 
 
 def square(left: float, top: float, side: float = 100) -> Corners:

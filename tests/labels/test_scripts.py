@@ -11,8 +11,8 @@ import pytest
 
 import labels
 from labels.typesetting import fonts, system_fonts
-from labels.typesetting.fonts import Face, lacking, printable, runs_of, text_width
-from labels.typesetting.words import Line, set_words
+from labels.typesetting.fonts import FontFace, font_runs, missing_characters, printable, text_width
+from labels.typesetting.words import LineKind, set_text
 
 OWN = Path(fonts.__file__).parent / "faces" / "DejaVuSansCondensed.ttf"
 
@@ -30,12 +30,12 @@ KNOWN = (
 EVERY_RANGE = 0x6A2B, 0x30CA, 0x30E9
 
 
-def a_font_with(characters: tuple[int, ...], letter: str = "O", outlines: bytes = b"glyf") -> bytes:
+def build_font(characters: tuple[int, ...], letter: str = "O", outlines: bytes = b"glyf") -> bytes:
     """The program's own font with another list of letters: each of these shows the glyph of `letter`."""
     content = OWN.read_bytes()
     (count,) = struct.unpack_from(">H", content, 4)
     tables = [struct.unpack_from(">4sIII", content, 12 + 16 * number) for number in range(count)]
-    glyph = fonts.font_of(Face.REGULAR).face.charToGlyph[ord(letter)]
+    glyph = fonts.load_font(FontFace.REGULAR).face.charToGlyph[ord(letter)]
     groups = b"".join(struct.pack(">III", each, each, glyph) for each in sorted(characters))
     # OpenType specification, cmap: version 0, one table for platform 3, encoding 10, in format 12
     listed = struct.pack(">HHHHI", 0, 1, 3, 10, 12)
@@ -59,39 +59,39 @@ def font_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Pat
     folder.mkdir()
     monkeypatch.setattr(fonts, "font_folders", lambda: (folder, tmp_path / "not there"))
     yield folder
-    fonts._lent_from.cache_clear()
+    fonts._find_fallback.cache_clear()
     system_fonts._fonts.cache_clear()
 
 
 @pytest.mark.parametrize("name", KNOWN)
 def test_names_in_the_scripts_that_the_own_faces_have_never_show_a_box(name: str) -> None:
-    assert lacking(name) == ""
-    assert labels.LACKING not in printable(name)
-    assert runs_of(printable(name), Face.BOLD) == [(Face.BOLD.value, printable(name))]
+    assert missing_characters(name) == ""
+    assert labels.MISSING_GLYPH not in printable(name)
+    assert font_runs(printable(name), FontFace.BOLD) == [(FontFace.BOLD.value, printable(name))]
 
 
 @pytest.mark.parametrize("name", KNOWN)
 def test_a_letter_in_another_script_is_drawn_and_can_be_copied(
-    name: str, text_of: Callable[[bytes], str], some_labels: Callable[..., list[labels.LabelText]]
+    name: str, page_text: Callable[[bytes], str], make_labels: Callable[..., list[labels.LabelText]]
 ) -> None:
     label = labels.LabelText("7KQ-4M9X", "HTTP://RACK.LOCAL:8765/T/7KQ4M9X", name, location=name)
-    text = text_of(labels.sheet_pdf([label], labels.stock_named("roll-100x50")))
-    assert sorted(text.split()[1]) == sorted(fonts.reading_order(printable(name)).split()[0])
+    text = page_text(labels.sheet_pdf([label], labels.find_stock("roll-100x50")))
+    assert sorted(text.split()[1]) == sorted(fonts.visual_order(printable(name)).split()[0])
 
 
 def test_what_the_own_faces_lack_a_font_of_the_computer_lends(
-    font_folder: Path, text_of: Callable[[bytes], str]
+    font_folder: Path, page_text: Callable[[bytes], str]
 ) -> None:
-    (font_folder / "lent.ttf").write_bytes(a_font_with(EVERY_RANGE))
-    assert lacking("樫 (ナラ) oak") == ""
+    (font_folder / "lent.ttf").write_bytes(build_font(EVERY_RANGE))
+    assert missing_characters("樫 (ナラ) oak") == ""
     assert printable("樫 (ナラ)") == "樫 (ナラ)"
-    lent = runs_of("樫 oak ナラ", Face.BOLD)
+    lent = font_runs("樫 oak ナラ", FontFace.BOLD)
     assert [run for _, run in lent] == ["樫", " oak ", "ナラ"]
-    assert lent[0][0] == lent[2][0] != lent[1][0] == Face.BOLD.value
-    assert text_width("樫ナ", Face.BOLD, 10) == pytest.approx(text_width("OO", Face.REGULAR, 10))
+    assert lent[0][0] == lent[2][0] != lent[1][0] == FontFace.BOLD.value
+    assert text_width("樫ナ", FontFace.BOLD, 10) == pytest.approx(text_width("OO", FontFace.REGULAR, 10))
     label = labels.LabelText("7KQ-4M9X", "HTTP://RACK.LOCAL:8765/T/7KQ4M9X", "樫 oak ナラ")
-    pdf = labels.sheet_pdf([label], labels.stock_named("roll-100x50"))
-    assert "樫 oak ナラ" in text_of(pdf)
+    pdf = labels.sheet_pdf([label], labels.find_stock("roll-100x50"))
+    assert "樫 oak ナラ" in page_text(pdf)
     document = pypdfium2.PdfDocument(pdf)
     drawn = document[0].render(scale=300 / 72, grayscale=True).to_numpy()
     document.close()
@@ -99,15 +99,15 @@ def test_what_the_own_faces_lack_a_font_of_the_computer_lends(
 
 
 def test_long_names_in_lent_letters_stay_within_their_space(font_folder: Path) -> None:
-    (font_folder / "lent.ttf").write_bytes(a_font_with(EVERY_RANGE, "W"))
-    words = [(Line.CODE, "7KQ-4M9X"), (Line.SPECIES, "樫" * 60), (Line.LOCATION, "ナ" * 60)]
-    rows = set_words(words, 34.0, 26.0)
+    (font_folder / "lent.ttf").write_bytes(build_font(EVERY_RANGE, "W"))
+    words = [(LineKind.CODE, "7KQ-4M9X"), (LineKind.SPECIES, "樫" * 60), (LineKind.LOCATION, "ナ" * 60)]
+    rows = set_text(words, 34.0, 26.0)
     assert max(row.width for row in rows) <= 34.0 + 1e-5
     assert [(row.text[0], row.text[-1]) for row in rows[1:]] == [("樫", "…"), ("ナ", "…")]
 
 
 def test_letters_that_no_font_has_are_named_once_and_shown_as_boxes(font_folder: Path) -> None:
-    assert lacking("樫 oak 樫 ナ\n🪵") == "樫ナ🪵"
+    assert missing_characters("樫 oak 樫 ナ\n🪵") == "樫ナ🪵"
     assert printable("樫 oak") == "▯ oak"
 
 
@@ -117,23 +117,23 @@ def test_letters_that_no_font_has_are_named_once_and_shown_as_boxes(font_folder:
         b"",
         b"\x00\x01\x00\x00",
         b"no font at all",
-        a_font_with(EVERY_RANGE)[:200],
-        a_font_with(EVERY_RANGE, outlines=b"CFF "),
+        build_font(EVERY_RANGE)[:200],
+        build_font(EVERY_RANGE, outlines=b"CFF "),
     ],
     ids=["empty", "a beginning", "text", "cut off", "other outlines"],
 )
 def test_files_that_are_no_font_to_be_lent_are_passed_over(font_folder: Path, content: bytes) -> None:
     (font_folder / "a.ttf").write_bytes(content)
-    assert lacking("樫") == "樫"
-    fonts._lent_from.cache_clear()
+    assert missing_characters("樫") == "樫"
+    fonts._find_fallback.cache_clear()
     system_fonts._fonts.cache_clear()
-    (font_folder / "b.ttf").write_bytes(a_font_with(EVERY_RANGE))
-    assert lacking("樫") == ""
+    (font_folder / "b.ttf").write_bytes(build_font(EVERY_RANGE))
+    assert missing_characters("樫") == ""
 
 
 def test_a_font_within_a_collection_and_one_in_the_older_list_of_letters_are_found(font_folder: Path) -> None:
     collection = struct.pack(">4sIII", b"ttcf", 0x00010000, 1, 16)
-    inside = a_font_with(EVERY_RANGE)
+    inside = build_font(EVERY_RANGE)
     (count,) = struct.unpack_from(">H", inside, 4)
     moved = bytearray(inside)
     for number in range(count):
@@ -141,6 +141,6 @@ def test_a_font_within_a_collection_and_one_in_the_older_list_of_letters_are_fou
         struct.pack_into(">I", moved, at, struct.unpack_from(">I", inside, at)[0] + len(collection))
     (font_folder / "a.ttc").write_bytes(collection + bytes(moved))
     (font_folder / "old.ttf").write_bytes(OWN.read_bytes())
-    assert lacking("樫") == ""
-    assert [font.path.name for font in system_fonts.fonts_with("ж", (font_folder,))] == ["old.ttf"]
+    assert missing_characters("樫") == ""
+    assert [font.path.name for font in system_fonts.fonts_supporting("ж", (font_folder,))] == ["old.ttf"]
     assert system_fonts.font_folders()

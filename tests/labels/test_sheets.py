@@ -14,13 +14,13 @@ import zxingcpp
 from numpy.typing import NDArray
 
 import labels
-from labels.errors import CannotPrint
-from labels.geometry import places_on
+from labels.errors import LabelError
+from labels.geometry import layout_label
 from labels.stock import STOCKS, Size, Stock
 
 Page = NDArray[np.uint8]
-PagesOf = Callable[[bytes], list[Page]]
-SomeLabels = Callable[..., list[labels.LabelText]]
+RenderPages = Callable[[bytes], list[Page]]
+MakeLabels = Callable[..., list[labels.LabelText]]
 
 PIXEL = 25.4 / 300
 QUIET_MODULES = 4  # ISO/IEC 18004: four modules on each side
@@ -59,10 +59,10 @@ def cell_of(page: Page, stock: Stock, cell: int) -> Page:
 def read_codes(page: Page, stock: Stock | None = None) -> list[zxingcpp.Barcode]:
     """The codes on a page, in the order of the cells that their middles lie in where a stock is given."""
     found = zxingcpp.read_barcodes(page, formats=zxingcpp.BarcodeFormat.QRCode)
-    return found if stock is None else sorted(found, key=lambda code: cell_around(code, stock))
+    return found if stock is None else sorted(found, key=lambda code: cell_index(code, stock))
 
 
-def cell_around(code: zxingcpp.Barcode, stock: Stock) -> int:
+def cell_index(code: zxingcpp.Barcode, stock: Stock) -> int:
     corners = (code.position.top_left, code.position.bottom_right)
     x, y = (sum(values) / 2 * PIXEL for values in zip(*((at.x, at.y) for at in corners), strict=True))
     for cell in range(1, stock.cells + 1):
@@ -96,10 +96,10 @@ def edges_of(darkest: NDArray[np.uint8]) -> tuple[float, float]:
 @every_stock
 @pytest.mark.parametrize(("base_url", "modules"), [("http://rack.local:8765", 25), ("http://pi", 21), ("", 21)])
 def test_every_label_of_a_full_sheet_is_decoded_measured_and_where_it_belongs(
-    stock: Stock, base_url: str, modules: int, pages_of: PagesOf, some_labels: SomeLabels
+    stock: Stock, base_url: str, modules: int, render_pages: RenderPages, make_labels: MakeLabels
 ) -> None:
-    made = some_labels(stock.cells, base_url)
-    (page,) = pages_of(labels.sheet_pdf(made, stock))
+    made = make_labels(stock.cells, base_url)
+    (page,) = render_pages(labels.sheet_pdf(made, stock))
     found = read_codes(page, stock)
     assert [code.text for code in found] == [label.qr_payload for label in made]
 
@@ -109,10 +109,10 @@ def test_every_label_of_a_full_sheet_is_decoded_measured_and_where_it_belongs(
         side = right - left
         assert side >= (15.0 if base_url else 12.0) - PIXEL / 4
         assert bottom - top == pytest.approx(side, abs=PIXEL)
-        meant = places_on(stock, modules, 15.0 if base_url else 12.0, with_picture=True).symbol
+        meant = layout_label(stock, modules, 15.0 if base_url else 12.0, with_picture=True).symbol
         assert side == pytest.approx(meant.width, abs=PIXEL)
         quiet = QUIET_MODULES * side / modules
-        assert blank_around(page, left, top, right, bottom, quiet)
+        assert is_blank_around(page, left, top, right, bottom, quiet)
 
         cell_left, cell_top = (float(value) for value in stock.corner(number + 1))
         assert left - quiet >= cell_left
@@ -123,7 +123,7 @@ def test_every_label_of_a_full_sheet_is_decoded_measured_and_where_it_belongs(
         assert np.ptp(np.array(places or [(0, 0)]), axis=0).max() <= PIXEL
 
 
-def blank_around(page: Page, left: float, top: float, right: float, bottom: float, quiet: float) -> bool:
+def is_blank_around(page: Page, left: float, top: float, right: float, bottom: float, quiet: float) -> bool:
     """Whether a margin of `quiet` mm around a box is pure white; the pixels that its edges cross are left out."""
     around = part(page, left - quiet + PIXEL, top - quiet + PIXEL, right + quiet - PIXEL, bottom + quiet - PIXEL).copy()
     inset = round(quiet / PIXEL) - 2
@@ -132,10 +132,12 @@ def blank_around(page: Page, left: float, top: float, right: float, bottom: floa
 
 
 @pytest.mark.parametrize("key", GRIDS)
-def test_the_outlines_of_a_test_sheet_lie_where_the_trade_publishes_the_labels(key: str, pages_of: PagesOf) -> None:
-    stock = labels.stock_named(key)
+def test_the_outlines_of_a_test_sheet_lie_where_the_trade_publishes_the_labels(
+    key: str, render_pages: RenderPages
+) -> None:
+    stock = labels.find_stock(key)
     columns, rows, wide, high, left, top, across, down = GRIDS[key]
-    (page,) = pages_of(labels.test_sheet_pdf(stock))
+    (page,) = render_pages(labels.test_sheet_pdf(stock))
     assert (stock.columns, stock.rows) == (columns, rows)
 
     def inked(centre: float, line: NDArray[np.uint8]) -> bool:
@@ -156,7 +158,7 @@ def test_the_outlines_of_a_test_sheet_lie_where_the_trade_publishes_the_labels(k
         assert not inked(top + row * down + high * 0.8, first_column)
 
 
-def longest_runs(page: Page, axis: int) -> list[float]:
+def longest_lines(page: Page, axis: int) -> list[float]:
     """Lengths in mm of the longest unbroken lines along an axis that are black, longest first, one for each line."""
     lengths = []
     for line in black(page) if axis == 1 else black(page).T:
@@ -168,16 +170,18 @@ def longest_runs(page: Page, axis: int) -> list[float]:
 
 @pytest.mark.parametrize("key", ["letter-3x10", "a4-3x8", "a4-4x10"])
 @pytest.mark.parametrize("axis", [0, 1])
-def test_the_scales_of_a_test_sheet_are_150_mm_and_6_inches_long(key: str, axis: int, pages_of: PagesOf) -> None:
-    (page,) = pages_of(labels.test_sheet_pdf(labels.stock_named(key)))
+def test_the_scales_of_a_test_sheet_are_150_mm_and_6_inches_long(
+    key: str, axis: int, render_pages: RenderPages
+) -> None:
+    (page,) = render_pages(labels.test_sheet_pdf(labels.find_stock(key)))
     rule_line = 0.2
-    lengths = [length for length in longest_runs(page, axis) if 140 < length < 160]
+    lengths = [length for length in longest_lines(page, axis) if 140 < length < 160]
     assert lengths[0] == pytest.approx(6 * INCH + rule_line, abs=2 * PIXEL)
     assert any(length == pytest.approx(150 + rule_line, abs=2 * PIXEL) for length in lengths)
 
 
-def test_the_ticks_of_a_scale_stand_a_millimetre_apart(pages_of: PagesOf) -> None:
-    (page,) = pages_of(labels.test_sheet_pdf(labels.stock_named("letter-3x10")))
+def test_the_ticks_of_a_scale_stand_a_millimetre_apart(render_pages: RenderPages) -> None:
+    (page,) = render_pages(labels.test_sheet_pdf(labels.find_stock("letter-3x10")))
     marks = black(page)
     scale_row = max(range(len(marks)), key=lambda row: int(marks[row].sum()))
     above = marks[scale_row - round(0.9 / PIXEL)]
@@ -187,8 +191,8 @@ def test_the_ticks_of_a_scale_stand_a_millimetre_apart(pages_of: PagesOf) -> Non
     assert np.abs(centres - centres[0] - np.arange(151)).max() <= PIXEL
 
 
-def test_the_test_sheet_says_to_print_at_100_percent(text_of: Callable[[bytes], str]) -> None:
-    text = " ".join(text_of(labels.test_sheet_pdf(labels.stock_named("a4-3x8"))).split())
+def test_the_test_sheet_says_to_print_at_100_percent(page_text: Callable[[bytes], str]) -> None:
+    text = " ".join(page_text(labels.test_sheet_pdf(labels.find_stock("a4-3x8"))).split())
     assert labels.PRINT_AT_100 in text
     assert "hold this page behind a sheet of labels (A4, 3 × 8, 70 × 37 mm)" in text
 
@@ -198,16 +202,16 @@ LONG = "Black walnut from the old stair of the mill, air dried, with sapwood on 
 
 @every_stock
 def test_the_longest_texts_never_leave_their_cell_nor_touch_the_code(
-    stock: Stock, pages_of: PagesOf, some_labels: SomeLabels
+    stock: Stock, render_pages: RenderPages, make_labels: MakeLabels
 ) -> None:
-    plain = some_labels(stock.cells)
+    plain = make_labels(stock.cells)
     made = [
         labels.LabelText(
             "WWW-WWWW", label.qr_payload, LONG, "× ".join([LONG, LONG]), LONG, "Ẫ" + "Wg" * 200, label.picture
         )
         for label in plain
     ]
-    (page,) = pages_of(labels.sheet_pdf(made, stock))
+    (page,) = render_pages(labels.sheet_pdf(made, stock))
     assert [code.text for code in read_codes(page, stock)] == [label.qr_payload for label in made]
 
     blank = np.ones_like(page, dtype=bool)
@@ -222,10 +226,10 @@ def test_the_longest_texts_never_leave_their_cell_nor_touch_the_code(
     assert (page[blank] == 255).all()
 
 
-def test_printing_begins_at_the_start_cell(pages_of: PagesOf, some_labels: SomeLabels) -> None:
-    stock = labels.stock_named("letter-3x10")
-    made = some_labels(2)
-    (page,) = pages_of(labels.sheet_pdf(made, stock, start_cell=5))
+def test_printing_begins_at_the_start_cell(render_pages: RenderPages, make_labels: MakeLabels) -> None:
+    stock = labels.find_stock("letter-3x10")
+    made = make_labels(2)
+    (page,) = render_pages(labels.sheet_pdf(made, stock, start_cell=5))
     for cell in range(1, 31):
         codes = read_codes(cell_of(page, stock, cell))
         assert [code.text for code in codes] == {5: [made[0].qr_payload], 6: [made[1].qr_payload]}.get(cell, [])
@@ -233,11 +237,11 @@ def test_printing_begins_at_the_start_cell(pages_of: PagesOf, some_labels: SomeL
 
 
 def test_more_labels_than_a_sheet_go_on_to_the_first_cell_of_the_next(
-    pages_of: PagesOf, some_labels: SomeLabels
+    render_pages: RenderPages, make_labels: MakeLabels
 ) -> None:
-    stock = labels.stock_named("a4-2x4")
-    made = some_labels(10)
-    first, second, third = pages_of(labels.sheet_pdf(made, stock, start_cell=8))
+    stock = labels.find_stock("a4-2x4")
+    made = make_labels(10)
+    first, second, third = render_pages(labels.sheet_pdf(made, stock, start_cell=8))
     assert labels.pages_needed(10, stock, start_cell=8) == 3
     assert [code.text for code in read_codes(first)] == [made[0].qr_payload]
     assert [code.text for code in read_codes(cell_of(first, stock, 8))] == [made[0].qr_payload]
@@ -245,22 +249,24 @@ def test_more_labels_than_a_sheet_go_on_to_the_first_cell_of_the_next(
     assert [code.text for code in read_codes(cell_of(third, stock, 1))] == [made[9].qr_payload]
 
 
-def test_a_roll_has_one_label_a_page(pages_of: PagesOf, some_labels: SomeLabels) -> None:
-    made = some_labels(3)
-    pages = pages_of(labels.sheet_pdf(made, labels.stock_named("roll-62x29")))
+def test_a_roll_has_one_label_a_page(render_pages: RenderPages, make_labels: MakeLabels) -> None:
+    made = make_labels(3)
+    pages = render_pages(labels.sheet_pdf(made, labels.find_stock("roll-62x29")))
     assert [[code.text for code in read_codes(page)] for page in pages] == [[label.qr_payload] for label in made]
 
 
 @pytest.mark.parametrize("key", ["letter-3x10", "roll-50x30", "a4-2x4"])
-def test_the_ruler_takes_the_first_cell_and_is_true(key: str, pages_of: PagesOf, some_labels: SomeLabels) -> None:
-    stock = labels.stock_named(key)
-    made = some_labels(1)
-    pages = pages_of(labels.sheet_pdf(made, stock, ruler=True))
+def test_the_ruler_takes_the_first_cell_and_is_true(
+    key: str, render_pages: RenderPages, make_labels: MakeLabels
+) -> None:
+    stock = labels.find_stock(key)
+    made = make_labels(1)
+    pages = render_pages(labels.sheet_pdf(made, stock, ruler=True))
     assert len(pages) == labels.pages_needed(1, stock, ruler=True)
     ruler = cell_of(pages[0], stock, 1)
     assert read_codes(ruler) == []
     expected = {"letter-3x10": (50.8, 50), "roll-50x30": (25.4, 40), "a4-2x4": (76.2, 90)}[key]
-    lengths = [length for length in longest_runs(ruler, 1) if length > 20]
+    lengths = [length for length in longest_lines(ruler, 1) if length > 20]
     for wanted in expected:
         assert any(length == pytest.approx(wanted + 0.2, abs=2 * PIXEL) for length in lengths)
     place = pages[0] if stock.cells > 1 else pages[1]
@@ -268,12 +274,12 @@ def test_the_ruler_takes_the_first_cell_and_is_true(key: str, pages_of: PagesOf,
 
 
 def test_cut_marks_cross_at_the_corners_of_the_cells_and_only_when_asked_for(
-    pages_of: PagesOf, some_labels: SomeLabels
+    render_pages: RenderPages, make_labels: MakeLabels
 ) -> None:
-    stock = labels.stock_named("letter-2x5")
-    made = some_labels(3)
-    (without,) = pages_of(labels.sheet_pdf(made, stock))
-    (marked,) = pages_of(labels.sheet_pdf(made, stock, cut_marks=True))
+    stock = labels.find_stock("letter-2x5")
+    made = make_labels(3)
+    (without,) = render_pages(labels.sheet_pdf(made, stock))
+    (marked,) = render_pages(labels.sheet_pdf(made, stock, cut_marks=True))
     columns, rows, wide, high, left, top, across, down = GRIDS["letter-2x5"]
     for row in range(rows):
         for column in range(columns):
@@ -288,37 +294,39 @@ def test_cut_marks_cross_at_the_corners_of_the_cells_and_only_when_asked_for(
     assert [code.text for code in read_codes(marked, stock)] == [label.qr_payload for label in made]
 
 
-def test_the_same_labels_give_the_same_bytes(some_labels: SomeLabels) -> None:
-    stock = labels.stock_named("letter-2x5")
-    assert labels.sheet_pdf(some_labels(12), stock) == labels.sheet_pdf(some_labels(12), stock)
+def test_the_same_labels_give_the_same_bytes(make_labels: MakeLabels) -> None:
+    stock = labels.find_stock("letter-2x5")
+    assert labels.sheet_pdf(make_labels(12), stock) == labels.sheet_pdf(make_labels(12), stock)
 
 
 def test_no_label_to_print_is_said() -> None:
-    with pytest.raises(CannotPrint) as refused:
-        labels.sheet_pdf([], labels.stock_named("letter-3x10"))
+    with pytest.raises(LabelError) as refused:
+        labels.sheet_pdf([], labels.find_stock("letter-3x10"))
     assert str(refused.value) == (
         "There is no label to print: none was chosen and none waits. Choose the pieces to label."
     )
 
 
-def test_an_address_that_makes_the_code_too_large_for_a_label_is_said(some_labels: SomeLabels) -> None:
-    stock = labels.stock_named("a4-4x10")
-    with pytest.raises(CannotPrint) as refused:
-        labels.sheet_pdf(some_labels(1, "http://" + "rack." * 16 + "local:8765"), stock)
+def test_an_address_that_makes_the_code_too_large_for_a_label_is_said(make_labels: MakeLabels) -> None:
+    stock = labels.find_stock("a4-4x10")
+    with pytest.raises(LabelError) as refused:
+        labels.sheet_pdf(make_labels(1, "http://" + "rack." * 16 + "local:8765"), stock)
     assert str(refused.value) == (
         "A4, 4 × 10, 52.5 × 29.7 mm: the code must be 18.5 mm wide to scan, with a blank margin around it and the "
         "words beside it, and these labels are too small for that. Choose larger labels or set a shorter base address."
     )
 
 
-def test_a_bare_code_fits_a_label_that_is_too_small_for_an_address(pages_of: PagesOf, some_labels: SomeLabels) -> None:
+def test_a_bare_code_fits_a_label_that_is_too_small_for_an_address(
+    render_pages: RenderPages, make_labels: MakeLabels
+) -> None:
     size = Size(Fraction(44), Fraction(20))
     small = Stock("own", "Own, 44 × 20 mm", labels.Paper.ROLL, size, 1, 1, size)
-    made = some_labels(1, "")
-    (page,) = pages_of(labels.sheet_pdf(made, small))
+    made = make_labels(1, "")
+    (page,) = render_pages(labels.sheet_pdf(made, small))
     (code,) = read_codes(page)
     left, _, right, _ = symbol_box(page, code)
     assert code.text == made[0].qr_payload
     assert right - left >= 12 - PIXEL
-    with pytest.raises(CannotPrint):
-        labels.sheet_pdf(some_labels(1), small)
+    with pytest.raises(LabelError):
+        labels.sheet_pdf(make_labels(1), small)

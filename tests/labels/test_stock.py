@@ -13,8 +13,8 @@ import pytest
 from numpy.typing import NDArray
 
 import labels
-from labels.errors import CannotPrint
-from labels.stock import A4, LETTER, STOCKS, Hole, Paper, Size, Stock, grid_faults
+from labels.errors import LabelError
+from labels.stock import A4, LETTER, STOCKS, Hole, Paper, Size, Stock, grid_errors
 
 NANOMETRE = Fraction(1, 1_000_000)
 
@@ -36,14 +36,14 @@ def test_the_page_sizes_are_those_of_the_standards() -> None:
 
 def test_a_letter_page_has_612_by_792_points_and_an_a4_page_595_276_by_841_890() -> None:
     # 1 pt is 1/72 in, so ANSI/ASME Y14.1 size A is 612 × 792 pt exactly and ISO 216 A4 595.276 × 841.890 pt
-    letter = page_size_in_points(labels.test_sheet_pdf(labels.stock_named("letter-3x10")))
-    a4 = page_size_in_points(labels.test_sheet_pdf(labels.stock_named("a4-3x8")))
+    letter = page_size_in_points(labels.test_sheet_pdf(labels.find_stock("letter-3x10")))
+    a4 = page_size_in_points(labels.test_sheet_pdf(labels.find_stock("a4-3x8")))
     assert letter == (612.0, 792.0)
     assert a4 == pytest.approx((595.276, 841.890), abs=0.001)
 
 
 def test_a_roll_label_is_a_page_of_its_own_size() -> None:
-    size = page_size_in_points(labels.test_sheet_pdf(labels.stock_named("roll-62x29")))
+    size = page_size_in_points(labels.test_sheet_pdf(labels.find_stock("roll-62x29")))
     assert size == pytest.approx((62 / 25.4 * 72, 29 / 25.4 * 72), abs=0.001)
 
 
@@ -60,21 +60,21 @@ def test_every_cell_lies_on_its_page_and_no_two_overlap(stock: Stock) -> None:
 
 @every_stock
 def test_every_stock_is_without_fault_and_named_by_its_measures(stock: Stock) -> None:
-    assert labels.faults(stock) == ()
+    assert labels.stock_errors(stock) == ()
     assert stock.name.startswith(
         {"US Letter": "US Letter, ", "A4": "A4, ", "Roll": "Roll, ", "Tie-on tag": "Tie-on tag, "}[stock.paper.value]
     )
-    assert labels.stock_named(stock.key) is stock
+    assert labels.find_stock(stock.key) is stock
 
 
 def test_no_two_stocks_share_a_key_or_a_name() -> None:
     assert len({stock.key for stock in STOCKS}) == len({stock.name for stock in STOCKS}) == len(STOCKS)
-    assert labels.stock_named(labels.DEFAULT_STOCK) in STOCKS
+    assert labels.find_stock(labels.DEFAULT_STOCK) in STOCKS
 
 
 def test_three_columns_of_2_5_8_inch_labels_begin_3_16_inch_from_the_edge() -> None:
     # (8.5 − 3 × 2.625 − 2 × 0.125) / 2 = 0.1875 in; (11 − 10 × 1) / 2 = 0.5 in
-    stock = labels.stock_named("letter-3x10")
+    stock = labels.find_stock("letter-3x10")
     inch = Fraction("25.4")
     assert stock.corner(1) == (Fraction(3, 16) * inch, Fraction(1, 2) * inch)
     assert stock.corner(5) == ((Fraction(3, 16) + Fraction(11, 4)) * inch, Fraction(3, 2) * inch)
@@ -82,7 +82,7 @@ def test_three_columns_of_2_5_8_inch_labels_begin_3_16_inch_from_the_edge() -> N
 
 
 def test_cells_are_counted_from_the_left_and_then_down() -> None:
-    stock = labels.stock_named("a4-3x8")
+    stock = labels.find_stock("a4-3x8")
     assert [stock.corner(cell) for cell in (1, 3, 4)] == [
         (0, Fraction(1, 2)),
         (140, Fraction(1, 2)),
@@ -92,10 +92,10 @@ def test_cells_are_counted_from_the_left_and_then_down() -> None:
 
 def test_printing_keeps_off_the_edge_of_a_sheet_that_printers_cannot_reach() -> None:
     sixth = Fraction("25.4") / 6
-    insets = labels.stock_named("a4-3x8").insets
+    insets = labels.find_stock("a4-3x8").insets
     assert (insets.left, insets.right) == (sixth, sixth)
     assert insets.top == insets.bottom == sixth - Fraction(1, 2)
-    assert labels.stock_named("roll-62x29").insets.left == Fraction(3, 2)
+    assert labels.find_stock("roll-62x29").insets.left == Fraction(3, 2)
 
 
 ONCE_MORE = "the margin and the step from label to label once more, or give fewer labels."
@@ -107,9 +107,9 @@ def grid(**changed: object) -> Stock:
 
 
 def test_a_grid_exactly_as_wide_as_its_page_can_be_and_one_nanometre_wider_cannot() -> None:
-    assert grid_faults(grid()) == ()
+    assert grid_errors(grid()) == ()
     wider = grid(cell=Size(Fraction(70) + NANOMETRE, Fraction(37)))
-    assert grid_faults(wider) == (
+    assert grid_errors(wider) == (
         "Own: the labels are 0.000003 mm (0 in) wider than the page. Measure the width of the page, " + ONCE_MORE,
     )
 
@@ -137,20 +137,20 @@ def test_a_grid_exactly_as_wide_as_its_page_can_be_and_one_nanometre_wider_canno
     ],
 )
 def test_a_grid_that_cannot_be_is_said_in_a_sentence(changed: dict[str, object], sentence: str) -> None:
-    assert grid_faults(grid(**changed)) == (sentence,)
+    assert grid_errors(grid(**changed)) == (sentence,)
 
 
 def test_a_label_too_small_for_the_code_of_an_address_is_a_fault() -> None:
     small = Stock("own", "Own", Paper.ROLL, Size(Fraction(40), Fraction(20)), 1, 1, Size(Fraction(40), Fraction(20)))
-    assert labels.faults(small) == (
+    assert labels.stock_errors(small) == (
         "Own: the code must be 15 mm wide to scan, with a blank margin around it and the words beside it, and "
         "these labels are too small for that. Choose larger labels or set a shorter base address.",
     )
 
 
 def test_an_unknown_stock_is_refused_with_the_known_ones() -> None:
-    with pytest.raises(CannotPrint) as refused:
-        labels.stock_named("letter-7x7")
+    with pytest.raises(LabelError) as refused:
+        labels.find_stock("letter-7x7")
     known = ", ".join(stock.key for stock in STOCKS)
     assert str(refused.value) == f'"letter-7x7" is no label stock that is known here. Choose one of: {known}.'
 
@@ -170,13 +170,13 @@ def test_an_unknown_stock_is_refused_with_the_known_ones() -> None:
 def test_pages_are_counted_with_the_start_cell_and_the_ruler(
     count: int, key: str, start: int, ruler: bool, pages: int
 ) -> None:
-    assert labels.pages_needed(count, labels.stock_named(key), start_cell=start, ruler=ruler) == pages
+    assert labels.pages_needed(count, labels.find_stock(key), start_cell=start, ruler=ruler) == pages
 
 
 @pytest.mark.parametrize("start", [0, 31, -1])
 def test_a_start_cell_that_the_sheet_does_not_have_is_refused(start: int) -> None:
-    with pytest.raises(CannotPrint) as refused:
-        labels.pages_needed(1, labels.stock_named("letter-3x10"), start_cell=start)
+    with pytest.raises(LabelError) as refused:
+        labels.pages_needed(1, labels.find_stock("letter-3x10"), start_cell=start)
     assert str(refused.value) == (
         f"Label {start} is not there to start at: US Letter, 3 × 10, 2 5/8 × 1 in has labels 1 to 30. "
         "Start at one of those, counted from the left and then down."
@@ -184,8 +184,8 @@ def test_a_start_cell_that_the_sheet_does_not_have_is_refused(start: int) -> Non
 
 
 def test_a_roll_starts_at_its_first_label() -> None:
-    with pytest.raises(CannotPrint) as refused:
-        labels.pages_needed(1, labels.stock_named("roll-62x29"), start_cell=2)
+    with pytest.raises(LabelError) as refused:
+        labels.pages_needed(1, labels.find_stock("roll-62x29"), start_cell=2)
     assert str(refused.value) == "Label 2 is not there to start at: a roll has one label a page. Start at 1."
 
 
@@ -195,12 +195,12 @@ TAG = Stock("own", "Own", Paper.TAG, Size(Fraction(90), Fraction(40)), 1, 1, Siz
 @pytest.mark.parametrize("middle", [(8, 20), (82, 20), (45, 6), (45, 34)])
 def test_nothing_is_printed_on_the_hole_of_a_tag_nor_near_its_rim(
     middle: tuple[int, int],
-    some_labels: Callable[..., list[labels.LabelText]],
-    pages_of: Callable[[bytes], list[NDArray[np.uint8]]],
+    make_labels: Callable[..., list[labels.LabelText]],
+    render_pages: Callable[[bytes], list[NDArray[np.uint8]]],
 ) -> None:
     tag = replace(TAG, hole=Hole(Fraction(middle[0]), Fraction(middle[1]), Fraction(6)))
-    assert labels.faults(tag) == ()
-    for page in pages_of(labels.sheet_pdf([replace(some_labels(1)[0], bare_code="7KQ4M9X")], tag)):
+    assert labels.stock_errors(tag) == ()
+    for page in render_pages(labels.sheet_pdf([replace(make_labels(1)[0], bare_code="7KQ4M9X")], tag)):
         y, x = np.mgrid[: page.shape[0], : page.shape[1]] * 25.4 / 300
         near = (x - middle[0]) ** 2 + (y - middle[1]) ** 2 <= (3 + 1.4) ** 2
         assert (page[near] == 255).all()
@@ -223,19 +223,19 @@ def test_nothing_is_printed_on_the_hole_of_a_tag_nor_near_its_rim(
     ],
 )
 def test_a_hole_that_cannot_be_is_said(hole: tuple[int, int, int], sentence: str) -> None:
-    assert labels.faults(replace(TAG, hole=Hole(*map(Fraction, hole)))) == (sentence,)
+    assert labels.stock_errors(replace(TAG, hole=Hole(*map(Fraction, hole)))) == (sentence,)
 
 
 def test_rounded_corners_keep_printing_off_themselves_and_have_a_limit() -> None:
     assert replace(TAG, rounding=Fraction(10)).insets.left == 3
     assert replace(TAG, rounding=Fraction(3)).insets.left == Fraction(3, 2)
-    assert labels.faults(replace(TAG, rounding=Fraction(21))) == (
+    assert labels.stock_errors(replace(TAG, rounding=Fraction(21))) == (
         "Own: the corners are rounder than the label is large. Give a smaller radius, or 0.",
     )
 
 
 @pytest.mark.parametrize("copies", [0, 21])
 def test_copies_have_limits(copies: int) -> None:
-    with pytest.raises(CannotPrint) as refused:
+    with pytest.raises(LabelError) as refused:
         labels.pages_needed(1, TAG, copies=copies)
     assert str(refused.value) == f"{copies} copies of a label can't be printed. Type a number from 1 to 20."

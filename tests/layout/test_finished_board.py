@@ -130,7 +130,7 @@ def test_what_is_reckoned_from_total_shrinkage_says_so() -> None:
 @pytest.mark.parametrize(("driest", "dampest", "holds"), [(35, 65, True), (20, 65, False), (35, 80, False)])
 def test_a_swing_beyond_6_to_14_percent_is_known_to_be(driest: int, dampest: int, holds: bool) -> None:
     workshop = replace(USUAL, driest=Fraction(driest), dampest=Fraction(dampest))
-    assert the_board(paper.EDGE_FILL, paper.EDGE, workshop).seasons.within_coefficients is holds
+    assert the_board(paper.EDGE_FILL, paper.EDGE, workshop).seasons.coefficients_valid is holds
 
 
 def test_like_boards_of_a_batch_are_told_together_and_others_apart() -> None:

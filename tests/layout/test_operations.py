@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.core.lengths import Length, inches, millimetres
+from inventory.core.lengths import Length, inches, millimeters
 from inventory.core.workshop import USUAL, Workshop
 from inventory.cutting.bands import AccentBand, FieldBand
 from inventory.fill.plan import Fill
@@ -256,4 +256,4 @@ def test_leaves_are_counted_where_a_glue_up_has_accents() -> None:
 
 
 def test_a_millimetre_shop_has_its_own_planer() -> None:
-    assert glued(paper.EDGE_FILL, paper.EDGE, Workshop(planer_width=millimetres("60"))).parts == (3, 2)
+    assert glued(paper.EDGE_FILL, paper.EDGE, Workshop(planer_width=millimeters("60"))).parts == (3, 2)

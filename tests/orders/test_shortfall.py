@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from inventory.core.lengths import Length, millimetres
+from inventory.core.lengths import Length, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import AccentBand, FieldBand
 from inventory.fill.request import BoardRequest, Grain
@@ -55,24 +55,24 @@ def test_pieces_set_aside_are_counted_as_such() -> None:
 @pytest.mark.parametrize("largest", ["1.2", "1", "1.000001", "2.6"])
 def test_the_largest_thickness_may_be_little_more_than_the_smallest_board(largest: str) -> None:
     # Laid flat, a piece gives a board as thick as it is; less than 1 mm can't be asked for.
-    thin = Offcut(millimetres("400"), millimetres("60"), millimetres(largest), "ash", Face.PLANED, Face.PLANED, tag="A")
-    allowances = METRIC_SHOP.with_one("flattening", Length(0))
-    request = BoardRequest(millimetres("300"), millimetres("40"), millimetres("100"), Grain.FACE, allowances=allowances)
+    thin = Offcut(millimeters("400"), millimeters("60"), millimeters(largest), "ash", Face.PLANED, Face.PLANED, tag="A")
+    allowances = METRIC_SHOP.with_value("flattening", Length(0))
+    request = BoardRequest(millimeters("300"), millimeters("40"), millimeters("100"), Grain.FACE, allowances=allowances)
     plan = fill_rack([thin], request)
     assert faults(plan, [thin]) == []
-    assert plan.shortfall is not None and plan.shortfall.largest_thickness == millimetres(largest)
+    assert plan.shortfall is not None and plan.shortfall.largest_thickness == millimeters(largest)
 
 
 def test_the_largest_width_may_be_little_more_than_the_accents() -> None:
     cherry = Offcut(
-        millimetres("400"), millimetres("60"), millimetres("30"), "cherry", Face.PLANED, Face.PLANED, tag="A"
+        millimeters("400"), millimeters("60"), millimeters("30"), "cherry", Face.PLANED, Face.PLANED, tag="A"
     )
-    ash = Offcut(millimetres("350"), millimetres("60"), millimetres("20"), "ash", Face.PLANED, Face.PLANED, tag="B")
-    bands = (FieldBand(("ash",)), AccentBand(("cherry",), 2, millimetres("10")))
+    ash = Offcut(millimeters("350"), millimeters("60"), millimeters("20"), "ash", Face.PLANED, Face.PLANED, tag="B")
+    bands = (FieldBand(("ash",)), AccentBand(("cherry",), 2, millimeters("10")))
     # One strip of 20 mm of ash, and 3 mm of trim, beside 20 mm of cherry.
     request = BoardRequest(
-        millimetres("300"), millimetres("160"), millimetres("40"), Grain.EDGE, bands, allowances=METRIC_SHOP
+        millimeters("300"), millimeters("160"), millimeters("40"), Grain.EDGE, bands, allowances=METRIC_SHOP
     )
     plan = fill_rack([cherry, ash], request)
     assert faults(plan, [cherry, ash]) == []
-    assert plan.shortfall is not None and plan.shortfall.largest_width == millimetres("37")
+    assert plan.shortfall is not None and plan.shortfall.largest_width == millimeters("37")

@@ -11,14 +11,14 @@ import pytest
 
 from inventory.printers import ipp
 from inventory.printers.cups import Cups, CupsFault
-from inventory.printers.ipp import Attribute, Group, Kind
+from inventory.printers.ipp import Attribute, Group, ValueTag
 
 BUSY = 0x0507
 """server-error-busy (RFC 8011, appendix B)."""
 
 
 @contextmanager
-def cups_that_answers(content: bytes) -> Iterator[Cups]:
+def fake_cups(content: bytes) -> Iterator[Cups]:
     """A printing system that says the same whatever it is asked."""
 
     class Says(BaseHTTPRequestHandler):
@@ -36,21 +36,21 @@ def cups_that_answers(content: bytes) -> Iterator[Cups]:
         serving = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.01})
         serving.start()
         try:
-            yield Cups(f"127.0.0.1:{server.server_port}", patience=60)
+            yield Cups(f"127.0.0.1:{server.server_port}", timeout=60)
         finally:
             server.shutdown()
             serving.join()
 
 
 def test_a_cups_that_is_busy_does_not_say_that_a_job_failed() -> None:
-    said = Attribute(Kind.TEXT, "status-message", ("Too many requests.",))
+    said = Attribute(ValueTag.TEXT, "status-message", ("Too many requests.",))
     busy = ipp.request(BUSY, 1, [(Group.OPERATION, [said])])
-    with cups_that_answers(busy) as cups, pytest.raises(CupsFault) as fault:
+    with fake_cups(busy) as cups, pytest.raises(CupsFault) as fault:
         cups.job(41, "desk")
     assert str(fault.value) == "CUPS does not tell how the job stands: Too many requests. Look at the printer."
 
 
 def test_an_answer_that_is_cut_off_is_a_fault_of_cups_like_any_other() -> None:
-    with cups_that_answers(b"\x02\x00\x00") as cups, pytest.raises(CupsFault) as fault:
+    with fake_cups(b"\x02\x00\x00") as cups, pytest.raises(CupsFault) as fault:
         cups.printers()
     assert str(fault.value) == "The printing system's answer is cut off. Try again; if it stays so, restart CUPS."

@@ -5,7 +5,7 @@ import struct
 import pytest
 
 from inventory.printers import ipp
-from inventory.printers.ipp import Attribute, Group, Kind, NotIpp
+from inventory.printers.ipp import Attribute, Group, InvalidIpp, ValueTag
 
 
 def attribute(kind: int, name: str, value: bytes) -> bytes:
@@ -40,22 +40,22 @@ PRINTED = (
 
 def test_a_job_is_written_as_the_standard_shows_it() -> None:
     operation = (
-        Attribute(Kind.CHARSET, "attributes-charset", ("utf-8",)),
-        Attribute(Kind.LANGUAGE, "attributes-natural-language", ("en-us",)),
-        Attribute(Kind.URI, "printer-uri", ("ipp://printer.example.com/ipp/print/pinetree",)),
-        Attribute(Kind.NAME, "job-name", ("foobar",)),
-        Attribute(Kind.BOOLEAN, "ipp-attribute-fidelity", (True,)),
+        Attribute(ValueTag.CHARSET, "attributes-charset", ("utf-8",)),
+        Attribute(ValueTag.LANGUAGE, "attributes-natural-language", ("en-us",)),
+        Attribute(ValueTag.URI, "printer-uri", ("ipp://printer.example.com/ipp/print/pinetree",)),
+        Attribute(ValueTag.NAME, "job-name", ("foobar",)),
+        Attribute(ValueTag.BOOLEAN, "ipp-attribute-fidelity", (True,)),
     )
     job = (
-        Attribute(Kind.INTEGER, "copies", (20,)),
-        Attribute(Kind.KEYWORD, "sides", ("two-sided-long-edge",)),
+        Attribute(ValueTag.INTEGER, "copies", (20,)),
+        Attribute(ValueTag.KEYWORD, "sides", ("two-sided-long-edge",)),
     )
     assert ipp.request(0x0002, 1, [(Group.OPERATION, operation), (Group.JOB, job)], b"%PDF") == PRINT_JOB
 
 
 def test_an_answer_is_read_as_the_standard_shows_it() -> None:
     answer = ipp.answer(PRINTED)
-    assert answer.went_well
+    assert answer.succeeded
     assert answer.each(Group.JOB) == (
         {
             "job-id": (147,),
@@ -66,7 +66,7 @@ def test_an_answer_is_read_as_the_standard_shows_it() -> None:
 
 
 def test_further_values_go_without_the_name_and_are_read_so() -> None:
-    written = ipp.request(0, 7, [(Group.JOB, [Attribute(Kind.KEYWORD, "requested-attributes", ("a", "bc"))])])
+    written = ipp.request(0, 7, [(Group.JOB, [Attribute(ValueTag.KEYWORD, "requested-attributes", ("a", "bc"))])])
     assert written.endswith(attribute(0x44, "requested-attributes", b"a") + attribute(0x44, "", b"bc") + b"\x03")
     assert ipp.answer(written).each(Group.JOB) == ({"requested-attributes": ("a", "bc")},)
 
@@ -90,6 +90,6 @@ def test_collections_and_ranges_are_passed_over() -> None:
 
 @pytest.mark.parametrize("length", [0, 1, 7, 8, 12, 40, len(PRINTED) - 1])
 def test_an_answer_that_is_cut_off_is_told(length: int) -> None:
-    with pytest.raises(NotIpp) as fault:
+    with pytest.raises(InvalidIpp) as fault:
         ipp.answer(PRINTED[:length])
     assert str(fault.value) == ("The printing system's answer is cut off. Try again; if it stays so, restart CUPS.")

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from inventory.printers.media import name_for
+from inventory.printers.media import media_name
 from labels import STOCKS, Paper, Stock
 
 OFFICE = ["iso_a4_210x297mm", "na_number-10_4.125x9.5in", "na_letter_8.5x11in", "not-a-size"]
@@ -36,11 +36,11 @@ def mm(width: str, height: str) -> tuple[Fraction, Fraction]:
 def test_a_paper_is_asked_for_by_the_printers_own_name_or_within_its_range(
     size: tuple[Fraction, Fraction], supported: list[str], name: str | None
 ) -> None:
-    assert name_for(*size, supported) == name
+    assert media_name(*size, supported) == name
 
 
 @pytest.mark.parametrize("stock", STOCKS, ids=lambda stock: stock.key)
 def test_every_sheet_goes_on_an_office_printer_and_no_single_label_does(stock: Stock) -> None:
-    assert (name_for(stock.page.width, stock.page.height, OFFICE) is None) == (
+    assert (media_name(stock.page.width, stock.page.height, OFFICE) is None) == (
         stock.paper not in (Paper.LETTER, Paper.A4)
     )

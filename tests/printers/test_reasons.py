@@ -2,7 +2,7 @@
 
 import pytest
 
-from inventory.printers.reasons import why
+from inventory.printers.reasons import describe_reasons
 
 
 @pytest.mark.parametrize(
@@ -19,4 +19,4 @@ from inventory.printers.reasons import why
     ],
 )
 def test_a_printers_words_are_told_once_each(keywords: list[str], said: str, sentence: str) -> None:
-    assert why(keywords, said) == sentence
+    assert describe_reasons(keywords, said) == sentence

@@ -20,7 +20,7 @@ from pathlib import Path
 
 from inventory.printers.cups import Cups
 
-TOO_LONG = 90.0
+START_TIMEOUT = 90.0
 """Seconds until a part that doesn't start is given up."""
 
 BUS = """<!DOCTYPE busconfig PUBLIC "-//freedesktop//DTD D-Bus Bus Configuration 1.0//EN"
@@ -61,7 +61,7 @@ ErrorLog {cups}/log/error_log
 PageLog {cups}/log/page_log
 SystemGroup root lpadmin
 """
-KEEPS = """#!/bin/sh
+SAVE_SCRIPT = """#!/bin/sh
 # What a job brings: the document, and what the job asks for.
 env | grep -E '^IPP_' | sort > "$RECEIVED/$IPP_JOB_ID.asked"
 for document in "$@"; do cp "$document" "$RECEIVED/$IPP_JOB_ID.doc"; done
@@ -92,7 +92,7 @@ def label_printer_description() -> str:
 
 
 @dataclass(frozen=True)
-class Printing:
+class CupsSystem:
     """A CUPS that runs, and where its printers put what they got."""
 
     folder: Path
@@ -118,7 +118,7 @@ class Printing:
 
 
 @contextmanager
-def printing() -> Iterator[Printing]:
+def printing() -> Iterator[CupsSystem]:
     """CUPS with an office printer (`office`), a label printer (`label`), one that takes no jobs (`off`), and one that
     says it has small labels and refuses them when they come (`broken`)."""
     # Not pytest's own folder: the path of a socket may have 107 letters, and CUPS's programs run as another user.
@@ -128,9 +128,9 @@ def printing() -> Iterator[Printing]:
         stack.callback(shutil.rmtree, folder, ignore_errors=True)
         bus = _start_bus(stack, folder)
         ports = {name: _start_printer(stack, folder, bus, name) for name in ("office", "label")}
-        ours = Printing(folder, _start_cups(stack, folder))
+        ours = CupsSystem(folder, _start_cups(stack, folder))
         for name, port in ports.items():
-            _wait(lambda port=port: _answers(port), f"the virtual printer {name}")
+            _wait(lambda port=port: _port_open(port), f"the virtual printer {name}")
             ours.admin("lpadmin", "-p", name, "-E", "-v", f"ipp://localhost:{port}/ipp/print", "-m", "everywhere",
                        "-D", f"The {name} printer", "-o", "printer-error-policy=abort-job")  # fmt: skip
         # CUPS asks a printer what it is in its own time.
@@ -155,7 +155,7 @@ def _start_bus(stack: ExitStack, folder: Path) -> dict[str, str]:
 
 def _start_printer(stack: ExitStack, folder: Path, bus: dict[str, str], name: str) -> int:
     keeps, spool, received = folder / "keeps", folder / f"spool-{name}", folder / "received" / name
-    keeps.write_text(KEEPS)
+    keeps.write_text(SAVE_SCRIPT)
     keeps.chmod(0o755)
     spool.mkdir()
     received.mkdir(parents=True)
@@ -197,7 +197,7 @@ def _start_cups(stack: ExitStack, folder: Path) -> str:
     (cups / "etc" / "cups-files.conf").write_text(CUPS_FILES.format(cups=cups))
     etc = cups / "etc"
     _start(stack, folder, "cupsd", "cupsd", "-f", "-c", f"{etc}/cupsd.conf", "-s", f"{etc}/cups-files.conf")
-    _wait(lambda: _listens(path), "CUPS")
+    _wait(lambda: _socket_open(path), "CUPS")
     return path
 
 
@@ -209,11 +209,11 @@ def _start(stack: ExitStack, folder: Path, name: str, *command: str, **more: str
         program = subprocess.Popen(
             command, stdin=subprocess.DEVNULL, stdout=log, stderr=log, env=os.environ | paths | more, cwd=folder
         )
-    stack.callback(_end, program)
+    stack.callback(_terminate, program)
     return said
 
 
-def _end(program: subprocess.Popen[bytes]) -> None:
+def _terminate(program: subprocess.Popen[bytes]) -> None:
     program.send_signal(signal.SIGTERM)
     try:
         program.wait(5)
@@ -223,7 +223,7 @@ def _end(program: subprocess.Popen[bytes]) -> None:
 
 
 def _wait(ready: Callable[[], bool], what: str) -> None:
-    until = time.monotonic() + TOO_LONG
+    until = time.monotonic() + START_TIMEOUT
     while not ready():
         assert time.monotonic() < until, f"{what} did not start"
         time.sleep(0.02)
@@ -235,11 +235,11 @@ def _free_port() -> int:
         return int(free.getsockname()[1])
 
 
-def _answers(port: int) -> bool:
+def _port_open(port: int) -> bool:
     with socket.socket() as probe:
         return probe.connect_ex(("127.0.0.1", port)) == 0
 
 
-def _listens(path: str) -> bool:
+def _socket_open(path: str) -> bool:
     with socket.socket(socket.AF_UNIX) as probe:
         return probe.connect_ex(path) == 0

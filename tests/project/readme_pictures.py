@@ -23,13 +23,13 @@ from inventory.shop import Shop
 from inventory.storage.photos import PhotoSize
 from inventory.storage.records import OffcutRecord
 from inventory.web import create_app
-from tests.web.browser import CHROMIUM, FLAGS, PHONE, opened, served
+from tests.web.browser import CHROMIUM, FLAGS, PHONE, browser_page, serve_app
 
 PICTURES = Path(__file__).resolve().parents[2] / "static" / "pictures"
 DESK: dict[str, Any] = {"viewport": {"width": 1100, "height": 900}}
 BOARD = "length=18&width=12&thickness=1+1%2F2&grain=edge&prefer=least-waste"
 WIDTH = 800
-MOST_BYTES = 200_000
+MAX_BYTES = 200_000
 
 
 def main() -> None:
@@ -41,38 +41,38 @@ def main() -> None:
 def take_all(shop: Shop) -> None:
     """Every picture, from this shop."""
     PICTURES.mkdir(exist_ok=True)
-    with served(create_app(shop)) as address, sync_playwright() as playwright:
+    with serve_app(create_app(shop)) as address, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
-        keep("saw", at_the_saw(browser, address, shop), PHONE["viewport"]["width"])
-        keep("bench", shown(browser, f"{address}/bench?{BOARD}", "article.set"), WIDTH)
-        keep("rack", shown(browser, f"{address}/rack"), WIDTH)
-        keep("piece", shown(browser, f"{address}/t/{a_leftover(shop).code}"), WIDTH)
-        keep("labels", labels_of(shop), WIDTH)
+        save_picture("saw", at_the_saw(browser, address, shop), PHONE["viewport"]["width"])
+        save_picture("bench", screenshot_from(browser, f"{address}/bench?{BOARD}", "article.set"), WIDTH)
+        save_picture("rack", screenshot_from(browser, f"{address}/rack"), WIDTH)
+        save_picture("piece", screenshot_from(browser, f"{address}/t/{a_leftover(shop).code}"), WIDTH)
+        save_picture("labels", labels_of(shop), WIDTH)
         browser.close()
 
 
-def shown(browser: Browser, address: str, top: str = "body") -> Image.Image:
+def screenshot_from(browser: Browser, address: str, top: str = "body") -> Image.Image:
     """The part of a page that a desk's screen shows, from `top` on."""
-    with opened(browser, DESK) as page:
+    with browser_page(browser, DESK) as page:
         page.goto(address)
         page.locator(top).first.evaluate("element => element.scrollIntoView({block: 'start'})")
-        return taken(page)
+        return screenshot(page)
 
 
 def at_the_saw(browser: Browser, address: str, shop: Shop) -> Image.Image:
     """A phone on which a piece is half tagged."""
-    photographed = next(each for each in queries.every_piece(shop) if each.main_photo)
+    photographed = next(each for each in queries.all_pieces(shop) if each.main_photo)
     assert photographed.main_photo
-    with opened(browser, PHONE) as page:
+    with browser_page(browser, PHONE) as page:
         page.goto(f"{address}/saw")
         photo = shop.photos.path(photographed.main_photo.digest, PhotoSize.FULL).read_bytes()
         page.set_input_files("input[name=photo]", {"name": "photo.jpg", "mimeType": "image/jpeg", "buffer": photo})
         for name, typed in (("length", "23 1/2"), ("width", "3 1/4"), ("thickness", "13/16")):
             page.fill(f"input[name={name}]", typed)
-        return taken(page)
+        return screenshot(page)
 
 
-def taken(page: Page) -> Image.Image:
+def screenshot(page: Page) -> Image.Image:
     page.wait_for_load_state("networkidle")
     page.evaluate("document.fonts.ready")
     return Image.open(BytesIO(page.screenshot()))
@@ -80,28 +80,28 @@ def taken(page: Page) -> Image.Image:
 
 def a_leftover(shop: Shop) -> OffcutRecord:
     """A piece that is left from a board, or else the one tagged last, with a photo."""
-    pieces = [each for each in queries.every_piece(shop) if each.main_photo]
+    pieces = [each for each in queries.all_pieces(shop) if each.main_photo]
     return next((each for each in pieces if each.from_board), pieces[0])
 
 
 def labels_of(shop: Shop) -> Image.Image:
     """The upper part of a sheet of labels, as it is printed."""
-    pieces = [each for each in queries.every_piece(shop) if each.main_photo][:4]
+    pieces = [each for each in queries.all_pieces(shop) if each.main_photo][:4]
     sheet = pypdfium2.PdfDocument(label_pdf.pieces_pdf(shop, pieces, "letter-2x5", cut_marks=True))
     page = sheet[0].render(scale=3).to_pil()
     return page.crop((0, 0, page.width, page.height * 46 // 100))
 
 
-def keep(name: str, picture: Image.Image, width: int) -> None:
+def save_picture(name: str, picture: Image.Image, width: int) -> None:
     """Writes a picture, small enough for the README."""
     height = round(picture.height * width / picture.width)
     small = picture.convert("RGB").resize((width, height), Image.Resampling.LANCZOS)
     place = PICTURES / f"{name}.png"
     for tones in (256, 160, 96, 64):
         small.quantize(tones, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(place, optimize=True)
-        if place.stat().st_size < MOST_BYTES:
+        if place.stat().st_size < MAX_BYTES:
             return
-    raise SystemExit(f"{place.name} is {place.stat().st_size} bytes, more than {MOST_BYTES}: show less in it.")
+    raise SystemExit(f"{place.name} is {place.stat().st_size} bytes, more than {MAX_BYTES}: show less in it.")
 
 
 if __name__ == "__main__":

@@ -13,13 +13,13 @@ from PIL import Image
 
 from inventory.cli import main
 from inventory.cli.program import COMMANDS, PROGRAM
-from inventory.core.codes import read_code, shown_code
+from inventory.core.codes import format_code, read_code
 from inventory.services.rack.rack_csv import COLUMNS
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 RUN_UNTIL_STOPPED = ("serve", "demo")
-MOST_OF_A_PICTURE = 200_000
+MAX_PICTURE_BYTES = 200_000
 
 
 def blocks(language: str) -> list[str]:
@@ -128,7 +128,7 @@ def test_the_words_of_a_shortfall_are_those_of_the_program(tmp_path: Path, capsy
 
 def test_the_code_in_the_readme_is_one() -> None:
     [shown] = re.findall(r"shown as `(\S+)`", README)
-    assert shown_code(read_code(shown)) == shown
+    assert format_code(read_code(shown)) == shown
 
 
 PICTURES = re.findall(r"!\[([^\]]*)\]\(([^)]+)\)", README)
@@ -137,7 +137,7 @@ PICTURES = re.findall(r"!\[([^\]]*)\]\(([^)]+)\)", README)
 @pytest.mark.parametrize(("words", "place"), PICTURES, ids=lambda value: value.rpartition("/")[2])
 def test_every_picture_is_there_small_and_told_in_words(words: str, place: str) -> None:
     picture = ROOT / place
-    assert picture.stat().st_size < MOST_OF_A_PICTURE
+    assert picture.stat().st_size < MAX_PICTURE_BYTES
     with Image.open(picture) as opened:
         assert opened.format == "PNG"
     assert len(words) > 20

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-ROOMS = ("inventory", "labels")
+PACKAGES = ("inventory", "labels")
 TOP_LEVEL = {
     ".ci", ".gitignore", "DEVELOPERS.md", "README.md", "inventory", "labels", "pyproject.toml", "static", "templates",
     "tests",
@@ -24,10 +24,10 @@ VERIFIER_MAY_KNOW = {
     "inventory.fill.request", "inventory.core.lengths", "inventory.core.offcuts",
 }  # fmt: skip
 LONGEST_MODULE = 400
-WRITTEN = {".py", ".md", ".toml", ".html", ".css", ".js", ".csv", ".json", ".svg", ".txt", ""}
+TEXT_SUFFIXES = {".py", ".md", ".toml", ".html", ".css", ".js", ".csv", ".json", ".svg", ".txt", ""}
 
 # The distribution that brings a module, where it goes by another name.
-BROUGHT_BY = {
+DISTRIBUTIONS = {
     "PIL": "pillow",
     "axe_playwright_python": "axe-playwright-python",
     "flask_wtf": "flask-wtf",
@@ -38,16 +38,16 @@ BROUGHT_BY = {
 TOOLS = {"hatchling", "import-linter", "mypy", "pytest-xdist", "ruff"}
 
 
-def modules(*rooms: str) -> list[Path]:
-    return sorted(path for room in rooms for path in (ROOT / room).rglob("*.py"))
+def modules(*packages: str) -> list[Path]:
+    return sorted(path for room in packages for path in (ROOT / room).rglob("*.py"))
 
 
-def written_files() -> Iterator[Path]:
+def text_files() -> Iterator[Path]:
     """Every file of the house that people write."""
     for name in sorted(TOP_LEVEL):
         top = ROOT / name
         for path in sorted(top.rglob("*")) if top.is_dir() else [top]:
-            if path.is_file() and path.suffix in WRITTEN and "__pycache__" not in path.parts:
+            if path.is_file() and path.suffix in TEXT_SUFFIXES and "__pycache__" not in path.parts:
                 yield path
 
 
@@ -59,7 +59,7 @@ def lines_with(pattern: re.Pattern[str]) -> list[str]:
     """Every line of the house, this module aside, in which the pattern is found."""
     return [
         f"{named(path)}:{number}: {line.strip()}"
-        for path in written_files()
+        for path in text_files()
         if path != Path(__file__).resolve()
         for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1)
         if pattern.search(line)
@@ -75,18 +75,18 @@ def test_nothing_else_lies_at_the_top() -> None:
 
 
 def test_no_module_is_longer_than_400_lines() -> None:
-    lengths = {named(path): len(path.read_text(encoding="utf-8").splitlines()) for path in modules(*ROOMS)}
+    lengths = {named(path): len(path.read_text(encoding="utf-8").splitlines()) for path in modules(*PACKAGES)}
     assert {name: lines for name, lines in lengths.items() if lines > LONGEST_MODULE} == {}
 
 
 def test_every_module_says_first_what_it_knows() -> None:
-    empty = [path for path in modules(*ROOMS) if not ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))]
+    empty = [path for path in modules(*PACKAGES) if not ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))]
     assert [named(path) for path in empty] == []
 
 
 def test_no_module_is_a_drawer_for_this_and_that() -> None:
     drawers = {"common.py", "helper.py", "helpers.py", "misc.py", "util.py", "utils.py"}
-    assert [named(path) for path in modules(*ROOMS, "tests") if path.name in drawers] == []
+    assert [named(path) for path in modules(*PACKAGES, "tests") if path.name in drawers] == []
 
 
 def test_no_file_knows_the_machine_that_it_was_written_on() -> None:
@@ -133,7 +133,7 @@ def outside_modules(path: Path) -> set[str]:
             names |= {alias.name.partition(".")[0] for alias in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
             names.add(node.module.partition(".")[0])
-    return names - set(sys.stdlib_module_names) - {*ROOMS, "tests"}
+    return names - set(sys.stdlib_module_names) - {*PACKAGES, "tests"}
 
 
 def declared() -> tuple[set[str], set[str]]:
@@ -144,21 +144,21 @@ def declared() -> tuple[set[str], set[str]]:
     return to_run, for_tests
 
 
-def brought_by(paths: list[Path]) -> set[str]:
-    return {BROUGHT_BY.get(name, name) for path in paths for name in outside_modules(path)}
+def distributions_of(paths: list[Path]) -> set[str]:
+    return {DISTRIBUTIONS.get(name, name) for path in paths for name in outside_modules(path)}
 
 
 def test_what_the_program_imports_is_what_it_asks_for() -> None:
-    assert brought_by(modules(*ROOMS)) == declared()[0]
+    assert distributions_of(modules(*PACKAGES)) == declared()[0]
 
 
 def test_what_the_tests_import_is_what_they_ask_for() -> None:
     to_run, for_tests = declared()
-    assert brought_by(modules("tests")) - to_run == for_tests - TOOLS
+    assert distributions_of(modules("tests")) - to_run == for_tests - TOOLS
     assert for_tests >= TOOLS
 
 
-EXAMPLES = [path for path in modules(*ROOMS) if ">>> " in path.read_text(encoding="utf-8")]
+EXAMPLES = [path for path in modules(*PACKAGES) if ">>> " in path.read_text(encoding="utf-8")]
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=named)

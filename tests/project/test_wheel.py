@@ -18,10 +18,10 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-OF_THE_README_ALONE = "static/pictures/"
+README_ONLY = "static/pictures/"
 
 
-def done(*command: str | Path, at: Path) -> str:
+def run_command(*command: str | Path, at: Path) -> str:
     """Runs a command in a folder, for its standard output."""
     ended = subprocess.run(
         list(map(str, command)),
@@ -45,11 +45,11 @@ def plain_environment() -> dict[str, str]:
 def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("built")
     build = (sys.executable, "-m", "hatchling", "build", "-d", folder)
-    done(*build, "-t", "sdist", at=ROOT)
+    run_command(*build, "-t", "sdist", at=ROOT)
     [archive] = folder.glob("*.tar.gz")
     with tarfile.open(archive) as opened:
         opened.extractall(folder, filter="data")
-    done(*build, "-t", "wheel", at=folder / archive.name.removesuffix(".tar.gz"))
+    run_command(*build, "-t", "wheel", at=folder / archive.name.removesuffix(".tar.gz"))
     [built] = folder.glob("*.whl")
     return built
 
@@ -61,15 +61,15 @@ class Installed:
     programs: Path
 
     def rackful(self, *words: str, at: Path) -> str:
-        return done(self.programs / "rackful", *words, at=at)
+        return run_command(self.programs / "rackful", *words, at=at)
 
 
 @pytest.fixture(scope="module")
 def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Installed:
     place = tmp_path_factory.mktemp("elsewhere") / "venv"
-    done(sys.executable, "-m", "venv", "--without-pip", place, at=place.parent)
+    run_command(sys.executable, "-m", "venv", "--without-pip", place, at=place.parent)
     python = place / "bin" / "python"
-    done(
+    run_command(
         sys.executable, "-m", "pip", "--python", python, "install", "--quiet", "--disable-pip-version-check",
         "--no-index", "--no-deps", wheel,
         at=place.parent,
@@ -92,14 +92,14 @@ def test_the_wheel_has_every_file_of_the_program(wheel: Path) -> None:
     wanted = {
         f"inventory/{name}" if name.startswith(("templates/", "static/")) else name
         for name in ours
-        if not name.startswith(OF_THE_README_ALONE)
+        if not name.startswith(README_ONLY)
     }
     assert carried == wanted
 
 
 def test_what_is_installed_is_the_wheel_and_not_the_source(installed: Installed, tmp_path: Path) -> None:
     told = "import inventory, labels; print(inventory.__file__); print(labels.__file__)"
-    for place in done(installed.programs / "python", "-c", told, at=tmp_path).splitlines():
+    for place in run_command(installed.programs / "python", "-c", told, at=tmp_path).splitlines():
         assert Path(place).is_relative_to(installed.programs.parent)
 
 

@@ -14,11 +14,11 @@ from statistics import mean, stdev
 
 from inventory.core.lengths import volume_mm3
 from inventory.core.offcuts import Offcut
-from inventory.pruning.advice import advise, kept_of
-from inventory.pruning.forecast import foreseen
-from inventory.pruning.loss import Outcome, counts_of, outcome_of
+from inventory.pruning.advice import advise, without_removed
+from inventory.pruning.forecast import forecasts
+from inventory.pruning.loss import Outcome, compare_counts, fill_counts
 from inventory.pruning.simulation import Arrivals
-from inventory.pruning.storage_limit import Room
+from inventory.pruning.storage_limit import StorageLimit
 from tests.pruning.seeded_shops import ON, SeededShop, seeded_shop
 
 OURS = "our advice"
@@ -52,7 +52,7 @@ def by_rule(rack: Sequence[Offcut], most: int, key: Callable[[Offcut], object]) 
                 break
             going[offcut.tag] = going.get(offcut.tag, 0) + 1
             left -= volume(offcut)
-    return kept_of(rack, going)
+    return without_removed(rack, going)
 
 
 def plain_rules(shop: SeededShop, most: int, seed: int) -> dict[str, tuple[Offcut, ...]]:
@@ -74,11 +74,11 @@ def backtest(
     for seed in seeds:
         shop = seeded_shop(seed, tags)
         most = int(sum(volume(each) * each.count for each in shop.rack) * share)
-        [*_, forecast] = foreseen(shop.rack, shop.boards, ON, NO_ARRIVALS, spells=drawn)
-        racks = {WHOLE: shop.rack, OURS: advise(shop.rack, forecast, Room(volume=most)).kept}
+        [*_, forecast] = forecasts(shop.rack, shop.boards, ON, NO_ARRIVALS, replications=drawn)
+        racks = {WHOLE: shop.rack, OURS: advise(shop.rack, forecast, StorageLimit(volume=most)).kept}
         racks |= plain_rules(shop, most, seed)
-        counts = {name: list(counts_of(rack, shop.boards, ON, NO_ARRIVALS, fresh)) for name, rack in racks.items()}
-        yield Told(seed, {name: outcome_of(counts[WHOLE], own) for name, own in counts.items()})
+        counts = {name: list(fill_counts(rack, shop.boards, ON, NO_ARRIVALS, fresh)) for name, rack in racks.items()}
+        yield Told(seed, {name: compare_counts(counts[WHOLE], own) for name, own in counts.items()})
 
 
 def summary(told: Sequence[Told]) -> Iterator[str]:

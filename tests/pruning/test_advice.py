@@ -10,12 +10,12 @@ import pytest
 from inventory.core.lengths import Length, Unit, inches, volume_mm3
 from inventory.core.offcuts import Face, Offcut
 from inventory.pruning.advice import advise
-from inventory.pruning.disposal import Way, ways_for
+from inventory.pruning.disposal import Disposal, disposals_for
 from inventory.pruning.forecast import Forecast, TagForecast
-from inventory.pruning.loss import outcome_of
+from inventory.pruning.loss import compare_counts
 from inventory.pruning.reason_text import reason_text
 from inventory.pruning.rules_of_thumb import RuleKind, rules_for
-from inventory.pruning.storage_limit import NotARoom, Room, read_pieces, read_shelves, read_volume
+from inventory.pruning.storage_limit import InvalidLimit, StorageLimit, read_pieces, read_shelves, read_volume
 from tests.pruning.seeded_shops import ON
 
 
@@ -44,39 +44,39 @@ FORECAST = Forecast(
 )
 
 
-def going(room: Room, *pins: str) -> dict[str, int]:
+def going(room: StorageLimit, *pins: str) -> dict[str, int]:
     return {each.offcut.tag: each.pieces for each in advise(RACK, FORECAST, room, pins).going}
 
 
 def test_what_fits_no_board_goes_first_then_what_was_never_cut_then_the_last_of_a_bundle() -> None:
-    assert going(Room(pieces=7)) == {}
-    assert going(Room(pieces=6)) == {"misfit": 1}
-    assert going(Room(pieces=5)) == {"misfit": 1, "never": 1}
-    assert going(Room(pieces=3)) == {"misfit": 1, "never": 1, "bundle": 2}
-    assert going(Room(pieces=0)) == {"misfit": 1, "never": 1, "bundle": 4, "often": 1}
+    assert going(StorageLimit(pieces=7)) == {}
+    assert going(StorageLimit(pieces=6)) == {"misfit": 1}
+    assert going(StorageLimit(pieces=5)) == {"misfit": 1, "never": 1}
+    assert going(StorageLimit(pieces=3)) == {"misfit": 1, "never": 1, "bundle": 2}
+    assert going(StorageLimit(pieces=0)) == {"misfit": 1, "never": 1, "bundle": 4, "often": 1}
 
 
 def test_a_pinned_piece_stays_and_where_pins_overfill_the_room_it_is_said() -> None:
-    assert going(Room(pieces=6), "misfit") == {"never": 1}
-    advice = advise(RACK, FORECAST, Room(pieces=0), ["often"])
+    assert going(StorageLimit(pieces=6), "misfit") == {"never": 1}
+    advice = advise(RACK, FORECAST, StorageLimit(pieces=0), ["often"])
     assert not advice.fits and [each.tag for each in advice.kept] == ["often"]
 
 
 def test_a_location_with_too_little_shelf_gives_its_own_pieces_alone() -> None:
-    assert going(Room(shelves={"wall 2": inches("3")})) == {"misfit": 1, "bundle": 1}
-    assert going(Room(shelves={"wall 2": inches("5"), "wall 1": inches("1")})) == {"never": 1}
+    assert going(StorageLimit(shelves={"wall 2": inches("3")})) == {"misfit": 1, "bundle": 1}
+    assert going(StorageLimit(shelves={"wall 2": inches("5"), "wall 1": inches("1")})) == {"never": 1}
     # However the location is spelled on the piece.
-    assert going(Room(shelves={"Wall  02": inches("3")})) == {"misfit": 1, "bundle": 1}
+    assert going(StorageLimit(shelves={"Wall  02": inches("3")})) == {"misfit": 1, "bundle": 1}
 
 
 def test_what_was_let_go_beyond_need_comes_back() -> None:
     """The long one goes after the small misfit, and then the misfit still fits in."""
     whole = sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in RACK)
-    assert going(Room(volume=whole - 9 * 4 * 16387 - 10)) == {"never": 1}
+    assert going(StorageLimit(volume=whole - 9 * 4 * 16387 - 10)) == {"never": 1}
 
 
 def test_the_reasons_are_told_with_how_often_and_who_else_does_the_same() -> None:
-    told = {each.offcut.tag: reason_text(each) for each in advise(RACK, FORECAST, Room(pieces=3)).going}
+    told = {each.offcut.tag: reason_text(each) for each in advise(RACK, FORECAST, StorageLimit(pieces=3)).going}
     assert told == {
         "misfit": "Fits none of the usual boards.",
         "never": "Not cut once in 400 simulated years; 3 others that stay do the same boards.",
@@ -86,24 +86,24 @@ def test_the_reasons_are_told_with_how_often_and_who_else_does_the_same() -> Non
 
 
 def test_rules_of_thumb_go_as_far_as_they_must() -> None:
-    rules = {rule.kind: rule for rule in rules_for(RACK, Room(pieces=6), ON)}
+    rules = {rule.kind: rule for rule in rules_for(RACK, StorageLimit(pieces=6), ON)}
     assert rules[RuleKind.SHORTER].below == inches("20") and rules[RuleKind.SHORTER].pieces == 1
     assert rules[RuleKind.OLDER].days == 899 and rules[RuleKind.OLDER].pieces == 1
     assert rules[RuleKind.NARROWER].pieces == 7
     assert rules[RuleKind.SPECIES].species == ("ash",)
-    assert rules_for(RACK, Room(pieces=7), ON) == ()
-    assert rules_for(RACK, Room(pieces=0), ON, ["often"]) == ()
+    assert rules_for(RACK, StorageLimit(pieces=7), ON) == ()
+    assert rules_for(RACK, StorageLimit(pieces=0), ON, ["often"]) == ()
 
 
 def test_the_same_boards_make_the_difference_of_two_racks_sure() -> None:
-    told = outcome_of([(8, 10), (9, 10), (10, 10)], [(7, 10), (8, 10), (9, 10)])
+    told = compare_counts([(8, 10), (9, 10), (10, 10)], [(7, 10), (8, 10), (9, 10)])
     assert (told.asked, told.filled, round(told.lost, 9), round(told.error, 9)) == (30, 24, 10.0, 0.0)
-    assert outcome_of([(8, 10)], []).filled == 0
+    assert compare_counts([(8, 10)], []).filled == 0
 
 
 def test_nothing_finished_unknown_or_treated_is_proposed_for_the_stove() -> None:
     bare = replace(piece("bare"), notes="Untreated, from the ash tree behind the shop.")
-    assert Way.STOVE in ways_for(bare)
+    assert Disposal.STOVE in disposals_for(bare)
     for kept_out in (
         piece("nobody said"),
         replace(bare, notes="Untreated, then painted."),
@@ -113,13 +113,13 @@ def test_nothing_finished_unknown_or_treated_is_proposed_for_the_stove() -> None
         Offcut(bare.length, bare.width, bare.thickness, "pine", notes="Pallet, maybe treated."),
         replace(bare, species="Plywood"),
     ):
-        assert ways_for(kept_out) == (Way.GIVEN_AWAY, Way.BIN)
+        assert disposals_for(kept_out) == (Disposal.GIVEN_AWAY, Disposal.BIN)
 
 
 def test_rooms_are_read_as_they_are_typed() -> None:
-    assert read_volume("10 bd ft", Unit.MILLIMETRE, 0) == 23_597_372
+    assert read_volume("10 bd ft", Unit.MILLIMETER, 0) == 23_597_372
     assert read_volume("10", Unit.INCH, 0) == 23_597_372
-    assert read_volume("0.1", Unit.MILLIMETRE, 0) == 100_000_000
+    assert read_volume("0.1", Unit.MILLIMETER, 0) == 100_000_000
     assert read_pieces(" 80 ") == 80
     assert read_shelves({"wall 1": "40 in", "wall 2": ""}, Unit.INCH) == {"wall 1": Length(inches("40"))}
 
@@ -140,11 +140,11 @@ def test_rooms_are_read_as_they_are_typed() -> None:
             lambda: read_shelves({"wall 2": "40 in", "b": "", "Wall 02": "1 in"}, Unit.INCH),
             '"wall 2" and "Wall 02" are one location. Give its shelf once.',
         ),
-        (lambda: Room(), "Give the room in one way: as a volume, as a number of pieces, or as lengths of shelf."),
+        (StorageLimit, "Give the room in one way: as a volume, as a number of pieces, or as lengths of shelf."),
     ],
     ids=["volume", "pieces", "shelves", "twice", "none"],
 )  # fmt: skip
 def test_a_room_that_cannot_be_is_told(read: object, sentence: str) -> None:
-    with pytest.raises(NotARoom) as fault:
+    with pytest.raises(InvalidLimit) as fault:
         read()  # type: ignore[operator]
     assert str(fault.value) == sentence

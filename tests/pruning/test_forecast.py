@@ -15,7 +15,7 @@ from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.bands import one_field
 from inventory.fill.request import BoardRequest
 from inventory.pruning import simulation as years_module
-from inventory.pruning.forecast import Chance, Forecast, NothingToForecast, foreseen, years_of
+from inventory.pruning.forecast import Chance, Forecast, NothingToForecast, forecasts, simulation_of
 from inventory.pruning.simulation import YEAR, Arrivals
 from inventory.pruning.usual_boards import NotAUsualBoard, UsualBoard
 from tests.pruning.seeded_shops import ON
@@ -34,8 +34,8 @@ def usual(a_year: str, months: tuple[int, ...] = (), request: BoardRequest = BOA
     return UsualBoard("board", request, Fraction(a_year), months)
 
 
-def forecast(rack: list[Offcut], *boards: UsualBoard, spells: int = 400, arrivals: Arrivals = NONE) -> Forecast:
-    [*_, found] = foreseen(rack, boards, ON, arrivals, spells=spells)
+def forecast(rack: list[Offcut], *boards: UsualBoard, replications: int = 400, arrivals: Arrivals = NONE) -> Forecast:
+    [*_, found] = forecasts(rack, boards, ON, arrivals, replications=replications)
     return found
 
 
@@ -59,59 +59,61 @@ def test_of_like_pieces_the_second_goes_when_two_boards_come() -> None:
 
 
 def test_a_board_comes_in_its_months_alone() -> None:
-    months = years_of([piece("200", "long")], [usual("12", (3,))], ON, NONE).spells(1)
-    days = [made.day for spell in islice(months, 10) for made in spell.made]
+    months = simulation_of([piece("200", "long")], [usual("12", (3,))], ON, NONE).replications(1)
+    days = [made.day for replication in islice(months, 10) for made in replication.made]
     # January is the first month of a spell here, so March begins after two twelfths of a year.
     assert days and all(2 * YEAR // 12 <= day % YEAR < 2 * YEAR // 12 + 30 for day in days)
 
 
 def test_what_is_left_of_a_piece_fills_the_next_board() -> None:
-    [spell] = islice(years_of([piece("22 3/8", "long")], [usual("40")], ON, NONE).spells(1), 1)
-    filled = [made for made in spell.made if made.filled]
+    [replication] = islice(simulation_of([piece("22 3/8", "long")], [usual("40")], ON, NONE).replications(1), 1)
+    filled = [made for made in replication.made if made.filled]
     assert len(filled) == 2
     assert [made.uses[0].unit for made in filled] == [0, 0]
-    assert spell.cut_on == {0: [filled[0].day]}
+    assert replication.cut_days == {0: [filled[0].day]}
 
 
 def test_new_offcuts_fill_boards_too_but_are_nobody_s_chance() -> None:
     rack = [piece("5", "short")]
-    without = forecast(rack, usual("4"), spells=10)
-    with_new = forecast(rack, usual("4"), spells=10, arrivals=Arrivals((piece("11 1/8", ""),), 50))
-    assert without.filled.times == 0
+    without = forecast(rack, usual("4"), replications=10)
+    with_new = forecast(rack, usual("4"), replications=10, arrivals=Arrivals((piece("11 1/8", ""),), 50))
+    assert without.filled.successes == 0
     assert with_new.filled.share > 0.5
-    assert with_new.chance("short", years=2).times == 0
+    assert with_new.chance("short", years=2).successes == 0
 
 
 def test_wood_of_another_species_serves_no_band_of_this_one() -> None:
     ash_alone = replace(BOARD, bands=one_field(("Ash",)))
-    found = forecast([piece("11 1/8", "ash"), piece("11 1/8", "oak", "oak")], usual("5", request=ash_alone), spells=20)
-    assert found.chance("oak", years=2).times == 0 and found.tags["oak"].serves == frozenset()
+    found = forecast(
+        [piece("11 1/8", "ash"), piece("11 1/8", "oak", "oak")], usual("5", request=ash_alone), replications=20
+    )
+    assert found.chance("oak", years=2).successes == 0 and found.tags["oak"].serves == frozenset()
     assert found.tags["ash"].serves == {0}
 
 
 def test_seed_and_number_say_all_that_happens() -> None:
-    years = years_of([piece("40", "one"), piece("30", "two")], [usual("3")], ON, NONE)
-    first, second = islice(years.spells(7), 2)
-    [again] = islice(years.spells(7, first=1), 1)
+    years = simulation_of([piece("40", "one"), piece("30", "two")], [usual("3")], ON, NONE)
+    first, second = islice(years.replications(7), 2)
+    [again] = islice(years.replications(7, first=1), 1)
     assert again == second and first != second
 
 
 def test_a_chance_says_how_sure_it_is() -> None:
     assert Chance(50, 200).error == pytest.approx((0.25 * 0.75 / 200) ** 0.5)
-    assert Chance(0, 200).most == 0.015 and 0 < Chance(0, 200).error < 0.01
-    assert Chance(0, 0).most == 1.0
+    assert Chance(0, 200).upper_bound == 0.015 and 0 < Chance(0, 200).error < 0.01
+    assert Chance(0, 0).upper_bound == 1.0
 
 
 @pytest.mark.parametrize(("rack", "boards"), [([], [usual("1")]), ([piece("5", "one")], [])], ids=["rack", "boards"])
 def test_without_rack_or_boards_there_is_nothing_to_foresee(rack: list[Offcut], boards: list[UsualBoard]) -> None:
     with pytest.raises(NothingToForecast):
-        next(foreseen(rack, boards, ON, NONE))
+        next(forecasts(rack, boards, ON, NONE))
 
 
 def test_a_thousand_boards_a_year_from_one_piece_end_soon() -> None:
-    found = forecast([piece("11 1/8", "one")], usual("1000"), spells=5)
+    found = forecast([piece("11 1/8", "one")], usual("1000"), replications=5)
     assert found.chance("one", years=1) == Chance(5, 5)
-    assert found.filled.times == 5
+    assert found.filled.successes == 5
 
 
 def test_a_usual_board_is_made_now_and_then() -> None:
@@ -126,5 +128,7 @@ def test_the_examples_are_true() -> None:
 
 
 def test_a_first_figure_comes_with_the_first_years() -> None:
-    spells = [each.spells for each in foreseen([piece("11 1/8", "one")], [usual("1")], ON, NONE, spells=12)]
-    assert spells == [1, 2, 3, 4, 5, 10, 12]
+    replications = [
+        each.replications for each in forecasts([piece("11 1/8", "one")], [usual("1")], ON, NONE, replications=12)
+    ]
+    assert replications == [1, 2, 3, 4, 5, 10, 12]

@@ -48,13 +48,13 @@ def now(shop: Shop, record: OffcutRecord) -> OffcutRecord:
     return queries.record(shop, record.code)
 
 
-def confirm_all(shop: Shop, board: BoardRecord) -> list[making.ConfirmedRemainder]:
+def confirm_all(shop: Shop, board: BoardRecord) -> list[making.ConfirmedLeftover]:
     """Every remainder as the plan proposes it."""
     return [
-        making.ConfirmedRemainder(
+        making.ConfirmedLeftover(
             each.cut, each.remainder, each.length, each.width, each.thickness, each.keep, each.location
         )
-        for each in making.proposed_remainders(shop, board.id)
+        for each in making.proposed_leftovers(shop, board.id)
     ]
 
 

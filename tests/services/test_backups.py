@@ -22,7 +22,7 @@ from inventory.services.backups import FolderTaken, NotABackup
 from inventory.services.labels import label_content
 from inventory.services.rack import queries, tagging
 from inventory.shop import Shop
-from inventory.storage.atomic_write import NotWritten
+from inventory.storage.atomic_write import WriteFailed
 from inventory.storage.errors import StorageFault
 from inventory.storage.photos import read_photo
 from inventory.storage.records import StoredPhoto
@@ -58,13 +58,13 @@ def file(shop: Shop, tmp_path: Path) -> Path:
 
 def test_a_shop_comes_back_with_all_it_had(shop: Shop, file: Path, tmp_path: Path) -> None:
     done = backups.restore(file, tmp_path / "new", now=shop.now)
-    assert done == backups.Restored(tmp_path / "new", shop.now(), 2, (), None, 0)
+    assert done == backups.RestoreResult(tmp_path / "new", shop.now(), 2, (), None, 0)
     with Shop.open(tmp_path / "new") as again:
-        every = queries.Standing.ALL
-        assert queries.every_piece(again, every) == queries.every_piece(shop, every)
+        every = queries.StatusFilter.ALL
+        assert queries.all_pieces(again, every) == queries.all_pieces(shop, every)
         assert again.settings() == shop.settings()
-        assert again.given_codes() == shop.given_codes()
-        [first, *_] = queries.every_piece(again, every)
+        assert again.issued_codes() == shop.issued_codes()
+        [first, *_] = queries.all_pieces(again, every)
         for photo in first.photos:
             for size in ("full", "thumb"):
                 assert again.photos.path(photo.digest, size).read_bytes() == (
@@ -77,7 +77,7 @@ def test_the_backup_says_how_large_it_is_and_how_many_photos_are_in_it(shop: Sho
     tagging.tag(shop, ASH, photos=[picture(shop, 10)])
     place = tmp_path / "shop.zip"
     done = backups.backup(shop, place)
-    assert done == backups.BackedUp(place, place.stat().st_size, 1, ())
+    assert done == backups.BackupResult(place, place.stat().st_size, 1, ())
     assert place.stat().st_mode & 0o777 == 0o600
     assert names_beside(place) == {"shop", "shop.zip"}
 
@@ -94,7 +94,7 @@ def test_a_backup_while_pieces_are_tagged_is_one_state_of_the_shop(shop: Shop, t
     busy = threading.Thread(target=tag_on)
     busy.start()
     try:
-        while not queries.every_piece(shop):
+        while not queries.all_pieces(shop):
             assert busy.is_alive()
         for number in range(3):
             assert backups.backup(shop, tmp_path / f"{number}.zip").photos_missing == ()
@@ -104,8 +104,8 @@ def test_a_backup_while_pieces_are_tagged_is_one_state_of_the_shop(shop: Shop, t
     for number in range(3):
         backups.restore(tmp_path / f"{number}.zip", tmp_path / f"new {number}")
         with Shop.open(tmp_path / f"new {number}") as again:
-            pieces = queries.every_piece(again)
-            assert pieces == queries.every_piece(shop)[: len(pieces)]
+            pieces = queries.all_pieces(again)
+            assert pieces == queries.all_pieces(shop)[: len(pieces)]
             assert pieces
 
 
@@ -153,45 +153,45 @@ def test_a_folder_that_holds_other_files_is_left_alone_and_an_empty_one_is_used(
         backups.restore(file, folder / "letter.txt")
     assert str(error.value) == f'"{folder}/letter.txt" is a file, not a folder. Name a folder.'
     (folder / "letter.txt").unlink()
-    assert backups.restore(file, folder).put_aside is None
+    assert backups.restore(file, folder).moved_to is None
     Shop.open(folder).close()
 
 
 def test_replacing_puts_the_old_shop_aside_whole_and_codes_given_since_stay_given(
     shop: Shop, file: Path, tmp_path: Path
 ) -> None:
-    then = queries.every_piece(shop)
+    then = queries.all_pieces(shop)
     later = tagging.tag(shop, ASH, photos=[picture(shop, 99)])
     [blank] = label_content.blank_codes(shop, 1)
-    given = shop.given_codes()
+    given = shop.issued_codes()
     shop.close()
     done = backups.restore(file, shop.folder, replace=True, now=shop.now)
-    assert done.put_aside == tmp_path / "shop-before-restore-2030-01-31-100000"
-    assert done.codes_held == 2
-    with Shop.open(shop.folder) as again, Shop.open(done.put_aside) as old:
-        assert queries.every_piece(again) == then
-        assert again.given_codes() == given == old.given_codes()
+    assert done.moved_to == tmp_path / "shop-before-restore-2030-01-31-100000"
+    assert done.codes_reserved == 2
+    with Shop.open(shop.folder) as again, Shop.open(done.moved_to) as old:
+        assert queries.all_pieces(again) == then
+        assert again.issued_codes() == given == old.issued_codes()
         assert {later.code, blank} <= given
-        assert queries.every_piece(old) == (*then, later)
+        assert queries.all_pieces(old) == (*then, later)
         assert old.photos.path(later.photos[0].digest, "full").is_file()
 
 
 def test_a_phone_that_was_turned_away_since_the_backup_stays_out(shop: Shop, file: Path) -> None:
-    lost, kept = (device_sessions.let_in(shop, name, "mark") for name in ("Lost phone", "Saw phone"))
+    lost, kept = (device_sessions.pair_device(shop, name, "mark") for name in ("Lost phone", "Saw phone"))
     backups.backup(shop, file)
-    device = device_sessions.who(shop, lost)
+    device = device_sessions.device_for_token(shop, lost)
     assert device is not None and device_sessions.turn_away(shop, device.id)
     shop.close()
     backups.restore(file, shop.folder, replace=True, now=shop.now)
     with Shop.open(shop.folder) as again:
-        assert device_sessions.who(again, lost) is None
-        assert [each.name for each in device_sessions.let_in_now(again, "mark")] == ["Saw phone"]
-        assert device_sessions.who(again, kept) is not None
+        assert device_sessions.device_for_token(again, lost) is None
+        assert [each.name for each in device_sessions.paired_devices(again, "mark")] == ["Saw phone"]
+        assert device_sessions.device_for_token(again, kept) is not None
 
 
 def test_replacing_twice_in_a_second_puts_both_aside(shop: Shop, file: Path, tmp_path: Path) -> None:
     shop.close()
-    places = [backups.restore(file, shop.folder, replace=True, now=shop.now).put_aside for _ in range(2)]
+    places = [backups.restore(file, shop.folder, replace=True, now=shop.now).moved_to for _ in range(2)]
     name = tmp_path / "shop-before-restore-2030-01-31-100000"
     assert places == [name, name.with_name(f"{name.name}-2")]
 
@@ -203,16 +203,16 @@ def test_a_shop_that_is_open_elsewhere_is_not_replaced(shop: Shop, file: Path) -
     assert str(error.value) == (
         f'The shop in "{shop.folder}" is open in another program. Stop rackful serve there, then do it again.'
     )
-    assert len(queries.every_piece(shop)) == 3
+    assert len(queries.all_pieces(shop)) == 3
     assert names_beside(shop.folder) == {"shop", "kept"}
 
 
 def test_a_shop_too_damaged_to_be_read_is_replaced_and_that_is_said(shop: Shop, file: Path) -> None:
     shop.close()
     shop.database.write_bytes(b"not a database at all" * 500)
-    assert backups.restore(file, shop.folder, replace=True).codes_held is None
+    assert backups.restore(file, shop.folder, replace=True).codes_reserved is None
     with Shop.open(shop.folder) as again:
-        assert len(queries.every_piece(again)) == 3
+        assert len(queries.all_pieces(again)) == 3
 
 
 def test_the_log_of_a_crash_is_gathered_before_its_codes_are_read(shop: Shop, file: Path, tmp_path: Path) -> None:
@@ -224,9 +224,9 @@ def test_the_log_of_a_crash_is_gathered_before_its_codes_are_read(shop: Shop, fi
         (crashed / part.name).write_bytes(part.read_bytes())
     assert (crashed / "rackful.sqlite3-wal").stat().st_size > 0
     done = backups.restore(file, crashed, replace=True)
-    assert done.codes_held == 1
+    assert done.codes_reserved == 1
     with Shop.open(crashed) as again:
-        assert code in again.given_codes()
+        assert code in again.issued_codes()
 
 
 def changed(file: Path, name: str, change: Callable[[dict[str, bytes]], None], how: int = zipfile.ZIP_STORED) -> Path:
@@ -436,7 +436,7 @@ def test_a_shop_whose_database_is_damaged_is_not_backed_up_as_if_it_were_sound(s
 
 
 def test_a_folder_that_is_not_there_takes_no_backup(shop: Shop, tmp_path: Path) -> None:
-    with pytest.raises(NotWritten) as error:
+    with pytest.raises(WriteFailed) as error:
         backups.backup(shop, tmp_path / "none" / "shop.zip")
     assert str(error.value) == (
         f'"{tmp_path}/none/shop.zip" can\'t be written: there is no folder "{tmp_path}/none". Make it, or name another.'
@@ -449,7 +449,7 @@ def test_a_full_disk_leaves_the_older_backup_and_no_half_one(shop: Shop, tmp_pat
     size = (tmp_path / "shop.zip").stat().st_size
     done = run_on_a_small_disk(
         """
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.services import backups
 from inventory.shop import Shop
 import shutil
@@ -459,11 +459,11 @@ before = old.read_bytes()
 try:
     with Shop.open(folder / "shop") as shop:
         backups.backup(shop, old)
-except Mendable as error:
+except UserError as error:
     print(error)
 try:
     backups.restore(old, disk / "new")
-except Mendable as error:
+except UserError as error:
     print(error)
 print(old.read_bytes() == before, [place.name for place in disk.iterdir()])
 """,
@@ -482,12 +482,12 @@ print(old.read_bytes() == before, [place.name for place in disk.iterdir()])
 def test_a_mount_point_can_t_be_put_aside_and_stays_as_it_was(file: Path, tmp_path: Path) -> None:
     done = run_on_a_small_disk(
         f"""
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.services import backups
 (disk / "letter.txt").write_text("Dear Ada")
 try:
     backups.restore(Path({os.fspath(file)!r}), disk, replace=True)
-except Mendable as error:
+except UserError as error:
     print(error)
 print([place.name for place in disk.iterdir()], sorted(place.name for place in folder.iterdir()))
 """,

@@ -6,30 +6,30 @@ from typing import Any
 
 import pytest
 
-from inventory.core.errors import Mendable
-from inventory.services.jobs import Jobs, JobState, Step
+from inventory.core.errors import UserError
+from inventory.services.jobs import Jobs, JobState, Progress
 
 
-def counting(to: int) -> Generator[Step, None, int]:
+def counting(to: int) -> Generator[Progress, None, int]:
     for number in range(to):
-        yield Step(number / to, f"{number} counted", number)
+        yield Progress(number / to, f"{number} counted", number)
     return to
 
 
 def test_a_job_ends_with_its_outcome() -> None:
     jobs = Jobs()
-    begun = jobs.start("count", "Counting", lambda: counting(3))
+    started_at = jobs.start("count", "Counting", lambda: counting(3))
     done = jobs.wait("count", 10)
-    assert begun.running and done is not None
-    assert (done.number, done.state, done.share, done.outcome) == (begun.number, JobState.DONE, 1.0, 3)
+    assert started_at.running and done is not None
+    assert (done.number, done.state, done.share, done.outcome) == (started_at.number, JobState.DONE, 1.0, 3)
 
 
 def test_a_job_is_begun_once_and_stopped_between_two_steps() -> None:
     jobs, may_go_on = Jobs(), threading.Event()
 
-    def waiting() -> Generator[Step, None, Any]:
+    def waiting() -> Generator[Progress, None, Any]:
         for number in range(1000):
-            yield Step(0.5, "waiting", number)
+            yield Progress(0.5, "waiting", number)
             may_go_on.wait(10)
 
     first = jobs.start("wait", "Waiting", waiting)
@@ -59,11 +59,11 @@ def test_a_job_that_the_machine_can_t_begin_is_begun_when_asked_again(monkeypatc
 def test_what_can_be_mended_and_what_nobody_foresaw_are_told_in_a_sentence() -> None:
     jobs = Jobs(lambda error: f"unforeseen: {error}")
 
-    def failing(error: Exception) -> Generator[Step, None, Any]:
-        yield Step(0.0, "begun")
+    def failing(error: Exception) -> Generator[Progress, None, Any]:
+        yield Progress(0.0, "begun")
         raise error
 
-    jobs.start("one", "One", lambda: failing(Mendable("The rack is empty. Tag a piece.")))
+    jobs.start("one", "One", lambda: failing(UserError("The rack is empty. Tag a piece.")))
     jobs.start("other", "Other", lambda: failing(RuntimeError("a gap")))
     told = [jobs.wait(key, 10) for key in ("one", "other")]
     assert [(each and each.state, each and each.fault) for each in told] == [
@@ -77,11 +77,11 @@ def test_what_can_be_mended_and_what_nobody_foresaw_are_told_in_a_sentence() -> 
 def test_a_program_that_ends_stops_all_jobs_and_waits_for_no_endless_step() -> None:
     jobs, under_way, may_end = Jobs(), threading.Event(), threading.Event()
 
-    def long_step() -> Generator[Step, None, Any]:
-        yield Step(0.0, "begun")
+    def long_step() -> Generator[Progress, None, Any]:
+        yield Progress(0.0, "begun")
         under_way.set()
         may_end.wait(60)
-        yield Step(0.5, "the long step is done", "so far")
+        yield Progress(0.5, "the long step is done", "so far")
 
     jobs.start("long", "Long", long_step)
     jobs.start("count", "Counting", lambda: counting(10**9))

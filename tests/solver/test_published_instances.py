@@ -21,7 +21,7 @@ from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.orders.answer import fill_boards, fill_rack
 from inventory.orders.counting import Count, count_boards
-from tests.fill.strips_of_width import HUNDREDTH, MILLIMETRE, TEN_NANOMETRES, board, strips
+from tests.fill.strips_of_width import HUNDREDTH, MILLIMETER, TEN_NANOMETRES, board, strips
 from tests.verify import faults
 
 CAPACITY = 150
@@ -43,7 +43,7 @@ BIN_PACKINGS = dict(_bin_packings())
 
 
 def _last_count(rack: list[Offcut], width: int) -> Count:
-    *_, last = count_boards(rack, board(width, MILLIMETRE))
+    *_, last = count_boards(rack, board(width, MILLIMETER))
     assert last.plan is None or faults(last.plan, rack) == []
     return last
 
@@ -51,9 +51,9 @@ def _last_count(rack: list[Offcut], width: int) -> Count:
 @pytest.mark.parametrize("name", LEAST_BINS)
 def test_the_items_of_a_bin_packing_problem_fill_as_many_boards_as_it_needs_bins(name: str) -> None:
     sizes, boards = BIN_PACKINGS[name], LEAST_BINS[name]
-    filler = replace(strips([1], MILLIMETRE)[0], count=boards * CAPACITY - sum(sizes), tag="FILLER")
-    rack = [*strips(sizes, MILLIMETRE), filler]
-    plan = fill_boards(rack, [replace(board(CAPACITY, MILLIMETRE), count=boards)])
+    filler = replace(strips([1], MILLIMETER)[0], count=boards * CAPACITY - sum(sizes), tag="FILLER")
+    rack = [*strips(sizes, MILLIMETER), filler]
+    plan = fill_boards(rack, [replace(board(CAPACITY, MILLIMETER), count=boards)])
     assert faults(plan, rack) == []
     [fill] = plan.fills
     assert fill.waste == 0
@@ -61,7 +61,7 @@ def test_the_items_of_a_bin_packing_problem_fill_as_many_boards_as_it_needs_bins
 
 def test_no_more_boards_are_counted_than_all_strips_are_wide() -> None:
     for sizes in BIN_PACKINGS.values():
-        count = _last_count(strips(sizes, MILLIMETRE), CAPACITY)
+        count = _last_count(strips(sizes, MILLIMETER), CAPACITY)
         assert count.boards == count.at_most <= sum(sizes) // CAPACITY
 
 
@@ -74,7 +74,7 @@ def test_of_boards_of_three_strips_that_leave_nothing_over_at_most_one_is_missed
         if first + second <= 750:
             sizes += [first, second, 1000 - first - second]
     random.shuffle(sizes)
-    count = _last_count(strips(sizes, MILLIMETRE), 1000)
+    count = _last_count(strips(sizes, MILLIMETER), 1000)
     assert count.boards >= 7
     assert count.at_most == 8
 
@@ -83,7 +83,7 @@ def test_of_boards_of_three_strips_that_leave_nothing_over_at_most_one_is_missed
 @pytest.mark.parametrize("seed", range(6))
 @pytest.mark.parametrize(
     ("many", "largest", "unit"),
-    [(24, 4_000_000, TEN_NANOMETRES), (30, 2_000, HUNDREDTH), (12, 90, MILLIMETRE)],
+    [(24, 4_000_000, TEN_NANOMETRES), (30, 2_000, HUNDREDTH), (12, 90, MILLIMETER)],
     ids=["seven-figures", "four-figures", "two-figures"],
 )
 def test_strips_that_add_up_exactly_are_found_among_others(

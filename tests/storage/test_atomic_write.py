@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from inventory.storage.atomic_write import PRIVATE, NotWritten, make_folder, whole_file
+from inventory.storage.atomic_write import PRIVATE, WriteFailed, atomic_write, make_folder
 
 
 def test_a_file_appears_only_when_it_is_complete(tmp_path: Path) -> None:
     place = tmp_path / "rack.csv"
-    with whole_file(place) as stream:
+    with atomic_write(place) as stream:
         stream.write(b"ash")
         assert not place.exists()
     assert place.read_bytes() == b"ash"
@@ -19,7 +19,7 @@ def test_a_file_appears_only_when_it_is_complete(tmp_path: Path) -> None:
 def test_an_error_halfway_leaves_the_old_file_alone(tmp_path: Path) -> None:
     place = tmp_path / "rack.csv"
     place.write_bytes(b"old")
-    with pytest.raises(ZeroDivisionError), whole_file(place) as stream:
+    with pytest.raises(ZeroDivisionError), atomic_write(place) as stream:
         stream.write(b"new")
         raise ZeroDivisionError
     assert place.read_bytes() == b"old"
@@ -27,7 +27,7 @@ def test_an_error_halfway_leaves_the_old_file_alone(tmp_path: Path) -> None:
 
 
 def test_a_private_file_is_the_owner_s_alone(tmp_path: Path) -> None:
-    with whole_file(tmp_path / "secret", PRIVATE) as stream:
+    with atomic_write(tmp_path / "secret", PRIVATE) as stream:
         stream.write(b"words")
     assert (tmp_path / "secret").stat().st_mode & 0o777 == 0o600
 
@@ -35,7 +35,7 @@ def test_a_private_file_is_the_owner_s_alone(tmp_path: Path) -> None:
 def test_a_link_keeps_pointing_to_its_file(tmp_path: Path) -> None:
     real, link = tmp_path / "real.csv", tmp_path / "link.csv"
     link.symlink_to(real)
-    with whole_file(link) as stream:
+    with atomic_write(link) as stream:
         stream.write(b"ash")
     assert link.is_symlink()
     assert real.read_bytes() == b"ash"
@@ -51,20 +51,20 @@ def test_a_link_keeps_pointing_to_its_file(tmp_path: Path) -> None:
 )
 def test_a_place_that_takes_no_file_is_told_in_a_sentence(tmp_path: Path, name: str, told: str) -> None:
     place = tmp_path / name
-    with pytest.raises(NotWritten) as error, whole_file(place):
+    with pytest.raises(WriteFailed) as error, atomic_write(place):
         pass
     assert str(error.value) == f'"{place}" {told.format(folder=tmp_path)}'
 
 
 def test_the_empty_device_stays_a_device() -> None:
-    with pytest.raises(NotWritten) as error, whole_file(Path("/dev/null")):
+    with pytest.raises(WriteFailed) as error, atomic_write(Path("/dev/null")):
         pass
     assert str(error.value) == '"/dev/null" is not a file and can\'t be written over. Name a file.'
 
 
 def test_a_folder_in_a_file_is_told_in_a_sentence(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes(b"")
-    with pytest.raises(NotWritten) as error:
+    with pytest.raises(WriteFailed) as error:
         make_folder(tmp_path / "file" / "inner")
     assert str(error.value) == (
         f'The folder "{tmp_path}/file" can\'t be made: a file of that name is in the way. Choose another name.'

@@ -7,7 +7,7 @@ from datetime import date
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.core.lengths import Length, inches, millimetres
+from inventory.core.lengths import Length, inches, millimeters
 from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances, Face, Offcut
 from inventory.cutting.bands import AccentBand, FieldBand
 from inventory.cutting.cuts import Cut, Remainder, Share
@@ -139,7 +139,7 @@ def test_a_request_with_panels_and_accents_reads_back_as_the_same() -> None:
         (FieldBand(("ash",), 2), AccentBand(("cherry",), 2, inches("1/4")), FieldBand()),
         (Preference.CLEAR_OUT,),
         7,
-        replace(Allowances(), rip_kerf=millimetres("2.4")),
+        replace(Allowances(), rip_kerf=millimeters("2.4")),
         date(2030, 1, 31),
         3,
         PanelWish(Grain.FACE, 2, inches("7/8")),

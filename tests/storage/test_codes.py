@@ -29,14 +29,14 @@ def test_a_code_of_a_piece_that_is_gone_or_of_a_blank_is_not_given_again(tmp_pat
 
 def test_codes_that_are_held_are_not_given(tmp_path: Path) -> None:
     with Shop.open(tmp_path, randbelow=dice("000001", "000002")) as shop:
-        shop.hold_codes(["0000011", "0000011"])
+        shop.reserve_codes(["0000011", "0000011"])
         assert tagging.tag(shop, ASH).code == "0000022"
-        assert shop.given_codes() == {"0000011", "0000022"}
-        assert queries.glance(shop).tags == 1
+        assert shop.issued_codes() == {"0000011", "0000022"}
+        assert queries.shop_summary(shop).tags == 1
 
 
 def test_a_held_code_may_still_be_tied_to_the_piece_that_carries_it(shop: Shop) -> None:
-    shop.hold_codes(["0000011"])
+    shop.reserve_codes(["0000011"])
     assert tagging.tag(shop, ASH, code="0000011").code == "0000011"
 
 

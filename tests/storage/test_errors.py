@@ -14,7 +14,7 @@ from inventory.core.offcuts import Offcut
 from inventory.services.rack import queries, tagging
 from inventory.shop import Shop
 from inventory.storage import engine
-from inventory.storage.errors import StorageFault, faults_told
+from inventory.storage.errors import StorageFault, translate_faults
 from tests.small_disk import run_on_a_small_disk
 
 ASH = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash")
@@ -58,7 +58,7 @@ FILE = Path("/shop/rackful.sqlite3")
 def test_each_refusal_has_its_sentence(name: str, sentence: str) -> None:
     error = sqlite3.OperationalError("as SQLite says it")
     error.sqlite_errorname = name
-    with pytest.raises(StorageFault) as refused, faults_told(FILE):
+    with pytest.raises(StorageFault) as refused, translate_faults(FILE):
         raise error
     assert str(refused.value) == sentence
 
@@ -66,7 +66,7 @@ def test_each_refusal_has_its_sentence(name: str, sentence: str) -> None:
 def test_an_error_of_the_program_is_not_made_a_sentence(shop: Shop) -> None:
     with pytest.raises(IntegrityError), shop.writing() as connection:
         connection.execute(text("INSERT INTO given_codes (code) VALUES ('0000011')"))
-    with pytest.raises(sqlite3.OperationalError), faults_told(FILE):
+    with pytest.raises(sqlite3.OperationalError), translate_faults(FILE):
         raise sqlite3.OperationalError("no such table: birds")
 
 
@@ -87,21 +87,21 @@ def test_a_database_held_by_another_program_is_told_and_read_all_the_same(
     tagging.tag(shop, ASH)
     monkeypatch.setattr(engine, "BUSY_MILLISECONDS", 50)
     with Shop.open(shop.folder) as waiting, held(shop.database):
-        assert queries.glance(waiting).tags == 1
+        assert queries.shop_summary(waiting).tags == 1
         with pytest.raises(StorageFault) as refused:
             tagging.tag(waiting, ASH)
     assert str(refused.value) == (
         f'The shop\'s database "{shop.database}" is held by another program: nothing of this was kept. '
         "Wait for that program or close it, then do it again."
     )
-    assert queries.glance(shop).tags == 1
+    assert queries.shop_summary(shop).tags == 1
 
 
 def test_nothing_is_kept_of_a_change_that_failed_midway(shop: Shop) -> None:
     with pytest.raises(ZeroDivisionError), shop.writing() as connection:
         connection.execute(text("INSERT INTO given_codes (code, given_at) VALUES ('0000011', 'today')"))
         raise ZeroDivisionError
-    assert shop.given_codes() == frozenset()
+    assert shop.issued_codes() == frozenset()
 
 
 def test_every_commit_is_on_the_disk_before_the_answer(shop: Shop) -> None:
@@ -127,7 +127,7 @@ from inventory.shop import Shop
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut
 from inventory.services.rack import tagging
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 ash = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash")
 with Shop.open(disk / "shop") as shop:
     tagging.tag(shop, ash)
@@ -135,7 +135,7 @@ subprocess.run(["mount", "-o", "remount,ro", str(disk)], check=True)
 try:
     with Shop.open(disk / "shop") as shop:
         tagging.tag(shop, ash)
-except Mendable as error:
+except UserError as error:
     print(error)
 """
 

@@ -12,7 +12,7 @@ import pillow_heif
 import pytest
 from PIL import ExifTags, Image, ImageCms
 
-from inventory.storage.photos import MOST_BYTES, MOST_PIXELS, NoSuchPhoto, NotAPhoto, PhotoSize, PhotoStore, read_photo
+from inventory.storage.photos import MAX_BYTES, MAX_PIXELS, NoSuchPhoto, NotAPhoto, PhotoSize, PhotoStore, read_photo
 from tests.small_disk import run_on_a_small_disk
 
 RED, BLUE = (200, 30, 30), (30, 30, 200)
@@ -224,7 +224,7 @@ def test_two_hundred_megabytes_are_refused_and_not_read_to_the_end() -> None:
     with pytest.raises(NotAPhoto) as error:
         read_photo(endless)
     assert str(error.value) == "The photo is larger than 30 MB. Take it again at a smaller size, or send a JPEG."
-    assert endless.given == MOST_BYTES + 1
+    assert endless.given == MAX_BYTES + 1
 
 
 def test_a_header_that_claims_a_giant_is_refused_before_it_is_decoded() -> None:
@@ -240,7 +240,7 @@ def test_a_header_that_claims_a_giant_is_refused_before_it_is_decoded() -> None:
 
 
 def test_the_largest_phone_s_picture_is_still_read() -> None:
-    assert MOST_PIXELS == 8192 * 6144
+    assert MAX_PIXELS == 8192 * 6144
     photo = read_photo(as_file(Image.new("L", (8192, 6144), 90), "JPEG"))
     assert (photo.width, photo.height) == (2400, 1800)
 
@@ -299,11 +299,11 @@ def test_a_full_disk_is_told_in_a_sentence_and_leaves_no_half_file(tmp_path: Pat
     done = run_on_a_small_disk(
         """
 from inventory.storage.photos import PhotoStore, read_photo
-from inventory.storage.atomic_write import NotWritten
+from inventory.storage.atomic_write import WriteFailed
 photo = read_photo((folder / "noise.png").read_bytes())
 try:
     PhotoStore(disk).keep(photo)
-except NotWritten as error:
+except WriteFailed as error:
     print(error)
 print([place.name for place in disk.rglob("*") if place.is_file()])
 """,

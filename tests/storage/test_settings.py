@@ -8,12 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import create_engine
 
-from inventory.core.lengths import Display, Length, Nearest, Unit, inches, millimetres
+from inventory.core.lengths import Display, Length, Nearest, Unit, inches, millimeters
 from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances
 from inventory.core.prices import Per, Price, PriceList
 from inventory.core.workshop import Sawn, Workshop
 from inventory.cutting.costs import Preference
-from inventory.settings import MOST_FORMER, NotASetting, Settings, workshop_as_typed
+from inventory.settings import MAX_FORMER_URLS, InvalidSetting, Settings, workshop_as_typed
 from inventory.shop import Shop
 from inventory.storage.repositories.settings_rows import read_settings, write_settings
 from inventory.storage.tables import METADATA
@@ -114,11 +114,11 @@ def test_settings_are_typed_by_their_names() -> None:
     )
     assert after == Settings(
         display=Display(Nearest.TENTH_MM),
-        allowances=replace(Allowances(), rip_kerf=millimetres("2.4"), keep_length=inches("6")),
+        allowances=replace(Allowances(), rip_kerf=millimeters("2.4"), keep_length=inches("6")),
         shop_name="Hollow Lane Stairs",
         base_url="http://rack.local:8765",
         workshop=Workshop(
-            planer_width=millimetres("330"),
+            planer_width=millimeters("330"),
             spread_rate=Fraction("2.5"),
             open_time=Fraction(8),
             driest=Fraction(30),
@@ -142,7 +142,7 @@ def test_addresses_that_stood_on_tags_are_remembered_the_latest_first_and_each_o
     assert settings.former_base_urls == ("http://192.0.2.1", "http://192.0.2.2")
     for number in range(4, 30):
         settings = settings.changed({"base_url": f"http://192.0.2.{number}"})
-    assert len(settings.former_base_urls) == MOST_FORMER
+    assert len(settings.former_base_urls) == MAX_FORMER_URLS
     assert settings.former_base_urls[0] == "http://192.0.2.28"
 
 
@@ -247,7 +247,7 @@ def test_addresses_that_stood_on_tags_are_remembered_the_latest_first_and_each_o
     ],
 )
 def test_a_setting_that_cannot_be_is_told(typed: dict[str, str], what: str, sentence: str) -> None:
-    with pytest.raises(NotASetting) as refused:
+    with pytest.raises(InvalidSetting) as refused:
         Settings().changed(typed)
     assert (str(refused.value), refused.value.what) == (sentence, what)
 
@@ -257,6 +257,6 @@ def test_a_setting_that_cannot_be_is_told(typed: dict[str, str], what: str, sent
 def test_planer_glue_and_air_read_back_exactly_in_either_unit(unit: Unit, temperature: str) -> None:
     typed = {"planer_width": "10 3/64 in", "spread_rate": "1.125", "open_time": "90", "temperature": temperature}
     before = Settings().changed(typed)
-    nearest = Nearest.TENTH_MM if unit is Unit.MILLIMETRE else Nearest.SIXTEENTH
+    nearest = Nearest.TENTH_MM if unit is Unit.MILLIMETER else Nearest.SIXTEENTH
     other = replace(Settings(), display=Display(nearest))
     assert other.changed(workshop_as_typed(before.workshop, unit)).workshop == before.workshop

@@ -16,11 +16,11 @@ from inventory.core.offcuts import Offcut
 from inventory.services.rack import queries, tagging
 from inventory.services.rack.retagging import replace_tag
 from inventory.shop import Shop
-from inventory.storage.engine import copy_database, faults_of
+from inventory.storage.engine import copy_database, integrity_faults
 from inventory.storage.errors import StorageFault
 from inventory.storage.records import EventKind
 from inventory.storage.tables import METADATA
-from inventory.storage.upgrade import MIGRATIONS, bring_up_to_date, revision_of, revisions
+from inventory.storage.upgrade import MIGRATIONS, revision_of, revisions, upgrade_database
 
 NOW = datetime(2030, 1, 31, 10, 0, tzinfo=UTC)
 LATER = tuple(f"r{name}_*" for name in revisions()[1:])
@@ -86,12 +86,12 @@ def test_a_new_shop_is_at_the_newest_revision_and_puts_nothing_aside(shop: Shop)
 
 def test_an_older_database_is_put_aside_then_brought_up_to_date(database: Path, later: Path, tmp_path: Path) -> None:
     before = columns(database)
-    copy = bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    copy = upgrade_database(database, tmp_path / "copies", NOW, later)
     assert copy == tmp_path / "copies" / f"2030-01-31-100000-before-{revisions()[-1]}-changed.sqlite3"
     assert (columns(database), columns(copy)) == ([*before, "colour"], before)
-    assert faults_of(copy) == faults_of(database) == ()
+    assert integrity_faults(copy) == integrity_faults(database) == ()
     assert revision_of(copy) == revisions()[-1]
-    assert bring_up_to_date(database, tmp_path / "copies", NOW, later) is None
+    assert upgrade_database(database, tmp_path / "copies", NOW, later) is None
 
 
 def test_a_shop_of_the_first_program_keeps_its_wood_and_all_of_its_history(tmp_path: Path) -> None:
@@ -101,7 +101,7 @@ def test_a_shop_of_the_first_program_keeps_its_wood_and_all_of_its_history(tmp_p
     folder = tmp_path / "shop"
     folder.mkdir()
     database = folder / "rackful.sqlite3"
-    bring_up_to_date(database, folder / "copies", NOW, first)
+    upgrade_database(database, folder / "copies", NOW, first)
     connection = sqlite3.connect(database)
     with connection:
         connection.execute("PRAGMA foreign_keys = ON")
@@ -129,32 +129,32 @@ def test_a_shop_of_the_first_program_keeps_its_wood_and_all_of_its_history(tmp_p
         ]
         fresh = replace_tag(shop, record.code, record.version)
         assert queries.record(shop, "0000011").code == fresh.code
-    assert faults_of(database) == ()
+    assert integrity_faults(database) == ()
 
 
 def test_a_copy_never_takes_the_place_of_another(database: Path, later: Path, tmp_path: Path) -> None:
-    first = bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    first = upgrade_database(database, tmp_path / "copies", NOW, later)
     assert first is not None
     shutil.copy(first, database)
-    second = bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    second = upgrade_database(database, tmp_path / "copies", NOW, later)
     assert second is not None and second.name == first.name.replace("changed", "changed-2")
     assert first.exists()
 
 
 def test_the_wood_is_there_after_all_of_it(database: Path, later: Path, tmp_path: Path) -> None:
-    bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    upgrade_database(database, tmp_path / "copies", NOW, later)
     copy = next((tmp_path / "copies").iterdir())
     (tmp_path / "old").mkdir()
     copy.rename(tmp_path / "old" / database.name)
     with Shop.open(tmp_path / "old") as shop:
-        assert [record.offcut.species for record in queries.every_piece(shop)] == ["ash"]
+        assert [record.offcut.species for record in queries.all_pieces(shop)] == ["ash"]
 
 
 def test_revisions_run_all_together_or_not_at_all(database: Path, later: Path, tmp_path: Path) -> None:
     add_revision(later, "op.drop_column('boards', 'no_such_column')")
     before = columns(database)
     with pytest.raises(Exception, match="no_such_column"):
-        bring_up_to_date(database, tmp_path / "copies", NOW, later)
+        upgrade_database(database, tmp_path / "copies", NOW, later)
     assert columns(database) == before
     assert revision_of(database) == revisions()[-1]
 
@@ -164,7 +164,7 @@ def test_a_revision_that_leaves_a_row_pointing_to_nothing_is_taken_back(
 ) -> None:
     add_revision(later, "op.execute('DELETE FROM given_codes')")
     with pytest.raises(StorageFault) as refused:
-        bring_up_to_date(database, tmp_path / "copies", NOW, later)
+        upgrade_database(database, tmp_path / "copies", NOW, later)
     assert str(refused.value) == (
         f'The shop\'s database "{database}" could not be brought up to date: a row of offcuts points to nothing. '
         "It was left as it was; bring the shop back from a backup."
@@ -173,7 +173,7 @@ def test_a_revision_that_leaves_a_row_pointing_to_nothing_is_taken_back(
 
 
 def test_a_newer_database_is_left_alone(database: Path, later: Path, tmp_path: Path) -> None:
-    bring_up_to_date(database, tmp_path / "copies", NOW, later)
+    upgrade_database(database, tmp_path / "copies", NOW, later)
     before = database.read_bytes()
     with pytest.raises(StorageFault) as refused:
         Shop.open(database.parent)
@@ -214,7 +214,7 @@ def test_damage_is_found_before_an_older_database_is_changed(database: Path, lat
     connection.execute("DELETE FROM given_codes")
     connection.close()
     with pytest.raises(StorageFault) as refused:
-        bring_up_to_date(database, tmp_path / "copies", NOW, later)
+        upgrade_database(database, tmp_path / "copies", NOW, later)
     assert str(refused.value) == (
         f'The shop\'s database "{database}" is damaged (row 1 of offcuts points to nothing) and was left as it is. '
         "Bring the shop back from the latest backup with rackful restore."
@@ -257,13 +257,13 @@ def test_a_copy_is_whole_while_the_shop_is_written_to(shop: Shop, tmp_path: Path
     target = tmp_path / "copy.sqlite3"
     shop.copy_database(target)
     tagging.tag(shop, ASH)
-    assert faults_of(target) == ()
+    assert integrity_faults(target) == ()
     assert [path.name for path in tmp_path.iterdir() if path.name.startswith("copy")] == ["copy.sqlite3"]
     (tmp_path / "other").mkdir()
     target.rename(tmp_path / "other" / "rackful.sqlite3")
     with Shop.open(tmp_path / "other") as other:
-        assert queries.glance(other).tags == 1
-    assert queries.glance(shop).tags == 2
+        assert queries.shop_summary(other).tags == 1
+    assert queries.shop_summary(shop).tags == 2
 
 
 def test_a_copy_is_not_written_over_a_file(shop: Shop, tmp_path: Path) -> None:

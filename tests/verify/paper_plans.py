@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from inventory.core.lengths import Length, millimetres
+from inventory.core.lengths import Length, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import AccentBand, FieldBand, one_field
 from inventory.cutting.costs import Preference
@@ -15,7 +15,7 @@ from tests.fill.racks import METRIC_SHOP, ON
 
 
 def mm(size: str) -> Length:
-    return millimetres(size)
+    return millimeters(size)
 
 
 # --- on paper: edge grain ------------------------------------------------------------------------

@@ -208,9 +208,9 @@ def spent(request: BoardRequest, offcut: Offcut, q: int, beside: Sequence[int]) 
             ample = length >= a.keep_length and width >= a.keep_width and offcut.thickness >= a.keep_thickness
             boxes.append((length, width, offcut.thickness, ample))
     kept = sum(length * width * thickness // _NM3_IN_A_MM3 for length, width, thickness, keep in boxes if keep)
-    dirty_faces = sum(face is not Face.PLANED for face in (offcut.face_a, offcut.face_b))
+    unsurfaced_faces = sum(face is not Face.PLANED for face in (offcut.face_a, offcut.face_b))
     return Spent(
         loss=offcut.length * offcut.width * offcut.thickness // _NM3_IN_A_MM3 - kept,
-        dirty=q * strip_length * offcut.width * dirty_faces // _NM2_IN_A_MM2,
+        dirty=q * strip_length * offcut.width * unsurfaced_faces // _NM2_IN_A_MM2,
         remainders=tuple(boxes),
     )

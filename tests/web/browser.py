@@ -12,10 +12,10 @@ from axe_playwright_python.sync_playwright import Axe
 from flask import Flask
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from inventory.web.access.upload_limits import keep_no_strangers_body
+from inventory.web.access.upload_limits import limit_anonymous_uploads
 
 CHROMIUM = "/usr/bin/chromium"
-TURNED_OFF = (
+DISABLED_FEATURES = (
     # Pages of the address bar, which the browser loads for every new window: most of what a window costs.
     "WebUIOmniboxPopup",
     "WebUIOmniboxAimPopup",
@@ -36,7 +36,7 @@ TURNED_OFF = (
     "PreconnectToSearch",
 )
 FLAGS = (
-    f"--disable-features={','.join(TURNED_OFF)}",
+    f"--disable-features={','.join(DISABLED_FEATURES)}",
     "--no-sandbox",
     "--disable-gpu",
     "--disable-quic",
@@ -52,10 +52,10 @@ DESK: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}}
 
 
 @contextmanager
-def served(app: Flask) -> Iterator[str]:
+def serve_app(app: Flask) -> Iterator[str]:
     """The app behind waitress on a free port of this machine; gives the address."""
     server = waitress.create_server(app, host="127.0.0.1", port=0, threads=4)
-    keep_no_strangers_body(server, app)
+    limit_anonymous_uploads(server, app)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
 
@@ -74,7 +74,7 @@ def served(app: Flask) -> Iterator[str]:
 
 
 @contextmanager
-def opened(browser: Browser, screen: dict[str, Any], **more: Any) -> Iterator[Page]:
+def browser_page(browser: Browser, screen: dict[str, Any], **more: Any) -> Iterator[Page]:
     """A page of a browser with this screen."""
     context: BrowserContext = browser.new_context(**screen, **more)
     try:
@@ -83,7 +83,7 @@ def opened(browser: Browser, screen: dict[str, Any], **more: Any) -> Iterator[Pa
         context.close()
 
 
-def axe_findings(page: Page, *rules: str) -> list[str]:
+def accessibility_violations(page: Page, *rules: str) -> list[str]:
     """What axe-core finds on a page, by these of its rules or by all; the context needs `bypass_csp=True`."""
     # What was found well is only counted: to look up every such element again takes most of axe's time.
     options: dict[str, Any] = {"resultTypes": ["violations"]} | ({"runOnly": list(rules)} if rules else {})
@@ -92,7 +92,7 @@ def axe_findings(page: Page, *rules: str) -> list[str]:
     return [f"{each['id']}: {each['help']}: {[node['html'][:120] for node in each['nodes']]}" for each in violations]
 
 
-def too_wide(page: Page) -> list[str]:
+def overflowing_elements(page: Page) -> list[str]:
     """The elements that make a page scroll sideways."""
     script = """() => document.documentElement.scrollWidth <= window.screen.width ? [] :
         [...document.querySelectorAll('*')].filter(e => e.getBoundingClientRect().right > window.screen.width + 0.5)
@@ -101,7 +101,7 @@ def too_wide(page: Page) -> list[str]:
     return found
 
 
-def too_small(page: Page, least: int = 44) -> list[str]:
+def small_targets(page: Page, least: int = 44) -> list[str]:
     """Buttons, fields and links that stand alone and are smaller than a fingertip, in CSS pixels."""
     script = """least => [...document.querySelectorAll('button, input, select, textarea, summary, a')]
         .filter(e => {

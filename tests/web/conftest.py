@@ -10,20 +10,20 @@ from playwright.sync_api import Browser, expect, sync_playwright
 
 from inventory.shop import Shop
 from inventory.web import create_app
-from tests.web.browser import CHROMIUM, FLAGS, served
-from tests.web.shared_setup import KnownRule, Translated
-from tests.web.visitor import Visitor
+from tests.web.browser import CHROMIUM, FLAGS, serve_app
+from tests.web.shared_setup import CachedRule, TemplateCache
+from tests.web.visitor import HttpClient
 
 SLOW = 30_000
 """Milliseconds until what a page should show is given up."""
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _made_once() -> Iterator[None]:
+def _shared_caches() -> Iterator[None]:
     """Each test has an app of its own; what all of them have in common is made once a process."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Flask, "jinja_options", {**Flask.jinja_options, "bytecode_cache": Translated()})
-        patch.setattr(Flask, "url_rule_class", KnownRule)
+        patch.setattr(Flask, "jinja_options", {**Flask.jinja_options, "bytecode_cache": TemplateCache()})
+        patch.setattr(Flask, "url_rule_class", CachedRule)
         yield
 
 
@@ -34,13 +34,13 @@ def app(shop: Shop) -> Flask:
 
 
 @pytest.fixture
-def visitor(app: Flask) -> Visitor:
+def visitor(app: Flask) -> HttpClient:
     """A browser on the shop's own computer."""
-    return Visitor(app)
+    return HttpClient(app)
 
 
 @pytest.fixture
-def served_on(shop: Shop) -> Callable[[str], Flask]:
+def app_on_host(shop: Shop) -> Callable[[str], Flask]:
     """Makes the app as served on a host, such as 0.0.0.0."""
     return lambda host: _testing(create_app(shop, host=host))
 
@@ -63,7 +63,7 @@ def chromium() -> Iterator[Browser]:
 
 
 @pytest.fixture
-def live(app: Flask) -> Iterator[str]:
+def live_url(app: Flask) -> Iterator[str]:
     """The address of the shop's real server."""
-    with served(app) as address:
+    with serve_app(app) as address:
         yield address

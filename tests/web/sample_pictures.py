@@ -5,22 +5,22 @@ from io import SEEK_CUR, SEEK_END, SEEK_SET, BytesIO, RawIOBase
 
 from PIL import Image
 
-SentFile = tuple[BytesIO, str]
+UploadFile = tuple[BytesIO, str]
 
 
-def a_picture(name: str = "offcut.jpg", size: tuple[int, int] = (64, 48), colour: str = "peru") -> SentFile:
+def jpeg_file(name: str = "offcut.jpg", size: tuple[int, int] = (64, 48), colour: str = "peru") -> UploadFile:
     """A small JPEG; another colour makes another photo."""
     stream = BytesIO()
     Image.new("RGB", size, colour).save(stream, "JPEG")
     return BytesIO(stream.getvalue()), name
 
 
-def no_picture(name: str = "notes.txt") -> SentFile:
+def text_file(name: str = "notes.txt") -> UploadFile:
     """A file that is no picture."""
     return BytesIO(b"two strips of ash, one of cherry"), name
 
 
-class HugeForm(RawIOBase):
+class HugeUpload(RawIOBase):
     """A form with one huge file behind its fields, made while it is read: it takes no room itself."""
 
     CONTENT_TYPE = "multipart/form-data; boundary=sawdust"

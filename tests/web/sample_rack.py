@@ -25,7 +25,7 @@ BUNDLE = _piece("20", "2", "7/8", "ash", "", Face.ROUGH, 4)
 CODES = {"long": "0000011", "short": "0000022", "walnut": "0000033", "bundle": "0000044"}
 
 
-def tag_the_rack(shop: Shop) -> None:
+def tag_sample_rack(shop: Shop) -> None:
     """Puts the four tags on the rack."""
     pieces = zip((LONG_ASH, SHORT_ASH, WALNUT, BUNDLE), CODES.values(), strict=True)
     tagging.tag_all(shop, [NewPiece(offcut, code) for offcut, code in pieces])

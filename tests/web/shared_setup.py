@@ -10,7 +10,7 @@ from jinja2.bccache import Bucket
 from werkzeug.routing import Rule
 
 
-class Translated(BytecodeCache):
+class TemplateCache(BytecodeCache):
     """Templates as Python code. The library compares a template's source before it takes what is kept."""
 
     def __init__(self) -> None:
@@ -24,7 +24,7 @@ class Translated(BytecodeCache):
         self._known[bucket.key] = bucket.bytecode_to_string()
 
 
-class KnownRule(Rule):
+class CachedRule(Rule):
     """An address of the pages, with the code that builds it from its parts."""
 
     _known: ClassVar[dict[tuple[object, ...], Callable[..., tuple[str, str]]]] = {}

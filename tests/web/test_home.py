@@ -8,13 +8,13 @@ from inventory import __version__
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut
 from inventory.services.rack import queries, tagging
-from inventory.services.rack.queries import Glance
+from inventory.services.rack.queries import ShopSummary
 from inventory.shop import Shop
-from tests.web.visitor import Visitor, words_of
+from tests.web.visitor import HttpClient, visible_text
 
 
-def test_an_empty_shop_is_invited_to_tag_its_first_piece(visitor: Visitor) -> None:
-    page = words_of(visitor.get("/"))
+def test_an_empty_shop_is_invited_to_tag_its_first_piece(visitor: HttpClient) -> None:
+    page = visible_text(visitor.get("/"))
     assert "The rack is empty" in page
     assert "Take the first offcut off the pile and go to the saw: a tag takes a few seconds." in page
     assert "Nothing. No label waits to be printed, no board to be cut." in page
@@ -22,10 +22,10 @@ def test_an_empty_shop_is_invited_to_tag_its_first_piece(visitor: Visitor) -> No
         assert call in page
 
 
-def test_a_shop_at_work_shows_what_waits_in_each_place(visitor: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
-    busy = Glance(tags=1086, pieces=1, volume=2_359_738, labels_waiting=4, boards_set_aside=2, boards_cut=1)
-    monkeypatch.setattr(queries, "glance", lambda shop: busy)
-    page = words_of(visitor.get("/"))
+def test_a_shop_at_work_shows_what_waits_in_each_place(visitor: HttpClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    busy = ShopSummary(tags=1086, pieces=1, volume=2_359_738, labels_waiting=4, boards_set_aside=2, boards_cut=1)
+    monkeypatch.setattr(queries, "shop_summary", lambda shop: busy)
+    page = visible_text(visitor.get("/"))
     for part in (
         "1 offcut on the rack 1.00 bd ft of wood that is already paid for.",
         "1,086 tags hang on the rack",
@@ -38,14 +38,14 @@ def test_a_shop_at_work_shows_what_waits_in_each_place(visitor: Visitor, monkeyp
         assert part in page, part
 
 
-def test_each_page_leads_to_all_places_and_says_where_one_is(visitor: Visitor) -> None:
+def test_each_page_leads_to_all_places_and_says_where_one_is(visitor: HttpClient) -> None:
     page = visitor.get("/settings").text
     for path in ("/saw", "/bench", "/rack", "/boards", "/labels", "/settings"):
         assert f'href="{path}"' in page
     assert 'href="/settings" aria-current="page"' in page
 
 
-def test_the_foot_of_a_page_tells_the_programs_version_not_the_pieces(visitor: Visitor, shop: Shop) -> None:
+def test_the_foot_of_a_page_tells_the_programs_version_not_the_pieces(visitor: HttpClient, shop: Shop) -> None:
     code = tagging.tag(shop, Offcut(inches("9"), inches("3"), inches("1"))).code
     for path in ("/", f"/t/{code}", f"/t/{code}/change"):
-        assert f"Rackful {__version__}. It counts and reckons" in words_of(visitor.get(path)), path
+        assert f"Rackful {__version__}. It counts and reckons" in visible_text(visitor.get(path)), path

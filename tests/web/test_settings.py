@@ -13,15 +13,15 @@ from flask import Flask
 from werkzeug.security import check_password_hash, generate_password_hash
 from werkzeug.test import TestResponse
 
-from inventory.core.lengths import Display, Nearest, inches, millimetres
+from inventory.core.lengths import Display, Nearest, inches, millimeters
 from inventory.core.offcuts import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES
 from inventory.core.workshop import Sawn, Workshop
 from inventory.fill.request import Preference
 from inventory.settings import Settings
 from inventory.shop import Shop
-from inventory.web.settings import ON_THIS_PAGE
+from inventory.web.settings import PAGE_SETTINGS
 from labels import STOCKS
-from tests.web.visitor import Visitor, words_of
+from tests.web.visitor import HttpClient, visible_text
 
 PHRASE = "seven planes and a marking knife"
 
@@ -44,9 +44,9 @@ def form_of(page: TestResponse) -> dict[str, str]:
     return fields
 
 
-def save(visitor: Visitor, **typed: str) -> TestResponse:
+def save(visitor: HttpClient, **typed: str) -> TestResponse:
     """Opens the page, types some of the fields anew, sends it."""
-    return visitor.bare_post("/settings", form_of(visitor.get("/settings")) | typed)
+    return visitor.post_without_token("/settings", form_of(visitor.get("/settings")) | typed)
 
 
 def faults_of(page: TestResponse) -> dict[str, str]:
@@ -55,22 +55,22 @@ def faults_of(page: TestResponse) -> dict[str, str]:
     return {name: unescape(sentence) for name, sentence in found}
 
 
-def test_the_page_shows_every_setting_and_every_allowance_with_its_meaning_and_default(visitor: Visitor) -> None:
+def test_the_page_shows_every_setting_and_every_allowance_with_its_meaning_and_default(visitor: HttpClient) -> None:
     page = visitor.get("/settings")
-    assert set(form_of(page)) == {*ON_THIS_PAGE, "csrf_token", "shown"}
+    assert set(form_of(page)) == {*PAGE_SETTINGS, "csrf_token", "shown"}
     for name in ALLOWANCE_NAMES:
         meaning = ALLOWANCE_MEANINGS[name]
-        assert f"{meaning[0].upper()}{meaning[1:]}. Usual: " in words_of(page), name
+        assert f"{meaning[0].upper()}{meaning[1:]}. Usual: " in visible_text(page), name
     assert form_of(page)["rip_kerf"] == "1/8"
     assert form_of(page)["nearest"] == "1/16 in"
 
 
-def test_what_is_saved_unchanged_stays_exactly_as_it_was(visitor: Visitor, shop: Shop) -> None:
+def test_what_is_saved_unchanged_stays_exactly_as_it_was(visitor: HttpClient, shop: Shop) -> None:
     odd = replace(
         shop.settings(),
         rack_room=94_389_000,
         display=Display(Nearest.TENTH_MM),
-        allowances=replace(shop.settings().allowances, rip_kerf=inches("3/64"), end_trim=millimetres("20.001")),
+        allowances=replace(shop.settings().allowances, rip_kerf=inches("3/64"), end_trim=millimeters("20.001")),
         workshop=Workshop(
             planer_width=inches("12 3/64"),
             spread_rate=Fraction("2.5"),
@@ -87,7 +87,7 @@ def test_what_is_saved_unchanged_stays_exactly_as_it_was(visitor: Visitor, shop:
     assert shop.settings() == odd
 
 
-def test_every_setting_is_kept_as_typed(visitor: Visitor, shop: Shop) -> None:
+def test_every_setting_is_kept_as_typed(visitor: HttpClient, shop: Shop) -> None:
     answer = save(
         visitor,
         shop_name="Three  Ash Yard",
@@ -117,13 +117,13 @@ def test_every_setting_is_kept_as_typed(visitor: Visitor, shop: Shop) -> None:
         inches("12 1/2"), Fraction(4), Fraction(10), Fraction(25), Fraction(60), Fraction(190, 9), Sawn.FLAT
     )
     assert after.display == Display(Nearest.SIXTY_FOURTH)
-    assert (after.allowances.rip_kerf, after.allowances.keep_length) == (inches("3/32"), millimetres("200"))
+    assert (after.allowances.rip_kerf, after.allowances.keep_length) == (inches("3/32"), millimeters("200"))
     page = visitor.get("/settings")
-    assert "The settings are saved." in words_of(page)
+    assert "The settings are saved." in visible_text(page)
     assert "<title>Settings · Three Ash Yard</title>" in page.text
 
 
-def test_each_wrong_value_is_told_beside_its_field_and_all_else_stays_as_typed(visitor: Visitor, shop: Shop) -> None:
+def test_each_wrong_value_is_told_beside_its_field_and_all_else_stays_as_typed(visitor: HttpClient, shop: Shop) -> None:
     before = shop.settings()
     typed = {
         "shop_name": " Ash & Sons ",
@@ -151,37 +151,37 @@ def test_each_wrong_value_is_told_beside_its_field_and_all_else_stays_as_typed(v
         "dampest": "The driest air is as damp as the dampest or damper. Type the lower humidity as the driest.",
     }
     assert faults["label_stock"].startswith('"no such stock" ')
-    assert "Nothing was saved yet: 8 answers need mending." in words_of(answer)
+    assert "Nothing was saved yet: 8 answers need mending." in visible_text(answer)
     shown = form_of(answer)
     assert {name: shown[name] for name in typed} == typed
     assert shop.settings() == before
 
 
-def test_two_limits_that_change_together_are_judged_together(visitor: Visitor, shop: Shop) -> None:
+def test_two_limits_that_change_together_are_judged_together(visitor: HttpClient, shop: Shop) -> None:
     assert save(visitor, min_strip_width="5", max_strip_width="6").status_code == 303
     assert shop.settings().allowances.min_strip_width == inches("5")
 
 
 def test_numbers_typed_before_the_unit_was_changed_keep_the_unit_they_were_typed_in(
-    visitor: Visitor, shop: Shop
+    visitor: HttpClient, shop: Shop
 ) -> None:
     answer = save(visitor, nearest="0.1 mm", rip_kerf="3/32", resaw_kerf="1.2 mm", temperature="72.5")
     assert answer.status_code == 303
     after = shop.settings()
     assert after.display == Display(Nearest.TENTH_MM)
     assert after.allowances.rip_kerf == inches("3/32")
-    assert after.allowances.resaw_kerf == millimetres("1.2")
+    assert after.allowances.resaw_kerf == millimeters("1.2")
     assert after.allowances.end_trim == inches("1")
     assert form_of(visitor.get("/settings"))["end_trim"] == "25.4"
     assert form_of(visitor.get("/settings"))["temperature"] == "22.5 °C"
 
 
 def test_settings_that_somebody_changed_meanwhile_are_not_overwritten_unseen(
-    app: Flask, visitor: Visitor, shop: Shop
+    app: Flask, visitor: HttpClient, shop: Shop
 ) -> None:
     mine = form_of(visitor.get("/settings")) | {"rip_kerf": "3/32"}
-    save(Visitor(app), resaw_kerf="3/64")
-    answer = visitor.bare_post("/settings", mine)
+    save(HttpClient(app), resaw_kerf="3/64")
+    answer = visitor.post_without_token("/settings", mine)
     assert answer.status_code == 409
     assert faults_of(answer) == {
         "rip_kerf": 'Saved meanwhile: "1/8". Save again to put yours in its place.',
@@ -189,7 +189,7 @@ def test_settings_that_somebody_changed_meanwhile_are_not_overwritten_unseen(
     }
     assert form_of(answer)["rip_kerf"] == "3/32"
     assert shop.settings().allowances.resaw_kerf == inches("3/64")
-    assert visitor.bare_post("/settings", form_of(answer) | {"resaw_kerf": "3/64"}).status_code == 303
+    assert visitor.post_without_token("/settings", form_of(answer) | {"resaw_kerf": "3/64"}).status_code == 303
     assert (shop.settings().allowances.rip_kerf, shop.settings().allowances.resaw_kerf) == (
         inches("3/32"),
         inches("3/64"),
@@ -197,44 +197,44 @@ def test_settings_that_somebody_changed_meanwhile_are_not_overwritten_unseen(
 
 
 def test_of_two_who_save_at_the_same_moment_the_second_is_told(
-    visitor: Visitor, shop: Shop, monkeypatch: pytest.MonkeyPatch
+    visitor: HttpClient, shop: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     form = form_of(visitor.get("/settings")) | {"rip_kerf": "3/32"}
-    kept = shop.change_settings
+    kept = shop.update_settings
 
     def somebody_first(change: Callable[[Settings], Settings]) -> Settings:
         kept(lambda now: replace(now, shop_name="Quicker"))
         return kept(change)
 
-    monkeypatch.setattr(shop, "change_settings", somebody_first)
-    answer = visitor.bare_post("/settings", form)
+    monkeypatch.setattr(shop, "update_settings", somebody_first)
+    answer = visitor.post_without_token("/settings", form)
     assert answer.status_code == 409
     assert (
         "Somebody saved other settings at the same moment, so yours were not saved. Look, and try again."
-        in words_of(answer)
+        in visible_text(answer)
     )
     assert shop.settings().shop_name == "Quicker"
     assert shop.settings().allowances.rip_kerf == inches("1/8")
 
 
-def test_the_colours_are_this_browsers_own(app: Flask, visitor: Visitor) -> None:
+def test_the_colours_are_this_browsers_own(app: Flask, visitor: HttpClient) -> None:
     assert visitor.post("/settings/screen", {"scheme": "dark"}).status_code == 303
     assert '<html lang="en" data-scheme="dark">' in visitor.get("/settings").text
-    assert '<html lang="en" data-scheme="auto">' in Visitor(app).get("/settings").text
+    assert '<html lang="en" data-scheme="auto">' in HttpClient(app).get("/settings").text
     visitor.post("/settings/screen", {"scheme": "plaid"})
     assert 'data-scheme="dark"' in visitor.get("/settings").text
 
 
-def test_a_pass_phrase_is_set_and_kept_as_a_hash_alone(visitor: Visitor, shop: Shop) -> None:
-    assert "The shop has none, so only this computer opens it." in words_of(visitor.get("/settings"))
+def test_a_pass_phrase_is_set_and_kept_as_a_hash_alone(visitor: HttpClient, shop: Shop) -> None:
+    assert "The shop has none, so only this computer opens it." in visible_text(visitor.get("/settings"))
     answer = visitor.post("/settings/pass-phrase", {"phrase": PHRASE, "again": PHRASE})
     assert answer.status_code == 303
     kept = shop.settings().pass_phrase_hash
     assert check_password_hash(kept, PHRASE) and PHRASE not in kept
-    assert "The new pass phrase holds from now on." in words_of(visitor.get("/settings"))
+    assert "The new pass phrase holds from now on." in visible_text(visitor.get("/settings"))
 
 
-def test_a_pass_phrase_that_will_not_do_is_told_and_never_shown_again(visitor: Visitor, shop: Shop) -> None:
+def test_a_pass_phrase_that_will_not_do_is_told_and_never_shown_again(visitor: HttpClient, shop: Shop) -> None:
     answer = visitor.post("/settings/pass-phrase", {"phrase": "tenon saw!", "again": "tenon saw?"})
     assert answer.status_code == 422
     assert faults_of(answer) == {"again": "The two are not the same. Type the new pass phrase twice."}
@@ -243,11 +243,11 @@ def test_a_pass_phrase_that_will_not_do_is_told_and_never_shown_again(visitor: V
 
 
 def test_from_the_network_the_present_phrase_is_asked_for_and_the_others_are_signed_out(
-    served_on: Callable[[str], Flask], shop: Shop
+    app_on_host: Callable[[str], Flask], shop: Shop
 ) -> None:
     shop.save_settings(replace(shop.settings(), pass_phrase_hash=generate_password_hash(PHRASE, "pbkdf2:sha256:1")))
-    app = served_on("192.168.1.20")
-    phones = [Visitor(app, "192.168.1.20", f"192.168.1.{last}") for last in (77, 78)]
+    app = app_on_host("192.168.1.20")
+    phones = [HttpClient(app, "192.168.1.20", f"192.168.1.{last}") for last in (77, 78)]
     for phone in phones:
         phone.post("/sign-in", {"phrase": PHRASE}, page="/sign-in")
     new = {"phrase": "four planes and a bevel", "again": "four planes and a bevel"}
@@ -261,16 +261,16 @@ def test_from_the_network_the_present_phrase_is_asked_for_and_the_others_are_sig
 
 
 def test_the_pass_phrase_can_be_taken_away_only_while_nobody_else_can_come_in(
-    served_on: Callable[[str], Flask], visitor: Visitor, shop: Shop
+    app_on_host: Callable[[str], Flask], visitor: HttpClient, shop: Shop
 ) -> None:
     shop.save_settings(replace(shop.settings(), pass_phrase_hash=generate_password_hash(PHRASE, "pbkdf2:sha256:1")))
-    phone = Visitor(served_on("192.168.1.20"), "192.168.1.20", "192.168.1.77")
+    phone = HttpClient(app_on_host("192.168.1.20"), "192.168.1.20", "192.168.1.77")
     phone.post("/sign-in", {"phrase": PHRASE}, page="/sign-in")
     refused = phone.post("/settings/no-pass-phrase", {})
     assert refused.status_code == 422
     assert (
         "The shop is open to the network, so it keeps its pass phrase. Serve it to this computer alone first."
-        in words_of(refused)
+        in visible_text(refused)
     )
     assert shop.settings().pass_phrase_hash
     assert visitor.post("/settings/no-pass-phrase", {}).status_code == 303
@@ -279,10 +279,10 @@ def test_the_pass_phrase_can_be_taken_away_only_while_nobody_else_can_come_in(
 
 @pytest.mark.parametrize("host", ["localhost", "192.168.1.20"])
 def test_the_folder_is_shown_on_the_shops_own_computer_alone(
-    served_on: Callable[[str], Flask], shop: Shop, host: str
+    app_on_host: Callable[[str], Flask], shop: Shop, host: str
 ) -> None:
     shop.save_settings(replace(shop.settings(), pass_phrase_hash=generate_password_hash(PHRASE, "pbkdf2:sha256:1")))
-    browser = Visitor(served_on("127.0.0.1" if host == "localhost" else host), host)
+    browser = HttpClient(app_on_host("127.0.0.1" if host == "localhost" else host), host)
     if host != "localhost":
         browser.post("/sign-in", {"phrase": PHRASE}, page="/sign-in")
     assert (str(shop.folder) in browser.get("/settings").text) is (host == "localhost")

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 import pytest
 from flask import Flask, render_template_string
 
-from inventory.core.lengths import Display, Nearest, inches, millimetres
+from inventory.core.lengths import Display, Nearest, inches, millimeters
 from inventory.shop import Shop
 
 
@@ -30,7 +30,7 @@ from inventory.shop import Shop
     ],
 )
 def test_values_are_shown_as_the_shop_reads_them(app: Flask, template: str, shown: str) -> None:
-    values = {"a": inches("23 1/2"), "b": millimetres("597"), "when": datetime(2030, 1, 5, 9, 5, tzinfo=UTC)}
+    values = {"a": inches("23 1/2"), "b": millimeters("597"), "when": datetime(2030, 1, 5, 9, 5, tzinfo=UTC)}
     with app.test_request_context():
         assert render_template_string(template, **values) == shown
 

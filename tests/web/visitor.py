@@ -12,7 +12,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 
-class Visitor:
+class HttpClient:
     """One browser. `host` is the name in its address bar, `address` where it is."""
 
     def __init__(self, app: Flask, host: str = "localhost", address: str = "127.0.0.1") -> None:
@@ -32,7 +32,7 @@ class Visitor:
         form = {"csrf_token": self.token(page), **fields}
         return self.client.post(path, **{**self._at, "data": form, **more})
 
-    def bare_post(self, path: str, fields: Mapping[str, Any], **more: Any) -> TestResponse:
+    def post_without_token(self, path: str, fields: Mapping[str, Any], **more: Any) -> TestResponse:
         """Sends a form without a token, as a page of another site would."""
         return self.client.post(path, **{**self._at, "data": dict(fields), **more})
 
@@ -42,7 +42,7 @@ class Visitor:
         return found.group(1)
 
 
-def words_of(response: TestResponse) -> str:
+def visible_text(response: TestResponse) -> str:
     """What a page says, without markup, spaces made one."""
     text = re.sub(r"<(script|style|title|head)\b.*?</\1>", " ", response.text, flags=re.DOTALL)
     return " ".join(unescape(re.sub(r"<[^>]+>", " ", text)).split())

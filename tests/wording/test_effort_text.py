@@ -335,7 +335,7 @@ def test_a_tiny_board_is_told_to_move_by_less_than_can_be_told() -> None:
 
 @pytest.mark.parametrize(
     ("celsius", "unit", "shown"),
-    [("20", Unit.INCH, "68 °F"), ("21.1", Unit.INCH, "70 °F"), ("20", Unit.MILLIMETRE, "20 °C")],
+    [("20", Unit.INCH, "68 °F"), ("21.1", Unit.INCH, "70 °F"), ("20", Unit.MILLIMETER, "20 °C")],
 )
 def test_a_temperature_is_shown_as_the_shop_reads_it(celsius: str, unit: Unit, shown: str) -> None:
     assert shown_temperature(Fraction(celsius), unit) == shown

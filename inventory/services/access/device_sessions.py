@@ -11,17 +11,17 @@ import secrets
 from collections.abc import Iterable
 from datetime import timedelta
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.shop import Shop
 from inventory.storage.records import DeviceRecord
 from inventory.storage.repositories import devices as rows
 
-LONGEST_NAME = 40
-SEEN_EVERY = timedelta(minutes=5)
+MAX_NAME_LENGTH = 40
+SEEN_INTERVAL = timedelta(minutes=5)
 """How exactly it is kept when a browser was last seen: not every page is worth a write."""
 
 
-class NotAName(Mendable):
+class InvalidDeviceName(UserError):
     """A name that a device can't have."""
 
 
@@ -29,16 +29,18 @@ def read_name(typed: str) -> str:
     """A device's name as typed, spaces made one. Raises NotAName."""
     name = " ".join("".join(letter if letter.isprintable() else " " for letter in typed).split())
     if not name:
-        raise NotAName("The device has no name. Type one by which you will know it in the list, such as Saw phone.")
-    if len(name) > LONGEST_NAME:
-        raise NotAName(f"The name has {len(name)} letters, and {LONGEST_NAME} fit. Shorten it.")
+        raise InvalidDeviceName(
+            "The device has no name. Type one by which you will know it in the list, such as Saw phone."
+        )
+    if len(name) > MAX_NAME_LENGTH:
+        raise InvalidDeviceName(f"The name has {len(name)} letters, and {MAX_NAME_LENGTH} fit. Shorten it.")
     return name
 
 
-def free_name(shop: Shop, proposed: str, entry: str) -> str:
+def unique_name(shop: Shop, proposed: str, entry: str) -> str:
     """The proposed name, with a number behind it where a device that is in has it."""
     with shop.reading() as connection:
-        taken = {device.name.casefold() for device in rows.devices_in(connection, entry)}
+        taken = {device.name.casefold() for device in rows.active_devices(connection, entry)}
     name, number = proposed, 1
     while name.casefold() in taken:
         number += 1
@@ -46,7 +48,7 @@ def free_name(shop: Shop, proposed: str, entry: str) -> str:
     return name
 
 
-def let_in(shop: Shop, name: str, entry: str) -> str:
+def pair_device(shop: Shop, name: str, entry: str) -> str:
     """Lets a browser in under a mark; answers what it has to show from then on."""
     key = secrets.token_urlsafe(16)
     with shop.writing() as connection:
@@ -54,24 +56,24 @@ def let_in(shop: Shop, name: str, entry: str) -> str:
     return f"{device}.{key}"
 
 
-def who(shop: Shop, shown: object) -> DeviceRecord | None:
+def device_for_token(shop: Shop, shown: object) -> DeviceRecord | None:
     """Whose this is, None where it is nobody's who is in."""
     device, _, key = shown.partition(".") if isinstance(shown, str) else ("", "", "")
     if not (device.isascii() and device.isdigit() and len(device) < 16):
         return None
     with shop.reading() as connection:
-        return rows.device_in(connection, int(device), _hash(key))
+        return rows.active_device(connection, int(device), _hash(key))
 
 
-def came_again(shop: Shop, device: DeviceRecord, entry: str) -> None:
+def renew_session(shop: Shop, device: DeviceRecord, entry: str) -> None:
     """Notes that a browser that is in has given a new pass phrase."""
     with shop.writing() as connection:
         rows.change_device(connection, device.id, entry=entry, seen_at=shop.now().isoformat())
 
 
-def seen(shop: Shop, device: DeviceRecord) -> None:
+def mark_seen(shop: Shop, device: DeviceRecord) -> None:
     """Notes that a browser was seen just now, where that was not noted lately."""
-    if shop.now() - device.seen_at >= SEEN_EVERY:
+    if shop.now() - device.seen_at >= SEEN_INTERVAL:
         with shop.writing() as connection:
             rows.change_device(connection, device.id, seen_at=shop.now().isoformat())
 
@@ -81,27 +83,27 @@ def turn_away(shop: Shop, device: int) -> bool:
     if not 0 < device < 2**63:
         return False
     with shop.writing() as connection:
-        return rows.end_devices(connection, shop.now(), only=device) == 1
+        return rows.revoke_devices(connection, shop.now(), only=device) == 1
 
 
-def turn_away_all_but(shop: Shop, device: DeviceRecord | None, entry: str) -> None:
+def revoke_other_devices(shop: Shop, device: DeviceRecord | None, entry: str) -> None:
     """Turns all browsers away but one, which is in under a new mark."""
     with shop.writing() as connection:
-        rows.end_devices(connection, shop.now(), but=device.id if device else None)
+        rows.revoke_devices(connection, shop.now(), but=device.id if device else None)
         if device:
             rows.change_device(connection, device.id, entry=entry)
 
 
-def keep_out(shop: Shop, key_hashes: Iterable[str]) -> None:
+def revoke_keys(shop: Shop, key_hashes: Iterable[str]) -> None:
     """Turns away the browsers with these keys: an older state of the shop may have them in."""
     with shop.writing() as connection:
-        rows.end_devices_with(connection, key_hashes, shop.now())
+        rows.revoke_by_key_hash(connection, key_hashes, shop.now())
 
 
-def let_in_now(shop: Shop, entry: str) -> tuple[DeviceRecord, ...]:
+def paired_devices(shop: Shop, entry: str) -> tuple[DeviceRecord, ...]:
     """The browsers that are in under this mark, the one seen last first."""
     with shop.reading() as connection:
-        return rows.devices_in(connection, entry)
+        return rows.active_devices(connection, entry)
 
 
 def _hash(key: str) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.species import contact_remarks
 from inventory.core.species_cautions import ANY_CONTACT
@@ -32,7 +32,7 @@ FOOD = (
 )
 
 
-class NotMadeYet(Mendable):
+class NotCutYet(UserError):
     """A card is asked for of a board that is not cut."""
 
 
@@ -53,7 +53,7 @@ def cards_of(board: BoardRecord) -> tuple[Card, ...]:
     """A card for each sort of board that was made together. Raises NotMadeYet."""
     made = board.finished_at or board.cut_at
     if board.state not in (BoardState.CUT, BoardState.FINISHED) or made is None:
-        raise NotMadeYet(f'"{board.name}" is {board.state.value}: its card can be printed once it is cut.')
+        raise NotCutYet(f'"{board.name}" is {board.state.value}: its card can be printed once it is cut.')
     alike: dict[tuple[object, ...], list[BoardWood]] = {}
     for each in wood_of_boards(board.fill.cuts, glue_ups_told(board.fill, board.request), board.request):
         alike.setdefault((each.length, each.width, each.thickness, each.shares), []).append(each)
@@ -63,7 +63,7 @@ def cards_of(board: BoardRecord) -> tuple[Card, ...]:
             length=sort[0].length,
             width=sort[0].width,
             thickness=sort[0].thickness,
-            woods=in_per_cent(sort[0].shares),
+            woods=whole_percents(sort[0].shares),
             year=made.year,
             care=(*CARE, *_on_food(species for species, _ in sort[0].shares)),
         )
@@ -77,10 +77,10 @@ def _on_food(woods: Iterable[str]) -> Iterator[str]:
         yield from on_record(f"On record of food on {name}", contact_remarks(name), ANY_CONTACT)
 
 
-def in_per_cent(shares: Sequence[tuple[str, Fraction]]) -> tuple[tuple[str, int], ...]:
+def whole_percents(shares: Sequence[tuple[str, Fraction]]) -> tuple[tuple[str, int], ...]:
     """Whole per cent that sum to 100: rounded down, then one more where the most was cut off.
 
-    >>> in_per_cent([("ash", Fraction(2, 3)), ("oak", Fraction(1, 6)), ("elm", Fraction(1, 6))])
+    >>> whole_percents([("ash", Fraction(2, 3)), ("oak", Fraction(1, 6)), ("elm", Fraction(1, 6))])
     (('ash', 67), ('oak', 17), ('elm', 16))
     """
     whole = [int(share * 100) for _, share in shares]

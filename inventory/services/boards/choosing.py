@@ -11,21 +11,21 @@ from inventory.fill.request import BoardRequest
 from inventory.services.boards import filling, making
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord
-from inventory.storage.repositories.idempotency_keys import answer_to, form_key
+from inventory.storage.repositories.idempotency_keys import idempotency_key, stored_answer
 
 
-def set_aside_chosen(shop: Shop, request: BoardRequest, key: str, *, form_token: str = "") -> BoardRecord:
+def hold_chosen(shop: Shop, request: BoardRequest, key: str, *, form_token: str = "") -> BoardRecord:
     """Sets the fill with this `filling.fill_key` aside for a board.
 
     Raises Conflict where the rack gives the fill no longer or a piece was taken
     meanwhile; then nothing is set aside.
     """
-    form = form_key("choose a set", form_token, request, key)
+    form = idempotency_key("choose a set", form_token, request, key)
     before = _answered(shop, form)
     if before is not None:
         return before
     try:
-        fill = filling.chosen(shop, request, key)
+        fill = filling.find_option(shop, request, key)
         return making.set_aside(shop, request, fill, form=form)
     except Conflict:
         # The same form may have been answered while this one looked through the rack.
@@ -37,5 +37,5 @@ def set_aside_chosen(shop: Shop, request: BoardRequest, key: str, *, form_token:
 
 def _answered(shop: Shop, form: str) -> BoardRecord | None:
     with shop.reading() as connection:
-        answer = answer_to(connection, form)
+        answer = stored_answer(connection, form)
     return None if answer is None else making.board(shop, int(answer))

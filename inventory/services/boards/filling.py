@@ -16,7 +16,7 @@ from inventory.fill.plan import Fill, Plan, fill_document
 from inventory.fill.request import BoardRequest, read_request
 from inventory.orders.answer import fill_rack
 from inventory.shop import Shop
-from inventory.storage.repositories.free_pieces import free_pieces, pieces_set_aside
+from inventory.storage.repositories.free_pieces import free_pieces, pieces_on_hold
 from inventory.wording.cautions import with_cautions
 
 
@@ -32,12 +32,12 @@ def fill(shop: Shop, asked: BoardRequest) -> Plan:
     The cautions are those of this shop's planer and glue, its lengths as it reads them.
     """
     with shop.reading() as connection:
-        plan = fill_rack(free_pieces(connection), asked, set_aside=lambda: pieces_set_aside(connection))
+        plan = fill_rack(free_pieces(connection), asked, set_aside=lambda: pieces_on_hold(connection))
     settings = shop.settings()
     return with_cautions(plan, settings.workshop, settings.display)
 
 
-def absent_woods(requests: Sequence[BoardRequest], there: Iterable[str]) -> tuple[str, ...]:
+def unknown_species(requests: Sequence[BoardRequest], there: Iterable[str]) -> tuple[str, ...]:
     """A sentence for each species asked for that is none of the names `there`, with those that may be meant."""
     known = {species_key(name): name for name in there}
     asked = dict.fromkeys(name for each in requests for band in each.bands for name in band.species)
@@ -54,11 +54,11 @@ def _meant(name: str, known: Mapping[str, str]) -> str:
 
 def fill_key(fill: Fill) -> str:
     """A short name (16 hex digits) of what a fill takes and how it is cut, for a form that chooses it."""
-    told = fill_document(fill) | {"parts": [(cut.rips, cut.shares) for cut in fill.cuts], "cautions": []}
-    return hashlib.sha256(repr(told).encode()).hexdigest()[:16]
+    document = fill_document(fill) | {"parts": [(cut.rips, cut.shares) for cut in fill.cuts], "cautions": []}
+    return hashlib.sha256(repr(document).encode()).hexdigest()[:16]
 
 
-def chosen(shop: Shop, asked: BoardRequest, key: str) -> Fill:
+def find_option(shop: Shop, asked: BoardRequest, key: str) -> Fill:
     """The fill that a page showed under this key, found anew. Raises Conflict where the rack gives it no longer."""
     for each in fill(shop, asked).fills:
         if fill_key(each) == key:

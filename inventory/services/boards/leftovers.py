@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from inventory.core.codes import shown_code
-from inventory.core.errors import Mendable
+from inventory.core.codes import format_code
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Allowances, Face, NotAnOffcut, Offcut
 from inventory.cutting.cuts import Cut, Remainder
 from inventory.fill.plan import Fill
 
 
-class NotARemainder(Mendable):
+class InvalidLeftover(UserError):
     """A confirmed remainder that can't be; `cut` and `remainder` say which, `what` names the value."""
 
     def __init__(self, message: str, cut: int, remainder: int, what: str = "") -> None:
@@ -27,7 +27,7 @@ class NotARemainder(Mendable):
 
 
 @dataclass(frozen=True)
-class ProposedRemainder:
+class ProposedLeftover:
     """What the plan says is left: `fill.cuts[cut].remainders[remainder]`, with what the parent hands on."""
 
     cut: int
@@ -46,7 +46,7 @@ class ProposedRemainder:
 
 
 @dataclass(frozen=True)
-class ConfirmedRemainder:
+class ConfirmedLeftover:
     """What was really left, as measured; sizes matter only where it is kept. Faces None are the parent's."""
 
     cut: int
@@ -61,11 +61,11 @@ class ConfirmedRemainder:
     notes: str = ""
 
 
-def proposed(fill: Fill, allowances: Allowances, location_of: Callable[[str], str]) -> Iterator[ProposedRemainder]:
+def proposed(fill: Fill, allowances: Allowances, location_of: Callable[[str], str]) -> Iterator[ProposedLeftover]:
     """What the plan leaves, in the order of the cuts; `location_of` says where the parent lies."""
     for place, cut in enumerate(fill.cuts):
         for number, left in enumerate(cut.remainders):
-            yield ProposedRemainder(
+            yield ProposedLeftover(
                 cut=place,
                 remainder=number,
                 parent=cut.offcut.tag,
@@ -87,7 +87,7 @@ def _flattened(cut: Cut, left: Remainder, allowances: Allowances) -> Length | No
     return clean if left.width < cut.offcut.width and 0 < clean < left.thickness else None
 
 
-def kept_offcuts(fill: Fill, confirmed: Sequence[ConfirmedRemainder]) -> list[tuple[ConfirmedRemainder, Offcut]]:
+def kept_offcuts(fill: Fill, confirmed: Sequence[ConfirmedLeftover]) -> list[tuple[ConfirmedLeftover, Offcut]]:
     """The offcuts that go back on the rack, in the order of the cuts; they have no tag yet. Raises NotARemainder."""
     seen: set[tuple[int, int]] = set()
     kept = []
@@ -95,19 +95,20 @@ def kept_offcuts(fill: Fill, confirmed: Sequence[ConfirmedRemainder]) -> list[tu
         place = (each.cut, each.remainder)
         known = 0 <= each.cut < len(fill.cuts) and 0 <= each.remainder < len(fill.cuts[each.cut].remainders)
         if not known or place in seen:
-            raise NotARemainder("This is no remainder of the board. Open its page anew.", *place)
+            raise InvalidLeftover("This is no remainder of the board. Open its page anew.", *place)
         seen.add(place)
         if each.keep:
             kept.append((each, _offcut(fill.cuts[each.cut], each)))
     return kept
 
 
-def _offcut(cut: Cut, left: ConfirmedRemainder) -> Offcut:
+def _offcut(cut: Cut, left: ConfirmedLeftover) -> Offcut:
     parent = cut.offcut
     for name in ("length", "width", "thickness"):
         if getattr(left, name) > getattr(parent, name):
-            raise NotARemainder(
-                f"The {name} of what is left of {shown_code(parent.tag)} is more than it had before. Measure it again.",
+            raise InvalidLeftover(
+                f"The {name} of what is left of {format_code(parent.tag)} is more than it had before. Measure "
+                "it again.",
                 left.cut,
                 left.remainder,
                 name,
@@ -127,4 +128,4 @@ def _offcut(cut: Cut, left: ConfirmedRemainder) -> Offcut:
             tagged_on=None,
         )
     except NotAnOffcut as error:
-        raise NotARemainder(str(error), left.cut, left.remainder, error.what) from None
+        raise InvalidLeftover(str(error), left.cut, left.remainder, error.what) from None

@@ -14,27 +14,27 @@ from functools import cache, partial
 
 from sqlalchemy import Connection
 
-from inventory.core.codes import shown_code
-from inventory.core.errors import Conflict, Mendable
-from inventory.core.lengths import Display, show
-from inventory.core.offcuts import LONGEST_NAME, MOST_IN_A_BUNDLE, Offcut, State, species_key
+from inventory.core.codes import format_code
+from inventory.core.errors import Conflict, UserError
+from inventory.core.lengths import Display, format_length
+from inventory.core.offcuts import MAX_BUNDLE_COUNT, MAX_NAME_LENGTH, Offcut, State, species_key
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.services.boards.leftovers import (
-    ConfirmedRemainder,
-    NotARemainder,
-    ProposedRemainder,
+    ConfirmedLeftover,
+    InvalidLeftover,
+    ProposedLeftover,
     kept_offcuts,
     proposed,
 )
-from inventory.services.rack.queries import the_piece
-from inventory.services.rack.tagging import tidy
+from inventory.services.rack.queries import get_piece
+from inventory.services.rack.tagging import normalize_offcut
 from inventory.services.rack.typed_line import describe_line
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState, BoardSummary, EventKind, OffcutRecord
 from inventory.storage.repositories import boards as kept
-from inventory.storage.repositories.codes import give_code
-from inventory.storage.repositories.idempotency_keys import answer_to, keep_answer
+from inventory.storage.repositories.codes import issue_code
+from inventory.storage.repositories.idempotency_keys import store_answer, stored_answer
 from inventory.storage.repositories.offcuts import (
     Origin,
     add_event,
@@ -46,21 +46,35 @@ from inventory.storage.repositories.offcuts import (
 from inventory.storage.repositories.settings_rows import read_settings
 
 __all__ = [
-    "ConfirmedRemainder", "NoSuchBoard", "NotABoardName", "NotARemainder", "NotThisStep", "ProposedRemainder",
-    "abandon", "board", "boards", "cut", "finish", "proposed_remainders", "remainders_of", "rename", "set_aside",
-    "shown_board", "undo",
+    "ConfirmedLeftover",
+    "InvalidBoardName",
+    "InvalidLeftover",
+    "InvalidTransition",
+    "NoSuchBoard",
+    "ProposedLeftover",
+    "abandon",
+    "board",
+    "board_at_version",
+    "boards",
+    "cut",
+    "finish",
+    "leftovers_of",
+    "proposed_leftovers",
+    "rename",
+    "set_aside",
+    "undo",
 ]  # fmt: skip
 
 
-class NoSuchBoard(Mendable):
+class NoSuchBoard(UserError):
     """No board has this number."""
 
 
-class NotThisStep(Mendable):
+class InvalidTransition(UserError):
     """A step that does not follow from where the board stands."""
 
 
-class NotABoardName(Mendable):
+class InvalidBoardName(UserError):
     """A name that no board can have."""
 
 
@@ -82,7 +96,7 @@ def set_aside(
     """
     now = shop.now()
     with shop.writing() as connection:
-        answered = answer_to(connection, form)
+        answered = stored_answer(connection, form)
         if answered is not None:
             return _the_board(connection, int(answered))
         named = _name(name) or _sizes((request, *beside), read_settings(connection).display)
@@ -91,15 +105,15 @@ def set_aside(
         rows = {record.id: taken[record.code] for record in records}
         number = kept.insert_board(connection, named, (request, *beside), fill, rows, now)
         for record in records:
-            _put_aside(connection, record, taken[record.code], _board_words(number, named), now)
-        keep_answer(connection, form, str(number), now)
+            _hold_piece(connection, record, taken[record.code], _board_text(number, named), now)
+        store_answer(connection, form, str(number), now)
         return _the_board(connection, number)
 
 
 def _name(text: str) -> str:
     name = " ".join(text.split())
-    if len(name) > LONGEST_NAME:
-        raise NotABoardName(f"The board's name is longer than {LONGEST_NAME} letters. Shorten it.")
+    if len(name) > MAX_NAME_LENGTH:
+        raise InvalidBoardName(f"The board's name is longer than {MAX_NAME_LENGTH} letters. Shorten it.")
     return name
 
 
@@ -107,12 +121,14 @@ def _sizes(requests: Sequence[BoardRequest], display: Display) -> str:
     if len(requests) > 1:
         return f"{sum(each.count for each in requests)} boards of {len(requests)} kinds"
     [request] = requests
-    sizes = (show(size, display, with_unit=False) for size in (request.length, request.width, request.thickness))
+    sizes = (
+        format_length(size, display, with_unit=False) for size in (request.length, request.width, request.thickness)
+    )
     boards = f"{request.count} boards " if request.count > 1 else ""
     return f"{boards}{' × '.join(sizes)} {display.unit.value}, {request.grain.value} grain"
 
 
-def _board_words(number: int, name: str) -> str:
+def _board_text(number: int, name: str) -> str:
     return f'for board {number}, "{name}"'
 
 
@@ -131,7 +147,7 @@ def _free_records(connection: Connection, fill: Fill, taken: Mapping[str, int]) 
         record = record_of(connection, code)
         if record is None or not record.here:
             raise _not_free(code, "is no longer on the rack")
-        if not _cut_alike(record.offcut, offcut):
+        if not _same_to_blade(record.offcut, offcut):
             raise _not_free(code, "was changed since this answer was found")
         if record.free < taken[code]:
             raise _not_free(code, "is no longer free" if taken[code] == 1 else "has too few free pieces")
@@ -140,10 +156,10 @@ def _free_records(connection: Connection, fill: Fill, taken: Mapping[str, int]) 
 
 
 def _not_free(code: str, why: str) -> Conflict:
-    return Conflict(f"{shown_code(code)} {why}: nothing was set aside. Ask for the board again.")
+    return Conflict(f"{format_code(code)} {why}: nothing was set aside. Ask for the board again.")
 
 
-def _cut_alike(one: Offcut, other: Offcut) -> bool:
+def _same_to_blade(one: Offcut, other: Offcut) -> bool:
     """Whether two offcuts are the same to a blade: sizes, faces and species."""
     return (one.length, one.width, one.thickness, one.faces, species_key(one.species)) == (
         other.length,
@@ -154,11 +170,11 @@ def _cut_alike(one: Offcut, other: Offcut) -> bool:
     )
 
 
-def _put_aside(connection: Connection, record: OffcutRecord, pieces: int, words: str, now: datetime) -> None:
+def _hold_piece(connection: Connection, record: OffcutRecord, pieces: int, words: str, now: datetime) -> None:
     waiting = record.set_aside + pieces
-    state = State.SET_ASIDE if waiting == record.offcut.count else State.ON_RACK
+    state = State.ON_HOLD if waiting == record.offcut.count else State.ON_RACK
     update_offcut(connection, record, state=state, set_aside=waiting)
-    add_event(connection, record.id, now, EventKind.SET_ASIDE, _share(record, pieces) + words)
+    add_event(connection, record.id, now, EventKind.ON_HOLD, _share(record, pieces) + words)
 
 
 def _share(record: OffcutRecord, pieces: int) -> str:
@@ -184,39 +200,39 @@ def boards(shop: Shop, state: BoardState | None = None) -> tuple[BoardSummary, .
         return kept.board_summaries(connection, state)
 
 
-def proposed_remainders(shop: Shop, number: int) -> tuple[ProposedRemainder, ...]:
+def proposed_leftovers(shop: Shop, number: int) -> tuple[ProposedLeftover, ...]:
     """What the plan leaves of each offcut, in the order of the cuts, to be confirmed. Raises NoSuchBoard."""
-    return remainders_of(shop, board(shop, number))
+    return leftovers_of(shop, board(shop, number))
 
 
-def remainders_of(shop: Shop, found: BoardRecord) -> tuple[ProposedRemainder, ...]:
-    """As `proposed_remainders` for a board that is at hand."""
+def leftovers_of(shop: Shop, found: BoardRecord) -> tuple[ProposedLeftover, ...]:
+    """As `proposed_leftovers` for a board that is at hand."""
     with shop.reading() as connection:
         location = cache(partial(_location_of, connection))
         return tuple(proposed(found.fill, found.request.allowances, location))
 
 
 def _location_of(connection: Connection, code: str) -> str:
-    return the_piece(connection, code).offcut.location
+    return get_piece(connection, code).offcut.location
 
 
-def shown_board(connection: Connection, number: int, version: int) -> BoardRecord:
+def board_at_version(connection: Connection, number: int, version: int) -> BoardRecord:
     """The board, at the version that the page showed. Raises NoSuchBoard, Conflict."""
     found = _the_board(connection, number)
     if found.version != version:
-        raise kept.board_moved_on(found.name)
+        raise kept.board_conflict(found.name)
     return found
 
 
 def _must_be(board: BoardRecord, state: BoardState, step: str) -> None:
     if board.state is not state:
-        raise NotThisStep(
+        raise InvalidTransition(
             f'"{board.name}" is {board.state.value} and can\'t be {step}: only a board that is {state.value} can. '
             "Look at it as it is now."
         )
 
 
-def cut(shop: Shop, number: int, version: int, confirmed: Sequence[ConfirmedRemainder]) -> BoardRecord:
+def cut(shop: Shop, number: int, version: int, confirmed: Sequence[ConfirmedLeftover]) -> BoardRecord:
     """Says that the board's offcuts are cut; what is kept comes back as new tags with labels wanted.
 
     A remainder of the plan that is not in `confirmed` is not kept. Raises
@@ -224,56 +240,56 @@ def cut(shop: Shop, number: int, version: int, confirmed: Sequence[ConfirmedRema
     """
     now = shop.now()
     with shop.writing() as connection:
-        asked = shown_board(connection, number, version)
-        _must_be(asked, BoardState.SET_ASIDE, "cut")
+        asked = board_at_version(connection, number, version)
+        _must_be(asked, BoardState.ON_HOLD, "cut")
         left_over = kept_offcuts(asked.fill, confirmed)
-        words = _board_words(number, asked.name)
+        words = _board_text(number, asked.name)
         emptied = []
         for taken in kept.taken_by(connection, number):
-            record = the_piece(connection, taken.code)
+            record = get_piece(connection, taken.code)
             if record.offcut.count == taken.pieces:
                 emptied.append(taken.offcut)
-            _take_away(connection, record, taken.pieces)
+            _remove_pieces(connection, record, taken.pieces)
             add_event(connection, record.id, now, EventKind.CUT, _share(record, taken.pieces) + words)
-        kept.note_emptied(connection, number, emptied)
+        kept.mark_emptied(connection, number, emptied)
         for confirmation, offcut in left_over:
-            _bring_back(shop, connection, asked, confirmation, offcut, now)
+            _add_leftover(shop, connection, asked, confirmation, offcut, now)
         kept.update_board(connection, asked, now, BoardState.CUT)
         return _the_board(connection, number)
 
 
-def _take_away(connection: Connection, record: OffcutRecord, pieces: int) -> None:
+def _remove_pieces(connection: Connection, record: OffcutRecord, pieces: int) -> None:
     left, waiting = record.offcut.count - pieces, record.set_aside - pieces
     if left == 0:
         update_offcut(connection, record, state=State.USED_UP, set_aside=0)
         return
-    state = State.SET_ASIDE if waiting == left else State.ON_RACK
+    state = State.ON_HOLD if waiting == left else State.ON_RACK
     update_offcut(connection, record, offcut=replace(record.offcut, count=left), state=state, set_aside=waiting)
 
 
-def _bring_back(
+def _add_leftover(
     shop: Shop,
     connection: Connection,
     board: BoardRecord,
-    confirmed: ConfirmedRemainder,
+    confirmed: ConfirmedLeftover,
     offcut: Offcut,
     now: datetime,
 ) -> None:
-    parent = the_piece(connection, board.fill.cuts[confirmed.cut].offcut.tag)
-    tagged = replace(tidy(offcut), tag=give_code(connection, shop.randbelow, now), tagged_on=now.date())
+    parent = get_piece(connection, board.fill.cuts[confirmed.cut].offcut.tag)
+    tagged = replace(normalize_offcut(offcut), tag=issue_code(connection, shop.randbelow, now), tagged_on=now.date())
     row = insert_offcut(
         connection, tagged, now, label_place=next_label_place(connection), origin=Origin(parent.id, board.id)
     )
-    kept.add_left_over(connection, board.id, row, confirmed.cut, confirmed.remainder)
+    kept.insert_leftover(connection, board.id, row, confirmed.cut, confirmed.remainder)
     line = describe_line(tagged, read_settings(connection).unit)
-    came_from = f"left over from {shown_code(parent.code)}, {_board_words(board.id, board.name)}: {line}"
+    came_from = f"left over from {format_code(parent.code)}, {_board_text(board.id, board.name)}: {line}"
     add_event(connection, row, now, EventKind.CAME_BACK, came_from)
 
 
 def finish(shop: Shop, number: int, version: int) -> BoardRecord:
     """Says that the board is finished. Raises NoSuchBoard, Conflict, NotThisStep."""
     with shop.writing() as connection:
-        asked = shown_board(connection, number, version)
+        asked = board_at_version(connection, number, version)
         _must_be(asked, BoardState.CUT, "finished")
         kept.update_board(connection, asked, shop.now(), BoardState.FINISHED)
         return _the_board(connection, number)
@@ -282,17 +298,17 @@ def finish(shop: Shop, number: int, version: int) -> BoardRecord:
 def abandon(shop: Shop, number: int, version: int) -> BoardRecord:
     """Puts all offcuts of a board back that is set aside and not cut. Raises as `finish`."""
     with shop.writing() as connection:
-        asked = shown_board(connection, number, version)
-        _must_be(asked, BoardState.SET_ASIDE, "abandoned")
-        _put_all_back(connection, asked, shop.now())
+        asked = board_at_version(connection, number, version)
+        _must_be(asked, BoardState.ON_HOLD, "abandoned")
+        _release_all(connection, asked, shop.now())
         return _the_board(connection, number)
 
 
-def _put_all_back(connection: Connection, board: BoardRecord, now: datetime) -> None:
+def _release_all(connection: Connection, board: BoardRecord, now: datetime) -> None:
     for taken in board.taken:
-        record = the_piece(connection, taken.code)
+        record = get_piece(connection, taken.code)
         update_offcut(connection, record, state=State.ON_RACK, set_aside=record.set_aside - taken.pieces)
-        words = _share(record, taken.pieces) + _board_words(board.id, board.name)
+        words = _share(record, taken.pieces) + _board_text(board.id, board.name)
         add_event(connection, record.id, now, EventKind.PUT_BACK, f"not needed: {words}")
     kept.update_board(connection, board, now, BoardState.ABANDONED)
 
@@ -305,57 +321,57 @@ def undo(shop: Shop, number: int, version: int) -> BoardRecord:
     """
     now = shop.now()
     with shop.writing() as connection:
-        asked = shown_board(connection, number, version)
+        asked = board_at_version(connection, number, version)
         match asked.state:
             case BoardState.FINISHED:
                 kept.update_board(connection, asked, now, BoardState.CUT)
             case BoardState.CUT:
                 _undo_cut(connection, asked, now)
-            case BoardState.SET_ASIDE:
-                _put_all_back(connection, asked, now)
+            case BoardState.ON_HOLD:
+                _release_all(connection, asked, now)
             case BoardState.ABANDONED:
                 taken = Counter({each.code: each.pieces for each in asked.taken})
                 for record in _free_records(connection, asked.fill, taken):
-                    _put_aside(connection, record, taken[record.code], _board_words(number, asked.name), now)
-                kept.update_board(connection, asked, now, BoardState.SET_ASIDE)
+                    _hold_piece(connection, record, taken[record.code], _board_text(number, asked.name), now)
+                kept.update_board(connection, asked, now, BoardState.ON_HOLD)
         return _the_board(connection, number)
 
 
 def _undo_cut(connection: Connection, board: BoardRecord, now: datetime) -> None:
-    words = f"the cut {_board_words(board.id, board.name)} was undone"
+    words = f"the cut {_board_text(board.id, board.name)} was undone"
     for code in board.left_over:
-        record = the_piece(connection, code)
+        record = get_piece(connection, code)
         if record.version != 1:
-            raise _in_the_way(code, "came back from this cut and was changed or used since")
+            raise _undo_conflict(code, "came back from this cut and was changed or used since")
         update_offcut(connection, record, state=State.LET_GO)
         add_event(connection, record.id, now, EventKind.CUT_UNDONE, words)
     as_cut = {each.offcut.tag: each.offcut for each in board.fill.cuts}
     for taken in kept.taken_by(connection, board.id):
-        record = the_piece(connection, taken.code)
-        _give_back(connection, record, taken, as_cut[taken.code])
+        record = get_piece(connection, taken.code)
+        _restore_pieces(connection, record, taken, as_cut[taken.code])
         add_event(connection, record.id, now, EventKind.CUT_UNDONE, f"{words}, set aside again")
-    kept.note_emptied(connection, board.id, [])
-    kept.note_undone(connection, board.id)
-    kept.update_board(connection, board, now, BoardState.SET_ASIDE)
+    kept.mark_emptied(connection, board.id, [])
+    kept.mark_undone(connection, board.id)
+    kept.update_board(connection, board, now, BoardState.ON_HOLD)
 
 
-def _give_back(connection: Connection, record: OffcutRecord, taken: kept.Taken, as_cut: Offcut) -> None:
+def _restore_pieces(connection: Connection, record: OffcutRecord, taken: kept.TakenRow, as_cut: Offcut) -> None:
     """The pieces that were cut, whole again and set aside under their tag."""
-    if not _cut_alike(record.offcut, as_cut) or (taken.emptied and record.state is not State.USED_UP):
-        raise _in_the_way(record.code, "was changed since the cut")
+    if not _same_to_blade(record.offcut, as_cut) or (taken.emptied and record.state is not State.USED_UP):
+        raise _undo_conflict(record.code, "was changed since the cut")
     # Like pieces that went otherwise since the cut stay gone.
     beside = record.offcut.count if record.here else 0
     count, waiting = beside + taken.pieces, record.set_aside + taken.pieces
-    if count > MOST_IN_A_BUNDLE:
-        raise _in_the_way(record.code, f"would stand for more than {MOST_IN_A_BUNDLE} pieces")
-    state = State.SET_ASIDE if waiting == count else State.ON_RACK
+    if count > MAX_BUNDLE_COUNT:
+        raise _undo_conflict(record.code, f"would stand for more than {MAX_BUNDLE_COUNT} pieces")
+    state = State.ON_HOLD if waiting == count else State.ON_RACK
     update_offcut(connection, record, offcut=replace(record.offcut, count=count), state=state, set_aside=waiting)
     if record.state is State.USED_UP:
-        kept.note_back_again(connection, record.id)
+        kept.clear_emptied(connection, record.id)
 
 
-def _in_the_way(code: str, why: str) -> Conflict:
-    return Conflict(f"{shown_code(code)} {why}, so the cut can't be undone. Correct the pieces one by one instead.")
+def _undo_conflict(code: str, why: str) -> Conflict:
+    return Conflict(f"{format_code(code)} {why}, so the cut can't be undone. Correct the pieces one by one instead.")
 
 
 def rename(shop: Shop, number: int, version: int, name: str) -> BoardRecord:
@@ -364,7 +380,7 @@ def rename(shop: Shop, number: int, version: int, name: str) -> BoardRecord:
     Raises NoSuchBoard, Conflict, NotABoardName.
     """
     with shop.writing() as connection:
-        asked = shown_board(connection, number, version)
+        asked = board_at_version(connection, number, version)
         named = _name(name) or _sizes(asked.requests, read_settings(connection).display)
         kept.update_board(connection, asked, shop.now(), asked.state, name=named)
         return _the_board(connection, number)

@@ -13,7 +13,7 @@ from inventory.storage.records import BoardRecord
 
 
 @dataclass(frozen=True)
-class Pick:
+class PickListLine:
     """Take `pieces` like pieces of this offcut from where it lies; the location is as it was when it was set aside."""
 
     location: str
@@ -21,12 +21,12 @@ class Pick:
     pieces: int
 
 
-def pick_list(board: BoardRecord, pieces: Mapping[str, int] | None = None) -> tuple[Pick, ...]:
+def pick_list(board: BoardRecord, pieces: Mapping[str, int] | None = None) -> tuple[PickListLine, ...]:
     """What to fetch, in the order of the locations ("wall 2" before "wall 10"), those without one last.
 
     With `pieces`, by tag how many, only these are fetched.
     """
     taken = {each.code: each.pieces for each in board.taken} if pieces is None else pieces
     offcuts = {cut.offcut.tag: cut.offcut for cut in board.fill.cuts}
-    picks = [Pick(offcuts[code].location, offcuts[code], many) for code, many in taken.items()]
+    picks = [PickListLine(offcuts[code].location, offcuts[code], many) for code, many in taken.items()]
     return tuple(sorted(picks, key=lambda pick: (not pick.location, location_key(pick.location), pick.offcut.tag)))

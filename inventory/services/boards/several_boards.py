@@ -10,7 +10,7 @@ import hashlib
 from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Display
 from inventory.core.offcuts import Offcut
 from inventory.core.workshop import Workshop
@@ -18,23 +18,23 @@ from inventory.fill.plan import Plan
 from inventory.fill.request import MOST_BOARDS, BoardRequest
 from inventory.orders.answer import fill_rack, filling_boards, short_together
 from inventory.orders.counting import count_boards
-from inventory.services.jobs import Job, Jobs, Step
+from inventory.services.jobs import Job, Jobs, Progress
 from inventory.shop import Shop
-from inventory.storage.repositories.free_pieces import free_pieces, pieces_set_aside
+from inventory.storage.repositories.free_pieces import free_pieces, pieces_on_hold
 from inventory.wording.cautions import with_cautions
 
-MOST_KINDS = 12
+MAX_BOARD_KINDS = 12
 """Boards of so many different kinds may be asked for together."""
-MOST_AT_ONCE = 2
+MAX_SEARCHES = 2
 """So many looks through the rack run beside the pages; more would only slow each other."""
 _KEY = "batch "
 
 
-class NotABatch(Mendable):
+class InvalidBatch(UserError):
     """Boards that can't be asked for together."""
 
 
-class TooManyLooks(Mendable):
+class TooManySearches(UserError):
     """Another look through the rack while too many are under way."""
 
 
@@ -51,15 +51,15 @@ class Question:
 
     def __post_init__(self) -> None:
         if not self.requests:
-            raise NotABatch("There is no board on the list. Put one on it.")
+            raise InvalidBatch("There is no board on the list. Put one on it.")
         if self.how_many and len(self.requests) > 1:
-            raise NotABatch(
+            raise InvalidBatch(
                 "Boards of one kind can be counted, not of several. Name one board, or ask for all of them together."
             )
-        if len(self.requests) > MOST_KINDS:
-            raise NotABatch(f"A list holds at most {MOST_KINDS} kinds of boards. Fill them in two batches.")
+        if len(self.requests) > MAX_BOARD_KINDS:
+            raise InvalidBatch(f"A list holds at most {MAX_BOARD_KINDS} kinds of boards. Fill them in two batches.")
         if self.boards > MOST_BOARDS:
-            raise NotABatch(f"These are {self.boards:,} boards; at most {MOST_BOARDS} can be asked for together.")
+            raise InvalidBatch(f"These are {self.boards:,} boards; at most {MOST_BOARDS} can be asked for together.")
 
     @property
     def boards(self) -> int:
@@ -72,7 +72,7 @@ class Question:
 
 
 @dataclass(frozen=True)
-class Found:
+class BatchAnswer:
     """What has been found so far: `plan` with all `boards` boards of it, None while there is none.
 
     `at_most` bounds a count. A plan without fills is a shortfall and the end of it.
@@ -83,26 +83,28 @@ class Found:
     plan: Plan | None
 
     @property
-    def settled(self) -> bool:
+    def is_optimal(self) -> bool:
         """Whether the count can't be higher."""
         return self.at_most is not None and self.boards >= self.at_most
 
     @property
-    def words(self) -> str:
+    def message(self) -> str:
         """How far it is, as a line."""
         if self.at_most is not None:
             so_far = f"{_boards(self.boards)} found so far"
-            return f"{so_far}, and there are never more" if self.settled else f"{so_far}, at most {self.at_most:,}"
+            return f"{so_far}, and there are never more" if self.is_optimal else f"{so_far}, at most {self.at_most:,}"
         if self.plan is None or not self.plan.fills:
             return "No way to fill them all was found yet"
         share = max(fill.yield_share for fill in self.plan.fills)
         return f"All {_boards(self.boards)} are filled, {100 * share:.0f} % yield so far"
 
     @property
-    def doing(self) -> str:
+    def activity_text(self) -> str:
         """What is being done about it, while the look goes on."""
         if self.at_most is not None:
-            return "Looking for a way to lose less wood" if self.settled else f"Looking for board {self.boards + 1:,}"
+            return (
+                "Looking for a way to lose less wood" if self.is_optimal else f"Looking for board {self.boards + 1:,}"
+            )
         if self.plan is None or not self.plan.fills:
             return "Looking for a way to share the strips out"
         return "Looking for a better way"
@@ -112,39 +114,39 @@ def _boards(count: int) -> str:
     return f"{count:,} board{'' if count == 1 else 's'}"
 
 
-def better_answers(rack: Sequence[Offcut], question: Question, set_aside: int = 0) -> Iterator[Found]:
+def improving_answers(rack: Sequence[Offcut], question: Question, set_aside: int = 0) -> Iterator[BatchAnswer]:
     """Better and better answers from these offcuts; the last one is the best that is found, or the shortfall."""
     first = question.requests[0]
     if question.how_many:
-        found = Found(0, None, None)
+        found = BatchAnswer(0, None, None)
         for count in count_boards(rack, first):
-            found = Found(count.boards, count.at_most, count.plan)
+            found = BatchAnswer(count.boards, count.at_most, count.plan)
             yield found
         if not found.boards:
             alone = replace(first, count=1, prefer=first.prefer[:1], fills=1)
-            yield Found(0, 0, fill_rack(rack, alone, set_aside=lambda: set_aside))
+            yield BatchAnswer(0, 0, fill_rack(rack, alone, set_aside=lambda: set_aside))
         return
     best: Plan | None = None
     for plan in filling_boards(rack, question.requests):
         best = plan or best
-        yield Found(question.boards, None, best)
+        yield BatchAnswer(question.boards, None, best)
     if best is None:
-        yield Found(question.boards, None, short_together(rack, question.requests, set_aside=set_aside))
+        yield BatchAnswer(question.boards, None, short_together(rack, question.requests, set_aside=set_aside))
 
 
-def look(shop: Shop, question: Question) -> Iterator[Found]:
-    """`better_answers` from what is free on the shop's rack; read once, as the first answer is asked for.
+def search_rack(shop: Shop, question: Question) -> Iterator[BatchAnswer]:
+    """`improving_answers` from what is free on the shop's rack; read once, as the first answer is asked for.
 
     The cautions are those of this shop's planer and glue.
     """
     with shop.reading() as connection:
-        rack, aside = free_pieces(connection).all_offcuts(), pieces_set_aside(connection)
+        rack, aside = free_pieces(connection).all_offcuts(), pieces_on_hold(connection)
     settings = shop.settings()
-    for found in better_answers(rack, question, aside):
-        yield cautioned(found, settings.workshop, settings.display)
+    for found in improving_answers(rack, question, aside):
+        yield with_shop_cautions(found, settings.workshop, settings.display)
 
 
-def cautioned(found: Found, workshop: Workshop, display: Display) -> Found:
+def with_shop_cautions(found: BatchAnswer, workshop: Workshop, display: Display) -> BatchAnswer:
     """The answer with the cautions that this workshop's planer and glue make due."""
     return found if found.plan is None else replace(found, plan=with_cautions(found.plan, workshop, display))
 
@@ -152,19 +154,19 @@ def cautioned(found: Found, workshop: Workshop, display: Display) -> Found:
 def start(shop: Shop, jobs: Jobs, question: Question) -> Job:
     """Begins to look, or answers with the look that is under way for the same question. Raises TooManyLooks."""
     under_way = [job.key for job in jobs.running() if job.key.startswith(_KEY)]
-    if _KEY + question.key not in under_way and len(under_way) >= MOST_AT_ONCE:
-        raise TooManyLooks(
-            f"{MOST_AT_ONCE} looks through the rack are under way already. Stop one of them, or wait until it is done."
+    if _KEY + question.key not in under_way and len(under_way) >= MAX_SEARCHES:
+        raise TooManySearches(
+            f"{MAX_SEARCHES} looks through the rack are under way already. Stop one of them, or wait until it is done."
         )
     title = "How many are in the rack" if question.how_many else "Boards filled together"
     return jobs.start(_KEY + question.key, title, lambda: _work(shop, question))
 
 
-def _work(shop: Shop, question: Question) -> Generator[Step, None, Found | None]:
-    found: Found | None = None
-    for found in look(shop, question):
+def _work(shop: Shop, question: Question) -> Generator[Progress, None, BatchAnswer | None]:
+    found: BatchAnswer | None = None
+    for found in search_rack(shop, question):
         share = found.boards / found.at_most if found.at_most else 0.0
-        yield Step(share, f"{found.words}. {found.doing}", found)
+        yield Progress(share, f"{found.message}. {found.activity_text}", found)
     return found
 
 

@@ -9,14 +9,14 @@ from collections.abc import Callable
 
 from inventory.layout.strip_layout import LaidOut, lay_out_all
 from inventory.layout.strip_order import NotAnOrder, Order, order_of
-from inventory.services.boards.making import NotThisStep, shown_board
+from inventory.services.boards.making import InvalidTransition, board_at_version
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState
 from inventory.storage.repositories import boards as kept
 
 Change = Callable[[Order], Order]
 
-STILL_LOOSE = (BoardState.SET_ASIDE, BoardState.CUT)
+UNGLUED_STATES = (BoardState.ON_HOLD, BoardState.CUT)
 """While a board is one of these its strips are not glued yet."""
 
 
@@ -40,24 +40,24 @@ def change_order(shop: Shop, number: int, version: int, change: Change) -> Board
     Raises NoSuchBoard, Conflict, NotThisStep, and NotAnOrder where a strip would leave its band.
     """
     with shop.writing() as connection:
-        board = shown_board(connection, number, version)
+        board = board_at_version(connection, number, version)
         _must_be_loose(board)
         order = change(order_of(laid_out(board)))
         lay_out_all(board.fill, board.request, order)
-        return kept.keep_order(connection, board, shop.now(), order)
+        return kept.save_order(connection, board, shop.now(), order)
 
 
-def propose_again(shop: Shop, number: int, version: int) -> BoardRecord:
+def reset_order(shop: Shop, number: int, version: int) -> BoardRecord:
     """Puts the strips of a board back into the proposed order. Raises NoSuchBoard, Conflict, NotThisStep."""
     with shop.writing() as connection:
-        board = shown_board(connection, number, version)
+        board = board_at_version(connection, number, version)
         _must_be_loose(board)
-        return kept.keep_order(connection, board, shop.now(), None)
+        return kept.save_order(connection, board, shop.now(), None)
 
 
 def _must_be_loose(board: BoardRecord) -> None:
-    if board.state not in STILL_LOOSE:
-        raise NotThisStep(
+    if board.state not in UNGLUED_STATES:
+        raise InvalidTransition(
             f'"{board.name}" is {board.state.value}: the order of its strips stays as it is. '
             "Only while a board is set aside or cut can it be changed."
         )

@@ -14,35 +14,47 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.offcuts import ALLOWANCE_NAMES
 from inventory.fill.request import BoardRequest, read_request, request_document
-from inventory.pruning.usual_boards import NotAUsualBoard, UsualBoard, rate_text, read_rate, tidy_months
-from inventory.services.rack.tagging import tidy_name
+from inventory.pruning.usual_boards import NotAUsualBoard, UsualBoard, normalize_months, rate_text, read_rate
+from inventory.services.rack.tagging import normalize_name
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.storage.records import BoardState
 from inventory.storage.repositories import boards as kept_boards
 from inventory.storage.repositories import usual_boards as kept
-from inventory.storage.repositories.boards import BoardAsked
+from inventory.storage.repositories.boards import BoardRequestRow
 from inventory.storage.repositories.settings_rows import read_settings
 from inventory.storage.repositories.usual_boards import UsualBoardRecord
 
 __all__ = [
-    "ListedBoard", "NoSuchUsualBoard", "NotAList", "NotAUsualBoard", "Proposal", "carry_in", "carry_out", "change",
-    "keep", "listed", "one", "proposals", "take_off", "usual_board",
+    "BoardProposal",
+    "ListedBoard",
+    "NoSuchUsualBoard",
+    "NotAList",
+    "NotAUsualBoard",
+    "change",
+    "export_file",
+    "import_file",
+    "keep",
+    "listed",
+    "one",
+    "proposals",
+    "take_off",
+    "usual_board",
 ]  # fmt: skip
 
-MOST_USUAL_BOARDS = 60
+MAX_USUAL_BOARDS = 60
 LIST_VERSION = 1
 _OF_A_YEAR = 365.25
 
 
-class NoSuchUsualBoard(Mendable):
+class NoSuchUsualBoard(UserError):
     """No usual board on the list has this number."""
 
 
-class NotAList(Mendable):
+class NotAList(UserError):
     """A file that is no list of usual boards."""
 
 
@@ -56,7 +68,7 @@ class ListedBoard:
 
 
 @dataclass(frozen=True)
-class Proposal:
+class BoardProposal:
     """Boards of the past that are alike: `times` of them in `years`; `board` is the latest one's number."""
 
     board: int
@@ -96,7 +108,7 @@ def _request(document: Mapping[str, Any], settings: Settings, shop: Shop) -> Boa
     return read_request(given, settings.allowances, settings.unit, shop.today())
 
 
-def own_document(request: BoardRequest, settings: Settings) -> dict[str, Any]:
+def request_overrides(request: BoardRequest, settings: Settings) -> dict[str, Any]:
     """What of a request is its own: allowances other than the shop's, and the preference where just one was asked."""
     document = request_document(request)
     document.pop("on")
@@ -112,7 +124,7 @@ def own_document(request: BoardRequest, settings: Settings) -> dict[str, Any]:
 
 def usual_board(name: str, request: BoardRequest, a_year: str, months: Iterable[int]) -> UsualBoard:
     """A usual board as typed. Raises NotAUsualBoard."""
-    return UsualBoard(tidy_name(name), request, read_rate(a_year), tidy_months(months))
+    return UsualBoard(normalize_name(name), request, read_rate(a_year), normalize_months(months))
 
 
 def keep(shop: Shop, board: UsualBoard) -> ListedBoard:
@@ -124,10 +136,10 @@ def keep(shop: Shop, board: UsualBoard) -> ListedBoard:
 def _keep(shop: Shop, connection: Connection, board: UsualBoard) -> ListedBoard:
     settings = read_settings(connection)
     on_list = kept.usual_boards(connection)
-    if len(on_list) >= MOST_USUAL_BOARDS:
-        raise NotAUsualBoard(f"The list has {MOST_USUAL_BOARDS} usual boards, which is all it takes. Take one off it.")
+    if len(on_list) >= MAX_USUAL_BOARDS:
+        raise NotAUsualBoard(f"The list has {MAX_USUAL_BOARDS} usual boards, which is all it takes. Take one off it.")
     _must_be_new(board.name, on_list)
-    document = own_document(board.request, settings)
+    document = request_overrides(board.request, settings)
     number = kept.insert_usual_board(connection, board.name, document, board.a_year, board.months, shop.now())
     return _listed(_the_record(connection, number), settings, shop)
 
@@ -142,7 +154,7 @@ def change(shop: Shop, number: int, version: int, name: str, a_year: str, months
     with shop.writing() as connection:
         record = _the_record(connection, number)
         if record.version != version:
-            raise kept.usual_board_moved_on(record.name)
+            raise kept.usual_board_conflict(record.name)
         settings = read_settings(connection)
         board = usual_board(name, _request(record.document, settings, shop), a_year, months)
         _must_be_new(board.name, [each for each in kept.usual_boards(connection) if each.id != number])
@@ -155,12 +167,12 @@ def take_off(shop: Shop, number: int, version: int) -> str:
     with shop.writing() as connection:
         record = _the_record(connection, number)
         if record.version != version:
-            raise kept.usual_board_moved_on(record.name)
+            raise kept.usual_board_conflict(record.name)
         kept.take_off(connection, record, shop.now())
         return record.name
 
 
-def proposals(shop: Shop) -> tuple[Proposal, ...]:
+def proposals(shop: Shop) -> tuple[BoardProposal, ...]:
     """Boards that were cut here and are not on the list, like ones together, the most often made first.
 
     How many a year is reckoned from the first board of the shop on, over at least one year.
@@ -168,9 +180,9 @@ def proposals(shop: Shop) -> tuple[Proposal, ...]:
     with shop.reading() as connection:
         settings = read_settings(connection)
         on_list = {_sizes_key(_request(each.document, settings, shop)) for each in kept.usual_boards(connection)}
-        made = kept_boards.boards_asked(connection, (BoardState.CUT, BoardState.FINISHED))
+        made = kept_boards.board_requests(connection, (BoardState.CUT, BoardState.FINISHED))
     years = _years_of(made, shop)
-    alike: dict[tuple[object, ...], list[BoardAsked]] = {}
+    alike: dict[tuple[object, ...], list[BoardRequestRow]] = {}
     for board in made:
         if _sizes_key(board.request) not in on_list:
             alike.setdefault(_sizes_key(board.request), []).append(board)
@@ -178,7 +190,7 @@ def proposals(shop: Shop) -> tuple[Proposal, ...]:
     for boards in alike.values():
         latest = max(boards, key=lambda each: each.id)
         rate = max(Fraction(round(len(boards) / years * 100), 100), Fraction(1, 100))
-        found.append(Proposal(latest.id, latest.name, latest.request, len(boards), rate))
+        found.append(BoardProposal(latest.id, latest.name, latest.request, len(boards), rate))
     return tuple(sorted(found, key=lambda each: (-each.times, each.name)))
 
 
@@ -186,13 +198,13 @@ def _sizes_key(request: BoardRequest) -> tuple[object, ...]:
     return (request.length, request.width, request.thickness, request.grain, request.bands, request.count)
 
 
-def _years_of(made: Iterable[BoardAsked], shop: Shop) -> float:
+def _years_of(made: Iterable[BoardRequestRow], shop: Shop) -> float:
     first = min((each.created_at for each in made), default=shop.now())
     return max((shop.now() - first).days / _OF_A_YEAR, 1.0)
 
 
-def carry_out(shop: Shop) -> tuple[bytes, int]:
-    """The list as JSON that `carry_in` and `rackful prune --boards` read, and how many boards are on it."""
+def export_file(shop: Shop) -> tuple[bytes, int]:
+    """The list as JSON that `import_file` and `rackful prune --boards` read, and how many boards are on it."""
     with shop.reading() as connection:
         boards = [
             {
@@ -215,13 +227,13 @@ def read_list(content: bytes, settings: Settings, today: date) -> tuple[UsualBoa
         raise NotAList(
             'The list of usual boards must be {"boards": [{"name": …, "a_year": …, "request": {…}}, …]}. Mend it there.'
         )
-    if len(boards) > MOST_USUAL_BOARDS:
-        raise NotAList(f"The list has more than {MOST_USUAL_BOARDS} usual boards. Leave some out.")
+    if len(boards) > MAX_USUAL_BOARDS:
+        raise NotAList(f"The list has more than {MAX_USUAL_BOARDS} usual boards. Leave some out.")
     found = []
     for number, each in enumerate(boards, 1):
         try:
             found.append(_read_board(each, settings, today))
-        except Mendable as error:
+        except UserError as error:
             raise NotAList(f"Usual board {number}: {error}") from None
     return tuple(found)
 
@@ -245,18 +257,18 @@ def _json(content: bytes, sentence: str) -> Any:
     return document
 
 
-def _read_board(told: Mapping[str, Any], settings: Settings, today: date) -> UsualBoard:
-    months, request = told.get("months", []), told.get("request")
+def _read_board(entry: Mapping[str, Any], settings: Settings, today: date) -> UsualBoard:
+    months, request = entry.get("months", []), entry.get("request")
     if not isinstance(request, dict):
         raise NotAList('it has no request. Add "request", an object such as {"length": "18 in", …}.')
     if not isinstance(months, list) or not all(type(month) is int for month in months):
         raise NotAUsualBoard("months must be a list of numbers from 1 to 12.", "months")
     given = {"prefer": [settings.prefer.value], "fills": 1} | request
     read = read_request(given, settings.allowances, settings.unit, today)
-    return usual_board(str(told.get("name", "")), read, str(told.get("a_year", "")), months)
+    return usual_board(str(entry.get("name", "")), read, str(entry.get("a_year", "")), months)
 
 
-def carry_in(shop: Shop, content: bytes) -> tuple[ListedBoard, ...]:
+def import_file(shop: Shop, content: bytes) -> tuple[ListedBoard, ...]:
     """Puts all boards of a file on the list, or none. Raises NotAList, NotAUsualBoard."""
     boards = read_list(content, shop.settings(), shop.today())
     with shop.writing() as connection:

@@ -16,7 +16,7 @@ from fractions import Fraction
 from sqlalchemy import Connection, select
 
 from inventory.core.lengths import volume_mm3
-from inventory.services.rack.stock_levels import Move, last_months, moves
+from inventory.services.rack.stock_levels import StockMovement, last_months, stock_movements
 from inventory.shop import Shop
 from inventory.storage.board_documents import read_requests_text
 from inventory.storage.records import BoardState
@@ -24,7 +24,7 @@ from inventory.storage.tables import BOARDS
 
 
 @dataclass(frozen=True)
-class MadeBoard:
+class BoardYield:
     """A board that is cut, or boards made together; `finished` is None while it waits for the glue-up."""
 
     number: int
@@ -47,7 +47,7 @@ class MadeBoard:
 
 
 @dataclass(frozen=True)
-class Yield:
+class PeriodYield:
     """The boards finished in a while: from `first` on, how many, their volume and the wood they used."""
 
     first: date | None
@@ -61,7 +61,7 @@ class Yield:
 
 
 @dataclass(frozen=True)
-class WoodLife:
+class YieldReport:
     """What became of the wood: `boards` latest first, `months` from the earliest, `all` over every finished board.
 
     `tagged` is all wood ever tagged, what came back from cuts not counted again. It is
@@ -69,9 +69,9 @@ class WoodLife:
     both, `here` and `gone` otherwise.
     """
 
-    boards: tuple[MadeBoard, ...]
-    months: tuple[Yield, ...]
-    all: Yield
+    boards: tuple[BoardYield, ...]
+    months: tuple[PeriodYield, ...]
+    all: PeriodYield
     tagged: int
     in_boards: int
     in_cut: int
@@ -91,17 +91,17 @@ class WoodLife:
         return (min(shares), max(shares)) if len(shares) > 1 else None
 
 
-def wood_life(shop: Shop) -> WoodLife:
+def yield_report(shop: Shop) -> YieldReport:
     """What became of the shop's wood until now."""
     with shop.reading() as connection:
-        moved = tuple(moves(connection))
+        moved = tuple(stock_movements(connection))
         boards = _boards(connection, moved)
     finished = [each for each in boards if each.finished]
     came, gone = _sum(moved, "came"), _sum(moved, "other")
     used = _sum(moved, "cut") - _sum(moved, "back")
     in_boards = sum(each.volume for each in finished)
     in_cut = sum(each.volume for each in boards if not each.finished)
-    return WoodLife(
+    return YieldReport(
         boards=boards,
         months=tuple(_yield_in(first, finished) for first in last_months(shop.today())),
         all=_yield(None, finished),
@@ -114,7 +114,7 @@ def wood_life(shop: Shop) -> WoodLife:
     )
 
 
-def _boards(connection: Connection, moved: Sequence[Move]) -> tuple[MadeBoard, ...]:
+def _boards(connection: Connection, moved: Sequence[StockMovement]) -> tuple[BoardYield, ...]:
     took: dict[int, int] = {}
     back: dict[int, int] = {}
     for each in moved:
@@ -129,7 +129,7 @@ def _boards(connection: Connection, moved: Sequence[Move]) -> tuple[MadeBoard, .
         requests = read_requests_text(row.request)
         cut = date.fromisoformat(row.cut_at[:10])
         found.append(
-            MadeBoard(
+            BoardYield(
                 number=row.id,
                 name=row.name,
                 boards=sum(each.count for each in requests),
@@ -143,16 +143,16 @@ def _boards(connection: Connection, moved: Sequence[Move]) -> tuple[MadeBoard, .
     return tuple(sorted(found, key=lambda each: (each.finished or each.cut, each.number), reverse=True))
 
 
-def _sum(moved: Iterable[Move], what: str) -> int:
+def _sum(moved: Iterable[StockMovement], what: str) -> int:
     return sum(each.volume for each in moved if each.what == what)
 
 
-def _yield_in(first: date, finished: Iterable[MadeBoard]) -> Yield:
+def _yield_in(first: date, finished: Iterable[BoardYield]) -> PeriodYield:
     return _yield(first, [each for each in finished if each.finished and each.finished.replace(day=1) == first])
 
 
-def _yield(first: date | None, boards: Sequence[MadeBoard]) -> Yield:
-    return Yield(
+def _yield(first: date | None, boards: Sequence[BoardYield]) -> PeriodYield:
+    return PeriodYield(
         first,
         sum(each.boards for each in boards),
         sum(each.volume for each in boards),

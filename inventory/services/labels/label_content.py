@@ -8,43 +8,43 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from inventory.core.codes import shown_code
-from inventory.core.errors import Mendable
-from inventory.core.lengths import Display, inches, show
+from inventory.core.codes import format_code
+from inventory.core.errors import UserError
+from inventory.core.lengths import Display, format_length, inches
 from inventory.core.offcuts import Offcut
-from inventory.services.rack.queries import the_pieces
+from inventory.services.rack.queries import get_pieces
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord
-from inventory.storage.repositories.codes import give_code
+from inventory.storage.repositories.codes import issue_code
 from inventory.storage.repositories.offcuts import (
     RECORD_COLUMNS,
     add_event,
+    label_queued,
     next_label_place,
     records_of,
-    want_label,
-    wants_label,
+    set_label_place,
 )
-from inventory.storage.repositories.print_jobs import at_a_printer
+from inventory.storage.repositories.print_jobs import offcuts_at_printer
 from inventory.storage.tables import OFFCUTS
 
-MOST_BLANKS = 1000
+MAX_BLANKS = 1000
 
 
-class NotBlanks(Mendable):
+class InvalidBlankCount(UserError):
     """A number of blank tags that can't be given."""
 
 
-class NoLabelWanted(Mendable):
+class NoLabelNeeded(UserError):
     """A label is asked for a piece that is gone."""
 
 
 @dataclass(frozen=True)
-class LabelWords:
+class LabelContent:
     """What stands on a label. `qr` is the text of the code, `photo` the digest of the main photo."""
 
     code: str
-    shown_code: str
+    code_text: str
     qr: str
     species: str = ""
     sizes: str = ""
@@ -58,7 +58,7 @@ def queue(shop: Shop) -> tuple[OffcutRecord, ...]:
 
     Those whose label a printer has at the moment are left out.
     """
-    wanted = RECORD_COLUMNS.where(wants_label(), OFFCUTS.c.id.not_in(at_a_printer()))
+    wanted = RECORD_COLUMNS.where(label_queued(), OFFCUTS.c.id.not_in(offcuts_at_printer()))
     waiting = wanted.order_by(OFFCUTS.c.label_place, OFFCUTS.c.id)
     with shop.reading() as connection:
         return records_of(connection, connection.execute(waiting))
@@ -67,9 +67,9 @@ def queue(shop: Shop) -> tuple[OffcutRecord, ...]:
 def mark_printed(shop: Shop, codes: Sequence[str]) -> int:
     """Takes pieces out of the queue and notes it in their history; answers how many were in it. Raises NoSuchPiece."""
     with shop.writing() as connection:
-        waiting = [record for record in _once(the_pieces(connection, codes)) if record.label_wanted]
+        waiting = [record for record in _once(get_pieces(connection, codes)) if record.label_wanted]
         for record in waiting:
-            want_label(connection, record, None)
+            set_label_place(connection, record, None)
             add_event(connection, record.id, shop.now(), EventKind.LABEL_PRINTED)
         return len(waiting)
 
@@ -77,14 +77,14 @@ def mark_printed(shop: Shop, codes: Sequence[str]) -> int:
 def put_back(shop: Shop, codes: Sequence[str]) -> int:
     """Puts pieces into the queue (again); answers how many were not in it. Raises NoSuchPiece, NoLabelWanted."""
     with shop.writing() as connection:
-        others = [record for record in _once(the_pieces(connection, codes)) if not record.label_wanted]
+        others = [record for record in _once(get_pieces(connection, codes)) if not record.label_wanted]
         place = next_label_place(connection)
         for record in others:
             if not record.here:
-                raise NoLabelWanted(
-                    f"{shown_code(record.code)} is {record.state.value} and needs no label. Take the piece back first."
+                raise NoLabelNeeded(
+                    f"{format_code(record.code)} is {record.state.value} and needs no label. Take the piece back first."
                 )
-            want_label(connection, record, place)
+            set_label_place(connection, record, place)
             place += 1
         return len(others)
 
@@ -96,15 +96,15 @@ def _once(records: Sequence[OffcutRecord]) -> tuple[OffcutRecord, ...]:
 def pieces(shop: Shop, codes: Sequence[str]) -> tuple[OffcutRecord, ...]:
     """The pieces with these codes, in this order, for a selection. Raises NotACode, NoSuchPiece."""
     with shop.reading() as connection:
-        return the_pieces(connection, codes)
+        return get_pieces(connection, codes)
 
 
-def words(record: OffcutRecord, settings: Settings) -> LabelWords:
+def label_content(record: OffcutRecord, settings: Settings) -> LabelContent:
     """What stands on the label of this piece: sizes as the shop shows them, species and bundle, faces, location."""
     offcut = record.offcut
-    return LabelWords(
+    return LabelContent(
         code=record.code,
-        shown_code=shown_code(record.code),
+        code_text=format_code(record.code),
         qr=qr_text(record.code, settings),
         species=_species(offcut),
         sizes=_sizes(offcut, settings.display),
@@ -121,7 +121,7 @@ def _species(offcut: Offcut) -> str:
 
 
 def _sizes(offcut: Offcut, display: Display) -> str:
-    shown = (show(size, display, with_unit=False) for size in (offcut.length, offcut.width, offcut.thickness))
+    shown = (format_length(size, display, with_unit=False) for size in (offcut.length, offcut.width, offcut.thickness))
     return f"{' × '.join(shown)} {display.unit.value}"
 
 
@@ -131,10 +131,10 @@ def _condition(offcut: Offcut) -> str:
     return f"{offcut.face_a.value} / {offcut.face_b.value}"
 
 
-def sample_words(code: str, settings: Settings) -> LabelWords:
+def sample_content(code: str, settings: Settings) -> LabelContent:
     """What stands on the label of an invented piece, to show what a label looks like."""
     return replace(
-        blank_words(code, settings),
+        blank_content(code, settings),
         species="white oak",
         sizes=_sizes(Offcut(inches("23 1/2"), inches("3 1/2"), inches("13/16")), settings.display),
         condition="rough / planed",
@@ -142,17 +142,17 @@ def sample_words(code: str, settings: Settings) -> LabelWords:
     )
 
 
-def blank_words(code: str, settings: Settings) -> LabelWords:
+def blank_content(code: str, settings: Settings) -> LabelContent:
     """What stands on a blank tag: the code alone."""
-    return LabelWords(code=code, shown_code=shown_code(code), qr=qr_text(code, settings))
+    return LabelContent(code=code, code_text=format_code(code), qr=qr_text(code, settings))
 
 
 def blank_codes(shop: Shop, how_many: int) -> tuple[str, ...]:
     """Fresh codes for blank tags, noted as given; `tagging.tag(code=…)` ties one to a piece later. Raises NotBlanks."""
-    if not 1 <= how_many <= MOST_BLANKS:
-        raise NotBlanks(f"{how_many} blank tags can't be made at once. Type a number from 1 to {MOST_BLANKS}.")
+    if not 1 <= how_many <= MAX_BLANKS:
+        raise InvalidBlankCount(f"{how_many} blank tags can't be made at once. Type a number from 1 to {MAX_BLANKS}.")
     with shop.writing() as connection:
-        return tuple(give_code(connection, shop.randbelow, shop.now()) for _ in range(how_many))
+        return tuple(issue_code(connection, shop.randbelow, shop.now()) for _ in range(how_many))
 
 
 def qr_text(code: str, settings: Settings) -> str:

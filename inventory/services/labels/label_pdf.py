@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 import labels
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import NM_PER_MM
 from inventory.services.labels import label_content, label_stocks
 from inventory.settings import Settings
@@ -17,24 +17,24 @@ from inventory.shop import Shop
 from inventory.storage.photos import NoSuchPhoto, PhotoSize
 from inventory.storage.records import OffcutRecord
 
-MOST_NAMED = 8
+MAX_NAMED = 8
 """So many letters that can't be printed are named one by one."""
 
 
-ANY_CODE = "7K3M0QV"
+SAMPLE_CODE = "7K3M0QV"
 """Every code is as long as this one, and so is what its symbol holds."""
 
 
-class LabelsRefused(Mendable):
+class LabelsRefused(UserError):
     """Labels that can't be printed so: the stock, the start cell or the address doesn't allow it."""
 
 
 def stock(shop: Shop, key: str) -> labels.Stock:
     """The stock of this key as it is printed, the shop's usual one for an empty key. Raises LabelsRefused."""
     if not key:
-        return label_stocks.usual_stock(shop)
+        return label_stocks.default_stock(shop)
     try:
-        return label_stocks.stock_named(shop, key)
+        return label_stocks.find_stock(shop, key)
     except label_stocks.StockRefused as fault:
         raise LabelsRefused(str(fault)) from None
 
@@ -73,8 +73,8 @@ def blanks_pdf(
 ) -> bytes:
     """One label for each code from `labelling.blank_codes`, the code alone on it. Raises LabelsRefused."""
     settings = shop.settings()
-    words = (label_content.blank_words(code, settings) for code in codes)
-    texts = (labels.LabelText(each.shown_code, each.qr, bare_code=each.code) for each in words)
+    contents = (label_content.blank_content(code, settings) for code in codes)
+    texts = (labels.LabelText(each.code_text, each.qr, bare_code=each.code) for each in contents)
     return _sheet(texts, stock(shop, stock_key), start_cell, copies, ruler, cut_marks)
 
 
@@ -89,14 +89,14 @@ def test_sheet(shop: Shop, stock_key: str = "", *, corrected: bool = False) -> b
 def unprintable(shop: Shop, records: Sequence[OffcutRecord]) -> str:
     """What to say of letters that no font on this computer can print on these labels; empty where there are none."""
     settings = shop.settings()
-    words = (label_content.words(record, settings) for record in records)
-    lacking = labels.lacking("".join(f"{each.species}{each.location}" for each in words))
-    if not lacking:
+    contents = (label_content.label_content(record, settings) for record in records)
+    missing_characters = labels.missing_characters("".join(f"{each.species}{each.location}" for each in contents))
+    if not missing_characters:
         return ""
-    named = ", ".join(lacking[:MOST_NAMED]) + (" and others" if len(lacking) > MOST_NAMED else "")
+    named = ", ".join(missing_characters[:MAX_NAMED]) + (" and others" if len(missing_characters) > MAX_NAMED else "")
     return (
-        f"No font on this computer has {named}: on the label stands {labels.LACKING} instead. Install a TrueType font "
-        "that has it, or write the name in other letters."
+        f"No font on this computer has {named}: on the label stands {labels.MISSING_GLYPH} instead. Install a "
+        "TrueType font that has it, or write the name in other letters."
     )
 
 
@@ -110,38 +110,38 @@ def _sheet(
 ) -> bytes:
     try:
         return labels.sheet_pdf(texts, chosen, start_cell=start_cell, copies=copies, ruler=ruler, cut_marks=cut_marks)
-    except labels.CannotPrint as fault:
+    except labels.LabelError as fault:
         raise LabelsRefused(str(fault)) from None
 
 
-def large_code_side(shop: Shop) -> float | None:
+def main_code_side(shop: Shop) -> float | None:
     """The side in mm of the large code on the shop's usual labels; None where they have no room for one."""
     settings, chosen = shop.settings(), stock(shop, "")
-    payload = label_content.qr_text(ANY_CODE, settings)
+    payload = label_content.qr_text(SAMPLE_CODE, settings)
     try:
-        return labels.large_code_side(chosen, payload, with_picture=labels.has_picture_room(chosen))
-    except labels.CannotPrint:
+        return labels.main_code_side(chosen, payload, with_picture=labels.has_picture_room(chosen))
+    except labels.LabelError:
         return None
 
 
 def measuring_strips(shop: Shop) -> bytes:
     """The page of strips to measure by, on the paper of the shop's usual labels; on Letter where those are a roll."""
     usual = stock(shop, "")
-    return labels.measuring_strips_pdf(labels.stock_named(labels.DEFAULT_STOCK) if usual.is_roll else usual)
+    return labels.measuring_strips_pdf(labels.find_stock(labels.DEFAULT_STOCK) if usual.is_roll else usual)
 
 
 def _piece_text(shop: Shop, record: OffcutRecord, settings: Settings, with_photo: bool) -> labels.LabelText:
-    words = label_content.words(record, settings)
+    content = label_content.label_content(record, settings)
     return labels.LabelText(
-        code_shown=words.shown_code,
-        qr_payload=words.qr,
-        species=words.species,
-        sizes=words.sizes,
-        condition=words.condition,
-        location=words.location,
-        picture=_picture(shop, words.photo) if with_photo else None,
+        code_text=content.code_text,
+        qr_payload=content.qr,
+        species=content.species,
+        sizes=content.sizes,
+        condition=content.condition,
+        location=content.location,
+        picture=_picture(shop, content.photo) if with_photo else None,
         silhouette=(record.offcut.length / NM_PER_MM, record.offcut.width / NM_PER_MM),
-        bare_code=words.code,
+        bare_code=content.code,
     )
 
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 
 import labels
 from inventory.core.lengths import NM_PER_MM, Length, NotALength, Unit, read_length, typed_text
-from inventory.storage.label_stock_records import Kind, OwnStock, PhotoTone, Punched, Ruled, StockPrinting
+from inventory.storage.label_stock_records import OwnStock, PhotoTone, RulerMeasures, StockKind, StockPrinting, TagHole
 
-LONGEST_NAME = 40
+MAX_NAME_LENGTH = 40
 MOST_ACROSS, MOST_DOWN = 12, 40
 OTHER, ROLL = "other", "roll"
 PAPERS = {
@@ -31,7 +31,7 @@ BLANK = {"paper": "letter", "columns": "3", "rows": "10"}
 
 
 @dataclass
-class _Reading:
+class _FormReader:
     """The fields of a form, and a sentence for each that can't be read."""
 
     typed: Mapping[str, str]
@@ -66,12 +66,12 @@ def read_stock(
 
     Empty margins lay the labels in the middle of the page, an empty step makes them touch, an empty corner is square.
     """
-    form = _Reading(typed, unit)
+    form = _FormReader(typed, unit)
     name = " ".join(form.text("name").split())
     if not name:
         form.errors["name"] = "The stock has no name. Type one, such as: tie-on tags from the drawer."
-    elif len(name) > LONGEST_NAME:
-        form.errors["name"] = f"The name is longer than {LONGEST_NAME} letters. Shorten it."
+    elif len(name) > MAX_NAME_LENGTH:
+        form.errors["name"] = f"The name is longer than {MAX_NAME_LENGTH} letters. Shorten it."
     cell = (form.length("cell_width"), form.length("cell_height"))
     paper = form.text("paper")
     if paper not in PAPERS:
@@ -79,7 +79,9 @@ def read_stock(
     hole = _hole(form)
     corner = form.length("corner", 0)
     if paper == ROLL:
-        alone = OwnStock(key, name, Kind.ROLL, cell, 1, 1, cell, (Length(0), Length(0)), cell, corner, hole, version)
+        alone = OwnStock(
+            key, name, StockKind.ROLL, cell, 1, 1, cell, (Length(0), Length(0)), cell, corner, hole, version
+        )
         return alone, form.errors
     page = _page(form, paper)
     counts = form.count("columns", MOST_ACROSS), form.count("rows", MOST_DOWN)
@@ -88,14 +90,16 @@ def read_stock(
         form.length(which, max(0, (page[way] - cell[way] - (counts[way] - 1) * pitch[way]) // 2))
         for way, which in enumerate(("left", "top"))
     ]
-    stock = OwnStock(key, name, Kind.SHEET, page, *counts, cell, (margins[0], margins[1]), pitch, corner, hole, version)
+    stock = OwnStock(
+        key, name, StockKind.SHEET, page, *counts, cell, (margins[0], margins[1]), pitch, corner, hole, version
+    )
     return stock, form.errors
 
 
 def stock_as_typed(stock: OwnStock, unit: Unit) -> dict[str, str]:
     """A stock as the form's fields hold it; they read back exactly."""
     sizes = {_paper_size(paper): key for key, paper in _SHEETS.items()}
-    paper = ROLL if stock.kind is Kind.ROLL else sizes.get(stock.page, OTHER)
+    paper = ROLL if stock.kind is StockKind.ROLL else sizes.get(stock.page, OTHER)
     lengths: dict[str, Length] = {"cell_width": stock.cell[0], "cell_height": stock.cell[1], "corner": stock.corner}
     if paper == OTHER:
         lengths |= {"page_width": stock.page[0], "page_height": stock.page[1]}
@@ -115,22 +119,24 @@ def stock_as_typed(stock: OwnStock, unit: Unit) -> dict[str, str]:
 
 def read_printing(typed: Mapping[str, str], unit: Unit) -> tuple[StockPrinting, dict[str, str]]:
     """How a stock is printed as typed, and a sentence for each field that can't be read. No measures: none taken."""
-    form = _Reading(typed, unit)
+    form = _FormReader(typed, unit)
     tone = next((tone for tone in PhotoTone if tone.value == form.text("tone")), None)
     if tone is None:
         form.errors["tone"] = f"Choose how photos are printed: {' or '.join(each.value for each in PhotoTone)}."
     dots = form.text("dpi")
     if not (dots.isascii() and dots.isdigit() and len(dots) < 6):
         form.errors["dpi"] = f'"{dots[:20]}" is no number of dots per inch. Type one such as 203 or 300.'
-    ruled = None
+    ruler_measures = None
     if any(form.text(name) for name in RULED):
-        ruled = Ruled(*(form.length(name) for name in RULED))
-    return StockPrinting(tone or PhotoTone.GREY, 0 if "dpi" in form.errors else int(dots), ruled), form.errors
+        ruler_measures = RulerMeasures(*(form.length(name) for name in RULED))
+    return StockPrinting(tone or PhotoTone.GREY, 0 if "dpi" in form.errors else int(dots), ruler_measures), form.errors
 
 
 def printing_as_typed(printing: StockPrinting, unit: Unit) -> dict[str, str]:
     """How a stock is printed as the form's fields hold it."""
-    lengths = {} if printing.ruled is None else {name: getattr(printing.ruled, name) for name in RULED}
+    lengths = (
+        {} if printing.ruler_measures is None else {name: getattr(printing.ruler_measures, name) for name in RULED}
+    )
     return {
         "tone": printing.tone.value,
         "dpi": str(printing.dpi),
@@ -138,16 +144,16 @@ def printing_as_typed(printing: StockPrinting, unit: Unit) -> dict[str, str]:
     }
 
 
-def _hole(form: _Reading) -> Punched | None:
+def _hole(form: _FormReader) -> TagHole | None:
     if not any(form.text(name) for name in HOLE):
         return None
-    return Punched(*(form.length(name) for name in HOLE))
+    return TagHole(*(form.length(name) for name in HOLE))
 
 
 _SHEETS = {"letter": labels.Paper.LETTER, "a4": labels.Paper.A4}
 
 
-def _page(form: _Reading, paper: str) -> tuple[Length, Length]:
+def _page(form: _FormReader, paper: str) -> tuple[Length, Length]:
     if paper in _SHEETS:
         return _paper_size(_SHEETS[paper])
     return form.length("page_width"), form.length("page_height")

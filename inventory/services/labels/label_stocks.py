@@ -12,17 +12,17 @@ from fractions import Fraction
 from sqlalchemy import Connection
 
 import labels
-from inventory.core.errors import Conflict, Mendable
+from inventory.core.errors import Conflict, UserError
 from inventory.core.lengths import NM_PER_MM, Length
 from inventory.shop import Shop
-from inventory.storage.label_stock_records import Kind, OwnStock, PhotoTone, Punched, Ruled, StockPrinting
+from inventory.storage.label_stock_records import OwnStock, PhotoTone, RulerMeasures, StockKind, StockPrinting, TagHole
 from inventory.storage.repositories import label_stocks
 
-MOST_OWN = 200
-LEAST_DPI, MOST_DPI = 150, 1200
+MAX_OWN_STOCKS = 200
+MIN_DPI, MAX_DPI = 150, 1200
 
 
-class StockRefused(Mendable):
+class StockRefused(UserError):
     """A stock that can't be kept or isn't there; `what` is the field it is about, empty for the whole."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -30,11 +30,11 @@ class StockRefused(Mendable):
         self.what = what
 
 
-def every_stock(shop: Shop) -> tuple[labels.Stock, ...]:
+def all_stocks(shop: Shop) -> tuple[labels.Stock, ...]:
     """All stocks as they are printed: the shop's own first, then those that come with the program."""
     with shop.reading() as connection:
         own = label_stocks.own_stocks(connection)
-        printing = label_stocks.printing_of_stocks(connection)
+        printing = label_stocks.stock_printings(connection)
     whole = (*(laid_out(stock) for stock in own), *labels.STOCKS)
     return tuple(_as_printed(stock, printing.get(stock.key)) for stock in whole)
 
@@ -53,9 +53,9 @@ def own_stock(shop: Shop, key: str) -> OwnStock:
     raise StockRefused(f'"{key[:40]}" is none of the shop\'s own stocks. Choose one from the list of stocks.')
 
 
-def stock_named(shop: Shop, key: str) -> labels.Stock:
+def find_stock(shop: Shop, key: str) -> labels.Stock:
     """The stock with this key, as it is printed. Raises StockRefused."""
-    known = every_stock(shop)
+    known = all_stocks(shop)
     for stock in known:
         if stock.key == key:
             return stock
@@ -63,23 +63,23 @@ def stock_named(shop: Shop, key: str) -> labels.Stock:
     raise StockRefused(f'"{key[:40]}" is no label stock that is known here. Choose one of: {named}.')
 
 
-def usual_stock(shop: Shop) -> labels.Stock:
+def default_stock(shop: Shop) -> labels.Stock:
     """The stock of the shop's settings; where they name none that is known, the first that comes with the program."""
     try:
-        return stock_named(shop, shop.settings().label_stock or labels.DEFAULT_STOCK)
+        return find_stock(shop, shop.settings().label_stock or labels.DEFAULT_STOCK)
     except StockRefused:
-        return stock_named(shop, labels.DEFAULT_STOCK)
+        return find_stock(shop, labels.DEFAULT_STOCK)
 
 
-def keep_stock(shop: Shop, stock: OwnStock) -> OwnStock:
+def save_stock(shop: Shop, stock: OwnStock) -> OwnStock:
     """Keeps a stock of the shop's own; one without a key is new and gets one from its name.
 
     Measures of its test sheet are forgotten where the sheet's lines lie otherwise then.
     Raises StockRefused where it can't be, Conflict where somebody else changed it meanwhile.
     """
-    faults = faults_of(stock)
-    if faults:
-        raise StockRefused(faults[0])
+    stock_errors = faults_of(stock)
+    if stock_errors:
+        raise StockRefused(stock_errors[0])
     with shop.writing() as connection:
         kept = label_stocks.own_stocks(connection)
         if any(other.name == stock.name and other.key != stock.key for other in kept):
@@ -92,8 +92,8 @@ def keep_stock(shop: Shop, stock: OwnStock) -> OwnStock:
                 )
             _forget_other_lines(connection, next(other for other in kept if other.key == stock.key), stock)
             return replace(stock, version=stock.version + 1)
-        if len(kept) >= MOST_OWN:
-            raise StockRefused(f"The shop keeps {MOST_OWN} stocks of its own. Take one away first.")
+        if len(kept) >= MAX_OWN_STOCKS:
+            raise StockRefused(f"The shop keeps {MAX_OWN_STOCKS} stocks of its own. Take one away first.")
         new = replace(stock, key=_free_key(stock.name, {other.key for other in kept}), version=1)
         label_stocks.add_stock(connection, new)
         return new
@@ -101,10 +101,10 @@ def keep_stock(shop: Shop, stock: OwnStock) -> OwnStock:
 
 def _forget_other_lines(connection: Connection, before: OwnStock, after: OwnStock) -> None:
     """Where a stock's test sheet has other lines than it had, what a rule showed on the old ones corrects nothing."""
-    printing = label_stocks.printing_of_stocks(connection).get(after.key)
-    old, new = (labels.lines_on(laid_out(stock)).measures for stock in (before, after))
+    printing = label_stocks.stock_printings(connection).get(after.key)
+    old, new = (labels.calibration_lines(laid_out(stock)).measures for stock in (before, after))
     if printing is not None and old != new:
-        label_stocks.put_printing(connection, after.key, replace(printing, ruled=None))
+        label_stocks.upsert_printing(connection, after.key, replace(printing, ruler_measures=None))
 
 
 def remove_stock(shop: Shop, key: str) -> OwnStock:
@@ -117,7 +117,7 @@ def remove_stock(shop: Shop, key: str) -> OwnStock:
 
 def faults_of(stock: OwnStock) -> tuple[str, ...]:
     """All that keeps a stock from being printed on, each in one sentence."""
-    return labels.faults(laid_out(stock))
+    return labels.stock_errors(laid_out(stock))
 
 
 def laid_out(stock: OwnStock) -> labels.Stock:
@@ -137,12 +137,12 @@ def laid_out(stock: OwnStock) -> labels.Stock:
         row_gap=_mm(stock.pitch[1]) - cell.height,
         rounding=_mm(stock.corner),
         hole=None if hole is None else labels.Hole(_mm(hole.across), _mm(hole.down), _mm(hole.diameter)),
-        tone=labels.Tone.BLACK if stock.kind is Kind.ROLL else labels.Tone.GREY,
-        dpi=labels.ROLL_DPI if stock.kind is Kind.ROLL else labels.SHEET_DPI,
+        tone=labels.Tone.BLACK if stock.kind is StockKind.ROLL else labels.Tone.GREY,
+        dpi=labels.ROLL_DPI if stock.kind is StockKind.ROLL else labels.SHEET_DPI,
     )
 
 
-def as_own(stock: labels.Stock) -> OwnStock:
+def copy_as_own(stock: labels.Stock) -> OwnStock:
     """A stock that comes with the program as one of the shop's own would be, to begin a new one from.
 
     Measures that no whole nanometre holds, such as 1 1/3 in, are rounded to one.
@@ -151,7 +151,7 @@ def as_own(stock: labels.Stock) -> OwnStock:
     return OwnStock(
         key="",
         name=stock.name,
-        kind=Kind.ROLL if stock.is_roll else Kind.SHEET,
+        kind=StockKind.ROLL if stock.is_roll else StockKind.SHEET,
         page=(_nm(stock.page.width), _nm(stock.page.height)),
         columns=stock.columns,
         rows=stock.rows,
@@ -159,44 +159,46 @@ def as_own(stock: labels.Stock) -> OwnStock:
         margins=(_nm(stock.left), _nm(stock.top)),
         pitch=(_nm(stock.cell.width + stock.column_gap), _nm(stock.cell.height + stock.row_gap)),
         corner=_nm(stock.rounding),
-        hole=None if hole is None else Punched(_nm(hole.across), _nm(hole.down), _nm(hole.diameter)),
+        hole=None if hole is None else TagHole(_nm(hole.across), _nm(hole.down), _nm(hole.diameter)),
     )
 
 
 def printing_of(shop: Shop, stock: labels.Stock) -> StockPrinting:
     """How a stock is printed: as the shop keeps it, else as it comes."""
     with shop.reading() as connection:
-        kept = label_stocks.printing_of_stocks(connection).get(stock.key)
+        kept = label_stocks.stock_printings(connection).get(stock.key)
     return kept or StockPrinting(PhotoTone(stock.tone.value), stock.dpi)
 
 
 def keep_printing(shop: Shop, stock: labels.Stock, printing: StockPrinting) -> None:
     """Keeps how a stock is printed from now on. Raises StockRefused where a printer can't be so."""
-    if not LEAST_DPI <= printing.dpi <= MOST_DPI:
+    if not MIN_DPI <= printing.dpi <= MAX_DPI:
         raise StockRefused(
-            f"{printing.dpi} dots per inch are none of a label printer. Type a number from {LEAST_DPI} to {MOST_DPI}, "
+            f"{printing.dpi} dots per inch are none of a label printer. Type a number from {MIN_DPI} to {MAX_DPI}, "
             "such as 203 or 300.",
             "dpi",
         )
     try:
         _as_printed(stock, printing)
-    except labels.CannotPrint as fault:
+    except labels.LabelError as fault:
         raise StockRefused(str(fault), "across") from None
     with shop.writing() as connection:
-        label_stocks.put_printing(connection, stock.key, printing)
+        label_stocks.upsert_printing(connection, stock.key, printing)
 
 
 def _as_printed(stock: labels.Stock, printing: StockPrinting | None) -> labels.Stock:
     if printing is None:
         return stock
     correction = stock.correction
-    if printing.ruled is not None:
-        correction = labels.correction_for(labels.lines_on(stock).measures, _measured(printing.ruled))
+    if printing.ruler_measures is not None:
+        correction = labels.correction_for(labels.calibration_lines(stock).measures, _measured(printing.ruler_measures))
     return replace(stock, tone=labels.Tone(printing.tone.value), dpi=printing.dpi, correction=correction)
 
 
-def _measured(ruled: Ruled) -> labels.Measured:
-    return labels.Measured(*(_mm(size) for size in (ruled.across, ruled.down, ruled.left, ruled.top)))
+def _measured(ruler_measures: RulerMeasures) -> labels.LineMeasures:
+    return labels.LineMeasures(
+        *(_mm(size) for size in (ruler_measures.across, ruler_measures.down, ruler_measures.left, ruler_measures.top))
+    )
 
 
 def _free_key(name: str, taken: set[str]) -> str:
@@ -211,7 +213,7 @@ def _free_key(name: str, taken: set[str]) -> str:
 
 
 def _paper(stock: OwnStock) -> labels.Paper:
-    if stock.kind is Kind.ROLL:
+    if stock.kind is StockKind.ROLL:
         return labels.Paper.ROLL if stock.hole is None else labels.Paper.TAG
     known = {size: paper for paper, size in labels.PAPER_SIZES.items()}
     return known.get(_size(stock.page), labels.Paper.SHEET)
@@ -221,8 +223,8 @@ def _size(sides: tuple[Length, Length]) -> labels.Size:
     return labels.Size(_mm(sides[0]), _mm(sides[1]))
 
 
-def _nm(millimetres: Fraction) -> Length:
-    return Length(int(millimetres * NM_PER_MM))
+def _nm(millimeters: Fraction) -> Length:
+    return Length(int(millimeters * NM_PER_MM))
 
 
 def _mm(length: Length) -> Fraction:

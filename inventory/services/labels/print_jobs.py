@@ -12,29 +12,29 @@ from datetime import timedelta
 from typing import Protocol
 
 import labels
-from inventory.core.codes import shown_code
-from inventory.core.errors import Mendable
-from inventory.printers.cups import CupsFault, JobSeen, Printer
+from inventory.core.codes import format_code
+from inventory.core.errors import UserError
+from inventory.printers.cups import CupsFault, JobStatus, Printer
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord, PrintJob, PrintState
 from inventory.storage.repositories import print_jobs as rows
-from inventory.storage.repositories.offcuts import add_event, next_label_place, records_by_code, want_label
+from inventory.storage.repositories.offcuts import add_event, next_label_place, records_by_code, set_label_place
 
-SHOWN_FOR = timedelta(hours=12)
+RECENT = timedelta(hours=12)
 """How long a job that ended is still told of."""
-SENDING = 0
+UNSENT = 0
 """The number of a job that a printing system has not taken yet."""
-SENDING_TAKES = timedelta(minutes=2)
+SEND_TIMEOUT = timedelta(minutes=2)
 """How long sending a job may take: longer, and Rackful was stopped meanwhile."""
-BROKEN_OFF = "Rackful was stopped while it sent the job. Look whether the labels came out."
-GIVEN_UP_UNHEARD = "It was given up here, but the printer may still print it."
+INTERRUPTED = "Rackful was stopped while it sent the job. Look whether the labels came out."
+CANCEL_UNCONFIRMED = "It was given up here, but the printer may still print it."
 
 
-class CannotSend(Mendable):
+class CannotSend(UserError):
     """Labels that a printer can't be sent."""
 
 
-class NoSuchJob(Mendable):
+class NoSuchJob(UserError):
     """A job that was never sent from here."""
 
 
@@ -43,9 +43,9 @@ class PrintingSystem(Protocol):
 
     def printers(self) -> tuple[Printer, ...]: ...
 
-    def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobSeen: ...
+    def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobStatus: ...
 
-    def job(self, number: int, printer: str) -> JobSeen: ...
+    def job(self, number: int, printer: str) -> JobStatus: ...
 
     def cancel(self, number: int) -> None: ...
 
@@ -70,73 +70,73 @@ def send(
         names = ", ".join(known) or "none"
         raise CannotSend(f'"{printer[:60]}" is no printer that CUPS knows here. It knows: {names}.')
     if not chosen.accepts:
-        raise CannotSend(f'The printer "{printer}" takes no jobs now. {chosen.says} Choose another one.')
+        raise CannotSend(f'The printer "{printer}" takes no jobs now. {chosen.stopped_reason} Choose another one.')
     paper = chosen.paper_name(stock.page.width, stock.page.height)
     if paper is None:
         raise CannotSend(
-            f'The printer "{printer}" has no paper of {_paper_words(stock)}, so {stock.name} would come out '
+            f'The printer "{printer}" has no paper of {_paper_text(stock)}, so {stock.name} would come out '
             "scaled. Choose another printer or stock, or add the size to the printer in CUPS."
         )
-    job_id = _spoken_for(
-        shop, PrintJob(0, printer, stock.key, title, SENDING, PrintState.QUEUED, "", shop.now()), records
+    job_id = _reserve_labels(
+        shop, PrintJob(0, printer, stock.key, title, UNSENT, PrintState.QUEUED, "", shop.now()), records
     )
     try:
         seen = system.send(printer, pdf, title, paper)
     except CupsFault:
         with shop.writing() as connection:
-            rows.take_back(connection, job_id)
+            rows.delete_job(connection, job_id)
         raise
     with shop.writing() as connection:
-        rows.note_number(connection, job_id, seen.number)
-    _follow(shop, job_id, seen)
+        rows.set_job_number(connection, job_id, seen.number)
+    _apply_state(shop, job_id, seen)
     return job_of(shop, job_id)
 
 
-def _spoken_for(shop: Shop, job: PrintJob, records: Sequence[OffcutRecord]) -> int:
+def _reserve_labels(shop: Shop, job: PrintJob, records: Sequence[OffcutRecord]) -> int:
     """The row of a job that is about to be sent: from now on nobody else can print its labels. Raises CannotSend."""
     with shop.writing() as connection:
         taken = rows.taken(connection, records)
         if taken:
             raise CannotSend(
-                f"{_taken_words(taken, len(records))} at a printer already, or printed a moment ago. "
+                f"{_taken_text(taken, len(records))} at a printer already, or printed a moment ago. "
                 "Nothing was sent. Look at the labels that wait."
             )
         return rows.insert_job(connection, job, [record.id for record in records])
 
 
-def _taken_words(taken: Sequence[OffcutRecord], of: int) -> str:
+def _taken_text(taken: Sequence[OffcutRecord], of: int) -> str:
     if len(taken) == 1:
-        return f"The label of {shown_code(taken[0].code)} is"
+        return f"The label of {format_code(taken[0].code)} is"
     return f"These {of} labels are" if len(taken) == of else f"{len(taken)} of these {of} labels are"
 
 
-def settle(shop: Shop, system: PrintingSystem) -> None:
+def poll_jobs(shop: Shop, system: PrintingSystem) -> None:
     """Asks how the jobs under way stand, and settles those that ended. Raises CupsFault."""
     with shop.reading() as connection:
-        under_way = rows.jobs_under_way(connection)
+        under_way = rows.active_jobs(connection)
     for job in under_way:
-        if job.number == SENDING:
-            if shop.now() - job.sent_at > SENDING_TAKES:
-                _follow(shop, job.id, JobSeen(SENDING, PrintState.FAILED, BROKEN_OFF))
+        if job.number == UNSENT:
+            if shop.now() - job.sent_at > SEND_TIMEOUT:
+                _apply_state(shop, job.id, JobStatus(UNSENT, PrintState.FAILED, INTERRUPTED))
             continue
         seen = system.job(job.number, job.printer)
         if (seen.state, seen.reason) != (job.state, job.reason):
-            _follow(shop, job.id, seen)
+            _apply_state(shop, job.id, seen)
 
 
 def give_up(shop: Shop, job_id: int, system: PrintingSystem | None) -> PrintJob:
     """Waits for a job no longer: it is cancelled where that can be, and its labels wait again. Raises NoSuchJob."""
     job = job_of(shop, job_id)
     said = "It was given up here."
-    if system is None or job.number == SENDING:
+    if system is None or job.number == UNSENT:
         # CUPS has given no number yet by which a job could be cancelled.
-        said = GIVEN_UP_UNHEARD
+        said = CANCEL_UNCONFIRMED
     elif job.ended_at is None:
         try:
             system.cancel(job.number)
         except CupsFault:
-            said = GIVEN_UP_UNHEARD
-    _follow(shop, job_id, JobSeen(job.number, PrintState.FAILED, said))
+            said = CANCEL_UNCONFIRMED
+    _apply_state(shop, job_id, JobStatus(job.number, PrintState.FAILED, said))
     return job_of(shop, job_id)
 
 
@@ -152,7 +152,7 @@ def job_of(shop: Shop, job_id: int) -> PrintJob:
 def latest(shop: Shop) -> tuple[PrintJob, ...]:
     """The jobs under way and those of the last hours, the latest first."""
     with shop.reading() as connection:
-        return rows.latest_jobs(connection, shop.now() - SHOWN_FOR)
+        return rows.recent_jobs(connection, shop.now() - RECENT)
 
 
 def last_printer(shop: Shop, stock_key: str) -> str:
@@ -161,23 +161,26 @@ def last_printer(shop: Shop, stock_key: str) -> str:
         return rows.last_printer(connection, stock_key)
 
 
-def _follow(shop: Shop, job_id: int, seen: JobSeen) -> None:
+def _apply_state(shop: Shop, job_id: int, seen: JobStatus) -> None:
     """Notes how a job stands. Done takes its labels out of the queue, failed puts them into it."""
     ended = seen.state in (PrintState.PRINTED, PrintState.FAILED)
     with shop.writing() as connection:
-        if not rows.move_on(connection, job_id, seen.state, seen.reason, shop.now() if ended else None) or not ended:
+        if (
+            not rows.update_job_state(connection, job_id, seen.state, seen.reason, shop.now() if ended else None)
+            or not ended
+        ):
             return
         job = rows.job_of(connection, job_id)
         carried = records_by_code(connection, job.labels if job else ()).values()
         place = next_label_place(connection)
         for record in carried:
             if seen.state is PrintState.PRINTED:
-                want_label(connection, record, None)
+                set_label_place(connection, record, None)
                 add_event(connection, record.id, shop.now(), EventKind.LABEL_PRINTED)
             elif not record.label_wanted and record.here:
-                want_label(connection, record, place)
+                set_label_place(connection, record, place)
                 place += 1
 
 
-def _paper_words(stock: labels.Stock) -> str:
+def _paper_text(stock: labels.Stock) -> str:
     return f"{float(stock.page.width):g} × {float(stock.page.height):g} mm"

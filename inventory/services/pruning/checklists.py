@@ -10,37 +10,37 @@ from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
 
-from inventory.core.codes import read_code, shown_code
-from inventory.core.errors import Mendable
-from inventory.core.offcuts import MOST_IN_A_BUNDLE, State
-from inventory.pruning.disposal import Way, ways_for
-from inventory.services.rack.queries import NoSuchPiece, the_piece, the_pieces
+from inventory.core.codes import format_code, read_code
+from inventory.core.errors import UserError
+from inventory.core.offcuts import MAX_BUNDLE_COUNT, State
+from inventory.pruning.disposal import Disposal, disposals_for
+from inventory.services.rack.queries import NoSuchPiece, get_piece, get_pieces
 from inventory.shop import Shop
 from inventory.storage.records import Decision, EventKind, OffcutRecord
 from inventory.storage.repositories import prune_checklists, usual_boards
 from inventory.storage.repositories.offcuts import add_event, history_of, update_offcut
-from inventory.storage.repositories.prune_checklists import Walk, WalkEntry
+from inventory.storage.repositories.prune_checklists import ChecklistEntry, PruneChecklist
 
 
-class NoSuchWalk(Mendable):
+class NoSuchChecklist(UserError):
     """No list has this number."""
 
 
-class NotOnTheList(Mendable):
+class NotOnChecklist(UserError):
     """A piece that the list does not name."""
 
 
-class NotNow(Mendable):
+class DecisionNotAllowed(UserError):
     """A decision that the piece, as it stands, does not allow."""
 
 
 @dataclass(frozen=True)
-class Stop:
+class ChecklistItem:
     """An entry of a list with the piece as it stands, and the ways to propose for it."""
 
-    entry: WalkEntry
+    entry: ChecklistEntry
     record: OffcutRecord
-    ways: tuple[Way, ...]
+    ways: tuple[Disposal, ...]
 
     @property
     def location(self) -> str:
@@ -48,90 +48,96 @@ class Stop:
 
 
 @dataclass(frozen=True)
-class WalkView:
+class ChecklistView:
     """A list with all its stops, in the order of the locations."""
 
-    walk: Walk
-    stops: tuple[Stop, ...]
+    checklist: PruneChecklist
+    items: tuple[ChecklistItem, ...]
 
     @property
     def gone(self) -> int:
         """Pieces that went."""
-        return sum(stop.entry.pieces for stop in self.stops if stop.entry.decision is Decision.GONE)
+        return sum(stop.entry.pieces for stop in self.items if stop.entry.decision is Decision.GONE)
 
 
 def under_way(shop: Shop) -> int | None:
     """The number of the list that is under way, None where none is."""
     with shop.reading() as connection:
-        found = prune_checklists.open_walk(connection)
+        found = prune_checklists.open_checklist(connection)
         return None if found is None else found.id
 
 
-def view(shop: Shop, number: int) -> WalkView:
+def view(shop: Shop, number: int) -> ChecklistView:
     """A list by its number. Raises NoSuchWalk."""
     with shop.reading() as connection:
-        walk = _the_walk(connection, number)
-        records = the_pieces(connection, [entry.code for entry in walk.entries])
-    pairs = zip(walk.entries, records, strict=True)
-    return WalkView(walk, tuple(Stop(entry, record, ways_for(record.offcut)) for entry, record in pairs))
+        checklist = _get_checklist(connection, number)
+        records = get_pieces(connection, [entry.code for entry in checklist.entries])
+    pairs = zip(checklist.entries, records, strict=True)
+    return ChecklistView(
+        checklist, tuple(ChecklistItem(entry, record, disposals_for(record.offcut)) for entry, record in pairs)
+    )
 
 
-def _the_walk(connection: Connection, number: int) -> Walk:
-    found = prune_checklists.walk_of(connection, number) if 0 < number < 2**63 else None
+def _get_checklist(connection: Connection, number: int) -> PruneChecklist:
+    found = prune_checklists.checklist_by_id(connection, number) if 0 < number < 2**63 else None
     if found is None:
-        raise NoSuchWalk(f"There is no list {number}. Ask anew what to let go.")
+        raise NoSuchChecklist(f"There is no list {number}. Ask anew what to let go.")
     return found
 
 
-def entry_for(shop: Shop, number: int, text: str) -> WalkEntry:
+def entry_for(shop: Shop, number: int, text: str) -> ChecklistEntry:
     """The entry of a piece whose code was typed or scanned. Raises NoSuchWalk, NotACode, NotOnTheList."""
     with shop.reading() as connection:
-        return _entry(connection, _the_walk(connection, number), text)
+        return _entry(connection, _get_checklist(connection, number), text)
 
 
-def _entry(connection: Connection, walk: Walk, text: str) -> WalkEntry:
+def _entry(connection: Connection, checklist: PruneChecklist, text: str) -> ChecklistEntry:
     code = read_code(text.rpartition("/")[2])
     with suppress(NoSuchPiece):
         # A tag that was replaced still finds its piece.
-        code = the_piece(connection, code).code
-    for entry in walk.entries:
+        code = get_piece(connection, code).code
+    for entry in checklist.entries:
         if entry.code == code:
             return entry
-    raise NotOnTheList(f"{shown_code(code)} is not on this list. Leave it where it is.")
+    raise NotOnChecklist(f"{format_code(code)} is not on this list. Leave it where it is.")
 
 
-def send(shop: Shop, number: int, code: str, way: Way) -> OffcutRecord:
+def send(shop: Shop, number: int, code: str, way: Disposal) -> OffcutRecord:
     """Says that the pieces of an entry went that way. Raises NoSuchWalk, NotOnTheList, NotNow."""
     with shop.writing() as connection:
-        entry, record = _still_to_decide(connection, _the_walk(connection, number), code)
-        if way not in ways_for(record.offcut):
-            raise NotNow(
-                f"{shown_code(entry.code)} has an old finish, or nobody knows how it was treated: "
+        entry, record = _open_entry(connection, _get_checklist(connection, number), code)
+        if way not in disposals_for(record.offcut):
+            raise DecisionNotAllowed(
+                f"{format_code(entry.code)} has an old finish, or nobody knows how it was treated: "
                 "it is not for the stove. Give it away, or dispose of it as your local rules say."
             )
         if record.free < entry.pieces:
-            raise NotNow(f"{shown_code(entry.code)} is no longer free in that number. Look at it as it is now.")
+            raise DecisionNotAllowed(
+                f"{format_code(entry.code)} is no longer free in that number. Look at it as it is now."
+            )
         _let_go(connection, record, entry.pieces)
         share = f", {entry.pieces} of {record.offcut.count}" if record.offcut.count > entry.pieces else ""
         add_event(connection, record.id, shop.now(), EventKind.LET_GO, f"{way.value}{share}: {entry.reason}")
         prune_checklists.decide(connection, number, record.id, Decision.GONE, way.value, shop.now())
-        return the_piece(connection, entry.code)
+        return get_piece(connection, entry.code)
 
 
-def _still_to_decide(connection: Connection, walk: Walk, code: str) -> tuple[WalkEntry, OffcutRecord]:
+def _open_entry(connection: Connection, checklist: PruneChecklist, code: str) -> tuple[ChecklistEntry, OffcutRecord]:
     """An entry on which nothing was decided yet, and its piece; the page that asks may be older than either."""
-    entry = _entry(connection, walk, code)
-    shown = shown_code(entry.code)
-    if walk.ended_at is not None:
-        raise NotNow(
+    entry = _entry(connection, checklist, code)
+    shown = format_code(entry.code)
+    if checklist.ended_at is not None:
+        raise DecisionNotAllowed(
             f"This list was put away meanwhile, so nothing was decided on {shown}. Go on with the list under way, or "
             "ask anew what to let go."
         )
     if entry.decision is not Decision.WAITING:
-        raise NotNow(f"{shown} is decided already. Undo that first.")
-    record = the_piece(connection, entry.code)
+        raise DecisionNotAllowed(f"{shown} is decided already. Undo that first.")
+    record = get_piece(connection, entry.code)
     if not record.here:
-        raise NotNow(f"{shown} is {record.state.value} already, so nothing was decided on it. See its own page.")
+        raise DecisionNotAllowed(
+            f"{shown} is {record.state.value} already, so nothing was decided on it. See its own page."
+        )
     return entry, record
 
 
@@ -140,14 +146,14 @@ def _let_go(connection: Connection, record: OffcutRecord, pieces: int) -> None:
     if left == 0:
         update_offcut(connection, record, state=State.LET_GO)
         return
-    state = State.SET_ASIDE if left == record.set_aside else State.ON_RACK
+    state = State.ON_HOLD if left == record.set_aside else State.ON_RACK
     update_offcut(connection, record, offcut=replace(record.offcut, count=left), state=state)
 
 
-def keep_after_all(shop: Shop, number: int, code: str) -> str:
+def keep_piece(shop: Shop, number: int, code: str) -> str:
     """Keeps the pieces of an entry, and pins them for the next time. Raises NoSuchWalk, NotOnTheList, NotNow."""
     with shop.writing() as connection:
-        entry, record = _still_to_decide(connection, _the_walk(connection, number), code)
+        entry, record = _open_entry(connection, _get_checklist(connection, number), code)
         usual_boards.pin(connection, [record.id], shop.now())
         prune_checklists.decide(connection, number, record.id, Decision.KEPT, None, shop.now())
         return entry.code
@@ -159,12 +165,12 @@ def undo(shop: Shop, number: int, code: str, seen: str) -> str:
     `seen` is the decision's `mark` that the page showed: what was decided anew since is not taken back.
     """
     with shop.writing() as connection:
-        entry = _entry(connection, _the_walk(connection, number), code)
+        entry = _entry(connection, _get_checklist(connection, number), code)
         if entry.mark not in ("", seen):
-            raise NotNow(
-                f"{shown_code(entry.code)} was decided anew since this page was shown. Look at it as it is now."
+            raise DecisionNotAllowed(
+                f"{format_code(entry.code)} was decided anew since this page was shown. Look at it as it is now."
             )
-        record = the_piece(connection, entry.code)
+        record = get_piece(connection, entry.code)
         match entry.decision:
             case Decision.GONE:
                 if _back(connection, record, entry):
@@ -172,32 +178,34 @@ def undo(shop: Shop, number: int, code: str, seen: str) -> str:
             case Decision.KEPT:
                 usual_boards.unpin(connection, record.id)
             case Decision.WAITING:
-                raise NotNow(f"Nothing was decided on {shown_code(entry.code)} yet. Look at it as it is now.")
+                raise DecisionNotAllowed(
+                    f"Nothing was decided on {format_code(entry.code)} yet. Look at it as it is now."
+                )
         prune_checklists.decide(connection, number, record.id, Decision.WAITING, None, shop.now())
         return entry.code
 
 
-def _back(connection: Connection, record: OffcutRecord, entry: WalkEntry) -> bool:
+def _back(connection: Connection, record: OffcutRecord, entry: ChecklistEntry) -> bool:
     """Puts what went back on the rack; False where somebody did so already."""
     moved = (EventKind.LET_GO, EventKind.TAKEN_BACK)
     # The latest stands first: what was done since this decision stands before it.
-    told = [event.detail for event in history_of(connection, record.id) if event.kind in moved]
+    details = [event.detail for event in history_of(connection, record.id) if event.kind in moved]
     whole = f"{entry.way}: {entry.reason}"
-    own = next((detail for detail in told if detail == whole or _is_a_share(detail, entry)), "")
+    own = next((detail for detail in details if detail == whole or _is_a_share(detail, entry)), "")
     if own == whole:
         if record.here:
             return False
-        if record.state is State.LET_GO and told[0] == whole:
+        if record.state is State.LET_GO and details[0] == whole:
             update_offcut(connection, record, state=State.ON_RACK)
             return True
     count = record.offcut.count + entry.pieces
-    if not record.here or count > MOST_IN_A_BUNDLE:
-        raise NotNow(f"{shown_code(entry.code)} has changed since. Correct it on its own page.")
+    if not record.here or count > MAX_BUNDLE_COUNT:
+        raise DecisionNotAllowed(f"{format_code(entry.code)} has changed since. Correct it on its own page.")
     update_offcut(connection, record, offcut=replace(record.offcut, count=count), state=State.ON_RACK)
     return True
 
 
-def _is_a_share(detail: str, entry: WalkEntry) -> bool:
+def _is_a_share(detail: str, entry: ChecklistEntry) -> bool:
     """Whether this line of a history is that of a decision which took some of a bundle."""
     return detail.startswith(f"{entry.way}, {entry.pieces} of ") and detail.endswith(f": {entry.reason}")
 
@@ -205,5 +213,5 @@ def _is_a_share(detail: str, entry: WalkEntry) -> bool:
 def end(shop: Shop, number: int) -> None:
     """Puts a list away; what was not decided stays on the rack. Raises NoSuchWalk."""
     with shop.writing() as connection:
-        _the_walk(connection, number)
-        prune_checklists.end_walk(connection, number, shop.now())
+        _get_checklist(connection, number)
+        prune_checklists.close_checklist(connection, number, shop.now())

@@ -17,40 +17,40 @@ from inventory.core.lengths import volume_mm3
 from inventory.core.offcuts import Offcut
 from inventory.fill.request import request_document
 from inventory.pruning.forecast import (
-    FEWEST_SPELLS,
-    SPELLS,
+    MIN_REPLICATIONS,
+    REPLICATIONS,
     BoardForecast,
     Chance,
     Forecast,
     TagForecast,
-    foreseen,
-    years_of,
+    forecasts,
+    simulation_of,
 )
 from inventory.pruning.simulation import Arrivals
 from inventory.pruning.usual_boards import UsualBoard
 from inventory.services.boards import usual_board_list
-from inventory.services.jobs import Step
+from inventory.services.jobs import Progress
 from inventory.services.rack import queries
-from inventory.services.rack.queries import Standing
+from inventory.services.rack.queries import StatusFilter
 from inventory.shop import Shop
 from inventory.storage.errors import StorageFault
 from inventory.storage.records import OffcutRecord
 from inventory.storage.repositories import prune_checklists
 
-ENOUGH = 0.05
+STALE_SHARE = 0.05
 """A forecast is stale once pieces that came, went or changed hold more than this share of the wood that it saw."""
-OLD = timedelta(days=90)
+MAX_AGE = timedelta(days=90)
 """After so long the months ahead are others, and the forecast is stale."""
-SETTLING = timedelta(days=60)
+WARM_UP = timedelta(days=60)
 """What is tagged in the first days of a shop is the old pile, not what comes in."""
-LEAST_HISTORY = timedelta(days=180)
+MIN_HISTORY = timedelta(days=180)
 """A shorter history says nothing of how many offcuts come in a year."""
 _MOST_LIKE = 500
 _YEAR = 365.25
 
 
 @dataclass(frozen=True)
-class Basis:
+class ForecastInputs:
     """What is drawn from: what is free on the rack, the usual boards, what comes in, the day."""
 
     rack: tuple[Offcut, ...]
@@ -60,13 +60,13 @@ class Basis:
     with_arrivals: bool
 
     @property
-    def mark(self) -> str:
+    def fingerprint(self) -> str:
         """A short name of all but the rack and the day: usual boards with their preference and allowances, arrivals."""
-        told = [
+        forecast_row = [
             [each.name, str(each.a_year), list(each.months), request_document(replace(each.request, on=date.min))]
             for each in self.boards
         ]
-        return hashlib.sha256(json.dumps([told, self.with_arrivals]).encode()).hexdigest()[:16]
+        return hashlib.sha256(json.dumps([forecast_row, self.with_arrivals]).encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True)
@@ -82,24 +82,24 @@ class FreePiece:
 
 
 @dataclass(frozen=True)
-class Foreseen:
-    """The forecast that is kept. `stale` says in a sentence why it no longer holds, empty while it does."""
+class StoredForecast:
+    """The forecast that is kept. `stale_reason` says in a sentence why it no longer holds, empty while it does."""
 
     forecast: Forecast
     made_at: datetime
-    stale: str
+    stale_reason: str
     with_arrivals: bool
 
 
 def free_pieces(shop: Shop) -> tuple[FreePiece, ...]:
     """What is free on the rack: only these are drawn from and may be let go."""
-    records = queries.every_piece(shop, Standing.FREE)
+    records = queries.all_pieces(shop, StatusFilter.FREE)
     return tuple(FreePiece(replace(each.offcut, count=each.free)) for each in records if each.free)
 
 
-def must_be_enough(asked: Basis) -> None:
+def check_inputs(asked: ForecastInputs) -> None:
     """Raises NothingToForecast where there is no usual board or no offcut to draw years from."""
-    years_of(asked.rack[:1], asked.boards, asked.on, Arrivals())
+    simulation_of(asked.rack[:1], asked.boards, asked.on, Arrivals())
 
 
 @dataclass(frozen=True)
@@ -110,24 +110,27 @@ class TagChances:
     made_at: datetime
 
 
-def chance_of(shop: Shop, code: str) -> TagChances | None:
+def tag_chances(shop: Shop, code: str) -> TagChances | None:
     """The chance of one tag by the forecast that is kept, however old; None where it does not know the tag."""
     with shop.reading() as connection:
-        kept = prune_checklists.kept_forecast(connection)
+        kept = prune_checklists.load_forecast(connection)
     if kept is None or code not in kept.document["forecast"]["tags"]:
         return None
-    told, spells = kept.document["forecast"]["tags"][code], kept.document["forecast"]["spells"]
-    chances = (("12 months", Chance(told["year"][0], spells)), ("24 months", Chance(told["two_years"][0], spells)))
+    forecast_row, replications = kept.document["forecast"]["tags"][code], kept.document["forecast"]["spells"]
+    chances = (
+        ("12 months", Chance(forecast_row["year"][0], replications)),
+        ("24 months", Chance(forecast_row["two_years"][0], replications)),
+    )
     return TagChances(chances, kept.made_at)
 
 
-def basis(shop: Shop, *, with_arrivals: bool = True) -> Basis:
+def basis(shop: Shop, *, with_arrivals: bool = True) -> ForecastInputs:
     """What is drawn from, as things stand."""
-    records = queries.every_piece(shop, Standing.ALL)
+    records = queries.all_pieces(shop, StatusFilter.ALL)
     rack = tuple(replace(each.offcut, count=each.free) for each in records if each.free)
     boards = tuple(each.board for each in usual_board_list.listed(shop))
     arrivals = arrivals_of(records, shop.today()) if with_arrivals else Arrivals()
-    return Basis(rack, boards, arrivals, shop.today(), with_arrivals)
+    return ForecastInputs(rack, boards, arrivals, shop.today(), with_arrivals)
 
 
 def arrivals_of(records: Sequence[OffcutRecord], today: date) -> Arrivals:
@@ -136,8 +139,8 @@ def arrivals_of(records: Sequence[OffcutRecord], today: date) -> Arrivals:
     None where the history is too short to tell.
     """
     first = min((each.offcut.tagged_on or today for each in records), default=today)
-    begin = first + SETTLING
-    if today - begin < LEAST_HISTORY:
+    begin = first + WARM_UP
+    if today - begin < MIN_HISTORY:
         return Arrivals()
     came = [
         each
@@ -145,34 +148,36 @@ def arrivals_of(records: Sequence[OffcutRecord], today: date) -> Arrivals:
         if each.from_board is None and each.offcut.tagged_on is not None and begin < each.offcut.tagged_on <= today
     ]
     pieces = sum(each.offcut.count for each in came)
-    like = tuple(replace(each.offcut, count=1, tag="", notes="") for each in came[-_MOST_LIKE:])
-    return Arrivals(like, pieces * _YEAR / (today - begin).days) if like else Arrivals()
+    samples = tuple(replace(each.offcut, count=1, tag="", notes="") for each in came[-_MOST_LIKE:])
+    return Arrivals(samples, pieces * _YEAR / (today - begin).days) if samples else Arrivals()
 
 
-def latest(shop: Shop) -> Foreseen | None:
+def latest(shop: Shop) -> StoredForecast | None:
     """The forecast that is kept, None where none was made yet."""
     with shop.reading() as connection:
-        kept = prune_checklists.kept_forecast(connection)
+        kept = prune_checklists.load_forecast(connection)
     if kept is None:
         return None
     document = kept.document
     now = basis(shop, with_arrivals=document["with_arrivals"])
-    return Foreseen(
+    return StoredForecast(
         read_forecast(document["forecast"]), kept.made_at, _stale(kept, now, shop.now()), document["with_arrivals"]
     )
 
 
-def _stale(kept: prune_checklists.KeptForecast, now: Basis, moment: datetime) -> str:
-    if kept.document["mark"] != now.mark:
+def _stale(kept: prune_checklists.ForecastRow, now: ForecastInputs, moment: datetime) -> str:
+    if kept.document["mark"] != now.fingerprint:
         return "The usual boards, their preference or the shop's allowances have changed since."
-    if moment - kept.made_at > OLD:
-        return f"It is older than {OLD.days} days, and the months ahead are others."
+    if moment - kept.made_at > MAX_AGE:
+        return f"It is older than {MAX_AGE.days} days, and the months ahead are others."
     before = {tag: tuple(sizes) for tag, sizes in kept.document["rack"].items()}
     after = {each.tag: _sizes(each) for each in now.rack}
     changed = [tag for tag in before.keys() | after.keys() if before.get(tag) != after.get(tag)]
     moved = sum(abs(_wood(before.get(tag)) - _wood(after.get(tag))) or _wood(after.get(tag)) for tag in changed)
-    if moved > ENOUGH * max(sum(map(_wood, before.values())), 1):
-        return f"Pieces that came, went or changed since hold more than {ENOUGH * 100:.0f} % of the wood on the rack."
+    if moved > STALE_SHARE * max(sum(map(_wood, before.values())), 1):
+        return (
+            f"Pieces that came, went or changed since hold more than {STALE_SHARE * 100:.0f} % of the wood on the rack."
+        )
     return ""
 
 
@@ -184,20 +189,24 @@ def _wood(sizes: tuple[Any, ...] | None) -> int:
     return 0 if sizes is None else int(sizes[0]) * volume_mm3(sizes[1], sizes[2], sizes[3])
 
 
-def drawing(asked: Basis, *, spells: int = SPELLS) -> Generator[Step, None, Forecast]:
+def drawing(asked: ForecastInputs, *, replications: int = REPLICATIONS) -> Generator[Progress, None, Forecast]:
     """Draws a forecast and keeps it nowhere. Raises NothingToForecast."""
     found: Forecast | None = None
-    for found in foreseen(asked.rack, asked.boards, asked.on, asked.arrivals, spells=spells):
-        words = f"{found.years:,} of {2 * spells:,} years drawn"
-        yield Step(found.spells / spells, words, found if found.spells >= FEWEST_SPELLS else None)
+    for found in forecasts(asked.rack, asked.boards, asked.on, asked.arrivals, replications=replications):
+        message = f"{found.years:,} of {2 * replications:,} years drawn"
+        yield Progress(
+            found.replications / replications, message, found if found.replications >= MIN_REPLICATIONS else None
+        )
     if found is None:
         raise ValueError("a forecast of no spells")
     return found
 
 
-def foreseeing(shop: Shop, asked: Basis, *, spells: int = SPELLS) -> Generator[Step, None, Forecast]:
+def foreseeing(
+    shop: Shop, asked: ForecastInputs, *, replications: int = REPLICATIONS
+) -> Generator[Progress, None, Forecast]:
     """As `drawing`, and keeps what it found; what is stopped is kept too if it says enough."""
-    steps = drawing(asked, spells=spells)
+    steps = drawing(asked, replications=replications)
     so_far: Forecast | None = None
     while True:
         try:
@@ -215,22 +224,22 @@ def foreseeing(shop: Shop, asked: Basis, *, spells: int = SPELLS) -> Generator[S
             raise
 
 
-def _keep(shop: Shop, asked: Basis, found: Forecast) -> None:
+def _keep(shop: Shop, asked: ForecastInputs, found: Forecast) -> None:
     document = {
-        "mark": asked.mark,
+        "mark": asked.fingerprint,
         "with_arrivals": asked.with_arrivals,
         "rack": {each.tag: _sizes(each) for each in asked.rack},
         "forecast": forecast_document(found),
     }
     # On a full disk the years that were drawn still say what may go; they are drawn anew with the next answer.
     with suppress(StorageFault), shop.writing() as connection:
-        prune_checklists.keep_forecast(connection, shop.now(), document)
+        prune_checklists.save_forecast(connection, shop.now(), document)
 
 
 def forecast_document(found: Forecast) -> dict[str, Any]:
     """A forecast as JSON."""
     return {
-        "spells": found.spells,
+        "spells": found.replications,
         "tags": {
             tag: {"year": list(each.year), "two_years": list(each.two_years), "serves": sorted(each.serves)}
             for tag, each in found.tags.items()

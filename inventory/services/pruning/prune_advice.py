@@ -10,33 +10,33 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from inventory.core.codes import shown_tag
-from inventory.core.lengths import Display, mm_text, show
+from inventory.core.codes import format_tag
+from inventory.core.lengths import Display, format_length, mm_text
 from inventory.core.offcuts import Offcut
-from inventory.core.species import written
-from inventory.pruning.advice import Advice, Going, advise
-from inventory.pruning.disposal import STOVE_CAUTION, ways_for
-from inventory.pruning.forecast import SPELLS, Chance, Forecast
-from inventory.pruning.loss import Count, Outcome, counts_of, outcome_of
+from inventory.core.species import display_name
+from inventory.pruning.advice import Advice, Removal, advise
+from inventory.pruning.disposal import STOVE_CAUTION, disposals_for
+from inventory.pruning.forecast import REPLICATIONS, Chance, Forecast
+from inventory.pruning.loss import FillCount, Outcome, compare_counts, fill_counts
 from inventory.pruning.reason_text import lost_text, reason_text
 from inventory.pruning.rules_of_thumb import Rule, RuleKind, rules_for
-from inventory.pruning.storage_limit import Room
-from inventory.services.jobs import Step
+from inventory.pruning.storage_limit import StorageLimit
+from inventory.services.jobs import Progress
 from inventory.services.pruning import forecasts
-from inventory.services.pruning.forecasts import Basis
+from inventory.services.pruning.forecasts import ForecastInputs
 from inventory.services.rack import queries
 from inventory.shop import Shop
 from inventory.storage.repositories import prune_checklists as kept_walks
 from inventory.storage.repositories import usual_boards as kept
 
-CHECKED_SPELLS = 40
+CHECK_REPLICATIONS = 40
 """Fresh spells in which each way to let go is judged."""
 _FORECAST_SHARE = 0.5
 ADVICE_VERSION = 1
 
 
 @dataclass(frozen=True)
-class RuleTold:
+class RuleResult:
     """A rule of thumb and what it would lose; `outcome` is None where there was no time to judge it."""
 
     rule: Rule
@@ -44,19 +44,19 @@ class RuleTold:
 
 
 @dataclass(frozen=True)
-class Answer:
+class PruneResult:
     """What to let go. `whole` and `outcome` are what the whole rack and the kept set fill in fresh years.
 
     None where the work was stopped before they were judged.
     """
 
-    room: Room
+    room: StorageLimit
     advice: Advice
     forecast: Forecast
     rack: tuple[Offcut, ...]
     whole: Outcome | None
     outcome: Outcome | None
-    rules: tuple[RuleTold, ...]
+    rules: tuple[RuleResult, ...]
 
     @property
     def pieces(self) -> int:
@@ -77,7 +77,7 @@ def pinned(shop: Shop) -> frozenset[str]:
 def pin(shop: Shop, code: str, *, wanted: bool) -> str:
     """Pins a piece, or takes its pin off; answers its code. Raises NotACode, NoSuchPiece."""
     with shop.writing() as connection:
-        record = queries.the_piece(connection, code)
+        record = queries.get_piece(connection, code)
         if wanted:
             kept.pin(connection, [record.id], shop.now())
         else:
@@ -85,15 +85,15 @@ def pin(shop: Shop, code: str, *, wanted: bool) -> str:
         return record.code
 
 
-def advising(
-    asked: Basis,
-    room: Room,
+def compute_advice(
+    asked: ForecastInputs,
+    room: StorageLimit,
     pins: frozenset[str],
-    forecasting: Generator[Step, None, Forecast] | None,
+    forecasting: Generator[Progress, None, Forecast] | None,
     forecast: Forecast | None = None,
     *,
-    spells: int = CHECKED_SPELLS,
-) -> Generator[Step, None, Answer]:
+    replications: int = CHECK_REPLICATIONS,
+) -> Generator[Progress, None, PruneResult]:
     """Draws the forecast where it is not there yet, then the advice, then what it and each rule would lose.
 
     Stopped before the end, it has an answer once some years are drawn. Raises NothingToForecast.
@@ -103,34 +103,34 @@ def advising(
         if forecasting is None:
             raise ValueError("neither a forecast nor a way to one")
         begin = _FORECAST_SHARE
-        forecast = yield from _first_half(forecasting, lambda so_far: _unjudged(asked, room, pins, so_far))
-    answer = _unjudged(asked, room, pins, forecast)
-    racks = [asked.rack, answer.advice.kept, *(told.rule.kept for told in answer.rules)]
-    counts: list[list[Count]] = []
+        forecast = yield from _forecast_steps(forecasting, lambda so_far: _provisional(asked, room, pins, so_far))
+    answer = _provisional(asked, room, pins, forecast)
+    racks = [asked.rack, answer.advice.kept, *(rule_results.rule.kept for rule_results in answer.rules)]
+    counts: list[list[FillCount]] = []
     for number, rack in enumerate(racks):
         counts.append([])
         if number and rack == asked.rack:
             counts[-1] = counts[0]
             continue
-        for count in counts_of(rack, asked.boards, asked.on, asked.arrivals, spells):
+        for count in fill_counts(rack, asked.boards, asked.on, asked.arrivals, replications):
             counts[-1].append(count)
-            done = (number + len(counts[-1]) / spells) / len(racks)
-            yield Step(begin + (1 - begin) * done, f"{_judged(number)}: what it would lose", answer)
-        answer = _judged_so_far(answer, counts)
+            done = (number + len(counts[-1]) / replications) / len(racks)
+            yield Progress(begin + (1 - begin) * done, f"{_stage_text(number)}: what it would lose", answer)
+        answer = _with_outcomes(answer, counts)
     return answer
 
 
-def _judged(number: int) -> str:
+def _stage_text(number: int) -> str:
     return ("the whole rack", "the advice")[number] if number < 2 else f"rule of thumb {number - 1}"
 
 
-def _judged_so_far(answer: Answer, counts: Sequence[Sequence[Count]]) -> Answer:
-    outcomes = [outcome_of(counts[0], own) for own in counts]
+def _with_outcomes(answer: PruneResult, counts: Sequence[Sequence[FillCount]]) -> PruneResult:
+    outcomes = [compare_counts(counts[0], own) for own in counts]
     rules = tuple(
-        RuleTold(told.rule, outcomes[place + 2] if place + 2 < len(outcomes) else None)
-        for place, told in enumerate(answer.rules)
+        RuleResult(rule_results.rule, outcomes[place + 2] if place + 2 < len(outcomes) else None)
+        for place, rule_results in enumerate(answer.rules)
     )
-    return Answer(
+    return PruneResult(
         answer.room,
         answer.advice,
         answer.forecast,
@@ -141,16 +141,16 @@ def _judged_so_far(answer: Answer, counts: Sequence[Sequence[Count]]) -> Answer:
     )
 
 
-def _unjudged(asked: Basis, room: Room, pins: frozenset[str], forecast: Forecast) -> Answer:
-    told = tuple(RuleTold(rule, None) for rule in rules_for(asked.rack, room, asked.on, pins))
-    return Answer(room, advise(asked.rack, forecast, room, pins), forecast, asked.rack, None, None, told)
+def _provisional(asked: ForecastInputs, room: StorageLimit, pins: frozenset[str], forecast: Forecast) -> PruneResult:
+    rule_results = tuple(RuleResult(rule, None) for rule in rules_for(asked.rack, room, asked.on, pins))
+    return PruneResult(room, advise(asked.rack, forecast, room, pins), forecast, asked.rack, None, None, rule_results)
 
 
-def _first_half(
-    forecasting: Generator[Step, None, Forecast], advised: Callable[[Forecast], Answer]
-) -> Generator[Step, None, Forecast]:
+def _forecast_steps(
+    forecasting: Generator[Progress, None, Forecast], advised: Callable[[Forecast], PruneResult]
+) -> Generator[Progress, None, Forecast]:
     """Draws the forecast. Now and then, as it grows, what it advises so far is a first answer."""
-    answer: Answer | None = None
+    answer: PruneResult | None = None
     enough = 0
     try:
         while True:
@@ -160,65 +160,67 @@ def _first_half(
                 found: Forecast = end.value
                 return found
             so_far = step.so_far
-            if isinstance(so_far, Forecast) and so_far.spells >= enough:
-                answer, enough = advised(so_far), 2 * so_far.spells
-            words = f"{step.words}, so far {answer.pieces} of the pieces may go" if answer else step.words
-            yield Step(step.share * _FORECAST_SHARE, words, answer)
+            if isinstance(so_far, Forecast) and so_far.replications >= enough:
+                answer, enough = advised(so_far), 2 * so_far.replications
+            message = f"{step.message}, so far {answer.pieces} of the pieces may go" if answer else step.message
+            yield Progress(step.share * _FORECAST_SHARE, message, answer)
     finally:
         forecasting.close()
 
 
-def answering(shop: Shop, room: Room, *, with_arrivals: bool, spells: int = SPELLS) -> Generator[Step, None, Answer]:
+def prune_rack(
+    shop: Shop, room: StorageLimit, *, with_arrivals: bool, replications: int = REPLICATIONS
+) -> Generator[Progress, None, PruneResult]:
     """The advice for the shop's rack, with the forecast that is kept while it holds. Raises NothingToForecast."""
     asked = forecasts.basis(shop, with_arrivals=with_arrivals)
     latest = forecasts.latest(shop)
-    holds = latest is not None and not latest.stale and latest.with_arrivals == with_arrivals
+    holds = latest is not None and not latest.stale_reason and latest.with_arrivals == with_arrivals
     forecast = latest.forecast if latest is not None and holds else None
-    forecasting = None if forecast is not None else forecasts.foreseeing(shop, asked, spells=spells)
-    return advising(asked, room, pinned(shop), forecasting, forecast)
+    forecasting = None if forecast is not None else forecasts.foreseeing(shop, asked, replications=replications)
+    return compute_advice(asked, room, pinned(shop), forecasting, forecast)
 
 
-def make_walk(shop: Shop, answer: Answer) -> int:
+def create_checklist(shop: Shop, answer: PruneResult) -> int:
     """Makes a list to walk the rack with of an answer; one that is under way is put away. Answers its number.
 
     Pieces that have gone, or are set aside, since the answer are left out.
     """
     with shop.writing() as connection:
-        under_way = kept_walks.open_walk(connection)
+        under_way = kept_walks.open_checklist(connection)
         now: datetime = shop.now()
         if under_way is not None:
-            kept_walks.end_walk(connection, under_way.id, now)
+            kept_walks.close_checklist(connection, under_way.id, now)
         pins = kept.pinned(connection)
         entries = []
-        records = queries.the_pieces(connection, [going.offcut.tag for going in answer.advice.going])
+        records = queries.get_pieces(connection, [going.offcut.tag for going in answer.advice.going])
         for going, record in zip(answer.advice.going, records, strict=True):
             if record.free >= going.pieces and record.code not in pins:
                 entries.append((record.id, going.pieces, reason_text(going)))
         document: dict[str, Any] = {"pieces": sum(pieces for _, pieces, _ in entries)}
         if answer.outcome is not None:
             document["lost"] = lost_text(answer.outcome)
-        return kept_walks.insert_walk(connection, now, document, entries)
+        return kept_walks.insert_checklist(connection, now, document, entries)
 
 
 def rule_text(rule: Rule, display: Display) -> str:
     """A rule of thumb in words."""
     match rule.kind:
         case RuleKind.SHORTER | RuleKind.NARROWER if rule.below is not None:
-            return f"{rule.kind.value} {show(rule.below, display)}"
+            return f"{rule.kind.value} {format_length(rule.below, display)}"
         case RuleKind.OLDER:
             return f"{rule.kind.value} {rule.days} days"
         case _:
-            return f"species not kept: {', '.join(map(written, rule.species))}"
+            return f"species not kept: {', '.join(map(display_name, rule.species))}"
 
 
-def answer_document(answer: Answer, display: Display) -> dict[str, Any]:
+def answer_document(answer: PruneResult, display: Display) -> dict[str, Any]:
     """The answer as JSON: `rackful prune --json` (its help says what each key means)."""
     forecast = answer.forecast
     return {
         "prune": ADVICE_VERSION,
         "simulated_years": forecast.years,
         "rack_pieces": sum(each.count for each in answer.rack),
-        "room_taken": answer.room.taken(answer.rack),
+        "room_taken": answer.room.space_used(answer.rack),
         "fits": answer.advice.fits,
         "let_go": [_going_document(each) for each in answer.advice.going],
         "keep": [{"tag": each.tag, "pieces": each.count} for each in answer.advice.kept],
@@ -234,11 +236,11 @@ def answer_document(answer: Answer, display: Display) -> dict[str, Any]:
     }
 
 
-def _going_document(going: Going) -> dict[str, Any]:
+def _going_document(going: Removal) -> dict[str, Any]:
     offcut = going.offcut
     return {
         "tag": offcut.tag,
-        "shown": shown_tag(offcut.tag),
+        "shown": format_tag(offcut.tag),
         "pieces": going.pieces,
         "of": offcut.count,
         "species": offcut.species,
@@ -247,14 +249,19 @@ def _going_document(going: Going) -> dict[str, Any]:
         "thickness_mm": mm_text(offcut.thickness),
         "location": offcut.location,
         "chance": _chance_document(going.chance),
-        "others_that_stay": going.beside,
+        "others_that_stay": going.similar_kept,
         "reason": reason_text(going),
-        "ways": [way.value for way in ways_for(offcut)],
+        "ways": [way.value for way in disposals_for(offcut)],
     }
 
 
 def _chance_document(chance: Chance) -> dict[str, Any]:
-    return {"times": chance.times, "of": chance.of, "share": round(chance.share, 4), "error": round(chance.error, 4)}
+    return {
+        "times": chance.successes,
+        "of": chance.trials,
+        "share": round(chance.share, 4),
+        "error": round(chance.error, 4),
+    }
 
 
 def _chance_documents(forecast: Forecast, tag: str) -> dict[str, Any]:

@@ -15,27 +15,27 @@ from datetime import date
 from typing import BinaryIO
 
 from inventory.core.codes import read_code
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Unit
-from inventory.core.offcuts import LONGEST_NAME, Offcut
+from inventory.core.offcuts import MAX_NAME_LENGTH, Offcut
 from inventory.services.rack import queries, retagging, tagging
 from inventory.services.rack.rack_csv import SEEN, BadRows, NotARack, ReadRow, RowFault, read_rows, write_rows
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
-from inventory.storage.repositories.codes import codes_of_pieces
+from inventory.storage.repositories.codes import piece_codes
 
-__all__ = ["BadRows", "CarriedIn", "NotARack", "RowFault", "carry_in", "carry_out", "read_rack"]
+__all__ = ["BadRows", "ImportedRack", "NotARack", "RowFault", "export_file", "import_file", "read_rack"]
 
 
 @dataclass(frozen=True)
-class CarriedIn:
+class ImportedRack:
     """The pieces that were taken in, in the order of the file, and what the reader should know besides."""
 
     records: tuple[OffcutRecord, ...]
     warnings: tuple[str, ...]
 
 
-def carry_in(shop: Shop, file: bytes | BinaryIO) -> CarriedIn:
+def import_file(shop: Shop, file: bytes | BinaryIO) -> ImportedRack:
     """Tags every row of a rack CSV, or none.
 
     A row with a tag keeps it and counts as labelled; it must be a valid code that
@@ -57,18 +57,18 @@ def carry_in(shop: Shop, file: bytes | BinaryIO) -> CarriedIn:
     now = shop.now()
     with shop.writing() as connection:
         # Within the transaction that tags: a phone may give a code or replace a tag at any moment.
-        codes = codes_of_pieces(connection)
+        codes = piece_codes(connection)
         faults = [fault for row in read.rows for fault in _shop_faults(row, codes, now.date())]
         if faults:
             raise BadRows(faults)
-        return CarriedIn(tagging.tag_within(shop, connection, pieces, now), read.warnings)
+        return ImportedRack(tagging.tag_in_transaction(shop, connection, pieces, now), read.warnings)
 
 
-def carry_out(shop: Shop) -> tuple[bytes, int]:
+def export_file(shop: Shop) -> tuple[bytes, int]:
     """The rack as CSV, oldest piece first, and how many tags are in it."""
-    records = queries.every_piece(shop, queries.Standing.HERE)
+    records = queries.all_pieces(shop, queries.StatusFilter.HERE)
     before = retagging.former_by_code(shop, records)
-    seen = {each.code: each.looked_after_at.date() for each in records if each.looked_after_at is not None}
+    seen = {each.code: each.last_checked_at.date() for each in records if each.last_checked_at is not None}
     return write_rows((record.offcut for record in records), shop.settings().unit, before, seen), len(records)
 
 
@@ -118,7 +118,7 @@ def _read_any_tag(text: str) -> str:
     tag = text.strip()
     try:
         return _read_code(tag)
-    except Mendable:
-        if len(tag) > LONGEST_NAME:
+    except UserError:
+        if len(tag) > MAX_NAME_LENGTH:
             raise
         return tag

@@ -11,28 +11,28 @@ from enum import Enum
 
 from sqlalchemy import Connection
 
-from inventory.core.codes import shown_code
-from inventory.core.errors import Mendable
+from inventory.core.codes import format_code
+from inventory.core.errors import UserError
 from inventory.core.lengths import Unit, exact_text
-from inventory.core.offcuts import LONGEST_NOTE, Offcut, State
-from inventory.services.rack.queries import the_piece
-from inventory.services.rack.tagging import tidy
+from inventory.core.offcuts import MAX_NOTE_LENGTH, Offcut, State
+from inventory.services.rack.queries import get_piece
+from inventory.services.rack.tagging import normalize_offcut
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
 from inventory.storage.repositories.offcuts import (
     add_event,
     add_photos,
-    note_seen,
-    piece_moved_on,
-    place_photos,
+    mark_checked,
+    piece_conflict,
+    reorder_photos,
     update_offcut,
 )
 from inventory.storage.repositories.settings_rows import read_settings
 
-MOST_PHOTOS = 20
+MAX_PHOTOS = 20
 
 
-class NotAllowed(Mendable):
+class ChangeNotAllowed(UserError):
     """A change that the state of the piece does not allow."""
 
 
@@ -55,43 +55,45 @@ def change(shop: Shop, code: str, version: int, offcut: Offcut) -> OffcutRecord:
     or faces while a board waits for it).
     """
     with shop.writing() as connection:
-        record = _shown(connection, code, version)
-        after = replace(tidy(offcut), tag=record.offcut.tag, tagged_on=record.offcut.tagged_on)
-        told = _differences(record.offcut, after, read_settings(connection).unit)
-        if not told:
+        record = _piece_at_version(connection, code, version)
+        after = replace(normalize_offcut(offcut), tag=record.offcut.tag, tagged_on=record.offcut.tagged_on)
+        differences = _differences(record.offcut, after, read_settings(connection).unit)
+        if not differences:
             return record
         _must_be_here(record)
         if record.set_aside:
             _must_suit_its_boards(record, after)
-        state = State.SET_ASIDE if record.set_aside == after.count else State.ON_RACK
+        state = State.ON_HOLD if record.set_aside == after.count else State.ON_RACK
         update_offcut(connection, record, offcut=after, state=state)
-        add_event(connection, record.id, shop.now(), EventKind.CHANGED, "; ".join(told))
-        return the_piece(connection, code)
+        add_event(connection, record.id, shop.now(), EventKind.CHANGED, "; ".join(differences))
+        return get_piece(connection, code)
 
 
-def _shown(connection: Connection, code: str, version: int) -> OffcutRecord:
+def _piece_at_version(connection: Connection, code: str, version: int) -> OffcutRecord:
     """The piece, at the version that the page showed. Raises NoSuchPiece, Conflict."""
-    record = the_piece(connection, code)
+    record = get_piece(connection, code)
     if record.version != version:
-        raise piece_moved_on(record.code)
+        raise piece_conflict(record.code)
     return record
 
 
 def _must_be_here(record: OffcutRecord) -> None:
     if not record.here:
-        raise NotAllowed(f"{shown_code(record.code)} is {record.state.value}. Take it back first, then change it.")
+        raise ChangeNotAllowed(
+            f"{format_code(record.code)} is {record.state.value}. Take it back first, then change it."
+        )
 
 
 def _must_suit_its_boards(record: OffcutRecord, after: Offcut) -> None:
     if after.count < record.set_aside:
-        raise NotAllowed(
-            f"{record.set_aside} of {shown_code(record.code)} are set aside for a board, so the count can't be "
+        raise ChangeNotAllowed(
+            f"{record.set_aside} of {format_code(record.code)} are set aside for a board, so the count can't be "
             f"{after.count}. Type {record.set_aside} or more, or abandon the board first."
         )
     cut_by = ("length", "width", "thickness", "species", "face_a", "face_b")
     if any(getattr(after, name) != getattr(record.offcut, name) for name in cut_by):
-        raise NotAllowed(
-            f"{shown_code(record.code)} is set aside for a board that was reckoned with its sizes, species and faces. "
+        raise ChangeNotAllowed(
+            f"{format_code(record.code)} is set aside for a board that was reckoned with its sizes, species and faces. "
             "Abandon the board first, then change them."
         )
 
@@ -101,7 +103,7 @@ _WORDS = {"face_a": "face a", "face_b": "face b"}
 
 def _differences(before: Offcut, after: Offcut, unit: Unit) -> list[str]:
     """What changed, old → new, one text each; sizes exact."""
-    told = [
+    differences = [
         f"{name} {exact_text(getattr(before, name), unit)} → {exact_text(getattr(after, name), unit)}"
         for name in ("length", "width", "thickness")
         if getattr(before, name) != getattr(after, name)
@@ -109,11 +111,11 @@ def _differences(before: Offcut, after: Offcut, unit: Unit) -> list[str]:
     for name in ("species", "face_a", "face_b", "count", "location", "notes"):
         old, new = getattr(before, name), getattr(after, name)
         if old != new:
-            told.append(f"{_WORDS.get(name, name)} {_told(old)} → {_told(new)}")
-    return told
+            differences.append(f"{_WORDS.get(name, name)} {_value_text(old)} → {_value_text(new)}")
+    return differences
 
 
-def _told(value: str | int | Enum) -> str:
+def _value_text(value: str | int | Enum) -> str:
     if isinstance(value, Enum):
         return str(value.value)
     return f'"{value}"' if isinstance(value, str) and value else str(value or "none")
@@ -125,23 +127,23 @@ def use_up(shop: Shop, code: str, version: int, *, pieces: int | None = None, no
     Raises NoSuchPiece, Conflict, NotAllowed (more than are free, a note too long).
     """
     with shop.writing() as connection:
-        record = _shown(connection, code, version)
+        record = _piece_at_version(connection, code, version)
         _must_be_here(record)
         taken = record.free if pieces is None else pieces
         if not 1 <= taken <= record.free:
-            raise NotAllowed(
-                f"{taken} of {shown_code(record.code)} can't be used up: {record.free} of {record.offcut.count} "
+            raise ChangeNotAllowed(
+                f"{taken} of {format_code(record.code)} can't be used up: {record.free} of {record.offcut.count} "
                 "are free. Type a number from 1 to what is free, or abandon the board that waits for it."
             )
         left = record.offcut.count - taken
         if left:
-            state = State.SET_ASIDE if left == record.set_aside else State.ON_RACK
+            state = State.ON_HOLD if left == record.set_aside else State.ON_RACK
             update_offcut(connection, record, offcut=replace(record.offcut, count=left), state=state)
         else:
             update_offcut(connection, record, state=State.USED_UP)
         share = f"{taken} of {record.offcut.count}" if record.offcut.count > 1 else ""
         add_event(connection, record.id, shop.now(), EventKind.USED, _joined(share, _note(note)))
-        return the_piece(connection, code)
+        return get_piece(connection, code)
 
 
 def let_go(shop: Shop, code: str, version: int, reason: LetGoReason, note: str = "") -> OffcutRecord:
@@ -150,19 +152,19 @@ def let_go(shop: Shop, code: str, version: int, reason: LetGoReason, note: str =
     Raises NoSuchPiece, Conflict, NotAllowed (gone already, a board waits for it, a note too long).
     """
     with shop.writing() as connection:
-        record = _shown(connection, code, version)
+        record = _piece_at_version(connection, code, version)
         _must_be_here(record)
         if record.set_aside:
-            raise NotAllowed(f"{shown_code(record.code)} is set aside for a board. Abandon the board first.")
+            raise ChangeNotAllowed(f"{format_code(record.code)} is set aside for a board. Abandon the board first.")
         update_offcut(connection, record, state=State.LET_GO)
         add_event(connection, record.id, shop.now(), EventKind.LET_GO, _joined(reason.value, _note(note)))
-        return the_piece(connection, code)
+        return get_piece(connection, code)
 
 
 def _note(text: str) -> str:
     note = " ".join(text.split())
-    if len(note) > LONGEST_NOTE:
-        raise NotAllowed(f"The note is longer than {LONGEST_NOTE} letters. Shorten it.")
+    if len(note) > MAX_NOTE_LENGTH:
+        raise ChangeNotAllowed(f"The note is longer than {MAX_NOTE_LENGTH} letters. Shorten it.")
     return note
 
 
@@ -176,30 +178,32 @@ def take_back(shop: Shop, code: str, version: int) -> OffcutRecord:
     Raises NoSuchPiece, Conflict, NotAllowed (it is here).
     """
     with shop.writing() as connection:
-        record = _shown(connection, code, version)
+        record = _piece_at_version(connection, code, version)
         if record.here:
-            raise NotAllowed(f"{shown_code(record.code)} is {record.state.value} already. Look at it as it is now.")
+            raise ChangeNotAllowed(
+                f"{format_code(record.code)} is {record.state.value} already. Look at it as it is now."
+            )
         update_offcut(connection, record, state=State.ON_RACK)
-        note_seen(connection, [record.id], shop.now())
+        mark_checked(connection, [record.id], shop.now())
         add_event(connection, record.id, shop.now(), EventKind.TAKEN_BACK, f"was {record.state.value}")
-        return the_piece(connection, code)
+        return get_piece(connection, code)
 
 
 def add_photo(shop: Shop, code: str, version: int, photo: StoredPhoto) -> OffcutRecord:
     """Ties one more photo to the piece, last in order. Raises NoSuchPiece, Conflict, NotAllowed (too many)."""
     with shop.writing() as connection:
-        record = _shown(connection, code, version)
+        record = _piece_at_version(connection, code, version)
         if photo.digest in {each.digest for each in record.photos}:
             return record
-        if len(record.photos) >= MOST_PHOTOS:
-            raise NotAllowed(
-                f"{shown_code(record.code)} has {MOST_PHOTOS} photos, and no more are kept of one piece. "
+        if len(record.photos) >= MAX_PHOTOS:
+            raise ChangeNotAllowed(
+                f"{format_code(record.code)} has {MAX_PHOTOS} photos, and no more are kept of one piece. "
                 "Take one off it first."
             )
         update_offcut(connection, record)
         add_photos(connection, record.id, [photo])
         add_event(connection, record.id, shop.now(), EventKind.PHOTO, "added")
-        return the_piece(connection, code)
+        return get_piece(connection, code)
 
 
 def remove_photo(shop: Shop, code: str, version: int, photo: int) -> OffcutRecord:
@@ -214,12 +218,12 @@ def choose_main_photo(shop: Shop, code: str, version: int, photo: int) -> Offcut
 
 def _place(shop: Shop, code: str, version: int, photo: int, *, first: bool) -> OffcutRecord:
     with shop.writing() as connection:
-        record = _shown(connection, code, version)
+        record = _piece_at_version(connection, code, version)
         others = [each.id for each in record.photos if each.id != photo]
         if len(others) == len(record.photos):
-            raise NotAllowed(f"{shown_code(record.code)} has no such photo. Look at it as it is now.")
+            raise ChangeNotAllowed(f"{format_code(record.code)} has no such photo. Look at it as it is now.")
         update_offcut(connection, record)
-        place_photos(connection, record.id, [photo, *others] if first else others)
+        reorder_photos(connection, record.id, [photo, *others] if first else others)
         detail = "chosen as the main one" if first else "taken off"
         add_event(connection, record.id, shop.now(), EventKind.PHOTO, detail)
-        return the_piece(connection, code)
+        return get_piece(connection, code)

@@ -20,24 +20,24 @@ from inventory.shop import Shop
 from inventory.storage.photos import NoSuchPhoto, PhotoSize
 from inventory.storage.records import OffcutRecord, PhotoRecord
 
-SEEN_AT = 60
+ANALYSIS_SIDE = 60
 """The longest side, in pixels, to which a photo is reduced before it is looked at."""
 LEAST_COVERED, MOST_COVERED = 0.02, 0.8
 PROPORTION_OFF = 1.6
 """How far a patch may be from the piece's proportions and still be the piece."""
 LIMITS = (1.3, 0.8, 1.9)
 """How many times the rim's usual difference a pixel must differ to be of the piece; the best of these is taken."""
-LEAST_APART = 12.0
-FRAMED = 0.85
+MIN_CONTRAST = 12.0
+FALLBACK_SHARE = 0.85
 """How much of the longer side a piece takes where it could not be found."""
-WITHIN = 0.86
+USED_SHARE = 0.86
 """How much of the piece's found sides is used: its rim is rounded, chipped and in the shade."""
 
 Pixel = tuple[int, int, int]
 
 
 @dataclass(frozen=True)
-class InPhoto:
+class PhotoPlacement:
     """Where a piece lies in a photo: middle, size and turn.
 
     `x`, `y`, `long` and `wide` are parts of the photo's longer side, `turn` are degrees
@@ -52,14 +52,14 @@ class InPhoto:
 
 
 @dataclass(frozen=True)
-class Pictured:
+class PlacedPhoto:
     """A photo of a piece, and where the piece lies in it."""
 
     photo: PhotoRecord
-    lies: InPhoto
+    placement: PhotoPlacement
 
 
-def pictured(shop: Shop, records: Mapping[str, OffcutRecord]) -> dict[str, Pictured]:
+def pictured(shop: Shop, records: Mapping[str, OffcutRecord]) -> dict[str, PlacedPhoto]:
     """By tag, the main photo of each piece that has one; a photo whose file is gone is left out."""
     found = {}
     for code, record in records.items():
@@ -68,46 +68,46 @@ def pictured(shop: Shop, records: Mapping[str, OffcutRecord]) -> dict[str, Pictu
             proportion = record.offcut.length / record.offcut.width
             try:
                 path = shop.photos.path(photo.digest, PhotoSize.THUMB)
-                found[code] = Pictured(photo, lies_in(path, proportion))
+                found[code] = PlacedPhoto(photo, locate_in_photo(path, proportion))
             except (NoSuchPhoto, OSError):
                 continue
     return found
 
 
 @lru_cache(maxsize=512)
-def lies_in(path: Path, proportion: float) -> InPhoto:
+def locate_in_photo(path: Path, proportion: float) -> PhotoPlacement:
     """Where a piece of this length over width lies in the picture. Raises OSError where it can't be read."""
     with Image.open(path) as picture:
         small = picture.convert("RGB")
-        small.thumbnail((SEEN_AT, SEEN_AT))
+        small.thumbnail((ANALYSIS_SIDE, ANALYSIS_SIDE))
         wide, high = small.size
         raw = small.tobytes()
     pixels = [(raw[at], raw[at + 1], raw[at + 2]) for at in range(0, len(raw), 3)]
     return _found(pixels, wide, high, proportion) or _framed(wide, high, proportion)
 
 
-def _framed(wide: int, high: int, proportion: float) -> InPhoto:
+def _framed(wide: int, high: int, proportion: float) -> PhotoPlacement:
     longer = max(wide, high)
     turn = 0.0 if (wide >= high) == (proportion >= 1) else 90.0
-    long = FRAMED if proportion >= 1 else FRAMED * proportion
-    return InPhoto(wide / longer / 2, high / longer / 2, long * WITHIN, long / proportion * WITHIN, turn)
+    long = FALLBACK_SHARE if proportion >= 1 else FALLBACK_SHARE * proportion
+    return PhotoPlacement(wide / longer / 2, high / longer / 2, long * USED_SHARE, long / proportion * USED_SHARE, turn)
 
 
-def _found(pixels: list[Pixel], wide: int, high: int, proportion: float) -> InPhoto | None:
+def _found(pixels: list[Pixel], wide: int, high: int, proportion: float) -> PhotoPlacement | None:
     """The patch around the middle that differs from the rim and comes nearest to the piece's proportions."""
-    away, usual = _unlike_the_rim(pixels, wide, high)
-    best: tuple[float, InPhoto] | None = None
+    away, usual = _rim_contrast(pixels, wide, high)
+    best: tuple[float, PhotoPlacement] | None = None
     for share in LIMITS:
-        patch = _patch([each > max(usual * share, LEAST_APART) for each in away], wide, high)
+        patch = _patch([each > max(usual * share, MIN_CONTRAST) for each in away], wide, high)
         if LEAST_COVERED * len(pixels) <= len(patch) <= MOST_COVERED * len(pixels):
-            long, across, lies = _as_a_rectangle(patch, max(wide, high), proportion)
+            long, across, placement = _fit_rectangle(patch, max(wide, high), proportion)
             off = max(long / across / proportion, across * proportion / long)
             if off <= PROPORTION_OFF and (best is None or off < best[0]):
-                best = off, lies
+                best = off, placement
     return None if best is None else best[1]
 
 
-def _as_a_rectangle(patch: list[tuple[int, int]], longer: int, proportion: float) -> tuple[float, float, InPhoto]:
+def _fit_rectangle(patch: list[tuple[int, int]], longer: int, proportion: float) -> tuple[float, float, PhotoPlacement]:
     """The rectangle that spreads about its middle as the patch does: its sides along and across the grain."""
     count = len(patch)
     x, y = sum(each[0] for each in patch) / count, sum(each[1] for each in patch) / count
@@ -123,19 +123,19 @@ def _as_a_rectangle(patch: list[tuple[int, int]], longer: int, proportion: float
     if proportion < 1:
         long, across, turn = across, long, turn + math.pi / 2
     place = ((x + 0.5) / longer, (y + 0.5) / longer)
-    lies = InPhoto(*place, long * WITHIN / longer, across * WITHIN / longer, math.degrees(turn))
-    return long, across, lies
+    placement = PhotoPlacement(*place, long * USED_SHARE / longer, across * USED_SHARE / longer, math.degrees(turn))
+    return long, across, placement
 
 
-def _unlike_the_rim(pixels: list[Pixel], wide: int, high: int) -> tuple[list[float], float]:
+def _rim_contrast(pixels: list[Pixel], wide: int, high: int) -> tuple[list[float], float]:
     """How much each pixel differs from what lies at the rim, and how much most of the rim does."""
     rim = [pixels[y * wide + x] for y in range(high) for x in range(wide) if x in (0, wide - 1) or y in (0, high - 1)]
     middle = tuple(sorted(each[part] for each in rim)[len(rim) // 2] for part in range(3))
-    usual = sorted(_apart(pixel, middle) for pixel in rim)[len(rim) * 8 // 10]
-    return [_apart(pixel, middle) for pixel in pixels], usual
+    usual = sorted(_color_distance(pixel, middle) for pixel in rim)[len(rim) * 8 // 10]
+    return [_color_distance(pixel, middle) for pixel in pixels], usual
 
 
-def _apart(one: tuple[int, ...], other: tuple[int, ...]) -> float:
+def _color_distance(one: tuple[int, ...], other: tuple[int, ...]) -> float:
     """How different two colours look: brightness counts less, since light falls unevenly on a bench."""
     red, green, blue = (one[part] - other[part] for part in range(3))
     bright = (red + green + blue) / 3

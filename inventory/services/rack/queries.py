@@ -12,8 +12,8 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
 
-from inventory.core.codes import NotACode, read_code, read_scanned, shown_code
-from inventory.core.errors import Mendable
+from inventory.core.codes import NotACode, format_code, read_code, read_scanned
+from inventory.core.errors import UserError
 from inventory.core.offcuts import Face, State, location_key, species_key
 from inventory.services.rack.rack_filter import (
     Condition,
@@ -21,34 +21,55 @@ from inventory.services.rack.rack_filter import (
     RackFilter,
     RackSort,
     RackView,
-    Standing,
+    StatusFilter,
     read_filter,
 )
 from inventory.shop import Shop
 from inventory.storage.records import BoardState, BoardSummary, Event, OffcutRecord
-from inventory.storage.repositories.boards import boards_after, boards_that_took, summary_of
+from inventory.storage.repositories.boards import boards_using, boards_using_leftovers, summary_of
 from inventory.storage.repositories.offcuts import (
     HERE,
     RECORD_COLUMNS,
     history_of,
+    label_queued,
     record_of,
     records_by_code,
     records_of,
     search_text,
-    wants_label,
 )
 from inventory.storage.tables import BOARDS, FORMER_CODES, OFFCUTS
 
 __all__ = [
-    "PAGE_SIZE", "Condition", "Glance", "NoSuchPiece", "NotAFilter", "PieceView", "RackChoices", "RackFilter",
-    "RackPage", "RackSort", "RackView", "SpeciesTotal", "Standing", "choices", "every_piece", "find", "glance",
-    "piece", "read_filter", "record", "species_here", "the_piece", "the_pieces", "unseen_since",
+    "PAGE_SIZE",
+    "Condition",
+    "FilterChoices",
+    "NoSuchPiece",
+    "NotAFilter",
+    "PieceView",
+    "RackFilter",
+    "RackPage",
+    "RackSort",
+    "RackView",
+    "ShopSummary",
+    "SpeciesTotal",
+    "StatusFilter",
+    "all_pieces",
+    "choices",
+    "find",
+    "get_piece",
+    "get_pieces",
+    "not_checked_since",
+    "piece",
+    "read_filter",
+    "record",
+    "shop_summary",
+    "species_here",
 ]  # fmt: skip
 
 PAGE_SIZE = 60
 
 
-class NoSuchPiece(Mendable):
+class NoSuchPiece(UserError):
     """No piece has this code."""
 
 
@@ -76,7 +97,7 @@ class RackPage:
 
 
 @dataclass(frozen=True)
-class RackChoices:
+class FilterChoices:
     """Species and locations of what is in the shop, in order, for the filter's lists."""
 
     species: tuple[str, ...]
@@ -99,7 +120,7 @@ class PieceView:
 
 
 @dataclass(frozen=True)
-class Glance:
+class ShopSummary:
     """The shop at a glance: what is in it now (pieces, whole mm³), labels waiting, boards set aside and cut."""
 
     tags: int
@@ -114,7 +135,7 @@ def find(shop: Shop, asked: RackFilter) -> RackPage:
     """The page of the rack that is asked for, with totals over all pages; a page past the end gives the last."""
     where = and_(True, *_conditions(asked))
     if asked.unseen is not None:
-        where = and_(where, unseen_since(shop.now(), asked.unseen))
+        where = and_(where, not_checked_since(shop.now(), asked.unseen))
     with shop.reading() as connection:
         totals = _totals(connection, where)
         tags = sum(each.tags for each in totals)
@@ -135,7 +156,7 @@ def find(shop: Shop, asked: RackFilter) -> RackPage:
     )
 
 
-def unseen_since(now: datetime, months: int) -> ColumnElement[bool]:
+def not_checked_since(now: datetime, months: int) -> ColumnElement[bool]:
     """That nobody has seen a piece for so many months."""
     since = (now - timedelta(days=months * 365 // 12)).date()
     return func.coalesce(OFFCUTS.c.seen_at, OFFCUTS.c.tagged_at) < since.isoformat()
@@ -188,17 +209,17 @@ def _conditions(asked: RackFilter) -> list[ColumnElement[bool]]:
     return found
 
 
-def _standing(standing: Standing) -> list[ColumnElement[bool]]:
+def _standing(standing: StatusFilter) -> list[ColumnElement[bool]]:
     match standing:
-        case Standing.HERE:
+        case StatusFilter.HERE:
             return [OFFCUTS.c.state.in_(HERE)]
-        case Standing.FREE:
+        case StatusFilter.FREE:
             return [OFFCUTS.c.state == State.ON_RACK.value]
-        case Standing.SET_ASIDE:
+        case StatusFilter.ON_HOLD:
             return [OFFCUTS.c.set_aside > 0]
-        case Standing.USED_UP | Standing.LET_GO:
+        case StatusFilter.USED_UP | StatusFilter.LET_GO:
             return [OFFCUTS.c.state == standing.value]
-        case Standing.ALL:
+        case StatusFilter.ALL:
             return []
 
 
@@ -234,7 +255,7 @@ def _order(sort: RackSort) -> tuple[ColumnElement[Any], ...]:
             return (c.location_key == "", c.location_key, c.code)
 
 
-def choices(shop: Shop) -> RackChoices:
+def choices(shop: Shop) -> FilterChoices:
     """What the filter's lists offer."""
     c = OFFCUTS.c
     here = c.state.in_(HERE)
@@ -242,7 +263,7 @@ def choices(shop: Shop) -> RackChoices:
         locations = connection.execute(
             select(c.location, func.max(c.id)).where(here, c.location_key != "").group_by(c.location_key)
         )
-        return RackChoices(
+        return FilterChoices(
             _species_here(connection), tuple(sorted((row.location for row in locations), key=location_key))
         )
 
@@ -262,7 +283,7 @@ def _species_here(connection: Connection) -> tuple[str, ...]:
 def piece(shop: Shop, code: str) -> PieceView:
     """One piece by its code, typed in any of the ways a code is read. Raises NotACode, NoSuchPiece."""
     with shop.reading() as connection:
-        found = the_piece(connection, code)
+        found = get_piece(connection, code)
         rows = connection.execute(RECORD_COLUMNS.where(OFFCUTS.c.parent_id == found.id).order_by(OFFCUTS.c.id))
         return PieceView(
             record=found,
@@ -270,51 +291,53 @@ def piece(shop: Shop, code: str) -> PieceView:
             parent=None if found.parent_tag is None else record_of(connection, found.parent_tag),
             from_board=None if found.from_board is None else summary_of(connection, found.from_board),
             leftovers=records_of(connection, rows),
-            boards=boards_that_took(connection, found.id),
-            later_boards=boards_after(connection, found.id),
+            boards=boards_using(connection, found.id),
+            later_boards=boards_using_leftovers(connection, found.id),
         )
 
 
 def record(shop: Shop, code: str) -> OffcutRecord:
     """One piece's record alone. Raises NotACode, NoSuchPiece."""
     with shop.reading() as connection:
-        return the_piece(connection, code)
+        return get_piece(connection, code)
 
 
-def the_piece(connection: Connection, code: str) -> OffcutRecord:
+def get_piece(connection: Connection, code: str) -> OffcutRecord:
     """As `record`, within a transaction."""
-    return the_pieces(connection, [code])[0]
+    return get_pieces(connection, [code])[0]
 
 
-def the_pieces(connection: Connection, codes: Sequence[str]) -> tuple[OffcutRecord, ...]:
+def get_pieces(connection: Connection, codes: Sequence[str]) -> tuple[OffcutRecord, ...]:
     """The pieces with these codes, in this order, within a transaction. Raises NotACode, NoSuchPiece."""
     read = [read_code(code) for code in codes]
     found = records_by_code(connection, list(dict.fromkeys(read)))
     for code in read:
         if code not in found:
-            raise NoSuchPiece(f"No piece here has the code {shown_code(code)}. Read the tag once more, or tag it anew.")
+            raise NoSuchPiece(
+                f"No piece here has the code {format_code(code)}. Read the tag once more, or tag it anew."
+            )
     return tuple(found[code] for code in read)
 
 
-def every_piece(shop: Shop, standing: Standing = Standing.HERE) -> tuple[OffcutRecord, ...]:
+def all_pieces(shop: Shop, standing: StatusFilter = StatusFilter.HERE) -> tuple[OffcutRecord, ...]:
     """All pieces that stand so, oldest first: for lists carried out of the shop."""
     with shop.reading() as connection:
         rows = connection.execute(RECORD_COLUMNS.where(and_(True, *_standing(standing))).order_by(OFFCUTS.c.id))
         return records_of(connection, rows)
 
 
-def glance(shop: Shop) -> Glance:
+def shop_summary(shop: Shop) -> ShopSummary:
     """The shop at a glance."""
     with shop.reading() as connection:
         totals = _totals(connection, OFFCUTS.c.state.in_(HERE))
-        labels = select(func.count()).select_from(OFFCUTS).where(wants_label())
+        labels = select(func.count()).select_from(OFFCUTS).where(label_queued())
         boards = connection.execute(select(BOARDS.c.state, func.count().label("boards")).group_by(BOARDS.c.state))
         by_state = {row.state: int(row.boards) for row in boards}
-        return Glance(
+        return ShopSummary(
             tags=sum(each.tags for each in totals),
             pieces=sum(each.pieces for each in totals),
             volume=sum(each.volume for each in totals),
             labels_waiting=connection.scalar(labels) or 0,
-            boards_set_aside=by_state.get(BoardState.SET_ASIDE.value, 0),
+            boards_set_aside=by_state.get(BoardState.ON_HOLD.value, 0),
             boards_cut=by_state.get(BoardState.CUT.value, 0),
         )

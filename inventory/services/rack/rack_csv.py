@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import BinaryIO, TypeVar
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length, Unit, exact_text, read_length
 from inventory.core.offcuts import Face, NotAnOffcut, Offcut, read_face
 
@@ -34,11 +34,11 @@ _KNOWN = (*COLUMNS, FORMER, SEEN)
 
 REQUIRED = ("length", "width", "thickness")
 
-_RECKONED = re.compile(r"'*[=+\-@\t\r\n]")
+_FORMULA = re.compile(r"'*[=+\-@\t\r\n]")
 Value = TypeVar("Value")
 
 
-class NotARack(Mendable):
+class NotARack(UserError):
     """A file that is no rack CSV as a whole."""
 
 
@@ -50,7 +50,7 @@ class RowFault:
     reason: str
 
 
-class BadRows(Mendable):
+class BadRows(UserError):
     """Rows that can't be taken; `faults` are all of them, in the order of the file."""
 
     def __init__(self, faults: Sequence[RowFault]) -> None:
@@ -129,14 +129,14 @@ def write_rows(
         writer.writerow(
             [
                 offcut.tag,
-                _marked(offcut.species),
+                _escape(offcut.species),
                 *(exact_text(size, unit) for size in (offcut.length, offcut.width, offcut.thickness)),
                 offcut.face_a.value,
                 offcut.face_b.value,
                 offcut.count,
-                _marked(offcut.location),
+                _escape(offcut.location),
                 offcut.tagged_on.isoformat() if offcut.tagged_on else "",
-                _marked(offcut.notes),
+                _escape(offcut.notes),
                 *([" ".join(former.get(offcut.tag, ()))] if former else []),
                 *([seen[offcut.tag].isoformat() if offcut.tag in seen else ""] if seen else []),
             ]
@@ -184,10 +184,10 @@ def _read_header(header: Sequence[str], line: int) -> tuple[list[str | None], li
     names: list[str | None] = [name.lower() if name.lower() in _KNOWN else None for name in typed]
     missing = [name for name in REQUIRED if name not in names]
     if missing:
-        mend = f"The first line must name the columns: {','.join(COLUMNS)}"
+        hint = f"The first line must name the columns: {','.join(COLUMNS)}"
         if len(header) == 1 and re.search(r"[;\t]", header[0]):
-            mend = "Columns must be parted by commas, not by semicolons or tabs: save the table anew"
-        raise NotARack(f"There is no column {' and no column '.join(missing)} in line {line}. {mend}.")
+            hint = "Columns must be parted by commas, not by semicolons or tabs: save the table anew"
+        raise NotARack(f"There is no column {' and no column '.join(missing)} in line {line}. {hint}.")
     for name in _KNOWN:
         if names.count(name) > 1:
             raise NotARack(f'The column "{name}" stands twice in line {line}. Keep one of them.')
@@ -208,13 +208,13 @@ class _Row:
         self._cells = cells
         self.reasons: list[str] = []
 
-    def read(self, name: str, reader: Callable[[str], Value], otherwise: Value) -> Value:
-        """The value of a cell; `otherwise` where it can't be read, and then one reason more."""
+    def read(self, name: str, reader: Callable[[str], Value], default: Value) -> Value:
+        """The value of a cell; `default` where it can't be read, and then one reason more."""
         try:
             return reader(self._cells.get(name, ""))
-        except Mendable as error:
+        except UserError as error:
             self.reasons.append(f"{name}: {error}")
-            return otherwise
+            return default
 
 
 def _read_row(
@@ -242,7 +242,7 @@ def _read_row(
             tag=row.read("tag", read_tag, ""),
             location=row.read("location", _read_name, ""),
             tagged_on=row.read("tagged_on", lambda text: _read_day(text, "for today"), None),
-            notes=row.read("notes", _unmarked, ""),
+            notes=row.read("notes", _unescape, ""),
         )
     except NotAnOffcut as error:
         return None, [*row.reasons, str(error)]
@@ -251,7 +251,7 @@ def _read_row(
 
 def _read_name(text: str) -> str:
     """A species or location: without space around it, in one line."""
-    name = _unmarked(text.strip())
+    name = _unescape(text.strip())
     return " ".join(name.split()) if re.search(r"[\t\r\n\v\f]", name) else name
 
 
@@ -276,9 +276,9 @@ def _read_day(text: str, empty: str) -> date | None:
         raise NotAnOffcut(f'"{text.strip()[:40]}" is no day. Type it as 2030-01-31, or nothing {empty}.') from None
 
 
-def _marked(text: str) -> str:
-    return f"'{text}" if _RECKONED.match(text) else text
+def _escape(text: str) -> str:
+    return f"'{text}" if _FORMULA.match(text) else text
 
 
-def _unmarked(text: str) -> str:
-    return text[1:] if text.startswith("'") and _RECKONED.match(text) else text
+def _unescape(text: str) -> str:
+    return text[1:] if text.startswith("'") and _FORMULA.match(text) else text

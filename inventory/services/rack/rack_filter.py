@@ -12,18 +12,18 @@ from enum import Enum
 from typing import Any, TypeVar
 from urllib.parse import urlencode
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, exact_text, read_length
-from inventory.core.offcuts import LONGEST_NAME
-from inventory.settings import MOST_MONTHS
+from inventory.core.offcuts import MAX_NAME_LENGTH
+from inventory.settings import MAX_MONTHS
 
-Word = TypeVar("Word", bound=Enum)
+EnumT = TypeVar("EnumT", bound=Enum)
 
 LONGEST_SEARCH = 200
 MOST_PAGES = 1_000_000
 
 
-class NotAFilter(Mendable):
+class NotAFilter(UserError):
     """A filter that can't be read; `what` is the key in the address."""
 
     def __init__(self, message: str, what: str) -> None:
@@ -31,12 +31,12 @@ class NotAFilter(Mendable):
         self.what = what
 
 
-class Standing(Enum):
+class StatusFilter(Enum):
     """Which pieces are shown, by where they stand in their life."""
 
     HERE = "here"
     FREE = "on the rack"
-    SET_ASIDE = "set aside"
+    ON_HOLD = "set aside"
     USED_UP = "used up"
     LET_GO = "let go"
     ALL = "all"
@@ -83,7 +83,7 @@ class RackFilter:
     width: Length | None = None
     thickness: Length | None = None
     condition: Condition | None = None
-    standing: Standing = Standing.HERE
+    standing: StatusFilter = StatusFilter.HERE
     location: str = ""
     text: str = ""
     unseen: int | None = None
@@ -92,7 +92,7 @@ class RackFilter:
     page: int = 1
 
     @property
-    def narrows(self) -> bool:
+    def is_active(self) -> bool:
         """Whether anything is asked beyond what is in the shop."""
         return replace(self, sort=RackSort.NEWEST, view=RackView.PICTURES, page=1) != RackFilter()
 
@@ -141,7 +141,7 @@ def read_filter(query: Mapping[str, str], unit: Unit) -> RackFilter:
     """
     asked = {key: " ".join(value.split()) for key, value in query.items()}
     sizes = {name: _read_size(asked.get(name, ""), name, unit) for name in SIZES}
-    for name, longest in (("species", LONGEST_NAME), ("location", LONGEST_NAME), ("text", LONGEST_SEARCH)):
+    for name, longest in (("species", MAX_NAME_LENGTH), ("location", MAX_NAME_LENGTH), ("text", LONGEST_SEARCH)):
         if len(asked.get(name, "")) > longest:
             raise NotAFilter(f"The {name} to look for is longer than {longest} letters. Shorten it.", name)
     return RackFilter(
@@ -150,7 +150,7 @@ def read_filter(query: Mapping[str, str], unit: Unit) -> RackFilter:
         width=sizes["width"],
         thickness=sizes["thickness"],
         condition=_read_word(Condition, asked["condition"], "condition") if asked.get("condition") else None,
-        standing=_read_word(Standing, asked.get("standing") or Standing.HERE.value, "standing"),
+        standing=_read_word(StatusFilter, asked.get("standing") or StatusFilter.HERE.value, "standing"),
         location=asked.get("location", ""),
         text=asked.get("text", ""),
         unseen=_read_months(asked["unseen"]) if asked.get("unseen") else None,
@@ -169,7 +169,7 @@ def _read_size(text: str, name: str, unit: Unit) -> Length | None:
         raise NotAFilter(str(error), name) from None
 
 
-def _read_word(kind: type[Word], text: str, name: str) -> Word:
+def _read_word(kind: type[EnumT], text: str, name: str) -> EnumT:
     words = [str(each.value) for each in kind]
     if text not in words:
         raise NotAFilter(f'{name} can\'t be "{text[:40]}". Choose one of: {", ".join(words)}.', name)
@@ -177,10 +177,8 @@ def _read_word(kind: type[Word], text: str, name: str) -> Word:
 
 
 def _read_months(text: str) -> int:
-    if not (text.isascii() and text.isdigit()) or not 1 <= int(text[:9]) <= MOST_MONTHS:
-        raise NotAFilter(
-            f'"{text[:40]}" is no number of months from 1 to {MOST_MONTHS}. Type one such as 12.', "unseen"
-        )
+    if not (text.isascii() and text.isdigit()) or not 1 <= int(text[:9]) <= MAX_MONTHS:
+        raise NotAFilter(f'"{text[:40]}" is no number of months from 1 to {MAX_MONTHS}. Type one such as 12.', "unseen")
     return int(text)
 
 

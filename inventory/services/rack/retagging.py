@@ -8,27 +8,33 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from inventory.core.codes import read_scanned, shown_code
-from inventory.core.errors import Mendable
-from inventory.services.rack.queries import the_piece
+from inventory.core.codes import format_code, read_scanned
+from inventory.core.errors import UserError
+from inventory.services.rack.queries import get_piece
 from inventory.services.rack.tagging import CodeTaken
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord
-from inventory.storage.renaming import rename_in_boards
-from inventory.storage.repositories.codes import former_codes, give_code, hold_codes, is_on_a_piece, note_replaced
+from inventory.storage.renaming import replace_code_in_boards
+from inventory.storage.repositories.codes import (
+    code_in_use,
+    former_codes,
+    issue_code,
+    record_former_code,
+    reserve_codes,
+)
 from inventory.storage.repositories.offcuts import (
     add_event,
     next_label_place,
-    piece_moved_on,
+    piece_conflict,
+    set_label_place,
     update_offcut,
-    want_label,
 )
-from inventory.storage.repositories.print_jobs import take_out_of_jobs
+from inventory.storage.repositories.print_jobs import detach_from_jobs
 
-__all__ = ["CodeTaken", "NotHere", "former", "former_by_code", "replace_tag"]
+__all__ = ["CodeTaken", "PieceGone", "former", "former_by_code", "replace_tag"]
 
 
-class NotHere(Mendable):
+class PieceGone(UserError):
     """A piece that is gone needs no tag."""
 
 
@@ -41,33 +47,33 @@ def replace_tag(shop: Shop, code: str, version: int, new: str = "") -> OffcutRec
     """
     now = shop.now()
     with shop.writing() as connection:
-        record = the_piece(connection, code)
+        record = get_piece(connection, code)
         if record.version != version:
-            raise piece_moved_on(record.code)
+            raise piece_conflict(record.code)
         if not record.here:
-            raise NotHere(f"{shown_code(record.code)} is {record.state.value} and needs no tag. Take it back first.")
+            raise PieceGone(f"{format_code(record.code)} is {record.state.value} and needs no tag. Take it back first.")
         if new.strip():
             fresh = read_scanned(new)
-            if is_on_a_piece(connection, fresh):
+            if code_in_use(connection, fresh):
                 raise CodeTaken(
-                    f"{shown_code(fresh)} is or was the code of a piece and is never given twice. "
+                    f"{format_code(fresh)} is or was the code of a piece and is never given twice. "
                     "Take another blank tag, or leave the code out for a fresh one."
                 )
-            hold_codes(connection, [fresh], now)
+            reserve_codes(connection, [fresh], now)
         else:
-            fresh = give_code(connection, shop.randbelow, now)
+            fresh = issue_code(connection, shop.randbelow, now)
         update_offcut(connection, record, code=fresh)
-        note_replaced(connection, record.id, record.code, now)
-        rename_in_boards(connection, record.id, record.code, fresh, now)
+        record_former_code(connection, record.id, record.code, now)
+        replace_code_in_boards(connection, record.id, record.code, fresh, now)
         # A label that a printer has at the moment bears the old code, and is not the one that is wanted now.
-        take_out_of_jobs(connection, record.id)
+        detach_from_jobs(connection, record.id)
         if new.strip():
-            want_label(connection, record, None)
+            set_label_place(connection, record, None)
         elif not record.label_wanted:
-            want_label(connection, record, next_label_place(connection))
-        told = f"tag {shown_code(record.code)} replaced by {shown_code(fresh)}; the old one still finds it"
+            set_label_place(connection, record, next_label_place(connection))
+        told = f"tag {format_code(record.code)} replaced by {format_code(fresh)}; the old one still finds it"
         add_event(connection, record.id, now, EventKind.CHANGED, told)
-        return the_piece(connection, fresh)
+        return get_piece(connection, fresh)
 
 
 def former(shop: Shop, record: OffcutRecord) -> tuple[str, ...]:

@@ -13,16 +13,16 @@ from typing import BinaryIO
 
 from sqlalchemy import Connection
 
-from inventory.core.codes import code_in_picture, one_slip_away, read_code
+from inventory.core.codes import code_in_picture, one_typo_away, read_code
 from inventory.shop import Shop
-from inventory.storage.photos import look_at
+from inventory.storage.photos import read_grayscale
 from inventory.storage.records import OffcutRecord
-from inventory.storage.repositories.codes import is_given
+from inventory.storage.repositories.codes import is_issued
 from inventory.storage.repositories.offcuts import records_by_code
-from labels.reading import Corners, Reading, read_photo, read_still
+from labels.reading import Corners, Reading, read_frame, read_photo
 
 
-class Standing(Enum):
+class TagStatus(Enum):
     """What a tag's code stands for in this shop."""
 
     PIECE = "piece"
@@ -31,7 +31,7 @@ class Standing(Enum):
 
 
 @dataclass(frozen=True)
-class SeenTag:
+class ReadTag:
     """A tag that was read. `code` is what stands on it; a replaced tag's piece has another by now (`record.code`).
 
     BLANK: the code was given here and no piece has it. STRANGE: it was never given here.
@@ -39,17 +39,17 @@ class SeenTag:
     """
 
     code: str
-    standing: Standing
+    standing: TagStatus
     record: OffcutRecord | None
     places: tuple[Corners, ...] = ()
 
 
 @dataclass(frozen=True)
-class Scan:
+class PhotoScan:
     """What a photo shows: tags in the order of reading, places half read, texts of codes that are no tag's."""
 
-    tags: tuple[SeenTag, ...]
-    half_read: tuple[Corners, ...]
+    tags: tuple[ReadTag, ...]
+    undecoded: tuple[Corners, ...]
     others: tuple[str, ...]
 
     @property
@@ -58,50 +58,54 @@ class Scan:
         return tuple({each.record.id: each.record for each in self.tags if each.record is not None}.values())
 
 
-def scan_photo(shop: Shop, source: bytes | BinaryIO, name: str = "") -> Scan:
+def scan_photo(shop: Shop, source: bytes | BinaryIO, name: str = "") -> PhotoScan:
     """Which pieces' tags are in a photo, one or a whole shelf; the photo is not kept. Raises NotAPhoto."""
-    return _scan(shop, read_photo(look_at(source, name), code_in_picture))
+    return _scan(shop, read_photo(read_grayscale(source, name), code_in_picture))
 
 
-def scan_still(shop: Shop, source: bytes | BinaryIO) -> Scan:
+def scan_still(shop: Shop, source: bytes | BinaryIO) -> PhotoScan:
     """As `scan_photo` for one picture of a live camera, of which the first tag is enough. Raises NotAPhoto."""
-    return _scan(shop, read_still(look_at(source), code_in_picture))
+    return _scan(shop, read_frame(read_grayscale(source), code_in_picture))
 
 
-def _scan(shop: Shop, reading: Reading) -> Scan:
+def _scan(shop: Shop, reading: Reading) -> PhotoScan:
     places: dict[str, tuple[Corners, ...]] = {}
     for seen in reading.seen:
         places[seen.code] = (*places.get(seen.code, ()), seen.corners)
     tags = look_up(shop, reading.codes)
-    return Scan(
-        tuple(SeenTag(each.code, each.standing, each.record, places[each.code]) for each in tags),
-        reading.half_read,
+    return PhotoScan(
+        tuple(ReadTag(each.code, each.standing, each.record, places[each.code]) for each in tags),
+        reading.undecoded,
         tuple(dict.fromkeys(each.text for each in reading.others)),
     )
 
 
-def look_up(shop: Shop, codes: Sequence[str]) -> tuple[SeenTag, ...]:
+def look_up(shop: Shop, codes: Sequence[str]) -> tuple[ReadTag, ...]:
     """What these codes stand for here, each once, in their order. Raises NotACode."""
     read = [read_code(code) for code in codes]
     with shop.reading() as connection:
         return tags_of(connection, read)
 
 
-def perhaps_meant(shop: Shop, text: str) -> tuple[SeenTag, ...]:
+def similar_tags(shop: Shop, text: str) -> tuple[ReadTag, ...]:
     """The tags given here of which a text that is no code may be a slip."""
     with shop.reading() as connection:
-        tags = tags_of(connection, one_slip_away(text))
-    return tuple(tag for tag in tags if tag.standing is not Standing.STRANGE)
+        tags = tags_of(connection, one_typo_away(text))
+    return tuple(tag for tag in tags if tag.standing is not TagStatus.STRANGE)
 
 
-def tags_of(connection: Connection, codes: Sequence[str]) -> tuple[SeenTag, ...]:
+def tags_of(connection: Connection, codes: Sequence[str]) -> tuple[ReadTag, ...]:
     """As `look_up` with codes that were read, within a transaction."""
     once = list(dict.fromkeys(codes))
     records = records_by_code(connection, once)
     return tuple(
-        SeenTag(
+        ReadTag(
             code,
-            Standing.PIECE if code in records else Standing.BLANK if is_given(connection, code) else Standing.STRANGE,
+            TagStatus.PIECE
+            if code in records
+            else TagStatus.BLANK
+            if is_issued(connection, code)
+            else TagStatus.STRANGE,
             records.get(code),
         )
         for code in once

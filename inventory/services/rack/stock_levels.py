@@ -14,12 +14,12 @@ from enum import Enum
 
 from sqlalchemy import Connection, select
 
-from inventory.core.codes import shown_code
-from inventory.core.errors import Mendable
+from inventory.core.codes import format_code
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, read_length
-from inventory.core.offcuts import LONGEST_NAME, State, species_key
+from inventory.core.offcuts import MAX_NAME_LENGTH, State, species_key
 from inventory.services.rack.editing import LetGoReason
-from inventory.services.rack.queries import the_pieces
+from inventory.services.rack.queries import get_pieces
 from inventory.shop import Shop
 from inventory.storage.records import BoardState, EventKind
 from inventory.storage.repositories import usual_boards
@@ -27,9 +27,9 @@ from inventory.storage.repositories.offcuts import (
     HERE,
     add_event,
     next_label_place,
-    piece_moved_on,
+    piece_conflict,
+    set_label_place,
     update_offcut,
-    want_label,
 )
 from inventory.storage.tables import BOARDS, EVENTS, LEFT_OVER, OFFCUTS, TAKEN
 
@@ -53,7 +53,7 @@ _OF_A_BUNDLE = {
 """How a history says that a part of a bundle went; without it the whole bundle did."""
 
 
-class NotARegion(Mendable):
+class InvalidSizeRange(UserError):
     """A part of the pile that can't be picked out so; `what` names the value."""
 
     def __init__(self, message: str, what: str) -> None:
@@ -61,12 +61,12 @@ class NotARegion(Mendable):
         self.what = what
 
 
-class NothingPicked(Mendable):
+class NothingSelected(UserError):
     """Something is to be done with no piece at all."""
 
 
 @dataclass(frozen=True)
-class Lying:
+class StockedTag:
     """A tag whose wood is in the shop; `free` of its `pieces` wait for no board, `volume` is that of all."""
 
     code: str
@@ -83,27 +83,27 @@ class Lying:
 
 
 @dataclass(frozen=True)
-class Wood:
+class WoodTotal:
     """Some of the pile: pieces and volume, and what of both is set aside."""
 
     pieces: int = 0
     volume: int = 0
-    aside_pieces: int = 0
-    aside_volume: int = 0
+    held_pieces: int = 0
+    held_volume: int = 0
 
-    def with_one(self, each: Lying) -> Wood:
+    def plus(self, each: StockedTag) -> WoodTotal:
         """This and the pieces of one tag more."""
         aside = each.pieces - each.free
-        return Wood(
+        return WoodTotal(
             self.pieces + each.pieces,
             self.volume + each.volume,
-            self.aside_pieces + aside,
-            self.aside_volume + each.volume // each.pieces * aside,
+            self.held_pieces + aside,
+            self.held_volume + each.volume // each.pieces * aside,
         )
 
 
 @dataclass(frozen=True)
-class Month:
+class MonthlyFlow:
     """What came and went in the month that begins on `first`: pieces and volume.
 
     `back` came back from cuts, `cut` went into boards, `other` was used otherwise or let go.
@@ -129,18 +129,18 @@ class Month:
 
 
 @dataclass(frozen=True)
-class Pile:
+class StockLevels:
     """The whole state. Species with most wood first, ages from young to old, months from the earliest."""
 
-    lying: tuple[Lying, ...]
-    all: Wood
-    by_species: tuple[tuple[str, Wood], ...]
-    by_age: tuple[tuple[str, Wood], ...]
-    months: tuple[Month, ...]
+    lying: tuple[StockedTag, ...]
+    all: WoodTotal
+    by_species: tuple[tuple[str, WoodTotal], ...]
+    by_age: tuple[tuple[str, WoodTotal], ...]
+    months: tuple[MonthlyFlow, ...]
 
 
 @dataclass(frozen=True)
-class Region:
+class SizeRange:
     """Bounds, both included, on the sizes; None bounds nothing. `species` empty is any."""
 
     species: str = ""
@@ -150,10 +150,10 @@ class Region:
     width_to: Length | None = None
 
     @property
-    def narrows(self) -> bool:
-        return self != Region()
+    def is_active(self) -> bool:
+        return self != SizeRange()
 
-    def holds(self, each: Lying) -> bool:
+    def holds(self, each: StockedTag) -> bool:
         """Whether a piece lies in it."""
         return (
             (not self.species or species_key(each.species) == species_key(self.species))
@@ -162,7 +162,7 @@ class Region:
         )
 
 
-class Act(Enum):
+class BulkAction(Enum):
     """What can be done with the pieces of a region."""
 
     LABEL = "label"
@@ -170,37 +170,39 @@ class Act(Enum):
     LET_GO = "let go"
 
 
-def pile(shop: Shop) -> Pile:
+def pile(shop: Shop) -> StockLevels:
     """The state of the pile now."""
     today = shop.today()
     with shop.reading() as connection:
-        lying = tuple(_lying(connection, today))
+        lying = tuple(_stocked_tags(connection, today))
         months = _months(connection, today)
-    whole = Wood()
-    species: dict[str, Wood] = {}
+    whole = WoodTotal()
+    species: dict[str, WoodTotal] = {}
     names: dict[str, str] = {}
-    ages = {words: Wood() for words, _ in AGES}
+    ages = {words: WoodTotal() for words, _ in AGES}
     for each in lying:
         key = species_key(each.species)
         names[key] = each.species
-        whole = whole.with_one(each)
-        species[key] = species.get(key, Wood()).with_one(each)
-        age = age_words(each.days)
-        ages[age] = ages[age].with_one(each)
+        whole = whole.plus(each)
+        species[key] = species.get(key, WoodTotal()).plus(each)
+        age = age_label(each.days)
+        ages[age] = ages[age].plus(each)
     most_first = sorted(species, key=lambda key: (-species[key].volume, key))
-    return Pile(lying, whole, tuple((names[key], species[key]) for key in most_first), tuple(ages.items()), months)
+    return StockLevels(
+        lying, whole, tuple((names[key], species[key]) for key in most_first), tuple(ages.items()), months
+    )
 
 
-def age_words(days: int) -> str:
+def age_label(days: int) -> str:
     """In which of AGES a piece of so many days is.
 
-    >>> age_words(30), age_words(31), age_words(5000)
+    >>> age_label(30), age_label(31), age_label(5000)
     ('under a month', '1 to 3 months', '3 years and more')
     """
     return next(words for words, least in reversed(AGES) if days >= least or least == 0)
 
 
-def _lying(connection: Connection, today: date) -> Iterator[Lying]:
+def _stocked_tags(connection: Connection, today: date) -> Iterator[StockedTag]:
     c = OFFCUTS.c
     columns = (
         c.code,
@@ -216,7 +218,7 @@ def _lying(connection: Connection, today: date) -> Iterator[Lying]:
         c.location,
     )
     for row in connection.execute(select(*columns).where(c.state.in_(HERE)).order_by(c.id)):
-        yield Lying(
+        yield StockedTag(
             code=row.code,
             version=row.version,
             species=row.species,
@@ -232,7 +234,7 @@ def _lying(connection: Connection, today: date) -> Iterator[Lying]:
 
 
 @dataclass(frozen=True)
-class Move:
+class StockMovement:
     """That pieces of one tag came or went on a day: `what` is one of came, back, cut, other, as in Month.
 
     `board` is the one that they came back from or went into.
@@ -246,7 +248,7 @@ class Move:
 
 
 @dataclass(frozen=True)
-class _Left:
+class _Outflow:
     """That pieces of a tag left on a day, into a board or otherwise."""
 
     offcut: int
@@ -255,7 +257,7 @@ class _Left:
     board: int | None
 
 
-def moves(connection: Connection) -> Iterator[Move]:
+def stock_movements(connection: Connection) -> Iterator[StockMovement]:
     """All that ever came and went, by the sizes as they are typed now; a cut that was undone is neither.
 
     So what came and came back is just what lies there and what went.
@@ -271,21 +273,21 @@ def moves(connection: Connection) -> Iterator[Move]:
             continue
         here[row.id] = here.get(row.id, 0) + left.pieces
         what = "cut" if left.board is not None else "other"
-        yield Move(left.on, what, left.pieces, left.pieces * row.volume_mm3, left.board)
+        yield StockMovement(left.on, what, left.pieces, left.pieces * row.volume_mm3, left.board)
     for number, pieces in here.items():
         row = rows[number]
         what = "back" if row.from_board else "came"
-        yield Move(date.fromisoformat(row.tagged_on), what, pieces, pieces * row.volume_mm3, row.from_board)
+        yield StockMovement(date.fromisoformat(row.tagged_on), what, pieces, pieces * row.volume_mm3, row.from_board)
 
 
-def _months(connection: Connection, today: date) -> tuple[Month, ...]:
+def _months(connection: Connection, today: date) -> tuple[MonthlyFlow, ...]:
     counts = {first: dict.fromkeys(_COUNTED, 0) for first in last_months(today)}
-    for each in moves(connection):
+    for each in stock_movements(connection):
         month = counts.get(each.on.replace(day=1))
         if month is not None:
             month[each.what] += each.pieces
             month[f"{each.what}_volume"] += each.volume
-    return tuple(Month(first, **counted) for first, counted in counts.items())
+    return tuple(MonthlyFlow(first, **counted) for first, counted in counts.items())
 
 
 _COUNTED = ("came", "came_volume", "back", "back_volume", "cut", "cut_volume", "other", "other_volume")
@@ -298,7 +300,7 @@ def last_months(today: date) -> Iterator[date]:
         yield date(month // 12, month % 12 + 1, 1)
 
 
-def _cut(connection: Connection) -> Iterator[_Left]:
+def _cut(connection: Connection) -> Iterator[_Outflow]:
     """What boards took that are cut."""
     cut = BOARDS.c.state.in_((BoardState.CUT.value, BoardState.FINISHED.value))
     rows = connection.execute(
@@ -307,14 +309,14 @@ def _cut(connection: Connection) -> Iterator[_Left]:
         .where(cut)
     )
     for row in rows:
-        yield _Left(row.offcut_id, datetime.fromisoformat(row.cut_at).date(), row.pieces, row.board)
+        yield _Outflow(row.offcut_id, datetime.fromisoformat(row.cut_at).date(), row.pieces, row.board)
 
 
-def _otherwise(connection: Connection, counts: Mapping[int, int]) -> Iterator[_Left]:
+def _otherwise(connection: Connection, counts: Mapping[int, int]) -> Iterator[_Outflow]:
     """What was used or let go and not taken back, by the histories of the pieces; `counts` are theirs by row."""
     kinds = (*_OF_A_BUNDLE, EventKind.TAKEN_BACK.value)
     events = select(EVENTS).where(EVENTS.c.kind.in_(kinds)).order_by(EVENTS.c.offcut_id, EVENTS.c.id)
-    went: list[_Left] = []
+    went: list[_Outflow] = []
     for event in connection.execute(events):
         if event.offcut_id not in counts:
             continue
@@ -324,7 +326,7 @@ def _otherwise(connection: Connection, counts: Mapping[int, int]) -> Iterator[_L
             continue
         part = _OF_A_BUNDLE[event.kind].match(event.detail)
         pieces = int(part[1]) if part else counts[event.offcut_id]
-        went.append(_Left(event.offcut_id, datetime.fromisoformat(event.at).date(), pieces, None))
+        went.append(_Outflow(event.offcut_id, datetime.fromisoformat(event.at).date(), pieces, None))
     yield from went
 
 
@@ -335,55 +337,55 @@ def _within(size: int, least: int | None, most: int | None) -> bool:
 BOUNDS = ("length_from", "length_to", "width_from", "width_to")
 
 
-def read_region(typed: Mapping[str, str], unit: Unit) -> Region:
+def read_size_range(typed: Mapping[str, str], unit: Unit) -> SizeRange:
     """The part of the pile that a form or an address names. Raises NotARegion."""
     species = " ".join(typed.get("species", "").split())
-    if len(species) > LONGEST_NAME:
-        raise NotARegion(f"The species is longer than {LONGEST_NAME} letters. Shorten it.", "species")
+    if len(species) > MAX_NAME_LENGTH:
+        raise InvalidSizeRange(f"The species is longer than {MAX_NAME_LENGTH} letters. Shorten it.", "species")
     bounds: dict[str, Length | None] = {}
     for name in BOUNDS:
         text = typed.get(name, "").strip()
         try:
             bounds[name] = (read_length(text, unit) or None) if text else None
         except NotALength as error:
-            raise NotARegion(str(error), name) from None
+            raise InvalidSizeRange(str(error), name) from None
     for size in ("length", "width"):
         least, most = bounds[f"{size}_from"], bounds[f"{size}_to"]
         if least is not None and most is not None and least > most:
-            raise NotARegion(f"The least {size} is above the most. Swap the two.", f"{size}_from")
-    return Region(species=species, **bounds)
+            raise InvalidSizeRange(f"The least {size} is above the most. Swap the two.", f"{size}_from")
+    return SizeRange(species=species, **bounds)
 
 
-def act(shop: Shop, picked: Mapping[str, int], what: Act, reason: LetGoReason | None = None) -> int:
+def act(shop: Shop, picked: Mapping[str, int], what: BulkAction, reason: LetGoReason | None = None) -> int:
     """Does one thing with all the picked pieces (code and version as shown), or with none of them; answers how many.
 
     Raises NothingPicked where one is gone, or to be let go and set aside; NoSuchPiece; Conflict where one that is to
     be let go was changed since it was shown.
     """
     if not picked:
-        raise NothingPicked("No piece is ticked. Tick those that are meant.")
+        raise NothingSelected("No piece is ticked. Tick those that are meant.")
     with shop.writing() as connection:
-        records = the_pieces(connection, list(picked))
+        records = get_pieces(connection, list(picked))
         for record, shown in zip(records, picked.values(), strict=True):
             if not record.here:
-                raise NothingPicked(
-                    f"{shown_code(record.code)} is {record.state.value} by now: nothing was done with any of them. "
+                raise NothingSelected(
+                    f"{format_code(record.code)} is {record.state.value} by now: nothing was done with any of them. "
                     "Send the rest again."
                 )
             match what:
-                case Act.LABEL:
+                case BulkAction.LABEL:
                     if not record.label_wanted:
-                        want_label(connection, record, next_label_place(connection))
-                case Act.PIN:
+                        set_label_place(connection, record, next_label_place(connection))
+                case BulkAction.PIN:
                     usual_boards.pin(connection, [record.id], shop.now())
-                case Act.LET_GO:
+                case BulkAction.LET_GO:
                     if reason is None:
-                        raise NothingPicked("No reason is chosen. Choose why the pieces go.")
+                        raise NothingSelected("No reason is chosen. Choose why the pieces go.")
                     if record.version != shown:
-                        raise piece_moved_on(record.code)
+                        raise piece_conflict(record.code)
                     if record.set_aside:
-                        raise NothingPicked(
-                            f"{shown_code(record.code)} is set aside for a board: nothing was let go. "
+                        raise NothingSelected(
+                            f"{format_code(record.code)} is set aside for a board: nothing was let go. "
                             "Take its tick off and send the rest again."
                         )
                     update_offcut(connection, record, state=State.LET_GO)

@@ -14,36 +14,48 @@ from datetime import date, datetime, time
 
 from sqlalchemy import Column, Connection, func, select
 
-from inventory.core.codes import read_code, shown_code
-from inventory.core.errors import Mendable
+from inventory.core.codes import format_code, read_code
+from inventory.core.errors import UserError
 from inventory.core.offcuts import NotAnOffcut, Offcut
-from inventory.services.rack.queries import record, the_pieces
+from inventory.services.rack.queries import get_pieces, record
 from inventory.services.rack.typed_line import NotALine, describe_line, read_line
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
-from inventory.storage.repositories.codes import give_code, hold_codes, is_on_a_piece, note_replaced
-from inventory.storage.repositories.idempotency_keys import answer_to, form_key, keep_answer
+from inventory.storage.repositories.codes import code_in_use, issue_code, record_former_code, reserve_codes
+from inventory.storage.repositories.idempotency_keys import idempotency_key, store_answer, stored_answer
 from inventory.storage.repositories.offcuts import (
     RECORD_COLUMNS,
     add_event,
     add_photos,
     insert_offcut,
+    mark_checked,
     next_label_place,
-    note_seen,
     records_of,
 )
 from inventory.storage.repositories.settings_rows import read_settings
 from inventory.storage.tables import OFFCUTS
 
 __all__ = [
-    "CodeTaken", "NewPiece", "NotALine", "describe_line", "last_tagged", "read_line", "recent_locations",
-    "recent_species", "same_again", "tag", "tag_all", "tag_within", "tidy", "tidy_name",
+    "CodeTaken",
+    "NewPiece",
+    "NotALine",
+    "describe_line",
+    "last_tagged",
+    "normalize_name",
+    "normalize_offcut",
+    "read_line",
+    "recent_locations",
+    "recent_species",
+    "tag",
+    "tag_all",
+    "tag_copies",
+    "tag_in_transaction",
 ]  # fmt: skip
 
-MOST_COPIES = 100
+MAX_COPIES = 100
 
 
-class CodeTaken(Mendable):
+class CodeTaken(UserError):
     """The code is on another piece, or was."""
 
 
@@ -78,18 +90,18 @@ def tag(
 
 def tag_all(shop: Shop, pieces: Sequence[NewPiece], *, form_token: str = "") -> tuple[OffcutRecord, ...]:
     """As `tag`, many at once: all or none. Raises NotACode, CodeTaken."""
-    key = form_key("tag", form_token, *pieces)
+    key = idempotency_key("tag", form_token, *pieces)
     now = shop.now()
     with shop.writing() as connection:
-        answered = answer_to(connection, key)
+        answered = stored_answer(connection, key)
         if answered is not None:
-            return the_pieces(connection, answered.split())
-        records = tag_within(shop, connection, pieces, now)
-        keep_answer(connection, key, " ".join(each.code for each in records), now)
+            return get_pieces(connection, answered.split())
+        records = tag_in_transaction(shop, connection, pieces, now)
+        store_answer(connection, key, " ".join(each.code for each in records), now)
         return records
 
 
-def tag_within(
+def tag_in_transaction(
     shop: Shop, connection: Connection, pieces: Sequence[NewPiece], now: datetime
 ) -> tuple[OffcutRecord, ...]:
     """As `tag_all`, within a transaction that does more besides."""
@@ -98,45 +110,45 @@ def tag_within(
     codes = []
     for number, piece in enumerate(pieces):
         code = _code_for(shop, connection, piece.code, now)
-        offcut = replace(tidy(piece.offcut), tag=code, tagged_on=piece.offcut.tagged_on or now.date())
+        offcut = replace(normalize_offcut(piece.offcut), tag=code, tagged_on=piece.offcut.tagged_on or now.date())
         row = insert_offcut(connection, offcut, now, label_place=place + number if piece.label_wanted else None)
         for old in piece.former:
-            hold_codes(connection, [old], now)
-            note_replaced(connection, row, old, now)
+            reserve_codes(connection, [old], now)
+            record_former_code(connection, row, old, now)
         if piece.seen_on is not None:
-            note_seen(connection, [row], datetime.combine(piece.seen_on, time(), now.tzinfo))
+            mark_checked(connection, [row], datetime.combine(piece.seen_on, time(), now.tzinfo))
         add_photos(connection, row, piece.photos)
         add_event(connection, row, now, EventKind.TAGGED, describe_line(offcut, unit))
         codes.append(code)
-    return the_pieces(connection, codes)
+    return get_pieces(connection, codes)
 
 
 def _code_for(shop: Shop, connection: Connection, given: str | None, now: datetime) -> str:
     if given is None:
-        return give_code(connection, shop.randbelow, now)
+        return issue_code(connection, shop.randbelow, now)
     code = read_code(given)
-    if is_on_a_piece(connection, code):
+    if code_in_use(connection, code):
         raise CodeTaken(
-            f"{shown_code(code)} is the code of another piece and is never given twice. "
+            f"{format_code(code)} is the code of another piece and is never given twice. "
             "Take another tag, or leave the code out for a fresh one."
         )
-    hold_codes(connection, [code], now)
+    reserve_codes(connection, [code], now)
     return code
 
 
-def tidy(offcut: Offcut) -> Offcut:
+def normalize_offcut(offcut: Offcut) -> Offcut:
     """The same offcut with its words tidied: single spaces in names, no control characters, composed letters."""
     notes = "\n".join(line.rstrip() for line in _plain(offcut.notes).splitlines())
     return replace(
         offcut,
-        species=tidy_name(offcut.species),
-        location=tidy_name(offcut.location),
+        species=normalize_name(offcut.species),
+        location=normalize_name(offcut.location),
         notes=notes.strip(),
     )
 
 
-def tidy_name(name: str) -> str:
-    """A species or location, tidied as `tidy` does."""
+def normalize_name(name: str) -> str:
+    """A species or location, tidied as `normalize_offcut` does."""
     return " ".join(_plain(name).split())
 
 
@@ -145,14 +157,14 @@ def _plain(text: str) -> str:
     return re.sub(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]", " ", unicodedata.normalize("NFC", whole.replace("\r\n", "\n")))
 
 
-def same_again(shop: Shop, code: str, *, copies: int = 1, form_token: str = "") -> tuple[OffcutRecord, ...]:
+def tag_copies(shop: Shop, code: str, *, copies: int = 1, form_token: str = "") -> tuple[OffcutRecord, ...]:
     """Tags `copies` single pieces like the one with this code, each with a code of its own.
 
     Photos are not handed on. For like pieces under ONE tag, use `offcut.count`.
     Raises NoSuchPiece, NotAnOffcut (copies).
     """
-    if not 1 <= copies <= MOST_COPIES:
-        raise NotAnOffcut(f"{copies} more can't be tagged at once. Type a number from 1 to {MOST_COPIES}.", "copies")
+    if not 1 <= copies <= MAX_COPIES:
+        raise NotAnOffcut(f"{copies} more can't be tagged at once. Type a number from 1 to {MAX_COPIES}.", "copies")
     like = replace(record(shop, code).offcut, count=1, tagged_on=None)
     return tag_all(shop, [NewPiece(like)] * copies, form_token=form_token)
 

@@ -15,12 +15,12 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, exact_text, read_length
-from inventory.core.offcuts import LONGEST_NOTE, Face, NotAnOffcut, Offcut, read_face
+from inventory.core.offcuts import MAX_NOTE_LENGTH, Face, NotAnOffcut, Offcut, read_face
 from inventory.settings import Settings
 
-LONGEST_LINE = LONGEST_NOTE + 500
+MAX_LINE_LENGTH = MAX_NOTE_LENGTH + 500
 SIZES = ("length", "width", "thickness")
 
 _COUNT = re.compile(r"([0-9]+)\s+of(?!\S)\s*", re.IGNORECASE)
@@ -31,7 +31,7 @@ _LETTERS_OR_MARKS = re.compile(r"[a-z\"'″”“′’‘]", re.IGNORECASE)
 _LAST_UNIT = re.compile(r"(?:[a-z]+\.?|''|[\"'″”“′’‘])\s*$", re.IGNORECASE)
 
 
-class NotALine(Mendable):
+class NotALine(UserError):
     """A typed line that can't be read; `what` is the part that is wrong (`species`, `length`, `count`, … or `line`)."""
 
     def __init__(self, message: str, what: str = "line") -> None:
@@ -62,7 +62,7 @@ def read_line(line: str, settings: Settings, *, last: Offcut | None = None) -> O
     >>> read_line("ash 23 1/2 x 3 1/4 x 13/16 rough @ wall 2", Settings()).location
     'wall 2'
     """
-    parts = _take_apart(line, settings.unit)
+    parts = _split_line(line, settings.unit)
     words, sizes = _sizes(parts.sizes, settings.unit)
     face_a, face_b = _faces(words) or (last.faces if last else (Face.ROUGH, Face.ROUGH))
     try:
@@ -84,12 +84,12 @@ def _example(unit: Unit) -> str:
     return f"Type it as: ash {sizes} rough @ wall 2"
 
 
-def _take_apart(line: str, unit: Unit) -> _Parts:
+def _split_line(line: str, unit: Unit) -> _Parts:
     rest = line.strip()
     if not rest:
         raise NotALine(f"Nothing was typed. {_example(unit)}")
-    if len(rest) > LONGEST_LINE:
-        raise NotALine(f"The line is longer than {LONGEST_LINE} letters. Shorten its notes.", "notes")
+    if len(rest) > MAX_LINE_LENGTH:
+        raise NotALine(f"The line is longer than {MAX_LINE_LENGTH} letters. Shorten its notes.", "notes")
     count = 1
     counted = _COUNT.match(rest)
     if counted:
@@ -97,7 +97,7 @@ def _take_apart(line: str, unit: Unit) -> _Parts:
     species, rest = _quoted(rest, "species") if rest.startswith('"') else ("", rest)
     head, location, notes = _tail(rest)
     words = head.split()
-    named = next((place for place, word in enumerate(words) if _begins_a_size(word)), len(words))
+    named = next((place for place, word in enumerate(words) if _starts_with_number(word)), len(words))
     if species and named:
         raise NotALine(f'"{words[0]}" stands between the species and the length. {_example(unit)}', "species")
     return _Parts(count, species or " ".join(words[:named]), " ".join(words[named:]), location, notes)
@@ -134,7 +134,7 @@ def _without_notes(text: str) -> tuple[str, str]:
     return (text, "") if notes_at is None else (text[: notes_at.start()], text[notes_at.end() :].strip())
 
 
-def _begins_a_size(word: str) -> bool:
+def _starts_with_number(word: str) -> bool:
     plain = word.lstrip("-+.,")
     return bool(plain) and unicodedata.numeric(plain[0], None) is not None
 
@@ -230,7 +230,7 @@ def describe_line(offcut: Offcut, unit: Unit) -> str:
 
 def _is_plain(word: str) -> bool:
     """Whether a word of a species is read as one without quotes."""
-    return not _begins_a_size(word) and not any(mark in word for mark in '@#"')
+    return not _starts_with_number(word) and not any(mark in word for mark in '@#"')
 
 
 def _named(name: str, *, is_plain: bool) -> str:

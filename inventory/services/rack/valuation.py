@@ -17,7 +17,7 @@ from inventory.fill.request import BoardRequest
 from inventory.layout.finished_board import wood_of_boards
 from inventory.layout.operations import glue_ups_told
 
-Wood = Iterable[tuple[str, int]]
+SpeciesVolumes = Iterable[tuple[str, int]]
 """Species with whole mm³; a species may come more than once, and may be empty."""
 
 
@@ -30,14 +30,14 @@ class Worth:
 
 
 @dataclass(frozen=True)
-class Weighed:
+class WeightTotal:
     """The weight at 12 % moisture content; `kilograms` is None where no species is known, `unknown` are those not."""
 
     kilograms: Fraction | None
     unknown: tuple[str, ...] = ()
 
 
-def worth_of(wood: Wood, prices: PriceList) -> Worth:
+def worth_of(wood: SpeciesVolumes, prices: PriceList) -> Worth:
     """What this wood is worth at these prices."""
     amounts, unpriced = [], []
     for species, volume in wood:
@@ -49,7 +49,7 @@ def worth_of(wood: Wood, prices: PriceList) -> Worth:
     return Worth(sum(amounts, Fraction(0)) if amounts else None, tuple(dict.fromkeys(unpriced)))
 
 
-def weigh(wood: Wood) -> Weighed:
+def weight_of(wood: SpeciesVolumes) -> WeightTotal:
     """What this wood weighs, by published specific gravities, at 12 % moisture content."""
     weights, unknown = [], []
     for species, volume in wood:
@@ -58,7 +58,7 @@ def weigh(wood: Wood) -> Weighed:
             unknown.append(species)
         else:
             weights.append(weight)
-    return Weighed(sum(weights, Fraction(0)) if weights else None, tuple(dict.fromkeys(unknown)))
+    return WeightTotal(sum(weights, Fraction(0)) if weights else None, tuple(dict.fromkeys(unknown)))
 
 
 def wood_in_boards(fill: Fill, request: BoardRequest) -> tuple[tuple[str, int], ...]:

@@ -13,26 +13,26 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from inventory.core.codes import shown_code
-from inventory.core.errors import Mendable
+from inventory.core.codes import format_code
+from inventory.core.errors import UserError
 from inventory.core.offcuts import State
 from inventory.services.rack.editing import LetGoReason
-from inventory.services.rack.scanning import SeenTag
+from inventory.services.rack.scanning import ReadTag
 from inventory.storage.records import EventKind, OffcutRecord
-from inventory.storage.repositories.offcuts import add_event, note_seen, update_offcut
-from inventory.storage.repositories.stock_checks import Stocktake
+from inventory.storage.repositories.offcuts import add_event, mark_checked, update_offcut
+from inventory.storage.repositories.stock_checks import StockCheck
 
 _PARTS = ("aside", "moved", "left", "back", "gone", "not_found", "missed", "counted", "untagged")
-NOTHING_LOOKED_AFTER: dict[str, Any] = {"put_away": True, "right": 0, **{part: [] for part in _PARTS}}
+CANCELED_OUTCOME: dict[str, Any] = {"put_away": True, "right": 0, **{part: [] for part in _PARTS}}
 """The outcome of a stocktake that was put away."""
 
 
-class NotACount(Mendable):
+class InvalidCount(UserError):
     """A number of pieces that a bundle can't have."""
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundPiece:
     """A piece whose tag was seen. `pieces` are those that were counted, None where nobody counted."""
 
     record: OffcutRecord
@@ -40,35 +40,35 @@ class Found:
 
 
 @dataclass(frozen=True)
-class StocktakeView:
+class StockCheckView:
     """What was seen, set against what should lie there.
 
     `right` lie where they should, `misplaced` should lie elsewhere, `gone` were let go or used up and are seen
-    all the same; `untagged` are tags that no piece has. Of what was not seen, boards wait for `aside`, which may
+    all the same; `untagged` are tags that no piece has. Of what was not seen, boards wait for `on_hold`, which may
     lie at the bench, and nobody knows where `missing` are.
     """
 
-    stocktake: Stocktake
-    right: tuple[Found, ...]
-    misplaced: tuple[Found, ...]
-    gone: tuple[Found, ...]
-    untagged: tuple[SeenTag, ...]
+    stock_check: StockCheck
+    right: tuple[FoundPiece, ...]
+    misplaced: tuple[FoundPiece, ...]
+    gone: tuple[FoundPiece, ...]
+    untagged: tuple[ReadTag, ...]
     missing: tuple[OffcutRecord, ...]
-    aside: tuple[OffcutRecord, ...]
+    on_hold: tuple[OffcutRecord, ...]
 
     @property
-    def found(self) -> tuple[Found, ...]:
+    def found(self) -> tuple[FoundPiece, ...]:
         """All pieces that were seen."""
         return (*self.right, *self.misplaced, *self.gone)
 
     @property
     def expected(self) -> int:
         """So many tags should lie there."""
-        return len(self.right) + len(self.missing) + len(self.aside)
+        return len(self.right) + len(self.missing) + len(self.on_hold)
 
 
 @dataclass(frozen=True)
-class Mending:
+class Reconciliation:
     """What is to become of the differences, by code; what is not named takes the usual way.
 
     A missing piece is let go where `not_found` names it, else still looked for; a misplaced one lies here from
@@ -80,9 +80,9 @@ class Mending:
     back: Collection[str] = ()
 
 
-def otherwise(mending: Mending, outcome: dict[str, Any]) -> list[str]:
+def differences_from(mending: Reconciliation, outcome: dict[str, Any]) -> list[str]:
     """In sentences, what of a mending was not done, and what was done without having been asked for by it."""
-    told = []
+    details = []
     for words, ticked, done in (
         ("let go as not found", mending.not_found, outcome["not_found"]),
         ("carried back", mending.left, outcome["left"]),
@@ -90,20 +90,20 @@ def otherwise(mending: Mending, outcome: dict[str, Any]) -> list[str]:
     ):
         for whether, codes in (("Not", set(ticked) - set(done)), ("Though not ticked here,", set(done) - set(ticked))):
             if codes:
-                told.append(f"{whether} {words}: {', '.join(shown_code(code[:7]) for code in sorted(codes))}.")
-    return told
+                details.append(f"{whether} {words}: {', '.join(format_code(code[:7]) for code in sorted(codes))}.")
+    return details
 
 
 @dataclass(frozen=True)
-class Mender:
+class Reconciler:
     """Writes what becomes of each piece."""
 
     connection: Connection
-    stocktake: Stocktake
+    stock_check: StockCheck
     now: datetime
 
-    def mend(self, found: StocktakeView, mending: Mending) -> dict[str, Any]:
-        """Mends everything; answers what came of it, for `Stocktake.outcome`."""
+    def reconcile(self, found: StockCheckView, mending: Reconciliation) -> dict[str, Any]:
+        """Mends everything; answers what came of it, for `StockCheck.outcome`."""
         moved = [each for each in found.misplaced if each.record.code not in mending.left]
         left = [each for each in found.misplaced if each.record.code in mending.left]
         back = [each for each in found.gone if each.record.code in mending.back]
@@ -114,12 +114,12 @@ class Mender:
             self._back(each.record)
         for record in gone:
             update_offcut(self.connection, record, state=State.LET_GO)
-            self._tell(record, EventKind.LET_GO, f"{LetGoReason.NOT_FOUND.value}: {self._name}")
+            self._add_event(record, EventKind.LET_GO, f"{LetGoReason.NOT_FOUND.value}: {self._name}")
         for record in missed:
-            self._tell(record, EventKind.MISSED, f"{self._name}; still looked for")
+            self._add_event(record, EventKind.MISSED, f"{self._name}; still looked for")
         return {
             "right": len(found.right),
-            "aside": [each.code for each in found.aside],
+            "aside": [each.code for each in found.on_hold],
             "moved": [[each.record.code, each.record.offcut.location] for each in moved],
             "left": [each.record.code for each in left],
             "back": [each.record.code for each in back],
@@ -132,12 +132,12 @@ class Mender:
 
     @property
     def _name(self) -> str:
-        return f"stocktake of {self.stocktake.location}"
+        return f"stocktake of {self.stock_check.location}"
 
-    def _tell(self, record: OffcutRecord, kind: EventKind, detail: str) -> None:
+    def _add_event(self, record: OffcutRecord, kind: EventKind, detail: str) -> None:
         add_event(self.connection, record.id, self.now, kind, detail)
 
-    def _seen(self, pieces: Iterable[Found], further: str = "", *, move: bool = False) -> list[list[Any]]:
+    def _seen(self, pieces: Iterable[FoundPiece], further: str = "", *, move: bool = False) -> list[list[Any]]:
         """Notes pieces as seen, with their count and location where those change; answers the new counts."""
         counted = []
         for each in pieces:
@@ -145,32 +145,32 @@ class Mender:
             after = replace(
                 before,
                 count=each.pieces or before.count,
-                location=self.stocktake.location if move else before.location,
+                location=self.stock_check.location if move else before.location,
             )
             if after.count < each.record.set_aside:
-                raise NotACount(
-                    f"{each.record.set_aside} of {shown_code(each.record.code)} were set aside for a board meanwhile, "
+                raise InvalidCount(
+                    f"{each.record.set_aside} of {format_code(each.record.code)} were set aside for a board meanwhile, "
                     f"more than the {after.count} that were counted. Count them once more."
                 )
-            told = [self._name, *([further] if further else [])]
+            details = [self._name, *([further] if further else [])]
             if after.location != before.location:
-                told.append(
+                details.append(
                     f'location "{before.location}" → "{after.location}"'
                     if before.location
                     else f'location "{after.location}"'
                 )
             if after.count != before.count:
-                told.append(f"count {before.count} → {after.count}")
+                details.append(f"count {before.count} → {after.count}")
                 counted.append([each.record.code, before.count, after.count])
             if after != before:
-                state = State.SET_ASIDE if after.count == each.record.set_aside else State.ON_RACK
+                state = State.ON_HOLD if after.count == each.record.set_aside else State.ON_RACK
                 update_offcut(self.connection, each.record, offcut=after, state=state)
-            note_seen(self.connection, [each.record.id], self.now)
-            self._tell(each.record, EventKind.SEEN, "; ".join(told))
+            mark_checked(self.connection, [each.record.id], self.now)
+            self._add_event(each.record, EventKind.SEEN, "; ".join(details))
         return counted
 
     def _back(self, record: OffcutRecord) -> None:
-        offcut = replace(record.offcut, location=self.stocktake.location)
+        offcut = replace(record.offcut, location=self.stock_check.location)
         update_offcut(self.connection, record, offcut=offcut, state=State.ON_RACK)
-        note_seen(self.connection, [record.id], self.now)
-        self._tell(record, EventKind.TAKEN_BACK, f"was {record.state.value}; {self._name}")
+        mark_checked(self.connection, [record.id], self.now)
+        self._add_event(record, EventKind.TAKEN_BACK, f"was {record.state.value}; {self._name}")

@@ -30,7 +30,7 @@ from inventory.storage.tables import BOARDS, LEFT_OVER, OFFCUTS, TAKEN
 
 
 @dataclass(frozen=True)
-class Taken:
+class TakenRow:
     """What a board takes, by row: `pieces` of the offcut `code`; `emptied` where its cut took the last."""
 
     offcut: int
@@ -40,7 +40,7 @@ class Taken:
 
 
 @dataclass(frozen=True)
-class LeftOver:
+class LeftoverRow:
     """A piece that came back: remainder `remainder` of cut `cut` of the fill."""
 
     offcut: int
@@ -50,7 +50,7 @@ class LeftOver:
 
 
 @dataclass(frozen=True)
-class BoardAsked:
+class BoardRequestRow:
     """What was asked for with a board, the first of boards that are made together, and when."""
 
     id: int
@@ -74,7 +74,7 @@ def insert_board(
     written = connection.execute(
         insert(BOARDS).values(
             name=name,
-            state=BoardState.SET_ASIDE.value,
+            state=BoardState.ON_HOLD.value,
             request=requests_text(requests),
             fill=fill_text(fill),
             created_at=now.isoformat(),
@@ -106,7 +106,7 @@ def board_of(connection: Connection, number: int) -> BoardRecord | None:
         finished_at=_moment(row.finished_at),
         abandoned_at=_moment(row.abandoned_at),
         taken=tuple(TakenPiece(each.code, each.pieces) for each in taken_by(connection, number)),
-        left_over=tuple(each.code for each in left_over_of(connection, number)),
+        left_over=tuple(each.code for each in leftover_rows(connection, number)),
         beside=tuple(beside),
         order=None if row.strip_order is None else read_order_text(row.strip_order),
     )
@@ -137,23 +137,23 @@ def board_summaries(connection: Connection, state: BoardState | None = None) -> 
     return tuple(_summary(row) for row in connection.execute(asked))
 
 
-def boards_asked(connection: Connection, states: Collection[BoardState]) -> tuple[BoardAsked, ...]:
+def board_requests(connection: Connection, states: Collection[BoardState]) -> tuple[BoardRequestRow, ...]:
     """What was asked for with the boards in these states, latest change first; their fills are not read."""
     c = BOARDS.c
     asked = select(c.id, c.name, c.created_at, c.request).where(c.state.in_([state.value for state in states]))
     return tuple(
-        BoardAsked(row.id, row.name, datetime.fromisoformat(row.created_at), read_requests_text(row.request)[0])
+        BoardRequestRow(row.id, row.name, datetime.fromisoformat(row.created_at), read_requests_text(row.request)[0])
         for row in connection.execute(asked.order_by(c.changed_at.desc(), c.id.desc()))
     )
 
 
-def boards_that_took(connection: Connection, offcut: int) -> tuple[BoardSummary, ...]:
+def boards_using(connection: Connection, offcut: int) -> tuple[BoardSummary, ...]:
     """The boards that take or took the piece in this row, latest change first."""
     took = select(TAKEN.c.board_id).where(TAKEN.c.offcut_id == offcut)
     return tuple(_summary(row) for row in connection.execute(_SUMMARIES.where(BOARDS.c.id.in_(took))))
 
 
-def boards_after(connection: Connection, offcut: int) -> tuple[BoardSummary, ...]:
+def boards_using_leftovers(connection: Connection, offcut: int) -> tuple[BoardSummary, ...]:
     """The boards that took what was left of the piece in this row, or of its remainders; latest change first."""
     left = select(OFFCUTS.c.id).where(OFFCUTS.c.parent_id == offcut).cte("left_of_it", recursive=True)
     left = left.union(select(OFFCUTS.c.id).where(OFFCUTS.c.parent_id == left.c.id))
@@ -196,18 +196,18 @@ def update_board(
     if state is not board.state:
         changed["abandoned_at"] = stamp if state is BoardState.ABANDONED else None
         match state:
-            case BoardState.CUT if board.state is BoardState.SET_ASIDE:
+            case BoardState.CUT if board.state is BoardState.ON_HOLD:
                 changed["cut_at"] = stamp
             case BoardState.CUT:
                 changed["finished_at"] = None
             case BoardState.FINISHED:
                 changed["finished_at"] = stamp
-            case BoardState.SET_ASIDE | BoardState.ABANDONED:
+            case BoardState.ON_HOLD | BoardState.ABANDONED:
                 changed["cut_at"] = None
     _keep(connection, board, changed)
 
 
-def keep_order(connection: Connection, board: BoardRecord, now: datetime, order: Order | None) -> BoardRecord:
+def save_order(connection: Connection, board: BoardRecord, now: datetime, order: Order | None) -> BoardRecord:
     """Keeps the order of a board's strips, None for the proposed one; Conflict where it has moved on since `board`."""
     text = None if order is None else order_text(order)
     _keep(connection, board, {"strip_order": text, "changed_at": now.isoformat(), "version": board.version + 1})
@@ -217,10 +217,10 @@ def keep_order(connection: Connection, board: BoardRecord, now: datetime, order:
 def _keep(connection: Connection, board: BoardRecord, changed: Mapping[str, Any]) -> None:
     seen = (BOARDS.c.id == board.id) & (BOARDS.c.version == board.version)
     if connection.execute(update(BOARDS).where(seen).values(changed)).rowcount != 1:
-        raise board_moved_on(board.name)
+        raise board_conflict(board.name)
 
 
-def board_moved_on(name: str) -> Conflict:
+def board_conflict(name: str) -> Conflict:
     """The sentence for a board that somebody else took a step with since it was shown."""
     return Conflict(
         f'"{name}" was changed by somebody else since this page was shown: what you sent was not saved. '
@@ -228,7 +228,7 @@ def board_moved_on(name: str) -> Conflict:
     )
 
 
-def taken_by(connection: Connection, number: int) -> tuple[Taken, ...]:
+def taken_by(connection: Connection, number: int) -> tuple[TakenRow, ...]:
     """What the board takes, in the order in which it was tagged."""
     rows = connection.execute(
         select(TAKEN.c.offcut_id, OFFCUTS.c.code, TAKEN.c.pieces, TAKEN.c.emptied)
@@ -236,29 +236,29 @@ def taken_by(connection: Connection, number: int) -> tuple[Taken, ...]:
         .where(TAKEN.c.board_id == number)
         .order_by(TAKEN.c.offcut_id)
     )
-    return tuple(Taken(row.offcut_id, row.code, row.pieces, bool(row.emptied)) for row in rows)
+    return tuple(TakenRow(row.offcut_id, row.code, row.pieces, bool(row.emptied)) for row in rows)
 
 
-def note_emptied(connection: Connection, number: int, offcuts: Sequence[int]) -> None:
+def mark_emptied(connection: Connection, number: int, offcuts: Sequence[int]) -> None:
     """Notes which tags the cut of a board took the last piece of; the others not."""
     for each in taken_by(connection, number):
         here = (TAKEN.c.board_id == number) & (TAKEN.c.offcut_id == each.offcut)
         connection.execute(update(TAKEN).where(here).values(emptied=int(each.offcut in offcuts)))
 
 
-def note_back_again(connection: Connection, offcut: int) -> None:
+def clear_emptied(connection: Connection, offcut: int) -> None:
     """Notes that there are pieces of a tag again: no cut took its last one any more."""
     connection.execute(update(TAKEN).where(TAKEN.c.offcut_id == offcut).values(emptied=0))
 
 
-def add_left_over(connection: Connection, number: int, offcut: int, cut: int, remainder: int) -> None:
+def insert_leftover(connection: Connection, number: int, offcut: int, cut: int, remainder: int) -> None:
     """Notes that the piece in this row came back from the cut of a board."""
     connection.execute(
         insert(LEFT_OVER).values(offcut_id=offcut, board_id=number, cut=cut, remainder=remainder, undone=0)
     )
 
 
-def left_over_of(connection: Connection, number: int) -> tuple[LeftOver, ...]:
+def leftover_rows(connection: Connection, number: int) -> tuple[LeftoverRow, ...]:
     """What came back from the cut of a board as it stands, in the order of the cuts."""
     rows = connection.execute(
         select(LEFT_OVER.c.offcut_id, OFFCUTS.c.code, LEFT_OVER.c.cut, LEFT_OVER.c.remainder)
@@ -266,9 +266,9 @@ def left_over_of(connection: Connection, number: int) -> tuple[LeftOver, ...]:
         .where((LEFT_OVER.c.board_id == number) & (LEFT_OVER.c.undone == 0))
         .order_by(LEFT_OVER.c.cut, LEFT_OVER.c.remainder)
     )
-    return tuple(LeftOver(row.offcut_id, row.code, row.cut, row.remainder) for row in rows)
+    return tuple(LeftoverRow(row.offcut_id, row.code, row.cut, row.remainder) for row in rows)
 
 
-def note_undone(connection: Connection, number: int) -> None:
+def mark_undone(connection: Connection, number: int) -> None:
     """Notes that the cut of a board was undone: what came back from it no longer counts."""
     connection.execute(update(LEFT_OVER).where(LEFT_OVER.c.board_id == number).values(undone=1))

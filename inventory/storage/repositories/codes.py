@@ -22,46 +22,46 @@ _ON_A_PIECE = (
 _NEW_CODE = insert(GIVEN_CODES).on_conflict_do_nothing(index_elements=[GIVEN_CODES.c.code])
 
 
-def give_code(connection: Connection, randbelow: Callable[[int], int], now: datetime) -> str:
+def issue_code(connection: Connection, randbelow: Callable[[int], int], now: datetime) -> str:
     """A code that was never given before, noted as given."""
     while True:
         code = new_code(randbelow)
-        if hold_codes(connection, [code], now):
+        if reserve_codes(connection, [code], now):
             return code
 
 
-def hold_codes(connection: Connection, codes: Iterable[str], now: datetime) -> int:
+def reserve_codes(connection: Connection, codes: Iterable[str], now: datetime) -> int:
     """Notes codes as given; answers how many of them were not before."""
     return sum(connection.execute(_NEW_CODE, {"code": code, "given_at": now.isoformat()}).rowcount for code in codes)
 
 
-def given_codes(connection: Connection) -> frozenset[str]:
+def issued_codes(connection: Connection) -> frozenset[str]:
     """All codes that were ever given."""
     return frozenset(connection.scalars(select(GIVEN_CODES.c.code)))
 
 
-def is_given(connection: Connection, code: str) -> bool:
+def is_issued(connection: Connection, code: str) -> bool:
     """Whether this code was ever given here."""
     return connection.scalar(select(GIVEN_CODES.c.code).where(GIVEN_CODES.c.code == code)) is not None
 
 
-def is_on_a_piece(connection: Connection, code: str) -> bool:
+def code_in_use(connection: Connection, code: str) -> bool:
     """Whether a piece, here or gone, has this code or had it on a tag that was replaced."""
     return any(connection.scalar(asked, {"code": code}) is not None for asked in _ON_A_PIECE)
 
 
-def codes_of_pieces(connection: Connection) -> frozenset[str]:
+def piece_codes(connection: Connection) -> frozenset[str]:
     """All codes that lead to a piece, here or gone: its own and those it had before."""
     return frozenset((*connection.scalars(select(OFFCUTS.c.code)), *connection.scalars(select(FORMER_CODES.c.code))))
 
 
-def note_replaced(connection: Connection, offcut: int, old: str, now: datetime) -> None:
+def record_former_code(connection: Connection, offcut: int, old: str, now: datetime) -> None:
     """Notes that the piece in this row had the code `old`; it leads to the piece from now on as its own does."""
     values = {"code": old, "offcut_id": offcut, "replaced_at": now.isoformat()}
     connection.execute(FORMER_CODES.insert().values(values))
 
 
-def owners_of_former(connection: Connection, codes: Sequence[str]) -> dict[str, int]:
+def offcuts_by_former_code(connection: Connection, codes: Sequence[str]) -> dict[str, int]:
     """The rows of the pieces that had these codes once."""
     found: dict[str, int] = {}
     for start in range(0, len(codes), _AT_ONCE):

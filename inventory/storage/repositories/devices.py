@@ -22,14 +22,14 @@ def insert_device(connection: Connection, name: str, key_hash: str, entry: str, 
     return int(connection.execute(insert(DEVICES), values).lastrowid)
 
 
-def device_in(connection: Connection, device: int, key_hash: str) -> DeviceRecord | None:
+def active_device(connection: Connection, device: int, key_hash: str) -> DeviceRecord | None:
     """The browser with this id and key, None where it was turned away or never let in."""
     asked = (DEVICES.c.id == device) & (DEVICES.c.key_hash == key_hash) & DEVICES.c.ended_at.is_(None)
     row = connection.execute(select(DEVICES).where(asked)).one_or_none()
     return None if row is None else _record(row.id, row.name, row.joined_at, row.seen_at)
 
 
-def devices_in(connection: Connection, entry: str) -> tuple[DeviceRecord, ...]:
+def active_devices(connection: Connection, entry: str) -> tuple[DeviceRecord, ...]:
     """The browsers that are in under this mark of the pass phrase, the one seen last first."""
     asked = select(DEVICES).where(DEVICES.c.ended_at.is_(None), DEVICES.c.entry == entry)
     rows = connection.execute(asked.order_by(DEVICES.c.seen_at.desc(), DEVICES.c.id.desc()))
@@ -41,7 +41,7 @@ def change_device(connection: Connection, device: int, **changed: str) -> None:
     connection.execute(update(DEVICES).where(DEVICES.c.id == device).values(changed))
 
 
-def end_devices(connection: Connection, now: datetime, *, only: int | None = None, but: int | None = None) -> int:
+def revoke_devices(connection: Connection, now: datetime, *, only: int | None = None, but: int | None = None) -> int:
     """Turns away one browser, or all but one; answers how many were in."""
     ended = update(DEVICES).where(DEVICES.c.ended_at.is_(None)).values(ended_at=now.isoformat())
     if only is not None:
@@ -51,7 +51,7 @@ def end_devices(connection: Connection, now: datetime, *, only: int | None = Non
     return connection.execute(ended).rowcount
 
 
-def end_devices_with(connection: Connection, key_hashes: Iterable[str], now: datetime) -> None:
+def revoke_by_key_hash(connection: Connection, key_hashes: Iterable[str], now: datetime) -> None:
     """Turns away every browser that is in with one of these keys."""
     is_in = DEVICES.c.ended_at.is_(None)
     for each in key_hashes:

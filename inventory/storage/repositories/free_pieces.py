@@ -55,7 +55,7 @@ def free_pieces(connection: Connection) -> RackTable:
     return RackTable(length, width, thickness, face_a, face_b, species, tagged, count, tuple(keys), offcuts)
 
 
-def pieces_set_aside(connection: Connection) -> int:
+def pieces_on_hold(connection: Connection) -> int:
     """How many pieces lie on the rack for some board."""
     return int(connection.scalar(select(func.coalesce(func.sum(OFFCUTS.c.set_aside), 0))) or 0)
 

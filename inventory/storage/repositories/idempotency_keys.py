@@ -13,26 +13,26 @@ from sqlalchemy import Connection, delete, insert, select
 
 from inventory.storage.tables import FORMS
 
-KEPT_FOR = timedelta(days=60)
+RETENTION = timedelta(days=60)
 """No form lies open on a bench for longer."""
 
 
-def form_key(purpose: str, token: str, *content: object) -> str:
+def idempotency_key(purpose: str, token: str, *content: object) -> str:
     """The key of a form: empty without a token. Content is told apart by its repr."""
     if not token:
         return ""
     return hashlib.sha256(repr((purpose, token, content)).encode()).hexdigest()
 
 
-def answer_to(connection: Connection, key: str) -> str | None:
+def stored_answer(connection: Connection, key: str) -> str | None:
     """What the form was answered with, None where it is new."""
     if not key:
         return None
     return connection.scalar(select(FORMS.c.answer).where(FORMS.c.key == key))
 
 
-def keep_answer(connection: Connection, key: str, answer: str, now: datetime) -> None:
+def store_answer(connection: Connection, key: str, answer: str, now: datetime) -> None:
     """Notes the answer to a form and forgets those of long ago; one without a key leaves no note."""
     if key:
-        connection.execute(delete(FORMS).where(FORMS.c.at < (now - KEPT_FOR).isoformat()))
+        connection.execute(delete(FORMS).where(FORMS.c.at < (now - RETENTION).isoformat()))
         connection.execute(insert(FORMS).values(key=key, answer=answer, at=now.isoformat()))

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Row, delete, insert, select, update
 from sqlalchemy.dialects.sqlite import insert as upsert
 
 from inventory.core.lengths import Length
-from inventory.storage.label_stock_records import Kind, OwnStock, PhotoTone, Punched, Ruled, StockPrinting
+from inventory.storage.label_stock_records import OwnStock, PhotoTone, RulerMeasures, StockKind, StockPrinting, TagHole
 from inventory.storage.tables import LABEL_PRINTING, LABEL_STOCKS
 
 
@@ -38,17 +38,17 @@ def remove_stock(connection: Connection, key: str) -> None:
     connection.execute(delete(LABEL_PRINTING).where(LABEL_PRINTING.c.stock_key == key))
 
 
-def printing_of_stocks(connection: Connection) -> dict[str, StockPrinting]:
+def stock_printings(connection: Connection) -> dict[str, StockPrinting]:
     """How stocks are printed, by their keys; those that nobody changed are left out."""
     return {row.stock_key: _printing(row) for row in connection.execute(select(LABEL_PRINTING))}
 
 
-def put_printing(connection: Connection, key: str, printing: StockPrinting) -> None:
+def upsert_printing(connection: Connection, key: str, printing: StockPrinting) -> None:
     """Keeps how a stock is printed."""
-    ruled = printing.ruled
+    ruler_measures = printing.ruler_measures
     row: dict[str, Any] = {"stock_key": key, "tone": printing.tone.value, "dpi": printing.dpi}
     for name in ("across", "down", "left", "top"):
-        row[f"{name}_nm"] = None if ruled is None else int(getattr(ruled, name))
+        row[f"{name}_nm"] = None if ruler_measures is None else int(getattr(ruler_measures, name))
     statement = upsert(LABEL_PRINTING)
     changed = {name: statement.excluded[name] for name in row if name != "stock_key"}
     connection.execute(statement.on_conflict_do_update(index_elements=["stock_key"], set_=changed), row)
@@ -57,11 +57,11 @@ def put_printing(connection: Connection, key: str, printing: StockPrinting) -> N
 def _stock(row: Row[Any]) -> OwnStock:
     hole = None
     if row.hole_diameter_nm is not None:
-        hole = Punched(Length(row.hole_across_nm), Length(row.hole_down_nm), Length(row.hole_diameter_nm))
+        hole = TagHole(Length(row.hole_across_nm), Length(row.hole_down_nm), Length(row.hole_diameter_nm))
     return OwnStock(
         key=row.key,
         name=row.name,
-        kind=Kind(row.kind),
+        kind=StockKind(row.kind),
         page=(Length(row.page_width_nm), Length(row.page_height_nm)),
         columns=row.columns,
         rows=row.rows,
@@ -99,7 +99,9 @@ def _columns(stock: OwnStock) -> dict[str, Any]:
 
 
 def _printing(row: Row[Any]) -> StockPrinting:
-    ruled = None
+    ruler_measures = None
     if row.across_nm is not None:
-        ruled = Ruled(Length(row.across_nm), Length(row.down_nm), Length(row.left_nm), Length(row.top_nm))
-    return StockPrinting(PhotoTone(row.tone), row.dpi, ruled)
+        ruler_measures = RulerMeasures(
+            Length(row.across_nm), Length(row.down_nm), Length(row.left_nm), Length(row.top_nm)
+        )
+    return StockPrinting(PhotoTone(row.tone), row.dpi, ruler_measures)

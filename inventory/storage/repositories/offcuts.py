@@ -13,12 +13,12 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, and_, func, insert, select, update
 
-from inventory.core.codes import shown_code
+from inventory.core.codes import format_code
 from inventory.core.errors import Conflict
 from inventory.core.lengths import Length, volume_mm3
 from inventory.core.offcuts import Face, Offcut, State, location_key, species_key
 from inventory.storage.records import Event, EventKind, OffcutRecord, PhotoRecord, StoredPhoto
-from inventory.storage.repositories.codes import owners_of_former
+from inventory.storage.repositories.codes import offcuts_by_former_code
 from inventory.storage.tables import EVENTS, OFFCUTS, PHOTOS
 
 _PARENTS = OFFCUTS.alias("parents")
@@ -27,11 +27,11 @@ RECORD_COLUMNS = select(OFFCUTS, _PARENTS.c.code.label("parent_code")).outerjoin
 )
 """What `records_of` needs of each piece; add `where`, `order_by` and `limit`."""
 
-HERE = (State.ON_RACK.value, State.SET_ASIDE.value)
+HERE = (State.ON_RACK.value, State.ON_HOLD.value)
 """The states of a piece whose wood is in the shop, as words of the column."""
 
 
-def wants_label() -> ColumnElement[bool]:
+def label_queued() -> ColumnElement[bool]:
     """Whether a piece in the shop waits for its label."""
     # The empty text hides the index of the states from SQLite, by which it would go through every piece in the shop.
     return and_(OFFCUTS.c.label_place.is_not(None), (OFFCUTS.c.state + "").in_(HERE))
@@ -86,7 +86,7 @@ def _record(row: Row[Any], photos: tuple[PhotoRecord, ...]) -> OffcutRecord:
         # A piece that is gone keeps its place in the queue for the day it is taken back.
         label_wanted=row.label_place is not None and row.state in HERE,
         photos=photos,
-        looked_after_at=None if row.seen_at is None else datetime.fromisoformat(row.seen_at),
+        last_checked_at=None if row.seen_at is None else datetime.fromisoformat(row.seen_at),
     )
 
 
@@ -102,7 +102,7 @@ def records_by_code(connection: Connection, codes: Sequence[str]) -> dict[str, O
     for start in range(0, len(codes), _AT_ONCE):
         asked = OFFCUTS.c.code.in_(codes[start : start + _AT_ONCE])
         found |= {each.code: each for each in records_of(connection, connection.execute(RECORD_COLUMNS.where(asked)))}
-    former = owners_of_former(connection, [code for code in codes if code not in found])
+    former = offcuts_by_former_code(connection, [code for code in codes if code not in found])
     if former:
         rows = connection.execute(RECORD_COLUMNS.where(OFFCUTS.c.id.in_(set(former.values()))))
         by_row = {each.id: each for each in records_of(connection, rows)}
@@ -177,19 +177,19 @@ def update_offcut(
         changed["set_aside"] = set_aside
     seen = (OFFCUTS.c.id == record.id) & (OFFCUTS.c.version == record.version)
     if connection.execute(update(OFFCUTS).where(seen).values(changed)).rowcount != 1:
-        raise piece_moved_on(record.code)
+        raise piece_conflict(record.code)
 
 
-def piece_moved_on(code: str) -> Conflict:
+def piece_conflict(code: str) -> Conflict:
     """The sentence for a piece that somebody else changed since it was shown."""
     return Conflict(
-        f"{shown_code(code)} was changed by somebody else since this page was shown: what you sent was not saved. "
+        f"{format_code(code)} was changed by somebody else since this page was shown: what you sent was not saved. "
         "Look at it as it is now, then change it again."
     )
 
 
 def _values(offcut: Offcut) -> dict[str, Any]:
-    shown = f"{offcut.tag} {shown_code(offcut.tag)}"
+    shown = f"{offcut.tag} {format_code(offcut.tag)}"
     return {
         "species": offcut.species,
         "species_key": species_key(offcut.species),
@@ -217,12 +217,12 @@ def next_label_place(connection: Connection) -> int:
     return int(connection.scalar(select(func.coalesce(func.max(OFFCUTS.c.label_place), 0))) or 0) + 1
 
 
-def want_label(connection: Connection, record: OffcutRecord, place: int | None) -> None:
+def set_label_place(connection: Connection, record: OffcutRecord, place: int | None) -> None:
     """Puts a piece into the queue of labels at `place`, or takes it out (None). Its version stays."""
     connection.execute(update(OFFCUTS).where(OFFCUTS.c.id == record.id).values(label_place=place))
 
 
-def note_seen(connection: Connection, ids: Sequence[int], now: datetime) -> None:
+def mark_checked(connection: Connection, ids: Sequence[int], now: datetime) -> None:
     """Notes that the pieces in these rows were seen where they should be. Their versions stay."""
     for start in range(0, len(ids), _AT_ONCE):
         asked = OFFCUTS.c.id.in_(ids[start : start + _AT_ONCE])
@@ -258,7 +258,7 @@ def add_photos(connection: Connection, offcut: int, photos: Sequence[StoredPhoto
         )
 
 
-def place_photos(connection: Connection, offcut: int, photos: Sequence[int]) -> None:
+def reorder_photos(connection: Connection, offcut: int, photos: Sequence[int]) -> None:
     """Puts the photos of the piece in this row into this order; those not named come off it."""
     connection.execute(update(PHOTOS).where(PHOTOS.c.offcut_id == offcut).values(place=None))
     for place, photo in enumerate(photos, start=1):

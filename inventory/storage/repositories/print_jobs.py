@@ -15,7 +15,7 @@ from inventory.storage.records import OffcutRecord, PrintJob, PrintState
 from inventory.storage.tables import OFFCUTS, PRINT_JOBS, PRINT_LABELS
 
 
-def at_a_printer() -> Select[tuple[int]]:
+def offcuts_at_printer() -> Select[tuple[int]]:
     """The rows of the pieces whose labels are in a job under way, for a `where`."""
     carried = select(PRINT_LABELS.c.offcut_id).join(PRINT_JOBS, PRINT_JOBS.c.id == PRINT_LABELS.c.job_id)
     return carried.where(PRINT_JOBS.c.ended_at.is_(None))
@@ -23,7 +23,7 @@ def at_a_printer() -> Select[tuple[int]]:
 
 def taken(connection: Connection, offcuts: Iterable[OffcutRecord]) -> tuple[OffcutRecord, ...]:
     """Those of some pieces whose label is in a job under way, or was wanted when they were read and is no more."""
-    carried = {row.offcut_id for row in connection.execute(at_a_printer())}
+    carried = {row.offcut_id for row in connection.execute(offcuts_at_printer())}
     wanted = set(connection.scalars(select(OFFCUTS.c.id).where(OFFCUTS.c.label_place.is_not(None))))
     return tuple(each for each in offcuts if each.id in carried or (each.label_wanted and each.id not in wanted))
 
@@ -49,18 +49,18 @@ def insert_job(connection: Connection, job: PrintJob, offcuts: Iterable[int]) ->
     return job_id
 
 
-def note_number(connection: Connection, job_id: int, number: int) -> None:
+def set_job_number(connection: Connection, job_id: int, number: int) -> None:
     """Notes the number under which a printing system knows a job that it took."""
     connection.execute(update(PRINT_JOBS).where(PRINT_JOBS.c.id == job_id).values(number=number))
 
 
-def take_back(connection: Connection, job_id: int) -> None:
+def delete_job(connection: Connection, job_id: int) -> None:
     """Forgets a job that no printing system took: its labels are where they were."""
     connection.execute(delete(PRINT_LABELS).where(PRINT_LABELS.c.job_id == job_id))
     connection.execute(delete(PRINT_JOBS).where(PRINT_JOBS.c.id == job_id))
 
 
-def take_out_of_jobs(connection: Connection, offcut: int) -> None:
+def detach_from_jobs(connection: Connection, offcut: int) -> None:
     """Lets the jobs under way settle nothing of the piece in this row any more: what they print is another label."""
     under_way = select(PRINT_JOBS.c.id).where(PRINT_JOBS.c.ended_at.is_(None))
     connection.execute(
@@ -68,7 +68,7 @@ def take_out_of_jobs(connection: Connection, offcut: int) -> None:
     )
 
 
-def move_on(
+def update_job_state(
     connection: Connection, job_id: int, state: PrintState, reason: str, ended_at: datetime | None = None
 ) -> bool:
     """Notes how a job under way stands; answers False where it had ended already."""
@@ -84,12 +84,12 @@ def job_of(connection: Connection, job_id: int) -> PrintJob | None:
     return found[0] if found else None
 
 
-def jobs_under_way(connection: Connection) -> tuple[PrintJob, ...]:
+def active_jobs(connection: Connection) -> tuple[PrintJob, ...]:
     """The jobs that have not ended, the first sent first."""
     return _jobs(connection, select(PRINT_JOBS).where(PRINT_JOBS.c.ended_at.is_(None)).order_by(PRINT_JOBS.c.id))
 
 
-def latest_jobs(connection: Connection, since: datetime) -> tuple[PrintJob, ...]:
+def recent_jobs(connection: Connection, since: datetime) -> tuple[PrintJob, ...]:
     """The jobs under way and those that ended since a moment, the latest first."""
     # julianday, not the text: when the clock's offset changes, a later text may be an earlier moment.
     ended_since = func.julianday(PRINT_JOBS.c.ended_at) >= func.julianday(since.isoformat())

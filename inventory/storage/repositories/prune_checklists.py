@@ -22,7 +22,7 @@ _THE_LATEST = 1
 
 
 @dataclass(frozen=True)
-class KeptForecast:
+class ForecastRow:
     """What was found, and when."""
 
     made_at: datetime
@@ -30,7 +30,7 @@ class KeptForecast:
 
 
 @dataclass(frozen=True)
-class WalkEntry:
+class ChecklistEntry:
     """A piece on a list: `pieces` like ones of the tag `code` may go; `way` says where they went."""
 
     code: str
@@ -47,14 +47,14 @@ class WalkEntry:
 
 
 @dataclass(frozen=True)
-class Walk:
+class PruneChecklist:
     """A list to walk the rack with. `document` says what was asked and what it costs."""
 
     id: int
     made_at: datetime
     document: dict[str, Any]
     ended_at: datetime | None
-    entries: tuple[WalkEntry, ...]
+    entries: tuple[ChecklistEntry, ...]
 
     @property
     def waiting(self) -> int:
@@ -62,20 +62,20 @@ class Walk:
         return sum(each.decision is Decision.WAITING for each in self.entries)
 
 
-def keep_forecast(connection: Connection, now: datetime, document: dict[str, Any]) -> None:
+def save_forecast(connection: Connection, now: datetime, document: dict[str, Any]) -> None:
     """Keeps a forecast in the place of the one before."""
     row = {"id": _THE_LATEST, "made_at": now.isoformat(), "document": json.dumps(document)}
     statement = insert_or(FORECASTS).values(row)
     connection.execute(statement.on_conflict_do_update(index_elements=[FORECASTS.c.id], set_=row))
 
 
-def kept_forecast(connection: Connection) -> KeptForecast | None:
+def load_forecast(connection: Connection) -> ForecastRow | None:
     """The forecast that is kept, None where none was made yet."""
     row = connection.execute(select(FORECASTS).where(FORECASTS.c.id == _THE_LATEST)).first()
-    return None if row is None else KeptForecast(datetime.fromisoformat(row.made_at), json.loads(row.document))
+    return None if row is None else ForecastRow(datetime.fromisoformat(row.made_at), json.loads(row.document))
 
 
-def insert_walk(
+def insert_checklist(
     connection: Connection, now: datetime, document: dict[str, Any], entries: Sequence[tuple[int, int, str]]
 ) -> int:
     """Keeps a new list, answers its number; an entry is the row of an offcut, how many of it may go, and why."""
@@ -98,23 +98,23 @@ def insert_walk(
     return number
 
 
-def end_walk(connection: Connection, number: int, now: datetime) -> None:
+def close_checklist(connection: Connection, number: int, now: datetime) -> None:
     """Puts a list away; what is still waiting on it stays as it is."""
     connection.execute(
         update(WALKS).where(WALKS.c.id == number, WALKS.c.ended_at.is_(None)).values(ended_at=now.isoformat())
     )
 
 
-def walk_of(connection: Connection, number: int) -> Walk | None:
+def checklist_by_id(connection: Connection, number: int) -> PruneChecklist | None:
     """A list by its number, its entries in the order of the locations; None where there is none."""
     row = connection.execute(select(WALKS).where(WALKS.c.id == number)).first()
-    return None if row is None else _walk(connection, row)
+    return None if row is None else _checklist(connection, row)
 
 
-def open_walk(connection: Connection) -> Walk | None:
+def open_checklist(connection: Connection) -> PruneChecklist | None:
     """The list that is under way, the latest of several; None where none is."""
     row = connection.execute(select(WALKS).where(WALKS.c.ended_at.is_(None)).order_by(WALKS.c.id.desc())).first()
-    return None if row is None else _walk(connection, row)
+    return None if row is None else _checklist(connection, row)
 
 
 def decide(
@@ -126,7 +126,7 @@ def decide(
     connection.execute(update(WALK_ENTRIES).where(here).values(decision=decision.value, way=way, decided_at=at))
 
 
-def _walk(connection: Connection, row: Row[Any]) -> Walk:
+def _checklist(connection: Connection, row: Row[Any]) -> PruneChecklist:
     rows = connection.execute(
         select(WALK_ENTRIES, OFFCUTS.c.code, OFFCUTS.c.location)
         .join(OFFCUTS, OFFCUTS.c.id == WALK_ENTRIES.c.offcut_id)
@@ -135,7 +135,7 @@ def _walk(connection: Connection, row: Row[Any]) -> Walk:
     )
     ordered = sorted(rows, key=lambda each: (not each.location, location_key(each.location)))
     entries = tuple(
-        WalkEntry(
+        ChecklistEntry(
             each.code,
             each.pieces,
             each.reason,
@@ -146,4 +146,4 @@ def _walk(connection: Connection, row: Row[Any]) -> Walk:
         for each in ordered
     )
     ended = None if row.ended_at is None else datetime.fromisoformat(row.ended_at)
-    return Walk(row.id, datetime.fromisoformat(row.made_at), json.loads(row.document), ended, entries)
+    return PruneChecklist(row.id, datetime.fromisoformat(row.made_at), json.loads(row.document), ended, entries)

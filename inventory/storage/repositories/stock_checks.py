@@ -27,7 +27,7 @@ class Sighting:
 
 
 @dataclass(frozen=True)
-class Stocktake:
+class StockCheck:
     """The pieces of a location looked after; `outcome` says what came of it, None while it is under way."""
 
     id: int
@@ -37,33 +37,33 @@ class Stocktake:
     outcome: dict[str, Any] | None
 
 
-def insert_stocktake(connection: Connection, location: str, now: datetime) -> int:
+def insert_stock_check(connection: Connection, location: str, now: datetime) -> int:
     """Keeps a new stocktake, answers its number."""
     return int(
         connection.execute(insert(STOCKTAKES).values(location=location, made_at=now.isoformat())).lastrowid,
     )
 
 
-def stocktake_of(connection: Connection, number: int) -> Stocktake | None:
+def stock_check_by_id(connection: Connection, number: int) -> StockCheck | None:
     """A stocktake by its number, None where there is none."""
     row = connection.execute(select(STOCKTAKES).where(STOCKTAKES.c.id == number)).first()
-    return None if row is None else _stocktake(row)
+    return None if row is None else _stock_check(row)
 
 
-def stocktakes_under_way(connection: Connection) -> tuple[Stocktake, ...]:
+def open_stock_checks(connection: Connection) -> tuple[StockCheck, ...]:
     """Those that are not finished, latest first."""
     asked = select(STOCKTAKES).where(STOCKTAKES.c.ended_at.is_(None)).order_by(STOCKTAKES.c.id.desc())
-    return tuple(_stocktake(row) for row in connection.execute(asked))
+    return tuple(_stock_check(row) for row in connection.execute(asked))
 
 
-def stocktakes_ended(connection: Connection, most: int) -> tuple[Stocktake, ...]:
+def finished_stock_checks(connection: Connection, most: int) -> tuple[StockCheck, ...]:
     """The latest ones that are finished, the last first."""
     ended = select(STOCKTAKES).where(STOCKTAKES.c.ended_at.is_not(None))
     rows = connection.execute(ended.order_by(STOCKTAKES.c.ended_at.desc(), STOCKTAKES.c.id.desc()).limit(most))
-    return tuple(_stocktake(row) for row in rows)
+    return tuple(_stock_check(row) for row in rows)
 
 
-def end_stocktake(connection: Connection, number: int, now: datetime, outcome: dict[str, Any]) -> None:
+def finish_stock_check(connection: Connection, number: int, now: datetime, outcome: dict[str, Any]) -> None:
     """Finishes a stocktake and keeps what came of it."""
     values = {"ended_at": now.isoformat(), "outcome": json.dumps(outcome)}
     connection.execute(update(STOCKTAKES).where(STOCKTAKES.c.id == number).values(values))
@@ -100,8 +100,8 @@ def sightings(connection: Connection, number: int) -> tuple[Sighting, ...]:
     return tuple(Sighting(row.code, datetime.fromisoformat(row.at), row.pieces) for row in rows)
 
 
-def _stocktake(row: Row[Any]) -> Stocktake:
-    return Stocktake(
+def _stock_check(row: Row[Any]) -> StockCheck:
+    return StockCheck(
         row.id,
         row.location,
         datetime.fromisoformat(row.made_at),

@@ -79,10 +79,10 @@ def _keep(connection: Connection, record: UsualBoardRecord, changed: dict[str, A
     seen &= USUAL_BOARDS.c.taken_off_at.is_(None)
     written = connection.execute(update(USUAL_BOARDS).where(seen).values(version=record.version + 1, **changed))
     if written.rowcount != 1:
-        raise usual_board_moved_on(record.name)
+        raise usual_board_conflict(record.name)
 
 
-def usual_board_moved_on(name: str) -> Conflict:
+def usual_board_conflict(name: str) -> Conflict:
     """The sentence for one that somebody else changed since it was shown."""
     return Conflict(
         f'The usual board "{name}" was changed by somebody else since this page was shown: '

@@ -19,20 +19,20 @@ from flask.sessions import SecureCookieSessionInterface
 from flask_wtf import CSRFProtect
 from werkzeug.wrappers import Response as AnyResponse
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.services.access import device_sessions
 from inventory.settings import Settings
 from inventory.storage.errors import StorageFault
 from inventory.storage.records import DeviceRecord
-from inventory.web.access.known_hosts import KnownHosts, host_name, is_loopback
+from inventory.web.access.known_hosts import AllowedHosts, is_loopback, parse_host
 from inventory.web.request_context import current_settings, current_shop
 
-MOST_REQUEST = 32_000_000
-MOST_PHOTO_REQUEST = 400_000_000
+MAX_REQUEST_BYTES = 32_000_000
+MAX_PHOTO_REQUEST_BYTES = 400_000_000
 """A form with photos is read to its end, so that what was typed beside a photo that is too large isn't lost."""
-MOST_OF_A_FILE = 31_000_000
+MAX_FILE_BYTES = 31_000_000
 """What is kept of one file; a hair over what a photo may have, so that its size is still seen to be too much."""
-MOST_TYPED = 1_000_000
+MAX_FORM_BYTES = 1_000_000
 SESSION_DAYS = 180
 
 CONTENT_SECURITY_POLICY = (
@@ -41,33 +41,33 @@ CONTENT_SECURITY_POLICY = (
 )
 _FORWARDED = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
 _HOSTS = "rackful.hosts"
-_OPEN_TO_ALL = ("static", "signing.front", "signing.sign_in", "joining.scanned", "joining.front", "joining.join")
+_PUBLIC_ENDPOINTS = ("static", "signing.front", "signing.sign_in", "joining.scanned", "joining.front", "joining.join")
 
 View = TypeVar("View", bound=Callable[..., Any])
 
 
-class NotServable(Mendable):
+class UnsafeHost(UserError):
     """A host that the shop may not be served on as it is set."""
 
 
-class HostRefused(Mendable):
+class HostNotAllowed(UserError):
     """A request for a name that this app is not served under."""
 
 
-class NoEntry(Mendable):
+class SignInRequired(UserError):
     """A request from the network without a session."""
 
 
 def check_host(host: str, settings: Settings) -> None:
     """Raises NotServable where `host` lets the network in and the shop has no pass phrase."""
-    if KnownHosts(host).open_to_network and not settings.pass_phrase_hash:
-        raise NotServable(
+    if AllowedHosts(host).open_to_network and not settings.pass_phrase_hash:
+        raise UnsafeHost(
             f'"{host}" lets the whole network in, and this shop has no pass phrase. '
             'Set one with "rackful passphrase" or under Settings, then serve to the network.'
         )
 
 
-def takes_photos(view: View) -> View:
+def accepts_uploads(view: View) -> View:
     """Marks a view whose form may carry large files. Stands below the route's decorator."""
     view.__dict__["takes_photos"] = True
     return view
@@ -76,13 +76,13 @@ def takes_photos(view: View) -> View:
 def protect(app: Flask, settings: Settings, host: str) -> None:
     """Puts all guards before the app. Raises NotServable, see `check_host`."""
     check_host(host, settings)
-    app.extensions[_HOSTS] = KnownHosts(host)
-    app.request_class = _CappedRequest
-    app.session_interface = _Sessions()
+    app.extensions[_HOSTS] = AllowedHosts(host)
+    app.request_class = _TruncatingRequest
+    app.session_interface = _SecureSessions()
     app.secret_key = settings.secret_key
     app.config.update(
-        MAX_CONTENT_LENGTH=MOST_REQUEST,
-        MAX_FORM_MEMORY_SIZE=MOST_TYPED,
+        MAX_CONTENT_LENGTH=MAX_REQUEST_BYTES,
+        MAX_FORM_MEMORY_SIZE=MAX_FORM_BYTES,
         PERMANENT_SESSION_LIFETIME=timedelta(days=SESSION_DAYS),
         SESSION_REFRESH_EACH_REQUEST=False,
         # Two shops on one machine, such as the demo, would else throw each other's cookie away:
@@ -94,37 +94,37 @@ def protect(app: Flask, settings: Settings, host: str) -> None:
         WTF_CSRF_TIME_LIMIT=None,
     )
     app.before_request(_check_host_header)
-    app.before_request(_widen_for_photos)
-    app.before_request(_check_entry)
+    app.before_request(_raise_upload_limit)
+    app.before_request(_require_access)
     CSRFProtect(app)
-    app.after_request(_put_headers)
+    app.after_request(_set_security_headers)
 
 
 def host_is_known() -> bool:
     """Whether this request is for a name that the app is served under."""
     if "host_is_known" not in g:
-        hosts = known_hosts(current_app)
+        hosts = allowed_hosts(current_app)
         settings = current_settings()
-        named = host_name(request.headers.get("Host", ""))
-        g.host_is_known = any(hosts.knows(named, each) for each in (settings.base_url, *settings.former_base_urls))
+        named = parse_host(request.headers.get("Host", ""))
+        g.host_is_known = any(hosts.allows(named, each) for each in (settings.base_url, *settings.former_base_urls))
     return bool(g.host_is_known)
 
 
-def known_hosts(app: Flask) -> KnownHosts:
+def allowed_hosts(app: Flask) -> AllowedHosts:
     """The names under which the app answers."""
-    return cast(KnownHosts, app.extensions[_HOSTS])
+    return cast(AllowedHosts, app.extensions[_HOSTS])
 
 
 def open_to_network() -> bool:
     """Whether the app is bound to more than this machine."""
-    return known_hosts(current_app).open_to_network
+    return allowed_hosts(current_app).open_to_network
 
 
-def entry_needed() -> bool:
+def sign_in_required() -> bool:
     """Whether this request needs a session: it came, or may have come, from beyond this machine."""
     return (
         open_to_network()
-        or not is_loopback(host_name(request.headers.get("Host", "")))
+        or not is_loopback(parse_host(request.headers.get("Host", "")))
         or any(name in request.headers for name in _FORWARDED)
     )
 
@@ -133,43 +133,45 @@ def signed_in() -> bool:
     """Whether this browser was let in under the present pass phrase and not turned away since."""
     given = session.get("entry")
     return (
-        isinstance(given, str) and hmac.compare_digest(given, entry_mark(current_settings())) and device() is not None
+        isinstance(given, str)
+        and hmac.compare_digest(given, credential_fingerprint(current_settings()))
+        and device() is not None
     )
 
 
 def device() -> DeviceRecord | None:
     """The device that this browser was let in as, whatever the pass phrase was then; None where it is out."""
     if "device" not in g:
-        g.device = device_sessions.who(current_shop(), session.get("device"))
+        g.device = device_sessions.device_for_token(current_shop(), session.get("device"))
     return cast("DeviceRecord | None", g.device)
 
 
-def may_enter() -> bool:
+def has_access() -> bool:
     """Whether this request may see the shop."""
-    return host_is_known() and (not entry_needed() or signed_in())
+    return host_is_known() and (not sign_in_required() or signed_in())
 
 
-def let_in(settings: Settings, name: str) -> None:
+def start_session(settings: Settings, name: str) -> None:
     """Gives this browser a session that ends with the pass phrase, the secret key, its device or its days.
 
     A browser that is in already stays the device that it is; else it is a new one of this name. Its session begins
     anew: whatever a stranger may have put into it before is gone.
     """
-    shop, mark, known = current_shop(), entry_mark(settings), device()
+    shop, fingerprint, known = current_shop(), credential_fingerprint(settings), device()
     if known is None:
         scheme = session.get("scheme")
         session.clear()
         if scheme is not None:
             session["scheme"] = scheme
-        session["device"] = device_sessions.let_in(shop, name, mark)
+        session["device"] = device_sessions.pair_device(shop, name, fingerprint)
     else:
-        device_sessions.came_again(shop, known, mark)
+        device_sessions.renew_session(shop, known, fingerprint)
     session.permanent = True
-    session["entry"] = mark
+    session["entry"] = fingerprint
     g.pop("device", None)
 
 
-def let_out() -> None:
+def sign_out_device() -> None:
     """Ends this browser's session, and its device with it."""
     known = device()
     if known is not None:
@@ -179,7 +181,7 @@ def let_out() -> None:
     g.pop("device", None)
 
 
-def entry_mark(settings: Settings) -> str:
+def credential_fingerprint(settings: Settings) -> str:
     """What a session shows that was opened under this pass phrase and this secret key."""
     if not settings.pass_phrase_hash:
         return "nobody"
@@ -188,46 +190,46 @@ def entry_mark(settings: Settings) -> str:
 
 def _check_host_header() -> None:
     if not host_is_known():
-        raise HostRefused(
+        raise HostNotAllowed(
             "Rackful is not served under this name, so it does not answer to it. Open it by the address that it "
             "printed when it started, or set this address under Settings."
         )
 
 
-def _widen_for_photos() -> None:
+def _raise_upload_limit() -> None:
     view = current_app.view_functions.get(request.endpoint or "")
-    if getattr(view, "takes_photos", False):
-        request.max_content_length = MOST_PHOTO_REQUEST
+    if getattr(view, "accepts_uploads", False):
+        request.max_content_length = MAX_PHOTO_REQUEST_BYTES
 
 
-def _check_entry() -> AnyResponse | None:
-    if request.endpoint in _OPEN_TO_ALL:
+def _require_access() -> AnyResponse | None:
+    if request.endpoint in _PUBLIC_ENDPOINTS:
         return None
-    if may_enter():
-        _note_that_it_was_seen()
+    if has_access():
+        _record_last_seen()
         return None
     if not current_settings().pass_phrase_hash:
-        raise NoEntry(
+        raise SignInRequired(
             "This shop has no pass phrase, so it opens on its own computer alone. "
             "Open it there, set a pass phrase under Settings, then come back."
         )
     if request.method == "GET":
         return redirect(url_for("signing.front", next=request.full_path.rstrip("?")), 303)
-    raise NoEntry(
+    raise SignInRequired(
         "This browser is not signed in any more, so nothing was saved. Open the shop in a second tab and sign in "
         "there, then come back to this one, go back and send the form again."
     )
 
 
-def _note_that_it_was_seen() -> None:
+def _record_last_seen() -> None:
     known = device() if signed_in() else None
     if known is not None:
         # A full disk keeps nobody out.
         with suppress(StorageFault):
-            device_sessions.seen(current_shop(), known)
+            device_sessions.mark_seen(current_shop(), known)
 
 
-def _put_headers(response: Response) -> Response:
+def _set_security_headers(response: Response) -> Response:
     response.headers["Content-Security-Policy"] = CONTENT_SECURITY_POLICY
     response.headers["X-Content-Type-Options"] = "nosniff"
     response.headers["X-Frame-Options"] = "DENY"
@@ -238,33 +240,33 @@ def _put_headers(response: Response) -> Response:
     return response
 
 
-class _Sessions(SecureCookieSessionInterface):
+class _SecureSessions(SecureCookieSessionInterface):
     """Cookies that travel by https alone where the page came by https."""
 
     def get_cookie_secure(self, app: Flask) -> bool:
         return request.is_secure
 
 
-class _CappedFile:
-    """A file as it arrives, of which only the first `MOST_OF_A_FILE` bytes are kept."""
+class _TruncatedFile:
+    """A file as it arrives, of which only the first `MAX_FILE_BYTES` bytes are kept."""
 
     def __init__(self) -> None:
-        self._kept = SpooledTemporaryFile(max_size=500_000)  # noqa: SIM115 - the request closes it
-        self._room = MOST_OF_A_FILE
+        self._buffer = SpooledTemporaryFile(max_size=500_000)  # noqa: SIM115 - the request closes it
+        self._remaining = MAX_FILE_BYTES
 
-    def write(self, arrived: bytes) -> int:
-        self._kept.write(arrived[: self._room])
-        self._room -= min(self._room, len(arrived))
-        return len(arrived)
+    def write(self, chunk: bytes) -> int:
+        self._buffer.write(chunk[: self._remaining])
+        self._remaining -= min(self._remaining, len(chunk))
+        return len(chunk)
 
     def __getattr__(self, name: str) -> Any:
-        return getattr(self._kept, name)
+        return getattr(self._buffer, name)
 
     def __iter__(self) -> Any:
-        return iter(self._kept)
+        return iter(self._buffer)
 
 
-class _CappedRequest(Request):
+class _TruncatingRequest(Request):
     def _get_file_stream(
         self,
         total_content_length: int | None,
@@ -272,4 +274,4 @@ class _CappedRequest(Request):
         filename: str | None = None,
         content_length: int | None = None,
     ) -> IO[bytes]:
-        return cast(IO[bytes], _CappedFile())
+        return cast(IO[bytes], _TruncatedFile())

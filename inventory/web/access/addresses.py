@@ -11,53 +11,53 @@ from typing import cast
 from flask import Flask, current_app, request
 
 from inventory.web.access import access_control
-from inventory.web.access.known_hosts import network_address
+from inventory.web.access.known_hosts import lan_address
 from inventory.web.request_context import current_settings
 
 _REACH = "rackful.reach"
 
 
 @dataclass
-class Reach:
-    """How this app is reached; `name` is what it announces, `no_name` is why it announces none."""
+class ServerAddress:
+    """How this app is reached; `name` is what it announces, `no_name_reason` is why it announces none."""
 
     port: int = 0
     name: str = ""
-    no_name: str = ""
+    no_name_reason: str = ""
 
 
-def put_reach(app: Flask, port: int) -> None:
+def set_server_address(app: Flask, port: int) -> None:
     """Ties the port to the app; 0 where each request has to say it."""
-    app.extensions[_REACH] = Reach(port)
+    app.extensions[_REACH] = ServerAddress(port)
 
 
-def reach_of(app: Flask) -> Reach:
+def server_address_of(app: Flask) -> ServerAddress:
     """How this app is reached."""
-    return cast(Reach, app.extensions[_REACH])
+    return cast(ServerAddress, app.extensions[_REACH])
 
 
-def by_name() -> str:
+def mdns_url() -> str:
     """The address that stays the same whatever number the router gives out; empty where no name is announced."""
-    name = reach_of(current_app).name
+    name = server_address_of(current_app).name
     return f"http://{name}:{_port()}" if name else ""
 
 
-def by_number() -> str:
+def ip_url() -> str:
     """The address by the number that this machine has now; empty where it has none."""
-    bound = access_control.known_hosts(current_app).bound
-    number = bound if bound not in ("", "0.0.0.0", "::") else network_address()
+    bind_host = access_control.allowed_hosts(current_app).bind_host
+    number = bind_host if bind_host not in ("", "0.0.0.0", "::") else lan_address()
     return f"http://{f'[{number}]' if ':' in number else number}:{_port()}" if number else ""
 
 
-def for_phones() -> str:
+def phone_url() -> str:
     """The address that a phone is sent to, empty where none can come in.
 
     It is the one on the tags where that is set, so that a tag finds the phone signed in; else the number.
     """
     if not access_control.open_to_network():
         return ""
-    return current_settings().base_url or by_number()
+    return current_settings().base_url or ip_url()
 
 
 def _port() -> int:
-    return reach_of(current_app).port or int(request.environ.get("SERVER_PORT", 80))
+    return server_address_of(current_app).port or int(request.environ.get("SERVER_PORT", 80))

@@ -12,14 +12,14 @@ from collections.abc import Callable
 from ipaddress import ip_address
 from urllib.parse import urlsplit
 
-ADDRESSES_KEPT_FOR = 30.0
+ADDRESS_CACHE_SECONDS = 30.0
 """Seconds. A laptop's address changes with the network; a refused request looks for new ones this often at most."""
 
 
-def host_name(given: str) -> str:
+def parse_host(given: str) -> str:
     """The name or address in a `Host` header, lower case, without port; empty where there is none.
 
-    >>> host_name("Rack.Local:8765"), host_name("[::1]:80"), host_name("a b")
+    >>> parse_host("Rack.Local:8765"), parse_host("[::1]:80"), parse_host("a b")
     ('rack.local', '::1', '')
     """
     try:
@@ -43,7 +43,7 @@ def is_loopback(host: str) -> bool:
         return False
 
 
-def network_address() -> str:
+def lan_address() -> str:
     """The address by which others in the network reach this machine, as far as it knows; empty for none."""
     # Connecting a datagram socket sends nothing; it only shows which address would be used.
     # 192.0.2.0/24 and 2001:db8::/32 are for documentation (RFC 5737, RFC 3849).
@@ -59,51 +59,51 @@ def network_address() -> str:
     return ""
 
 
-def machine_addresses() -> frozenset[str]:
+def local_addresses() -> frozenset[str]:
     """This machine's names and addresses in the network, as far as it knows them without asking anybody."""
     name = socket.gethostname().lower()
-    found = {name, f"{name.partition('.')[0]}.local", network_address()}
+    found = {name, f"{name.partition('.')[0]}.local", lan_address()}
     # A machine that can't resolve its own name still has an address.
     with contextlib.suppress(OSError):
         found |= {str(entry[4][0]) for entry in socket.getaddrinfo(name, None)}
     return frozenset(each.partition("%")[0].lower() for each in found if each)
 
 
-class KnownHosts:
-    """The names under which the app that is bound to `bound` answers."""
+class AllowedHosts:
+    """The names under which the app that is bound to `bind_host` answers."""
 
     def __init__(
         self,
-        bound: str,
+        bind_host: str,
         *,
-        addresses: Callable[[], frozenset[str]] = machine_addresses,
+        addresses: Callable[[], frozenset[str]] = local_addresses,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
-        self.bound = bound.strip("[]").lower()
-        self._look_up = addresses
+        self.bind_host = bind_host.strip("[]").lower()
+        self._resolve = addresses
         self._clock = clock
         self._addresses: frozenset[str] = frozenset()
-        self._looked_up_at: float | None = None
-        self.own_names: frozenset[str] = frozenset()
+        self._resolved_at: float | None = None
+        self.announced_names: frozenset[str] = frozenset()
         """Names that this app itself announces in the network, such as `rackful.local`."""
 
     @property
     def open_to_network(self) -> bool:
-        return not is_loopback(self.bound)
+        return not is_loopback(self.bind_host)
 
-    def knows(self, host: str, base_url: str) -> bool:
+    def allows(self, host: str, base_url: str) -> bool:
         """Whether a request for `host` is meant for this app; `base_url` is the shop's setting."""
         if not host:
             return False
-        if is_loopback(host) or host in (self.bound, host_name(urlsplit(base_url).netloc)):
+        if is_loopback(host) or host in (self.bind_host, parse_host(urlsplit(base_url).netloc)):
             return True
         if not self.open_to_network:
             return False
-        return host in self.own_names or host in self._addresses or host in self._fresh_addresses()
+        return host in self.announced_names or host in self._addresses or host in self._current_addresses()
 
-    def _fresh_addresses(self) -> frozenset[str]:
+    def _current_addresses(self) -> frozenset[str]:
         now = self._clock()
-        if self._looked_up_at is None or now - self._looked_up_at > ADDRESSES_KEPT_FOR:
-            self._addresses = self._look_up()
-            self._looked_up_at = now
+        if self._resolved_at is None or now - self._resolved_at > ADDRESS_CACHE_SECONDS:
+            self._addresses = self._resolve()
+            self._resolved_at = now
         return self._addresses

@@ -16,43 +16,43 @@ from collections.abc import Callable, Sequence
 # AddressResolverIPv4 is there for all, though not in the library's __all__.
 from zeroconf import AddressResolverIPv4, Error, IPVersion, NonUniqueNameException, ServiceInfo, Zeroconf  # type: ignore[attr-defined]
 
-from inventory.web.access.known_hosts import is_loopback, machine_addresses
+from inventory.web.access.known_hosts import is_loopback, local_addresses
 
-SERVICE = "_http._tcp.local."
-FIRST_WORD = "rackful"
-LONGEST_LABEL = 30
+SERVICE_TYPE = "_http._tcp.local."
+LABEL_PREFIX = "rackful"
+MAX_LABEL_LENGTH = 30
 """Of a shop's name; longer ones make the QR on a tag finer. A label may have 63 letters (RFC 1035)."""
-MOST_TRIES = 9
-LOOK_FOR = 600
+MAX_ATTEMPTS = 9
+PROBE_TIMEOUT_MS = 600
 """Milliseconds to wait for another machine that answers to a name."""
-LOOK_AGAIN = 20.0
+POLL_INTERVAL = 20.0
 """Seconds between two looks at this machine's addresses. common practice, no source"""
 
 
-def label_for(shop_name: str) -> str:
+def hostname_label(shop_name: str) -> str:
     """The label of a shop in names of the network.
 
-    >>> label_for("Three Ash Yard"), label_for("Übermorgen & Söhne"), label_for("")
+    >>> hostname_label("Three Ash Yard"), hostname_label("Übermorgen & Söhne"), hostname_label("")
     ('rackful-three-ash-yard', 'rackful-ubermorgen-sohne', 'rackful')
     """
     plain = unicodedata.normalize("NFKD", shop_name).encode("ascii", "ignore").decode().lower()
-    words = re.sub(r"[^a-z0-9]+", "-", f"{FIRST_WORD}-{plain}").strip("-")
-    return words[:LONGEST_LABEL].rstrip("-")
+    words = re.sub(r"[^a-z0-9]+", "-", f"{LABEL_PREFIX}-{plain}").strip("-")
+    return words[:MAX_LABEL_LENGTH].rstrip("-")
 
 
-def label_wanted(shop_name: str, base_url: str) -> str:
+def preferred_label(shop_name: str, base_url: str) -> str:
     """The label to announce: the one that tags already open, whatever the shop is called now, else by its name.
 
-    >>> label_wanted("New Yard", "http://rackful-old-yard.local:8765")
+    >>> preferred_label("New Yard", "http://rackful-old-yard.local:8765")
     'rackful-old-yard'
     """
-    stood = re.fullmatch(rf"https?://({FIRST_WORD}[a-z0-9-]*)\.local(?::\d+)?", base_url.lower())
-    return stood[1] if stood else label_for(shop_name)
+    stood = re.fullmatch(rf"https?://({LABEL_PREFIX}[a-z0-9-]*)\.local(?::\d+)?", base_url.lower())
+    return stood[1] if stood else hostname_label(shop_name)
 
 
-def addresses_to_announce(bound: str) -> tuple[str, ...]:
-    """The IPv4 numbers by which others reach a server bound to `bound`, in order."""
-    candidates = machine_addresses() if bound in ("", "0.0.0.0", "::") else {bound}
+def addresses_to_announce(bind_host: str) -> tuple[str, ...]:
+    """The IPv4 numbers by which others reach a server bound to `bind_host`, in order."""
+    candidates = local_addresses() if bind_host in ("", "0.0.0.0", "::") else {bind_host}
     numbers = set()
     for each in candidates:
         try:
@@ -64,24 +64,24 @@ def addresses_to_announce(bound: str) -> tuple[str, ...]:
     return tuple(str(number) for number in sorted(numbers))
 
 
-class OwnName:
+class MdnsAnnouncer:
     """Announces a name from `start` to `stop`.
 
-    `told` is called with the name and an empty sentence once it holds, and with an empty name and a sentence where
+    `on_change` is called with the name and an empty sentence once it holds, and with an empty name and a sentence where
     none can be announced; from the thread that announces.
     """
 
     def __init__(
         self,
-        wanted: str,
+        preferred: str,
         port: int,
-        told: Callable[[str, str], None],
+        on_change: Callable[[str, str], None],
         addresses: Callable[[], Sequence[str]],
     ) -> None:
-        self._wanted, self._port, self._told, self._addresses = wanted, port, told, addresses
+        self._preferred, self._port, self._on_change, self._addresses = preferred, port, on_change, addresses
         self._stopped = threading.Event()
         self._thread = threading.Thread(target=self._run, name="own name", daemon=True)
-        self._announced: Zeroconf | None = None
+        self._zeroconf: Zeroconf | None = None
 
     def start(self) -> None:
         """Begins to announce; answers at once."""
@@ -98,50 +98,52 @@ class OwnName:
             now = tuple(self._addresses())
             if now != here:
                 here = now
-                self._give_back()
-                self._told(*self._announce(now))
-            self._stopped.wait(LOOK_AGAIN)
-        self._give_back()
+                self._unregister()
+                self._on_change(*self._announce(now))
+            self._stopped.wait(POLL_INTERVAL)
+        self._unregister()
 
     def _announce(self, numbers: Sequence[str]) -> tuple[str, str]:
         if not numbers:
             return "", "This computer has no number in a network, so it announces no name there."
         try:
-            self._announced = Zeroconf(interfaces=list(numbers), ip_version=IPVersion.V4Only)
-            for count in range(1, MOST_TRIES + 1):
-                label = self._wanted if count == 1 else f"{self._wanted}-{count}"
+            self._zeroconf = Zeroconf(interfaces=list(numbers), ip_version=IPVersion.V4Only)
+            for count in range(1, MAX_ATTEMPTS + 1):
+                label = self._preferred if count == 1 else f"{self._preferred}-{count}"
                 if self._stopped.is_set():
                     return "", ""
-                if self._taken(self._announced, label, numbers):
+                if self._is_taken(self._zeroconf, label, numbers):
                     continue
                 try:
-                    self._announced.register_service(self._service(label, numbers))
+                    self._zeroconf.register_service(self._service(label, numbers))
                 except NonUniqueNameException:
                     continue
                 return f"{label}.local", ""
         except (OSError, Error) as error:
-            self._give_back()
+            self._unregister()
             why = getattr(error, "strerror", None) or str(error) or type(error).__name__
             return "", f"No name can be announced in this network ({why}). Use the number."
-        self._give_back()
-        return "", f"Every name from {self._wanted}.local on is taken by others in this network. Use the number."
+        self._unregister()
+        return "", f"Every name from {self._preferred}.local on is taken by others in this network. Use the number."
 
-    def _taken(self, network: Zeroconf, label: str, numbers: Sequence[str]) -> bool:
+    def _is_taken(self, network: Zeroconf, label: str, numbers: Sequence[str]) -> bool:
         """Whether another machine answers to this name."""
         resolver = AddressResolverIPv4(f"{label}.local.")
-        return bool(resolver.request(network, LOOK_FOR)) and not set(resolver.parsed_addresses()) <= set(numbers)
+        return bool(resolver.request(network, PROBE_TIMEOUT_MS)) and not set(resolver.parsed_addresses()) <= set(
+            numbers
+        )
 
     def _service(self, label: str, numbers: Sequence[str]) -> ServiceInfo:
         return ServiceInfo(
-            SERVICE,
-            f"{label}.{SERVICE}",
+            SERVICE_TYPE,
+            f"{label}.{SERVICE_TYPE}",
             addresses=[socket.inet_aton(number) for number in numbers],
             port=self._port,
             properties={"path": "/"},
             server=f"{label}.local.",
         )
 
-    def _give_back(self) -> None:
-        if self._announced is not None:
-            self._announced.close()
-            self._announced = None
+    def _unregister(self) -> None:
+        if self._zeroconf is not None:
+            self._zeroconf.close()
+            self._zeroconf = None

@@ -15,13 +15,13 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response
 
 from inventory.services.access import device_sessions
-from inventory.services.access.device_sessions import NotAName
+from inventory.services.access.device_sessions import InvalidDeviceName
 from inventory.web.access import access_control, addresses
 from inventory.web.access.pairing_codes import Invitation, Invitations
-from inventory.web.access.sign_in import Tries, proposed_name
+from inventory.web.access.sign_in import AttemptLimiter, suggested_device_name
 from inventory.web.drawings.qr import qr_svg
-from inventory.web.forms import faults_of, rejected
-from inventory.web.request_context import change_settings, current_settings, current_shop
+from inventory.web.forms import faults_of, render_rejected
+from inventory.web.request_context import current_settings, current_shop, update_settings
 
 blueprint = Blueprint("joining", __name__)
 
@@ -29,14 +29,14 @@ Page = str | Response | tuple[str, int]
 
 _INVITATIONS = "rackful.invitations"
 _SCANS = "rackful.scans"
-TOO_LATE = (
+CODE_EXPIRED = (
     "This code let a device in already, or it is older than ten minutes. Show a fresh one on the shop's computer or on "
     "a device that is in, or sign in with the pass phrase."
 )
-TOO_MANY = "Too many wrong codes came from this device. Wait a quarter of an hour, then scan a fresh one."
+TOO_MANY_CODES = "Too many wrong codes came from this device. Wait a quarter of an hour, then scan a fresh one."
 
 
-class _WithoutWords(logging.Filter):
+class _RedactCodes(logging.Filter):
     """Keeps the word of an invitation out of the log, where a fault on its page would write it."""
 
     def filter(self, record: logging.LogRecord) -> bool:
@@ -45,14 +45,14 @@ class _WithoutWords(logging.Filter):
         return True
 
 
-_WITHOUT_WORDS = _WithoutWords()
+_REDACT_CODES = _RedactCodes()
 
 
 @blueprint.record_once
-def _begin(state: BlueprintSetupState) -> None:
+def _init_app(state: BlueprintSetupState) -> None:
     state.app.extensions[_INVITATIONS] = Invitations()
-    state.app.extensions[_SCANS] = Tries()
-    state.app.logger.addFilter(_WITHOUT_WORDS)
+    state.app.extensions[_SCANS] = AttemptLimiter()
+    state.app.logger.addFilter(_REDACT_CODES)
 
 
 @blueprint.get("/j/<word>")
@@ -61,27 +61,27 @@ def scanned(word: str) -> Page:
     """What the code opens: the word goes from the address into the session, and the browser to a clean address."""
     if access_control.signed_in():
         flash("This browser is in already.", "note")
-        return _away(url_for("home.front"))
-    scans, address = cast(Tries, current_app.extensions[_SCANS]), request.remote_addr or ""
-    if scans.wait(address):
+        return _redirect_uncached(url_for("home.front"))
+    limiter, address = cast(AttemptLimiter, current_app.extensions[_SCANS]), request.remote_addr or ""
+    if limiter.wait(address):
         return render_template(
             "joining/too_late.html", sentence="Too many wrong codes from this device. Wait a while."
         ), 429
-    if not invitations().holds(word, _mark()):
-        scans.wrong(address)
-        return _too_late()
+    if not invitations().is_valid(word, _fingerprint()):
+        limiter.record_failure(address)
+        return _code_expired()
     scheme = session.get("scheme")
     session.clear()
     session.update({"joining": word} | ({"scheme": scheme} if scheme else {}))
-    return _away(url_for("joining.front"))
+    return _redirect_uncached(url_for("joining.front"))
 
 
 @blueprint.get("/join")
 def front() -> Page:
     """Asks how the device shall be called."""
-    if not invitations().holds(str(session.get("joining", "")), _mark()):
-        return _too_late()
-    typed = {"name": device_sessions.free_name(current_shop(), proposed_name(), _mark())}
+    if not invitations().is_valid(str(session.get("joining", "")), _fingerprint()):
+        return _code_expired()
+    typed = {"name": device_sessions.unique_name(current_shop(), suggested_device_name(), _fingerprint())}
     return render_template("joining/join.html", typed=typed, errors={})
 
 
@@ -90,11 +90,11 @@ def join() -> Page:
     """Lets the device in, and nobody else by the same code."""
     try:
         name = device_sessions.read_name(request.form.get("name", ""))
-    except NotAName as fault:
-        return rejected("joining/join.html", faults_of(fault, "name"), request.form)
-    if not invitations().use(str(session.get("joining", "")), _mark()):
-        return _too_late()
-    access_control.let_in(current_settings(), name)
+    except InvalidDeviceName as fault:
+        return render_rejected("joining/join.html", faults_of(fault, "name"), request.form)
+    if not invitations().redeem(str(session.get("joining", "")), _fingerprint()):
+        return _code_expired()
+    access_control.start_session(current_settings(), name)
     flash(f"{name} is in. Keep this page among your bookmarks or on the home screen.")
     return redirect(url_for("home.front"), 303)
 
@@ -105,12 +105,12 @@ def devices() -> str:
     mine = access_control.device() if access_control.signed_in() else None
     return render_template(
         "joining/devices.html",
-        devices=device_sessions.let_in_now(current_shop(), _mark()),
+        devices=device_sessions.paired_devices(current_shop(), _fingerprint()),
         mine=mine.id if mine else 0,
-        code=code_to_scan(),
-        by_name=addresses.by_name(),
-        by_number=addresses.by_number() if access_control.open_to_network() else "",
-        no_name=addresses.reach_of(current_app).no_name,
+        code=pairing_qr(),
+        mdns_url=addresses.mdns_url(),
+        ip_url=addresses.ip_url() if access_control.open_to_network() else "",
+        no_name_reason=addresses.server_address_of(current_app).no_name_reason,
         open_to_network=access_control.open_to_network(),
     )
 
@@ -127,30 +127,30 @@ def turn_away(device: int) -> Response:
 def take_address() -> Response:
     """Puts an address of the shop on the tags from now on."""
     address = request.form.get("address", "")
-    change_settings(lambda now: now.changed({"base_url": address}))
+    update_settings(lambda now: now.changed({"base_url": address}))
     flash(f"Tags printed from now on open {address}. Those printed before work as they did.")
     return redirect(url_for("joining.devices"), 303)
 
 
-def code_to_scan() -> tuple[Markup, Invitation] | None:
+def pairing_qr() -> tuple[Markup, Invitation] | None:
     """The code that lets a phone in, for whoever may see it; None where no phone can come in."""
-    base = addresses.for_phones()
-    if not base or not access_control.may_enter():
+    base = addresses.phone_url()
+    if not base or not access_control.has_access():
         return None
-    invitation = word_to_show()
-    drawn = qr_svg(join_address(base, invitation.word), "A code that lets one phone in")
+    invitation = current_invitation()
+    drawn = qr_svg(pairing_url(base, invitation.word), "A code that lets one phone in")
     return drawn, invitation
 
 
-def word_to_show() -> Invitation:
+def current_invitation() -> Invitation:
     """The invitation to show now."""
-    return invitations().present(_mark())
+    return invitations().current_or_new(_fingerprint())
 
 
-def join_address(base: str, word: str) -> str:
+def pairing_url(base: str, word: str) -> str:
     """What the code holds, in capitals, so that its modules are large.
 
-    >>> join_address("http://192.0.2.7:8765", "7KQ4M9X")
+    >>> pairing_url("http://192.0.2.7:8765", "7KQ4M9X")
     'HTTP://192.0.2.7:8765/J/7KQ4M9X'
     """
     return f"{base}/J/{word}".upper()
@@ -161,15 +161,15 @@ def invitations() -> Invitations:
     return cast(Invitations, current_app.extensions[_INVITATIONS])
 
 
-def _mark() -> str:
-    return access_control.entry_mark(current_settings())
+def _fingerprint() -> str:
+    return access_control.credential_fingerprint(current_settings())
 
 
-def _too_late() -> tuple[str, int]:
-    return render_template("joining/too_late.html", sentence=TOO_LATE), 410
+def _code_expired() -> tuple[str, int]:
+    return render_template("joining/too_late.html", sentence=CODE_EXPIRED), 410
 
 
-def _away(address: str) -> Response:
+def _redirect_uncached(address: str) -> Response:
     """To a clean address; the one with the word in it goes neither into a cache nor to whoever is asked next."""
     answer = make_response(redirect(address, 303))
     answer.headers["Referrer-Policy"] = "no-referrer"

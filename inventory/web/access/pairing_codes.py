@@ -15,10 +15,10 @@ from dataclasses import dataclass
 
 from inventory.core.codes import ALPHABET
 
-LIFE = 600.0
-LEAST_LEFT = 180.0
+LIFETIME = 600.0
+MIN_REMAINING = 180.0
 """Seconds. An invitation that has less left is not shown to anybody new."""
-LETTERS = 20
+CODE_LENGTH = 20
 """Of 32 letters each, 100 bits: not to be guessed in ten minutes at any rate that a network carries."""
 
 
@@ -31,8 +31,8 @@ class Invitation:
 
 
 @dataclass(frozen=True)
-class _Held:
-    mark: str
+class _Entry:
+    fingerprint: str
     until: float
 
 
@@ -42,32 +42,32 @@ class Invitations:
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock
         self._lock = threading.Lock()
-        self._held: dict[str, _Held] = {}
-        self._shown = ""
+        self._entries: dict[str, _Entry] = {}
+        self._current = ""
 
-    def present(self, mark: str) -> Invitation:
+    def current_or_new(self, fingerprint: str) -> Invitation:
         """The one to show now: the last one made while it is unused and holds for minutes, else a fresh one."""
         with self._lock:
             now = self._clock()
-            self._held = {key: held for key, held in self._held.items() if held.until > now}
-            held = self._held.get(_key(self._shown))
-            if held is None or held.mark != mark or held.until - now < LEAST_LEFT:
-                self._shown = "".join(secrets.choice(ALPHABET) for _ in range(LETTERS))
-                held = self._held[_key(self._shown)] = _Held(mark, now + LIFE)
-            return Invitation(self._shown, int(held.until - now))
+            self._entries = {key: entry for key, entry in self._entries.items() if entry.until > now}
+            entry = self._entries.get(_key(self._current))
+            if entry is None or entry.fingerprint != fingerprint or entry.until - now < MIN_REMAINING:
+                self._current = "".join(secrets.choice(ALPHABET) for _ in range(CODE_LENGTH))
+                entry = self._entries[_key(self._current)] = _Entry(fingerprint, now + LIFETIME)
+            return Invitation(self._current, int(entry.until - now))
 
-    def holds(self, word: str, mark: str) -> bool:
+    def is_valid(self, word: str, fingerprint: str) -> bool:
         """Whether this word would let somebody in now."""
         with self._lock:
-            return self._good(self._held.get(_key(word)), mark)
+            return self._is_unexpired(self._entries.get(_key(word)), fingerprint)
 
-    def use(self, word: str, mark: str) -> bool:
+    def redeem(self, word: str, fingerprint: str) -> bool:
         """Uses a word up; answers whether it let somebody in. Of two at the same moment one is let in."""
         with self._lock:
-            return self._good(self._held.pop(_key(word), None), mark)
+            return self._is_unexpired(self._entries.pop(_key(word), None), fingerprint)
 
-    def _good(self, held: _Held | None, mark: str) -> bool:
-        return held is not None and held.mark == mark and held.until > self._clock()
+    def _is_unexpired(self, entry: _Entry | None, fingerprint: str) -> bool:
+        return entry is not None and entry.fingerprint == fingerprint and entry.until > self._clock()
 
 
 def _key(word: str) -> str:

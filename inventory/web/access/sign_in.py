@@ -20,60 +20,60 @@ from flask.sansio.blueprints import BlueprintSetupState
 from werkzeug.security import check_password_hash, generate_password_hash
 from werkzeug.wrappers import Response
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.services.access import device_sessions
 from inventory.web.access import access_control
-from inventory.web.forms import rejected
-from inventory.web.request_context import change_settings, current_settings, current_shop
+from inventory.web.forms import render_rejected
+from inventory.web.request_context import current_settings, current_shop, update_settings
 
 blueprint = Blueprint("signing", __name__)
 
-FREE_TRIES = 5
+FREE_ATTEMPTS = 5
 FIRST_WAIT = 15
-LONGEST_WAIT = 900
-"""Seconds. After `FREE_TRIES` wrong tries each further one doubles the wait."""
-MOST_REMEMBERED = 10_000
-SHORTEST_PHRASE = 10
-LONGEST_PHRASE = 200
+MAX_WAIT = 900
+"""Seconds. After `FREE_ATTEMPTS` wrong tries each further one doubles the wait."""
+MAX_TRACKED = 10_000
+MIN_PASSPHRASE_LENGTH = 10
+MAX_PASSPHRASE_LENGTH = 200
 _TRIES = "rackful.tries"
 
 
-class Tries:
+class AttemptLimiter:
     """Wrong tries by address, in memory."""
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock
         self._lock = threading.Lock()
-        self._wrong: dict[str, tuple[int, float]] = {}
+        self._failures: dict[str, tuple[int, float]] = {}
 
     def wait(self, address: str) -> int:
         """Seconds until the next try from here, 0 for now."""
         with self._lock:
-            _, until = self._wrong.get(_who(address), (0, 0.0))
+            _, until = self._failures.get(_client_key(address), (0, 0.0))
             return max(0, math.ceil(until - self._clock()))
 
-    def wrong(self, address: str) -> None:
+    def record_failure(self, address: str) -> None:
         """Counts a wrong try."""
         with self._lock:
-            if len(self._wrong) >= MOST_REMEMBERED:
-                self._forget_some()
-            count = self._wrong.get(_who(address), (0, 0.0))[0] + 1
-            beyond = count - FREE_TRIES
-            pause = 0 if beyond < 0 else min(FIRST_WAIT << min(beyond, 10), LONGEST_WAIT)
-            self._wrong[_who(address)] = (count, self._clock() + pause)
+            if len(self._failures) >= MAX_TRACKED:
+                self._evict_oldest()
+            count = self._failures.get(_client_key(address), (0, 0.0))[0] + 1
+            beyond = count - FREE_ATTEMPTS
+            pause = 0 if beyond < 0 else min(FIRST_WAIT << min(beyond, 10), MAX_WAIT)
+            self._failures[_client_key(address)] = (count, self._clock() + pause)
 
-    def right(self, address: str) -> None:
+    def record_success(self, address: str) -> None:
         """Forgets the wrong tries from here."""
         with self._lock:
-            self._wrong.pop(_who(address), None)
+            self._failures.pop(_client_key(address), None)
 
-    def _forget_some(self) -> None:
+    def _evict_oldest(self) -> None:
         # Those who may try again soonest; whoever waits longest is remembered longest.
-        for who, _ in sorted(self._wrong.items(), key=lambda each: each[1][1])[: MOST_REMEMBERED // 2]:
-            del self._wrong[who]
+        for who, _ in sorted(self._failures.items(), key=lambda each: each[1][1])[: MAX_TRACKED // 2]:
+            del self._failures[who]
 
 
-def _who(address: str) -> str:
+def _client_key(address: str) -> str:
     """The address, or the /64 network that one IPv6 subscriber has for themselves (RFC 6177)."""
     try:
         known = ip_address(address)
@@ -82,7 +82,7 @@ def _who(address: str) -> str:
     return f"{int(known) >> 64:x}" if isinstance(known, IPv6Address) else address
 
 
-class NotAPhrase(Mendable):
+class InvalidPassphrase(UserError):
     """A pass phrase that will not do; `what` names the field."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -90,77 +90,80 @@ class NotAPhrase(Mendable):
         self.what = what
 
 
-def plain_phrase(typed: str) -> str:
+def normalize_passphrase(typed: str) -> str:
     """A phrase as it is compared: without the space that a phone's keyboard puts behind the last word."""
-    return unicodedata.normalize("NFC", typed.strip()[:LONGEST_PHRASE])
+    return unicodedata.normalize("NFC", typed.strip()[:MAX_PASSPHRASE_LENGTH])
 
 
-def read_new_phrase(typed: str, again: str) -> str:
+def hash_new_passphrase(typed: str, again: str) -> str:
     """The hash of a new pass phrase, typed twice. Raises NotAPhrase."""
-    phrase = plain_phrase(typed)
-    if len(phrase) < SHORTEST_PHRASE:
-        raise NotAPhrase(
-            f"A pass phrase has at least {SHORTEST_PHRASE} letters, this one has {len(phrase)}. "
+    phrase = normalize_passphrase(typed)
+    if len(phrase) < MIN_PASSPHRASE_LENGTH:
+        raise InvalidPassphrase(
+            f"A pass phrase has at least {MIN_PASSPHRASE_LENGTH} letters, this one has {len(phrase)}. "
             "Take four or five words that don't belong together.",
             "phrase",
         )
-    if len(typed.strip()) > LONGEST_PHRASE:
-        raise NotAPhrase(f"A pass phrase has at most {LONGEST_PHRASE} letters. Shorten it.", "phrase")
-    if plain_phrase(again) != phrase:
-        raise NotAPhrase("The two are not the same. Type the new pass phrase twice.", "again")
+    if len(typed.strip()) > MAX_PASSPHRASE_LENGTH:
+        raise InvalidPassphrase(f"A pass phrase has at most {MAX_PASSPHRASE_LENGTH} letters. Shorten it.", "phrase")
+    if normalize_passphrase(again) != phrase:
+        raise InvalidPassphrase("The two are not the same. Type the new pass phrase twice.", "again")
     return generate_password_hash(phrase)
 
 
-def fault_in_phrase(typed: str) -> tuple[str, int]:
+def check_passphrase(typed: str) -> tuple[str, int]:
     """Tries the shop's pass phrase: an empty sentence where it is right, else what is wrong, and an HTTP status.
 
     Wrong tries from one address are slowed down; a wrong phrase takes as long as the right one.
     """
-    tries = cast(Tries, current_app.extensions[_TRIES])
+    limiter = cast(AttemptLimiter, current_app.extensions[_TRIES])
     address = request.remote_addr or ""
-    wait = tries.wait(address)
+    wait = limiter.wait(address)
     if wait:
-        return _too_many(wait), 429
+        return _wait_text(wait), 429
     phrase_hash = current_settings().pass_phrase_hash
-    if phrase_hash and check_password_hash(phrase_hash, plain_phrase(typed)):
-        tries.right(address)
+    if phrase_hash and check_password_hash(phrase_hash, normalize_passphrase(typed)):
+        limiter.record_success(address)
         return "", 200
-    tries.wrong(address)
+    limiter.record_failure(address)
     return "That is not the shop's pass phrase. Type it again; capitals and spaces between the words count.", 422
 
 
 @blueprint.record_once
-def _count_tries(state: BlueprintSetupState) -> None:
-    state.app.extensions[_TRIES] = Tries()
+def _init_limiter(state: BlueprintSetupState) -> None:
+    state.app.extensions[_TRIES] = AttemptLimiter()
 
 
 @blueprint.get("/sign-in")
 def front() -> str | Response:
     """The page that asks for the pass phrase."""
-    if access_control.may_enter():
-        return redirect(_way_on(request.args.get("next", "")), 303)
+    if access_control.has_access():
+        return redirect(_safe_next_url(request.args.get("next", "")), 303)
     return render_template("signing/sign_in.html", typed={"next": request.args.get("next", "")}, errors={})
 
 
 @blueprint.post("/sign-in")
 def sign_in() -> str | Response | tuple[str, int]:
     """Opens a session for the right phrase."""
-    way_on = request.form.get("next", "")
-    sentence, status = fault_in_phrase(request.form.get("phrase", ""))
+    next_url = request.form.get("next", "")
+    sentence, status = check_passphrase(request.form.get("phrase", ""))
     if sentence:
-        page, _ = rejected("signing/sign_in.html", {"phrase": sentence}, {"next": way_on})
+        page, _ = render_rejected("signing/sign_in.html", {"phrase": sentence}, {"next": next_url})
         return page, status
     settings = current_settings()
-    access_control.let_in(
-        settings, device_sessions.free_name(current_shop(), proposed_name(), access_control.entry_mark(settings))
+    access_control.start_session(
+        settings,
+        device_sessions.unique_name(
+            current_shop(), suggested_device_name(), access_control.credential_fingerprint(settings)
+        ),
     )
-    return redirect(_way_on(way_on), 303)
+    return redirect(_safe_next_url(next_url), 303)
 
 
 @blueprint.post("/sign-out")
 def sign_out() -> Response:
     """Ends this browser's session."""
-    access_control.let_out()
+    access_control.sign_out_device()
     flash("This browser is signed out.", "note")
     return redirect(url_for("home.front"), 303)
 
@@ -168,17 +171,19 @@ def sign_out() -> Response:
 @blueprint.post("/sign-out-everywhere")
 def sign_out_everywhere() -> Response:
     """Ends the sessions of all browsers but this one, by a new secret key."""
-    stays = access_control.device() if access_control.signed_in() else None
-    settings = change_settings(lambda now: replace(now, secret_key=secrets.token_hex(32)))
+    current_device = access_control.device() if access_control.signed_in() else None
+    settings = update_settings(lambda now: replace(now, secret_key=secrets.token_hex(32)))
     current_app.secret_key = settings.secret_key
-    device_sessions.turn_away_all_but(current_shop(), stays, access_control.entry_mark(settings))
-    if stays:
-        access_control.let_in(settings, stays.name)
+    device_sessions.revoke_other_devices(
+        current_shop(), current_device, access_control.credential_fingerprint(settings)
+    )
+    if current_device:
+        access_control.start_session(settings, current_device.name)
     flash("Every other browser is signed out and has to give the pass phrase again.")
     return redirect(url_for("settings.front"), 303)
 
 
-def proposed_name() -> str:
+def suggested_device_name() -> str:
     """A name for the device that asks, by what its browser says of it."""
     said = request.headers.get("User-Agent", "")
     # A browser on a phone says "Mobi" (MDN, "Browser detection using the user agent").
@@ -187,12 +192,12 @@ def proposed_name() -> str:
     return "Tablet" if "Tablet" in said else "Computer"
 
 
-def _too_many(wait: int) -> str:
+def _wait_text(wait: int) -> str:
     shown = f"{wait} seconds" if wait < 120 else f"{-(-wait // 60)} minutes"
     return f"Too many wrong tries from this device. Wait {shown}, then type the pass phrase again."
 
 
-def _way_on(target: str) -> str:
+def _safe_next_url(target: str) -> str:
     """A path in this app, the first page where `target` is none: nobody is sent elsewhere after signing in."""
     safe = target.startswith("/") and not target.startswith(("//", "/\\")) and target.isprintable()
     return target if safe else url_for("home.front")

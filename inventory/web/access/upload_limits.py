@@ -18,13 +18,13 @@ from werkzeug.test import create_environ
 
 from inventory.web.access import access_control
 
-MOST_OF_A_STRANGER = 64_000
+MAX_ANONYMOUS_BODY = 64_000
 
 
-class _Dropped:
+class _DiscardedBody:
     """A body that arrives and is not kept."""
 
-    def append(self, arrived: bytes) -> None:
+    def append(self, chunk: bytes) -> None:
         pass
 
     def getfile(self) -> BytesIO:
@@ -37,14 +37,14 @@ class _Dropped:
         return 0
 
 
-def keep_no_strangers_body(server: Any, app: Flask) -> None:
+def limit_anonymous_uploads(server: Any, app: Flask) -> None:
     """Has a server of waitress ask the guards of its app before it keeps a body."""
 
     class Parser(HTTPRequestParser):  # type: ignore[misc]
         def parse_header(self, header_plus: bytes) -> None:
             super().parse_header(header_plus)
-            if (self.chunked or self.content_length > MOST_OF_A_STRANGER) and not _may_enter(app, self.headers):
-                self.body_rcv.buf = _Dropped()
+            if (self.chunked or self.content_length > MAX_ANONYMOUS_BODY) and not _has_access(app, self.headers):
+                self.body_rcv.buf = _DiscardedBody()
 
     class Channel(HTTPChannel):  # type: ignore[misc]
         parser_class = Parser
@@ -52,7 +52,7 @@ def keep_no_strangers_body(server: Any, app: Flask) -> None:
     server.channel_class = Channel
 
 
-def _may_enter(app: Flask, headers: dict[str, str]) -> bool:
+def _has_access(app: Flask, headers: dict[str, str]) -> bool:
     asked = {f"HTTP_{name}": value for name, value in headers.items() if name not in ("CONTENT_TYPE", "CONTENT_LENGTH")}
     with app.request_context(create_environ(environ_overrides=asked)):
-        return access_control.may_enter()
+        return access_control.has_access()

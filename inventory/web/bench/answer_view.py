@@ -13,7 +13,7 @@ from math import ceil
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Display, Unit, show_volume
+from inventory.core.lengths import Display, Unit, format_volume
 from inventory.core.offcuts import Face, Offcut
 from inventory.core.workshop import Workshop
 from inventory.cutting.bands import AccentBand
@@ -25,11 +25,11 @@ from inventory.fill.request import BoardRequest
 from inventory.layout.rounds import Round, whole
 from inventory.layout.strip_layout import LaidOut, PieceInFill, lay_out_all
 from inventory.services.boards.filling import fill_key
-from inventory.web.bench.effort_view import ShownEffort, show_effort, unbroken
-from inventory.web.bench.glue_up_views import ShownGlueUp, ShownSliced, show_glue_ups, show_sliced
-from inventory.web.bench.pools_view import ShownPool, show_pools
+from inventory.web.bench.effort_view import EffortView, build_effort_view, nonbreaking
+from inventory.web.bench.glue_up_views import GlueUpView, SlicedBoardView, build_glue_up_views, build_sliced_board_views
+from inventory.web.bench.pools_view import PoolView, build_pool_views
 from inventory.web.drawings.cut_diagram import draw_cutting
-from inventory.web.drawings.hatching import Hatchings, species_name
+from inventory.web.drawings.hatching import HatchPatterns, species_name
 from inventory.web.drawings.photo_texture import Texture
 from inventory.web.drawings.resawing import draw_resawing
 from inventory.wording.steps import PieceSteps, piece_steps
@@ -37,7 +37,7 @@ from inventory.wording.steps import PieceSteps, piece_steps
 MM2_PER_SQUARE_FOOT = 92_903.04
 """1 ft = 304.8 mm exactly (NIST Special Publication 811, Appendix B.6; from memory)."""
 
-PLACES = (
+RANK_NAMES = (
     "Best",
     *("Second best", "Third best", "Fourth best", "Fifth best", "Sixth best"),
     *("Seventh best", "Eighth best", "Ninth best", "Tenth best"),
@@ -45,7 +45,7 @@ PLACES = (
 
 
 @dataclass(frozen=True)
-class ShownPieces:
+class CutPiecesView:
     """One piece, or like pieces that are cut alike, with drawing and steps; `resawing` where strips are resawn."""
 
     pieces: tuple[PieceInFill, ...]
@@ -68,7 +68,7 @@ class ShownPieces:
 
 
 @dataclass(frozen=True)
-class Shown:
+class FillView:
     """A fill, drawn: its glue-ups, its pieces, and the figures that tell what it costs.
 
     `sliced` are the end-grain boards that are made of the glue-ups.
@@ -76,12 +76,12 @@ class Shown:
 
     fill: Fill
     laid: LaidOut
-    pieces: tuple[ShownPieces, ...]
-    glue_ups: tuple[ShownGlueUp, ...]
-    sliced: tuple[ShownSliced, ...]
+    pieces: tuple[CutPiecesView, ...]
+    glue_ups: tuple[GlueUpView, ...]
+    sliced: tuple[SlicedBoardView, ...]
     species: tuple[tuple[str, Markup], ...]
     figures: tuple[tuple[str, str], ...]
-    effort: ShownEffort
+    effort: EffortView
 
     @property
     def strips(self) -> str:
@@ -100,28 +100,28 @@ class Shown:
 
 
 @dataclass(frozen=True)
-class Place:
+class OptionRank:
     """Where a set stands for some preferences: `rank` from 0, and how sure that is."""
 
     preferences: tuple[Preference, ...]
     rank: int
-    sure: str
+    certainty: str
 
     @property
     def word(self) -> str:
-        return PLACES[self.rank]
+        return RANK_NAMES[self.rank]
 
 
 @dataclass(frozen=True)
-class NamedSet:
+class OptionView:
     """A set of offcuts with the name it goes by on the page, e.g. `Set 2`, and its places."""
 
     name: str
     anchor: str
     key: str
-    shown: Shown
-    places: tuple[Place, ...]
-    pools: tuple[ShownPool, ...]
+    shown: FillView
+    places: tuple[OptionRank, ...]
+    pools: tuple[PoolView, ...]
 
     @property
     def best_for(self) -> tuple[Preference, ...]:
@@ -129,60 +129,60 @@ class NamedSet:
 
 
 @dataclass(frozen=True)
-class Answer:
+class AnswerView:
     """All sets of a plan, the best ones first, and by preference in their order."""
 
-    sets: tuple[NamedSet, ...]
-    ranking: tuple[tuple[Preference, tuple[NamedSet, ...]], ...]
+    sets: tuple[OptionView, ...]
+    ranking: tuple[tuple[Preference, tuple[OptionView, ...]], ...]
 
     @property
-    def best(self) -> tuple[NamedSet, ...]:
+    def best(self) -> tuple[OptionView, ...]:
         return tuple(each for each in self.sets if each.best_for)
 
     @property
-    def further(self) -> tuple[NamedSet, ...]:
+    def further(self) -> tuple[OptionView, ...]:
         return tuple(each for each in self.sets if not each.best_for)
 
 
-def show_fill(
-    fill: Fill, request: BoardRequest, workshop: Workshop, display: Display, hatchings: Hatchings, drawing_id: str
-) -> Shown:
+def build_fill_view(
+    fill: Fill, request: BoardRequest, workshop: Workshop, display: Display, hatchings: HatchPatterns, drawing_id: str
+) -> FillView:
     """One fill in its proposed order, drawn and told. `drawing_id` must be unique on the page."""
-    return show_laid_out(fill, lay_out_all(fill, request), workshop, display, hatchings, drawing_id, None)
+    return build_layout_view(fill, lay_out_all(fill, request), workshop, display, hatchings, drawing_id, None)
 
 
-def show_laid_out(
+def build_layout_view(
     fill: Fill,
     laid: LaidOut,
     workshop: Workshop,
     display: Display,
-    hatchings: Hatchings,
+    hatchings: HatchPatterns,
     drawing_id: str,
     textures: Mapping[str, Texture] | None,
     part: Round | None = None,
-) -> Shown:
+) -> FillView:
     """One fill as it is laid out, drawn and told; with `textures` its glue-ups show the photos of its offcuts.
 
     With a `part` only that round of it is drawn; the figures are those of the whole.
     """
-    effort = show_effort(fill, laid.request, laid.layouts, workshop, display)
+    effort = build_effort_view(fill, laid.request, laid.layouts, workshop, display)
     part = part or whole(laid)
     pieces = tuple(
-        ShownPieces(
+        CutPiecesView(
             group,
             draw_cutting(group, display, hatchings, f"{drawing_id}-{group[0].letter.lower()}"),
             draw_resawing(group, display, hatchings, f"{drawing_id}-{group[0].letter.lower()}-end"),
-            _unbroken_steps(piece_steps(group, part.laid.layout_of(group[0]), display)),
+            _nonbreaking_steps(piece_steps(group, part.laid.layout_of(group[0]), display)),
         )
         for group in part.laid.like_pieces
     )
     species = sorted({strip.offcut.species for strip in part.laid.strips})
-    return Shown(
+    return FillView(
         fill=fill,
         laid=laid,
         pieces=pieces,
-        glue_ups=show_glue_ups(part, display, hatchings, drawing_id, textures),
-        sliced=show_sliced(part, display, hatchings, drawing_id),
+        glue_ups=build_glue_up_views(part, display, hatchings, drawing_id, textures),
+        sliced=build_sliced_board_views(part, display, hatchings, drawing_id),
         species=tuple(
             (species_name(name), hatchings.sample(name, f"{drawing_id}-sample-{place}"))
             for place, name in enumerate(species)
@@ -192,49 +192,51 @@ def show_laid_out(
     )
 
 
-def show_answer(plan: Plan, workshop: Workshop, display: Display) -> Answer:
+def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> AnswerView:
     """The plan's sets, each drawn once; the best of each preference come first."""
-    hatchings = Hatchings.of(cut.offcut.species for fill in plan.fills for cut in fill.cuts)
+    hatchings = HatchPatterns.of(cut.offcut.species for fill in plan.fills for cut in fill.cuts)
     by_preference: dict[Preference, list[Fill]] = {}
     for fill in plan.fills:
         by_preference.setdefault(fill.prefer, []).append(fill)
-    places: dict[object, list[Place]] = {}
+    places: dict[object, list[OptionRank]] = {}
     first: dict[object, Fill] = {}
     ranked = sorted(
         ((rank, order, fill) for order, fills in enumerate(by_preference.values()) for rank, fill in enumerate(fills)),
         key=lambda each: each[:2],
     )
     for rank, _, fill in ranked:
-        same = _same_cuts(fill)
+        same = _cuts_key(fill)
         first.setdefault(same, fill)
-        places.setdefault(same, []).append(Place((fill.prefer,), rank, how_sure(fill, rank, plan.request.on)))
-    sets: dict[object, NamedSet] = {}
+        places.setdefault(same, []).append(
+            OptionRank((fill.prefer,), rank, certainty_text(fill, rank, plan.request.on))
+        )
+    sets: dict[object, OptionView] = {}
     for number, (same, fill) in enumerate(first.items(), 1):
-        shown = show_fill(fill, plan.request, workshop, display, hatchings, f"set-{number}")
-        sets[same] = NamedSet(
+        shown = build_fill_view(fill, plan.request, workshop, display, hatchings, f"set-{number}")
+        sets[same] = OptionView(
             name=f"Set {number}",
             anchor=f"set-{number}",
             key=fill_key(fill),
             shown=shown,
-            places=_together(places[same]),
-            pools=show_pools(fill, plan.request, shown.letter_of, display),
+            places=_merge_ranks(places[same]),
+            pools=build_pool_views(fill, plan.request, shown.letter_of, display),
         )
     ranking = tuple(
-        (preference, tuple(sets[_same_cuts(fill)] for fill in fills)) for preference, fills in by_preference.items()
+        (preference, tuple(sets[_cuts_key(fill)] for fill in fills)) for preference, fills in by_preference.items()
     )
-    return Answer(tuple(sets.values()), ranking)
+    return AnswerView(tuple(sets.values()), ranking)
 
 
-def _together(places: Sequence[Place]) -> tuple[Place, ...]:
+def _merge_ranks(places: Sequence[OptionRank]) -> tuple[OptionRank, ...]:
     """Places of one rank and certainty as one: a set that is best for three preferences says so once."""
     grouped: dict[tuple[int, str], tuple[Preference, ...]] = {}
     for place in places:
-        key = (place.rank, place.sure)
+        key = (place.rank, place.certainty)
         grouped[key] = grouped.get(key, ()) + place.preferences
-    return tuple(Place(preferences, rank, sure) for (rank, sure), preferences in grouped.items())
+    return tuple(OptionRank(preferences, rank, certainty) for (rank, certainty), preferences in grouped.items())
 
 
-def how_sure(fill: Fill, rank: int, on: date) -> str:
+def certainty_text(fill: Fill, rank: int, on: date) -> str:
     """Whether a better one could be on the rack, its days there counted until `on`."""
     off = most_off(fill, on)
     if off == 0 and not fill.proven:
@@ -253,8 +255,8 @@ def figures(fill: Fill, laid: LaidOut, unit: Unit) -> list[tuple[str, str]]:
     faces = [face for offcut, _ in offcuts for face in offcut.faces]
     return [
         ("Yield", f"{fill.yield_share * 100:.0f} %"),
-        ("Wood off the rack", show_volume(fill.loss, unit)),
-        ("Waste", show_volume(fill.waste, unit)),
+        ("Wood off the rack", format_volume(fill.loss, unit)),
+        ("Waste", format_volume(fill.waste, unit)),
         ("Offcuts", str(fill.pieces)),
         ("Strips", _strips(fill, laid)),
         ("Rips", str(laid.rips)),
@@ -284,12 +286,12 @@ def _strips(fill: Fill, laid: LaidOut) -> str:
     return str(fill.strips) if glued == fill.strips else f"{fill.strips} ripped, {glued} glued up"
 
 
-def _unbroken_steps(steps: PieceSteps) -> PieceSteps:
+def _nonbreaking_steps(steps: PieceSteps) -> PieceSteps:
     return PieceSteps(
-        unbroken(steps.crosscut),
-        unbroken(steps.flatten),
-        tuple(unbroken(step) for step in steps.rip),
-        tuple(unbroken(step) for step in steps.resaw),
+        nonbreaking(steps.crosscut),
+        nonbreaking(steps.flatten),
+        tuple(nonbreaking(step) for step in steps.rip),
+        tuple(nonbreaking(step) for step in steps.resaw),
     )
 
 
@@ -297,7 +299,7 @@ def _area(mm2: int, unit: Unit) -> str:
     return f"{mm2 / MM2_PER_SQUARE_FOOT:.1f} sq ft" if unit is Unit.INCH else f"{mm2 / 1e6:.2f} m²"
 
 
-def _same_cuts(fill: Fill) -> object:
+def _cuts_key(fill: Fill) -> object:
     """Equal for fills that take the same pieces and cut them alike."""
     return frozenset(
         (cut.offcut.tag, cut.piece, cut.band, cut.rips, cut.leaves, cut.adds, cut.closing, cut.shares)
@@ -305,6 +307,6 @@ def _same_cuts(fill: Fill) -> object:
     )
 
 
-def tags_of(sets: Sequence[NamedSet]) -> tuple[str, ...]:
+def option_tags(sets: Sequence[OptionView]) -> tuple[str, ...]:
     """The tags of all offcuts in these sets, each once."""
     return tuple(dict.fromkeys(cut.offcut.tag for each in sets for cut in each.shown.fill.cuts))

@@ -12,25 +12,28 @@ from dataclasses import dataclass, replace
 
 from werkzeug.datastructures import MultiDict
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import NotALength, Unit, read_length, typed_text
 from inventory.core.lengths import inches as inch
-from inventory.core.lengths import millimetres as mm
+from inventory.core.lengths import millimeters as mm
 from inventory.core.offcuts import species_key
 from inventory.core.species import find_species
 from inventory.cutting.bands import MOST_BANDS, AccentBand, Band, FieldBand, NotBands, mirrored
 
-THIN_STRIPE = {Unit.INCH: typed_text(inch("1/4"), Unit.INCH), Unit.MILLIMETRE: typed_text(mm("6"), Unit.MILLIMETRE)}
+DEFAULT_STRIPE_WIDTH = {
+    Unit.INCH: typed_text(inch("1/4"), Unit.INCH),
+    Unit.MILLIMETER: typed_text(mm("6"), Unit.MILLIMETER),
+}
 """How wide an accent is until another width is typed."""
 
-STARTS = {
+PRESETS = {
     "start-two-stripes": "Two thin stripes",
     "start-dark-middle": "Dark middle",
     "start-edges-and-middle": "Edges and middle",
 }
 
 
-class NotAChange(Mendable):
+class InvalidBandAction(UserError):
     """A press that the form of the bands does not have."""
 
 
@@ -68,7 +71,7 @@ def _named(names: Sequence[str]) -> tuple[str, ...]:
     return tuple({species_key(name): name for name in names if name.strip()}.values())
 
 
-def band_keys(bands: Sequence[TypedBand]) -> dict[str, list[str]]:
+def band_params(bands: Sequence[TypedBand]) -> dict[str, list[str]]:
     """The bands as the keys of an address, numbered anew from 1; what is usual or empty is left out."""
     keys: dict[str, list[str]] = {}
     for number, band in enumerate(bands, 1):
@@ -90,10 +93,10 @@ def read_bands(bands: Sequence[TypedBand], unit: Unit, errors: dict[str, str]) -
         species = tuple(species_key(name) for name in band.species)
         try:
             if band.accent:
-                strips = _whole(band.strips or "1", f"band{number}_strips", errors)
+                strips = _read_count(band.strips or "1", f"band{number}_strips", errors)
                 read.append(AccentBand(species, strips, read_length(band.each, unit)))
             else:
-                read.append(FieldBand(species, _whole(band.weight or "1", f"band{number}_weight", errors)))
+                read.append(FieldBand(species, _read_count(band.weight or "1", f"band{number}_weight", errors)))
         except NotALength as error:
             errors[f"band{number}_each"] = str(error)
         except NotBands as error:
@@ -102,7 +105,7 @@ def read_bands(bands: Sequence[TypedBand], unit: Unit, errors: dict[str, str]) -
     return tuple(read)
 
 
-def _whole(text: str, name: str, errors: dict[str, str]) -> int:
+def _read_count(text: str, name: str, errors: dict[str, str]) -> int:
     text = text.strip()
     if text.isascii() and text.isdigit() and len(text) < 10:
         return int(text)
@@ -131,11 +134,11 @@ def changed(
     word, *numbers = press.split("-") if re.fullmatch(r"[a-z]+(-\d{1,3}){1,2}", press) else [press]
     places = [int(number) - 1 for number in numbers]
     if not all(0 <= place < len(row) for place in places):
-        raise NotAChange("There is no such band any more. Look at the bands as they are now.")
+        raise InvalidBandAction("There is no such band any more. Look at the bands as they are now.")
     match word, places:
         case "add-field" | "add-accent", []:
             row = row or [TypedBand(False, tuple(ticked))]
-            row = _with_one_more(row, TypedBand(word == "add-accent", each=THIN_STRIPE[unit]))
+            row = _append_band(row, TypedBand(word == "add-accent", each=DEFAULT_STRIPE_WIDTH[unit]))
             return tuple(row), len(row)
         case "up", [place]:
             return _moved(row, place, max(place - 1, 0))
@@ -150,12 +153,12 @@ def changed(
             return (mirrored(row) if row != row[::-1] and 2 * len(row) - 1 <= MOST_BANDS else tuple(row)), len(row)
         case "plain", []:
             return (), 0
-        case _ if press in STARTS:
-            return _start(press, ticked, stocked, unit), 1
-    raise NotAChange("The form of the bands has no such button. Use those that it shows.")
+        case _ if press in PRESETS:
+            return _preset_bands(press, ticked, stocked, unit), 1
+    raise InvalidBandAction("The form of the bands has no such button. Use those that it shows.")
 
 
-def _with_one_more(row: list[TypedBand], band: TypedBand) -> list[TypedBand]:
+def _append_band(row: list[TypedBand], band: TypedBand) -> list[TypedBand]:
     return [*row, band] if len(row) < MOST_BANDS else row
 
 
@@ -164,14 +167,14 @@ def _moved(row: list[TypedBand], place: int, to: int) -> tuple[tuple[TypedBand, 
     return tuple(row), to + 1
 
 
-def _start(press: str, ticked: Sequence[str], stocked: Sequence[str], unit: Unit) -> tuple[TypedBand, ...]:
+def _preset_bands(press: str, ticked: Sequence[str], stocked: Sequence[str], unit: Unit) -> tuple[TypedBand, ...]:
     """A pattern to begin with, in the woods that are ticked or else the palest and the darkest in the shop."""
-    by_tone = sorted(stocked, key=paleness)
+    by_tone = sorted(stocked, key=lightness)
     main = ticked[0] if ticked else by_tone[-1] if by_tone else ""
     others = [name for name in (*ticked[1:], *by_tone) if species_key(name) != species_key(main)]
     field = TypedBand(False, (main,) if main else ())
     other = TypedBand(False, (others[0],) if others else ())
-    stripe = replace(other, accent=True, each=THIN_STRIPE[unit])
+    stripe = replace(other, accent=True, each=DEFAULT_STRIPE_WIDTH[unit])
     broad = replace(field, weight="2")
     match press:
         case "start-two-stripes":
@@ -182,7 +185,7 @@ def _start(press: str, ticked: Sequence[str], stocked: Sequence[str], unit: Unit
             return other, broad, other, broad, other
 
 
-def paleness(species: str) -> float:
+def lightness(species: str) -> float:
     """How pale a wood is drawn, 0 to 1; what is not known lies between."""
     known = find_species(species)
     if known is None:
@@ -199,7 +202,7 @@ def band_label(name: str) -> str:
     ('Band 2, width of each', '')
     """
     found = re.fullmatch(r"band(\d+)_(weight|strips|each)", name)
-    return f"Band {found[1]}, {FIELD_WORDS[found[2]]}" if found else ""
+    return f"Band {found[1]}, {FIELD_LABELS[found[2]]}" if found else ""
 
 
-FIELD_WORDS: Mapping[str, str] = {"weight": "share of the width", "strips": "strips", "each": "width of each"}
+FIELD_LABELS: Mapping[str, str] = {"weight": "share of the width", "strips": "strips", "each": "width of each"}

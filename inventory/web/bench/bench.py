@@ -18,11 +18,11 @@ from inventory.services.boards import choosing, filling
 from inventory.services.labels import label_content
 from inventory.storage.records import OffcutRecord
 from inventory.web.bench import band_form, board_form
-from inventory.web.bench.answer_view import show_answer, tags_of
-from inventory.web.bench.board_form import AskedWrongly
+from inventory.web.bench.answer_view import build_answer_view, option_tags
+from inventory.web.bench.board_form import InvalidBoardForm
 from inventory.web.bench.form_view import form_parts, ticked_species
-from inventory.web.bench.several_boards_form import board_text
-from inventory.web.bench.shortfall_view import show_shortfall
+from inventory.web.bench.several_boards_form import encode_board
+from inventory.web.bench.shortfall_view import build_shortfall_view
 from inventory.web.request_context import current_settings, current_shop
 from inventory.web.template_filters import counted
 
@@ -34,11 +34,11 @@ Page = str | tuple[str, int] | Response
 @blueprint.get("/bench")
 def front() -> Page:
     """The form and, where the address asks for a board, the answer."""
-    if not board_form.is_asked(request.args):
+    if not board_form.has_search(request.args):
         return _page()
     try:
-        asked = board_form.read_asked(current_shop(), current_settings(), request.args)
-    except AskedWrongly as fault:
+        asked = board_form.read_board_request(current_shop(), current_settings(), request.args)
+    except InvalidBoardForm as fault:
         return _page(errors=fault.errors), 422
     return _page(plan=filling.fill(current_shop(), asked))
 
@@ -65,11 +65,11 @@ def set_aside() -> Page:
     """Sets a chosen set aside for a board; where the rack has changed, says so and shows the new answer."""
     shop, token = current_shop(), request.form.get("form_token", "")
     try:
-        asked = board_form.read_asked(shop, current_settings(), request.args)
-    except AskedWrongly as fault:
+        asked = board_form.read_board_request(shop, current_settings(), request.args)
+    except InvalidBoardForm as fault:
         return _page(errors=fault.errors), 422
     try:
-        board = choosing.set_aside_chosen(shop, asked, request.form.get("set", ""), form_token=token)
+        board = choosing.hold_chosen(shop, asked, request.form.get("set", ""), form_token=token)
     except Conflict as conflict:
         return _page(plan=filling.fill(shop, asked), changed=str(conflict)), 409
     flash(f"{counted(board.fill.pieces, 'offcut')} set aside for this board.")
@@ -78,21 +78,21 @@ def set_aside() -> Page:
 
 def _page(*, plan: Plan | None = None, errors: Mapping[str, str] | None = None, changed: str = "") -> str:
     settings, typed = current_settings(), request.args
-    answer = show_answer(plan, settings.workshop, settings.display) if plan and plan.fills else None
+    answer = build_answer_view(plan, settings.workshop, settings.display) if plan and plan.fills else None
     shortfall = plan and plan.shortfall
-    lacking = show_shortfall(shortfall, plan.request, typed, settings.display) if plan and shortfall else None
+    lacking = build_shortfall_view(shortfall, plan.request, typed, settings.display) if plan and shortfall else None
     return render_template(
         "bench/front.html",
         **form_parts(current_shop(), settings, typed, errors or {}),
         plan=plan,
         answer=answer,
         lacking=lacking,
-        pieces=_pieces(tags_of(answer.sets) if answer else lacking.tags if lacking else ()),
-        grain_words=board_form.GRAIN_WORDS,
-        preference_words=board_form.PREFERENCE_WORDS,
+        pieces=_pieces(option_tags(answer.sets) if answer else lacking.tags if lacking else ()),
+        grain_labels=board_form.GRAIN_LABELS,
+        preference_labels=board_form.PREFERENCE_LABELS,
         changed=changed,
         form_token=secrets.token_hex(16),
-        board_text=board_text(typed),
+        encode_board=encode_board(typed),
     )
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from flask import url_for
 from werkzeug.datastructures import MultiDict
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, read_length
 from inventory.core.offcuts import ALLOWANCE_NAMES, NotAnAllowance, species_key
 from inventory.cutting.bands import Band
@@ -23,14 +23,14 @@ from inventory.services.boards import filling
 from inventory.services.rack import queries
 from inventory.settings import Settings
 from inventory.shop import Shop
-from inventory.web.bench.band_form import TypedBand, band_keys, band_label, read_bands, typed_bands
+from inventory.web.bench.band_form import TypedBand, band_label, band_params, read_bands, typed_bands
 
-SIZES = ("length", "width", "thickness")
+SIZE_FIELDS = ("length", "width", "thickness")
 PANEL = ("panel_grain", "panels", "row_depth")
 FILLS = 3
-_NAMES = (*SIZES, "grain", *PANEL, "species", "prefer", "fills", *ALLOWANCE_NAMES, "beside")
+_NAMES = (*SIZE_FIELDS, "grain", *PANEL, "species", "prefer", "fills", *ALLOWANCE_NAMES, "beside")
 
-LABELS = {name: f"Finished {name}" for name in SIZES} | {
+LABELS = {name: f"Finished {name}" for name in SIZE_FIELDS} | {
     "grain": "Grain",
     "panel_grain": "The panel's own grain",
     "panels": "Panels",
@@ -41,23 +41,23 @@ LABELS = {name: f"Finished {name}" for name in SIZES} | {
     "fills": "Sets for each",
 } | {name: name.replace("_", " ").capitalize() for name in ALLOWANCE_NAMES}  # fmt: skip
 
-GRAIN_WORDS = {
+GRAIN_LABELS = {
     Grain.EDGE: ("Edge grain", "strips turned on edge, glued face to face"),
     Grain.FACE: ("Face grain", "strips laid flat, glued edge to edge"),
     Grain.END: ("End grain", "a panel is glued, sliced across, the slices turned up and glued again"),
 }
-PREFERENCE_WORDS = {
+PREFERENCE_LABELS = {
     Preference.LEAST_WASTE: ("Least waste", "the least wood leaves the rack"),
     Preference.FEWEST_PIECES: ("Fewest pieces", "the fewest offcuts are touched"),
     Preference.LEAST_MILLING: ("Least milling", "the least to flatten or strip of finish"),
     Preference.CLEAR_OUT: ("Clear-out", "what has lain longest goes first"),
 }
-ON_EDGE_ALONE = ("thinnest_lamination",)
-LAID_FLAT_ALONE = ("max_strip_width", "min_strip_width")
-LEAVES_ALONE = ("resaw_kerf", "leaf_clean")
+EDGE_GRAIN_ONLY = ("thinnest_lamination",)
+FACE_GRAIN_ONLY = ("max_strip_width", "min_strip_width")
+RESAWN_ONLY = ("resaw_kerf", "leaf_clean")
 
 
-class AskedWrongly(Mendable):
+class InvalidBoardForm(UserError):
     """Answers of the form that can't be; `errors` has a sentence by field."""
 
     def __init__(self, errors: Mapping[str, str]) -> None:
@@ -73,15 +73,15 @@ class SpeciesChoice:
     ticked: bool
 
 
-def is_asked(typed: MultiDict[str, str]) -> bool:
+def has_search(typed: MultiDict[str, str]) -> bool:
     """Whether the address holds a search, not just the way to the form."""
-    return any(name in typed for name in SIZES)
+    return any(name in typed for name in SIZE_FIELDS)
 
 
-def read_asked(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> BoardRequest:
+def read_board_request(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> BoardRequest:
     """The board asked for. Raises AskedWrongly with a sentence for every field that needs mending."""
     errors: dict[str, str] = {}
-    for name in SIZES:
+    for name in SIZE_FIELDS:
         _read(typed.get(name, ""), name, settings.unit, errors)
     if _grain(typed, "grain") is None:
         errors["grain"] = f'A board can\'t have "{typed["grain"]}" grain. Choose edge, face or end grain.'
@@ -96,11 +96,11 @@ def read_asked(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> Bo
         except (NotALength, NotAnAllowance) as error:
             errors[name] = str(error)
     if errors:
-        raise AskedWrongly(errors)
+        raise InvalidBoardForm(errors)
     try:
         return filling.request(shop, _document(typed, changed, is_end))
     except NotARequest as error:
-        raise AskedWrongly({_field_of(error, typed): str(error).removeprefix("bands: ")}) from None
+        raise InvalidBoardForm({_field_of(error, typed): str(error).removeprefix("bands: ")}) from None
 
 
 def _read(text: str, name: str, unit: Unit, errors: dict[str, str]) -> Length | None:
@@ -119,13 +119,13 @@ def _grain(typed: MultiDict[str, str], name: str) -> Grain | None:
 def _check_panel(typed: MultiDict[str, str], unit: Unit, errors: dict[str, str]) -> None:
     if _grain(typed, "panel_grain") not in (Grain.EDGE, Grain.FACE):
         errors["panel_grain"] = "A panel is glued up in edge or face grain. Choose one of them."
-    if _whole(typed.get("panels", "") or "1") is None:
+    if _read_count(typed.get("panels", "") or "1") is None:
         errors["panels"] = f'"{typed["panels"]}" is no number of panels. Type 1, 2, 3 …'
     if typed.get("row_depth", "").strip():
         _read(typed["row_depth"], "row_depth", unit, errors)
 
 
-def _whole(text: str) -> int | None:
+def _read_count(text: str) -> int | None:
     text = text.strip()
     return int(text) if text.isascii() and text.isdigit() and len(text) <= 3 else None
 
@@ -135,12 +135,12 @@ def changed_allowances(typed: MultiDict[str, str]) -> dict[str, str]:
     return {name: typed[name] for name in ALLOWANCE_NAMES if typed.get(name, "").strip()}
 
 
-def allowances_offered(typed: MultiDict[str, str]) -> tuple[str, ...]:
+def relevant_allowances(typed: MultiDict[str, str]) -> tuple[str, ...]:
     """The allowances that matter for such a board, and those that were typed anyway."""
     glued = _grain(typed, "panel_grain") if _grain(typed, "grain") is Grain.END else _grain(typed, "grain")
-    no_matter = set(ON_EDGE_ALONE if glued is Grain.FACE else LAID_FLAT_ALONE)
+    no_matter = set(EDGE_GRAIN_ONLY if glued is Grain.FACE else FACE_GRAIN_ONLY)
     if glued is Grain.FACE or not any(band.accent for band in typed_bands(typed)):
-        no_matter |= set(LEAVES_ALONE)
+        no_matter |= set(RESAWN_ONLY)
     changed = changed_allowances(typed)
     return tuple(name for name in ALLOWANCE_NAMES if name not in no_matter or name in changed)
 
@@ -170,13 +170,13 @@ def query(typed: MultiDict[str, str], **changes: str) -> dict[str, list[str]]:
         names = [name for name in names if name not in PANEL]
     kept = {name: [each for each in typed.getlist(name) if each.strip()] for name in names}
     kept |= {name: [text] if text else [] for name, text in changes.items()}
-    return {name: texts for name, texts in kept.items() if texts} | band_keys(bands)
+    return {name: texts for name, texts in kept.items() if texts} | band_params(bands)
 
 
 def query_with(typed: MultiDict[str, str], bands: Sequence[TypedBand]) -> dict[str, list[str]]:
     """The keys of an address with these bands in place of those typed."""
     keys = {name: texts for name, texts in query(typed).items() if not name.startswith("band")}
-    return {name: texts for name, texts in keys.items() if not (bands and name == "species")} | band_keys(bands)
+    return {name: texts for name, texts in keys.items() if not (bands and name == "species")} | band_params(bands)
 
 
 def address(typed: MultiDict[str, str], **changes: str) -> str:
@@ -184,12 +184,12 @@ def address(typed: MultiDict[str, str], **changes: str) -> str:
     return url_for("bench.front", **query(typed, **changes))  # type: ignore[arg-type]
 
 
-def address_to_mend(typed: MultiDict[str, str]) -> str:
+def url_to_correct(typed: MultiDict[str, str]) -> str:
     """The address of a search that can't be read yet: what was left empty is asked for there."""
-    return url_for("bench.front", **({name: [""] for name in SIZES} | query(typed)))  # type: ignore[arg-type]
+    return url_for("bench.front", **({name: [""] for name in SIZE_FIELDS} | query(typed)))  # type: ignore[arg-type]
 
 
-def address_for_any_species(typed: MultiDict[str, str]) -> str:
+def url_for_any_species(typed: MultiDict[str, str]) -> str:
     """The address of this search with any wood in every field and accent."""
     keys = {name: texts for name, texts in query(typed).items() if name != "species" and not _of_a_species(name)}
     return url_for("bench.front", **keys)  # type: ignore[arg-type]
@@ -206,7 +206,7 @@ def label_of(name: str) -> str:
 
 def _document(typed: MultiDict[str, str], changed: Mapping[str, str], is_end: bool) -> dict[str, object]:
     """The form's answers as a request document; each of them can be read."""
-    document: dict[str, object] = {name: typed.get(name, "") for name in SIZES}
+    document: dict[str, object] = {name: typed.get(name, "") for name in SIZE_FIELDS}
     document["grain"] = typed.get("grain") or Grain.EDGE.value
     bands = [_band_document(band) for band in typed_bands(typed)]
     species = [name for name in typed.getlist("species") if name.strip()]
@@ -215,13 +215,13 @@ def _document(typed: MultiDict[str, str], changed: Mapping[str, str], is_end: bo
     if is_end:
         document["panel"] = {
             "grain": typed.get("panel_grain") or Grain.EDGE.value,
-            "count": _whole(typed.get("panels", "") or "1"),
+            "count": _read_count(typed.get("panels", "") or "1"),
             "row_depth": typed.get("row_depth", "").strip() or None,
         }
     if typed.getlist("prefer"):
         document["prefer"] = typed.getlist("prefer")
     fills = typed.get("fills", "").strip() or str(FILLS)
-    document["fills"] = fills if _whole(fills) is None else _whole(fills)
+    document["fills"] = fills if _read_count(fills) is None else _read_count(fills)
     if changed:
         document["allowances"] = dict(changed)
     return document
@@ -243,7 +243,7 @@ FILLS_OPTIONS = tuple((str(count), str(count)) for count in range(1, MOST_FILLS 
 
 
 @dataclass(frozen=True)
-class AskedSoFar:
+class PartialBoard:
     """What is known of the board while it is typed; `bands` is None where one of them can't be read yet."""
 
     length: Length | None
@@ -253,10 +253,10 @@ class AskedSoFar:
     row_depth: Length | None
 
 
-def asked_so_far(typed: MultiDict[str, str], unit: Unit) -> AskedSoFar:
+def read_partial_board(typed: MultiDict[str, str], unit: Unit) -> PartialBoard:
     """As much of the board as can be read now, for its drawing."""
     errors: dict[str, str] = {}
     bands = read_bands(typed_bands(typed), unit, errors)
     length, width = (_read(typed.get(name, ""), name, unit, {}) or None for name in ("length", "width"))
     depth = _read(typed.get("row_depth", ""), "row_depth", unit, {}) or None
-    return AskedSoFar(length, width, _grain(typed, "grain") or Grain.EDGE, None if errors else bands, depth)
+    return PartialBoard(length, width, _grain(typed, "grain") or Grain.EDGE, None if errors else bands, depth)

@@ -30,7 +30,7 @@ from inventory.wording.effort_text import (
 
 
 @dataclass(frozen=True)
-class ShownEffort:
+class EffortView:
     """What a set asks of the person, what its board will be, and what that rests on."""
 
     cutting: tuple[str, ...]
@@ -40,28 +40,28 @@ class ShownEffort:
     figures: tuple[tuple[str, str], ...]
 
 
-def show_effort(
+def build_effort_view(
     fill: Fill, request: BoardRequest, layouts: Sequence[Layout], workshop: Workshop, display: Display
-) -> ShownEffort:
+) -> EffortView:
     """The effort of a fill of this request whose glue-ups are laid out so."""
     laid = [[strip.width for strip in layout.strips] for layout in layouts]
     effort = effort_of(fill, request, workshop, laid)
-    return ShownEffort(
-        cutting=_held(told_cutting(effort.work, display)),
-        gluing=_held(told_gluing(effort.work, workshop, display)),
-        board=_held(told_boards(effort.boards, workshop, display)),
-        basis=_held(told_basis([effort], workshop, display)),
+    return EffortView(
+        cutting=_nonbreaking(told_cutting(effort.work, display)),
+        gluing=_nonbreaking(told_gluing(effort.work, workshop, display)),
+        board=_nonbreaking(told_boards(effort.boards, workshop, display)),
+        basis=_nonbreaking(told_basis([effort], workshop, display)),
         figures=tuple(_figures(effort, request, workshop, display)),
     )
 
 
-def unbroken(text: str) -> str:
+def nonbreaking(text: str) -> str:
     """The text with its measures held together, so that no line ends within `5 3/16 in`."""
     return re.sub(r"(?<=×) (?=[\d≈])|(?<=\d) (?=\d+/\d+|(?:in|mm|lb|kg)\b|[%°])", "\N{NO-BREAK SPACE}", text)
 
 
-def _held(sentences: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(unbroken(each) for each in sentences)
+def _nonbreaking(sentences: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(nonbreaking(each) for each in sentences)
 
 
 def _figures(effort: Effort, request: BoardRequest, workshop: Workshop, display: Display) -> list[tuple[str, str]]:
@@ -71,14 +71,14 @@ def _figures(effort: Effort, request: BoardRequest, workshop: Workshop, display:
     if any(isinstance(band, AccentBand) for band in request.bands):
         figures.append(("Resaw set-ups", str(len(set_ups.resaw))))
     figures.append(("Glue spread", shown_gluing(effort.work)))
-    figures.append(("Board's weight", weights_where_known([board.weight for board in boards], display)))
+    figures.append(("Board's weight", format_known_weights([board.weight for board in boards], display)))
     for name in dict.fromkeys(change.name for board in boards for change in board.changes):
         moves = [change for board in boards for change in board.changes if change.name == name]
         figures.append((f"{name.capitalize()} moves by", shown_changes(moves, workshop.sawn, display)))
     return figures
 
 
-def weights_where_known(weights: Sequence[Weight], display: Display) -> str:
+def format_known_weights(weights: Sequence[Weight], display: Display) -> str:
     """What boards weigh; the weight of some is not to be read as that of all."""
     known = [weight for weight in weights if weight.kilograms is not None]
     shown = shown_weights(known, display)

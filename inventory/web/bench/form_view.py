@@ -19,12 +19,18 @@ from inventory.fill.request import Grain
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench import board_form
-from inventory.web.bench.band_form import STARTS, TypedBand, typed_bands
+from inventory.web.bench.band_form import PRESETS, TypedBand, typed_bands
 from inventory.web.bench.board_form import SpeciesChoice
-from inventory.web.drawings.board_preview import band_places, draw_asked, rows_of, toned_sample, wood_samples
-from inventory.web.drawings.end_grain_pictures import draw_end_grain, draw_turning_up
+from inventory.web.drawings.board_preview import (
+    draw_board_preview,
+    position_bands,
+    row_layout,
+    species_swatch,
+    species_swatches,
+)
+from inventory.web.drawings.end_grain_pictures import draw_end_grain, draw_slicing_steps
 from inventory.web.drawings.grain_pictures import draw_grain
-from inventory.web.drawings.hatching import Hatchings
+from inventory.web.drawings.hatching import HatchPatterns
 
 PANEL_GRAINS = (Grain.EDGE, Grain.FACE)
 
@@ -48,7 +54,7 @@ class FormBand:
 
 
 @dataclass(frozen=True)
-class AskedDrawing:
+class BoardPreview:
     """The board as asked, drawn, with a legend of its woods; or the sentence why it is not drawn."""
 
     picture: Markup | None
@@ -61,24 +67,24 @@ def form_parts(shop: Shop, settings: Settings, typed: MultiDict[str, str], error
     stocked = board_form.species_in_shop(shop)
     bands = typed_bands(typed)
     changed = board_form.changed_allowances(typed)
-    drawing = draw_as_typed(settings, typed, stocked)
+    drawing = build_board_preview(settings, typed, stocked)
     return {
         "typed": typed,
         "errors": errors,
         "labels": board_form.LABELS,
         "label_of": board_form.label_of,
-        "grains": [(each.value, _grain_face(each), words[1]) for each, words in board_form.GRAIN_WORDS.items()],
-        "panel_grains": [(each.value, *board_form.GRAIN_WORDS[each]) for each in PANEL_GRAINS],
+        "grains": [(each.value, _grain_label(each), words[1]) for each, words in board_form.GRAIN_LABELS.items()],
+        "panel_grains": [(each.value, *board_form.GRAIN_LABELS[each]) for each in PANEL_GRAINS],
         "panels_options": [(str(many), str(many)) for many in range(1, MOST_PANELS + 1)],
-        "turning_up": draw_turning_up(),
+        "turning_up": draw_slicing_steps(),
         "species": board_form.species_choices(stocked, typed.getlist("species")),
         "bands": _form_bands(bands, stocked),
-        "starts": STARTS.items(),
+        "starts": PRESETS.items(),
         "drawing": drawing,
-        "preferences": [(each.value, *words) for each, words in board_form.PREFERENCE_WORDS.items()],
+        "preferences": [(each.value, *words) for each, words in board_form.PREFERENCE_LABELS.items()],
         "preferences_ticked": board_form.preferences_ticked(typed),
         "fills_options": board_form.FILLS_OPTIONS,
-        "allowances": [(name, ALLOWANCE_MEANINGS[name]) for name in board_form.allowances_offered(typed)],
+        "allowances": [(name, ALLOWANCE_MEANINGS[name]) for name in board_form.relevant_allowances(typed)],
         "allowances_changed": len(changed),
         "allowances_wrong": any(name in errors for name in (*ALLOWANCE_NAMES, "fills")),
         "query": board_form.query(typed),
@@ -86,10 +92,10 @@ def form_parts(shop: Shop, settings: Settings, typed: MultiDict[str, str], error
     }
 
 
-def _grain_face(grain: Grain) -> Markup:
+def _grain_label(grain: Grain) -> Markup:
     """The name of a grain with the picture that explains it."""
     picture = draw_end_grain() if grain is Grain.END else draw_grain(grain)
-    return Markup('<span class="grain-name">{}</span>{}').format(board_form.GRAIN_WORDS[grain][0], picture)
+    return Markup('<span class="grain-name">{}</span>{}').format(board_form.GRAIN_LABELS[grain][0], picture)
 
 
 def _form_bands(bands: Sequence[TypedBand], stocked: Sequence[str]) -> list[FormBand]:
@@ -99,34 +105,34 @@ def _form_bands(bands: Sequence[TypedBand], stocked: Sequence[str]) -> list[Form
             number,
             band,
             board_form.species_choices(stocked, band.species),
-            toned_sample(next(iter(band.species), ""), hatchings, f"band{number}-sample"),
+            species_swatch(next(iter(band.species), ""), hatchings, f"band{number}-sample"),
         )
         for number, band in enumerate(bands, 1)
     ]
 
 
-def _hatchings(stocked: Sequence[str], bands: Sequence[Band | TypedBand]) -> Hatchings:
-    return Hatchings.of([*stocked, *(name for band in bands for name in band.species)])
+def _hatchings(stocked: Sequence[str], bands: Sequence[Band | TypedBand]) -> HatchPatterns:
+    return HatchPatterns.of([*stocked, *(name for band in bands for name in band.species)])
 
 
-def draw_as_typed(settings: Settings, typed: MultiDict[str, str], stocked: Sequence[str]) -> AskedDrawing:
+def build_board_preview(settings: Settings, typed: MultiDict[str, str], stocked: Sequence[str]) -> BoardPreview:
     """The board as far as it can be read, drawn to scale."""
-    asked = board_form.asked_so_far(typed, settings.unit)
+    asked = board_form.read_partial_board(typed, settings.unit)
     if asked.bands is None:
-        return AskedDrawing(None, (), "A band needs mending before the board can be drawn.")
+        return BoardPreview(None, (), "A band needs mending before the board can be drawn.")
     bands: Sequence[Band] = asked.bands or one_field(typed.getlist("species"))
     hatchings = _hatchings(stocked, bands)
-    woods = wood_samples(bands, hatchings, "asked-wood")
+    woods = species_swatches(bands, hatchings, "asked-wood")
     if asked.length is None or asked.width is None:
-        return AskedDrawing(None, woods, "With its length and width typed, the board is drawn here to scale.")
+        return BoardPreview(None, woods, "With its length and width typed, the board is drawn here to scale.")
     try:
-        places = band_places(bands, asked.width)
+        places = position_bands(bands, asked.width)
     except NotBands as error:
-        return AskedDrawing(None, woods, str(error))
-    rows = rows_of(asked.length, asked.row_depth, settings.allowances) if asked.grain is Grain.END else None
-    picture = draw_asked(asked.length, places, rows, settings.display, hatchings, "asked")
+        return BoardPreview(None, woods, str(error))
+    rows = row_layout(asked.length, asked.row_depth, settings.allowances) if asked.grain is Grain.END else None
+    picture = draw_board_preview(asked.length, places, rows, settings.display, hatchings, "asked")
     depth = " Rows are drawn as deep as the usual stock allows; the answer says how deep they are."
-    return AskedDrawing(picture, woods, depth if rows and asked.row_depth is None else "")
+    return BoardPreview(picture, woods, depth if rows and asked.row_depth is None else "")
 
 
 def ticked_species(typed: MultiDict[str, str]) -> tuple[str, ...]:

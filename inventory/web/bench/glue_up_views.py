@@ -16,27 +16,27 @@ from inventory.core.lengths import Display
 from inventory.layout.end_grain_rows import SlicedBoard, sliced_boards
 from inventory.layout.rounds import Round, alike
 from inventory.layout.strip_layout import Layout
-from inventory.web.bench.effort_view import unbroken
+from inventory.web.bench.effort_view import nonbreaking
 from inventory.web.drawings.end_grain import draw_sliced_board, draw_slicing
 from inventory.web.drawings.glue_up import draw_glue_up
-from inventory.web.drawings.hatching import Hatchings
-from inventory.web.drawings.photo_texture import Texture, draw_pictured
+from inventory.web.drawings.hatching import HatchPatterns
+from inventory.web.drawings.photo_texture import Texture, draw_with_photos
 from inventory.wording.steps import glue_up_steps, listed, second_glue_up_steps, told_alike
 
 
 @dataclass(frozen=True)
-class ShownGlueUp:
-    """One glue-up of strips, drawn, with its steps; `like_it` tells those that are glued up in the same way."""
+class GlueUpView:
+    """One glue-up of strips, drawn, with its steps; `identical_to` tells those that are glued up in the same way."""
 
     heading: str
     layout: Layout
     drawing: Markup
     steps: tuple[str, ...]
-    like_it: tuple[str, ...] = ()
+    identical_to: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
-class ShownSliced:
+class SlicedBoardView:
     """An end-grain board: its panels sliced, the rows glued up, the steps from the one to the other."""
 
     heading: str
@@ -45,26 +45,26 @@ class ShownSliced:
     steps: tuple[str, ...]
 
 
-def show_glue_ups(
+def build_glue_up_views(
     part: Round,
     display: Display,
-    hatchings: Hatchings,
+    hatchings: HatchPatterns,
     drawing_id: str,
     textures: Mapping[str, Texture] | None = None,
     *,
     each_alone: bool = False,
-) -> tuple[ShownGlueUp, ...]:
+) -> tuple[GlueUpView, ...]:
     """The glue-ups of a round; alike ones share a drawing, but for `each_alone` or where photos tell them apart."""
     layouts = part.laid.layouts
     grouped = [(layout,) for layout in layouts] if each_alone or textures is not None else alike(layouts)
-    headings = _Headings(part)
+    headings = _HeadingBuilder(part)
     return tuple(
-        ShownGlueUp(
+        GlueUpView(
             heading=headings.of(group),
             layout=group[0],
             drawing=_draw(group[0], display, hatchings, f"{drawing_id}-{place}" if place else drawing_id, textures),
-            steps=tuple(unbroken(step) for step in glue_up_steps(group[0], display)),
-            like_it=tuple(told_alike(layout) for layout in group[1:]),
+            steps=tuple(nonbreaking(step) for step in glue_up_steps(group[0], display)),
+            identical_to=tuple(told_alike(layout) for layout in group[1:]),
         )
         for place, group in enumerate(grouped)
     )
@@ -73,16 +73,16 @@ def show_glue_ups(
 def _draw(
     layout: Layout,
     display: Display,
-    hatchings: Hatchings,
+    hatchings: HatchPatterns,
     drawing_id: str,
     textures: Mapping[str, Texture] | None,
 ) -> Markup:
     if textures is None:
         return draw_glue_up(layout, display, hatchings, drawing_id)
-    return draw_pictured(layout, textures, display, hatchings, drawing_id)
+    return draw_with_photos(layout, textures, display, hatchings, drawing_id)
 
 
-class _Headings:
+class _HeadingBuilder:
     """What glue-ups are called: by their board where there are several, by their panel where a board has several."""
 
     def __init__(self, part: Round) -> None:
@@ -102,18 +102,20 @@ class _Headings:
         return f"{board}: {panel[0].lower()}{panel[1:]}" if told.rows else board
 
 
-def show_sliced(part: Round, display: Display, hatchings: Hatchings, drawing_id: str) -> tuple[ShownSliced, ...]:
+def build_sliced_board_views(
+    part: Round, display: Display, hatchings: HatchPatterns, drawing_id: str
+) -> tuple[SlicedBoardView, ...]:
     """The end-grain boards of a round, each with its second glue-up."""
     return tuple(_sliced(part, display, hatchings, drawing_id))
 
 
-def _sliced(part: Round, display: Display, hatchings: Hatchings, drawing_id: str) -> Iterator[ShownSliced]:
+def _sliced(part: Round, display: Display, hatchings: HatchPatterns, drawing_id: str) -> Iterator[SlicedBoardView]:
     for place, board in enumerate(sliced_boards(part.laid)):
-        yield ShownSliced(
+        yield SlicedBoardView(
             _sliced_heading(board, part.boards),
             draw_slicing(board, display, hatchings, f"{drawing_id}-slices-{place}"),
             draw_sliced_board(board, display, hatchings, f"{drawing_id}-rows-{place}"),
-            tuple(unbroken(step) for step in second_glue_up_steps(board, display)),
+            tuple(nonbreaking(step) for step in second_glue_up_steps(board, display)),
         )
 
 

@@ -8,16 +8,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from inventory.core.lengths import Display, Length, show
+from inventory.core.lengths import Display, Length, format_length
 from inventory.cutting.cuts import Cut
 from inventory.fill.plan import Fill
 from inventory.fill.pool_report import PoolGets, pools_of
 from inventory.fill.request import BoardRequest
-from inventory.web.drawings.board_preview import wood_words
+from inventory.web.drawings.board_preview import format_species
 
 
 @dataclass(frozen=True)
-class ShownPool:
+class PoolView:
     """One row: which bands, of which wood, what they ask and get, and from which pieces by their letters."""
 
     bands: str
@@ -28,9 +28,9 @@ class ShownPool:
     letters: str
 
 
-def show_pools(
+def build_pool_views(
     fill: Fill, request: BoardRequest, letter_of: Callable[[Cut], str], display: Display
-) -> tuple[ShownPool, ...]:
+) -> tuple[PoolView, ...]:
     """A row for each pool and accent; none where all strips serve the same, which the figures tell already."""
     pools = pools_of(fill, request)
     return tuple(_rows(pools, fill, letter_of, display)) if len(pools) > 1 else ()
@@ -38,24 +38,26 @@ def show_pools(
 
 def _rows(
     pools: tuple[PoolGets, ...], fill: Fill, letter_of: Callable[[Cut], str], display: Display
-) -> Iterator[ShownPool]:
+) -> Iterator[PoolView]:
     several = len({pool.request for pool in pools}) > 1
     for pool in pools:
         glue_up = f"{_glue_ups(pool, fill, display)}: " if several else ""
-        yield ShownPool(
-            bands=glue_up + bands_words(pool.bands) if len(pool.request.bands) > 1 else glue_up.removesuffix(": "),
-            wood=wood_words(pool.demand.species),
-            asked=_asked(pool, display),
-            gets=f"{pool.gets} strips" if pool.is_accent else show(Length(pool.gets), display),
+        yield PoolView(
+            bands=glue_up + format_band_numbers(pool.bands)
+            if len(pool.request.bands) > 1
+            else glue_up.removesuffix(": "),
+            wood=format_species(pool.demand.species),
+            asked=_requested_text(pool, display),
+            gets=f"{pool.gets} strips" if pool.is_accent else format_length(Length(pool.gets), display),
             strips=pool.strips,
             letters=", ".join(dict.fromkeys(letter_of(cut) for cut in pool.cuts)),
         )
 
 
-def _asked(pool: PoolGets, display: Display) -> str:
+def _requested_text(pool: PoolGets, display: Display) -> str:
     if pool.demand.accent is None:
-        return show(Length(pool.asked), display)
-    return f"{pool.asked} × {show(pool.demand.accent, display)}"
+        return format_length(Length(pool.asked), display)
+    return f"{pool.asked} × {format_length(pool.demand.accent, display)}"
 
 
 def _glue_ups(pool: PoolGets, fill: Fill, display: Display) -> str:
@@ -65,13 +67,13 @@ def _glue_ups(pool: PoolGets, fill: Fill, display: Display) -> str:
         panels = "1 panel" if pool.glue_ups == 1 else f"{pool.glue_ups} panels"
         return f"{panels} of {rows} {'row' if rows == 1 else 'rows'}"
     boards = "1 board" if pool.glue_ups == 1 else f"{pool.glue_ups} boards"
-    return f"{boards} {show(pool.request.length, display)} long"
+    return f"{boards} {format_length(pool.request.length, display)} long"
 
 
-def bands_words(numbers: tuple[int, ...]) -> str:
+def format_band_numbers(numbers: tuple[int, ...]) -> str:
     """Bands as read out, counted from 1.
 
-    >>> bands_words((2,)), bands_words((1, 3, 5))
+    >>> format_band_numbers((2,)), format_band_numbers((1, 3, 5))
     ('Band 2', 'Bands 1, 3 and 5')
     """
     *before, last = (str(number) for number in numbers)

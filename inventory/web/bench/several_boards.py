@@ -16,14 +16,20 @@ from inventory.core.errors import Conflict
 from inventory.fill.plan import Fill
 from inventory.services.boards import making, several_boards
 from inventory.services.boards.filling import fill_key
-from inventory.services.boards.several_boards import Found, Question, TooManyLooks
+from inventory.services.boards.several_boards import BatchAnswer, Question, TooManySearches
 from inventory.services.jobs import Job
 from inventory.services.labels import label_content
-from inventory.storage.repositories.idempotency_keys import form_key
+from inventory.storage.repositories.idempotency_keys import idempotency_key
 from inventory.web.bench import board_form
-from inventory.web.bench.board_form import AskedWrongly
-from inventory.web.bench.several_boards_form import Listed, ListedWrongly, board_text, listed, read_question
-from inventory.web.bench.several_boards_view import show_batch
+from inventory.web.bench.board_form import InvalidBoardForm
+from inventory.web.bench.several_boards_form import (
+    BatchEntry,
+    InvalidBatchForm,
+    encode_board,
+    read_entries,
+    read_question,
+)
+from inventory.web.bench.several_boards_view import build_batch_view
 from inventory.web.request_context import current_jobs, current_settings, current_shop
 from inventory.web.template_filters import counted
 
@@ -35,13 +41,13 @@ Page = str | tuple[str, int] | Response
 @blueprint.get("/batch")
 def front() -> Page:
     """The list of boards in the address."""
-    return _list_page(listed(current_shop(), current_settings(), request.args))
+    return _list_page(read_entries(current_shop(), current_settings(), request.args))
 
 
 @blueprint.post("/batch")
 def change() -> Page:
     """Looks for all boards of the list or how many of one there are, or leads to it with a board more or less."""
-    boards = listed(current_shop(), current_settings(), request.form)
+    boards = read_entries(current_shop(), current_settings(), request.form)
     word, _, number = request.form.get("do", "look").partition("-")
     place = int(number) if number.isascii() and number.isdigit() and len(number) < 4 else 0
     chosen = next((each for each in boards if each.number == place), None)
@@ -56,9 +62,9 @@ def change() -> Page:
     try:
         question = read_question(boards, how_many=how_many)
         several_boards.start(current_shop(), current_jobs(), question)
-    except ListedWrongly as fault:
+    except InvalidBatchForm as fault:
         return _list_page(boards, fault.errors), 422
-    except TooManyLooks as error:
+    except TooManySearches as error:
         return _list_page(boards, {"": str(error)}), 409
     asked = "yes" if how_many else None
     return redirect(url_for("batch.answer", board=[each.text for each in boards], how_many=asked), 303)
@@ -68,25 +74,25 @@ def change() -> Page:
 def add() -> Page:
     """Puts the board of the bench's form on the list that it was meant for; a board that can't be read goes back."""
     try:
-        board_form.read_asked(current_shop(), current_settings(), request.args)
-    except AskedWrongly:
-        return redirect(board_form.address_to_mend(request.args), 303)
-    return redirect(url_for("batch.front", board=[*request.args.getlist("beside"), board_text(request.args)]), 303)
+        board_form.read_board_request(current_shop(), current_settings(), request.args)
+    except InvalidBoardForm:
+        return redirect(board_form.url_to_correct(request.args), 303)
+    return redirect(url_for("batch.front", board=[*request.args.getlist("beside"), encode_board(request.args)]), 303)
 
 
 @blueprint.get("/batch/answer")
 def answer() -> Page:
     """How far the look for these boards is, or its answer."""
-    boards, question = _asked()
+    boards, question = _read_question()
     if question is None:
         return redirect(_list_address(boards), 303)
-    return _answer_page(boards, question, several_boards.job_of(current_jobs(), question.key))
+    return _result_page(boards, question, several_boards.job_of(current_jobs(), question.key))
 
 
 @blueprint.post("/batch/answer")
 def press() -> Page:
     """Begins the look, has enough of it, or sets all that it found aside."""
-    boards, question = _asked()
+    boards, question = _read_question()
     if question is None:
         return redirect(_list_address(boards), 303)
     here = redirect(request.full_path.rstrip("?"), 303)
@@ -99,52 +105,52 @@ def press() -> Page:
             return _set_aside(boards, question, job)
     try:
         several_boards.start(current_shop(), current_jobs(), question)
-    except TooManyLooks as error:
-        return _answer_page(boards, question, job, trouble=str(error)), 409
+    except TooManySearches as error:
+        return _result_page(boards, question, job, error_text=str(error)), 409
     return here
 
 
-def _set_aside(boards: Sequence[Listed], question: Question, job: Job) -> Page:
+def _set_aside(boards: Sequence[BatchEntry], question: Question, job: Job) -> Page:
     key, token = request.form.get("set", ""), request.form.get("form_token", "")
-    found: Found | None = job.outcome
+    found: BatchAnswer | None = job.outcome
     fill = next((each for each in _fills(found) if fill_key(each) == key), None)
     if fill is None or found is None or found.plan is None:
         sentence = "This answer is no longer at hand: nothing was set aside. Look through the rack again."
-        return _answer_page(boards, question, job, trouble=sentence), 409
+        return _result_page(boards, question, job, error_text=sentence), 409
     plan = found.plan
-    form = form_key("set a batch aside", token, question.key, key)
+    form = idempotency_key("set a batch aside", token, question.key, key)
     try:
         board = making.set_aside(current_shop(), plan.request, fill, beside=plan.beside, form=form)
     except Conflict as conflict:
-        return _answer_page(boards, question, job, trouble=str(conflict)), 409
+        return _result_page(boards, question, job, error_text=str(conflict)), 409
     flash(f"{counted(board.fill.pieces, 'offcut')} set aside for {counted(board.boards, 'board')}.")
     return redirect(url_for("boards.board", number=board.id), 303)
 
 
-def _fills(found: Found | None) -> tuple[Fill, ...]:
+def _fills(found: BatchAnswer | None) -> tuple[Fill, ...]:
     return found.plan.fills if found is not None and found.plan is not None else ()
 
 
-def _asked() -> tuple[list[Listed], Question | None]:
+def _read_question() -> tuple[list[BatchEntry], Question | None]:
     """The boards of the address with their question; None where it can't be asked."""
-    boards = listed(current_shop(), current_settings(), request.args)
+    boards = read_entries(current_shop(), current_settings(), request.args)
     try:
         return boards, read_question(boards, how_many=request.args.get("how_many") == "yes")
-    except ListedWrongly:
+    except InvalidBatchForm:
         return boards, None
 
 
-def _list_address(boards: Sequence[Listed]) -> str:
+def _list_address(boards: Sequence[BatchEntry]) -> str:
     return url_for("batch.front", board=[each.text for each in boards])
 
 
-def _bench_address(beside: Sequence[Listed], like: Listed | None) -> str:
+def _bench_address(beside: Sequence[BatchEntry], like: BatchEntry | None) -> str:
     """The bench's form, filled in as one board of the list, with the others beside it."""
     keys = {} if like is None else board_form.query(like.typed)
     return url_for("bench.form", **(keys | {"beside": [each.text for each in beside]}))  # type: ignore[arg-type]
 
 
-def _list_page(boards: Sequence[Listed], errors: Mapping[str, str] | None = None) -> str:
+def _list_page(boards: Sequence[BatchEntry], errors: Mapping[str, str] | None = None) -> str:
     return render_template(
         "batch/front.html",
         boards=boards,
@@ -154,10 +160,10 @@ def _list_page(boards: Sequence[Listed], errors: Mapping[str, str] | None = None
     )
 
 
-def _answer_page(boards: Sequence[Listed], question: Question, job: Job | None, *, trouble: str = "") -> str:
+def _result_page(boards: Sequence[BatchEntry], question: Question, job: Job | None, *, error_text: str = "") -> str:
     settings = current_settings()
-    found: Found | None = None if job is None else job.outcome
-    shown = None if found is None else show_batch(found, settings.workshop, settings.display)
+    found: BatchAnswer | None = None if job is None else job.outcome
+    shown = None if found is None else build_batch_view(found, settings.workshop, settings.display)
     records = label_content.pieces(current_shop(), shown.tags) if shown else ()
     return render_template(
         "batch/answer.html",
@@ -166,11 +172,11 @@ def _answer_page(boards: Sequence[Listed], question: Question, job: Job | None, 
         job=job,
         found=found,
         shown=shown,
-        trouble=trouble,
+        error_text=error_text,
         bench_at=board_form.address(boards[0].typed) if question.how_many else "",
         pieces={record.code: record for record in records},
-        of_one=board_text(boards[0].typed) if len(boards) == 1 and not question.how_many else "",
-        preference_words=board_form.PREFERENCE_WORDS,
+        of_one=encode_board(boards[0].typed) if len(boards) == 1 and not question.how_many else "",
+        preference_labels=board_form.PREFERENCE_LABELS,
         set_aside_at=request.full_path,
         form_token=secrets.token_hex(16),
     )

@@ -12,18 +12,18 @@ from urllib.parse import parse_qsl, urlencode
 
 from werkzeug.datastructures import MultiDict
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.fill.request import MOST_BOARDS, BoardRequest
-from inventory.services.boards.several_boards import NotABatch, Question
+from inventory.services.boards.several_boards import InvalidBatch, Question
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench import board_form
-from inventory.web.bench.board_form import AskedWrongly
+from inventory.web.bench.board_form import InvalidBoardForm
 
 Typed = MultiDict[str, str]
 
 
-class ListedWrongly(Mendable):
+class InvalidBatchForm(UserError):
     """A list of boards that can't be asked for; `errors` has a sentence by field."""
 
     def __init__(self, errors: Mapping[str, str]) -> None:
@@ -32,7 +32,7 @@ class ListedWrongly(Mendable):
 
 
 @dataclass(frozen=True)
-class Listed:
+class BatchEntry:
     """One kind of board on the list: its search at the bench, and how many are wanted, as typed."""
 
     number: int
@@ -44,36 +44,36 @@ class Listed:
     @property
     def text(self) -> str:
         """The board as one value of an address."""
-        return board_text(self.typed, self.count)
+        return encode_board(self.typed, self.count)
 
     @property
     def field(self) -> str:
         return f"count{self.number}"
 
 
-def board_text(typed: Typed, count: str = "1") -> str:
+def encode_board(typed: Typed, count: str = "1") -> str:
     """A search at the bench, with how many boards are wanted, as one value of an address."""
     kept = {name: texts for name, texts in board_form.query(typed).items() if name != "beside"}
     return urlencode({**kept, "count": count.strip() or "1"}, doseq=True)
 
 
-def listed(shop: Shop, settings: Settings, typed: Typed) -> list[Listed]:
+def read_entries(shop: Shop, settings: Settings, typed: Typed) -> list[BatchEntry]:
     """The boards of an address or of the list's form; a `count1` that was typed goes over what the board says."""
-    return list(_listed(shop, settings, typed))
+    return list(_read_entries(shop, settings, typed))
 
 
-def _listed(shop: Shop, settings: Settings, typed: Typed) -> Iterator[Listed]:
+def _read_entries(shop: Shop, settings: Settings, typed: Typed) -> Iterator[BatchEntry]:
     for number, text in enumerate((each for each in typed.getlist("board") if each.strip()), 1):
         board: Typed = MultiDict(parse_qsl(text))
         count = typed.get(f"count{number}", board.get("count", "1"))
         try:
-            request = board_form.read_asked(shop, settings, board)
-        except AskedWrongly:
+            request = board_form.read_board_request(shop, settings, board)
+        except InvalidBoardForm:
             request = None
-        yield Listed(number, board, count, request)
+        yield BatchEntry(number, board, count, request)
 
 
-def read_question(boards: Sequence[Listed], *, how_many: bool) -> Question:
+def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> Question:
     """The question that a list asks. Raises ListedWrongly with a sentence for every count that needs mending."""
     errors: dict[str, str] = {}
     requests = []
@@ -86,11 +86,11 @@ def read_question(boards: Sequence[Listed], *, how_many: bool) -> Question:
         else:
             requests.append(with_count(each.request, count))
     if errors:
-        raise ListedWrongly(errors)
+        raise InvalidBatchForm(errors)
     try:
         return Question(tuple(requests), how_many)
-    except NotABatch as error:
-        raise ListedWrongly({"": str(error)}) from None
+    except InvalidBatch as error:
+        raise InvalidBatchForm({"": str(error)}) from None
 
 
 def with_count(request: BoardRequest, count: int) -> BoardRequest:

@@ -10,22 +10,22 @@ from dataclasses import dataclass
 
 from werkzeug.datastructures import MultiDict
 
-from inventory.core.lengths import Display, Length, show, show_down, typed_text
+from inventory.core.lengths import Display, Length, format_length, format_length_down, typed_text
 from inventory.cutting.bands import Demand
 from inventory.fill.plan import Lack, NearMiss, Shortfall
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.shortfall import OTHER_SPECIES
 from inventory.web.bench import board_form
-from inventory.web.bench.effort_view import unbroken
-from inventory.web.bench.pools_view import bands_words
-from inventory.web.drawings.board_preview import wood_words
+from inventory.web.bench.effort_view import nonbreaking
+from inventory.web.bench.pools_view import format_band_numbers
+from inventory.web.drawings.board_preview import format_species
 from inventory.wording.shortfall_text import helpless_sizes, smaller_sizes, told_no_help, told_rescue
 
-LONG_WIDE_THICK = {"width": "wide", "length": "long", "thickness": "thick"}
+SIZE_ADJECTIVES = {"width": "wide", "length": "long", "thickness": "thick"}
 
 
 @dataclass(frozen=True)
-class ShownMiss:
+class NearMissView:
     """A piece that just falls out, by what; `rescue` says what would let it serve, `address` searches so."""
 
     tag: str
@@ -35,7 +35,7 @@ class ShownMiss:
 
 
 @dataclass(frozen=True)
-class SmallerBoard:
+class SmallerBoardView:
     """The largest board where one size gives way: which size, how large at most, and the search for it."""
 
     name: str
@@ -45,14 +45,14 @@ class SmallerBoard:
 
 
 @dataclass(frozen=True)
-class ShownShortfall:
+class ShortfallView:
     """All that is said where the rack can't fill a board."""
 
     title: str
     lacks: tuple[str, ...]
     reasons: tuple[tuple[str, int], ...]
-    misses: tuple[ShownMiss, ...]
-    smaller: tuple[SmallerBoard, ...]
+    misses: tuple[NearMissView, ...]
+    smaller: tuple[SmallerBoardView, ...]
     no_help: str
     any_species: str
 
@@ -61,19 +61,19 @@ class ShownShortfall:
         return tuple(miss.tag for miss in self.misses)
 
 
-def show_shortfall(
+def build_shortfall_view(
     shortfall: Shortfall, asked: BoardRequest, typed: MultiDict[str, str], display: Display
-) -> ShownShortfall:
+) -> ShortfallView:
     """The shortfall of this request, in words; links keep the rest of the search as typed."""
     smaller = tuple(_smaller(shortfall, asked, typed, display))
-    return ShownShortfall(
+    return ShortfallView(
         title=_title(shortfall, asked, display),
-        lacks=tuple(unbroken(each) for each in _lacks(shortfall.lacks, asked, display)),
+        lacks=tuple(nonbreaking(each) for each in _lack_texts(shortfall.lacks, asked, display)),
         reasons=tuple((reason, count) for reason, count in shortfall.reasons.items() if count),
         misses=tuple(_miss(miss, typed, display) for miss in shortfall.nearest),
         smaller=smaller,
         no_help=told_no_help(helpless_sizes(shortfall, asked, display)),
-        any_species=board_form.address_for_any_species(typed) if shortfall.reasons.get(OTHER_SPECIES) else "",
+        any_species=board_form.url_for_any_species(typed) if shortfall.reasons.get(OTHER_SPECIES) else "",
     )
 
 
@@ -84,10 +84,10 @@ def _title(shortfall: Shortfall, asked: BoardRequest, display: Display) -> str:
         many = sum(lack.strips or 0 for lack in shortfall.lacks)
         return f"{many} accent strip{' is' if many == 1 else 's are'} missing"
     missing = Length(sum(lack.width for lack in shortfall.lacks))
-    return f"{show(missing, display)} of width is missing"
+    return f"{format_length(missing, display)} of width is missing"
 
 
-def _lacks(lacks: Sequence[Lack], asked: BoardRequest, display: Display) -> Iterator[str]:
+def _lack_texts(lacks: Sequence[Lack], asked: BoardRequest, display: Display) -> Iterator[str]:
     """A sentence for each pool and accent that is short, or one where only the sharing fails."""
     if not lacks and len(asked.bands) <= 1:
         yield (
@@ -101,36 +101,39 @@ def _lacks(lacks: Sequence[Lack], asked: BoardRequest, display: Display) -> Iter
         )
     demands = {demand.bands[0]: demand for demand in asked.demands()}
     for lack in lacks:
-        yield _told(lack, demands[lack.band], asked, display)
+        yield _lack_text(lack, demands[lack.band], asked, display)
 
 
-def _told(lack: Lack, demand: Demand, asked: BoardRequest, display: Display) -> str:
-    wood = f" of {wood_words(lack.species)}" if lack.species else ""
-    of_band = f"{bands_words(tuple(band + 1 for band in demand.bands))}: " if len(asked.bands) > 1 else ""
+def _lack_text(lack: Lack, demand: Demand, asked: BoardRequest, display: Display) -> str:
+    wood = f" of {format_species(lack.species)}" if lack.species else ""
+    of_band = f"{format_band_numbers(tuple(band + 1 for band in demand.bands))}: " if len(asked.bands) > 1 else ""
     several = asked.count > 1 or asked.grain is Grain.END
     if lack.strips is not None:
         there = max(demand.target - lack.strips, 0)
-        wanted = f"strips {show(demand.accent or Length(0), display)} wide{wood}"
+        wanted = f"strips {format_length(demand.accent or Length(0), display)} wide{wood}"
         if several:
             return f"{of_band}{lack.strips} {wanted} are missing, all panels and boards together."
         return f"{of_band}{there} of {demand.target} {wanted} can be had."
     there = max(demand.target - lack.width, 0)
     if several:
-        return f"{of_band}{show(lack.width, display)} of width{wood} is missing, all panels and boards together."
+        return (
+            f"{of_band}{format_length(lack.width, display)} of width{wood} is missing, all panels and boards together."
+        )
     if not there:
         return f"{of_band}No piece{wood} on the rack gives a single strip for it."
     return (
-        f"{of_band}All strips{wood} that the rack can give reach {show(Length(there), display)} together; the glue-up "
-        f"needs {show(Length(demand.target), display)}, side trim included."
+        f"{of_band}All strips{wood} that the rack can give reach {format_length(Length(there), display)} "
+        "together; the glue-up "
+        f"needs {format_length(Length(demand.target), display)}, side trim included."
     )
 
 
-def _miss(miss: NearMiss, typed: MultiDict[str, str], display: Display) -> ShownMiss:
-    by = f"{show(miss.by, display)} {miss.reason}"
+def _miss(miss: NearMiss, typed: MultiDict[str, str], display: Display) -> NearMissView:
+    by = f"{format_length(miss.by, display)} {miss.reason}"
     if miss.rescue is None:
-        return ShownMiss(miss.tag, by, "", "")
+        return NearMissView(miss.tag, by, "", "")
     name, to = miss.rescue.allowance, miss.rescue.to
-    return ShownMiss(
+    return NearMissView(
         tag=miss.tag,
         by=by,
         rescue=told_rescue(miss.rescue, display),
@@ -140,12 +143,12 @@ def _miss(miss: NearMiss, typed: MultiDict[str, str], display: Display) -> Shown
 
 def _smaller(
     shortfall: Shortfall, asked: BoardRequest, typed: MultiDict[str, str], display: Display
-) -> Iterator[SmallerBoard]:
+) -> Iterator[SmallerBoardView]:
     """Sizes are rounded down to what the shop reads, which the rack fills as well."""
     for name, size in smaller_sizes(shortfall, asked, display).items():
-        yield SmallerBoard(
+        yield SmallerBoardView(
             name=name,
-            size=show_down(size, display),
-            words=f"Ask for {show_down(size, display)} {LONG_WIDE_THICK[name]}",
+            size=format_length_down(size, display),
+            words=f"Ask for {format_length_down(size, display)} {SIZE_ADJECTIVES[name]}",
             address=board_form.address(typed, **{name: typed_text(size, display.unit)}),
         )

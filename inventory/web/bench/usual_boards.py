@@ -13,7 +13,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from inventory.core.errors import Conflict
 from inventory.fill.request import BoardRequest
-from inventory.pruning.usual_boards import MONTHS, NotAUsualBoard, rate_text, rate_words, times_words
+from inventory.pruning.usual_boards import MONTHS, NotAUsualBoard, format_rate, format_times, rate_text
 from inventory.services.boards import making, usual_board_list
 from inventory.web.bench import board_form
 from inventory.web.boards.boards import typed_version
@@ -35,16 +35,16 @@ def front() -> str:
         listed=usual_board_list.listed(shop),
         proposals=usual_board_list.proposals(shop),
         rate_text=rate_text,
-        rate_words=rate_words,
-        times_words=times_words,
-        months_told=months_told,
+        format_rate=format_rate,
+        format_times=format_times,
+        format_months=format_months,
     )
 
 
 @blueprint.get("/usual.json")
 def carried_out() -> Response:
     """The list as a file."""
-    content, _ = usual_board_list.carry_out(current_shop())
+    content, _ = usual_board_list.export_file(current_shop())
     return Response(
         content, mimetype="application/json", headers={"Content-Disposition": 'attachment; filename="usual.json"'}
     )
@@ -56,13 +56,13 @@ def new_form() -> Page:
     typed = {"name": "", "a_year": request.args.get("a_year", "")}
     if board := request.args.get("board", ""):
         typed["name"] = making.board(current_shop(), _number(board)).name[:60]
-    return _form_page(_asked(), typed, [])
+    return _form_page(_requested_board(), typed, [])
 
 
 @blueprint.post("/usual/new")
 def keep() -> Page:
     """Puts the board on the list."""
-    asked, typed, months = _asked(), request.form, request.form.getlist("months")
+    asked, typed, months = _requested_board(), request.form, request.form.getlist("months")
     try:
         board = usual_board_list.usual_board(typed.get("name", ""), asked, typed.get("a_year", ""), _months(months))
         kept = usual_board_list.keep(current_shop(), board)
@@ -109,20 +109,20 @@ def take_off(number: int) -> Page:
     return redirect(url_for("usual.front"), 303)
 
 
-def months_told(months: tuple[int, ...]) -> str:
+def format_months(months: tuple[int, ...]) -> str:
     """The months in words.
 
-    >>> months_told(()), months_told((3, 12))
+    >>> format_months(()), format_months((3, 12))
     ('all year', 'March, December')
     """
     return ", ".join(MONTHS[month - 1] for month in months) or "all year"
 
 
-def _asked() -> BoardRequest:
+def _requested_board() -> BoardRequest:
     """The board that the address asks for; one of the past by its number."""
     if board := request.args.get("board", ""):
         return making.board(current_shop(), _number(board)).request
-    return board_form.read_asked(current_shop(), current_settings(), request.args)
+    return board_form.read_board_request(current_shop(), current_settings(), request.args)
 
 
 def _number(text: str) -> int:

@@ -14,32 +14,32 @@ from flask import request, url_for
 from inventory.layout.rounds import Round
 from inventory.layout.strip_layout import LaidOut
 from inventory.services.boards import making
-from inventory.services.boards.making import ProposedRemainder
+from inventory.services.boards.making import ProposedLeftover
 from inventory.services.labels import label_content
 from inventory.services.rack import photo_outline
 from inventory.storage.photos import PhotoSize
 from inventory.storage.records import BoardRecord, OffcutRecord
-from inventory.web.bench.answer_view import Shown, show_laid_out
-from inventory.web.bench.glue_up_views import ShownGlueUp, show_glue_ups
-from inventory.web.drawings.hatching import Hatchings
+from inventory.web.bench.answer_view import FillView, build_layout_view
+from inventory.web.bench.glue_up_views import GlueUpView, build_glue_up_views
+from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.photo_texture import Texture
 from inventory.web.request_context import current_settings, current_shop
 
 
-class Look(Enum):
+class GlueUpStyle(Enum):
     """How a glue-up is shown; the values stand in addresses."""
 
     DRAWING = "drawing"
     PHOTOS = "photos"
 
 
-def asked_look(usual: Look) -> Look:
+def requested_style(usual: GlueUpStyle) -> GlueUpStyle:
     """The look that the address asks for, else the usual one of the page."""
     asked = request.args.get("look", "")
-    return Look(asked) if asked in {each.value for each in Look} else usual
+    return GlueUpStyle(asked) if asked in {each.value for each in GlueUpStyle} else usual
 
 
-def records_of(board: BoardRecord) -> dict[str, OffcutRecord]:
+def board_offcuts(board: BoardRecord) -> dict[str, OffcutRecord]:
     """The records of the offcuts that a board takes, by tag."""
     records = label_content.pieces(current_shop(), [taken.code for taken in board.taken])
     return {record.code: record for record in records}
@@ -52,32 +52,34 @@ def textures_of(records: Mapping[str, OffcutRecord]) -> dict[str, Texture]:
             url_for("tags.photo", digest=found.photo.digest, size=PhotoSize.THUMB.value),
             found.photo.width,
             found.photo.height,
-            found.lies,
+            found.placement,
         )
         for code, found in photo_outline.pictured(current_shop(), records).items()
     }
 
 
-def show_board(board: BoardRecord, laid: LaidOut, part: Round, textures: Mapping[str, Texture] | None = None) -> Shown:
+def build_board_view(
+    board: BoardRecord, laid: LaidOut, part: Round, textures: Mapping[str, Texture] | None = None
+) -> FillView:
     """A round of a board, `laid` in its order; the figures are those of the whole."""
     settings = current_settings()
-    return show_laid_out(
+    return build_layout_view(
         board.fill, laid, settings.workshop, settings.display, _hatchings(board), "board", textures, part
     )
 
 
-def show_board_glue_ups(
+def build_board_glue_up_views(
     board: BoardRecord, part: Round, textures: Mapping[str, Texture] | None
-) -> tuple[ShownGlueUp, ...]:
+) -> tuple[GlueUpView, ...]:
     """The glue-ups of a round alone, each drawn."""
-    return show_glue_ups(part, current_settings().display, _hatchings(board), "board", textures, each_alone=True)
+    return build_glue_up_views(part, current_settings().display, _hatchings(board), "board", textures, each_alone=True)
 
 
-def _hatchings(board: BoardRecord) -> Hatchings:
-    return Hatchings.of(cut.offcut.species for cut in board.fill.cuts)
+def _hatchings(board: BoardRecord) -> HatchPatterns:
+    return HatchPatterns.of(cut.offcut.species for cut in board.fill.cuts)
 
 
-def asked_round(rounds: Sequence[Round]) -> Round:
+def requested_round(rounds: Sequence[Round]) -> Round:
     """The round that the address asks for, counted from 1; else the first."""
     typed = request.args.get("round", "")
     number = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 5 else 1
@@ -98,11 +100,11 @@ def letter_of_cut(board: BoardRecord, laid: LaidOut) -> list[str]:
     return [letters[cut.offcut.tag, cut.piece] for cut in board.fill.cuts]
 
 
-def proposed_of(board: BoardRecord, laid: LaidOut) -> list[ProposedRemainder]:
+def proposed_leftovers_of(board: BoardRecord, laid: LaidOut) -> list[ProposedLeftover]:
     """The plan's remainders in the order of the drawings' letters."""
     places = {(piece.offcut.tag, piece.marked.piece): place for place, piece in enumerate(laid.pieces)}
     cuts = board.fill.cuts
     return sorted(
-        making.remainders_of(current_shop(), board),
+        making.leftovers_of(current_shop(), board),
         key=lambda each: places[cuts[each.cut].offcut.tag, cuts[each.cut].piece],
     )

@@ -10,32 +10,32 @@ from collections.abc import Callable, Mapping
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.errors import Conflict, Mendable
+from inventory.core.errors import Conflict, UserError
 from inventory.layout.rounds import rounds_of, whole
 from inventory.services.boards import making, strip_order
-from inventory.services.boards.making import NotARemainder, NotThisStep
+from inventory.services.boards.making import InvalidLeftover, InvalidTransition
 from inventory.services.boards.pick_lists import pick_list
 from inventory.services.labels import label_content
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState
 from inventory.web.boards.board_view import (
-    Look,
-    asked_look,
-    asked_round,
+    GlueUpStyle,
+    board_offcuts,
+    build_board_view,
     letter_of_cut,
     letters_of,
-    proposed_of,
-    records_of,
-    show_board,
+    proposed_leftovers_of,
+    requested_round,
+    requested_style,
     textures_of,
 )
 from inventory.web.boards.leftover_form import (
-    LeftOverRejected,
-    faults_of_remainder,
+    InvalidLeftoverForm,
     field_labels,
     field_name,
-    read_left_over,
-    typed_as_proposed,
+    leftover_errors,
+    proposed_form_values,
+    read_leftovers,
 )
 from inventory.web.request_context import current_settings, current_shop
 
@@ -48,7 +48,7 @@ ALL = "all"
 """In a cut sheet's address: every round on one sheet."""
 
 HEADINGS = {
-    BoardState.SET_ASIDE: "Set aside, to be cut",
+    BoardState.ON_HOLD: "Set aside, to be cut",
     BoardState.CUT: "Cut, to be finished",
     BoardState.FINISHED: "Finished",
     BoardState.ABANDONED: "Abandoned",
@@ -78,7 +78,7 @@ def rename(number: int) -> Page:
     name = request.form.get("name", "")
     try:
         named = making.rename(current_shop(), number, typed_version(), name)
-    except Mendable as error:
+    except UserError as error:
         return _board_page(making.board(current_shop(), number), typed={"name": name}, errors={"name": str(error)}), 422
     flash(f'The board is now called "{named.name}".')
     return redirect(url_for("boards.board", number=number), 303)
@@ -90,20 +90,20 @@ def sheet(number: int) -> str:
     found = making.board(current_shop(), number)
     laid = strip_order.laid_out(found)
     rounds = rounds_of(laid)
-    part = whole(laid) if request.args.get("round") == ALL else asked_round(rounds)
+    part = whole(laid) if request.args.get("round") == ALL else requested_round(rounds)
     letters = letter_of_cut(found, laid)
     here = {piece.letter for piece in part.laid.pieces}
     return render_template(
         "boards/sheet.html",
         board=found,
-        shown=show_board(found, laid, part),
+        shown=build_board_view(found, laid, part),
         part=part,
         rounds=rounds,
         all_rounds=ALL,
         picks=pick_list(found, None if part.whole else part.pieces_by_tag),
         letters=letters_of(part.laid),
-        pieces=records_of(found),
-        proposed=[each for each in proposed_of(found, laid) if each.keep and letters[each.cut] in here],
+        pieces=board_offcuts(found),
+        proposed=[each for each in proposed_leftovers_of(found, laid) if each.keep and letters[each.cut] in here],
         letter_of_cut=letters,
     )
 
@@ -112,10 +112,10 @@ def sheet(number: int) -> str:
 def cut_form(number: int) -> Page:
     """What the plan leaves of each offcut, to be confirmed once it is cut."""
     found = making.board(current_shop(), number)
-    if found.state is not BoardState.SET_ASIDE:
+    if found.state is not BoardState.ON_HOLD:
         return redirect(url_for("boards.board", number=number), 303)
     return _cut_page(
-        found, typed_as_proposed(making.proposed_remainders(current_shop(), number), current_settings().unit)
+        found, proposed_form_values(making.proposed_leftovers(current_shop(), number), current_settings().unit)
     )
 
 
@@ -123,17 +123,17 @@ def cut_form(number: int) -> Page:
 def cut(number: int) -> Page:
     """Says that the offcuts are cut, and brings back what is kept."""
     shop = current_shop()
-    proposed = making.proposed_remainders(shop, number)
+    proposed = making.proposed_leftovers(shop, number)
     try:
-        confirmed = read_left_over(proposed, request.form, current_settings().unit)
+        confirmed = read_leftovers(proposed, request.form, current_settings().unit)
         done = making.cut(shop, number, typed_version(), confirmed)
-    except LeftOverRejected as fault:
+    except InvalidLeftoverForm as fault:
         return _cut_page(making.board(shop, number), request.form, fault.errors), 422
-    except NotARemainder as error:
-        return _cut_page(making.board(shop, number), request.form, faults_of_remainder(error)), 422
-    except (Conflict, NotThisStep) as error:
+    except InvalidLeftover as error:
+        return _cut_page(making.board(shop, number), request.form, leftover_errors(error)), 422
+    except (Conflict, InvalidTransition) as error:
         now = making.board(shop, number)
-        if now.state is not BoardState.SET_ASIDE:
+        if now.state is not BoardState.ON_HOLD:
             return _back_to(number, error)
         return _cut_page(now, request.form, {"": str(error)}), 409
     kept = len(done.left_over)
@@ -164,13 +164,13 @@ def _step(number: int, step: Step, done: str) -> Page:
         step(current_shop(), number, typed_version())
     except making.NoSuchBoard:
         raise
-    except Mendable as error:
+    except UserError as error:
         return _back_to(number, error)
     flash(done)
     return redirect(url_for("boards.board", number=number), 303)
 
 
-def _back_to(number: int, error: Mendable) -> Response:
+def _back_to(number: int, error: UserError) -> Response:
     """The board as it stands now, with the sentence why the step was not taken."""
     flash(str(error), "stop")
     return redirect(url_for("boards.board", number=number), 303)
@@ -185,20 +185,20 @@ def typed_version() -> int:
 def _board_page(
     found: BoardRecord, typed: Mapping[str, str] | None = None, errors: Mapping[str, str] | None = None
 ) -> str:
-    records, look = records_of(found), asked_look(Look.DRAWING)
+    records, look = board_offcuts(found), requested_style(GlueUpStyle.DRAWING)
     laid = strip_order.laid_out(found)
     rounds = rounds_of(laid)
-    part = asked_round(rounds)
+    part = requested_round(rounds)
     return render_template(
         "boards/board.html",
         board=found,
-        shown=show_board(found, laid, part, textures_of(records) if look is Look.PHOTOS else None),
+        shown=build_board_view(found, laid, part, textures_of(records) if look is GlueUpStyle.PHOTOS else None),
         part=part,
         rounds=rounds,
         look=look,
-        looks=Look,
+        looks=GlueUpStyle,
         any_photo=any(record.main_photo for record in records.values()),
-        may_order=found.state in strip_order.STILL_LOOSE,
+        may_order=found.state in strip_order.UNGLUED_STATES,
         picks=pick_list(found),
         letters=letters_of(laid),
         pieces=records,
@@ -212,7 +212,7 @@ def _board_page(
 def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
     laid = strip_order.laid_out(found)
     # Numbered as they are shown: what is kept comes first.
-    proposed = sorted(proposed_of(found, laid), key=lambda each: not each.keep)
+    proposed = sorted(proposed_leftovers_of(found, laid), key=lambda each: not each.keep)
     return render_template(
         "boards/cut.html",
         board=found,

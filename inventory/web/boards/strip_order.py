@@ -11,12 +11,19 @@ from functools import partial
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.layout.rounds import rounds_of
 from inventory.layout.strip_order import NotAnOrder, flipped, moved, turned
 from inventory.services.boards import making, strip_order
 from inventory.services.boards.strip_order import Change
-from inventory.web.boards.board_view import Look, asked_look, asked_round, records_of, show_board_glue_ups, textures_of
+from inventory.web.boards.board_view import (
+    GlueUpStyle,
+    board_offcuts,
+    build_board_glue_up_views,
+    requested_round,
+    requested_style,
+    textures_of,
+)
 from inventory.web.boards.boards import typed_version
 from inventory.web.request_context import current_shop
 
@@ -30,20 +37,20 @@ _PRESSED = re.compile(r"(up|down|turn|flip)-([0-9]{1,4})-([0-9]{1,4})|move-([0-9
 def strips(number: int) -> str | Response:
     """All strips of a board in their order, each with its buttons; of many boards a round."""
     board = making.board(current_shop(), number)
-    if board.state not in strip_order.STILL_LOOSE:
+    if board.state not in strip_order.UNGLUED_STATES:
         return redirect(url_for("boards.board", number=number), 303)
-    records = records_of(board)
-    look = asked_look(Look.PHOTOS)
+    records = board_offcuts(board)
+    look = requested_style(GlueUpStyle.PHOTOS)
     rounds = rounds_of(strip_order.laid_out(board))
-    part = asked_round(rounds)
+    part = requested_round(rounds)
     return render_template(
         "boards/order.html",
         board=board,
-        glue_ups=show_board_glue_ups(board, part, textures_of(records) if look is Look.PHOTOS else {}),
+        glue_ups=build_board_glue_up_views(board, part, textures_of(records) if look is GlueUpStyle.PHOTOS else {}),
         part=part,
         rounds=rounds,
         look=look,
-        looks=Look,
+        looks=GlueUpStyle,
         propose=PROPOSE,
         any_photo=any(record.main_photo for record in records.values()),
     )
@@ -55,15 +62,15 @@ def change(number: int) -> Response:
     pressed = request.form.get("do", "")
     try:
         if pressed == PROPOSE:
-            strip_order.propose_again(current_shop(), number, typed_version())
+            strip_order.reset_order(current_shop(), number, typed_version())
             flash("The strips lie in the proposed order again.")
         else:
             strip_order.change_order(current_shop(), number, typed_version(), _change(pressed))
     except making.NoSuchBoard:
         raise
-    except Mendable as error:
+    except UserError as error:
         flash(str(error), "stop")
-    look, part = asked_look(Look.PHOTOS).value, request.args.get("round")
+    look, part = requested_style(GlueUpStyle.PHOTOS).value, request.args.get("round")
     return redirect(url_for("order.strips", number=number, look=look, round=part), 303)
 
 

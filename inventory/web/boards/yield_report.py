@@ -14,38 +14,38 @@ from werkzeug.wrappers import Response
 from inventory.layout.end_grain_rows import sliced_boards
 from inventory.layout.positions import LaidOut
 from inventory.services.boards import board_card, making, strip_order, yield_report
-from inventory.services.boards.board_card import NotMadeYet
-from inventory.services.boards.yield_report import WoodLife
+from inventory.services.boards.board_card import NotCutYet
+from inventory.services.boards.yield_report import YieldReport
 from inventory.storage.records import BoardRecord
-from inventory.web.boards.board_view import records_of, textures_of
+from inventory.web.boards.board_view import board_offcuts, textures_of
 from inventory.web.drawings import yield_charts as drawings
-from inventory.web.drawings.finished_board import draw_glued, draw_sliced
-from inventory.web.drawings.hatching import Hatchings
+from inventory.web.drawings.finished_board import draw_glued_board, draw_sliced
+from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.photo_texture import Texture
 from inventory.web.request_context import current_shop
 from inventory.web.template_filters import percent, volume
 
 blueprint = Blueprint("life", __name__)
 
-MOST_LISTED = 100
+MAX_LISTED = 100
 
 
 @blueprint.get("/boards/yield")
 def yields() -> str:
     """Yield by month and by board, and what became of all wood tagged."""
-    life = yield_report.wood_life(current_shop())
-    where = _where(life)
+    life = yield_report.yield_report(current_shop())
+    where = _wood_use(life)
     return render_template(
         "life/yield.html",
         life=life,
         where=where,
-        boards=life.boards[:MOST_LISTED],
-        yields_drawing=drawings.draw_yields(life.months, percent),
-        where_drawing=drawings.draw_where(where, volume),
+        boards=life.boards[:MAX_LISTED],
+        yields_drawing=drawings.draw_monthly_yield(life.months, percent),
+        where_drawing=drawings.draw_wood_use(where, volume),
     )
 
 
-def _where(life: WoodLife) -> list[tuple[str, int]]:
+def _wood_use(life: YieldReport) -> list[tuple[str, int]]:
     return [
         ("in finished boards", life.in_boards),
         ("in boards that are cut", life.in_cut),
@@ -61,24 +61,24 @@ def card(number: int) -> str | Response:
     board = making.board(current_shop(), number)
     try:
         cards = board_card.cards_of(board)
-    except NotMadeYet as error:
+    except NotCutYet as error:
         flash(str(error), "stop")
         return redirect(url_for("boards.board", number=number), 303)
-    textures = textures_of(records_of(board))
+    textures = textures_of(board_offcuts(board))
     laid, hatchings = strip_order.laid_out(board), _hatchings(board)
     pictures = [_picture(laid, each.boards[0], textures, hatchings) for each in cards]
     return render_template("life/card.html", board=board, cards=list(zip(cards, pictures, strict=True)))
 
 
-def _hatchings(board: BoardRecord) -> Hatchings:
-    return Hatchings.of(cut.offcut.species for cut in board.fill.cuts)
+def _hatchings(board: BoardRecord) -> HatchPatterns:
+    return HatchPatterns.of(cut.offcut.species for cut in board.fill.cuts)
 
 
-def _picture(laid: LaidOut, number: int, textures: Mapping[str, Texture], hatchings: Hatchings) -> Markup:
+def _picture(laid: LaidOut, number: int, textures: Mapping[str, Texture], hatchings: HatchPatterns) -> Markup:
     """The board of this number: sliced of panels, or a glue-up of its own."""
     name = f"card-{number}"
     for sliced in sliced_boards(laid):
         if sliced.board == number:
             return draw_sliced(sliced, hatchings, name)
     glued = [layout for layout in laid.layouts if (layout.told.board if layout.told else 0) == number]
-    return draw_glued(glued[0], textures, hatchings, name)
+    return draw_glued_board(glued[0], textures, hatchings, name)

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Display, Length, show
+from inventory.core.lengths import Display, Length, format_length
 from inventory.core.offcuts import Allowances
 from inventory.core.species import find_species
 from inventory.cutting.bands import AccentBand, Band, FieldBand, band_widths
@@ -21,23 +21,23 @@ from inventory.cutting.end_grain import rows_needed
 from inventory.fill.glue_ups import depths_to_try
 from inventory.fill.request import BoardRequest, Grain
 from inventory.web.drawings import svg
-from inventory.web.drawings.hatching import Hatchings, species_name
-from inventory.web.drawings.svg import Scaled
+from inventory.web.drawings.hatching import HatchPatterns, species_name
+from inventory.web.drawings.svg import Viewport
 
 LEFT, TOP = 6.0, 30.0
-BESIDE = 92.0
-TALLEST = 190.0
+SIDE_MARGIN = 92.0
+MAX_HEIGHT = 190.0
 LINE = 14.0
-MOST_ROWS = 200
+MAX_ROWS = 200
 """More rows are not drawn one by one: they would be a blur."""
-ANY_TONE = "#efe6d2"
+DEFAULT_COLOR = "#efe6d2"
 """Wood of which nothing is known, or any: pale."""
-ON_WOOD = "#2b2118"
+LINE_COLOR = "#2b2118"
 """Lines on wood are dark in every colour scheme, since the woods keep their tones."""
 
 
 @dataclass(frozen=True)
-class BandPlace:
+class PositionedBand:
     """One band in the finished board: where it begins and how wide it is."""
 
     number: int
@@ -46,7 +46,7 @@ class BandPlace:
     width: Length
 
 
-def band_places(bands: Sequence[Band], width: Length) -> tuple[BandPlace, ...]:
+def position_bands(bands: Sequence[Band], width: Length) -> tuple[PositionedBand, ...]:
     """The bands of a board of this finished width, one after another. Raises NotBands."""
     whole = tuple(bands) or (FieldBand(),)
     start = 0
@@ -54,101 +54,105 @@ def band_places(bands: Sequence[Band], width: Length) -> tuple[BandPlace, ...]:
     for number, (band, wide) in enumerate(zip(whole, band_widths(whole, width, Length(0)), strict=True), 1):
         # Shares are rounded up to a nanometre: the last one ends with the board.
         here = min(wide, width - start)
-        places.append(BandPlace(number, band, Length(start), Length(here)))
+        places.append(PositionedBand(number, band, Length(start), Length(here)))
         start += here
     return tuple(places)
 
 
 @dataclass(frozen=True)
-class Rows:
+class RowLayout:
     """The rows of an end-grain board: how deep each is, and how many make the board and its trim."""
 
     depth: Length
     count: int
 
 
-def rows_of(length: Length, typed_depth: Length | None, allowances: Allowances) -> Rows | None:
+def row_layout(length: Length, typed_depth: Length | None, allowances: Allowances) -> RowLayout | None:
     """The rows of an end-grain board as deep as typed, else as the first depth that is tried; None where none is."""
     depth = typed_depth
     if depth is None:
         square = BoardRequest(length, length, length, Grain.END, allowances=allowances)
         depth = next(iter(depths_to_try(square)), None)
-    return None if depth is None else Rows(depth, rows_needed(length, depth, allowances))
+    return None if depth is None else RowLayout(depth, rows_needed(length, depth, allowances))
 
 
-def draw_asked(
+def draw_board_preview(
     length: Length,
-    places: Sequence[BandPlace],
-    rows: Rows | None,
+    places: Sequence[PositionedBand],
+    rows: RowLayout | None,
     display: Display,
-    hatchings: Hatchings,
+    hatchings: HatchPatterns,
     drawing_id: str,
 ) -> Markup:
     """The board seen from above, its length from left to right, band 1 at the top."""
     width = Length(places[-1].start + places[-1].width)
-    scale = min((svg.DRAWN_WIDTH - LEFT - BESIDE) / (length / svg.NM_PER_MM), TALLEST / (width / svg.NM_PER_MM))
-    view = Scaled(LEFT, TOP, scale)
+    scale = min((svg.SVG_WIDTH - LEFT - SIDE_MARGIN) / (length / svg.NM_PER_MM), MAX_HEIGHT / (width / svg.NM_PER_MM))
+    view = Viewport(LEFT, TOP, scale)
     woods = [name for place in places for name in place.band.species]
     shapes = [
         shape
         for number, (start, end) in enumerate(_row_ends(length, rows))
-        for place in (_turned(places, width) if number % 2 else places)
+        for place in (_mirrored(places, width) if number % 2 else places)
         for shape in _band_shapes(place, start, end, hatchings, drawing_id)
     ]
-    outline = svg.box("ink-board", 0, 0, length, width)
-    numbers, bottom = _numbers_beside(places, view, length, display)
+    outline = svg.rect("ink-board", 0, 0, length, width)
+    numbers, bottom = _side_labels(places, view, length, display)
     return svg.drawing(
         drawing_id,
         "drawn-asked",
         max(bottom, view.down(width)) + 6,
-        f"The board asked for, {show(length, display)} × {show(width, display)}",
-        told_bands(places, rows, display),
+        f"The board asked for, {format_length(length, display)} × {format_length(width, display)}",
+        describe_bands(places, rows, display),
         [
             Markup('<g color="{}">{}{}</g>').format(
-                ON_WOOD, hatchings.definitions(drawing_id, woods, scale), view.group(shapes, "drawn-bands")
+                LINE_COLOR, hatchings.definitions(drawing_id, woods, scale), view.group(shapes, "drawn-bands")
             ),
             view.group([outline], "drawn-outline"),
-            svg.measure_along(view.x, view.across(length), TOP - 9, show(length, display)),
+            svg.horizontal_dimension(view.x, view.across(length), TOP - 9, format_length(length, display)),
             *numbers,
         ],
     )
 
 
-def _row_ends(length: Length, rows: Rows | None) -> list[tuple[int, int]]:
+def _row_ends(length: Length, rows: RowLayout | None) -> list[tuple[int, int]]:
     """Where each row begins and ends along the board; one row as long as the board where it is no end grain."""
-    if rows is None or rows.count > MOST_ROWS:
+    if rows is None or rows.count > MAX_ROWS:
         return [(0, length)]
     first = (length - rows.count * rows.depth) // 2
     cuts = [min(max(first + number * rows.depth, 0), length) for number in range(rows.count + 1)]
     return [(start, end) for start, end in pairwise(cuts) if end > start]
 
 
-def _turned(places: Sequence[BandPlace], width: Length) -> list[BandPlace]:
+def _mirrored(places: Sequence[PositionedBand], width: Length) -> list[PositionedBand]:
     """The bands of a slice that is turned end for end."""
-    return [BandPlace(each.number, each.band, Length(width - each.start - each.width), each.width) for each in places]
+    return [
+        PositionedBand(each.number, each.band, Length(width - each.start - each.width), each.width) for each in places
+    ]
 
 
-def _band_shapes(place: BandPlace, start: int, end: int, hatchings: Hatchings, drawing_id: str) -> list[Markup]:
+def _band_shapes(
+    place: PositionedBand, start: int, end: int, hatchings: HatchPatterns, drawing_id: str
+) -> list[Markup]:
     """One band of one row; several species of which any will do lie one after another in it."""
     woods = place.band.species or ("",)
     shapes = []
     for number, wood in enumerate(woods):
         left = start + (end - start) * number // len(woods)
         right = start + (end - start) * (number + 1) // len(woods)
-        box = (left, place.start, right - left, place.width)
-        shapes.append(svg.box("ink-tone", *box, tone_of(wood)))
-        shapes.append(svg.box("ink-strip", *box, hatchings.paint(wood, drawing_id)))
+        rect = (left, place.start, right - left, place.width)
+        shapes.append(svg.rect("ink-tone", *rect, species_color(wood)))
+        shapes.append(svg.rect("ink-strip", *rect, hatchings.paint(wood, drawing_id)))
     return shapes
 
 
-def tone_of(species: str) -> str:
+def species_color(species: str) -> str:
     """The pale tone of a wood's grain, as #rrggbb."""
     known = find_species(species)
-    return ANY_TONE if known is None else known.light
+    return DEFAULT_COLOR if known is None else known.light
 
 
-def _numbers_beside(
-    places: Sequence[BandPlace], view: Scaled, length: Length, display: Display
+def _side_labels(
+    places: Sequence[PositionedBand], view: Viewport, length: Length, display: Display
 ) -> tuple[list[Markup], float]:
     """Each band's number and width right of it, moved apart where bands are thin."""
     edge = view.across(length)
@@ -157,53 +161,55 @@ def _numbers_beside(
     ends = [(view.down(place.start) + view.down(place.start + place.width)) / 2 for place in places]
     for place, middle in zip(places, ends, strict=True):
         lowest = max(lowest + LINE, middle)
-        words = f"{place.number}: {_width_told(place, display)}"
+        words = f"{place.number}: {_width_text(place, display)}"
         marks.append(
-            svg.extension(f"M{svg.number(edge)} {svg.number(middle)}h5L{svg.number(edge + 12)} {svg.number(lowest)}h4")
+            svg.extension_line(
+                f"M{svg.number(edge)} {svg.number(middle)}h5L{svg.number(edge + 12)} {svg.number(lowest)}h4"
+            )
         )
         marks.append(svg.letters(edge + 19, lowest, words, anchor="start"))
     return marks, lowest + LINE / 2
 
 
-def _width_told(place: BandPlace, display: Display) -> str:
+def _width_text(place: PositionedBand, display: Display) -> str:
     if isinstance(place.band, AccentBand) and place.band.strips > 1:
-        return f"{place.band.strips} × {show(place.band.each, display, with_unit=False)}"
-    return show(place.width, display, with_unit=False)
+        return f"{place.band.strips} × {format_length(place.band.each, display, with_unit=False)}"
+    return format_length(place.width, display, with_unit=False)
 
 
-def told_bands(places: Sequence[BandPlace], rows: Rows | None, display: Display) -> str:
+def describe_bands(places: Sequence[PositionedBand], rows: RowLayout | None, display: Display) -> str:
     """The pattern in words, for who can't see the drawing."""
     bands = "; ".join(
-        f"{place.number}: {wood_words(place.band.species)}, {_width_told(place, display)}" for place in places
+        f"{place.number}: {format_species(place.band.species)}, {_width_text(place, display)}" for place in places
     )
-    turned = f" In rows of {show(rows.depth, display)}, every second one turned." if rows else ""
+    turned = f" In rows of {format_length(rows.depth, display)}, every second one turned." if rows else ""
     return f"Across the board, band {bands}.{turned}"
 
 
-def wood_words(species: Sequence[str]) -> str:
+def format_species(species: Sequence[str]) -> str:
     """The woods of a band as read out.
 
-    >>> wood_words(("ash", "oak")), wood_words(())
+    >>> format_species(("ash", "oak")), format_species(())
     ('ash or oak', 'any wood')
     """
     return " or ".join(species_name(name) for name in species) or "any wood"
 
 
-def wood_samples(bands: Sequence[Band], hatchings: Hatchings, sample_id: str) -> list[tuple[str, Markup]]:
+def species_swatches(bands: Sequence[Band], hatchings: HatchPatterns, sample_id: str) -> list[tuple[str, Markup]]:
     """Each wood of the bands once: its name and a patch in its tone and hatching."""
     woods = sorted({name for band in bands for name in band.species})
-    return [(name, toned_sample(name, hatchings, f"{sample_id}-{place}")) for place, name in enumerate(woods)]
+    return [(name, species_swatch(name, hatchings, f"{sample_id}-{place}")) for place, name in enumerate(woods)]
 
 
-def toned_sample(species: str, hatchings: Hatchings, sample_id: str) -> Markup:
+def species_swatch(species: str, hatchings: HatchPatterns, sample_id: str) -> Markup:
     """A patch for a legend, as the wood is drawn here; the name stands beside it."""
     return Markup(
         '<svg class="hatching" viewBox="0 0 36 20" width="36" height="20" aria-hidden="true"><g color="{ink}">{defs}'
         '<rect x="1" y="1" width="34" height="18" fill="{tone}"/>'
         '<rect class="ink-strip" x="1" y="1" width="34" height="18" fill="{paint}" stroke="currentColor"/></g></svg>'
     ).format(
-        ink=ON_WOOD,
+        ink=LINE_COLOR,
         defs=hatchings.definitions(sample_id, [species], 1.0),
-        tone=tone_of(species),
+        tone=species_color(species),
         paint=hatchings.paint(species, sample_id),
     )

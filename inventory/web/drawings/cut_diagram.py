@@ -13,27 +13,27 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Display, Length, Unit, show
+from inventory.core.lengths import Display, Length, Unit, format_length
 from inventory.cutting.marking_out import MarkedPiece, Region, Use
 from inventory.layout.strip_layout import PieceInFill
 from inventory.web.drawings import svg
-from inventory.web.drawings.hatching import Hatchings, species_name
-from inventory.web.drawings.svg import Scaled
+from inventory.web.drawings.hatching import HatchPatterns, species_name
+from inventory.web.drawings.svg import Viewport
 
 TOP = 30.0
-TALLEST = 230.0
-LEAST_TALL = 18.0
-LEAST_STRIP = 11.0
-BESIDE = 16.0
+MAX_HEIGHT = 230.0
+MIN_HEIGHT = 18.0
+MIN_STRIP_HEIGHT = 11.0
+SIDE_MARGIN = 16.0
 """Beside the piece, for a measure's line and ticks; its text comes on top."""
-ROOM_FOR_ZIGZAG = 26.0
-LARGEST_SCALE = 3.0
+MIN_ZIGZAG_WIDTH = 26.0
+MAX_SCALE = 3.0
 SPARE = "spare"
 """Written on a strip that comes off with the others of its length and that no glue-up needs."""
 
 
 @dataclass(frozen=True)
-class Stretch:
+class Segment:
     """A part along the grain, and how long it is drawn: less than it is where `shortened`.
 
     `zigzag` is left out of a shortened one that has room for its number alone.
@@ -59,31 +59,31 @@ class Stretch:
         return Length(self.drawn * 7 // 10) if self.zigzag else self.drawn
 
 
-def draw_cutting(pieces: Sequence[PieceInFill], display: Display, hatchings: Hatchings, drawing_id: str) -> Markup:
+def draw_cutting(pieces: Sequence[PieceInFill], display: Display, hatchings: HatchPatterns, drawing_id: str) -> Markup:
     """The cutting drawing of one piece, or of like pieces of a bundle that are cut alike."""
     first = pieces[0]
     marked = first.marked
     left, room = _room(marked, display)
     scale = _scale(marked, room)
-    stretches = _stretches(marked, scale, room)
-    view = Scaled(left, TOP, scale)
-    shapes = [_region(region, stretches, first.offcut.species, hatchings, drawing_id) for region in marked.regions]
-    shapes.append(svg.box("ink-outline", 0, 0, stretches[-1].drawn_end, first.offcut.width))
+    segments = _segments(marked, scale, room)
+    view = Viewport(left, TOP, scale)
+    shapes = [_region(region, segments, first.offcut.species, hatchings, drawing_id) for region in marked.regions]
+    shapes.append(svg.rect("ink-outline", 0, 0, segments[-1].drawn_end, first.offcut.width))
     bottom = view.down(first.offcut.width)
     parts = [
         hatchings.definitions(drawing_id, [first.offcut.species], scale),
         view.group(shapes, "drawn-piece"),
-        *_zigzags(view, stretches, bottom),
-        *_strip_numbers(view, marked, pieces, stretches),
-        *_words_on_the_rest(view, marked, stretches, display),
-        *_measures_along(view, marked, stretches, display),
-        *_widths(view, marked, display),
-        *_whole(view, marked, stretches, display),
+        *_zigzags(view, segments, bottom),
+        *_strip_numbers(view, marked, pieces, segments),
+        *_leftover_labels(view, marked, segments, display),
+        *_length_dimensions(view, marked, segments, display),
+        *_width_dimensions(view, marked, display),
+        *_overall_dimensions(view, marked, segments, display),
     ]
     lines = [_unit_note(display)]
-    if any(stretch.zigzag for stretch in stretches):
+    if any(segment.zigzag for segment in segments):
         lines.append("Drawn shorter at the zigzag, true in width.")
-    elif any(stretch.shortened for stretch in stretches):
+    elif any(segment.shortened for segment in segments):
         lines.append("Drawn shorter than it is, true in width.")
     notes = [svg.letters(8, bottom + 44 + row * 15, text, "ink-caption", "start") for row, text in enumerate(lines)]
     letters = ", ".join(piece.letter for piece in pieces)
@@ -92,29 +92,30 @@ def draw_cutting(pieces: Sequence[PieceInFill], display: Display, hatchings: Hat
         "drawn-cutting",
         bottom + 44 + len(lines) * 15 - 4,
         f"Cuts in piece {letters}, {species_name(first.offcut.species)}",
-        told(pieces, display),
+        description(pieces, display),
         [*parts, *notes],
     )
 
 
-def told(pieces: Sequence[PieceInFill], display: Display) -> str:
+def description(pieces: Sequence[PieceInFill], display: Display) -> str:
     """The cuts in words, for who can't see the drawing."""
     marked = pieces[0].marked
     offcut = marked.offcut
-    size = " × ".join(show(each, display) for each in (offcut.length, offcut.width, offcut.thickness))
+    size = " × ".join(format_length(each, display) for each in (offcut.length, offcut.width, offcut.thickness))
     lengths = "; ".join(
-        f"length {count} of {show(length.length, display)}: {_strips_told(len(length.strips), length.ripped, display)}"
+        f"length {count} of {format_length(length.length, display)}: "
+        f"{_strips_text(len(length.strips), length.ripped, display)}"
         for count, length in enumerate(marked.lengths, 1)
     )
     left = "; ".join(
-        f"{show(region.length, display)} × {show(region.width, display)} {region.use.value}"
+        f"{format_length(region.length, display)} × {format_length(region.width, display)} {region.use.value}"
         for region in marked.left_overs
     )
     return f"{size}. {lengths}. Left over: {left or 'nothing'}."
 
 
-def _strips_told(count: int, ripped: Length, display: Display) -> str:
-    return f"{count} {'strip' if count == 1 else 'strips'} {show(ripped, display)} wide"
+def _strips_text(count: int, ripped: Length, display: Display) -> str:
+    return f"{count} {'strip' if count == 1 else 'strips'} {format_length(ripped, display)} wide"
 
 
 def _unit_note(display: Display) -> str:
@@ -123,22 +124,24 @@ def _unit_note(display: Display) -> str:
 
 def _room(marked: MarkedPiece, display: Display) -> tuple[float, float]:
     """Where the piece begins, and how long it may be drawn, so that the widths beside it can be read."""
-    before = max(svg.text_width(show(region.width, display, with_unit=False)) for region in marked.lengths[0].regions)
-    after = svg.text_width(show(marked.offcut.width, display, with_unit=False))
-    left = before + BESIDE
-    return left, svg.DRAWN_WIDTH - left - after - BESIDE
+    before = max(
+        svg.text_width(format_length(region.width, display, with_unit=False)) for region in marked.lengths[0].regions
+    )
+    after = svg.text_width(format_length(marked.offcut.width, display, with_unit=False))
+    left = before + SIDE_MARGIN
+    return left, svg.SVG_WIDTH - left - after - SIDE_MARGIN
 
 
 def _scale(marked: MarkedPiece, room: float) -> float:
     """Units per mm: so that the length fits, unless the strips would then be too thin to be numbered."""
     length, width = (size / svg.NM_PER_MM for size in (marked.offcut.length, marked.offcut.width))
     narrowest = min(strip.width for each in marked.lengths for strip in each.strips) / svg.NM_PER_MM
-    fits = min(room / length, TALLEST / width, LARGEST_SCALE)
-    legible = min(max(LEAST_TALL / width, LEAST_STRIP / narrowest), TALLEST / width, LARGEST_SCALE)
+    fits = min(room / length, MAX_HEIGHT / width, MAX_SCALE)
+    legible = min(max(MIN_HEIGHT / width, MIN_STRIP_HEIGHT / narrowest), MAX_HEIGHT / width, MAX_SCALE)
     return max(fits, legible)
 
 
-def _stretches(marked: MarkedPiece, scale: float, room: float) -> list[Stretch]:
+def _segments(marked: MarkedPiece, scale: float, room: float) -> list[Segment]:
     """The lengths, kerfs and what is left, from end to end; the long ones shortened until all fit."""
     parts = [(length.along, length.length, True) for length in marked.lengths]
     parts += [(kerf.along, kerf.length, False) for kerf in marked.crosscut_kerfs]
@@ -148,14 +151,14 @@ def _stretches(marked: MarkedPiece, scale: float, room: float) -> list[Stretch]:
     fixed = sum(length for _, length, may in parts if not may)
     paper = round(room / scale * svg.NM_PER_MM) + 1
     longest = _longest_drawn([length for _, length, may in parts if may], paper - fixed)
-    stretches: list[Stretch] = []
+    segments: list[Segment] = []
     at = 0
     for start, length, may in parts:
         drawn = min(length, longest) if may else length
-        zigzag = drawn < length and drawn / svg.NM_PER_MM * scale >= ROOM_FOR_ZIGZAG
-        stretches.append(Stretch(start, length, Length(at), Length(drawn), zigzag))
+        zigzag = drawn < length and drawn / svg.NM_PER_MM * scale >= MIN_ZIGZAG_WIDTH
+        segments.append(Segment(start, length, Length(at), Length(drawn), zigzag))
         at += drawn
-    return stretches
+    return segments
 
 
 def _longest_drawn(lengths: list[Length], room: int) -> Length:
@@ -169,30 +172,30 @@ def _longest_drawn(lengths: list[Length], room: int) -> Length:
     return max(lengths)
 
 
-def _stretch_of(region: Region, stretches: list[Stretch]) -> Stretch:
-    return next(stretch for stretch in stretches if stretch.start == region.along)
+def _segment_of(region: Region, segments: list[Segment]) -> Segment:
+    return next(segment for segment in segments if segment.start == region.along)
 
 
-def _region(region: Region, stretches: list[Stretch], species: str, hatchings: Hatchings, drawing_id: str) -> Markup:
-    stretch = _stretch_of(region, stretches)
-    place = (stretch.at, region.across, stretch.drawn, region.width)
+def _region(region: Region, segments: list[Segment], species: str, hatchings: HatchPatterns, drawing_id: str) -> Markup:
+    segment = _segment_of(region, segments)
+    place = (segment.at, region.across, segment.drawn, region.width)
     match region.use:
         case Use.STRIP:
-            return svg.box("ink-strip", *place, hatchings.paint(species, drawing_id))
+            return svg.rect("ink-strip", *place, hatchings.paint(species, drawing_id))
         case Use.RIP_KERF | Use.CROSSCUT_KERF:
-            return svg.box("ink-kerf", *place, "currentColor")
+            return svg.rect("ink-kerf", *place, "currentColor")
         case Use.JOINTED:
-            return svg.box("ink-jointed", *place, "currentColor")
+            return svg.rect("ink-jointed", *place, "currentColor")
         case Use.KEPT:
-            return svg.box("ink-kept", *place)
+            return svg.rect("ink-kept", *place)
         case _:
-            return svg.box("ink-lost", *place) + svg.crossed(*place)
+            return svg.rect("ink-lost", *place) + svg.cross(*place)
 
 
-def _zigzags(view: Scaled, stretches: list[Stretch], bottom: float) -> Iterator[Markup]:
-    for stretch in stretches:
-        if stretch.zigzag:
-            x = view.across(stretch.at) + view.size(stretch.drawn) * 0.8
+def _zigzags(view: Viewport, segments: list[Segment], bottom: float) -> Iterator[Markup]:
+    for segment in segments:
+        if segment.zigzag:
+            x = view.across(segment.at) + view.size(segment.drawn) * 0.8
             steps = max(4, int((bottom - view.y) // 7) // 2 * 2)
             step = (bottom - view.y) / steps
             zigzag = "".join(f"l{3 if count % 2 else -3} {svg.number(step)}" for count in range(steps))
@@ -205,32 +208,35 @@ def _zigzags(view: Scaled, stretches: list[Stretch], bottom: float) -> Iterator[
 
 
 def _strip_numbers(
-    view: Scaled, marked: MarkedPiece, pieces: Sequence[PieceInFill], stretches: list[Stretch]
+    view: Viewport, marked: MarkedPiece, pieces: Sequence[PieceInFill], segments: list[Segment]
 ) -> Iterator[Markup]:
     for length in marked.lengths:
         for region in length.strips:
             if region.strip is None:
                 continue
-            stretch = _stretch_of(region, stretches)
-            room = view.size(stretch.clear)
+            segment = _segment_of(region, segments)
+            room = view.size(segment.clear)
             numbers = [str(number) for piece in pieces for number in piece.by_strip[region.strip]] or [SPARE]
             text = ", ".join(numbers)
             if svg.text_width(text, bold=True) > room:
                 text = f"{numbers[0]} …" if len(numbers) > 1 else numbers[0]
-            x = view.across(stretch.at) + room / 2
+            x = view.across(segment.at) + room / 2
             yield svg.letters(x, view.down(Length(region.across + region.width // 2)), text, "ink-number")
 
 
-def _words_on_the_rest(
-    view: Scaled, marked: MarkedPiece, stretches: list[Stretch], display: Display
+def _leftover_labels(
+    view: Viewport, marked: MarkedPiece, segments: list[Segment], display: Display
 ) -> Iterator[Markup]:
     """`keep` or `lost` with the sizes on what is left over, as far as there is room."""
     for region in marked.left_overs:
-        stretch = _stretch_of(region, stretches)
-        room, tall = view.size(stretch.clear), view.size(region.width)
+        segment = _segment_of(region, segments)
+        room, tall = view.size(segment.clear), view.size(region.width)
         word = "keep" if region.use is Use.KEPT else "lost"
-        size = f"{show(region.length, display, with_unit=False)} × {show(region.width, display, with_unit=False)}"
-        x, y = view.across(stretch.at) + room / 2, view.down(Length(region.across + region.width // 2))
+        size = (
+            f"{format_length(region.length, display, with_unit=False)} × "
+            f"{format_length(region.width, display, with_unit=False)}"
+        )
+        x, y = view.across(segment.at) + room / 2, view.down(Length(region.across + region.width // 2))
         if tall < 13 or svg.text_width(word, bold=True) > room:
             continue
         if svg.text_width(f"{word} {size}", bold=True) <= room:
@@ -242,19 +248,21 @@ def _words_on_the_rest(
             yield svg.letters(x, y, word, "ink-rest")
 
 
-def _measures_along(view: Scaled, marked: MarkedPiece, stretches: list[Stretch], display: Display) -> Iterator[Markup]:
+def _length_dimensions(
+    view: Viewport, marked: MarkedPiece, segments: list[Segment], display: Display
+) -> Iterator[Markup]:
     """Over the piece: each length and what is left of it."""
     kerfs = {kerf.along for kerf in marked.crosscut_kerfs}
-    for stretch in stretches:
-        if stretch.start in kerfs:
+    for segment in segments:
+        if segment.start in kerfs:
             continue
-        left, right = view.across(stretch.at), view.across(stretch.drawn_end)
-        text = show(stretch.length, display, with_unit=False)
+        left, right = view.across(segment.at), view.across(segment.drawn_end)
+        text = format_length(segment.length, display, with_unit=False)
         if svg.text_width(text) <= right - left + 6:
-            yield svg.measure_along(left, right, view.y - 8, text)
+            yield svg.horizontal_dimension(left, right, view.y - 8, text)
 
 
-def _widths(view: Scaled, marked: MarkedPiece, display: Display) -> Iterator[Markup]:
+def _width_dimensions(view: Viewport, marked: MarkedPiece, display: Display) -> Iterator[Markup]:
     """Left of the piece: the first length's strips and what is left of its width."""
     last_bottom = -100.0
     for region in marked.lengths[0].regions:
@@ -262,17 +270,19 @@ def _widths(view: Scaled, marked: MarkedPiece, display: Display) -> Iterator[Mar
             continue
         top, bottom = view.down(region.across), view.down(Length(region.across + region.width))
         middle = (top + bottom) / 2
-        if middle - last_bottom < svg.LETTER:
+        if middle - last_bottom < svg.FONT_SIZE:
             continue
         last_bottom = middle
-        yield svg.measure_down(top, bottom, view.x - 8, show(region.width, display, with_unit=False), "before")
+        yield svg.vertical_dimension(
+            top, bottom, view.x - 8, format_length(region.width, display, with_unit=False), "before"
+        )
 
 
-def _whole(view: Scaled, marked: MarkedPiece, stretches: list[Stretch], display: Display) -> list[Markup]:
+def _overall_dimensions(view: Viewport, marked: MarkedPiece, segments: list[Segment], display: Display) -> list[Markup]:
     """Below and right of the piece: its length and width as measured."""
-    right, bottom = view.across(stretches[-1].drawn_end), view.down(marked.offcut.width)
+    right, bottom = view.across(segments[-1].drawn_end), view.down(marked.offcut.width)
     y = bottom + 22
     return [
-        svg.measure_along(view.x, right, y, show(marked.offcut.length, display, with_unit=False)),
-        svg.measure_down(view.y, bottom, right + 8, show(marked.offcut.width, display, with_unit=False)),
+        svg.horizontal_dimension(view.x, right, y, format_length(marked.offcut.length, display, with_unit=False)),
+        svg.vertical_dimension(view.y, bottom, right + 8, format_length(marked.offcut.width, display, with_unit=False)),
     ]

@@ -11,24 +11,24 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Display, Length, Unit, show
+from inventory.core.lengths import Display, Length, Unit, format_length
 from inventory.layout.end_grain_rows import Slice, SlicedBoard
 from inventory.layout.strip_layout import Layout, Strip
 from inventory.web.drawings import svg
-from inventory.web.drawings.hatching import Hatchings, species_name
-from inventory.web.drawings.svg import Scaled
+from inventory.web.drawings.hatching import HatchPatterns, species_name
+from inventory.web.drawings.svg import Viewport
 from inventory.wording.steps import listed
 
 LEFT = 6.0
-BESIDE = 18.0
-TALLEST = 250.0
-LARGEST_SCALE = 3.0
-NARROWEST_NUMBER = 14.0
+SIDE_MARGIN = 18.0
+MAX_HEIGHT = 250.0
+MAX_SCALE = 3.0
+MIN_NUMBER_WIDTH = 14.0
 
 Cell = tuple[int, int, int, int]
 
 
-def draw_slicing(board: SlicedBoard, display: Display, hatchings: Hatchings, drawing_id: str) -> Markup:
+def draw_slicing(board: SlicedBoard, display: Display, hatchings: HatchPatterns, drawing_id: str) -> Markup:
     """The panels from above, each with its slices numbered as the rows that they become."""
     longest = max(layout.request.length for layout in board.panels)
     scale = _scale(longest, board.width, display)
@@ -37,7 +37,7 @@ def draw_slicing(board: SlicedBoard, display: Display, hatchings: Hatchings, dra
     top = 0.0
     for number, layout in enumerate(board.panels):
         slices = board.slices_of(number)
-        view = Scaled(LEFT, top + 44, scale)
+        view = Viewport(LEFT, top + 44, scale)
         caption = "The panel from above" if len(board.panels) == 1 else f"Panel {number + 1} from above"
         cells: dict[str, list[Cell]] = {}
         for each in slices:
@@ -46,24 +46,26 @@ def draw_slicing(board: SlicedBoard, display: Display, hatchings: Hatchings, dra
                 cells.setdefault(strip.offcut.species, []).append(place)
         kerfs = [(_slice_at(board, each) - board.kerf, 0, board.kerf, board.width) for each in slices[1:] if board.kerf]
         shapes = [
-            *_painted(cells, hatchings, drawing_id),
-            svg.boxes("ink-kerf", kerfs, "currentColor"),
-            svg.box("ink-outline", 0, 0, layout.request.length, board.width),
+            *_filled_cells(cells, hatchings, drawing_id),
+            svg.rects("ink-kerf", kerfs, "currentColor"),
+            svg.rect("ink-outline", 0, 0, layout.request.length, board.width),
         ]
         first = view.across(board.slice_length)
         parts += [
             svg.letters(LEFT, top + 7, caption, "ink-caption", "start"),
             view.group(shapes, "drawn-panel"),
-            svg.measure_along(view.x, first, view.y - 8, show(board.slice_length, display, with_unit=False), "after"),
-            svg.measure_down(
+            svg.horizontal_dimension(
+                view.x, first, view.y - 8, format_length(board.slice_length, display, with_unit=False), "after"
+            ),
+            svg.vertical_dimension(
                 view.y,
                 view.down(board.width),
                 view.across(layout.request.length) + 8,
-                show(board.width, display, with_unit=False),
+                format_length(board.width, display, with_unit=False),
             ),
         ]
         middles = [view.across(Length(_slice_at(board, each) + board.slice_length // 2)) for each in slices]
-        marks, top = _numbers_under(middles, [each.number for each in slices], view.down(board.width))
+        marks, top = _slice_numbers(middles, [each.number for each in slices], view.down(board.width))
         parts += marks
     notes = [f"To scale, measures in {_unit(display)}.", "Dark: what the saw takes."]
     parts += [svg.letters(LEFT, top + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)]
@@ -72,37 +74,41 @@ def draw_slicing(board: SlicedBoard, display: Display, hatchings: Hatchings, dra
         "drawn-slicing",
         top + 23,
         f"{len(board.rows)} slices of {'the panel' if len(board.panels) == 1 else f'{len(board.panels)} panels'}",
-        f"Each slice is {show(board.slice_length, display)} along the grain and {show(board.width, display)} long.",
+        f"Each slice is {format_length(board.slice_length, display)} along the grain and "
+        f"{format_length(board.width, display)} long.",
         parts,
     )
 
 
-def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: Hatchings, drawing_id: str) -> Markup:
+def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: HatchPatterns, drawing_id: str) -> Markup:
     """The finished board from above: rows side by side, every second one turned, end grain up."""
     scale = _scale(board.length, board.width, display)
-    view = Scaled(LEFT, 58.0, scale)
-    shapes = [*_painted(cells_of(board), hatchings, drawing_id), *_ends_trimmed(board)]
+    view = Viewport(LEFT, 58.0, scale)
+    shapes = [*_filled_cells(cells_of(board), hatchings, drawing_id), *_end_trim_shapes(board)]
     middles = [view.across(Length((row.number - 1) * board.depth + board.depth // 2)) for row in board.rows]
     names = [row.number for row in board.rows]
-    marks, bottom = _numbers_under(middles, names, view.down(board.width))
+    marks, bottom = _slice_numbers(middles, names, view.down(board.width))
     notes = [f"To scale, measures in {_unit(display)}. Numbers: slices."]
     turned = [row.number for row in board.rows if row.turned]
     if turned:
-        notes.append(f"Turned end for end: {_turned_told(turned)}.")
+        notes.append(f"Turned end for end: {_turned_text(turned)}.")
     finished = board.length if board.finished_length is None else board.finished_length
     before, _ = board.end_trims
     parts = [
         hatchings.definitions(drawing_id, _species(board), scale),
         svg.letters(LEFT, 7, "The board from above: end grain", "ink-caption", "start"),
         view.group(shapes, "drawn-rows"),
-        svg.measure_along(
+        svg.horizontal_dimension(
             view.across(before),
             view.across(Length(before + finished)),
             view.y - 10,
-            show(finished, display, with_unit=False),
+            format_length(finished, display, with_unit=False),
         ),
-        svg.measure_down(
-            view.y, view.down(board.width), view.across(board.length) + 8, show(board.width, display, with_unit=False)
+        svg.vertical_dimension(
+            view.y,
+            view.down(board.width),
+            view.across(board.length) + 8,
+            format_length(board.width, display, with_unit=False),
         ),
         *marks,
         *(svg.letters(LEFT, bottom + 2 + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)),
@@ -112,7 +118,7 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: Hatchings
         "drawn-end-grain",
         bottom - 2 + 15 * len(notes),
         f"End-grain board of {len(board.rows)} rows",
-        told(board, display),
+        description(board, display),
         parts,
     )
 
@@ -127,18 +133,19 @@ def cells_of(board: SlicedBoard) -> dict[str, list[Cell]]:
     return cells
 
 
-def told(board: SlicedBoard, display: Display) -> str:
+def description(board: SlicedBoard, display: Display) -> str:
     """The rows in words, for who can't see the drawing."""
     turned = [row.number for row in board.rows if row.turned]
     woods = ", ".join(species_name(name) for name in _species(board))
-    every = f" Turned end for end: {_turned_told(turned)}." if turned else ""
+    every = f" Turned end for end: {_turned_text(turned)}." if turned else ""
     return (
-        f"{len(board.rows)} rows, each {show(board.depth, display)} of the length, {show(board.width, display)} wide, "
-        f"{show(board.thickness, display)} thick when finished, of {woods}.{every}"
+        f"{len(board.rows)} rows, each {format_length(board.depth, display)} of the length, "
+        f"{format_length(board.width, display)} wide, "
+        f"{format_length(board.thickness, display)} thick when finished, of {woods}.{every}"
     )
 
 
-def _turned_told(turned: Sequence[int]) -> str:
+def _turned_text(turned: Sequence[int]) -> str:
     return listed(turned) if len(turned) < 4 else f"{turned[0]}, {turned[1]} … {turned[-1]}, every second"
 
 
@@ -147,8 +154,8 @@ def _unit(display: Display) -> str:
 
 
 def _scale(along: Length, across: Length, display: Display) -> float:
-    room = svg.DRAWN_WIDTH - LEFT - BESIDE - svg.text_width(show(across, display, with_unit=False))
-    return min(room / (along / svg.NM_PER_MM), TALLEST / (across / svg.NM_PER_MM), LARGEST_SCALE)
+    room = svg.SVG_WIDTH - LEFT - SIDE_MARGIN - svg.text_width(format_length(across, display, with_unit=False))
+    return min(room / (along / svg.NM_PER_MM), MAX_HEIGHT / (across / svg.NM_PER_MM), MAX_SCALE)
 
 
 def _species(board: SlicedBoard) -> list[str]:
@@ -176,27 +183,27 @@ def _across_row(row: Slice, board: SlicedBoard) -> Iterator[tuple[Strip, int, in
         yield strip, board.width - start - width if row.turned else start, width
 
 
-def _painted(cells: dict[str, list[Cell]], hatchings: Hatchings, drawing_id: str) -> list[Markup]:
-    return [svg.boxes("ink-strip", places, hatchings.paint(name, drawing_id)) for name, places in cells.items()]
+def _filled_cells(cells: dict[str, list[Cell]], hatchings: HatchPatterns, drawing_id: str) -> list[Markup]:
+    return [svg.rects("ink-strip", places, hatchings.paint(name, drawing_id)) for name, places in cells.items()]
 
 
-def _ends_trimmed(board: SlicedBoard) -> list[Markup]:
+def _end_trim_shapes(board: SlicedBoard) -> list[Markup]:
     """What is trimmed off the first and the last row, veiled, and the finished board within."""
     before, after = board.end_trims
-    veils = [(0, 0, before, board.width), (board.length - after, 0, after, board.width)]
-    shapes = [svg.box("ink-trim", *veil) for veil in veils if veil[2] > 0]
-    return [*shapes, svg.box("ink-board", before, 0, board.length - before - after, board.width)]
+    trims = [(0, 0, before, board.width), (board.length - after, 0, after, board.width)]
+    shapes = [svg.rect("ink-trim", *trim) for trim in trims if trim[2] > 0]
+    return [*shapes, svg.rect("ink-board", before, 0, board.length - before - after, board.width)]
 
 
-def _numbers_under(middles: Sequence[float], numbers: Sequence[int], below: float) -> tuple[list[Markup], float]:
+def _slice_numbers(middles: Sequence[float], numbers: Sequence[int], below: float) -> tuple[list[Markup], float]:
     """Each slice's number under it; where slices are narrow, in as many lines as it takes."""
-    apart = min((right - left for left, right in pairwise(middles)), default=NARROWEST_NUMBER)
+    apart = min((right - left for left, right in pairwise(middles)), default=MIN_NUMBER_WIDTH)
     widest = svg.text_width(str(max(numbers)), bold=True) + 3
     lines = min(max(-(-int(widest) // max(int(apart), 1)), 1), 6)
     marks: list[Markup] = []
     for place, (x, number) in enumerate(zip(middles, numbers, strict=True)):
         y = below + 11 + place % lines * 13
         if place % lines:
-            marks.append(svg.extension(f"M{svg.number(x)} {svg.number(below)}V{svg.number(y - 6)}"))
+            marks.append(svg.extension_line(f"M{svg.number(x)} {svg.number(below)}V{svg.number(y - 6)}"))
         marks.append(svg.letters(x, y, str(number), "ink-number"))
     return marks, below + 11 + (lines - 1) * 13 + 14

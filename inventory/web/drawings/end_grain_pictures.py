@@ -58,7 +58,7 @@ def _ring(left: float, top: float, wide: float, lean: float, rise: float, place:
     )
 
 
-def draw_turning_up() -> Markup:
+def draw_slicing_steps() -> Markup:
     """A panel, the panel sliced, the slices turned up: three steps from left to right."""
     lines: list[str] = []
     grain: list[str] = []
@@ -86,14 +86,14 @@ def draw_turning_up() -> Markup:
         '<svg class="drawn drawn-turning" viewBox="0 0 310 98" role="img" aria-label="{}" fill="none" '
         'stroke="currentColor"><path class="grain-rings" stroke-width="0.7" d="{}"/>'
         '<path stroke-width="1.2" stroke-linejoin="round" d="{}"/><g stroke="none">{}</g></svg>'
-    ).format(TURNING_TOLD, "".join(grain), "".join(lines) + arrows, words)
+    ).format(SLICING_DESCRIPTION, "".join(grain), "".join(lines) + arrows, words)
 
 
 def _outline(x: float, wide: float, tall: float) -> str:
     return f"M{number(x)} {number(PANEL_TOP)}h{number(wide)}v{number(tall)}h{number(-wide)}z"
 
 
-TURNING_TOLD = (
+SLICING_DESCRIPTION = (
     "First a panel is glued up. Then it is sliced across its grain. The slices are turned up, "
     "every second one end for end, and glued again."
 )

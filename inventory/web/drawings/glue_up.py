@@ -12,34 +12,34 @@ from math import ceil
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Display, Length, Unit, show
+from inventory.core.lengths import Display, Length, Unit, format_length
 from inventory.fill.request import Grain
 from inventory.layout.strip_layout import Layout, Run, Strip
 from inventory.web.drawings import svg
-from inventory.web.drawings.hatching import Hatchings, species_name
-from inventory.web.drawings.svg import Scaled
+from inventory.web.drawings.hatching import HatchPatterns, species_name
+from inventory.web.drawings.svg import Viewport
 from inventory.wording.steps import listed, show_finely
 
 LEFT = 6.0
-BESIDE = 25.0
+SIDE_MARGIN = 25.0
 """Beside a view, for the lines of the measures that run down; their texts come on top."""
-TALLEST_END = 96.0
-TALLEST_ABOVE = 250.0
-LARGEST_SCALE = 3.0
+MAX_END_HEIGHT = 96.0
+MAX_TOP_HEIGHT = 250.0
+MAX_SCALE = 3.0
 ROW = 17.0
 
 
-def draw_glue_up(layout: Layout, display: Display, hatchings: Hatchings, drawing_id: str) -> Markup:
+def draw_glue_up(layout: Layout, display: Display, hatchings: HatchPatterns, drawing_id: str) -> Markup:
     """The drawing of one glue-up; `drawing_id` must be unique on the page."""
-    end_parts, bottom = _seen_from_the_end(layout, display, hatchings, drawing_id)
+    end_parts, bottom = _end_view(layout, display, hatchings, drawing_id)
     above_id = f"{drawing_id}-above"
 
     def hatched(strip: Strip) -> Markup:
         place = (0, strip.start, layout.length, strip.width)
-        return svg.box("ink-strip", *place, hatchings.paint(strip.offcut.species, above_id))
+        return svg.rect("ink-strip", *place, hatchings.paint(strip.offcut.species, above_id))
 
-    above_parts, bottom = seen_from_above(layout, display, hatchings, above_id, bottom + 14, hatched)
-    notes = noted(_notes(layout, display), bottom)
+    above_parts, bottom = top_view(layout, display, hatchings, above_id, bottom + 14, hatched)
+    notes = caption_lines(_notes(layout, display), bottom)
     return svg.drawing(
         drawing_id,
         "drawn-glue-up",
@@ -53,9 +53,9 @@ def draw_glue_up(layout: Layout, display: Display, hatchings: Hatchings, drawing
 def told(layout: Layout, display: Display) -> str:
     """The glue-up in words, for who can't see the drawing."""
     lie = "on edge, glued face to face" if layout.grain is Grain.EDGE else "laid flat, glued edge to edge"
-    sizes = " × ".join(show(size, display) for size in (layout.length, layout.width, layout.thickness))
+    sizes = " × ".join(format_length(size, display) for size in (layout.length, layout.width, layout.thickness))
     request = layout.request
-    finished = " × ".join(show(size, display) for size in (request.length, request.width, request.thickness))
+    finished = " × ".join(format_length(size, display) for size in (request.length, request.width, request.thickness))
     numbers: dict[tuple[str, str], list[int]] = {}
     for strip in layout.strips:
         numbers.setdefault((strip.letter, strip.offcut.species), []).append(strip.number)
@@ -66,7 +66,7 @@ def told(layout: Layout, display: Display) -> str:
     return f"Strips {lie}: {sizes} before trimming, {finished} finished. Across the board: {pieces}."
 
 
-def noted(lines: Sequence[str], below: float) -> list[Markup]:
+def caption_lines(lines: Sequence[str], below: float) -> list[Markup]:
     """Lines of small print under a drawing, 15 units each."""
     return [svg.letters(LEFT, below + 12 + row * 15, text, "ink-caption", "start") for row, text in enumerate(lines)]
 
@@ -87,62 +87,62 @@ def _species(layout: Layout) -> list[str]:
     return [piece.offcut.species for piece in layout.pieces]
 
 
-def _seen_from_the_end(
-    layout: Layout, display: Display, hatchings: Hatchings, drawing_id: str
+def _end_view(
+    layout: Layout, display: Display, hatchings: HatchPatterns, drawing_id: str
 ) -> tuple[list[Markup], float]:
     """The section across the board, with measures above and numbers and letters below."""
     scale = min(
         _room(layout.thickness, layout.request.thickness, display) / _mm(layout.width),
-        TALLEST_END / _mm(layout.thickness),
-        LARGEST_SCALE,
+        MAX_END_HEIGHT / _mm(layout.thickness),
+        MAX_SCALE,
     )
     flat = "on edge" if layout.grain is Grain.EDGE else "laid flat"
-    view = Scaled(LEFT, 68.0, scale)
+    view = Viewport(LEFT, 68.0, scale)
     view_id = f"{drawing_id}-end"
     shapes: list[Markup] = []
     for strip in layout.strips:
         fill = hatchings.paint(strip.offcut.species, view_id)
-        shapes.append(svg.box("ink-strip", strip.start, 0, strip.width, layout.thickness, fill))
-    shapes += _trimmed(layout.width, layout.thickness, layout.side_trims, layout.face_trims)
+        shapes.append(svg.rect("ink-strip", strip.start, 0, strip.width, layout.thickness, fill))
+    shapes += _trim_shapes(layout.width, layout.thickness, layout.side_trims, layout.face_trims)
     parts = [
         hatchings.definitions(view_id, _species(layout), scale),
         svg.letters(LEFT, 9, f"Seen from the end: strips {flat}", "ink-caption", "start"),
         view.group(shapes, "drawn-from-the-end"),
-        *_measures_over(view, layout.width, layout.side_trims, display),
-        *_measures_beside(view, layout.width, layout.thickness, layout.face_trims, display),
+        *_top_dimensions(view, layout.width, layout.side_trims, display),
+        *_side_dimensions(view, layout.width, layout.thickness, layout.face_trims, display),
     ]
-    numbers, bottom = _numbers_below(view, layout)
-    letters, bottom = _letters_below(view, layout.runs, bottom)
+    numbers, bottom = _number_labels(view, layout)
+    letters, bottom = _piece_brackets(view, layout.runs, bottom)
     return [*parts, *numbers, *letters], bottom
 
 
-def seen_from_above(
+def top_view(
     layout: Layout,
     display: Display,
-    hatchings: Hatchings,
+    hatchings: HatchPatterns,
     view_id: str,
     top: float,
-    painted: Callable[[Strip], Markup],
+    draw_strip: Callable[[Strip], Markup],
 ) -> tuple[list[Markup], float]:
-    """The board lying, its length from left to right, the first strip at the top; `painted` draws a strip in mm.
+    """The board lying, its length from left to right, the first strip at the top; `draw_strip` draws a strip in mm.
 
     The answer is its parts and how far down they reach.
     """
     scale = min(
         _room(layout.width, layout.request.width, display) / _mm(layout.length),
-        TALLEST_ABOVE / _mm(layout.width),
-        LARGEST_SCALE,
+        MAX_TOP_HEIGHT / _mm(layout.width),
+        MAX_SCALE,
     )
-    view = Scaled(LEFT, top + 66.0, scale)
-    shapes = [painted(strip) for strip in layout.strips]
-    shapes += _trimmed(layout.length, layout.width, layout.end_trims, layout.side_trims)
+    view = Viewport(LEFT, top + 66.0, scale)
+    shapes = [draw_strip(strip) for strip in layout.strips]
+    shapes += _trim_shapes(layout.length, layout.width, layout.end_trims, layout.side_trims)
     parts = [
         hatchings.definitions(view_id, _species(layout), scale),
         svg.letters(LEFT, top + 7, "Seen from above", "ink-caption", "start"),
         view.group(shapes, "drawn-from-above"),
-        *_measures_over(view, layout.length, layout.end_trims, display),
-        *_measures_beside(view, layout.length, layout.width, layout.side_trims, display),
-        *_numbers_within(view, layout),
+        *_top_dimensions(view, layout.length, layout.end_trims, display),
+        *_side_dimensions(view, layout.length, layout.width, layout.side_trims, display),
+        *_strip_number_labels(view, layout),
     ]
     return parts, view.down(layout.width)
 
@@ -150,58 +150,64 @@ def seen_from_above(
 def _room(whole: Length, finished: Length, display: Display) -> float:
     """How long a view may be drawn, so that the two measures beside it can be read."""
     texts = [
-        svg.text_width(show(whole, display, with_unit=False)),
-        svg.text_width(show(finished, display, with_unit=False), bold=True),
+        svg.text_width(format_length(whole, display, with_unit=False)),
+        svg.text_width(format_length(finished, display, with_unit=False), bold=True),
     ]
-    return svg.DRAWN_WIDTH - LEFT - BESIDE - max(texts)
+    return svg.SVG_WIDTH - LEFT - SIDE_MARGIN - max(texts)
 
 
 def _mm(length: Length) -> float:
     return length / svg.NM_PER_MM
 
 
-def _trimmed(across: Length, down: Length, sides: tuple[Length, Length], ends: tuple[Length, Length]) -> list[Markup]:
+def _trim_shapes(
+    across: Length, down: Length, sides: tuple[Length, Length], ends: tuple[Length, Length]
+) -> list[Markup]:
     """What is trimmed all round, veiled and hatched, and the finished board within."""
     left, right = sides
     over, under = ends
-    veils = [
+    trims = [
         (0, 0, across, over),
         (0, down - under, across, under),
         (0, over, left, down - over - under),
         (across - right, over, right, down - over - under),
     ]
-    shapes = [svg.box("ink-trim", *veil) for veil in veils if min(veil[2:]) > 0]
-    shapes.append(svg.box("ink-board", left, over, across - left - right, down - over - under))
+    shapes = [svg.rect("ink-trim", *trim) for trim in trims if min(trim[2:]) > 0]
+    shapes.append(svg.rect("ink-board", left, over, across - left - right, down - over - under))
     return shapes
 
 
-def _measures_over(view: Scaled, across: Length, trims: tuple[Length, Length], display: Display) -> list[Markup]:
+def _top_dimensions(view: Viewport, across: Length, trims: tuple[Length, Length], display: Display) -> list[Markup]:
     """Over a view: the whole and, nearer to the wood, the finished size with the trims beside it."""
     left, right = view.across(trims[0]), view.across(across - trims[1])
     outer, inner = view.y - 36, view.y - 10
-    finished = show(across - trims[0] - trims[1], display, with_unit=False)
+    finished = format_length(across - trims[0] - trims[1], display, with_unit=False)
     ends = "".join(f"M{svg.number(x)} {svg.number(view.y)}V{svg.number(inner)}" for x in (left, right))
     whole = "".join(f"M{svg.number(x)} {svg.number(view.y)}V{svg.number(outer)}" for x in (view.x, view.across(across)))
     return [
-        svg.extension(ends + whole),
-        svg.measure_along(view.x, view.across(across), outer, show(across, display, with_unit=False)),
-        svg.measure_along(left, right, inner, finished),
-        *_trim_over(right, view.across(across), inner, trims[1], display),
+        svg.extension_line(ends + whole),
+        svg.horizontal_dimension(view.x, view.across(across), outer, format_length(across, display, with_unit=False)),
+        svg.horizontal_dimension(left, right, inner, finished),
+        *_trim_dimension(right, view.across(across), inner, trims[1], display),
     ]
 
 
-def _trim_over(left: float, right: float, y: float, trim: Length, display: Display) -> list[Markup]:
-    return [svg.measure_along(left, right, y, show(trim, display, with_unit=False), "after")] if trim else []
+def _trim_dimension(left: float, right: float, y: float, trim: Length, display: Display) -> list[Markup]:
+    return (
+        [svg.horizontal_dimension(left, right, y, format_length(trim, display, with_unit=False), "after")]
+        if trim
+        else []
+    )
 
 
-def _measures_beside(
-    view: Scaled, across: Length, down: Length, trims: tuple[Length, Length], display: Display
+def _side_dimensions(
+    view: Viewport, across: Length, down: Length, trims: tuple[Length, Length], display: Display
 ) -> list[Markup]:
     """Beside a view: the whole height and the finished one."""
     x = view.across(across) + 10
     top, bottom = view.down(trims[0]), view.down(down - trims[1])
-    finished = show(down - trims[0] - trims[1], display, with_unit=False)
-    whole = show(down, display, with_unit=False)
+    finished = format_length(down - trims[0] - trims[1], display, with_unit=False)
+    whole = format_length(down, display, with_unit=False)
     first = max((view.y + view.down(down)) / 2 - 7, view.y + 5)
     ticks = f"M{svg.number(x - 8)} {svg.number(top)}h12M{svg.number(x - 8)} {svg.number(bottom)}h12"
     outer = (
@@ -216,7 +222,7 @@ def _measures_beside(
     ]
 
 
-def _numbers_below(view: Scaled, layout: Layout) -> tuple[list[Markup], float]:
+def _number_labels(view: Viewport, layout: Layout) -> tuple[list[Markup], float]:
     """Each strip's number below it; where strips are thin, in as many rows as it takes."""
     narrowest = min(view.size(strip.width) for strip in layout.strips)
     widest_number = svg.text_width(str(layout.strips[-1].number), bold=True) + 3
@@ -228,12 +234,12 @@ def _numbers_below(view: Scaled, layout: Layout) -> tuple[list[Markup], float]:
         x = (view.across(strip.start) + view.across(strip.end)) / 2
         y = below + 11 + row * 13
         if row:
-            marks.append(svg.extension(f"M{svg.number(x)} {svg.number(below)}V{svg.number(y - 6)}"))
+            marks.append(svg.extension_line(f"M{svg.number(x)} {svg.number(below)}V{svg.number(y - 6)}"))
         marks.append(svg.letters(x, y, str(strip.number), "ink-number"))
     return marks, below + 11 + (rows - 1) * 13 + 6
 
 
-def _letters_below(view: Scaled, runs: tuple[Run, ...], top: float) -> tuple[list[Markup], float]:
+def _piece_brackets(view: Viewport, runs: tuple[Run, ...], top: float) -> tuple[list[Markup], float]:
     """A bracket under the strips of each piece, with the piece's letter."""
     marks: list[Markup] = []
     lowest = top + 6
@@ -257,7 +263,7 @@ def _letters_below(view: Scaled, runs: tuple[Run, ...], top: float) -> tuple[lis
     return marks, lowest + 7
 
 
-def _numbers_within(view: Scaled, layout: Layout) -> Iterator[Markup]:
+def _strip_number_labels(view: Viewport, layout: Layout) -> Iterator[Markup]:
     """Numbers on the strips as they lie; side by side in columns where strips are thin."""
     narrowest = min(view.size(strip.width) for strip in layout.strips)
     columns = min(max(ceil(12 / narrowest), 1), 8)

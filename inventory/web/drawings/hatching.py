@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from inventory.core.offcuts import species_key
-from inventory.core.species import written
+from inventory.core.species import display_name
 
-UNNAMED = "species not noted"
+UNKNOWN_SPECIES = "species not noted"
 
 # Each is a tile: its side in units of the drawing, and a path within it.
 _TILES = (
@@ -32,13 +32,13 @@ _TILES = (
 
 
 @dataclass(frozen=True)
-class Hatchings:
+class HatchPatterns:
     """The species of one page, each with its hatching; species beyond the tiles begin again."""
 
     keys: tuple[str, ...]
 
     @classmethod
-    def of(cls, species: Iterable[str]) -> Hatchings:
+    def of(cls, species: Iterable[str]) -> HatchPatterns:
         """The same species in any order get the same hatchings."""
         return cls(tuple(sorted({species_key(name) for name in species} - {""})))
 
@@ -71,7 +71,7 @@ class Hatchings:
 
 def species_name(species: str) -> str:
     """The species as written beside its hatching."""
-    return written(species) or UNNAMED
+    return display_name(species) or UNKNOWN_SPECIES
 
 
 def _pattern(pattern_id: str, tile: int, scale: float) -> Markup:

@@ -17,11 +17,11 @@ from inventory.core.lengths import Display, mm_text
 from inventory.cutting.marking_out import Region
 from inventory.fill.request import Grain
 from inventory.layout.strip_layout import Layout, PieceInFill, Strip
-from inventory.services.rack.photo_outline import InPhoto
+from inventory.services.rack.photo_outline import PhotoPlacement
 from inventory.web.drawings import svg
-from inventory.web.drawings.board_preview import tone_of
-from inventory.web.drawings.glue_up import noted, seen_from_above, told
-from inventory.web.drawings.hatching import Hatchings
+from inventory.web.drawings.board_preview import species_color
+from inventory.web.drawings.glue_up import caption_lines, told, top_view
+from inventory.web.drawings.hatching import HatchPatterns
 
 
 @dataclass(frozen=True)
@@ -31,15 +31,15 @@ class Texture:
     address: str
     width: int
     height: int
-    lies: InPhoto
+    placement: PhotoPlacement
 
 
-def draw_pictured(
-    layout: Layout, textures: Mapping[str, Texture], display: Display, hatchings: Hatchings, drawing_id: str
+def draw_with_photos(
+    layout: Layout, textures: Mapping[str, Texture], display: Display, hatchings: HatchPatterns, drawing_id: str
 ) -> Markup:
     """The drawing of one glue-up from above; `textures` by tag, `drawing_id` must be unique on the page."""
-    painted = painter(layout, textures, hatchings, drawing_id)
-    parts, bottom = seen_from_above(layout, display, hatchings, drawing_id, 0, painted)
+    draw_strip = strip_renderer(layout, textures, hatchings, drawing_id)
+    parts, bottom = top_view(layout, display, hatchings, drawing_id, 0, draw_strip)
     notes = _notes(layout, textures)
     return svg.drawing(
         drawing_id,
@@ -47,27 +47,27 @@ def draw_pictured(
         bottom + 9 + 15 * len(notes),
         f"Glue-up of {len(layout.strips)} strips{', as the photos of its offcuts show them' if textures else ''}",
         told(layout, display),
-        [*parts, *noted(notes, bottom)],
+        [*parts, *caption_lines(notes, bottom)],
     )
 
 
-def painter(
-    layout: Layout, textures: Mapping[str, Texture], hatchings: Hatchings, drawing_id: str
+def strip_renderer(
+    layout: Layout, textures: Mapping[str, Texture], hatchings: HatchPatterns, drawing_id: str
 ) -> Callable[[Strip], Markup]:
     """How a strip of this glue-up is painted, in millimetres: by its photo, else in its wood's tone and hatching."""
     pieces = {(piece.offcut.tag, piece.marked.piece): piece for piece in layout.pieces}
 
-    def painted(strip: Strip) -> Markup:
+    def draw_strip(strip: Strip) -> Markup:
         place = (0, strip.start, layout.length, strip.width)
         texture = textures.get(strip.offcut.tag)
         if texture is None:
             species = strip.offcut.species
-            hatched = svg.box("ink-strip", *place, hatchings.paint(species, drawing_id))
-            return svg.box("ink-tone", *place, tone_of(species)) + hatched
-        region = _cut_from(pieces[strip.offcut.tag, strip.piece], strip.nth)
-        return _photo(strip, region, texture, layout) + svg.box("ink-strip", *place)
+            hatched = svg.rect("ink-strip", *place, hatchings.paint(species, drawing_id))
+            return svg.rect("ink-tone", *place, species_color(species)) + hatched
+        region = _source_region(pieces[strip.offcut.tag, strip.piece], strip.nth)
+        return _photo(strip, region, texture, layout) + svg.rect("ink-strip", *place)
 
-    return painted
+    return draw_strip
 
 
 def _notes(layout: Layout, textures: Mapping[str, Texture]) -> list[str]:
@@ -81,7 +81,7 @@ def _notes(layout: Layout, textures: Mapping[str, Texture]) -> list[str]:
     return notes
 
 
-def _cut_from(piece: PieceInFill, nth: int) -> Region:
+def _source_region(piece: PieceInFill, nth: int) -> Region:
     """Where on its piece a strip is ripped, or the strip of which it is a leaf."""
     strips = [region for length in piece.marked.lengths for region in length.strips]
     for region, many in zip(strips, piece.marked.gives, strict=True):
@@ -93,7 +93,7 @@ def _cut_from(piece: PieceInFill, nth: int) -> Region:
 
 def _photo(strip: Strip, region: Region, texture: Texture, layout: Layout) -> Markup:
     """The photo behind a window as large as the strip, moved until the strip's own wood shows."""
-    offcut, lies = strip.offcut, texture.lies
+    offcut, placement = strip.offcut, texture.placement
     long, wide = offcut.length / svg.NM_PER_MM, offcut.width / svg.NM_PER_MM
     window_long, window_wide = layout.length / svg.NM_PER_MM, strip.width / svg.NM_PER_MM
     # A strip on edge may be wider than what is ripped for it: the window stays on the piece.
@@ -101,7 +101,7 @@ def _photo(strip: Strip, region: Region, texture: Texture, layout: Layout) -> Ma
     along = (region.along + region.length / 2) / svg.NM_PER_MM - long / 2
     across = min(max((region.across + region.width / 2) / svg.NM_PER_MM - wide / 2, -room), room)
     longer = max(texture.width, texture.height)
-    scales = (long / lies.long, max(wide, window_wide) / lies.wide)
+    scales = (long / placement.long, max(wide, window_wide) / placement.wide)
     return Markup(
         '<svg class="drawn-photo" x="0" y="{y}" width="{width}" height="{height}" viewBox="{left} {top} {w} {h}" '
         'preserveAspectRatio="none"><g transform="{lying}translate({along} {across}) scale({sx} {sy}) '
@@ -120,9 +120,9 @@ def _photo(strip: Strip, region: Region, texture: Texture, layout: Layout) -> Ma
         across=svg.number(-across),
         sx=svg.number(scales[0]),
         sy=svg.number(scales[1]),
-        turn=svg.number(-lies.turn),
-        x=f"{-lies.x:.4f}",
-        middle=f"{-lies.y:.4f}",
+        turn=svg.number(-placement.turn),
+        x=f"{-placement.x:.4f}",
+        middle=f"{-placement.y:.4f}",
         href=texture.address,
         photo_width=f"{texture.width / longer:.4f}",
         photo_height=f"{texture.height / longer:.4f}",

@@ -11,24 +11,24 @@ from itertools import groupby
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Display, Length, show
+from inventory.core.lengths import Display, Length, format_length
 from inventory.cutting.marking_out import Resawn, Slab, Use
 from inventory.layout.strip_layout import PieceInFill
 from inventory.web.drawings import svg
-from inventory.web.drawings.hatching import Hatchings, species_name
-from inventory.web.drawings.svg import Scaled
+from inventory.web.drawings.hatching import HatchPatterns, species_name
+from inventory.web.drawings.svg import Viewport
 from inventory.wording.steps import listed, show_finely
 
 LEFT = 8.0
 TOP = 34.0
-TALLEST = 96.0
-BESIDE = 62.0
+MAX_HEIGHT = 96.0
+SIDE_MARGIN = 62.0
 """Beside the strip, for how wide it is ripped."""
-LARGEST_SCALE = 5.0
+MAX_SCALE = 5.0
 
 
 def draw_resawing(
-    pieces: Sequence[PieceInFill], display: Display, hatchings: Hatchings, drawing_id: str
+    pieces: Sequence[PieceInFill], display: Display, hatchings: HatchPatterns, drawing_id: str
 ) -> Markup | None:
     """The strips of one piece, or of like pieces, from the end; None where they stay whole."""
     marked = pieces[0].marked
@@ -36,21 +36,21 @@ def draw_resawing(
         return None
     ripped = marked.lengths[0].ripped
     scale = min(
-        (svg.DRAWN_WIDTH - LEFT - BESIDE) / (marked.clean / svg.NM_PER_MM),
-        TALLEST / (ripped / svg.NM_PER_MM),
-        LARGEST_SCALE,
+        (svg.SVG_WIDTH - LEFT - SIDE_MARGIN) / (marked.clean / svg.NM_PER_MM),
+        MAX_HEIGHT / (ripped / svg.NM_PER_MM),
+        MAX_SCALE,
     )
     species = marked.offcut.species
     parts = [hatchings.definitions(drawing_id, [species], scale)]
     top = TOP
-    for like in _alike(marked.resawn):
-        view = Scaled(LEFT, top, scale)
+    for like in _group_identical(marked.resawn):
+        view = Viewport(LEFT, top, scale)
         strip = marked.resawn[like[0]]
         shapes = [_slab(slab, ripped, species, hatchings, drawing_id) for slab in strip.slabs]
-        shapes.append(svg.box("ink-outline", 0, 0, marked.clean, ripped))
+        shapes.append(svg.rect("ink-outline", 0, 0, marked.clean, ripped))
         parts += [view.group(shapes, "drawn-strip"), *_measures(view, strip, marked.clean, ripped, display)]
         top = view.down(ripped) + 14
-        for line in _numbers_told(pieces, like):
+        for line in _leaf_numbers_text(pieces, like):
             parts.append(svg.letters(LEFT, top, line, "ink-caption", "start"))
             top += 15
         top += TOP
@@ -60,52 +60,52 @@ def draw_resawing(
         "drawn-resawing",
         bottom,
         f"Strips of piece {', '.join(piece.letter for piece in pieces)}, {species_name(species)}, from the end",
-        told(pieces, display),
+        description(pieces, display),
         parts,
     )
 
 
-def told(pieces: Sequence[PieceInFill], display: Display) -> str:
+def description(pieces: Sequence[PieceInFill], display: Display) -> str:
     """The resawing in words, for who can't see the drawing."""
     marked = pieces[0].marked
     sentences = [f"Each strip is {show_finely(marked.clean, display)} thick."]
-    for like in _alike(marked.resawn):
+    for like in _group_identical(marked.resawn):
         strip = marked.resawn[like[0]]
         leaves = "one leaf" if strip.leaves == 1 else f"{strip.leaves} leaves"
         how = f"resawn to {leaves}, {show_finely(strip.sawn, display)} thick" if strip.passes else "planed down"
-        sentences.append(f"{' '.join(_numbers_told(pieces, like))}: {how}.")
+        sentences.append(f"{' '.join(_leaf_numbers_text(pieces, like))}: {how}.")
     return " ".join(sentences)
 
 
-def _alike(resawn: Sequence[Resawn]) -> list[list[int]]:
+def _group_identical(resawn: Sequence[Resawn]) -> list[list[int]]:
     """Which strips are resawn alike, in their order."""
     layers = [tuple((slab.use, slab.start) for slab in strip.slabs) for strip in resawn]
     return [list(group) for _, group in groupby(range(len(resawn)), key=lambda place: layers[place])]
 
 
-def _slab(slab: Slab, ripped: Length, species: str, hatchings: Hatchings, drawing_id: str) -> Markup:
+def _slab(slab: Slab, ripped: Length, species: str, hatchings: HatchPatterns, drawing_id: str) -> Markup:
     place = (slab.start, 0, slab.thickness, ripped)
     match slab.use:
         case Use.LEAF:
-            return svg.box("ink-strip", *place, hatchings.paint(species, drawing_id))
+            return svg.rect("ink-strip", *place, hatchings.paint(species, drawing_id))
         case Use.RESAW_KERF:
-            return svg.box("ink-kerf", *place, "currentColor")
+            return svg.rect("ink-kerf", *place, "currentColor")
         case _:
-            return svg.box("ink-lost", *place) + svg.crossed(*place)
+            return svg.rect("ink-lost", *place) + svg.cross(*place)
 
 
-def _measures(view: Scaled, strip: Resawn, clean: Length, ripped: Length, display: Display) -> Iterator[Markup]:
+def _measures(view: Viewport, strip: Resawn, clean: Length, ripped: Length, display: Display) -> Iterator[Markup]:
     """Over the strip its thickness and that of the first leaf, beside it how wide it is ripped."""
     first = strip.slabs[0]
     leaf = show_finely(first.thickness, display).rpartition(" ")[0]
-    yield svg.measure_along(view.x, view.across(first.thickness), view.y - 8, leaf, "after")
+    yield svg.horizontal_dimension(view.x, view.across(first.thickness), view.y - 8, leaf, "after")
     whole = show_finely(clean, display).rpartition(" ")[0]
-    yield svg.measure_along(view.x, view.across(clean), view.y - 22, whole, "after")
+    yield svg.horizontal_dimension(view.x, view.across(clean), view.y - 22, whole, "after")
     x = view.across(clean) + 8
-    yield svg.measure_down(view.y, view.down(ripped), x, show(ripped, display, with_unit=False))
+    yield svg.vertical_dimension(view.y, view.down(ripped), x, format_length(ripped, display, with_unit=False))
 
 
-def _numbers_told(pieces: Sequence[PieceInFill], like: Sequence[int]) -> list[str]:
+def _leaf_numbers_text(pieces: Sequence[PieceInFill], like: Sequence[int]) -> list[str]:
     """Which leaves come out of the strips that are resawn alike, for each piece a line."""
     lines = []
     for piece in pieces:

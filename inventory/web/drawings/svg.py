@@ -15,18 +15,18 @@ from markupsafe import Markup, escape
 
 from inventory.core.lengths import ROUNDED_MARK, mm_text
 
-DRAWN_WIDTH = 300
-LETTER = 12
+SVG_WIDTH = 300
+FONT_SIZE = 12
 """Font size of measures and numbers."""
-LETTER_WIDTH = 6.6
+DIGIT_WIDTH = 6.6
 """Width of a digit at that size, with a little air."""
-BOLD_WIDTH = 7.6
+BOLD_DIGIT_WIDTH = 7.6
 TICK = 4
 NM_PER_MM = 1_000_000.0
 
 
 @dataclass(frozen=True)
-class Scaled:
+class Viewport:
     """A place on the paper and a scale: how lengths in nanometres become units."""
 
     x: float
@@ -57,10 +57,10 @@ def number(value: float) -> str:
 
 def text_width(text: str, *, bold: bool = False) -> float:
     """A little more than the text takes: no font is known here, so this leaves room for a wide one."""
-    return len(text) * (BOLD_WIDTH if bold else LETTER_WIDTH) + (4 if ROUNDED_MARK in text else 0)
+    return len(text) * (BOLD_DIGIT_WIDTH if bold else DIGIT_WIDTH) + (4 if ROUNDED_MARK in text else 0)
 
 
-def box(kind: str, x: int, y: int, width: int, height: int, fill: str = "none") -> Markup:
+def rect(kind: str, x: int, y: int, width: int, height: int, fill: str = "none") -> Markup:
     """A rectangle for a scaled group; all in nanometres, written as exact millimetres."""
     return Markup(
         '<rect class="{}" x="{}" y="{}" width="{}" height="{}" fill="{}" stroke="currentColor" '
@@ -68,7 +68,7 @@ def box(kind: str, x: int, y: int, width: int, height: int, fill: str = "none") 
     ).format(kind, mm_text(x), mm_text(y), mm_text(width), mm_text(height), fill)
 
 
-def boxes(kind: str, places: Iterable[tuple[int, int, int, int]], fill: str = "none") -> Markup:
+def rects(kind: str, places: Iterable[tuple[int, int, int, int]], fill: str = "none") -> Markup:
     """Many rectangles of one kind as a single shape: x, y, width and height of each in nanometres."""
     path = "".join(
         f"M{mm_text(x)} {mm_text(y)}h{mm_text(width)}v{mm_text(height)}h-{mm_text(width)}z"
@@ -79,7 +79,7 @@ def boxes(kind: str, places: Iterable[tuple[int, int, int, int]], fill: str = "n
     ).format(kind, path, fill)
 
 
-def crossed(x: int, y: int, width: int, height: int) -> Markup:
+def cross(x: int, y: int, width: int, height: int) -> Markup:
     """Corner to corner, twice: wood that is lost. For a scaled group."""
     return Markup(
         '<path class="ink-cross" d="M{x} {y}l{w} {h}M{x} {bottom}l{w} -{h}" fill="none" stroke="currentColor" '
@@ -90,7 +90,7 @@ def crossed(x: int, y: int, width: int, height: int) -> Markup:
 def letters(x: float, y: float, text: str, kind: str = "ink-text", anchor: str = "middle") -> Markup:
     """A text whose middle height lies at `y`."""
     return Markup('<text class="{}" x="{}" y="{}" text-anchor="{}" fill="currentColor">{}</text>').format(
-        kind, number(x), number(y + LETTER * 0.36), anchor, text
+        kind, number(x), number(y + FONT_SIZE * 0.36), anchor, text
     )
 
 
@@ -98,7 +98,7 @@ def line(path: str, kind: str = "ink-measure") -> Markup:
     return Markup('<path class="{}" d="{}" fill="none" stroke="currentColor"/>').format(kind, path)
 
 
-def measure_along(left: float, right: float, y: float, text: str, side: str = "middle") -> Markup:
+def horizontal_dimension(left: float, right: float, y: float, text: str, side: str = "middle") -> Markup:
     """A dimension line from `left` to `right`; `side` puts the text over it, `before` or `after` it."""
     ticks = "".join(f"M{number(x)} {number(y - TICK)}v{2 * TICK}" for x in (left, right))
     drawn = line(f"{ticks}M{number(left)} {number(y)}H{number(right)}")
@@ -108,10 +108,10 @@ def measure_along(left: float, right: float, y: float, text: str, side: str = "m
         case "after":
             return drawn + letters(right + TICK, y, text, anchor="start")
         case _:
-            return drawn + letters((left + right) / 2, y - LETTER * 0.75, text)
+            return drawn + letters((left + right) / 2, y - FONT_SIZE * 0.75, text)
 
 
-def measure_down(top: float, bottom: float, x: float, text: str, side: str = "after") -> Markup:
+def vertical_dimension(top: float, bottom: float, x: float, text: str, side: str = "after") -> Markup:
     """A dimension line from `top` to `bottom` with its text `before` or `after` it."""
     ticks = "".join(f"M{number(x - TICK)} {number(y)}h{2 * TICK}" for y in (top, bottom))
     drawn = line(f"{ticks}M{number(x)} {number(top)}V{number(bottom)}")
@@ -121,7 +121,7 @@ def measure_down(top: float, bottom: float, x: float, text: str, side: str = "af
     return drawn + letters(x + gap, (top + bottom) / 2, text, anchor="start")
 
 
-def extension(path: str) -> Markup:
+def extension_line(path: str) -> Markup:
     """A thin line that carries an edge out to its measure."""
     return line(path, "ink-extension")
 
@@ -134,7 +134,7 @@ def drawing(drawing_id: str, kind: str, height: float, title: str, told: str, pa
         '<desc id="{id}-told">{told}</desc>{parts}</svg>'
     ).format(
         kind=kind,
-        width=DRAWN_WIDTH,
+        width=SVG_WIDTH,
         height=number(height),
         id=drawing_id,
         title=title,
@@ -144,20 +144,20 @@ def drawing(drawing_id: str, kind: str, height: float, title: str, told: str, pa
 
 
 __all__ = [
-    "DRAWN_WIDTH",
-    "LETTER",
-    "LETTER_WIDTH",
-    "Scaled",
-    "box",
-    "boxes",
-    "crossed",
+    "DIGIT_WIDTH",
+    "FONT_SIZE",
+    "SVG_WIDTH",
+    "Viewport",
+    "cross",
     "drawing",
     "escape",
-    "extension",
+    "extension_line",
+    "horizontal_dimension",
     "letters",
     "line",
-    "measure_along",
-    "measure_down",
     "number",
+    "rect",
+    "rects",
     "text_width",
+    "vertical_dimension",
 ]

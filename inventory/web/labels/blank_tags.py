@@ -13,14 +13,14 @@ from flask import Blueprint, redirect, render_template, request, send_file, url_
 from werkzeug.datastructures import MultiDict
 from werkzeug.wrappers import Response
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.services.labels import label_content, label_pdf
-from inventory.services.labels.label_content import MOST_BLANKS, NotBlanks
+from inventory.services.labels.label_content import MAX_BLANKS, InvalidBlankCount
 from inventory.services.labels.label_pdf import LabelsRefused
 from inventory.services.rack import scanning
-from inventory.services.rack.scanning import Standing
+from inventory.services.rack.scanning import TagStatus
 from inventory.web.labels import label_sheet
-from inventory.web.labels.print_jobs import Sheet, sent_once
+from inventory.web.labels.print_jobs import PrintDocument, send_once
 from inventory.web.labels.printer_choice import printers_for
 from inventory.web.request_context import current_shop
 from inventory.web.template_filters import counted
@@ -36,7 +36,7 @@ def front() -> str:
     """How many tags are wanted; a full sheet of the shop's own stock is proposed."""
     stock = label_sheet.stock_or_usual({})
     many = stock.cells if not stock.is_roll else 20
-    return render_template("labels/blank.html", typed={"how_many": str(many)}, errors={}, most=MOST_BLANKS)
+    return render_template("labels/blank.html", typed={"how_many": str(many)}, errors={}, most=MAX_BLANKS)
 
 
 @blueprint.post("/labels/blank")
@@ -45,11 +45,11 @@ def give() -> Page:
     typed = request.form.get("how_many", "").strip()
     try:
         if not (typed.isascii() and typed.isdigit() and len(typed) < 6):
-            raise NotBlanks(f'"{typed[:20]}" is no number of tags. Type a number from 1 to {MOST_BLANKS}.')
+            raise InvalidBlankCount(f'"{typed[:20]}" is no number of tags. Type a number from 1 to {MAX_BLANKS}.')
         codes = label_content.blank_codes(current_shop(), int(typed))
-    except NotBlanks as fault:
+    except InvalidBlankCount as fault:
         errors = {"how_many": str(fault)}
-        return render_template("labels/blank.html", typed=request.form, errors=errors, most=MOST_BLANKS), 422
+        return render_template("labels/blank.html", typed=request.form, errors=errors, most=MAX_BLANKS), 422
     return redirect(url_for("blank_tags.sheet", tag=codes), 303)
 
 
@@ -78,8 +78,10 @@ def send() -> Page:
     """Sends them to a printer."""
     stock = label_sheet.stock_or_usual(request.form)
     try:
-        job_id = sent_once(lambda: Sheet(_pdf(request.form), stock, counted(len(_blank(request.form)), "blank tag")))
-    except Mendable as fault:
+        job_id = send_once(
+            lambda: PrintDocument(_pdf(request.form), stock, counted(len(_blank(request.form)), "blank tag"))
+        )
+    except UserError as fault:
         return _page(request.form, stock, str(fault)), 422
     return redirect(url_for("printers.job", job_id=job_id), 303)
 
@@ -87,7 +89,7 @@ def send() -> Page:
 def _blank(asked: MultiDict[str, str]) -> list[str]:
     """Of the codes asked for those that were given here and have no piece yet. Raises NotACode."""
     codes = scanning.look_up(current_shop(), asked.getlist("tag"))
-    return [each.code for each in codes if each.standing is Standing.BLANK]
+    return [each.code for each in codes if each.standing is TagStatus.BLANK]
 
 
 def _pdf(asked: MultiDict[str, str]) -> bytes:

@@ -72,7 +72,7 @@ def _number(typed: str) -> int:
 
 def stocks_by_paper() -> list[tuple[str, list[Stock]]]:
     """All stocks for a choice, the shop's own first, the others by their paper."""
-    known = label_stocks.every_stock(current_shop())
+    known = label_stocks.all_stocks(current_shop())
     mine = {stock.key for stock in label_stocks.own_stocks(current_shop())}
     own = [("The shop's own", [stock for stock in known if stock.key in mine])]
     papers = [
@@ -86,4 +86,4 @@ def stock_or_usual(asked: Mapping[str, str]) -> Stock:
     try:
         return label_pdf.stock(current_shop(), asked.get("stock", ""))
     except LabelsRefused:
-        return label_stocks.usual_stock(current_shop())
+        return label_stocks.default_stock(current_shop())

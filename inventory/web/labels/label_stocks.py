@@ -39,7 +39,7 @@ Page = str | tuple[str, int] | Response
 SAMPLE = "0000011"
 # The scales that are measured on a test sheet are in millimetres, whatever the shop's unit: the inch scale beside
 # them ends elsewhere.
-RULED_UNIT = Unit.MILLIMETRE
+RULER_UNIT = Unit.MILLIMETER
 FIELD_NAMES = {
     "name": "Name",
     "paper": "What the labels come on",
@@ -58,7 +58,7 @@ FIELD_NAMES = {
     "hole_down": "Top edge of the label to the middle of the hole",
     "hole_diameter": "Diameter of the hole",
 }
-TONE_WORDS = {
+TONE_LABELS = {
     PhotoTone.GREY: "In greys, for office printers",
     PhotoTone.BLACK: "In black dots, for thermal printers",
 }
@@ -68,7 +68,7 @@ TONE_WORDS = {
 def front() -> str:
     """All stocks, the shop's own first."""
     own = {stock.key for stock in label_stocks.own_stocks(current_shop())}
-    usual = label_stocks.usual_stock(current_shop()).key
+    usual = label_stocks.default_stock(current_shop()).key
     return render_template("labels/stocks.html", papers=stocks_by_paper(), own=own, usual=usual, caution=labels.CAUTION)
 
 
@@ -114,17 +114,17 @@ def remove(key: str) -> Page:
 @blueprint.get("/<key>/printing")
 def printing(key: str) -> Page:
     """How a stock is printed: photos, dots, and what a rule showed on its test sheet."""
-    stock = label_stocks.stock_named(current_shop(), key)
+    stock = label_stocks.find_stock(current_shop(), key)
     kept = label_stocks.printing_of(current_shop(), stock)
-    return _printing_page(stock, printing_as_typed(kept, RULED_UNIT), {})
+    return _printing_page(stock, printing_as_typed(kept, RULER_UNIT), {})
 
 
 @blueprint.post("/<key>/printing")
 def keep_printing(key: str) -> Page:
     """Keeps how a stock is printed."""
-    stock = label_stocks.stock_named(current_shop(), key)
+    stock = label_stocks.find_stock(current_shop(), key)
     typed = {name: request.form.get(name, "") for name in ("tone", "dpi", *RULED)}
-    read, errors = read_printing(typed, RULED_UNIT)
+    read, errors = read_printing(typed, RULER_UNIT)
     if not errors:
         try:
             label_stocks.keep_printing(current_shop(), stock, read)
@@ -140,8 +140,8 @@ def _like(key: str) -> dict[str, str]:
     """The fields of a stock to begin from, without its name; of a common sheet where none is named."""
     if not key:
         return dict(BLANK)
-    stock = label_stocks.stock_named(current_shop(), key)
-    return {**stock_as_typed(label_stocks.as_own(stock), current_settings().unit), "name": ""}
+    stock = label_stocks.find_stock(current_shop(), key)
+    return {**stock_as_typed(label_stocks.copy_as_own(stock), current_settings().unit), "name": ""}
 
 
 def _keep(key: str, version: int) -> Page:
@@ -149,7 +149,7 @@ def _keep(key: str, version: int) -> Page:
     stock, errors = read_stock(typed, current_settings().unit, key, version)
     if not errors:
         try:
-            kept = label_stocks.keep_stock(current_shop(), stock)
+            kept = label_stocks.save_stock(current_shop(), stock)
         except Conflict as fault:
             own = label_stocks.own_stock(current_shop(), key)
             return _form_page(typed, own, refused={"": str(fault)}, version=str(own.version)), 409
@@ -183,17 +183,17 @@ def _form_page(
         good=not errors and not sentences,
         begun=begun,
         nameless=set(errors) == {"name"},
-        drawn=_drawn(stock) if drawable else "",
+        drawn=_stock_preview(stock) if drawable else "",
         unit=current_settings().unit.value,
         caution=labels.CAUTION,
     )
 
 
-def _drawn(stock: OwnStock) -> Markup:
+def _stock_preview(stock: OwnStock) -> Markup:
     laid_out = label_stocks.laid_out(stock)
-    words = label_content.sample_words(SAMPLE, current_settings())
+    words = label_content.sample_content(SAMPLE, current_settings())
     sample = labels.LabelText(
-        words.shown_code,
+        words.code_text,
         words.qr,
         words.species,
         words.sizes,
@@ -210,10 +210,10 @@ def _printing_page(stock: labels.Stock, typed: dict[str, str], errors: dict[str,
         "stock": stock,
         "typed": typed,
         "errors": errors,
-        "tones": [(tone.value, words) for tone, words in TONE_WORDS.items()],
-        "lines": labels.lines_on(stock),
+        "tones": [(tone.value, words) for tone, words in TONE_LABELS.items()],
+        "lines": labels.calibration_lines(stock),
         "corrected": stock.correction != labels.Correction(),
-        "unit": RULED_UNIT.value,
+        "unit": RULER_UNIT.value,
         "caution": labels.CAUTION,
         "print_at_100": labels.PRINT_AT_100,
         "is_own": any(own.key == stock.key for own in label_stocks.own_stocks(current_shop())),

@@ -16,25 +16,25 @@ from flask import Blueprint, current_app, flash, redirect, render_template, requ
 from flask.sansio.blueprints import BlueprintSetupState
 from werkzeug.wrappers import Response
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.printers.cups import find_cups
 from inventory.services.labels import label_content, label_pdf, print_jobs
 from inventory.services.labels.print_jobs import CannotSend
 from inventory.storage.records import OffcutRecord, PrintState
 from inventory.web.labels import label_sheet
-from inventory.web.labels.printer_choice import printers_for, system_here
+from inventory.web.labels.printer_choice import cups_with_updates, printers_for
 from inventory.web.request_context import current_shop
 from inventory.web.template_filters import counted
 from labels import PRINT_AT_100, Stock
 
 blueprint = Blueprint("printers", __name__)
 
-MOST_REMEMBERED = 200
+MAX_TRACKED = 200
 NO_CUPS = "This computer has no CUPS, the system that prints, or it doesn't run. Open the PDF and print that."
-_PRESSES = "rackful.presses"
+_SUBMITTED = "rackful.presses"
 
 
-class Presses:
+class SubmittedForms:
     """Which job a page's button was answered with, so that a button pressed twice prints once. In memory."""
 
     def __init__(self) -> None:
@@ -49,13 +49,13 @@ class Presses:
         """Notes the job of a press."""
         if press:
             self._jobs[press] = job_id
-        while len(self._jobs) > MOST_REMEMBERED:
+        while len(self._jobs) > MAX_TRACKED:
             self._jobs.popitem(last=False)
 
 
 @blueprint.record_once
-def _count_presses(state: BlueprintSetupState) -> None:
-    state.app.extensions[_PRESSES] = Presses()
+def _init_submitted(state: BlueprintSetupState) -> None:
+    state.app.extensions[_SUBMITTED] = SubmittedForms()
 
 
 @blueprint.post("/labels/print")
@@ -65,8 +65,8 @@ def send() -> Response | tuple[str, int]:
     if not records:
         return redirect(url_for("labels.front"), 303)
     try:
-        job_id = sent_once(lambda: _labels_of(records))
-    except Mendable as fault:
+        job_id = send_once(lambda: _label_document(records))
+    except UserError as fault:
         stock = label_sheet.stock_or_usual(request.form)
         return label_sheet.page(records, stock, request.form, str(fault)), 422
     return redirect(url_for("printers.job", job_id=job_id), 303)
@@ -84,12 +84,12 @@ def send_test_sheet() -> Response | tuple[str, int]:
     stock = label_pdf.stock(current_shop(), request.form.get("stock", ""))
     corrected = "corrected" in request.form
 
-    def sheet() -> Sheet:
-        return Sheet(label_pdf.test_sheet(current_shop(), stock.key, corrected=corrected), stock, "Test sheet")
+    def sheet() -> PrintDocument:
+        return PrintDocument(label_pdf.test_sheet(current_shop(), stock.key, corrected=corrected), stock, "Test sheet")
 
     try:
-        job_id = sent_once(sheet)
-    except Mendable as fault:
+        job_id = send_once(sheet)
+    except UserError as fault:
         return _test_sheet_page(stock, str(fault)), 422
     return redirect(url_for("printers.job", job_id=job_id), 303)
 
@@ -97,7 +97,7 @@ def send_test_sheet() -> Response | tuple[str, int]:
 @blueprint.get("/labels/jobs/<int:job_id>")
 def job(job_id: int) -> str:
     """How a job stands."""
-    system = system_here()
+    system = cups_with_updates()
     found = print_jobs.job_of(current_shop(), job_id)
     return render_template("labels/job.html", job=found, asked=system is not None, states=PrintState)
 
@@ -111,7 +111,7 @@ def give_up(job_id: int) -> Response:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class PrintDocument:
     """What is sent to a printer: a PDF on a stock, and the pieces whose labels are in it."""
 
     pdf: bytes
@@ -120,14 +120,14 @@ class Sheet:
     records: tuple[OffcutRecord, ...] = ()
 
 
-def sent_once(drawn: Callable[[], Sheet]) -> int:
+def send_once(drawn: Callable[[], PrintDocument]) -> int:
     """The job of this form's button: sent now, or before when the button was pressed twice and the job did not fail.
 
     The form names the `printer` and the `press`. Raises CannotSend, CupsFault and what `drawn` raises.
     """
-    presses, press = cast(Presses, current_app.extensions[_PRESSES]), request.form.get("press", "")
-    with presses.lock:
-        job_id = presses.job(press)
+    submitted, press = cast(SubmittedForms, current_app.extensions[_SUBMITTED]), request.form.get("press", "")
+    with submitted.lock:
+        job_id = submitted.job(press)
         if job_id is not None and print_jobs.job_of(current_shop(), job_id).state is not PrintState.FAILED:
             return job_id
         system = find_cups()
@@ -135,13 +135,13 @@ def sent_once(drawn: Callable[[], Sheet]) -> int:
             raise CannotSend(NO_CUPS)
         sheet, printer = drawn(), request.form.get("printer", "")
         job = print_jobs.send(current_shop(), system, printer, sheet.pdf, sheet.stock, sheet.title, sheet.records)
-        presses.answered(press, job.id)
+        submitted.answered(press, job.id)
         return job.id
 
 
-def _labels_of(records: tuple[OffcutRecord, ...]) -> Sheet:
+def _label_document(records: tuple[OffcutRecord, ...]) -> PrintDocument:
     stock = label_pdf.stock(current_shop(), request.form.get("stock", ""))
-    return Sheet(label_sheet.pdf(records, request.form), stock, counted(len(records), "label"), records)
+    return PrintDocument(label_sheet.pdf(records, request.form), stock, counted(len(records), "label"), records)
 
 
 def _test_sheet_page(stock: Stock, fault: str = "") -> str:

@@ -15,7 +15,7 @@ from inventory.services.labels import label_content, label_pdf
 from inventory.services.labels.label_pdf import LabelsRefused
 from inventory.storage.records import OffcutRecord
 from inventory.web.labels import label_sheet
-from inventory.web.labels.printer_choice import jobs_now
+from inventory.web.labels.printer_choice import recent_print_jobs
 from inventory.web.request_context import current_shop
 from labels import CAUTION
 
@@ -24,17 +24,17 @@ blueprint = Blueprint("labels", __name__)
 Page = str | tuple[str, int] | Response
 
 
-MOST_AT_ONCE = 300
+MAX_PER_PDF = 300
 """A longer queue is printed in turns: a PDF of so many labels is made in a second or three."""
 
 
 @blueprint.get("/labels")
 def front() -> str:
     """The labels that wait to be printed."""
-    jobs = jobs_now()
+    jobs = recent_print_jobs()
     queue = label_content.queue(current_shop())
     return render_template(
-        "labels/front.html", queue=queue[:MOST_AT_ONCE], waiting=len(queue), caution=CAUTION, jobs=jobs
+        "labels/front.html", queue=queue[:MAX_PER_PDF], waiting=len(queue), caution=CAUTION, jobs=jobs
     )
 
 
@@ -48,7 +48,7 @@ def sheet() -> Page:
         stock = label_pdf.stock(current_shop(), request.args.get("stock", ""))
         return label_sheet.page(records, stock, request.args)
     except LabelsRefused as fault:
-        return _refused(records, str(fault))
+        return _rejected_page(records, str(fault))
 
 
 @blueprint.get("/labels/labels.pdf")
@@ -60,7 +60,7 @@ def labels_pdf() -> Page:
     try:
         content = label_sheet.pdf(records, request.args)
     except LabelsRefused as fault:
-        return _refused(records, str(fault))
+        return _rejected_page(records, str(fault))
     return _pdf(content, f"labels-{len(records)}.pdf")
 
 
@@ -91,7 +91,7 @@ def wanted() -> Page:
 
 def _selection() -> tuple[OffcutRecord, ...]:
     codes = request.args.getlist("tag")
-    return label_content.pieces(current_shop(), codes) if codes else label_content.queue(current_shop())[:MOST_AT_ONCE]
+    return label_content.pieces(current_shop(), codes) if codes else label_content.queue(current_shop())[:MAX_PER_PDF]
 
 
 def _nothing_chosen() -> Response:
@@ -99,7 +99,7 @@ def _nothing_chosen() -> Response:
     return redirect(url_for("labels.front"), 303)
 
 
-def _refused(records: tuple[OffcutRecord, ...], fault: str) -> tuple[str, int]:
+def _rejected_page(records: tuple[OffcutRecord, ...], fault: str) -> tuple[str, int]:
     """The sheet again with what can't be; on the usual stock where the one asked for is unknown."""
     return label_sheet.page(records, label_sheet.stock_or_usual(request.args), request.args, fault), 422
 

@@ -16,7 +16,7 @@ from labels import Stock
 
 
 @dataclass(frozen=True)
-class PrinterLine:
+class PrinterOption:
     """A printer to choose; `remark` says why it can't be, or why it stands still."""
 
     name: str
@@ -30,7 +30,7 @@ class PrinterChoice:
     """What a page offers. `there` is False on a machine without CUPS; `fault` is why CUPS could not be asked."""
 
     there: bool
-    printers: tuple[PrinterLine, ...] = ()
+    printers: tuple[PrinterOption, ...] = ()
     chosen: str = ""
     fault: str = ""
 
@@ -51,26 +51,26 @@ def printers_for(stock: Stock) -> PrinterChoice:
     lines = []
     for printer in known:
         fits = printer.paper_name(stock.page.width, stock.page.height) is not None
-        remark = printer.says if fits else "It has no paper of this size."
-        lines.append(PrinterLine(printer.name, printer.shown, remark, fits and printer.accepts))
+        remark = printer.stopped_reason if fits else "It has no paper of this size."
+        lines.append(PrinterOption(printer.name, printer.shown, remark, fits and printer.accepts))
     able = [line.name for line in lines if line.can_print]
     last = print_jobs.last_printer(current_shop(), stock.key)
     return PrinterChoice(True, tuple(lines), last if last in able else next(iter(able), ""))
 
 
-def system_here() -> Cups | None:
+def cups_with_updates() -> Cups | None:
     """CUPS, asked how the jobs under way stand; None where it isn't there or doesn't answer."""
     system = find_cups()
     if system is None:
         return None
     try:
-        print_jobs.settle(current_shop(), system)
+        print_jobs.poll_jobs(current_shop(), system)
     except CupsFault:
         return None
     return system
 
 
-def jobs_now() -> tuple[PrintJob, ...]:
+def recent_print_jobs() -> tuple[PrintJob, ...]:
     """The jobs to tell of, as they stand now."""
-    system_here()
+    cups_with_updates()
     return print_jobs.latest(current_shop())

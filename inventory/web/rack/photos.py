@@ -12,12 +12,21 @@ from collections.abc import Callable
 from flask import Blueprint, Response, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from inventory.core.codes import shown_code
-from inventory.core.errors import Conflict, Mendable
-from inventory.core.lengths import NM_PER_INCH, NM_PER_MM, Length, NotALength, Unit, read_length, show, typed_text
+from inventory.core.codes import format_code
+from inventory.core.errors import Conflict, UserError
+from inventory.core.lengths import (
+    NM_PER_INCH,
+    NM_PER_MM,
+    Length,
+    NotALength,
+    Unit,
+    format_length,
+    read_length,
+    typed_text,
+)
 from inventory.services.labels import label_pdf
 from inventory.services.rack import photo_editing, queries
-from inventory.services.rack.photo_editing import CannotMeasure, Proposal, Turn
+from inventory.services.rack.photo_editing import CannotMeasure, SizeEstimate, Turn
 from inventory.storage.records import OffcutRecord, PhotoRecord
 from inventory.web.request_context import current_settings, current_shop
 from inventory.web.saw.offcut_form import read_version
@@ -25,11 +34,11 @@ from inventory.web.saw.offcut_form import read_version
 blueprint = Blueprint("photos", __name__)
 
 Page = str | tuple[str, int] | AnyResponse
-Place = tuple[float, float]
+PhotoPoint = tuple[float, float]
 
-PRESSED_WIDTH = 340
+IMAGE_INPUT_WIDTH = 340
 """Without a script the photo is so many pixels wide, and a press on it comes as its place there."""
-MARKS = {
+MARK_PROMPTS = {
     "measure": (
         "Mark one end of the length.",
         "Mark the other end of the length.",
@@ -38,7 +47,7 @@ MARKS = {
     ),
     "crop": ("Mark one corner of what to keep.", "Mark the opposite corner."),
 }
-LARGEST_SIDE, LEAST_SIDE = 60.0, 8.0
+MAX_TAG_SIDE, MIN_TAG_SIDE = 60.0, 8.0
 LABELS = {"tag_side": "Width of a tag's large code"}
 _PLACE = re.compile(r"(\d{1,5}(?:\.\d{1,2})?),(\d{1,5}(?:\.\d{1,2})?)")
 
@@ -48,17 +57,17 @@ def front(code: str, number: int) -> Page:
     """The photo with the places marked so far, and what they tell once all are there."""
     shop = current_shop()
     record = queries.record(shop, code)
-    photo = photo_editing.the_photo(shop, code, number)
+    photo = photo_editing.get_photo(shop, code, number)
     do = request.args.get("do", "")
-    marks = MARKS.get(do, ())
+    marks = MARK_PROMPTS.get(do, ())
     places = _places(photo)[: len(marks)]
-    proposals: tuple[Proposal, ...] = ()
-    usual_side = label_pdf.large_code_side(shop)
+    proposals: tuple[SizeEstimate, ...] = ()
+    usual_side = label_pdf.main_code_side(shop)
     errors: dict[str, str] = {}
     if do == "measure" and len(places) == len(marks):
         try:
             spans = ((places[0], places[1]), (places[2], places[3]))
-            proposals = photo_editing.measure(shop, photo, spans, _tag_side(), _pixels_a_point(photo))
+            proposals = photo_editing.measure(shop, photo, spans, _tag_side(), _pixels_per_screen_pixel(photo))
         except CannotMeasure as error:
             errors["tag_side" if str(error).startswith("The side") else ""] = str(error)
     page = render_template(
@@ -70,15 +79,15 @@ def front(code: str, number: int) -> Page:
         do=do if marks else "",
         marks=marks,
         places=places,
-        written=_written(places),
+        written=_format_points(places),
         ask=marks[len(places)] if len(places) < len(marks) else "",
-        back=_written(places[:-1]) if places else "",
+        back=_format_points(places[:-1]) if places else "",
         proposals=proposals,
         change=_change_query(proposals),
-        told=_told,
+        size_text=_size_text,
         turns=Turn,
-        pressed_width=PRESSED_WIDTH,
-        pressed_height=max(round(PRESSED_WIDTH * photo.height / photo.width), 1),
+        image_input_width=IMAGE_INPUT_WIDTH,
+        image_input_height=max(round(IMAGE_INPUT_WIDTH * photo.height / photo.width), 1),
         scale=request.args.get("scale", ""),
         typed={"tag_side": request.args.get("tag_side", "")},
         errors=errors,
@@ -118,61 +127,64 @@ def _done(code: str, number: int, act: Callable[[int], OffcutRecord]) -> Page:
     except Conflict as error:
         flash(str(error), "stop")
         return redirect(url_for("tags.piece", code=code), 303)
-    except Mendable as error:
+    except UserError as error:
         flash(str(error), "stop")
         return redirect(url_for("photos.front", code=code, number=number), 303)
-    flash(f"The photo of {shown_code(record.code)} is changed.")
+    flash(f"The photo of {format_code(record.code)} is changed.")
     return redirect(url_for("tags.piece", code=record.code, _anchor="photos-heading"), 303)
 
 
-def _places(photo: PhotoRecord) -> list[Place]:
+def _places(photo: PhotoRecord) -> list[PhotoPoint]:
     """The places in the address; one that was pressed without a script is the last of them."""
     places = _read_places(request.args.get("at", ""))
     pressed = request.args.get("press.x", ""), request.args.get("press.y", "")
     if all(re.fullmatch(r"\d{1,4}", each) for each in pressed):
-        scale = photo.width / PRESSED_WIDTH
+        scale = photo.width / IMAGE_INPUT_WIDTH
         places.append((int(pressed[0]) * scale, int(pressed[1]) * scale))
     return [(min(x, photo.width), min(y, photo.height)) for x, y in places]
 
 
-def _read_places(text: str) -> list[Place]:
+def _read_places(text: str) -> list[PhotoPoint]:
     return [(float(x), float(y)) for x, y in _PLACE.findall(text[:200])]
 
 
-def _written(places: list[Place]) -> str:
+def _format_points(places: list[PhotoPoint]) -> str:
     return " ".join(f"{x:.1f},{y:.1f}" for x, y in places)
 
 
-def _pixels_a_point(photo: PhotoRecord) -> float:
+def _pixels_per_screen_pixel(photo: PhotoRecord) -> float:
     typed = request.args.get("scale", "")
     if re.fullmatch(r"\d{1,3}(\.\d{1,3})?", typed):
         return float(typed)
-    return photo.width / PRESSED_WIDTH
+    return photo.width / IMAGE_INPUT_WIDTH
 
 
 def _tag_side() -> float | None:
     """The side of a tag's code as typed, mm. Raises CannotMeasure."""
     typed = request.args.get("tag_side", "").strip()
     if not typed:
-        return label_pdf.large_code_side(current_shop())
+        return label_pdf.main_code_side(current_shop())
     try:
         side = read_length(typed, current_settings().unit) / NM_PER_MM
     except NotALength as error:
         raise CannotMeasure(f"The side of the code: {error}") from None
-    if not LEAST_SIDE <= side <= LARGEST_SIDE:
+    if not MIN_TAG_SIDE <= side <= MAX_TAG_SIDE:
         raise CannotMeasure(
-            f"The side of a tag's code is between {LEAST_SIDE:.0f} and {LARGEST_SIDE:.0f} mm. Measure it once more."
+            f"The side of a tag's code is between {MIN_TAG_SIDE:.0f} and {MAX_TAG_SIDE:.0f} mm. Measure it once more."
         )
     return side
 
 
-def _told(proposal: Proposal) -> str:
+def _size_text(proposal: SizeEstimate) -> str:
     """A size with its doubt, both as a rule would read them."""
     display = current_settings().display
-    return f"{show(proposal.size, display)} ± {show(proposal.within, display)} ({proposal.share * 100:.1f} %)"
+    return (
+        f"{format_length(proposal.size, display)} ± {format_length(proposal.within, display)} "
+        f"({proposal.share * 100:.1f} %)"
+    )
 
 
-def _change_query(proposals: tuple[Proposal, ...]) -> dict[str, str]:
+def _change_query(proposals: tuple[SizeEstimate, ...]) -> dict[str, str]:
     """The sizes as the form for changing a piece takes them."""
     unit = current_settings().unit
     return {

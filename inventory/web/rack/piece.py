@@ -11,28 +11,28 @@ from collections.abc import Callable, Mapping
 from flask import Blueprint, flash, redirect, render_template, request, send_file, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.codes import NotACode, read_code, shown_code
-from inventory.core.errors import Conflict, Mendable
+from inventory.core.codes import NotACode, format_code, read_code
+from inventory.core.errors import Conflict, UserError
 from inventory.core.offcuts import Face
 from inventory.services.rack import editing, queries, retagging, scanning
-from inventory.services.rack.editing import LetGoReason, NotAllowed
+from inventory.services.rack.editing import ChangeNotAllowed, LetGoReason
 from inventory.services.rack.queries import NoSuchPiece, PieceView
-from inventory.services.rack.retagging import CodeTaken, NotHere
-from inventory.services.rack.scanning import Standing
+from inventory.services.rack.retagging import CodeTaken, PieceGone
+from inventory.services.rack.scanning import TagStatus
 from inventory.storage.records import OffcutRecord
-from inventory.web.access.access_control import takes_photos
-from inventory.web.rack.piece_facts import facts_of
-from inventory.web.rack.pruning import keeping_of
+from inventory.web.access.access_control import accepts_uploads
+from inventory.web.rack.piece_facts import build_facts
+from inventory.web.rack.pruning import pruning_status
 from inventory.web.request_context import current_settings, current_shop
-from inventory.web.saw.code_redirect import address_of, address_of_typed
-from inventory.web.saw.offcut_form import FIELD_WORDS, FormRejected, read_offcut, read_version, typed_piece
-from inventory.web.saw.photo_field import photos_sent
+from inventory.web.saw.code_redirect import address_of, address_of_input
+from inventory.web.saw.offcut_form import FIELD_LABELS, InvalidOffcutForm, piece_form_values, read_offcut, read_version
+from inventory.web.saw.photo_field import save_uploads
 
 blueprint = Blueprint("tags", __name__)
 
 Page = str | tuple[str, int] | Response
 
-A_YEAR = 365 * 24 * 3600
+ONE_YEAR_SECONDS = 365 * 24 * 3600
 
 
 @blueprint.get("/t/<code>")
@@ -46,7 +46,7 @@ def piece(code: str) -> Page:
         view = queries.piece(current_shop(), code)
     except NoSuchPiece as fault:
         (tag,) = scanning.look_up(current_shop(), [code])
-        if tag.standing is Standing.BLANK:
+        if tag.standing is TagStatus.BLANK:
             return redirect(url_for("saw.front", code=tag.code), 303)
         return _unknown(str(fault), code, blank=read_code(code))
     except NotACode as fault:
@@ -59,7 +59,7 @@ def piece(code: str) -> Page:
 
 
 def _unknown(sentence: str, text: str, blank: str = "") -> tuple[str, int]:
-    meant = scanning.perhaps_meant(current_shop(), text)
+    meant = scanning.similar_tags(current_shop(), text)
     told = {"sentence": sentence, "text": text, "blank": blank, "meant": meant, "address_of": address_of}
     return render_template("tags/unknown.html", **told), 404
 
@@ -68,13 +68,15 @@ def _unknown(sentence: str, text: str, blank: str = "") -> tuple[str, int]:
 def find() -> Page:
     """A code leads to its piece, any other text to the rack filtered by it."""
     text = request.args.get("text", "").strip()
-    return redirect(address_of_typed(current_shop(), text) or url_for("rack.front", text=text), 303)
+    return redirect(address_of_input(current_shop(), text) or url_for("rack.front", text=text), 303)
 
 
 @blueprint.get("/photos/<digest>/<size>.jpg")
 def photo(digest: str, size: str) -> Response:
     """A kept photo. Its name is the hash of its content, so a browser may keep it for good."""
-    answer = send_file(current_shop().photos.path(digest, size), "image/jpeg", max_age=A_YEAR, etag=digest + size)
+    answer = send_file(
+        current_shop().photos.path(digest, size), "image/jpeg", max_age=ONE_YEAR_SECONDS, etag=digest + size
+    )
     answer.cache_control.private = True
     answer.cache_control.immutable = True
     return answer
@@ -85,7 +87,7 @@ def change_form(code: str) -> Page:
     """The form with what is known of the piece; sizes that a photo proposes stand in the address."""
     record = queries.record(current_shop(), code)
     proposed = {name: request.args[name] for name in ("length", "width") if request.args.get(name)}
-    return _change_page(record, typed_piece(record.offcut, current_settings().unit) | proposed)
+    return _change_page(record, piece_form_values(record.offcut, current_settings().unit) | proposed)
 
 
 @blueprint.post("/t/<code>/change")
@@ -96,13 +98,13 @@ def change(code: str) -> Page:
     try:
         offcut = read_offcut(request.form, current_settings().unit)
         editing.change(shop, code, version, offcut)
-    except FormRejected as fault:
+    except InvalidOffcutForm as fault:
         return _change_page(record, request.form, fault.errors, version), 422
     except Conflict as fault:
         return _change_page(queries.record(shop, code), request.form, conflict=str(fault)), 409
-    except Mendable as fault:
+    except UserError as fault:
         return _change_page(record, request.form, {"": str(fault)}, version), 422
-    flash(f"{shown_code(record.code)} is changed.")
+    flash(f"{format_code(record.code)} is changed.")
     return redirect(url_for("tags.piece", code=record.code), 303)
 
 
@@ -115,7 +117,7 @@ def let_go(code: str) -> Page:
         fault = {"reason": "No reason is chosen. Choose why the piece goes."}
         return _piece_page(queries.piece(current_shop(), code), fault, request.form), 422
     note = request.form.get("note", "")
-    return _acted(
+    return _apply_and_redirect(
         code,
         lambda version: editing.let_go(current_shop(), code, version, reason, note),
         f"{{}} is let go: {reason.value}.",
@@ -131,7 +133,7 @@ def use_up(code: str) -> Page:
         return _piece_page(queries.piece(current_shop(), code), fault, request.form), 422
     pieces = int(typed) if typed else None
     note = request.form.get("note", "")
-    return _acted(
+    return _apply_and_redirect(
         code,
         lambda version: editing.use_up(current_shop(), code, version, pieces=pieces, note=note),
         "Noted what was used of {}.",
@@ -141,7 +143,9 @@ def use_up(code: str) -> Page:
 @blueprint.post("/t/<code>/take-back")
 def take_back(code: str) -> Page:
     """Puts a piece that was gone back on the rack."""
-    return _acted(code, lambda version: editing.take_back(current_shop(), code, version), "{} is back on the rack.")
+    return _apply_and_redirect(
+        code, lambda version: editing.take_back(current_shop(), code, version), "{} is back on the rack."
+    )
 
 
 @blueprint.post("/t/<code>/new-tag")
@@ -152,26 +156,26 @@ def new_tag(code: str) -> Page:
         record = retagging.replace_tag(shop, code, read_version(request.form), given)
     except (NotACode, CodeTaken) as fault:
         return _piece_page(queries.piece(shop, code), {"new_code": str(fault)}, request.form), 422
-    except (Conflict, NotHere) as fault:
-        return _refused(code, fault)
-    flash(f"The piece is {shown_code(record.code)} now, and its label waits to be printed. Its old tag finds it too.")
+    except (Conflict, PieceGone) as fault:
+        return _rejected_page(code, fault)
+    flash(f"The piece is {format_code(record.code)} now, and its label waits to be printed. Its old tag finds it too.")
     return redirect(url_for("tags.piece", code=record.code), 303)
 
 
 @blueprint.post("/t/<code>/photos")
-@takes_photos
+@accepts_uploads
 def add_photos(code: str) -> Page:
     """Ties one or more photos to the piece, each good one even where another is wrong.
 
     A photo more overwrites nothing, so it counts even on a page that is out of date.
     """
     shop = current_shop()
-    sent = photos_sent(shop, request.files.getlist("photo"), ())
+    sent = save_uploads(shop, request.files.getlist("photo"), ())
     try:
         for each in sent.photos:
             editing.add_photo(shop, code, queries.record(shop, code).version, each)
-    except (Conflict, NotAllowed) as fault:
-        return _refused(code, fault)
+    except (Conflict, ChangeNotAllowed) as fault:
+        return _rejected_page(code, fault)
     if sent.faults or not sent.kept:
         sentence = " ".join(sent.faults) or "No photo was chosen. Take one or choose one, then send it."
         return _piece_page(queries.piece(shop, code), {"photo": sentence}), 422
@@ -182,7 +186,7 @@ def add_photos(code: str) -> Page:
 @blueprint.post("/t/<code>/photos/<int:number>/main")
 def choose_photo(code: str, number: int) -> Page:
     """Makes a photo the one that the rack and the label show."""
-    return _acted(
+    return _apply_and_redirect(
         code,
         lambda version: editing.choose_main_photo(current_shop(), code, version, number),
         "The rack and the label of {} show that photo now.",
@@ -192,22 +196,22 @@ def choose_photo(code: str, number: int) -> Page:
 @blueprint.post("/t/<code>/photos/<int:number>/remove")
 def remove_photo(code: str, number: int) -> Page:
     """Takes a photo off the piece."""
-    return _acted(
+    return _apply_and_redirect(
         code, lambda version: editing.remove_photo(current_shop(), code, version, number), "The photo is off {}."
     )
 
 
-def _acted(code: str, act: Callable[[int], OffcutRecord], sentence: str) -> Page:
+def _apply_and_redirect(code: str, act: Callable[[int], OffcutRecord], sentence: str) -> Page:
     """Does one thing to a piece, by the version that the page showed, and goes back to its page."""
     try:
         record = act(read_version(request.form))
-    except (Conflict, NotAllowed) as fault:
-        return _refused(code, fault)
-    flash(sentence.format(shown_code(record.code)))
+    except (Conflict, ChangeNotAllowed) as fault:
+        return _rejected_page(code, fault)
+    flash(sentence.format(format_code(record.code)))
     return redirect(url_for("tags.piece", code=record.code), 303)
 
 
-def _refused(code: str, fault: Mendable) -> tuple[str, int]:
+def _rejected_page(code: str, fault: UserError) -> tuple[str, int]:
     """The page as things stand now, with what stood in the way and what was typed."""
     page = _piece_page(queries.piece(current_shop(), code), {"": str(fault)}, request.form)
     return page, 409 if isinstance(fault, Conflict) else 422
@@ -221,13 +225,13 @@ def _piece_page(
         view=view,
         record=view.record,
         offcut=view.record.offcut,
-        facts=facts_of(view.record, current_settings()),
-        keeping=keeping_of(view.record.code),
+        facts=build_facts(view.record, current_settings()),
+        keeping=pruning_status(view.record.code),
         reasons=[(reason.value, reason.value) for reason in LetGoReason],
         errors=errors or {},
         typed=typed or {},
         former=retagging.former(current_shop(), view.record),
-        labels=FIELD_WORDS | {"reason": "Reason", "pieces": "Pieces used", "new_code": "New code"},
+        labels=FIELD_LABELS | {"reason": "Reason", "pieces": "Pieces used", "new_code": "New code"},
     )
 
 
@@ -246,9 +250,9 @@ def _change_page(
         errors=errors or {},
         version=record.version if version is None else version,
         conflict=conflict,
-        stands=typed_piece(record.offcut, current_settings().unit),
+        stands=piece_form_values(record.offcut, current_settings().unit),
         faces=[(face.value, face.value) for face in Face],
         known_species=choices.species,
         known_locations=choices.locations,
-        labels=FIELD_WORDS | {"face_a": "Face A", "face_b": "Face B"},
+        labels=FIELD_LABELS | {"face_a": "Face A", "face_b": "Face B"},
     )

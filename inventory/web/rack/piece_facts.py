@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Length, Unit, inches, millimetres
+from inventory.core.lengths import Length, Unit, inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.core.species import dust_remarks
 from inventory.core.species_cautions import ANY_DUST, Remark
@@ -19,13 +19,13 @@ from inventory.layout.operations import SHORTEST_MACHINED
 from inventory.settings import Settings
 from inventory.storage.records import OffcutRecord
 from inventory.web.drawings.offcut import draw_offcut
-from inventory.web.rack.value_text import told_weight, told_worth
+from inventory.web.rack.value_text import format_total_weight, format_worth
 from inventory.wording.cautions import DEFER, DUST, LEAD, METAL, SHORT
 
 # common practice, no source: the finished thicknesses that boards are asked for most
 USUAL_BOARDS = {
     Unit.INCH: tuple(inches(text) for text in ("3/4", "1", "1 1/2", "2")),
-    Unit.MILLIMETRE: tuple(millimetres(text) for text in ("20", "25", "40", "50")),
+    Unit.MILLIMETER: tuple(millimeters(text) for text in ("20", "25", "40", "50")),
 }
 
 
@@ -42,14 +42,14 @@ class PieceFacts:
     dust: tuple[Remark, ...]
 
 
-def facts_of(record: OffcutRecord, settings: Settings) -> PieceFacts:
+def build_facts(record: OffcutRecord, settings: Settings) -> PieceFacts:
     """What the page of this piece tells, by the shop's settings."""
     offcut, allowances = record.offcut, settings.allowances
     return PieceFacts(
         drawing=draw_offcut(offcut, allowances, settings.display),
         clean_thickness=allowances.clean_thickness(offcut),
-        weight=told_weight(((offcut.species, record.volume),), settings),
-        worth=told_worth(((offcut.species, record.volume),), settings),
+        weight=format_total_weight(((offcut.species, record.volume),), settings),
+        worth=format_worth(((offcut.species, record.volume),), settings),
         gives=what_it_gives(offcut, allowances, USUAL_BOARDS[settings.unit]),
         cautions=_cautions(offcut),
         dust=tuple(remark for remark in dust_remarks(offcut.species) if remark not in ANY_DUST),

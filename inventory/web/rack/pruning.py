@@ -13,16 +13,16 @@ from typing import Any
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.codes import NotACode, shown_code
-from inventory.core.errors import Mendable
+from inventory.core.codes import NotACode, format_code
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.offcuts import location_key
-from inventory.pruning.disposal import STOVE_CAUTION, Way, ways_for
+from inventory.pruning.disposal import STOVE_CAUTION, Disposal, disposals_for
 from inventory.pruning.reason_text import chance_text, lost_text, percent_text, reason_text
-from inventory.pruning.storage_limit import NotARoom, Room, read_pieces, read_shelves, read_volume
+from inventory.pruning.storage_limit import InvalidLimit, StorageLimit, read_pieces, read_shelves, read_volume
 from inventory.services.boards import usual_board_list
 from inventory.services.pruning import checklists, forecasts, prune_advice
-from inventory.services.pruning.prune_advice import Answer
+from inventory.services.pruning.prune_advice import PruneResult
 from inventory.services.rack import queries
 from inventory.storage.records import Decision
 from inventory.web.request_context import current_jobs, current_settings, current_shop
@@ -32,21 +32,21 @@ blueprint = Blueprint("pruning", __name__)
 
 Page = str | tuple[str, int] | Response
 JOB = "pruning"
-MOST_STOPS = 150
+MAX_ITEMS = 150
 """A longer list is shown part by part, so that a phone can hold the page."""
-ROOMS = (
+LIMIT_KINDS = (
     ("volume", "So much wood", "a volume, or per cent of what is there"),
     ("pieces", "So many pieces", "however large they are"),
     ("shelves", "So much shelf", "by location, pieces stood on edge like books"),
 )
 LABELS = {"room": "How the room is given", "volume": "Wood that may stay", "pieces": "Pieces that may stay"}
-USUAL_ROOM = {"room": "volume", "volume": "60 %", "new": "yes"}
+DEFAULT_LIMIT = {"room": "volume", "volume": "60 %", "new": "yes"}
 
 
 @blueprint.get("/let-go")
 def front() -> str:
     """The form, the work under way, and its answer."""
-    return _page(USUAL_ROOM)
+    return _page(DEFAULT_LIMIT)
 
 
 @blueprint.post("/let-go")
@@ -54,12 +54,14 @@ def ask() -> Page:
     """Begins to draw years and to weigh what to let go."""
     shop, typed = current_shop(), request.form
     try:
-        room = _room(typed)
+        room = _read_limit(typed)
         with_arrivals = typed.get("new", "") == "yes"
-        forecasts.must_be_enough(forecasts.basis(shop, with_arrivals=with_arrivals))
-    except Mendable as error:
+        forecasts.check_inputs(forecasts.basis(shop, with_arrivals=with_arrivals))
+    except UserError as error:
         return _page(typed, {str(getattr(error, "what", "")): str(error)}), 422
-    current_jobs().start(JOB, "What to let go", lambda: prune_advice.answering(shop, room, with_arrivals=with_arrivals))
+    current_jobs().start(
+        JOB, "What to let go", lambda: prune_advice.prune_rack(shop, room, with_arrivals=with_arrivals)
+    )
     return redirect(url_for("pruning.front", _anchor="work"), 303)
 
 
@@ -75,20 +77,20 @@ def stop() -> Response:
 def make_list() -> Response:
     """Makes a list to walk the rack with."""
     job = current_jobs().job(JOB)
-    if job is None or not isinstance(job.outcome, Answer):
+    if job is None or not isinstance(job.outcome, PruneResult):
         flash("There is no answer any more to make a list of. Ask anew what to let go.", "stop")
         return redirect(url_for("pruning.front"), 303)
     if str(job.number) != request.form.get("answer", ""):
         flash("Another answer was found since that page was shown. Look at it, then make the list.", "stop")
         return redirect(url_for("pruning.front", _anchor="answer"), 303)
-    number = prune_advice.make_walk(current_shop(), job.outcome)
+    number = prune_advice.create_checklist(current_shop(), job.outcome)
     return redirect(url_for("pruning.walk", number=number), 303)
 
 
 @blueprint.get("/let-go/<int:number>")
 def walk(number: int) -> str:
     """The list, in the order of the locations."""
-    return _walk_page(number)
+    return _checklist_page(number)
 
 
 @blueprint.get("/let-go/<int:number>/find")
@@ -97,8 +99,8 @@ def find(number: int) -> Page:
     text = request.args.get("code", "")
     try:
         entry = checklists.entry_for(current_shop(), number, text)
-    except (NotACode, checklists.NotOnTheList) as error:
-        return _walk_page(number, str(error), text), 404
+    except (NotACode, checklists.NotOnChecklist) as error:
+        return _checklist_page(number, str(error), text), 404
     return redirect(url_for("pruning.walk", number=number, at=entry.code, _anchor=f"piece-{entry.code}"), 303)
 
 
@@ -109,15 +111,15 @@ def decide(number: int, code: str) -> Page:
     try:
         if what == "undo":
             back = checklists.undo(shop, number, code, request.form.get("seen", ""))
-            told = f"{shown_code(back)} is on the rack as before."
+            told = f"{format_code(back)} is on the rack as before."
         elif what == "keep":
-            told = f"{shown_code(checklists.keep_after_all(shop, number, code))} is kept, this time and the next."
-        elif what in {way.value for way in Way}:
-            told = f"{shown_code(checklists.send(shop, number, code, Way(what)).code)}: {what}."
+            told = f"{format_code(checklists.keep_piece(shop, number, code))} is kept, this time and the next."
+        elif what in {way.value for way in Disposal}:
+            told = f"{format_code(checklists.send(shop, number, code, Disposal(what)).code)}: {what}."
         else:
-            return _walk_page(number, "Nothing was chosen for the piece. Choose where it goes, or keep it."), 422
-    except (checklists.NotNow, checklists.NotOnTheList, NotACode) as error:
-        return _walk_page(number, str(error)), 409
+            return _checklist_page(number, "Nothing was chosen for the piece. Choose where it goes, or keep it."), 422
+    except (checklists.DecisionNotAllowed, checklists.NotOnChecklist, NotACode) as error:
+        return _checklist_page(number, str(error)), 409
     flash(told)
     return redirect(url_for("pruning.walk", number=number, done=code, _anchor=f"piece-{code}"), 303)
 
@@ -135,13 +137,13 @@ def pin(code: str) -> Response:
     """Pins a piece, or takes its pin off."""
     wanted = request.form.get("pin", "") == "yes"
     read = prune_advice.pin(current_shop(), code, wanted=wanted)
-    flash(f"{shown_code(read)} is kept whatever comes." if wanted else f"{shown_code(read)} is no longer pinned.")
+    flash(f"{format_code(read)} is kept whatever comes." if wanted else f"{format_code(read)} is no longer pinned.")
     return redirect(url_for("tags.piece", code=read), 303)
 
 
-def keeping_of(code: str) -> dict[str, Any]:
+def pruning_status(code: str) -> dict[str, Any]:
     """What the page of a piece shows: whether it is pinned, and its chance to be cut."""
-    found = forecasts.chance_of(current_shop(), code)
+    found = forecasts.tag_chances(current_shop(), code)
     chances = None if found is None else [(words, chance_text(chance)) for words, chance in found.chances]
     return {
         "pinned": code in prune_advice.pinned(current_shop()),
@@ -150,80 +152,80 @@ def keeping_of(code: str) -> dict[str, Any]:
     }
 
 
-def _room(typed: Mapping[str, str]) -> Room:
+def _read_limit(typed: Mapping[str, str]) -> StorageLimit:
     unit = current_settings().unit
     match typed.get("room", ""):
         case "volume":
             whole = sum(each.free_volume for each in forecasts.free_pieces(current_shop()))
-            return Room(volume=read_volume(typed.get("volume", ""), unit, whole))
+            return StorageLimit(volume=read_volume(typed.get("volume", ""), unit, whole))
         case "pieces":
-            return Room(pieces=read_pieces(typed.get("pieces", "")))
+            return StorageLimit(pieces=read_pieces(typed.get("pieces", "")))
         case "shelves":
             locations = queries.choices(current_shop()).locations
-            return Room(
+            return StorageLimit(
                 shelves=read_shelves(
                     {name: typed.get(f"shelf{number}", "") for number, name in enumerate(locations)}, unit
                 )
             )
         case _:
-            raise NotARoom("How the room is given is not chosen. Choose one of the three.", "room")
+            raise InvalidLimit("How the room is given is not chosen. Choose one of the three.", "room")
 
 
 def _page(typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
     shop, job = current_shop(), current_jobs().job(JOB)
-    answer = job.outcome if job is not None and isinstance(job.outcome, Answer) else None
+    answer = job.outcome if job is not None and isinstance(job.outcome, PruneResult) else None
     return render_template(
         "pruning/front.html",
         typed=typed,
         errors=errors or {},
         labels=LABELS | {f"shelf{number}": name for number, name in enumerate(queries.choices(shop).locations)},
-        rooms=ROOMS,
+        rooms=LIMIT_KINDS,
         locations=queries.choices(shop).locations,
         usual_boards=len(usual_board_list.listed(shop)),
         job=job,
         latest=None if job is not None and job.running else forecasts.latest(shop),
         answer=answer,
-        taken=_taken(answer) if answer else "",
+        space_used=_usage_text(answer) if answer else "",
         rules=[(prune_advice.rule_text(told.rule, current_settings().display), told) for told in answer.rules]
         if answer
         else [],
         reason_text=reason_text,
         percent_text=percent_text,
         lost_text=lost_text,
-        ways_for=ways_for,
+        disposals_for=disposals_for,
         caution=STOVE_CAUTION,
         under_way=checklists.under_way(shop),
         pins=len(prune_advice.pinned(shop)),
     )
 
 
-def _taken(answer: Answer) -> str:
+def _usage_text(answer: PruneResult) -> str:
     """How much of the room the rack takes, in what the room was given in."""
-    taken = answer.room.taken(answer.rack)
+    space_used = answer.room.space_used(answer.rack)
     if answer.room.volume is not None:
-        return f"{volume(taken)} of wood for {volume(answer.room.volume)}"
+        return f"{volume(space_used)} of wood for {volume(answer.room.volume)}"
     if answer.room.pieces is not None:
-        return f"{taken:,} pieces for {answer.room.pieces:,}"
-    return f"{measure(taken)} of shelf for {measure(Length(sum(answer.room.shelves.values())))}"
+        return f"{space_used:,} pieces for {answer.room.pieces:,}"
+    return f"{measure(space_used)} of shelf for {measure(Length(sum(answer.room.shelves.values())))}"
 
 
-def _walk_page(number: int, fault: str = "", code: str = "") -> str:
+def _checklist_page(number: int, fault: str = "", code: str = "") -> str:
     found, at = checklists.view(current_shop(), number), request.args.get("at", "")
-    stops = found.stops
-    if len(stops) > MOST_STOPS:
+    items = found.items
+    if len(items) > MAX_ITEMS:
         # What is decided makes room for what waits; a piece that was asked for is always there.
-        waiting = [stop.entry.code for stop in stops if stop.entry.decision is Decision.WAITING]
-        chosen = {*waiting[:MOST_STOPS], at, request.args.get("done", "")}
-        stops = tuple(stop for stop in stops if stop.entry.code in chosen)
+        waiting = [stop.entry.code for stop in items if stop.entry.decision is Decision.WAITING]
+        chosen = {*waiting[:MAX_ITEMS], at, request.args.get("done", "")}
+        items = tuple(stop for stop in items if stop.entry.code in chosen)
     return render_template(
         "pruning/walk.html",
         view=found,
         fault=fault,
         typed={"code": code},
-        shown=len(stops),
-        places=[list(lying) for _, lying in groupby(stops, lambda stop: location_key(stop.location))],
+        shown=len(items),
+        places=[list(lying) for _, lying in groupby(items, lambda stop: location_key(stop.location))],
         at=at,
         decisions=Decision,
         caution=STOVE_CAUTION,
-        stove=Way.STOVE,
+        stove=Disposal.STOVE,
     )

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.lengths import show
+from inventory.core.lengths import format_length
 from inventory.services.rack import queries
 from inventory.services.rack.queries import (
     Condition,
@@ -19,29 +19,29 @@ from inventory.services.rack.queries import (
     RackPage,
     RackSort,
     RackView,
-    Standing,
+    StatusFilter,
     read_filter,
 )
 from inventory.web.request_context import current_settings, current_shop
-from inventory.web.saw.code_redirect import address_of_typed
+from inventory.web.saw.code_redirect import address_of_input
 from inventory.web.template_filters import counted
 
 blueprint = Blueprint("rack", __name__)
 
-CONDITION_WORDS = {
+CONDITION_LABELS = {
     Condition.PLANED: "both faces planed",
     Condition.ROUGH: "a rough face",
     Condition.FINISHED: "a finished face",
 }
-STANDING_WORDS = {
-    Standing.HERE: "in the shop",
-    Standing.FREE: "free on the rack",
-    Standing.SET_ASIDE: "set aside for a board",
-    Standing.USED_UP: "used up",
-    Standing.LET_GO: "let go",
-    Standing.ALL: "all that ever had a tag",
+STATUS_LABELS = {
+    StatusFilter.HERE: "in the shop",
+    StatusFilter.FREE: "free on the rack",
+    StatusFilter.ON_HOLD: "set aside for a board",
+    StatusFilter.USED_UP: "used up",
+    StatusFilter.LET_GO: "let go",
+    StatusFilter.ALL: "all that ever had a tag",
 }
-SORT_WORDS = {
+SORT_LABELS = {
     RackSort.NEWEST: "newest first",
     RackSort.OLDEST: "oldest first",
     RackSort.LONGEST: "longest first",
@@ -51,7 +51,7 @@ SORT_WORDS = {
     RackSort.SPECIES: "by species",
     RackSort.LOCATION: "by location",
 }
-FILTER_WORDS = {
+FILTER_LABELS = {
     "text": "Code or words",
     "species": "Species",
     "length": "Least length",
@@ -65,13 +65,13 @@ FILTER_WORDS = {
 }
 
 
-_OR_MORE = {"length": "longer", "width": "wider", "thickness": "thicker"}
-_NARROWING: dict[str, object] = {
+_COMPARATIVES = {"length": "longer", "width": "wider", "thickness": "thicker"}
+_FILTER_DEFAULTS: dict[str, object] = {
     "text": "",
     "species": "",
     "location": "",
     "condition": None,
-    "standing": Standing.HERE,
+    "standing": StatusFilter.HERE,
     "unseen": None,
     "length": None,
     "width": None,
@@ -84,7 +84,7 @@ _NARROWING: dict[str, object] = {
 def front() -> str | tuple[str, int] | Response:
     """One page of the rack; a code typed as text opens its piece."""
     shop = current_shop()
-    leads_to = address_of_typed(shop, request.args.get("text", ""))
+    leads_to = address_of_input(shop, request.args.get("text", ""))
     if leads_to:
         return redirect(leads_to, 303)
     try:
@@ -108,49 +108,49 @@ def _page(asked: RackFilter, rack: RackPage | None, errors: Mapping[str, str]) -
         plain=RackFilter(),
         typed=typed,
         errors=errors,
-        labels=FILTER_WORDS,
-        species_options=_offered("any species", offered.species, typed.get("species", "")),
-        location_options=_offered("any location", offered.locations, typed.get("location", "")),
-        condition_options=[("", "any faces"), *((each.value, words) for each, words in CONDITION_WORDS.items())],
-        standing_options=[(each.value, words) for each, words in STANDING_WORDS.items()],
-        unseen_options=_unseen_options(asked.unseen),
-        sort_options=[(each.value, words) for each, words in SORT_WORDS.items()],
-        narrowed=[(_narrowing_words(asked, name), {name: none}) for name, none in _narrowings(asked)],
+        labels=FILTER_LABELS,
+        species_options=_options("any species", offered.species, typed.get("species", "")),
+        location_options=_options("any location", offered.locations, typed.get("location", "")),
+        condition_options=[("", "any faces"), *((each.value, words) for each, words in CONDITION_LABELS.items())],
+        standing_options=[(each.value, words) for each, words in STATUS_LABELS.items()],
+        unseen_options=_not_checked_options(asked.unseen),
+        sort_options=[(each.value, words) for each, words in SORT_LABELS.items()],
+        narrowed=[(_filter_text(asked, name), {name: none}) for name, none in _active_filters(asked)],
         sorts=RackSort,
         views=RackView,
     )
 
 
-def _offered(none_words: str, words: Sequence[str], typed: str) -> list[tuple[str, str]]:
+def _options(none_words: str, words: Sequence[str], typed: str) -> list[tuple[str, str]]:
     """The options of a list: none first, and the one in the address even where nothing in the shop has it."""
     extra = [typed] if typed and typed not in words else []
     return [("", none_words), *((word, word) for word in (*extra, *words) if word)]
 
 
-def _unseen_options(asked: int | None) -> list[tuple[str, str]]:
+def _not_checked_options(asked: int | None) -> list[tuple[str, str]]:
     months = sorted({3, 6, 12, 24, current_settings().ask_after, *([asked] if asked else [])})
-    return [("", "whenever"), *((str(each), _unseen_words(each)) for each in months)]
+    return [("", "whenever"), *((str(each), _not_checked_text(each)) for each in months)]
 
 
-def _unseen_words(months: int) -> str:
+def _not_checked_text(months: int) -> str:
     return f"not for {counted(months, 'month')}"
 
 
-def _narrowings(asked: RackFilter) -> list[tuple[str, object]]:
-    return [(name, none) for name, none in _NARROWING.items() if getattr(asked, name) != none]
+def _active_filters(asked: RackFilter) -> list[tuple[str, object]]:
+    return [(name, none) for name, none in _FILTER_DEFAULTS.items() if getattr(asked, name) != none]
 
 
-def _narrowing_words(asked: RackFilter, name: str) -> str:
+def _filter_text(asked: RackFilter, name: str) -> str:
     """One thing that is asked, in words."""
     value = getattr(asked, name)
     if name == "unseen":
-        return f"seen {_unseen_words(value)}"
+        return f"seen {_not_checked_text(value)}"
     match value:
         case Condition():
-            return CONDITION_WORDS[value]
-        case Standing():
-            return STANDING_WORDS[value]
+            return CONDITION_LABELS[value]
+        case StatusFilter():
+            return STATUS_LABELS[value]
         case int():
-            return f"{show(value, current_settings().display)} or {_OR_MORE[name]}"
+            return f"{format_length(value, current_settings().display)} or {_COMPARATIVES[name]}"
         case _:
             return f"“{value}”" if name == "text" else str(value)

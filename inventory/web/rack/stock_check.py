@@ -13,16 +13,16 @@ from typing import BinaryIO, cast
 from flask import Blueprint, flash, jsonify, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.codes import shown_code
-from inventory.core.errors import Mendable
+from inventory.core.codes import format_code
+from inventory.core.errors import UserError
 from inventory.core.offcuts import location_key
-from inventory.services.rack.scanning import Scan, SeenTag, Standing
+from inventory.services.rack.scanning import PhotoScan, ReadTag, TagStatus
 from inventory.services.stock_check import stock_checks, unseen
-from inventory.services.stock_check.stock_checks import Mending
-from inventory.services.stock_check.unseen import Settled
-from inventory.settings import NotASetting
-from inventory.web.access.access_control import takes_photos
-from inventory.web.request_context import change_settings, current_settings, current_shop
+from inventory.services.stock_check.stock_checks import Reconciliation
+from inventory.services.stock_check.unseen import CheckResult
+from inventory.settings import InvalidSetting
+from inventory.web.access.access_control import accepts_uploads
+from inventory.web.request_context import current_settings, current_shop, update_settings
 from inventory.web.saw.code_redirect import address_of
 from inventory.web.template_filters import counted
 
@@ -30,9 +30,9 @@ blueprint = Blueprint("stocktake", __name__, url_prefix="/stocktake")
 
 Page = str | tuple[str, int] | Response
 LABELS = {"location": "Location", "other": "Another location", "code": "Code", "photo": "Photo", "ask_after": "Months"}
-MOST_TOLD = 10
+MAX_MESSAGES = 10
 """Of more tags that are typed at once the first are told one by one: a browser's cookie holds no more sentences."""
-MOST_LISTED = 150
+MAX_LISTED = 150
 """A longer list of what is not seen yet is shown part by part, so that a phone can hold the page."""
 
 
@@ -65,20 +65,20 @@ def seen(number: int) -> Page:
     ticked, typed = request.form.get("tick", ""), request.form.get("code", "")
     try:
         tags = stock_checks.see(current_shop(), number, ticked or typed)
-    except Mendable as error:
+    except UserError as error:
         return _rejected(number, "code", error)
     if ticked:
-        return redirect(url_for("stocktake.look", number=number, _anchor=_next_missing(number)), 303)
+        return redirect(url_for("stocktake.look", number=number, _anchor=_next_anchor(number)), 303)
     here = stock_checks.location_of(current_shop(), number)
-    for tag in tags[:MOST_TOLD]:
-        flash(_words(here, tag), "done" if tag.standing is Standing.PIECE else "note")
-    if len(tags) > MOST_TOLD:
-        flash(f"And {counted(len(tags) - MOST_TOLD, 'more tag')}, all noted below.")
+    for tag in tags[:MAX_MESSAGES]:
+        flash(_tag_text(here, tag), "done" if tag.standing is TagStatus.PIECE else "note")
+    if len(tags) > MAX_MESSAGES:
+        flash(f"And {counted(len(tags) - MAX_MESSAGES, 'more tag')}, all noted below.")
     return redirect(url_for("stocktake.look", number=number), 303)
 
 
 @blueprint.post("/<int:number>/photo")
-@takes_photos
+@accepts_uploads
 def photo(number: int) -> Page:
     """Notes all tags in photos of the shelf."""
     files = [file for file in request.files.getlist("photo") if file.filename]
@@ -90,8 +90,8 @@ def photo(number: int) -> Page:
         for file in files:
             scan = stock_checks.see_photo(current_shop(), number, cast(BinaryIO, file.stream), file.filename or "")
             tags |= {tag.code for tag in scan.tags}
-            half += len(scan.half_read)
-    except Mendable as error:
+            half += len(scan.undecoded)
+    except UserError as error:
         return _rejected(number, "photo", error)
     flash(f"{counted(len(tags), 'tag')} read in {counted(len(files), 'photo')}.", "done" if tags else "note")
     if half:
@@ -102,15 +102,15 @@ def photo(number: int) -> Page:
 
 
 @blueprint.post("/<int:number>/frame")
-@takes_photos
+@accepts_uploads
 def frame(number: int) -> Response:
     """Notes the tag in one picture of the live camera, and says what it is."""
     file = request.files.get("photo")
     try:
         scan = stock_checks.see_still(current_shop(), number, cast(BinaryIO, file.stream) if file else b"")
-    except Mendable as error:
+    except UserError as error:
         return jsonify(words=str(error))
-    return jsonify(words=_frame_words(number, scan))
+    return jsonify(words=_frame_text(number, scan))
 
 
 @blueprint.post("/<int:number>/unseen")
@@ -118,9 +118,9 @@ def unsee(number: int) -> Page:
     """Takes back that a tag was seen."""
     try:
         code = stock_checks.unsee(current_shop(), number, request.form.get("code", ""))
-    except Mendable as error:
+    except UserError as error:
         return _rejected(number, "code", error)
-    flash(f"{shown_code(code)} counts as not seen.")
+    flash(f"{format_code(code)} counts as not seen.")
     return redirect(url_for("stocktake.look", number=number), 303)
 
 
@@ -130,10 +130,10 @@ def count(number: int) -> Page:
     code, typed = request.form.get("code", ""), request.form.get("pieces", "")
     try:
         found = stock_checks.count(current_shop(), number, code, typed)
-    except Mendable as error:
+    except UserError as error:
         return _rejected(number, f"pieces-{code}", error, {f"pieces-{code}": typed})
     flash(
-        f"{shown_code(found.record.code)}: {counted(found.pieces or 0, 'piece')}, kept when the stocktake is finished."
+        f"{format_code(found.record.code)}: {counted(found.pieces or 0, 'piece')}, kept when the stocktake is finished."
     )
     return redirect(url_for("stocktake.look", number=number, _anchor=f"seen-{found.record.code}"), 303)
 
@@ -142,7 +142,7 @@ def count(number: int) -> Page:
 def over(number: int) -> Page:
     """The differences with what may become of each."""
     found = stock_checks.view(current_shop(), number)
-    if found.stocktake.ended_at is not None:
+    if found.stock_check.ended_at is not None:
         return redirect(url_for("stocktake.look", number=number), 303)
     return render_template("stocktake/finish.html", view=found, address_of=address_of)
 
@@ -150,12 +150,12 @@ def over(number: int) -> Page:
 @blueprint.post("/<int:number>/finish")
 def finish(number: int) -> Page:
     """Mends all differences in one go."""
-    asked = Mending(*(frozenset(request.form.getlist(name)) for name in ("not_found", "left", "back")))
+    asked = Reconciliation(*(frozenset(request.form.getlist(name)) for name in ("not_found", "left", "back")))
     try:
-        stocktake = stock_checks.finish(current_shop(), number, asked)
-    except (stock_checks.NotACount, stock_checks.StocktakeEnded) as error:
+        stock_check = stock_checks.finish(current_shop(), number, asked)
+    except (stock_checks.InvalidCount, stock_checks.StockCheckEnded) as error:
         return _rejected(number, "", error)
-    flash(f"The stocktake of {stocktake.location} is finished.")
+    flash(f"The stocktake of {stock_check.location} is finished.")
     return redirect(url_for("stocktake.look", number=number), 303)
 
 
@@ -163,17 +163,17 @@ def finish(number: int) -> Page:
 def put_away(number: int) -> Page:
     """Puts a stocktake away that was begun by mistake."""
     try:
-        stocktake = stock_checks.put_away(current_shop(), number)
-    except (stock_checks.NotEmpty, stock_checks.StocktakeEnded) as error:
+        stock_check = stock_checks.put_away(current_shop(), number)
+    except (stock_checks.StockCheckNotEmpty, stock_checks.StockCheckEnded) as error:
         return _rejected(number, "code", error)
-    flash(f"The stocktake of {stocktake.location} is put away. Nothing was changed.")
+    flash(f"The stocktake of {stock_check.location} is put away. Nothing was changed.")
     return redirect(url_for("stocktake.front"), 303)
 
 
 @blueprint.get("/asked")
 def asked() -> str:
     """The pieces that nobody has seen for long."""
-    return _asked({}, {})
+    return _unchecked_page({}, {})
 
 
 @blueprint.post("/asked")
@@ -181,18 +181,18 @@ def settle() -> Page:
     """Says of the ticked ones that they are there, or that they were not found."""
     codes = request.form.getlist("code")
     try:
-        settled = Settled(request.form.get("settled", ""))
+        settled = CheckResult(request.form.get("settled", ""))
     except ValueError:
-        return _asked(
+        return _unchecked_page(
             request.form, {"pieces": "Nothing was asked for. Press one of the two buttons below the list."}
         ), 422
     try:
         pieces = unseen.settle(current_shop(), codes, settled)
-    except Mendable as error:
-        return _asked(request.form, {"pieces": str(error)}, codes), 422
+    except UserError as error:
+        return _unchecked_page(request.form, {"pieces": str(error)}, codes), 422
     flash(
         f"{counted(pieces, 'tag')} noted as seen today."
-        if settled is Settled.HERE
+        if settled is CheckResult.HERE
         else f"{counted(pieces, 'tag')} let go as not found. Each can be taken back on its own page."
     )
     return redirect(url_for("stocktake.asked"), 303)
@@ -202,9 +202,9 @@ def settle() -> Page:
 def ask_after() -> Page:
     """Sets after how many months a piece is asked about."""
     try:
-        change_settings(lambda settings: settings.changed({"ask_after": request.form.get("ask_after", "")}))
-    except NotASetting as error:
-        return _asked(request.form, {error.what: str(error)}), 422
+        update_settings(lambda settings: settings.changed({"ask_after": request.form.get("ask_after", "")}))
+    except InvalidSetting as error:
+        return _unchecked_page(request.form, {error.what: str(error)}), 422
     return redirect(url_for("stocktake.asked"), 303)
 
 
@@ -219,36 +219,36 @@ def _front(typed: Mapping[str, str], errors: Mapping[str, str]) -> str:
         under_way=under_way,
         ended=ended,
         places=[("", "choose"), *((name, f"{name} ({counted(tags, 'tag')})") for name, tags in places)],
-        unseen=unseen.to_ask_about(current_shop()),
+        unseen=unseen.unchecked_pieces(current_shop()),
     )
 
 
 def _look(number: int, typed: Mapping[str, str], errors: Mapping[str, str]) -> str:
     found = stock_checks.view(current_shop(), number)
-    ended = found.stocktake.ended_at is not None
+    ended = found.stock_check.ended_at is not None
     return render_template(
         "stocktake/ended.html" if ended else "stocktake/look.html",
         view=found,
-        outcome=found.stocktake.outcome,
+        outcome=found.stock_check.outcome,
         typed=typed,
         errors=errors,
         labels=LABELS,
-        missing=found.missing[:MOST_LISTED],
+        missing=found.missing[:MAX_LISTED],
         address_of=address_of,
     )
 
 
-def _rejected(number: int, name: str, error: Mendable, typed: Mapping[str, str] | None = None) -> Page:
+def _rejected(number: int, name: str, error: UserError, typed: Mapping[str, str] | None = None) -> Page:
     """The page with a sentence beside what was sent, all as it was typed."""
-    if isinstance(error, stock_checks.NoSuchStocktake):
+    if isinstance(error, stock_checks.NoSuchStockCheck):
         raise error
     return _look(number, typed or request.form, {name: str(error)}), (
-        409 if isinstance(error, stock_checks.StocktakeEnded) else 422
+        409 if isinstance(error, stock_checks.StockCheckEnded) else 422
     )
 
 
-def _asked(typed: Mapping[str, str], errors: Mapping[str, str], ticked: list[str] | None = None) -> str:
-    found = unseen.to_ask_about(current_shop())
+def _unchecked_page(typed: Mapping[str, str], errors: Mapping[str, str], ticked: list[str] | None = None) -> str:
+    found = unseen.unchecked_pieces(current_shop())
     return render_template(
         "stocktake/asked.html",
         unseen=found,
@@ -259,11 +259,11 @@ def _asked(typed: Mapping[str, str], errors: Mapping[str, str], ticked: list[str
         errors=errors,
         labels=LABELS,
         ticked=ticked or [],
-        settled=Settled,
+        settled=CheckResult,
     )
 
 
-def _next_missing(number: int) -> str:
+def _next_anchor(number: int) -> str:
     """Where the list goes on after a tick: the first piece that is not seen yet."""
     after = request.form.get("tick", "")
     missing = [each.code for each in stock_checks.view(current_shop(), number).missing]
@@ -271,11 +271,11 @@ def _next_missing(number: int) -> str:
     return f"missing-{following}" if following else "missing"
 
 
-def _words(here: str, tag: SeenTag) -> str:
+def _tag_text(here: str, tag: ReadTag) -> str:
     """What a tag that was just seen means here."""
-    code = shown_code(tag.code)
+    code = format_code(tag.code)
     if tag.record is None:
-        told = "is a blank tag" if tag.standing is Standing.BLANK else "was never given here"
+        told = "is a blank tag" if tag.standing is TagStatus.BLANK else "was never given here"
         return f"{code} {told}. Tag its piece below."
     location = tag.record.offcut.location
     if not tag.record.here:
@@ -285,9 +285,9 @@ def _words(here: str, tag: SeenTag) -> str:
     return f"{code} is where it should be."
 
 
-def _frame_words(number: int, scan: Scan) -> str:
+def _frame_text(number: int, scan: PhotoScan) -> str:
     if scan.tags:
-        return _words(stock_checks.location_of(current_shop(), number), scan.tags[0])
-    if scan.half_read:
+        return _tag_text(stock_checks.location_of(current_shop(), number), scan.tags[0])
+    if scan.undecoded:
         return "A tag is here, but it can't be read yet. Hold still, come nearer, wipe it."
     return "That code is no tag of Rackful's." if scan.others else "No tag in sight."

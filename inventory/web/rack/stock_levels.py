@@ -12,15 +12,15 @@ from typing import Any
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.services.rack import stock_levels
 from inventory.services.rack.editing import LetGoReason
-from inventory.services.rack.stock_levels import Act, Lying, NotARegion, Pile, Region
-from inventory.settings import NotASetting
+from inventory.services.rack.stock_levels import BulkAction, InvalidSizeRange, SizeRange, StockedTag, StockLevels
+from inventory.settings import InvalidSetting
 from inventory.web.drawings import stock_charts as drawings
-from inventory.web.drawings.hatching import Hatchings
-from inventory.web.rack.value_text import told_weight, told_worth
-from inventory.web.request_context import change_settings, current_settings, current_shop
+from inventory.web.drawings.hatching import HatchPatterns
+from inventory.web.rack.value_text import format_total_weight, format_worth
+from inventory.web.request_context import current_settings, current_shop, update_settings
 from inventory.web.template_filters import counted, volume
 
 blueprint = Blueprint("pile", __name__)
@@ -36,12 +36,16 @@ LABELS = {
 }
 # Old finishes and woods of unknown treatment are among many pieces: none of them is sent to the stove together.
 REASONS = tuple(each for each in LetGoReason if each is not LetGoReason.BURNT)
-MOST_LISTED = 200
-ACT_TOLD = {Act.LABEL: "waits for its label", Act.PIN: "is pinned: it stays whatever comes", Act.LET_GO: "is let go"}
-ACTS_TOLD = {
-    Act.LABEL: "wait for their labels",
-    Act.PIN: "are pinned: they stay whatever comes",
-    Act.LET_GO: "are let go",
+MAX_LISTED = 200
+ACTION_DONE_ONE = {
+    BulkAction.LABEL: "waits for its label",
+    BulkAction.PIN: "is pinned: it stays whatever comes",
+    BulkAction.LET_GO: "is let go",
+}
+ACTION_DONE_MANY = {
+    BulkAction.LABEL: "wait for their labels",
+    BulkAction.PIN: "are pinned: they stay whatever comes",
+    BulkAction.LET_GO: "are let go",
 }
 
 
@@ -49,9 +53,9 @@ ACTS_TOLD = {
 def front() -> Page:
     """The whole page; the part that is picked out stands in the address."""
     try:
-        region = stock_levels.read_region(request.args, current_settings().unit)
-    except NotARegion as error:
-        return _page(Region(), request.args, {error.what: str(error)}), 422
+        region = stock_levels.read_size_range(request.args, current_settings().unit)
+    except InvalidSizeRange as error:
+        return _page(SizeRange(), request.args, {error.what: str(error)}), 422
     return _page(region, request.args, {})
 
 
@@ -60,7 +64,7 @@ def act() -> Page:
     """Does one thing with the ticked pieces of the region."""
     typed = request.form
     try:
-        what = Act(typed.get("act", ""))
+        what = BulkAction(typed.get("act", ""))
     except ValueError:
         return _rejected(typed, "Nothing was asked for. Press one of the buttons below the list.")
     try:
@@ -68,9 +72,9 @@ def act() -> Page:
         done = stock_levels.act(current_shop(), _picked(typed.getlist("code")), what, reason)
     except ValueError:
         return _rejected(typed, "That is none of the reasons. Choose one from the list.")
-    except Mendable as error:
+    except UserError as error:
         return _rejected(typed, str(error))
-    flash(f"{counted(done, 'tag')} {ACT_TOLD[what] if done == 1 else ACTS_TOLD[what]}.")
+    flash(f"{counted(done, 'tag')} {ACTION_DONE_ONE[what] if done == 1 else ACTION_DONE_MANY[what]}.")
     asked: dict[str, Any] = _bounds(typed)
     return redirect(url_for("pile.front", _anchor="picked", **asked), 303)
 
@@ -79,9 +83,9 @@ def act() -> Page:
 def give_room() -> Page:
     """Keeps the room that the shop gives to offcuts."""
     try:
-        change_settings(lambda settings: settings.changed({"rack_room": request.form.get("rack_room", "")}))
-    except NotASetting as error:
-        return _page(Region(), request.form, {error.what: str(error)}), 422
+        update_settings(lambda settings: settings.changed({"rack_room": request.form.get("rack_room", "")}))
+    except InvalidSetting as error:
+        return _page(SizeRange(), request.form, {error.what: str(error)}), 422
     return redirect(url_for("pile.front", _anchor="room-heading"), 303)
 
 
@@ -93,9 +97,9 @@ def _picked(typed: Sequence[str]) -> dict[str, int]:
 
 def _rejected(typed: Mapping[str, str], sentence: str) -> Page:
     try:
-        region = stock_levels.read_region(typed, current_settings().unit)
-    except NotARegion:
-        region = Region()
+        region = stock_levels.read_size_range(typed, current_settings().unit)
+    except InvalidSizeRange:
+        region = SizeRange()
     return _page(region, typed, {"picked": sentence}), 422
 
 
@@ -103,50 +107,52 @@ def _bounds(typed: Mapping[str, str]) -> dict[str, str]:
     return {name: typed[name] for name in ("species", *stock_levels.BOUNDS) if typed.get(name)}
 
 
-def _page(region: Region, typed: Mapping[str, str], errors: Mapping[str, str]) -> str:
+def _page(region: SizeRange, typed: Mapping[str, str], errors: Mapping[str, str]) -> str:
     settings = current_settings()
     state = stock_levels.pile(current_shop())
-    of_species = tuple(each for each in state.lying if Region(species=region.species).holds(each))
+    of_species = tuple(each for each in state.lying if SizeRange(species=region.species).holds(each))
     plot = drawings.draw_sizes(of_species, region, settings.unit)
-    picked = tuple(each for each in of_species if region.holds(each)) if region.narrows else ()
-    hatchings = Hatchings.of(name for name, _ in state.by_species)
+    picked = tuple(each for each in of_species if region.holds(each)) if region.is_active else ()
+    hatchings = HatchPatterns.of(name for name, _ in state.by_species)
     wood = [(name, each.volume) for name, each in state.by_species]
     return render_template(
         "pile/front.html",
         state=state,
         region=region,
-        picked=sorted(picked, key=lambda each: (-each.length, -each.width, each.code))[:MOST_LISTED],
+        picked=sorted(picked, key=lambda each: (-each.length, -each.width, each.code))[:MAX_LISTED],
         picked_all=len(picked),
         picked_wood=_sum(picked),
         ticked=_picked(request.form.getlist("code")) if request.method == "POST" else None,
         typed=typed,
         errors=errors,
         labels=LABELS,
-        acts=Act,
+        acts=BulkAction,
         reasons=[("", "choose"), *((each.value, each.value) for each in REASONS)],
         bounds=_bounds(typed),
         species_options=_species_options(state, region),
         room_typed={"rack_room": typed["rack_room"] if "rack_room" in typed else _room_typed(settings.rack_room)},
-        weight=told_weight(wood, settings),
-        worth=told_worth(wood, settings),
-        by_species=[(told_weight([each], settings), told_worth([each], settings)) for each in wood],
+        weight=format_total_weight(wood, settings),
+        worth=format_worth(wood, settings),
+        by_species=[(format_total_weight([each], settings), format_worth([each], settings)) for each in wood],
         plot=plot,
         nm=drawings.NM[settings.unit],
         species_drawing=drawings.draw_species(state.by_species, hatchings, volume),
         ages_drawing=drawings.draw_ages(state.by_age, volume),
         months_drawing=drawings.draw_months(state.months, volume),
-        room_drawing=drawings.draw_room(state.all.volume, settings.rack_room, volume) if settings.rack_room else "",
+        room_drawing=drawings.draw_storage_used(state.all.volume, settings.rack_room, volume)
+        if settings.rack_room
+        else "",
     )
 
 
-def _sum(picked: tuple[Lying, ...]) -> stock_levels.Wood:
-    whole = stock_levels.Wood()
+def _sum(picked: tuple[StockedTag, ...]) -> stock_levels.WoodTotal:
+    whole = stock_levels.WoodTotal()
     for each in picked:
-        whole = whole.with_one(each)
+        whole = whole.plus(each)
     return whole
 
 
-def _species_options(state: Pile, region: Region) -> list[tuple[str, str]]:
+def _species_options(state: StockLevels, region: SizeRange) -> list[tuple[str, str]]:
     names = [name for name, _ in state.by_species if name]
     extra = [region.species] if region.species and region.species not in names else []
     return [("", "any species"), *((name, name) for name in (*extra, *names))]

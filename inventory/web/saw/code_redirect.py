@@ -9,20 +9,20 @@ from flask import url_for
 
 from inventory.core.codes import NotACode, read_scanned
 from inventory.services.rack import scanning
-from inventory.services.rack.scanning import SeenTag, Standing
+from inventory.services.rack.scanning import ReadTag, TagStatus
 from inventory.shop import Shop
 
 
-def address_of(tag: SeenTag) -> str:
+def address_of(tag: ReadTag) -> str:
     """The page that a tag leads to."""
     if tag.record is not None:
         return url_for("tags.piece", code=tag.record.code)
-    if tag.standing is Standing.BLANK:
+    if tag.standing is TagStatus.BLANK:
         return url_for("saw.front", code=tag.code)
     return url_for("tags.piece", code=tag.code)
 
 
-def address_of_typed(shop: Shop, text: str) -> str | None:
+def address_of_input(shop: Shop, text: str) -> str | None:
     """Where a text leads that was typed or came from a hand scanner: a code or a tag's address; None for any other.
 
     A word that happens to look like a code that was never given here is a word.
@@ -31,4 +31,4 @@ def address_of_typed(shop: Shop, text: str) -> str | None:
         (tag,) = scanning.look_up(shop, [read_scanned(text)])
     except NotACode:
         return None
-    return None if tag.standing is Standing.STRANGE and "/" not in text else address_of(tag)
+    return None if tag.standing is TagStatus.STRANGE and "/" not in text else address_of(tag)

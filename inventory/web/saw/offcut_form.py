@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, read_length, typed_text
-from inventory.core.offcuts import MOST_IN_A_BUNDLE, Face, NotAnOffcut, Offcut, read_face
+from inventory.core.offcuts import MAX_BUNDLE_COUNT, Face, NotAnOffcut, Offcut, read_face
 
-SIZES = ("length", "width", "thickness")
-FIELD_WORDS = {
+SIZE_FIELDS = ("length", "width", "thickness")
+FIELD_LABELS = {
     "photo": "Photo",
     "length": "Length",
     "width": "Width",
@@ -30,7 +30,7 @@ FIELD_WORDS = {
 """What each field is called in the list of answers to mend."""
 
 
-class FormRejected(Mendable):
+class InvalidOffcutForm(UserError):
     """A form with answers that can't be; `errors` holds one sentence for each field."""
 
     def __init__(self, errors: Mapping[str, str]) -> None:
@@ -46,7 +46,7 @@ def read_offcut(form: Mapping[str, str], unit: Unit) -> Offcut:
     every answer that is wrong, not only the first.
     """
     errors: dict[str, str] = {}
-    sizes = {name: _read_size(form, name, unit, errors) for name in SIZES}
+    sizes = {name: _read_size(form, name, unit, errors) for name in SIZE_FIELDS}
     face_a = _read_face(form.get("face_a", ""), "face_a", errors)
     face_b = _read_face(form["face_b"], "face_b", errors) if form.get("face_b") else face_a
     count = _read_count(form.get("count", "1"), errors)
@@ -56,16 +56,16 @@ def read_offcut(form: Mapping[str, str], unit: Unit) -> Offcut:
                 sizes["length"],
                 sizes["width"],
                 sizes["thickness"],
-                species=_button_or_text(form, "species"),
+                species=_choice_or_text(form, "species"),
                 face_a=face_a,
                 face_b=face_b,
                 count=count,
-                location=_button_or_text(form, "location"),
+                location=_choice_or_text(form, "location"),
                 notes=form.get("notes", "").replace("\r\n", "\n").strip(),
             )
         except NotAnOffcut as fault:
             errors[fault.what] = str(fault)
-    raise FormRejected(errors)
+    raise InvalidOffcutForm(errors)
 
 
 def _read_size(form: Mapping[str, str], name: str, unit: Unit, errors: dict[str, str]) -> Length:
@@ -91,13 +91,13 @@ def _read_face(typed: str, name: str, errors: dict[str, str]) -> Face:
 
 def _read_count(typed: str, errors: dict[str, str]) -> int:
     text = typed.strip()
-    if not (text.isascii() and text.isdigit() and len(text) <= 6 and 1 <= int(text) <= MOST_IN_A_BUNDLE):
-        errors["count"] = f'"{text[:20]}" is no number of like pieces. Type 1 to {MOST_IN_A_BUNDLE}.'
+    if not (text.isascii() and text.isdigit() and len(text) <= 6 and 1 <= int(text) <= MAX_BUNDLE_COUNT):
+        errors["count"] = f'"{text[:20]}" is no number of like pieces. Type 1 to {MAX_BUNDLE_COUNT}.'
         return 1
     return int(text)
 
 
-def _button_or_text(form: Mapping[str, str], name: str) -> str:
+def _choice_or_text(form: Mapping[str, str], name: str) -> str:
     return " ".join((form.get(f"{name}_other", "").strip() or form.get(name, "")).split())
 
 
@@ -107,9 +107,9 @@ def read_version(form: Mapping[str, str]) -> int:
     return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else -1
 
 
-def typed_offcut(offcut: Offcut, unit: Unit) -> dict[str, str]:
+def offcut_form_values(offcut: Offcut, unit: Unit) -> dict[str, str]:
     """What the fields hold for this piece; the sizes read back exactly."""
-    return carried_over(offcut) | {
+    return defaults_from_last(offcut) | {
         "length": typed_text(offcut.length, unit),
         "width": typed_text(offcut.width, unit),
         "thickness": typed_text(offcut.thickness, unit),
@@ -117,12 +117,12 @@ def typed_offcut(offcut: Offcut, unit: Unit) -> dict[str, str]:
     }
 
 
-def typed_piece(offcut: Offcut, unit: Unit) -> dict[str, str]:
-    """As `typed_offcut`, with each face by its own name."""
-    return typed_offcut(offcut, unit) | {"face_b": offcut.face_b.value}
+def piece_form_values(offcut: Offcut, unit: Unit) -> dict[str, str]:
+    """As `offcut_form_values`, with each face by its own name."""
+    return offcut_form_values(offcut, unit) | {"face_b": offcut.face_b.value}
 
 
-def carried_over(last: Offcut | None) -> dict[str, str]:
+def defaults_from_last(last: Offcut | None) -> dict[str, str]:
     """What the next piece has from the last one: everything but its sizes.
 
     Nor its count: a bundle that is tagged unawares counts wood that isn't there.
@@ -139,7 +139,7 @@ def carried_over(last: Offcut | None) -> dict[str, str]:
     }
 
 
-def buttons(recent: Sequence[str], chosen: str) -> tuple[str, ...]:
+def choice_buttons(recent: Sequence[str], chosen: str) -> tuple[str, ...]:
     """The words for big buttons, latest first; the chosen one is among them, and so is none at all (last)."""
     words = [word for word in recent if word]
     if chosen and chosen not in words:

@@ -14,7 +14,7 @@ from typing import BinaryIO, cast
 from itsdangerous import BadSignature, URLSafeSerializer
 from werkzeug.datastructures import FileStorage
 
-from inventory.core.errors import Mendable
+from inventory.core.errors import UserError
 from inventory.shop import Shop
 from inventory.storage.photos import read_photo
 from inventory.storage.records import StoredPhoto
@@ -23,7 +23,7 @@ _SALT = "photo kept for a form"
 
 
 @dataclass(frozen=True)
-class KeptPhoto:
+class SavedPhoto:
     """A photo on disk that no piece has yet, and the slip that stands for it in a form."""
 
     photo: StoredPhoto
@@ -31,10 +31,10 @@ class KeptPhoto:
 
 
 @dataclass(frozen=True)
-class SentPhotos:
+class UploadedPhotos:
     """What came with a form: the photos that are good, and one sentence for each that is not."""
 
-    kept: tuple[KeptPhoto, ...]
+    kept: tuple[SavedPhoto, ...]
     faults: tuple[str, ...]
 
     @property
@@ -50,13 +50,13 @@ class SentPhotos:
         return " ".join((*self.faults, rest))
 
 
-def photos_sent(shop: Shop, files: Iterable[FileStorage], slips: Sequence[str]) -> SentPhotos:
+def save_uploads(shop: Shop, files: Iterable[FileStorage], tokens: Sequence[str]) -> UploadedPhotos:
     """Keeps the pictures of a form, together with those that an earlier try of it kept.
 
     A slip that wasn't written here is passed over.
     """
     signer = URLSafeSerializer(shop.settings().secret_key, salt=_SALT)
-    kept = {photo.digest: photo for photo in _from_slips(signer, slips)}
+    kept = {photo.digest: photo for photo in _read_signed(signer, tokens)}
     faults = []
     for file in files:
         if not file.filename:
@@ -64,17 +64,17 @@ def photos_sent(shop: Shop, files: Iterable[FileStorage], slips: Sequence[str]) 
         try:
             photo = shop.photos.keep(read_photo(cast(BinaryIO, file.stream), file.filename))
             kept[photo.digest] = photo
-        except Mendable as fault:
+        except UserError as fault:
             faults.append(str(fault))
-    return SentPhotos(tuple(KeptPhoto(photo, _slip(signer, photo)) for photo in kept.values()), tuple(faults))
+    return UploadedPhotos(tuple(SavedPhoto(photo, _sign(signer, photo)) for photo in kept.values()), tuple(faults))
 
 
-def _slip(signer: URLSafeSerializer, photo: StoredPhoto) -> str:
+def _sign(signer: URLSafeSerializer, photo: StoredPhoto) -> str:
     return str(signer.dumps([photo.digest, photo.width, photo.height]))
 
 
-def _from_slips(signer: URLSafeSerializer, slips: Sequence[str]) -> Iterable[StoredPhoto]:
-    for slip in slips:
+def _read_signed(signer: URLSafeSerializer, tokens: Sequence[str]) -> Iterable[StoredPhoto]:
+    for slip in tokens:
         try:
             digest, width, height = signer.loads(slip)
         except BadSignature:

@@ -13,20 +13,20 @@ from typing import BinaryIO, cast
 from flask import Blueprint, jsonify, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.codes import NotACode, shown_code
-from inventory.core.errors import Mendable
+from inventory.core.codes import NotACode, format_code
+from inventory.core.errors import UserError
 from inventory.services.rack import scanning
-from inventory.services.rack.scanning import Scan, SeenTag, Standing
-from inventory.web.access.access_control import takes_photos
+from inventory.services.rack.scanning import PhotoScan, ReadTag, TagStatus
+from inventory.web.access.access_control import accepts_uploads
 from inventory.web.request_context import current_shop
-from inventory.web.saw.code_redirect import address_of, address_of_typed
+from inventory.web.saw.code_redirect import address_of, address_of_input
 
 blueprint = Blueprint("scan", __name__)
 
 Page = str | tuple[str, int] | Response
 
-MOST_OTHERS = 10
-LONGEST_OTHER = 60
+MAX_OTHER_CODES = 10
+MAX_OTHER_LENGTH = 60
 
 
 @blueprint.get("/scan")
@@ -39,34 +39,34 @@ def front() -> str:
 def typed() -> Page:
     """A code typed at the page: leads to its piece, or to the saw for a blank tag."""
     text = request.args.get("text", "").strip()
-    address = address_of_typed(current_shop(), text)
+    address = address_of_input(current_shop(), text)
     if address:
         return redirect(address, 303)
     try:
         (tag,) = scanning.look_up(current_shop(), [text])
         return redirect(address_of(tag), 303)
     except NotACode as fault:
-        return _front({"text": text}, {"text": str(fault)}, scanning.perhaps_meant(current_shop(), text)), 422
+        return _front({"text": text}, {"text": str(fault)}, scanning.similar_tags(current_shop(), text)), 422
 
 
 @blueprint.post("/scan")
-@takes_photos
+@accepts_uploads
 def photo() -> Page:
     """Reads the tags in one or more photos; a single tag opens its page at once, more are listed."""
-    scans: list[Scan] = []
+    scans: list[PhotoScan] = []
     faults: list[str] = []
     for file in request.files.getlist("photo"):
         if file.filename:
             try:
                 scans.append(scanning.scan_photo(current_shop(), cast(BinaryIO, file.stream), file.filename))
-            except Mendable as fault:
+            except UserError as fault:
                 faults.append(str(fault))
     if not scans:
         sentence = " ".join(faults) or "No photo was chosen. Take one or choose one, then send it."
         return _front({}, {"photo": sentence}), 422
     tags = {each.code: each for scan in scans for each in scan.tags}
-    half = sum(len(scan.half_read) for scan in scans)
-    others = list(dict.fromkeys(text[:LONGEST_OTHER] for scan in scans for text in scan.others))[:MOST_OTHERS]
+    half = sum(len(scan.undecoded) for scan in scans)
+    others = list(dict.fromkeys(text[:MAX_OTHER_LENGTH] for scan in scans for text in scan.others))[:MAX_OTHER_CODES]
     if len(tags) == 1 and not half and not others and not faults:
         return redirect(address_of(next(iter(tags.values()))), 303)
     return redirect(url_for("scan.seen", tag=list(tags), half=half, other=others, unread=len(faults) or None), 303)
@@ -82,47 +82,47 @@ def seen() -> str:
         tags = ()
     return render_template(
         "scan/seen.html",
-        pieces=[each for each in tags if each.standing is Standing.PIECE],
-        blanks=[each for each in tags if each.standing is Standing.BLANK],
-        strange=[each for each in tags if each.standing is Standing.STRANGE],
+        pieces=[each for each in tags if each.standing is TagStatus.PIECE],
+        blanks=[each for each in tags if each.standing is TagStatus.BLANK],
+        strange=[each for each in tags if each.standing is TagStatus.STRANGE],
         half=_number("half"),
         unread=_number("unread"),
-        others=request.args.getlist("other")[:MOST_OTHERS],
+        others=request.args.getlist("other")[:MAX_OTHER_CODES],
         address_of=address_of,
     )
 
 
 @blueprint.post("/scan/frame")
-@takes_photos
+@accepts_uploads
 def frame() -> Response:
     """One picture of the live camera: where its tag leads, or that none was read yet."""
     file = request.files.get("photo")
     try:
         scan = scanning.scan_still(current_shop(), cast(BinaryIO, file.stream) if file else b"")
-    except Mendable as fault:
+    except UserError as fault:
         return jsonify(words=str(fault))
-    return jsonify(**_told(scan))
+    return jsonify(**_scan_response(scan))
 
 
-def _told(scan: Scan) -> dict[str, str]:
+def _scan_response(scan: PhotoScan) -> dict[str, str]:
     if scan.tags:
         tag = replace(scan.tags[0], places=())
-        return {"address": address_of(tag), "words": _words(tag)}
-    if scan.half_read:
+        return {"address": address_of(tag), "words": _tag_text(tag)}
+    if scan.undecoded:
         return {"words": "A tag is here, but it can't be read yet. Hold still, come nearer, wipe it."}
     if scan.others:
         return {"words": "That code is no tag of Rackful's."}
     return {"words": "No tag in sight."}
 
 
-def _words(tag: SeenTag) -> str:
+def _tag_text(tag: ReadTag) -> str:
     match tag.standing:
-        case Standing.PIECE:
-            return f"{shown_code(tag.code)}: opening its piece."
-        case Standing.BLANK:
-            return f"{shown_code(tag.code)} is a blank tag: opening the saw."
-        case Standing.STRANGE:
-            return f"{shown_code(tag.code)} was never given in this shop."
+        case TagStatus.PIECE:
+            return f"{format_code(tag.code)}: opening its piece."
+        case TagStatus.BLANK:
+            return f"{format_code(tag.code)} is a blank tag: opening the saw."
+        case TagStatus.STRANGE:
+            return f"{format_code(tag.code)} was never given in this shop."
 
 
 def _number(name: str) -> int:
@@ -130,5 +130,5 @@ def _number(name: str) -> int:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 4 else 0
 
 
-def _front(typed: dict[str, str], errors: dict[str, str], meant: tuple[SeenTag, ...] = ()) -> str:
+def _front(typed: dict[str, str], errors: dict[str, str], meant: tuple[ReadTag, ...] = ()) -> str:
     return render_template("scan/front.html", typed=typed, errors=errors, meant=meant, address_of=address_of)

@@ -13,8 +13,8 @@ from fractions import Fraction
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.codes import NotACode, shown_code
-from inventory.core.errors import Mendable
+from inventory.core.codes import NotACode, format_code
+from inventory.core.errors import UserError
 from inventory.core.lengths import Unit
 from inventory.core.offcuts import Face, Offcut
 from inventory.services.rack import editing, queries, tagging
@@ -23,23 +23,23 @@ from inventory.services.rack.queries import NoSuchPiece
 from inventory.services.rack.tagging import CodeTaken
 from inventory.services.rack.typed_line import read_line
 from inventory.storage.records import OffcutRecord
-from inventory.web.access.access_control import takes_photos
+from inventory.web.access.access_control import accepts_uploads
 from inventory.web.request_context import current_settings, current_shop
 from inventory.web.saw.offcut_form import (
-    FIELD_WORDS,
-    FormRejected,
-    buttons,
-    carried_over,
+    FIELD_LABELS,
+    InvalidOffcutForm,
+    choice_buttons,
+    defaults_from_last,
+    offcut_form_values,
     read_offcut,
     read_version,
-    typed_offcut,
 )
-from inventory.web.saw.photo_field import KeptPhoto, photos_sent
+from inventory.web.saw.photo_field import SavedPhoto, save_uploads
 
 blueprint = Blueprint("saw", __name__)
 
 BUTTONS = 6
-USUAL_SPECIES = ("ash", "cherry", "hard maple", "red oak", "white oak", "black walnut")
+DEFAULT_SPECIES = ("ash", "cherry", "hard maple", "red oak", "white oak", "black walnut")
 """Buttons to begin with, until the shop has tagged a species of its own."""
 
 SIXTEENTHS = tuple(str(Fraction(number, 16)) for number in range(1, 16))
@@ -51,23 +51,23 @@ Page = str | tuple[str, int] | Response
 @blueprint.get("/saw")
 def front() -> str:
     """The form for the next piece: as `like` one, with the `code` of a blank tag, at a `location`, after `tagged`."""
-    like = _piece_asked_for("like")
-    typed = typed_offcut(like.offcut, current_settings().unit) if like else _next_piece()
+    like = _piece_from_query("like")
+    typed = offcut_form_values(like.offcut, current_settings().unit) if like else _next_piece()
     typed["code"] = request.args.get("code", "")
     location = request.args.get("location", "").strip()
     if location:
         # Where somebody stands, taking stock, goes before where the last piece went.
         typed |= {"location": location, "location_other": ""}
-    return _form(typed, tagged=_piece_asked_for("tagged"), like=like)
+    return _form(typed, tagged=_piece_from_query("tagged"), like=like)
 
 
 @blueprint.post("/saw")
-@takes_photos
+@accepts_uploads
 def tag() -> Page:
     """Tags one piece; the same form sent twice tags once."""
     shop = current_shop()
     files = [*request.files.getlist("photo"), *request.files.getlist("more_photos")]
-    sent = photos_sent(shop, files, request.form.getlist("kept"))
+    sent = save_uploads(shop, files, request.form.getlist("kept"))
     errors = {"photo": sent.fault} if sent.faults else {}
     try:
         offcut = read_offcut(request.form, current_settings().unit)
@@ -76,11 +76,11 @@ def tag() -> Page:
             token = request.form.get("form_token", "")
             record = tagging.tag(shop, offcut, photos=sent.photos, code=code, form_token=token)
             return redirect(url_for("saw.front", tagged=record.code), 303)
-    except FormRejected as fault:
+    except InvalidOffcutForm as fault:
         errors |= fault.errors
     except (NotACode, CodeTaken) as fault:
         errors["code"] = str(fault)
-    except Mendable as fault:
+    except UserError as fault:
         errors[""] = str(fault)
     return _form(request.form.to_dict(), errors, kept=sent.kept), 422
 
@@ -92,7 +92,7 @@ def tag_by_line() -> Page:
     try:
         offcut = read_line(line, current_settings(), last=_last_piece())
         record = tagging.tag(shop, offcut, form_token=request.form.get("form_token", ""))
-    except Mendable as fault:
+    except UserError as fault:
         return _form(_next_piece() | {"line": line}, {"line": str(fault)}), 422
     return redirect(url_for("saw.front", tagged=record.code), 303)
 
@@ -102,10 +102,10 @@ def tag_again() -> Page:
     """Tags more pieces like one that has its tag, each with a code of its own."""
     typed = request.form.get("copies", "").strip()
     copies = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 5 else 0
-    records = tagging.same_again(
+    records = tagging.tag_copies(
         current_shop(), request.form.get("code", ""), copies=copies, form_token=request.form.get("form_token", "")
     )
-    flash(f"Tagged like the piece before: {', '.join(shown_code(record.code) for record in records)}.")
+    flash(f"Tagged like the piece before: {', '.join(format_code(record.code) for record in records)}.")
     return redirect(url_for("saw.front", tagged=records[-1].code), 303)
 
 
@@ -114,7 +114,7 @@ def undo() -> Page:
     """Lets a piece go that was tagged by mistake, and gives what was typed back to the form."""
     code = request.form.get("code", "")
     record = editing.let_go(current_shop(), code, read_version(request.form), LetGoReason.OTHER, "tagged by mistake")
-    flash(f"{shown_code(record.code)} is taken back. Mend what was wrong below, or tag the next piece.", "note")
+    flash(f"{format_code(record.code)} is taken back. Mend what was wrong below, or tag the next piece.", "note")
     return redirect(url_for("saw.front", like=record.code), 303)
 
 
@@ -124,19 +124,19 @@ def _form(
     *,
     tagged: OffcutRecord | None = None,
     like: OffcutRecord | None = None,
-    kept: tuple[KeptPhoto, ...] = (),
+    kept: tuple[SavedPhoto, ...] = (),
 ) -> str:
     shop, settings = current_shop(), current_settings()
     return render_template(
         "saw/tag.html",
         typed=typed,
         errors=errors or {},
-        labels=FIELD_WORDS,
+        labels=FIELD_LABELS,
         tagged=tagged,
         like=like,
         kept=kept,
-        species=buttons(tagging.recent_species(shop, BUTTONS) or USUAL_SPECIES, typed.get("species", "")),
-        locations=buttons(tagging.recent_locations(shop, BUTTONS), typed.get("location", "")),
+        species=choice_buttons(tagging.recent_species(shop, BUTTONS) or DEFAULT_SPECIES, typed.get("species", "")),
+        locations=choice_buttons(tagging.recent_locations(shop, BUTTONS), typed.get("location", "")),
         faces=[(face.value, face.value) for face in Face],
         fractions=SIXTEENTHS if settings.unit is Unit.INCH else (),
         form_token=secrets.token_hex(16),
@@ -149,10 +149,10 @@ def _last_piece() -> Offcut | None:
 
 
 def _next_piece() -> dict[str, str]:
-    return carried_over(_last_piece())
+    return defaults_from_last(_last_piece())
 
 
-def _piece_asked_for(name: str) -> OffcutRecord | None:
+def _piece_from_query(name: str) -> OffcutRecord | None:
     """The piece whose code stands under this name in the address; none where it names none."""
     try:
         return queries.record(current_shop(), request.args.get(name, ""))

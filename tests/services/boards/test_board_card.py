@@ -8,7 +8,7 @@ import pytest
 
 from inventory.core.lengths import inches
 from inventory.services.boards import board_card, making
-from inventory.services.boards.board_card import CARE, FOOD, NotMadeYet, in_per_cent
+from inventory.services.boards.board_card import CARE, FOOD, NotCutYet, whole_percents
 from inventory.services.rack import queries
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, OffcutRecord
@@ -25,15 +25,15 @@ def test_a_card_tells_sizes_woods_and_year_and_defers_on_food(shop: Shop, aside:
 
 
 def test_a_board_that_is_not_cut_has_no_card(aside: BoardRecord) -> None:
-    with pytest.raises(NotMadeYet) as error:
+    with pytest.raises(NotCutYet) as error:
         board_card.cards_of(aside)
     assert str(error.value) == '"stair tread" is set aside: its card can be printed once it is cut.'
 
 
 def test_shares_in_per_cent_are_a_hundred_together() -> None:
     thirds = [(name, Fraction(1, 3)) for name in ("ash", "elm", "oak")]
-    assert in_per_cent(thirds) == (("ash", 34), ("elm", 33), ("oak", 33))
-    assert in_per_cent([("ash", Fraction(1))]) == (("ash", 100),)
+    assert whole_percents(thirds) == (("ash", 34), ("elm", 33), ("oak", 33))
+    assert whole_percents([("ash", Fraction(1))]) == (("ash", 100),)
 
 
 def test_a_piece_knows_the_boards_that_took_what_was_left_of_it(

@@ -29,7 +29,7 @@ def test_a_set_is_set_aside_and_its_form_answered_in_one_transaction(
             yield connection
 
     monkeypatch.setattr(shop, "writing", counted)
-    board = choosing.set_aside_chosen(shop, asked, key, form_token="one")
+    board = choosing.hold_chosen(shop, asked, key, form_token="one")
     assert len(began) == 1
-    assert choosing.set_aside_chosen(shop, asked, key, form_token="one") == board
+    assert choosing.hold_chosen(shop, asked, key, form_token="one") == board
     assert [each.id for each in making.boards(shop)] == [board.id]

@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from inventory.core.errors import Conflict
-from inventory.core.lengths import Display, Nearest, inches, millimetres
+from inventory.core.lengths import Display, Nearest, inches, millimeters
 from inventory.fill.request import Grain, NotARequest
 from inventory.services.boards import filling, making
 from inventory.services.rack import editing, queries
@@ -20,8 +20,8 @@ def test_a_request_has_the_unit_allowances_and_day_of_the_shop(shop: Shop) -> No
     settings = shop.settings()
     shop.save_settings(replace(settings, display=Display(Nearest.TENTH_MM)).changed({"rip_kerf": "2"}))
     request = filling.request(shop, {"length": "450", "width": "150", "thickness": "38", "grain": "face"})
-    assert (request.length, request.grain, request.on) == (millimetres("450"), Grain.FACE, date(2030, 1, 31))
-    assert request.allowances.rip_kerf == millimetres("2")
+    assert (request.length, request.grain, request.on) == (millimeters("450"), Grain.FACE, date(2030, 1, 31))
+    assert request.allowances.rip_kerf == millimeters("2")
     with pytest.raises(NotARequest) as refused:
         filling.request(shop, {"length": "450", "width": "150"})
     assert str(refused.value) == 'The request has no thickness. Add "thickness", for example "18 in".'
@@ -62,10 +62,10 @@ def test_the_fill_that_was_shown_is_set_aside(shop: Shop) -> None:
     assert len(set(keys)) == len({(fill.prefer, fill.cuts) for fill in plan.fills})
     for fill, key in zip(plan.fills, keys, strict=True):
         assert len(key) == 16
-        assert filling.chosen(shop, request, key) == fill
+        assert filling.find_option(shop, request, key) == fill
     moved = queries.record(shop, plan.fills[0].cuts[0].offcut.tag)
     editing.change(shop, moved.code, 1, replace(moved.offcut, location="cart"))
-    assert filling.fill_key(filling.chosen(shop, request, keys[0])) == keys[0]
+    assert filling.fill_key(filling.find_option(shop, request, keys[0])) == keys[0]
 
 
 def test_a_fill_that_the_rack_gives_no_longer_is_not_chosen(shop: Shop) -> None:
@@ -74,7 +74,7 @@ def test_a_fill_that_the_rack_gives_no_longer_is_not_chosen(shop: Shop) -> None:
     key = filling.fill_key(filling.fill(shop, request).fills[0])
     editing.change(shop, record.code, 1, replace(record.offcut, length=inches("9")))
     with pytest.raises(Conflict) as refused:
-        filling.chosen(shop, request, key)
+        filling.find_option(shop, request, key)
     assert str(refused.value) == (
         "The rack has changed since this answer was found: nothing was set aside. "
         "Look at the new answer and choose from it."

@@ -12,7 +12,13 @@ from inventory.core.lengths import Length, inches
 from inventory.core.offcuts import Face, State
 from inventory.fill.plan import Fill
 from inventory.services.boards import making, pick_lists
-from inventory.services.boards.making import ConfirmedRemainder, NoSuchBoard, NotABoardName, NotARemainder, NotThisStep
+from inventory.services.boards.making import (
+    ConfirmedLeftover,
+    InvalidBoardName,
+    InvalidLeftover,
+    InvalidTransition,
+    NoSuchBoard,
+)
 from inventory.services.labels import label_content
 from inventory.services.rack import editing, queries
 from inventory.shop import Shop
@@ -24,13 +30,13 @@ from tests.services.fills import BOARD, confirm_all, cut, dashed, fill_of, lates
 def test_setting_aside_takes_the_pieces_out_of_the_search(
     shop: Shop, oak: OffcutRecord, ash: OffcutRecord, fill: Fill, aside: BoardRecord
 ) -> None:
-    assert (aside.name, aside.state, aside.request, aside.fill) == ("stair tread", BoardState.SET_ASIDE, BOARD, fill)
+    assert (aside.name, aside.state, aside.request, aside.fill) == ("stair tread", BoardState.ON_HOLD, BOARD, fill)
     assert aside.taken == (TakenPiece(oak.code, 1), TakenPiece(ash.code, 2))
     assert (aside.created_at, aside.cut_at) == (datetime(2030, 1, 31, 10, tzinfo=UTC), None)
-    assert (now(shop, oak).state, now(shop, oak).free) == (State.SET_ASIDE, 0)
+    assert (now(shop, oak).state, now(shop, oak).free) == (State.ON_HOLD, 0)
     assert (now(shop, ash).state, now(shop, ash).free) == (State.ON_RACK, 1)
-    assert latest(shop, oak.code) == (EventKind.SET_ASIDE, f'for board {aside.id}, "stair tread"')
-    assert latest(shop, ash.code) == (EventKind.SET_ASIDE, f'2 of 3 for board {aside.id}, "stair tread"')
+    assert latest(shop, oak.code) == (EventKind.ON_HOLD, f'for board {aside.id}, "stair tread"')
+    assert latest(shop, ash.code) == (EventKind.ON_HOLD, f'2 of 3 for board {aside.id}, "stair tread"')
     assert making.board(shop, aside.id) == aside
 
 
@@ -39,7 +45,7 @@ def test_a_board_without_a_name_has_its_sizes_for_one(shop: Shop, fill: Fill) ->
 
 
 def test_a_name_that_is_too_long_is_refused(shop: Shop, fill: Fill) -> None:
-    with pytest.raises(NotABoardName) as refused:
+    with pytest.raises(InvalidBoardName) as refused:
         making.set_aside(shop, BOARD, fill, "n" * 61)
     assert str(refused.value) == "The board's name is longer than 60 letters. Shorten it."
     assert making.boards(shop) == ()
@@ -71,11 +77,11 @@ def test_a_fill_is_not_set_aside_once_a_piece_of_it_is_not_to_be_had(
     why: str,
 ) -> None:
     spoil(shop, oak)
-    before = queries.every_piece(shop, queries.Standing.ALL)
+    before = queries.all_pieces(shop, queries.StatusFilter.ALL)
     with pytest.raises(Conflict) as refused:
         making.set_aside(shop, BOARD, fill, form="one")
     assert str(refused.value) == f"{dashed(oak.code)} {why}: nothing was set aside. Ask for the board again."
-    assert queries.every_piece(shop, queries.Standing.ALL) == before
+    assert queries.all_pieces(shop, queries.StatusFilter.ALL) == before
     assert ash in before
 
 
@@ -90,7 +96,7 @@ def test_a_bundle_with_too_few_free_pieces_is_told(shop: Shop, ash: OffcutRecord
 
 def test_a_piece_that_only_moved_is_still_set_aside(shop: Shop, oak: OffcutRecord, fill: Fill) -> None:
     editing.change(shop, oak.code, 1, replace(oak.offcut, location="cart", notes="heavy"))
-    assert making.set_aside(shop, BOARD, fill).state is BoardState.SET_ASIDE
+    assert making.set_aside(shop, BOARD, fill).state is BoardState.ON_HOLD
 
 
 def test_of_eight_boards_that_want_a_piece_at_once_one_gets_it(shop: Shop, oak: OffcutRecord) -> None:
@@ -128,7 +134,7 @@ def test_what_is_left_is_proposed_from_where_the_parent_lies_now(
     shop: Shop, oak: OffcutRecord, ash: OffcutRecord, aside: BoardRecord
 ) -> None:
     editing.change(shop, oak.code, 2, replace(oak.offcut, location="cart"))
-    proposed = making.proposed_remainders(shop, aside.id)
+    proposed = making.proposed_leftovers(shop, aside.id)
     assert {(each.parent, each.location) for each in proposed} == {(oak.code, "cart"), (ash.code, "wall 2")}
     first = proposed[0]
     # oak 40 × 6: two strips of 1 5/8 from one length of 19, kerf 1/8: 40 − 19 1/8 is left of the length
@@ -147,7 +153,7 @@ def test_cutting_brings_what_is_kept_back_with_tags_of_its_own(
     assert (now(shop, oak).state, now(shop, oak).offcut.count) == (State.USED_UP, 1)
     assert (now(shop, ash).state, now(shop, ash).offcut.count, now(shop, ash).set_aside) == (State.ON_RACK, 1, 0)
     assert latest(shop, ash.code) == (EventKind.CUT, f'2 of 3 for board {board.id}, "stair tread"')
-    kept = [each for each in making.proposed_remainders(shop, board.id) if each.keep]
+    kept = [each for each in making.proposed_leftovers(shop, board.id) if each.keep]
     assert len(board.left_over) == len(kept) > 1
     for code, plan in zip(board.left_over, kept, strict=True):
         record = queries.record(shop, code)
@@ -172,7 +178,7 @@ def test_cutting_brings_what_is_kept_back_with_tags_of_its_own(
 
 
 def test_what_is_measured_at_the_saw_counts_not_the_plan(shop: Shop, aside: BoardRecord) -> None:
-    measured = ConfirmedRemainder(
+    measured = ConfirmedLeftover(
         0, 0, inches("12"), inches("5"), inches("1"), True, " bin  3", Face.PLANED, Face.PLANED, "a crack\n"
     )
     board = making.cut(shop, aside.id, 1, [measured])
@@ -206,17 +212,17 @@ def test_a_remainder_that_cannot_be_is_told_and_nothing_is_cut(
 ) -> None:
     given = confirm_all(shop, aside)
     given[0] = replace(given[0], **wrong)  # type: ignore[arg-type]
-    with pytest.raises(NotARemainder) as refused:
+    with pytest.raises(InvalidLeftover) as refused:
         making.cut(shop, aside.id, 1, given)
     assert (str(refused.value), refused.value.what) == (sentence.format(oak=dashed(oak.code)), what)
     assert (refused.value.cut, refused.value.remainder) == (given[0].cut, given[0].remainder)
     assert making.board(shop, aside.id) == aside
-    assert now(shop, oak).state is State.SET_ASIDE
+    assert now(shop, oak).state is State.ON_HOLD
 
 
 def test_a_remainder_confirmed_twice_is_refused(shop: Shop, aside: BoardRecord) -> None:
     given = confirm_all(shop, aside)
-    with pytest.raises(NotARemainder):
+    with pytest.raises(InvalidLeftover):
         making.cut(shop, aside.id, 1, [*given, given[0]])
 
 
@@ -229,9 +235,9 @@ def test_abandoning_puts_all_back(shop: Shop, oak: OffcutRecord, ash: OffcutReco
 
 def test_two_boards_share_a_bundle(shop: Shop, ash: OffcutRecord, aside: BoardRecord) -> None:
     other = making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1)]), "riser")
-    assert (now(shop, ash).state, now(shop, ash).set_aside) == (State.SET_ASIDE, 3)
+    assert (now(shop, ash).state, now(shop, ash).set_aside) == (State.ON_HOLD, 3)
     cut(shop, aside)
-    assert (now(shop, ash).state, now(shop, ash).offcut.count, now(shop, ash).set_aside) == (State.SET_ASIDE, 1, 1)
+    assert (now(shop, ash).state, now(shop, ash).offcut.count, now(shop, ash).set_aside) == (State.ON_HOLD, 1, 1)
     making.abandon(shop, other.id, 1)
     assert (now(shop, ash).state, now(shop, ash).free) == (State.ON_RACK, 1)
 
@@ -260,7 +266,7 @@ def test_a_step_that_does_not_follow_is_told(
     board = aside
     for each in reach:
         board = STEPS[each](shop, board.id, board.version)
-    with pytest.raises(NotThisStep) as refused:
+    with pytest.raises(InvalidTransition) as refused:
         STEPS[step](shop, board.id, board.version)
     assert str(refused.value) == (
         f'"stair tread" is {board.state.value} and can\'t be {step}: only a board that is {after} can. '
@@ -274,7 +280,7 @@ def test_the_second_of_two_who_take_a_step_is_told(
     shop: Shop, aside: BoardRecord, act: Callable[[Shop, int, int], BoardRecord]
 ) -> None:
     first = making.rename(shop, aside.id, 1, "mine")
-    assert (first.name, first.version, first.state) == ("mine", 2, BoardState.SET_ASIDE)
+    assert (first.name, first.version, first.state) == ("mine", 2, BoardState.ON_HOLD)
     with pytest.raises(Conflict) as refused:
         act(shop, aside.id, 1)
     assert str(refused.value) == (

@@ -13,7 +13,7 @@ from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain, PanelWish
 from inventory.services.boards import filling, making, several_boards
-from inventory.services.boards.several_boards import Found, NotABatch, Question, TooManyLooks
+from inventory.services.boards.several_boards import BatchAnswer, InvalidBatch, Question, TooManySearches
 from inventory.services.jobs import Jobs, JobState
 from inventory.services.rack import editing
 from inventory.shop import Shop
@@ -31,22 +31,22 @@ RACK = [
 BOARD = replace(EDGE_BOARD, length=inches("9"), width=inches("4"), prefer=(Preference.LEAST_WASTE,))
 
 
-def last(rack: list[Offcut], question: Question) -> Found:
-    *_, found = several_boards.better_answers(rack, question)
+def last(rack: list[Offcut], question: Question) -> BatchAnswer:
+    *_, found = several_boards.improving_answers(rack, question)
     return found
 
 
 def test_all_of_a_board_are_counted_and_filled() -> None:
     found = last(RACK, Question((BOARD,), how_many=True))
-    assert found.plan is not None and found.settled
+    assert found.plan is not None and found.is_optimal
     assert found.boards == found.plan.request.count == len(found.plan.fills[0].glue_ups)
     assert faults(found.plan, RACK) == []
     more = last(RACK, Question((replace(BOARD, count=found.boards + 1),)))
     assert more.plan is not None and more.plan.shortfall is not None
-    assert found.words == f"{found.boards} boards found so far, and there are never more"
-    assert more.words == "No way to fill them all was found yet"
-    assert found.doing == "Looking for a way to lose less wood"
-    assert replace(found, at_most=found.boards + 2).doing == f"Looking for board {found.boards + 1}"
+    assert found.message == f"{found.boards} boards found so far, and there are never more"
+    assert more.message == "No way to fill them all was found yet"
+    assert found.activity_text == "Looking for a way to lose less wood"
+    assert replace(found, at_most=found.boards + 2).activity_text == f"Looking for board {found.boards + 1}"
 
 
 def test_of_a_board_that_is_not_there_the_shortfall_is_told() -> None:
@@ -61,7 +61,7 @@ def test_boards_of_different_sizes_are_filled_together() -> None:
     assert found.boards == 3 and found.plan is not None
     assert found.plan.requests == question.requests
     assert faults(found.plan, RACK) == []
-    assert found.words == f"All 3 boards are filled, {found.plan.fills[0].yield_share * 100:.0f} % yield so far"
+    assert found.message == f"All 3 boards are filled, {found.plan.fills[0].yield_share * 100:.0f} % yield so far"
 
 
 @pytest.mark.parametrize(
@@ -82,7 +82,7 @@ def test_boards_of_different_sizes_are_filled_together() -> None:
     ],
 )
 def test_what_is_no_batch_is_refused(requests: tuple[BoardRequest, ...], how_many: bool, sentence: str) -> None:
-    with pytest.raises(NotABatch) as refused:
+    with pytest.raises(InvalidBatch) as refused:
         Question(requests, how_many)
     assert str(refused.value) == sentence
 
@@ -106,7 +106,7 @@ def test_a_look_beside_the_pages_ends_with_all_boards_and_one_press_sets_them_as
     board = making.set_aside(stocked, plan.request, plan.fills[0], beside=plan.beside)
     assert (board.name, board.boards, board.requests) == ("3 boards of 2 kinds", 3, question.requests)
     assert making.board(stocked, board.id).beside == plan.beside
-    [line] = making.boards(stocked, BoardState.SET_ASIDE)
+    [line] = making.boards(stocked, BoardState.ON_HOLD)
     assert (line.boards, line.alike, line.pieces) == (3, False, plan.fills[0].pieces)
 
 
@@ -114,19 +114,19 @@ def test_the_cautions_of_a_batch_are_those_of_the_shop(stocked: Shop) -> None:
     settings = stocked.settings()
     stocked.save_settings(replace(settings, workshop=replace(settings.workshop, planer_width=inches("2"))))
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "count": 2})
-    *_, found = several_boards.look(stocked, Question((asked,)))
+    *_, found = several_boards.search_rack(stocked, Question((asked,)))
     assert found.plan is not None
     assert any("wider than the planer (2 in)" in caution for caution in found.plan.fills[0].cautions)
 
 
 def test_a_look_is_only_at_what_is_free(stocked: Shop) -> None:
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    *_, found = several_boards.look(stocked, Question((asked,), how_many=True))
+    *_, found = several_boards.search_rack(stocked, Question((asked,), how_many=True))
     assert found.plan is not None
     making.set_aside(stocked, found.plan.request, found.plan.fills[0])
     with stocked.reading() as connection:
         left = free_pieces(connection).all_offcuts()
-    *_, again = several_boards.look(stocked, Question((asked,), how_many=True))
+    *_, again = several_boards.search_rack(stocked, Question((asked,), how_many=True))
     assert again.boards == 0 and again.plan is not None and again.plan.shortfall is not None
     assert again.plan.shortfall.reasons["set aside"] == found.plan.fills[0].pieces
     assert sum(each.count for each in left) == 7 - found.plan.fills[0].pieces
@@ -149,7 +149,7 @@ def test_the_same_question_is_asked_once_at_a_time_and_others_wait_their_turn(st
     first = several_boards.start(stocked, jobs, questions[0])
     assert several_boards.start(stocked, jobs, questions[0]).number == first.number
     several_boards.start(stocked, jobs, questions[1])
-    with pytest.raises(TooManyLooks) as refused:
+    with pytest.raises(TooManySearches) as refused:
         several_boards.start(stocked, jobs, questions[2])
     assert str(refused.value) == (
         "2 looks through the rack are under way already. Stop one of them, or wait until it is done."
@@ -165,7 +165,7 @@ def test_an_end_grain_board_beside_an_edge_grain_board_keeps_its_own_sizes(stock
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
     panel = PanelWish(Grain.EDGE, 1, inches("3/4"))
     end = replace(asked, length=inches("4"), grain=Grain.END, thickness=inches("1 1/4"), panel=panel)
-    *_, found = several_boards.look(stocked, Question((asked, end)))
+    *_, found = several_boards.search_rack(stocked, Question((asked, end)))
     assert found.plan is not None and found.plan.fills
     told = found.plan.fills[0].glue_ups
     assert [each.board_length for each in told] == [None, inches("4")]
@@ -175,7 +175,7 @@ def test_an_end_grain_board_beside_an_edge_grain_board_keeps_its_own_sizes(stock
 
 def test_a_piece_that_went_meanwhile_keeps_all_of_them_from_being_set_aside(stocked: Shop) -> None:
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    *_, found = several_boards.look(stocked, Question((asked,), how_many=True))
+    *_, found = several_boards.search_rack(stocked, Question((asked,), how_many=True))
     assert found.plan is not None
     gone = found.plan.fills[0].cuts[0].offcut.tag
     editing.let_go(stocked, gone, 1, editing.LetGoReason.NOT_FOUND)

@@ -7,7 +7,7 @@ import pytest
 from inventory.core.errors import Conflict
 from inventory.layout.strip_order import Lying, NotAnOrder, moved, order_of, turned
 from inventory.services.boards import making, strip_order
-from inventory.services.boards.making import NotThisStep
+from inventory.services.boards.making import InvalidTransition
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord
 from inventory.storage.repositories import boards as kept
@@ -32,7 +32,7 @@ def test_changes_add_up_and_the_order_can_be_proposed_again(shop: Shop, aside: B
     second = strip_order.change_order(shop, aside.id, first.version, END_FOR_END)
     assert second.order is not None
     assert second.order[0][0].turned
-    again = strip_order.propose_again(shop, aside.id, second.version)
+    again = strip_order.reset_order(shop, aside.id, second.version)
     assert again.order is None
     assert strip_order.laid_out(again) == strip_order.laid_out(aside)
 
@@ -48,7 +48,7 @@ def test_a_page_that_is_out_of_date_overwrites_no_order(shop: Shop, aside: Board
     changed = strip_order.change_order(shop, aside.id, aside.version, TO_THE_RIGHT)
     for late in (
         lambda: strip_order.change_order(shop, aside.id, aside.version, END_FOR_END),
-        lambda: strip_order.propose_again(shop, aside.id, aside.version),
+        lambda: strip_order.reset_order(shop, aside.id, aside.version),
     ):
         with pytest.raises(Conflict) as refused:
             late()
@@ -64,9 +64,9 @@ def test_a_finished_board_keeps_its_order(shop: Shop, aside: BoardRecord) -> Non
     finished = making.finish(shop, done.id, done.version)
     for late in (
         lambda: strip_order.change_order(shop, finished.id, finished.version, TO_THE_RIGHT),
-        lambda: strip_order.propose_again(shop, finished.id, finished.version),
+        lambda: strip_order.reset_order(shop, finished.id, finished.version),
     ):
-        with pytest.raises(NotThisStep) as refused:
+        with pytest.raises(InvalidTransition) as refused:
             late()
         assert str(refused.value) == (
             '"stair tread" is finished: the order of its strips stays as it is. '
@@ -82,6 +82,6 @@ def test_an_order_that_is_none_is_not_kept(shop: Shop, aside: BoardRecord) -> No
 
 def test_a_kept_order_that_no_longer_fits_gives_way_to_the_proposed_one(shop: Shop, aside: BoardRecord) -> None:
     with shop.writing() as connection:
-        kept.keep_order(connection, aside, shop.now(), ((Lying("0000011", 1, 0),),))
+        kept.save_order(connection, aside, shop.now(), ((Lying("0000011", 1, 0),),))
     found = making.board(shop, aside.id)
     assert strip_order.laid_out(found) == strip_order.laid_out(aside)

@@ -27,7 +27,7 @@ def test_a_finished_board_is_taken_back_step_by_step(
     board = making.undo(shop, board.id, board.version)
     assert (board.state, board.finished_at, board.left_over) == (BoardState.CUT, None, came_back)
     board = making.undo(shop, board.id, board.version)
-    assert (board.state, board.cut_at, board.left_over) == (BoardState.SET_ASIDE, None, ())
+    assert (board.state, board.cut_at, board.left_over) == (BoardState.ON_HOLD, None, ())
     for code in came_back:
         assert queries.record(shop, code).state is State.LET_GO
         assert latest(shop, code) == (EventKind.CUT_UNDONE, f'the cut for board {board.id}, "stair tread" was undone')
@@ -38,7 +38,7 @@ def test_a_finished_board_is_taken_back_step_by_step(
     assert board.state is BoardState.ABANDONED and board.abandoned_at is not None
     assert (now(shop, oak).free, now(shop, ash).free) == (1, 3)
     board = making.undo(shop, board.id, board.version)
-    assert (board.state, board.abandoned_at) == (BoardState.SET_ASIDE, None)
+    assert (board.state, board.abandoned_at) == (BoardState.ON_HOLD, None)
     assert (now(shop, oak).free, now(shop, ash).free) == (0, 1)
     again = cut(shop, board)
     assert len(again.left_over) == len(came_back)
@@ -59,14 +59,14 @@ def test_a_cut_is_not_undone_once_what_came_back_was_touched(
     board = cut(shop, aside)
     first = queries.record(shop, board.left_over[0])
     touch(shop, first)
-    before = queries.every_piece(shop, queries.Standing.ALL)
+    before = queries.all_pieces(shop, queries.StatusFilter.ALL)
     with pytest.raises(Conflict) as refused:
         making.undo(shop, board.id, board.version)
     assert str(refused.value) == (
         f"{dashed(first.code)} came back from this cut and was changed or used since, so the cut can't be undone. "
         "Correct the pieces one by one instead."
     )
-    assert queries.every_piece(shop, queries.Standing.ALL) == before
+    assert queries.all_pieces(shop, queries.StatusFilter.ALL) == before
     assert making.board(shop, board.id) == board
 
 
@@ -76,7 +76,7 @@ SHORT = replace(BOARD, length=inches("8"))
 def test_printing_the_labels_of_what_came_back_leaves_the_cut_to_be_undone(shop: Shop, aside: BoardRecord) -> None:
     board = cut(shop, aside)
     label_content.mark_printed(shop, board.left_over)
-    assert making.undo(shop, board.id, board.version).state is BoardState.SET_ASIDE
+    assert making.undo(shop, board.id, board.version).state is BoardState.ON_HOLD
 
 
 def test_a_cut_is_undone_beside_what_became_of_the_rest_of_a_bundle(
@@ -85,7 +85,7 @@ def test_a_cut_is_undone_beside_what_became_of_the_rest_of_a_bundle(
     board = cut(shop, aside)
     editing.let_go(shop, ash.code, now(shop, ash).version, editing.LetGoReason.BURNT)
     making.undo(shop, board.id, board.version)
-    assert (now(shop, ash).state, now(shop, ash).offcut.count, now(shop, ash).set_aside) == (State.SET_ASIDE, 2, 2)
+    assert (now(shop, ash).state, now(shop, ash).offcut.count, now(shop, ash).set_aside) == (State.ON_HOLD, 2, 2)
 
 
 @pytest.mark.parametrize("emptied", [True, False])
@@ -113,7 +113,7 @@ def test_two_cuts_from_one_bundle_are_undone_in_either_order(shop: Shop, ash: Of
         assert now(shop, ash).state is State.USED_UP
         for which in (first, second):
             undone = making.undo(shop, cuts[which].id, cuts[which].version)
-            assert undone.state is BoardState.SET_ASIDE
+            assert undone.state is BoardState.ON_HOLD
             making.abandon(shop, undone.id, undone.version)
         assert (now(shop, ash).state, now(shop, ash).offcut.count, now(shop, ash).free) == (State.ON_RACK, 3, 3)
 

@@ -44,9 +44,9 @@ def test_a_usual_board_follows_the_shop_s_allowances_but_for_its_own(shop: Shop)
     kept(shop, allowances=own)
     settings = shop.settings()
     trim = settings.allowances.side_trim
-    shop.save_settings(replace(settings, allowances=settings.allowances.with_one("end_trim", trim)))
+    shop.save_settings(replace(settings, allowances=settings.allowances.with_value("end_trim", trim)))
     [listed] = usual_board_list.listed(shop)
-    assert listed.board.request.allowances == own.with_one("end_trim", trim)
+    assert listed.board.request.allowances == own.with_value("end_trim", trim)
 
 
 def test_the_same_name_twice_is_refused(shop: Shop) -> None:
@@ -61,9 +61,9 @@ def test_half_a_character_is_told_and_a_name_is_tidied(shop: Shop) -> None:
     boards = [{"name": "stair\x00 tread", "a_year": "2", "request": request}]
     text = json.dumps({"boards": boards})
     with pytest.raises(NotAList) as told:
-        usual_board_list.carry_in(shop, text.replace("ash", "\\ud800").encode())
+        usual_board_list.import_file(shop, text.replace("ash", "\\ud800").encode())
     assert str(told.value) == "The file has half a character in it, \\ud800 without its other half. Mend it there."
-    assert [each.board.name for each in usual_board_list.carry_in(shop, text.encode())] == ["stair tread"]
+    assert [each.board.name for each in usual_board_list.import_file(shop, text.encode())] == ["stair tread"]
 
 
 def test_a_backup_carries_usual_boards_and_pins(shop: Shop, oak: OffcutRecord, tmp_path: Path) -> None:

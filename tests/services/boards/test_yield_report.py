@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from inventory.core.lengths import inches, volume_mm3
 from inventory.services.boards import making, yield_report
-from inventory.services.boards.yield_report import Yield
+from inventory.services.boards.yield_report import PeriodYield
 from inventory.services.rack import editing, stock_levels
 from inventory.services.rack.editing import LetGoReason
 from inventory.shop import Shop
@@ -27,13 +27,13 @@ def finished(shop: Shop, aside: BoardRecord) -> BoardRecord:
 
 
 def test_a_shop_without_wood_tells_nothing(shop: Shop) -> None:
-    life = yield_report.wood_life(shop)
+    life = yield_report.yield_report(shop)
     assert (life.boards, life.tagged, life.share, life.spread, life.all.share) == ((), 0, None, None, None)
     assert len(life.months) == 12
 
 
 def test_a_board_that_is_only_set_aside_used_nothing(shop: Shop, aside: BoardRecord) -> None:
-    life = yield_report.wood_life(shop)
+    life = yield_report.yield_report(shop)
     assert life.boards == ()
     assert life.here == life.tagged == stock_levels.pile(shop).all.volume
 
@@ -42,11 +42,11 @@ def test_a_board_is_told_by_what_it_took_and_what_came_back(shop: Shop, aside: B
     board = finished(shop, aside)
     came_back = stock_levels.pile(shop).months[-1].back_volume
     assert came_back > 0
-    life = yield_report.wood_life(shop)
+    life = yield_report.yield_report(shop)
     (made,) = life.boards
     assert (made.number, made.volume, made.took, made.came_back) == (board.id, BOARD_VOLUME, TOOK, came_back)
     assert made.share == Fraction(BOARD_VOLUME, TOOK - came_back)
-    assert life.months[-1] == Yield(shop.today().replace(day=1), 1, BOARD_VOLUME, TOOK - came_back)
+    assert life.months[-1] == PeriodYield(shop.today().replace(day=1), 1, BOARD_VOLUME, TOOK - came_back)
     assert life.all.share == made.share
     assert life.spread is None
 
@@ -58,7 +58,7 @@ def test_all_wood_tagged_is_somewhere_and_nothing_is_counted_twice(
     finished(shop, aside)
     editing.let_go(shop, spare.code, spare.version, LetGoReason.SPOILED)
     editing.use_up(shop, ash.code, now(shop, ash).version, note="a wedge")
-    life = yield_report.wood_life(shop)
+    life = yield_report.yield_report(shop)
     third = volume_mm3(inches("23 1/2"), inches("3 1/4"), inches("13/16"))
     pine = volume_mm3(inches("12"), inches("3"), inches("1"))
     assert life.tagged == TOOK + third + pine
@@ -70,8 +70,8 @@ def test_all_wood_tagged_is_somewhere_and_nothing_is_counted_twice(
 
 def test_a_board_that_is_cut_waits_outside_the_months_and_an_undone_cut_is_none(shop: Shop, aside: BoardRecord) -> None:
     board = cut(shop, aside)
-    life = yield_report.wood_life(shop)
+    life = yield_report.yield_report(shop)
     assert life.boards[0].finished is None
     assert (life.in_boards, life.in_cut, life.months[-1].boards) == (0, BOARD_VOLUME, 0)
     making.undo(shop, board.id, board.version)
-    assert yield_report.wood_life(shop).boards == ()
+    assert yield_report.yield_report(shop).boards == ()

@@ -6,7 +6,7 @@ import pytest
 
 from inventory.core.lengths import Display, Nearest
 from inventory.services.labels import label_content
-from inventory.services.labels.label_content import LabelWords, NoLabelWanted, NotBlanks
+from inventory.services.labels.label_content import InvalidBlankCount, LabelContent, NoLabelNeeded
 from inventory.services.rack import editing, queries, tagging
 from inventory.services.rack.queries import NoSuchPiece
 from inventory.settings import Settings
@@ -41,7 +41,7 @@ def test_a_piece_that_is_gone_needs_no_label(shop: Shop) -> None:
     ash = tagged(shop, "ash 9x3x1")
     editing.let_go(shop, ash.code, 1, editing.LetGoReason.BURNT)
     assert queued(shop) == []
-    with pytest.raises(NoLabelWanted) as refused:
+    with pytest.raises(NoLabelNeeded) as refused:
         label_content.put_back(shop, [ash.code])
     assert str(refused.value) == (
         f"{ash.code[:3]}-{ash.code[3:]} is let go and needs no label. Take the piece back first."
@@ -60,9 +60,9 @@ def test_the_words_of_a_label(shop: Shop) -> None:
     offcut = tagging.read_line("4 of ash 23 1/2 x 3 1/4 x 13/16", Settings())
     record = tagging.tag(shop, replace(offcut, location="wall 2"), photos=[StoredPhoto("a" * 64, 9, 9)], code="0000011")
     settings = Settings(base_url="http://rack.example:8765")
-    assert label_content.words(record, settings) == LabelWords(
+    assert label_content.label_content(record, settings) == LabelContent(
         code="0000011",
-        shown_code="000-0011",
+        code_text="000-0011",
         qr="HTTP://RACK.EXAMPLE:8765/T/0000011",
         species="4 of ash",
         sizes="23 1/2 × 3 1/4 × 13/16 in",
@@ -70,30 +70,35 @@ def test_the_words_of_a_label(shop: Shop) -> None:
         location="wall 2",
         photo="a" * 64,
     )
-    metric = label_content.words(record, Settings(display=Display(Nearest.TENTH_MM)))
+    metric = label_content.label_content(record, Settings(display=Display(Nearest.TENTH_MM)))
     assert (metric.sizes, metric.qr) == ("596.9 × ≈82.6 × ≈20.6 mm", "0000011")
 
 
 def test_the_words_of_a_label_without_species_and_with_two_conditions(shop: Shop) -> None:
     one, two = (tagged(shop, line) for line in ("9x3x1 rough finished", "2 of 9x3x1 planed"))
     settings = Settings()
-    words = label_content.words(one, settings)
-    assert (words.species, words.condition, words.location, words.photo) == ("", "rough / finished", "", None)
-    words = label_content.words(two, settings)
-    assert (words.species, words.condition) == ("2 pieces", "planed")
+    content = label_content.label_content(one, settings)
+    assert (content.species, content.condition, content.location, content.photo) == (
+        "",
+        "rough / finished",
+        "",
+        None,
+    )
+    content = label_content.label_content(two, settings)
+    assert (content.species, content.condition) == ("2 pieces", "planed")
 
 
 def test_blank_tags_have_codes_that_no_piece_is_given(shop: Shop) -> None:
     codes = label_content.blank_codes(shop, 30)
     assert len(set(codes)) == 30
-    assert set(codes) <= shop.given_codes()
-    assert label_content.blank_words(codes[0], Settings()) == LabelWords(
-        code=codes[0], shown_code=f"{codes[0][:3]}-{codes[0][3:]}", qr=codes[0]
+    assert set(codes) <= shop.issued_codes()
+    assert label_content.blank_content(codes[0], Settings()) == LabelContent(
+        code=codes[0], code_text=f"{codes[0][:3]}-{codes[0][3:]}", qr=codes[0]
     )
 
 
 @pytest.mark.parametrize("how_many", [0, -1, 1001])
 def test_a_number_of_blanks_that_cannot_be_is_told(shop: Shop, how_many: int) -> None:
-    with pytest.raises(NotBlanks) as refused:
+    with pytest.raises(InvalidBlankCount) as refused:
         label_content.blank_codes(shop, how_many)
     assert str(refused.value) == f"{how_many} blank tags can't be made at once. Type a number from 1 to 1000."

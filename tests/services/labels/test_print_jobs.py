@@ -8,19 +8,19 @@ from datetime import timedelta, timezone
 
 import pytest
 
-from inventory.core.codes import shown_code
-from inventory.printers.cups import CupsFault, JobSeen, Printer
+from inventory.core.codes import format_code
+from inventory.printers.cups import CupsFault, JobStatus, Printer
 from inventory.services.labels import label_content, print_jobs
 from inventory.services.labels.print_jobs import CannotSend, NoSuchJob
 from inventory.services.rack import editing, queries, retagging
 from inventory.services.rack.editing import LetGoReason
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord, PrintJob, PrintState
-from labels import Stock, stock_named
+from labels import Stock, find_stock
 from tests.conftest import Clock
 from tests.services.fills import tagged
 
-SHEET, ROLL = stock_named("letter-3x10"), stock_named("roll-62x29")
+SHEET, ROLL = find_stock("letter-3x10"), find_stock("roll-62x29")
 
 
 @dataclass
@@ -32,7 +32,7 @@ class FakeSystem:
         Printer("old", "The old one", "It is switched off or can't be reached.", False, ()),
     )
     sent: list[tuple[str, str, str]] = field(default_factory=list)
-    stands: JobSeen = field(default_factory=lambda: JobSeen(41, PrintState.QUEUED, ""))
+    stands: JobStatus = field(default_factory=lambda: JobStatus(41, PrintState.QUEUED, ""))
     cancelled: list[int] = field(default_factory=list)
     lets_cancel: bool = True
     while_sending: Callable[[], object] = lambda: None
@@ -40,12 +40,12 @@ class FakeSystem:
     def printers(self) -> tuple[Printer, ...]:
         return self.known
 
-    def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobSeen:
+    def send(self, printer: str, pdf: bytes, title: str, paper: str) -> JobStatus:
         self.sent.append((printer, title, paper))
         self.while_sending()
         return self.stands
 
-    def job(self, number: int, printer: str) -> JobSeen:
+    def job(self, number: int, printer: str) -> JobStatus:
         return self.stands
 
     def cancel(self, number: int) -> None:
@@ -92,12 +92,12 @@ def test_a_job_that_is_done_takes_its_labels_out_of_the_queue(
     shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
 ) -> None:
     job = send(shop, system, ash)
-    system.stands = JobSeen(41, PrintState.PRINTING, "Its toner runs low.")
-    print_jobs.settle(shop, system)
+    system.stands = JobStatus(41, PrintState.PRINTING, "Its toner runs low.")
+    print_jobs.poll_jobs(shop, system)
     now = print_jobs.job_of(shop, job.id)
     assert (now.state, now.reason, now.ended_at) == (PrintState.PRINTING, "Its toner runs low.", None)
-    system.stands = JobSeen(41, PrintState.PRINTED, "")
-    print_jobs.settle(shop, system)
+    system.stands = JobStatus(41, PrintState.PRINTED, "")
+    print_jobs.poll_jobs(shop, system)
     now = print_jobs.job_of(shop, job.id)
     assert (now.state, now.reason, now.ended_at) == (PrintState.PRINTED, "", shop.now())
     assert queued(shop) == [oak.code]
@@ -109,8 +109,8 @@ def test_a_job_that_failed_leaves_its_labels_where_they_stood_in_the_queue(
     shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
 ) -> None:
     job = send(shop, system, ash)
-    system.stands = JobSeen(41, PrintState.FAILED, "Paper is jammed in it.")
-    print_jobs.settle(shop, system)
+    system.stands = JobStatus(41, PrintState.FAILED, "Paper is jammed in it.")
+    print_jobs.poll_jobs(shop, system)
     assert queued(shop) == [ash.code, oak.code]
     assert print_jobs.job_of(shop, job.id).reason == "Paper is jammed in it."
 
@@ -123,17 +123,17 @@ def test_a_label_printed_anew_goes_into_the_queue_when_its_job_fails(
     gone, here = (queries.piece(shop, code).record for code in (oak.code, ash.code))
     send(shop, system, here, gone)
     assert queued(shop) == []
-    system.stands = JobSeen(41, PrintState.FAILED, "")
-    print_jobs.settle(shop, system)
+    system.stands = JobStatus(41, PrintState.FAILED, "")
+    print_jobs.poll_jobs(shop, system)
     assert queued(shop) == [ash.code]
 
 
 def test_what_was_settled_once_stays_so(shop: Shop, system: FakeSystem, ash: OffcutRecord) -> None:
-    system.stands = JobSeen(41, PrintState.PRINTED, "")
+    system.stands = JobStatus(41, PrintState.PRINTED, "")
     job = send(shop, system, ash)
     assert job.state is PrintState.PRINTED
-    system.stands = JobSeen(41, PrintState.FAILED, "late")
-    print_jobs.settle(shop, system)
+    system.stands = JobStatus(41, PrintState.FAILED, "late")
+    print_jobs.poll_jobs(shop, system)
     print_jobs.give_up(shop, job.id, system)
     assert print_jobs.job_of(shop, job.id) == job
     assert (queued(shop), system.cancelled) == ([], [])
@@ -184,7 +184,7 @@ def test_jobs_of_yesterday_are_told_of_only_while_they_are_under_way(
     shop: Shop, clock: Clock, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
 ) -> None:
     waiting = send(shop, system, ash)
-    system.stands = JobSeen(42, PrintState.FAILED, "")
+    system.stands = JobStatus(42, PrintState.FAILED, "")
     send(shop, system, oak)
     assert len(print_jobs.latest(shop)) == 2
     clock.add(days=1)
@@ -195,7 +195,7 @@ def test_a_job_of_this_night_is_told_of_although_the_clock_was_set_back(
     shop: Shop, clock: Clock, system: FakeSystem, ash: OffcutRecord
 ) -> None:
     clock.moment = clock.moment.astimezone(timezone(timedelta(hours=-4)))
-    system.stands = JobSeen(41, PrintState.PRINTED, "")
+    system.stands = JobStatus(41, PrintState.PRINTED, "")
     job = send(shop, system, ash)
     clock.moment = (clock.moment + timedelta(hours=12)).astimezone(timezone(timedelta(hours=-3)))
     assert print_jobs.latest(shop) == (job,)
@@ -210,7 +210,7 @@ def test_two_devices_that_send_the_same_queue_at_once_print_it_once(
 
     def from_another_device() -> None:
         system.while_sending = lambda: None
-        print_jobs.settle(shop, system)  # whose page is opened meanwhile settles nothing of it
+        print_jobs.poll_jobs(shop, system)  # whose page is opened meanwhile settles nothing of it
         for records in ((ash, oak), (oak,)):
             with pytest.raises(CannotSend) as fault:
                 send(shop, system, *records)
@@ -219,14 +219,14 @@ def test_two_devices_that_send_the_same_queue_at_once_print_it_once(
     system.while_sending = from_another_device
     job = send(shop, system, ash, oak)
     assert (job.state, job.number, queued(shop), len(system.sent)) == (PrintState.QUEUED, 41, [], 1)
-    system.stands = JobSeen(41, PrintState.PRINTED, "")
-    print_jobs.settle(shop, system)
+    system.stands = JobStatus(41, PrintState.PRINTED, "")
+    print_jobs.poll_jobs(shop, system)
     with pytest.raises(CannotSend) as late:
         send(shop, system, ash, oak)
     ending = "at a printer already, or printed a moment ago. Nothing was sent. Look at the labels that wait."
     assert [*told, str(late.value)] == [
         f"These 2 labels are {ending}",
-        f"The label of {shown_code(oak.code)} is {ending}",
+        f"The label of {format_code(oak.code)} is {ending}",
         f"These 2 labels are {ending}",
     ]
     assert len(system.sent) == 1
@@ -250,7 +250,7 @@ def test_labels_that_cups_does_not_take_wait_on_and_so_do_those_of_a_sending_tha
         send(shop, system, ash)
     assert queued(shop) == []
     clock.add(minutes=3)
-    print_jobs.settle(shop, system)
+    print_jobs.poll_jobs(shop, system)
     [job] = print_jobs.latest(shop)
     assert (job.state, job.reason) == (
         PrintState.FAILED,
@@ -272,7 +272,7 @@ def test_a_tag_replaced_while_its_label_is_at_the_printer_still_wants_the_new_la
     job = send(shop, system, ash, oak)
     new = retagging.replace_tag(shop, ash.code, ash.version)
     assert queued(shop) == [new.code]
-    system.stands = JobSeen(41, PrintState.PRINTED, "")
-    print_jobs.settle(shop, system)
+    system.stands = JobStatus(41, PrintState.PRINTED, "")
+    print_jobs.poll_jobs(shop, system)
     assert print_jobs.job_of(shop, job.id).labels == (oak.code,)
     assert queued(shop) == [new.code]

@@ -4,12 +4,12 @@ from collections.abc import Callable
 
 import pytest
 
-from inventory.core.codes import shown_code
+from inventory.core.codes import format_code
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut, State
-from inventory.pruning.disposal import ways_for
+from inventory.pruning.disposal import disposals_for
 from inventory.services.pruning import checklists, prune_advice
-from inventory.services.pruning.checklists import NotNow
+from inventory.services.pruning.checklists import DecisionNotAllowed
 from inventory.services.rack import editing, queries, tagging
 from inventory.services.rack.editing import LetGoReason
 from inventory.shop import Shop
@@ -18,14 +18,14 @@ from inventory.storage.repositories import prune_checklists
 from tests.conftest import Clock
 
 ASH = Offcut(inches("20"), inches("3"), inches("1"), "ash", count=5)
-WAY = ways_for(ASH)[0]
+WAY = disposals_for(ASH)[0]
 
 
 def sent(shop: Shop, pieces: int) -> tuple[int, OffcutRecord]:
     """A list on which so many of five like pieces went, and the piece as it stands then."""
     piece = tagging.tag(shop, ASH)
     with shop.writing() as connection:
-        number = prune_checklists.insert_walk(
+        number = prune_checklists.insert_checklist(
             connection, shop.now(), {"pieces": pieces}, [(piece.id, pieces, "seldom used")]
         )
     return number, checklists.send(shop, number, piece.code, WAY)
@@ -33,11 +33,11 @@ def sent(shop: Shop, pieces: int) -> tuple[int, OffcutRecord]:
 
 def mark_of(shop: Shop, number: int) -> str:
     """What the page of the list shows of the only decision on it."""
-    return checklists.view(shop, number).stops[0].entry.mark
+    return checklists.view(shop, number).items[0].entry.mark
 
 
 def refused(decide: Callable[[], object]) -> str:
-    with pytest.raises(NotNow) as told:
+    with pytest.raises(DecisionNotAllowed) as told:
         decide()
     return str(told.value)
 
@@ -57,9 +57,9 @@ def test_what_went_is_on_the_rack_as_before(shop: Shop, pieces: int) -> None:
 def test_the_rest_of_a_bundle_that_went_otherwise_does_not_come_back_in_its_place(shop: Shop) -> None:
     number, record = sent(shop, 2)
     gone = editing.let_go(shop, record.code, record.version, LetGoReason.NOT_FOUND)
-    with pytest.raises(NotNow) as told:
+    with pytest.raises(DecisionNotAllowed) as told:
         checklists.undo(shop, number, record.code, mark_of(shop, number))
-    assert str(told.value) == f"{shown_code(record.code)} has changed since. Correct it on its own page."
+    assert str(told.value) == f"{format_code(record.code)} has changed since. Correct it on its own page."
     assert stands(shop, record) == (3, State.LET_GO)
     editing.take_back(shop, record.code, gone.version)
     checklists.undo(shop, number, record.code, mark_of(shop, number))
@@ -76,27 +76,27 @@ def test_a_bundle_that_was_taken_back_on_its_page_is_not_taken_back_twice(shop: 
 
 def test_a_page_that_is_older_than_what_became_of_the_piece_decides_nothing(shop: Shop, clock: Clock) -> None:
     number, record = sent(shop, 5)
-    code, shown, stale = record.code, shown_code(record.code), mark_of(shop, number)
+    code, shown, stale = record.code, format_code(record.code), mark_of(shop, number)
     clock.add(minutes=1)
     checklists.undo(shop, number, code, stale)
     assert refused(lambda: checklists.undo(shop, number, code, stale)).startswith(
         f"Nothing was decided on {shown} yet."
     )
-    checklists.keep_after_all(shop, number, code)
+    checklists.keep_piece(shop, number, code)
     assert refused(lambda: checklists.undo(shop, number, code, stale)) == (
         f"{shown} was decided anew since this page was shown. Look at it as it is now."
     )
     checklists.undo(shop, number, code, mark_of(shop, number))
     editing.let_go(shop, code, queries.record(shop, code).version, LetGoReason.NOT_FOUND)
     for decide in (
-        lambda: checklists.keep_after_all(shop, number, code),
+        lambda: checklists.keep_piece(shop, number, code),
         lambda: checklists.send(shop, number, code, WAY),
     ):
         assert refused(decide) == f"{shown} is let go already, so nothing was decided on it. See its own page."
     editing.take_back(shop, code, queries.record(shop, code).version)
     checklists.end(shop, number)
     for decide in (
-        lambda: checklists.keep_after_all(shop, number, code),
+        lambda: checklists.keep_piece(shop, number, code),
         lambda: checklists.send(shop, number, code, WAY),
     ):
         assert refused(decide) == (

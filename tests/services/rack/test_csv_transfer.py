@@ -8,14 +8,14 @@ from random import Random
 import pytest
 
 from inventory.core.codes import new_code
-from inventory.core.lengths import Display, Nearest, inches, millimetres
+from inventory.core.lengths import Display, Nearest, inches, millimeters
 from inventory.core.offcuts import Face, Offcut, State
 from inventory.services.labels import label_content
 from inventory.services.rack import csv_transfer, editing, queries, retagging, tagging
 from inventory.services.rack.editing import LetGoReason
 from inventory.services.rack.rack_csv import COLUMNS, BadRows
 from inventory.services.stock_check import unseen
-from inventory.services.stock_check.unseen import Settled
+from inventory.services.stock_check.unseen import CheckResult
 from inventory.shop import Shop
 from tests.conftest import Clock
 
@@ -23,16 +23,16 @@ HEADER = ",".join(COLUMNS) + "\r\n"
 ASH = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash", location="wall 2")
 
 
-def bring(shop: Shop, text: str) -> csv_transfer.CarriedIn:
-    return csv_transfer.carry_in(shop, text.encode())
+def bring(shop: Shop, text: str) -> csv_transfer.ImportedRack:
+    return csv_transfer.import_file(shop, text.encode())
 
 
 def faults(shop: Shop, text: str) -> list[tuple[int, str]]:
     """Why a file is refused; the shop must be as it was."""
-    before = queries.every_piece(shop, queries.Standing.ALL), shop.given_codes()
+    before = queries.all_pieces(shop, queries.StatusFilter.ALL), shop.issued_codes()
     with pytest.raises(BadRows) as error:
         bring(shop, text)
-    assert (queries.every_piece(shop, queries.Standing.ALL), shop.given_codes()) == before
+    assert (queries.all_pieces(shop, queries.StatusFilter.ALL), shop.issued_codes()) == before
     return [(fault.line, fault.reason) for fault in error.value.faults]
 
 
@@ -47,7 +47,7 @@ def test_rows_come_onto_the_rack_in_their_order(shop: Shop) -> None:
         date(2029, 12, 24), "dry",
     )  # fmt: skip
     assert (fresh.offcut.species, fresh.offcut.tagged_on, len(fresh.code)) == ("oak", date(2030, 1, 31), 7)
-    assert queries.every_piece(shop) == (kept, fresh)
+    assert queries.all_pieces(shop) == (kept, fresh)
 
 
 def test_a_piece_that_has_its_tag_is_not_in_the_queue_of_labels(shop: Shop) -> None:
@@ -58,7 +58,7 @@ def test_a_piece_that_has_its_tag_is_not_in_the_queue_of_labels(shop: Shop) -> N
 def test_a_bare_number_is_in_the_shop_s_unit_and_an_unknown_column_is_told(shop: Shop) -> None:
     shop.save_settings(replace(shop.settings(), display=Display(Nearest.TENTH_MM)))
     done = bring(shop, "length,width,thickness,price\r\n600,80,20,9\r\n")
-    assert done.records[0].offcut.length == millimetres("600")
+    assert done.records[0].offcut.length == millimeters("600")
     assert done.warnings == ('The column "price" is not known here and was left out.',)
 
 
@@ -115,11 +115,11 @@ def test_a_code_that_a_phone_takes_while_a_file_is_read_keeps_the_file_out(
             begun = True
             bring(shop, file)
         assert [fault.line for fault in error.value.faults] == [2]
-        assert len(queries.every_piece(phone)) == 1
+        assert len(queries.all_pieces(phone)) == 1
 
 
 def test_an_empty_rack_is_carried_in_and_out(shop: Shop) -> None:
-    assert csv_transfer.carry_out(shop) == (HEADER.encode(), 0)
+    assert csv_transfer.export_file(shop) == (HEADER.encode(), 0)
     assert bring(shop, HEADER).records == ()
 
 
@@ -128,7 +128,7 @@ def test_what_is_in_the_shop_is_carried_out_and_what_is_gone_is_not(shop: Shop) 
     burnt, used = tagging.tag(shop, ASH), tagging.tag(shop, ASH)
     editing.let_go(shop, burnt.code, burnt.version, LetGoReason.BURNT)
     editing.use_up(shop, used.code, used.version)
-    written, tags = csv_transfer.carry_out(shop)
+    written, tags = csv_transfer.export_file(shop)
     assert tags == 1
     assert written.decode() == (
         HEADER + f"{here.code},ash,23 1/2 in,3 1/4 in,13/16 in,rough,rough,3,wall 2,2030-01-31,\r\n"
@@ -141,36 +141,36 @@ def test_a_rack_reads_back_the_same_in_a_shop_of_any_unit(
 ) -> None:
     awkward = [
         replace(ASH, species="=cherry", location="@home", notes='-sound\n\nsecond, "line"\n\'=1+1'),
-        replace(ASH, length=millimetres("0.000001"), width=inches("1/64"), thickness=millimetres("899.999999")),
+        replace(ASH, length=millimeters("0.000001"), width=inches("1/64"), thickness=millimeters("899.999999")),
         replace(ASH, species='a, "b"', face_a=Face.PLANED, face_b=Face.FINISHED, count=999, notes="''+x"),
         replace(ASH, species="", location="", notes="é – ½ 木"),
         replace(ASH, tagged_on=date(1999, 12, 31)),
     ]
     tagging.tag_all(shop, [tagging.NewPiece(piece) for piece in awkward])
-    written, _ = csv_transfer.carry_out(shop)
+    written, _ = csv_transfer.export_file(shop)
     with Shop.open(tmp_path / "other", now=clock) as other:
         other.save_settings(replace(other.settings(), display=Display(there)))
-        again = csv_transfer.carry_in(other, written).records
-        assert [record.offcut for record in again] == [record.offcut for record in queries.every_piece(shop)]
+        again = csv_transfer.import_file(other, written).records
+        assert [record.offcut for record in again] == [record.offcut for record in queries.all_pieces(shop)]
         assert all(record.state is State.ON_RACK for record in again)
-        assert csv_transfer.carry_out(other)[0].decode().splitlines()[0] == HEADER.strip()
+        assert csv_transfer.export_file(other)[0].decode().splitlines()[0] == HEADER.strip()
 
 
 def test_when_a_piece_was_last_seen_goes_along(shop: Shop, clock: Clock, tmp_path: Path) -> None:
     seen, other = tagging.tag(shop, ASH), tagging.tag(shop, ASH)
     clock.add(days=20)
-    unseen.settle(shop, [seen.code], Settled.HERE)
-    written, _ = csv_transfer.carry_out(shop)
+    unseen.settle(shop, [seen.code], CheckResult.HERE)
+    written, _ = csv_transfer.export_file(shop)
     assert [line.rpartition(",")[2] for line in written.decode().splitlines()] == ["seen_on", "2030-02-20", ""]
     clock.add(days=300)
     with Shop.open(tmp_path / "other", now=clock) as there:
-        carried = csv_transfer.carry_in(there, written)
+        carried = csv_transfer.import_file(there, written)
         assert carried.warnings == ()
         assert {each.code: each.seen_at.date() for each in carried.records} == {
             seen.code: date(2030, 2, 20),
             other.code: clock().date(),
         }
-        assert csv_transfer.carry_out(there)[0] == written
+        assert csv_transfer.export_file(there)[0] == written
     assert faults(shop, "length,width,thickness,seen_on\n1,2,3,2031-12-31\n1,2,3,soon\n") == [
         (3, 'seen_on: "soon" is no day. Type it as 2030-01-31, or nothing where nobody looked.')
     ]

@@ -12,7 +12,7 @@ from inventory.core.offcuts import Face, State
 from inventory.services.boards import making
 from inventory.services.labels import label_content
 from inventory.services.rack import editing, queries
-from inventory.services.rack.editing import LetGoReason, NotAllowed
+from inventory.services.rack.editing import ChangeNotAllowed, LetGoReason
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
 from tests.services.fills import BOARD, fill_of, latest, now
@@ -101,21 +101,21 @@ def test_the_count_stays_at_or_above_what_is_set_aside(shop: Shop, ash: OffcutRe
     making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1), (ash, 1)]))
     aside = now(shop, ash)
     assert (aside.state, aside.set_aside, aside.free) == (State.ON_RACK, 2, 1)
-    with pytest.raises(NotAllowed) as refused:
+    with pytest.raises(ChangeNotAllowed) as refused:
         editing.change(shop, ash.code, 2, replace(aside.offcut, count=1))
     assert str(refused.value) == (
         f"2 of {ash.code[:3]}-{ash.code[3:]} are set aside for a board, so the count can't be 1. "
         "Type 2 or more, or abandon the board first."
     )
     fewer = editing.change(shop, ash.code, 2, replace(aside.offcut, count=2))
-    assert (fewer.state, fewer.free) == (State.SET_ASIDE, 0)
+    assert (fewer.state, fewer.free) == (State.ON_HOLD, 0)
     more = editing.change(shop, ash.code, 3, replace(aside.offcut, count=5))
     assert (more.state, more.free) == (State.ON_RACK, 3)
 
 
 def test_sizes_that_a_board_was_reckoned_with_stay(shop: Shop, ash: OffcutRecord) -> None:
     making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1)]))
-    with pytest.raises(NotAllowed) as refused:
+    with pytest.raises(ChangeNotAllowed) as refused:
         editing.change(shop, ash.code, 2, replace(ash.offcut, width=inches("3")))
     assert str(refused.value) == (
         f"{ash.code[:3]}-{ash.code[3:]} is set aside for a board that was reckoned with its sizes, species and faces. "
@@ -138,14 +138,14 @@ def test_some_of_a_bundle_are_used_up_then_all(shop: Shop, ash: OffcutRecord) ->
 
 def test_what_a_board_waits_for_is_not_used_up(shop: Shop, ash: OffcutRecord) -> None:
     making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1), (ash, 1)]))
-    with pytest.raises(NotAllowed) as refused:
+    with pytest.raises(ChangeNotAllowed) as refused:
         editing.use_up(shop, ash.code, 2, pieces=2)
     assert str(refused.value) == (
         f"2 of {ash.code[:3]}-{ash.code[3:]} can't be used up: 1 of 3 are free. "
         "Type a number from 1 to what is free, or abandon the board that waits for it."
     )
     left = editing.use_up(shop, ash.code, 2)
-    assert (left.state, left.offcut.count, left.set_aside) == (State.SET_ASIDE, 2, 2)
+    assert (left.state, left.offcut.count, left.set_aside) == (State.ON_HOLD, 2, 2)
 
 
 def test_a_piece_is_let_go_with_a_reason_and_taken_back(shop: Shop, ash: OffcutRecord) -> None:
@@ -159,7 +159,7 @@ def test_a_piece_is_let_go_with_a_reason_and_taken_back(shop: Shop, ash: OffcutR
 
 def test_a_piece_that_a_board_waits_for_is_not_let_go(shop: Shop, ash: OffcutRecord) -> None:
     making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1)]))
-    with pytest.raises(NotAllowed) as refused:
+    with pytest.raises(ChangeNotAllowed) as refused:
         editing.let_go(shop, ash.code, 2, LetGoReason.BURNT)
     assert str(refused.value) == (f"{ash.code[:3]}-{ash.code[3:]} is set aside for a board. Abandon the board first.")
 
@@ -171,19 +171,19 @@ def test_a_piece_that_is_gone_is_not_changed(shop: Shop, ash: OffcutRecord) -> N
         lambda: editing.use_up(shop, ash.code, 2),
         lambda: editing.let_go(shop, ash.code, 2, LetGoReason.OTHER),
     ):
-        with pytest.raises(NotAllowed) as refused:
+        with pytest.raises(ChangeNotAllowed) as refused:
             act()
         assert str(refused.value) == (f"{ash.code[:3]}-{ash.code[3:]} is let go. Take it back first, then change it.")
 
 
 def test_a_piece_that_is_here_is_not_taken_back(shop: Shop, ash: OffcutRecord) -> None:
-    with pytest.raises(NotAllowed) as refused:
+    with pytest.raises(ChangeNotAllowed) as refused:
         editing.take_back(shop, ash.code, 1)
     assert str(refused.value) == (f"{ash.code[:3]}-{ash.code[3:]} is on the rack already. Look at it as it is now.")
 
 
 def test_a_note_that_is_too_long_is_refused(shop: Shop, ash: OffcutRecord) -> None:
-    with pytest.raises(NotAllowed) as refused:
+    with pytest.raises(ChangeNotAllowed) as refused:
         editing.let_go(shop, ash.code, 1, LetGoReason.OTHER, "n" * 2001)
     assert str(refused.value) == "The note is longer than 2000 letters. Shorten it."
     assert now(shop, ash) == ash
@@ -209,7 +209,7 @@ def test_photos_are_added_put_first_and_taken_off(shop: Shop, ash: OffcutRecord)
 
 
 def test_a_photo_of_another_piece_is_not_to_be_had(shop: Shop, ash: OffcutRecord) -> None:
-    with pytest.raises(NotAllowed) as refused:
+    with pytest.raises(ChangeNotAllowed) as refused:
         editing.remove_photo(shop, ash.code, 1, 7)
     assert str(refused.value) == f"{ash.code[:3]}-{ash.code[3:]} has no such photo. Look at it as it is now."
 
@@ -218,7 +218,7 @@ def test_a_piece_has_so_many_photos_and_no_more(shop: Shop, ash: OffcutRecord) -
     record = ash
     for number in range(20):
         record = editing.add_photo(shop, ash.code, record.version, StoredPhoto(f"{number:064}", 640, 480))
-    with pytest.raises(NotAllowed) as refused:
+    with pytest.raises(ChangeNotAllowed) as refused:
         editing.add_photo(shop, ash.code, record.version, PHOTOS[0])
     assert str(refused.value) == (
         f"{ash.code[:3]}-{ash.code[3:]} has 20 photos, and no more are kept of one piece. Take one off it first."

@@ -8,12 +8,12 @@ import pytest
 from PIL import Image, ImageDraw
 
 from inventory.services.rack import editing, photo_outline, queries
-from inventory.services.rack.photo_outline import FRAMED, WITHIN, InPhoto, lies_in
+from inventory.services.rack.photo_outline import FALLBACK_SHARE, USED_SHARE, PhotoPlacement, locate_in_photo
 from inventory.shop import Shop
 from inventory.storage.photos import PhotoSize, read_photo
 from inventory.storage.records import OffcutRecord
 from tests.services.fills import tagged
-from tests.web.sample_pictures import a_picture
+from tests.web.sample_pictures import jpeg_file
 
 
 def photo_of_a_piece(
@@ -33,28 +33,28 @@ def photo_of_a_piece(
 
 @pytest.mark.parametrize("turn", [0, 12, -25, 40, 80])
 def test_a_piece_is_found_however_it_is_turned(tmp_path: Path, turn: float) -> None:
-    lies = lies_in(photo_of_a_piece(tmp_path / "piece.jpg", turn), 5.0)
-    assert (lies.x, lies.y) == pytest.approx((0.5, 0.375), abs=0.01)
-    assert lies.long == pytest.approx(300 / 480 * WITHIN, rel=0.06)
-    assert lies.wide == pytest.approx(60 / 480 * WITHIN, rel=0.12)
-    assert (lies.turn - turn + 90) % 180 - 90 == pytest.approx(0, abs=2)
+    placement = locate_in_photo(photo_of_a_piece(tmp_path / "piece.jpg", turn), 5.0)
+    assert (placement.x, placement.y) == pytest.approx((0.5, 0.375), abs=0.01)
+    assert placement.long == pytest.approx(300 / 480 * USED_SHARE, rel=0.06)
+    assert placement.wide == pytest.approx(60 / 480 * USED_SHARE, rel=0.12)
+    assert (placement.turn - turn + 90) % 180 - 90 == pytest.approx(0, abs=2)
 
 
 def test_a_piece_that_lies_off_the_middle_is_found_there(tmp_path: Path) -> None:
-    lies = lies_in(photo_of_a_piece(tmp_path / "piece.jpg", 10, middle=(200, 240)), 5.0)
-    assert (lies.x, lies.y) == pytest.approx((200 / 480, 240 / 480), abs=0.01)
+    placement = locate_in_photo(photo_of_a_piece(tmp_path / "piece.jpg", 10, middle=(200, 240)), 5.0)
+    assert (placement.x, placement.y) == pytest.approx((200 / 480, 240 / 480), abs=0.01)
 
 
 def test_a_piece_wider_than_long_has_its_grain_across(tmp_path: Path) -> None:
-    lies = lies_in(photo_of_a_piece(tmp_path / "piece.jpg", 0, long=300, wide=100), 1 / 3)
-    assert lies.turn == pytest.approx(90, abs=2)
-    assert lies.wide > lies.long
+    placement = locate_in_photo(photo_of_a_piece(tmp_path / "piece.jpg", 0, long=300, wide=100), 1 / 3)
+    assert placement.turn == pytest.approx(90, abs=2)
+    assert placement.wide > placement.long
 
 
-def framed(path: Path, size: tuple[int, int], proportion: float) -> InPhoto:
+def framed(path: Path, size: tuple[int, int], proportion: float) -> PhotoPlacement:
     """Where a piece is taken to lie in a photo in which nothing stands out."""
     Image.new("RGB", size, (150, 120, 80)).save(path, "JPEG")
-    return lies_in(path, proportion)
+    return locate_in_photo(path, proportion)
 
 
 @pytest.fixture
@@ -64,21 +64,21 @@ def paths(tmp_path: Path) -> Iterator[Path]:
 
 def test_where_nothing_stands_out_the_piece_lies_in_the_middle_along_the_longer_side(paths: Iterator[Path]) -> None:
     lying = framed(next(paths), (480, 360), 4.0)
-    assert lying == InPhoto(0.5, 0.375, FRAMED * WITHIN, FRAMED * WITHIN / 4, 0.0)
+    assert lying == PhotoPlacement(0.5, 0.375, FALLBACK_SHARE * USED_SHARE, FALLBACK_SHARE * USED_SHARE / 4, 0.0)
     assert framed(next(paths), (360, 480), 4.0).turn == 90.0
     assert framed(next(paths), (480, 360), 0.5).turn == 90.0
 
 
 def test_something_of_other_proportions_is_not_taken_for_the_piece(paths: Iterator[Path]) -> None:
-    lies = lies_in(photo_of_a_piece(next(paths), 0, long=150, wide=150), 8.0)
-    assert lies.long == FRAMED * WITHIN
+    placement = locate_in_photo(photo_of_a_piece(next(paths), 0, long=150, wide=150), 8.0)
+    assert placement.long == FALLBACK_SHARE * USED_SHARE
 
 
 @pytest.fixture
 def seen(shop: Shop) -> OffcutRecord:
     """A piece with a photo."""
     ash = tagged(shop, "ash 23 1/2 x 3 1/4 x 13/16")
-    picture, _ = a_picture()
+    picture, _ = jpeg_file()
     return editing.add_photo(shop, ash.code, ash.version, shop.photos.keep(read_photo(picture)))
 
 

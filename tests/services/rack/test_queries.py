@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import Connection, event, text
 
 from inventory.core.codes import NotACode
-from inventory.core.lengths import Unit, inches, millimetres, volume_mm3
+from inventory.core.lengths import Unit, inches, millimeters, volume_mm3
 from inventory.core.offcuts import Face, Offcut, State
 from inventory.services.boards import making
 from inventory.services.rack import editing, queries, tagging
@@ -20,7 +20,7 @@ from inventory.services.rack.queries import (
     RackSort,
     RackView,
     SpeciesTotal,
-    Standing,
+    StatusFilter,
     read_filter,
 )
 from inventory.services.rack.tagging import NewPiece
@@ -81,7 +81,7 @@ def rack(shop: Shop, clock: Clock) -> dict[str, OffcutRecord]:
         # 40×5×⅞ = 175, 30×4×1¼ = 150, 12×6×2 = 144, 24×3×1 = 72, 18×2×½ = 18 in³
         ({"sort": RackSort.LARGEST}, "ebcad"),
         ({"sort": RackSort.LOCATION}, "cbaed"),
-        ({"standing": Standing.LET_GO}, ""),
+        ({"standing": StatusFilter.LET_GO}, ""),
     ],
 )
 def test_the_rack_answers_what_is_asked(shop: Shop, asked: dict[str, object], notes: str) -> None:
@@ -121,12 +121,12 @@ def test_a_piece_that_went_is_asked_for_by_where_it_went(shop: Shop, rack: dict[
     editing.let_go(shop, rack["b"].code, 1, editing.LetGoReason.BURNT)
     making.set_aside(shop, BOARD, fill_of(BOARD, [(rack["e"], 1)]))
     assert found(shop) == ["e", "d", "c"]
-    assert found(shop, standing=Standing.FREE) == ["d", "c"]
-    assert found(shop, standing=Standing.SET_ASIDE) == ["e"]
-    assert found(shop, standing=Standing.USED_UP) == ["a"]
-    assert found(shop, standing=Standing.LET_GO) == ["b"]
-    assert found(shop, standing=Standing.ALL) == ["e", "d", "c", "b", "a"]
-    assert queries.choices(shop) == queries.RackChoices(("cherry", "white oak"), ("bin", "wallaby"))
+    assert found(shop, standing=StatusFilter.FREE) == ["d", "c"]
+    assert found(shop, standing=StatusFilter.ON_HOLD) == ["e"]
+    assert found(shop, standing=StatusFilter.USED_UP) == ["a"]
+    assert found(shop, standing=StatusFilter.LET_GO) == ["b"]
+    assert found(shop, standing=StatusFilter.ALL) == ["e", "d", "c", "b", "a"]
+    assert queries.choices(shop) == queries.FilterChoices(("cherry", "white oak"), ("bin", "wallaby"))
 
 
 def test_pages_are_turned_and_one_past_the_end_is_the_last(shop: Shop) -> None:
@@ -147,10 +147,10 @@ def test_an_empty_rack_has_one_empty_page(shop: Shop) -> None:
 FULL_FILTER = RackFilter(
     species="white oak",
     length=inches("23 1/2"),
-    width=millimetres("82.5"),
+    width=millimeters("82.5"),
     thickness=inches("13/16"),
     condition=Condition.PLANED,
-    standing=Standing.ALL,
+    standing=StatusFilter.ALL,
     location="wall 2",
     text="knot & nail",
     sort=RackSort.LONGEST,
@@ -187,9 +187,9 @@ def test_another_order_begins_at_page_one_another_view_stays_on_the_page() -> No
 
 
 def test_a_filter_narrows_where_anything_but_order_and_page_is_asked() -> None:
-    assert not RackFilter(sort=RackSort.WIDEST, view=RackView.TABLE, page=2).narrows
-    assert RackFilter(standing=Standing.ALL).narrows
-    assert RackFilter(text="a").narrows
+    assert not RackFilter(sort=RackSort.WIDEST, view=RackView.TABLE, page=2).is_active
+    assert RackFilter(standing=StatusFilter.ALL).is_active
+    assert RackFilter(text="a").is_active
 
 
 @pytest.mark.parametrize(
@@ -215,13 +215,13 @@ def test_a_filter_that_cannot_be_is_told(query: dict[str, str], what: str, sente
 def test_a_piece_is_shown_with_all_that_is_known_of_it(shop: Shop) -> None:
     parent = tagged(shop, "ash 40 x 6 x 1 1/4 @ wall 2")
     board = making.set_aside(shop, BOARD, fill_of(BOARD, [(parent, 2)]), "tread")
-    left = [each for each in making.proposed_remainders(shop, board.id) if each.keep]
+    left = [each for each in making.proposed_leftovers(shop, board.id) if each.keep]
     board = making.cut(
         shop,
         board.id,
         board.version,
         [
-            making.ConfirmedRemainder(each.cut, each.remainder, each.length, each.width, each.thickness, True, "bin")
+            making.ConfirmedLeftover(each.cut, each.remainder, each.length, each.width, each.thickness, True, "bin")
             for each in left
         ],
     )
@@ -248,9 +248,9 @@ def test_a_code_that_no_piece_has_is_told(shop: Shop) -> None:
 def test_the_shop_at_a_glance(shop: Shop, rack: dict[str, OffcutRecord]) -> None:
     making.set_aside(shop, BOARD, fill_of(BOARD, [(rack["e"], 1)]))
     editing.use_up(shop, rack["a"].code, 1)
-    glance = queries.glance(shop)
+    shop_summary = queries.shop_summary(shop)
     volume = sum(rack[name].volume for name in "bcde")
-    assert glance == queries.Glance(4, 6, volume, 4, 1, 0)
+    assert shop_summary == queries.ShopSummary(4, 6, volume, 4, 1, 0)
 
 
 @pytest.fixture(scope="module")
@@ -289,7 +289,7 @@ def full_rack(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
                         " FROM offcuts WHERE length(code) = 7"
                     )
                 )
-        assert queries.glance(shop).tags == 10_000
+        assert queries.shop_summary(shop).tags == 10_000
         yield shop
 
 
@@ -338,7 +338,7 @@ THOSE_WAITING = "SEARCH offcuts USING INDEX ix_offcuts_label_place (label_place>
 
 
 def test_the_first_page_looks_at_few_pieces_of_a_full_rack(full_rack: Shop) -> None:
-    assert ways_to_pieces(full_rack, queries.glance) == [ALL_BY_INDEX, ITS_PIECE, THOSE_WAITING]
+    assert ways_to_pieces(full_rack, queries.shop_summary) == [ALL_BY_INDEX, ITS_PIECE, THOSE_WAITING]
 
 
 def test_the_species_of_a_full_rack_are_told_by_looking_at_one_piece_of_each(full_rack: Shop) -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.core.lengths import Length, Unit, inches, millimetres
+from inventory.core.lengths import Length, Unit, inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.services.rack.csv_transfer import BadRows, NotARack, read_rack
 from inventory.services.rack.rack_csv import COLUMNS, read_rows, write_rows
@@ -39,7 +39,7 @@ def test_a_full_row_is_read_as_the_contract_writes_it() -> None:
     assert piece == Offcut(
         length=inches("23 1/2"),
         width=inches("3 1/4"),
-        thickness=millimetres("20"),
+        thickness=millimeters("20"),
         species="white oak",
         face_a=Face.PLANED,
         face_b=Face.FINISHED,
@@ -58,8 +58,8 @@ def test_only_the_three_sizes_are_needed_and_a_row_without_a_tag_is_called_after
 
 
 def test_a_bare_number_is_in_the_unit_of_the_shop() -> None:
-    assert rack("length,width,thickness\n600,80,20", Unit.MILLIMETRE)[0].length == millimetres("600")
-    assert rack('length,width,thickness\n"600,5",80,20', Unit.MILLIMETRE)[0].length == millimetres("600.5")
+    assert rack("length,width,thickness\n600,80,20", Unit.MILLIMETER)[0].length == millimeters("600")
+    assert rack('length,width,thickness\n"600,5",80,20', Unit.MILLIMETER)[0].length == millimeters("600.5")
 
 
 def test_a_byte_order_mark_and_every_way_to_end_a_line_are_read() -> None:
@@ -162,7 +162,7 @@ def test_a_text_that_a_spreadsheet_would_reckon_out_is_marked_as_text() -> None:
 
 def test_the_file_is_written_as_the_contract_says() -> None:
     pieces = [
-        Offcut(inches("23 1/2"), millimetres("82.55"), millimetres("20"), "ash", tag="0000011", location="wall 2"),
+        Offcut(inches("23 1/2"), millimeters("82.55"), millimeters("20"), "ash", tag="0000011", location="wall 2"),
         Offcut(Length(596_900_001), Length(1), inches("13/16"), 'a, "b"', Face.PLANED, Face.FINISHED, 12, notes="x\ny"),
     ]
     assert write_rows(pieces, Unit.INCH).decode() == (

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from inventory.core.codes import NotACode, shown_code
+from inventory.core.codes import NotACode, format_code
 from inventory.core.errors import Conflict
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut
@@ -13,8 +13,8 @@ from inventory.services.boards import making, pick_lists
 from inventory.services.labels import label_content
 from inventory.services.rack import csv_transfer, editing, queries, retagging, tagging
 from inventory.services.rack.editing import LetGoReason
-from inventory.services.rack.queries import RackFilter, Standing
-from inventory.services.rack.retagging import CodeTaken, NotHere, former_by_code, replace_tag
+from inventory.services.rack.queries import RackFilter, StatusFilter
+from inventory.services.rack.retagging import CodeTaken, PieceGone, former_by_code, replace_tag
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, OffcutRecord
 
@@ -29,10 +29,12 @@ def test_a_lost_tag_is_replaced_by_a_fresh_code_and_the_old_one_still_finds_the_
     assert new.label_wanted
     assert new.version == old.version + 1
     assert queries.record(shop, old.code) == queries.record(shop, new.code) == new
-    assert queries.find(shop, RackFilter(text=shown_code(old.code))).records == (new,)
+    assert queries.find(shop, RackFilter(text=format_code(old.code))).records == (new,)
     assert retagging.former(shop, new) == (old.code,)
     told = queries.piece(shop, new.code).history[0]
-    assert told.detail == (f"tag {shown_code(old.code)} replaced by {shown_code(new.code)}; the old one still finds it")
+    assert told.detail == (
+        f"tag {format_code(old.code)} replaced by {format_code(new.code)}; the old one still finds it"
+    )
 
 
 def test_a_piece_may_take_the_code_of_a_blank_tag_typed_or_scanned(shop: Shop) -> None:
@@ -51,7 +53,7 @@ def test_a_code_that_a_piece_has_or_had_is_never_given_again(shop: Shop) -> None
     new = replace_tag(shop, old.code, old.version)
     for taken in (other.code, old.code):
         sentence = (
-            f"{shown_code(taken)} is or was the code of a piece and is never given twice. "
+            f"{format_code(taken)} is or was the code of a piece and is never given twice. "
             "Take another blank tag, or leave the code out for a fresh one."
         )
         with pytest.raises(CodeTaken) as fault:
@@ -74,9 +76,9 @@ def test_two_people_replace_a_tag_and_the_second_is_told(shop: Shop) -> None:
 def test_a_piece_that_is_gone_takes_no_tag(shop: Shop) -> None:
     old = tagging.tag(shop, ASH)
     gone = editing.let_go(shop, old.code, old.version, LetGoReason.BURNT)
-    with pytest.raises(NotHere) as fault:
+    with pytest.raises(PieceGone) as fault:
         replace_tag(shop, gone.code, gone.version)
-    assert str(fault.value) == f"{shown_code(old.code)} is let go and needs no tag. Take it back first."
+    assert str(fault.value) == f"{format_code(old.code)} is let go and needs no tag. Take it back first."
 
 
 def test_a_board_names_its_offcut_by_the_new_code_and_is_cut_and_undone_with_it(
@@ -94,18 +96,18 @@ def test_a_board_names_its_offcut_by_the_new_code_and_is_cut_and_undone_with_it(
 
 def test_old_codes_go_out_with_the_rack_and_come_in_again(shop: Shop, tmp_path: Path) -> None:
     old = tagging.tag(shop, ASH)
-    plain, _ = csv_transfer.carry_out(shop)
+    plain, _ = csv_transfer.export_file(shop)
     assert b"former_tags" not in plain
     new = replace_tag(shop, old.code, old.version)
     assert former_by_code(shop, [old, new]) == {new.code: (old.code,)}
-    content, _ = csv_transfer.carry_out(shop)
+    content, _ = csv_transfer.export_file(shop)
     with Shop.open(tmp_path / "other", now=shop.now) as other:
-        carried = csv_transfer.carry_in(other, content)
+        carried = csv_transfer.import_file(other, content)
         assert carried.warnings == ()
         assert queries.record(other, old.code).code == new.code
-        assert csv_transfer.carry_out(other)[0] == content
+        assert csv_transfer.export_file(other)[0] == content
     with pytest.raises(csv_transfer.BadRows) as fault:
-        csv_transfer.carry_in(shop, f"length,width,thickness,former_tags\n1,2,3,{old.code}\n".encode())
+        csv_transfer.import_file(shop, f"length,width,thickness,former_tags\n1,2,3,{old.code}\n".encode())
     assert [each.reason for each in fault.value.faults] == [
         f"former_tags: {old.code} belongs to a piece that is here. Leave it out."
     ]
@@ -116,11 +118,11 @@ def test_old_codes_go_out_with_the_rack_and_come_in_again(shop: Shop, tmp_path: 
 )
 def test_a_row_that_names_a_code_twice_is_told_and_nothing_is_carried_in(shop: Shop, tag: str, former: str) -> None:
     with pytest.raises(csv_transfer.BadRows) as fault:
-        csv_transfer.carry_in(shop, f"tag,length,width,thickness,former_tags\n{tag},1,2,3,{former}\n".encode())
+        csv_transfer.import_file(shop, f"tag,length,width,thickness,former_tags\n{tag},1,2,3,{former}\n".encode())
     assert [(each.line, each.reason) for each in fault.value.faults] == [
         (2, f"former_tags: {former.split()[0]} stands twice in this row. Keep it once.")
     ]
-    assert queries.every_piece(shop, Standing.ALL) == ()
+    assert queries.all_pieces(shop, StatusFilter.ALL) == ()
 
 
 def test_a_backup_keeps_old_codes_and_blank_ones_and_none_is_given_twice(shop: Shop, tmp_path: Path) -> None:
@@ -133,5 +135,5 @@ def test_a_backup_keeps_old_codes_and_blank_ones_and_none_is_given_twice(shop: S
     backups.restore(tmp_path / "a.zip", shop.folder, replace=True)
     with Shop.open(shop.folder) as back:
         assert queries.record(back, old.code).code == new.code
-        assert {old.code, new.code, *blanks, *later} <= back.given_codes()
-        assert queries.every_piece(back, Standing.ALL) == (new,)
+        assert {old.code, new.code, *blanks, *later} <= back.issued_codes()
+        assert queries.all_pieces(back, StatusFilter.ALL) == (new,)

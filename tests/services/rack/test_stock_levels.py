@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from inventory.core.codes import shown_code
+from inventory.core.codes import format_code
 from inventory.core.errors import Conflict
 from inventory.core.lengths import Unit, inches, volume_mm3
 from inventory.core.offcuts import State
@@ -15,7 +15,15 @@ from inventory.services.labels import label_content
 from inventory.services.pruning import prune_advice
 from inventory.services.rack import editing, queries, stock_levels
 from inventory.services.rack.editing import LetGoReason
-from inventory.services.rack.stock_levels import Act, Month, NotARegion, NothingPicked, Region, age_words, read_region
+from inventory.services.rack.stock_levels import (
+    BulkAction,
+    InvalidSizeRange,
+    MonthlyFlow,
+    NothingSelected,
+    SizeRange,
+    age_label,
+    read_size_range,
+)
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, EventKind, OffcutRecord
 from tests.services.fills import cut, latest, now, tagged
@@ -27,15 +35,15 @@ def one(record: OffcutRecord) -> int:
     return volume_mm3(offcut.length, offcut.width, offcut.thickness)
 
 
-def this_month(shop: Shop) -> Month:
+def this_month(shop: Shop) -> MonthlyFlow:
     return stock_levels.pile(shop).months[-1]
 
 
 def test_an_empty_shop_has_an_empty_pile_and_twelve_quiet_months(shop: Shop) -> None:
     state = stock_levels.pile(shop)
-    assert (state.lying, state.by_species, state.all) == ((), (), stock_levels.Wood())
+    assert (state.lying, state.by_species, state.all) == ((), (), stock_levels.WoodTotal())
     assert len(state.months) == 12
-    assert state.months[-1] == Month(shop.today().replace(day=1))
+    assert state.months[-1] == MonthlyFlow(shop.today().replace(day=1))
     assert [each.first.day for each in state.months] == [1] * 12
     assert sorted(each.first for each in state.months) == [each.first for each in state.months]
 
@@ -45,8 +53,8 @@ def test_what_lies_there_is_summed_by_species_with_what_is_set_aside(
 ) -> None:
     state = stock_levels.pile(shop)
     assert dict(state.by_species) == {
-        "oak": stock_levels.Wood(1, one(oak), 1, one(oak)),
-        "ash": stock_levels.Wood(3, 3 * one(ash), 2, 2 * one(ash)),
+        "oak": stock_levels.WoodTotal(1, one(oak), 1, one(oak)),
+        "ash": stock_levels.WoodTotal(3, 3 * one(ash), 2, 2 * one(ash)),
     }
     assert state.all.pieces == 4 and state.all.volume == one(oak) + 3 * one(ash)
     assert dict(state.by_age)["under a month"] == state.all
@@ -57,7 +65,7 @@ def test_what_lies_there_is_summed_by_species_with_what_is_set_aside(
 def test_what_came_is_what_lies_there_and_what_went(
     shop: Shop, oak: OffcutRecord, ash: OffcutRecord, aside: BoardRecord
 ) -> None:
-    assert this_month(shop) == Month(shop.today().replace(day=1), came=4, came_volume=one(oak) + 3 * one(ash))
+    assert this_month(shop) == MonthlyFlow(shop.today().replace(day=1), came=4, came_volume=one(oak) + 3 * one(ash))
     board = cut(shop, aside)
     month = this_month(shop)
     assert (month.came, month.cut, month.cut_volume) == (4, 3, one(oak) + 2 * one(ash))
@@ -91,10 +99,10 @@ def test_part_of_a_bundle_went_and_a_piece_taken_back_never_left(
 
 def test_a_part_is_picked_out_by_its_sizes_and_species(shop: Shop, oak: OffcutRecord, ash: OffcutRecord) -> None:
     lying = stock_levels.pile(shop).lying
-    region = read_region({"length_from": "23 1/2", "length_to": "30", "width_from": "", "width_to": "4"}, Unit.INCH)
+    region = read_size_range({"length_from": "23 1/2", "length_to": "30", "width_from": "", "width_to": "4"}, Unit.INCH)
     assert [each.code for each in lying if region.holds(each)] == [ash.code]
     assert not any(replace(region, species="oak").holds(each) for each in lying)
-    assert all(Region().holds(each) for each in lying) and not Region().narrows
+    assert all(SizeRange().holds(each) for each in lying) and not SizeRange().is_active
 
 
 @pytest.mark.parametrize(
@@ -107,8 +115,8 @@ def test_a_part_is_picked_out_by_its_sizes_and_species(shop: Shop, oak: OffcutRe
     ],
 )
 def test_a_part_that_can_t_be_is_told(typed: dict[str, str], what: str, sentence: str) -> None:
-    with pytest.raises(NotARegion) as error:
-        read_region(typed, Unit.INCH)
+    with pytest.raises(InvalidSizeRange) as error:
+        read_size_range(typed, Unit.INCH)
     assert error.value.what == what
     assert str(error.value).startswith(sentence)
 
@@ -120,41 +128,41 @@ def shown(shop: Shop, *records: OffcutRecord) -> dict[str, int]:
 
 def test_pieces_picked_out_get_labels_pins_or_go_together(shop: Shop, oak: OffcutRecord, ash: OffcutRecord) -> None:
     label_content.mark_printed(shop, [oak.code, ash.code])
-    assert stock_levels.act(shop, shown(shop, oak, ash), Act.LABEL) == 2
+    assert stock_levels.act(shop, shown(shop, oak, ash), BulkAction.LABEL) == 2
     assert {each.code for each in label_content.queue(shop)} == {oak.code, ash.code}
-    stock_levels.act(shop, shown(shop, ash), Act.PIN)
+    stock_levels.act(shop, shown(shop, ash), BulkAction.PIN)
     assert prune_advice.pinned(shop) == {ash.code}
     before = shown(shop, oak, ash)
     editing.change(shop, ash.code, before[ash.code], replace(ash.offcut, location="loft"))
-    with pytest.raises(Conflict, match=f"{shown_code(ash.code)} was changed by somebody else"):
-        stock_levels.act(shop, before, Act.LET_GO, LetGoReason.SPOILED)
+    with pytest.raises(Conflict, match=f"{format_code(ash.code)} was changed by somebody else"):
+        stock_levels.act(shop, before, BulkAction.LET_GO, LetGoReason.SPOILED)
     assert now(shop, oak).state is State.ON_RACK
-    stock_levels.act(shop, shown(shop, oak, ash), Act.LET_GO, LetGoReason.SPOILED)
+    stock_levels.act(shop, shown(shop, oak, ash), BulkAction.LET_GO, LetGoReason.SPOILED)
     assert {now(shop, each).state for each in (oak, ash)} == {State.LET_GO}
     assert latest(shop, oak.code) == (EventKind.LET_GO, "split, rotten or wormy")
-    with pytest.raises(NothingPicked, match="is let go by now: nothing was done with any of them"):
-        stock_levels.act(shop, shown(shop, oak), Act.LABEL)
+    with pytest.raises(NothingSelected, match="is let go by now: nothing was done with any of them"):
+        stock_levels.act(shop, shown(shop, oak), BulkAction.LABEL)
 
 
 def test_one_piece_that_is_set_aside_keeps_all_from_going(shop: Shop, ash: OffcutRecord, aside: BoardRecord) -> None:
     free = tagged(shop, "pine 12 x 3 x 1")
-    with pytest.raises(NothingPicked, match=r"is set aside for a board: nothing was let go\."):
-        stock_levels.act(shop, shown(shop, free, ash), Act.LET_GO, LetGoReason.OTHER)
+    with pytest.raises(NothingSelected, match=r"is set aside for a board: nothing was let go\."):
+        stock_levels.act(shop, shown(shop, free, ash), BulkAction.LET_GO, LetGoReason.OTHER)
     assert now(shop, free).state is State.ON_RACK
-    with pytest.raises(NothingPicked, match="No piece is ticked"):
-        stock_levels.act(shop, {}, Act.PIN)
-    with pytest.raises(NothingPicked, match="No reason is chosen"):
-        stock_levels.act(shop, shown(shop, free), Act.LET_GO)
+    with pytest.raises(NothingSelected, match="No piece is ticked"):
+        stock_levels.act(shop, {}, BulkAction.PIN)
+    with pytest.raises(NothingSelected, match="No reason is chosen"):
+        stock_levels.act(shop, shown(shop, free), BulkAction.LET_GO)
 
 
 def test_ages_part_at_the_days_named() -> None:
     edges = [0, 30, 31, 91, 92, 182, 183, 364, 365, 730, 731, 1095, 1096]
-    told = [age_words(days) for days in edges]
+    told = [age_label(days) for days in edges]
     assert told[0] == told[1] == "under a month"
     assert [told[i] for i in range(1, 13, 2)] == [words for words, _ in stock_levels.AGES[:-1]]
     assert [told[i] for i in range(2, 13, 2)] == [words for words, _ in stock_levels.AGES[1:]]
 
 
 def test_a_narrow_part_is_found_at_its_very_bounds(shop: Shop, oak: OffcutRecord) -> None:
-    at = Region(length_from=inches("40"), length_to=inches("40"), width_from=inches("6"), width_to=inches("6"))
+    at = SizeRange(length_from=inches("40"), length_to=inches("40"), width_from=inches("6"), width_to=inches("6"))
     assert [each.code for each in stock_levels.pile(shop).lying if at.holds(each)] == [oak.code]

@@ -55,7 +55,7 @@ def test_a_day_that_is_given_is_kept(shop: Shop) -> None:
 def test_a_form_sent_twice_tags_once(shop: Shop) -> None:
     first = tagging.tag(shop, ASH, form_token="one")
     assert tagging.tag(shop, ASH, form_token="one") == first
-    assert queries.glance(shop).tags == 1
+    assert queries.shop_summary(shop).tags == 1
 
 
 def test_the_same_form_with_other_sizes_is_another_piece(shop: Shop) -> None:
@@ -63,7 +63,7 @@ def test_the_same_form_with_other_sizes_is_another_piece(shop: Shop) -> None:
     first = tagging.tag(shop, ASH, form_token="one")
     second = tagging.tag(shop, replace(ASH, width=inches("4")), form_token="one")
     assert second.code != first.code
-    assert queries.glance(shop).tags == 2
+    assert queries.shop_summary(shop).tags == 2
 
 
 def test_like_pieces_without_a_form_are_tagged_each(shop: Shop) -> None:
@@ -87,7 +87,7 @@ def test_the_code_of_a_blank_tag_is_tied_to_a_piece_once(shop: Shop) -> None:
 
 def test_a_code_from_elsewhere_is_kept_and_not_given_again(shop: Shop) -> None:
     tagging.tag(shop, ASH, code="0000011")
-    assert "0000011" in shop.given_codes()
+    assert "0000011" in shop.issued_codes()
 
 
 def test_what_is_no_code_is_refused(shop: Shop) -> None:
@@ -101,8 +101,8 @@ def test_what_is_no_code_is_refused(shop: Shop) -> None:
 def test_many_are_tagged_all_or_none(shop: Shop) -> None:
     with pytest.raises(CodeTaken):
         tagging.tag_all(shop, [NewPiece(ASH), NewPiece(ASH, "0000011"), NewPiece(ASH, "0000011")])
-    assert queries.glance(shop).tags == 0
-    assert shop.given_codes() == frozenset()
+    assert queries.shop_summary(shop).tags == 0
+    assert shop.issued_codes() == frozenset()
     records = tagging.tag_all(shop, [NewPiece(ASH, "0000011"), NewPiece(ASH, label_wanted=False)])
     assert [record.label_wanted for record in records] == [True, False]
 
@@ -121,17 +121,17 @@ def test_another_like_the_last_has_all_but_count_photos_and_day(shop: Shop, cloc
         photos=[PHOTO],
     )
     clock.add(days=1)
-    copies = tagging.same_again(shop, first.code, copies=3, form_token="again")
+    copies = tagging.tag_copies(shop, first.code, copies=3, form_token="again")
     assert len({record.code for record in copies} | {first.code}) == 4
     for record in copies:
         assert record.offcut == replace(first.offcut, count=1, tag=record.code, tagged_on=date(2030, 2, 1))
         assert record.photos == ()
-    assert tagging.same_again(shop, first.code, copies=3, form_token="again") == copies
+    assert tagging.tag_copies(shop, first.code, copies=3, form_token="again") == copies
 
 
 def test_too_many_copies_are_refused(shop: Shop) -> None:
     with pytest.raises(NotAnOffcut) as refused:
-        tagging.same_again(shop, tagging.tag(shop, ASH).code, copies=101)
+        tagging.tag_copies(shop, tagging.tag(shop, ASH).code, copies=101)
     assert str(refused.value) == "101 more can't be tagged at once. Type a number from 1 to 100."
 
 
@@ -140,8 +140,8 @@ def test_the_last_tagged_is_the_last_that_a_person_tagged(shop: Shop) -> None:
     tagged(shop, "cherry 23 x 3 x 1")
     oak = tagged(shop, "oak 40 x 6 x 1 1/4")
     board = making.set_aside(shop, BOARD, fill_of(BOARD, [(oak, 2)]))
-    left = making.proposed_remainders(shop, board.id)[0]
-    kept = making.ConfirmedRemainder(0, 0, left.length, left.width, left.thickness, True, "shelf")
+    left = making.proposed_leftovers(shop, board.id)[0]
+    kept = making.ConfirmedLeftover(0, 0, left.length, left.width, left.thickness, True, "shelf")
     assert making.cut(shop, board.id, board.version, [kept]).left_over
     last = tagging.last_tagged(shop)
     assert last is not None and last.code == oak.code
@@ -170,7 +170,7 @@ def test_eight_at_once_lose_nothing(shop: Shop) -> None:
         each.start()
     for each in phones:
         each.join()
-    kept = queries.every_piece(shop)
+    kept = queries.all_pieces(shop)
     assert len(set(told)) == 200
     assert {record.code for record in kept} == set(told)
     assert {record.offcut.notes for record in kept} == {f"{a}/{b}" for a in range(8) for b in range(25)}
@@ -190,4 +190,4 @@ def test_one_form_sent_by_eight_at_once_tags_one_piece(shop: Shop) -> None:
     for each in phones:
         each.join()
     assert len(told) == 8 and len(set(told)) == 1
-    assert queries.glance(shop).tags == 1
+    assert queries.shop_summary(shop).tags == 1

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.core.lengths import Display, Length, Nearest, Unit, inches, millimetres
+from inventory.core.lengths import Display, Length, Nearest, Unit, inches, millimeters
 from inventory.core.offcuts import Face, Offcut
-from inventory.services.rack.tagging import tidy
+from inventory.services.rack.tagging import normalize_offcut
 from inventory.services.rack.typed_line import NotALine, describe_line, read_line
 from inventory.settings import Settings
 
@@ -38,9 +38,9 @@ def test_all_that_a_line_can_say() -> None:
         "4 of white oak 597 x 83 x 21 planed rough @ bin #3 # a nail @ one end # near the knot", METRIC
     ) == (
         Offcut(
-            millimetres("597"),
-            millimetres("83"),
-            millimetres("21"),
+            millimeters("597"),
+            millimeters("83"),
+            millimeters("21"),
             "white oak",
             Face.PLANED,
             Face.ROUGH,
@@ -59,7 +59,7 @@ def test_a_unit_after_the_last_size_is_for_all_three() -> None:
 
 def test_a_unit_after_another_size_is_for_that_alone() -> None:
     mixed = read_line("ash 597 mm x 3 1/4 x 13/16", INCH)
-    assert (mixed.length, mixed.width) == (millimetres("597"), inches("3 1/4"))
+    assert (mixed.length, mixed.width) == (millimeters("597"), inches("3 1/4"))
 
 
 def test_what_the_line_leaves_out_is_as_on_the_last_piece_save_count_and_notes() -> None:
@@ -173,8 +173,8 @@ def test_the_example_is_in_the_unit_of_the_shop() -> None:
     ("offcut", "unit", "line"),
     [
         (ASH, Unit.INCH, "ash 23 1/2 x 3 1/4 x 13/16 in rough @ wall 2"),
-        (ASH, Unit.MILLIMETRE, "ash 596.9 x 82.55 x 20.6375 mm rough @ wall 2"),
-        (Offcut(millimetres("597"), inches("3"), inches("1")), Unit.INCH, "597 mm x 3 in x 1 in rough"),
+        (ASH, Unit.MILLIMETER, "ash 596.9 x 82.55 x 20.6375 mm rough @ wall 2"),
+        (Offcut(millimeters("597"), inches("3"), inches("1")), Unit.INCH, "597 mm x 3 in x 1 in rough"),
         (
             Offcut(
                 inches("9"),
@@ -215,5 +215,5 @@ def test_every_line_that_is_written_reads_back_in_any_shop(
     shop: Settings,
 ) -> None:
     species, location, notes = names
-    offcut = tidy(Offcut(*sizes, species, *faces, count, location=location, notes=notes))
+    offcut = normalize_offcut(Offcut(*sizes, species, *faces, count, location=location, notes=notes))
     assert read_line(describe_line(offcut, unit), shop) == offcut

@@ -7,12 +7,12 @@ from fractions import Fraction
 from inventory.core.lengths import Unit
 from inventory.core.prices import PriceList, read_prices
 from inventory.services.rack import valuation
-from inventory.services.rack.valuation import Weighed, Worth
+from inventory.services.rack.valuation import WeightTotal, Worth
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord
 from tests.services.fills import cut
 
-PRICES = PriceList("€", read_prices("ash 1000\nwhite oak 2000.40", Unit.MILLIMETRE))
+PRICES = PriceList("€", read_prices("ash 1000\nwhite oak 2000.40", Unit.MILLIMETER))
 
 
 def test_wood_is_summed_exactly_and_what_has_no_price_is_named() -> None:
@@ -28,10 +28,10 @@ def test_without_a_price_nothing_is_worth_anything() -> None:
 
 def test_weights_are_those_published_at_12_per_cent() -> None:
     # Wood Handbook, FPL-GTR-282, table 5-3: specific gravity of black cherry 0.50, so 560 kg a m³ at 12 %.
-    assert valuation.weigh([("black cherry", 500_000_000), ("driftwood", 3), ("black cherry", 500_000_000)]) == Weighed(
-        Fraction(560), ("driftwood",)
-    )
-    assert valuation.weigh([("driftwood", 3)]) == Weighed(None, ("driftwood",))
+    assert valuation.weight_of(
+        [("black cherry", 500_000_000), ("driftwood", 3), ("black cherry", 500_000_000)]
+    ) == WeightTotal(Fraction(560), ("driftwood",))
+    assert valuation.weight_of([("driftwood", 3)]) == WeightTotal(None, ("driftwood",))
 
 
 def test_a_board_s_wood_is_its_own_volume_and_what_it_used_is_what_its_cuts_lose(

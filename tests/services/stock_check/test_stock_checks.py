@@ -10,19 +10,19 @@ from pathlib import Path
 import pytest
 from sqlalchemy import update
 
-from inventory.core.codes import NotACode, shown_code
+from inventory.core.codes import NotACode, format_code
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut, State
 from inventory.services.labels import label_content
 from inventory.services.rack import editing, queries, retagging, tagging
 from inventory.services.rack.editing import LetGoReason
 from inventory.services.rack.rack_filter import NotAFilter, read_filter
-from inventory.services.rack.scanning import Standing
+from inventory.services.rack.scanning import TagStatus
 from inventory.services.rack.tagging import NewPiece
 from inventory.services.stock_check import stock_checks, unseen
-from inventory.services.stock_check.stock_checks import Mending, StocktakeView
-from inventory.services.stock_check.unseen import Settled
-from inventory.settings import NotASetting
+from inventory.services.stock_check.stock_checks import Reconciliation, StockCheckView
+from inventory.services.stock_check.unseen import CheckResult
+from inventory.settings import InvalidSetting
 from inventory.shop import Shop
 from inventory.storage.records import EventKind
 from inventory.storage.tables import OFFCUTS
@@ -48,13 +48,13 @@ def rack(shop: Shop) -> None:
 def set_aside(shop: Shop, code: str, pieces: int) -> None:
     """As a board does that takes so many of a tag."""
     record = queries.record(shop, code)
-    state = State.SET_ASIDE if pieces == record.offcut.count else State.ON_RACK
+    state = State.ON_HOLD if pieces == record.offcut.count else State.ON_RACK
     with shop.writing() as connection:
         row = OFFCUTS.c.id == record.id
         connection.execute(update(OFFCUTS).where(row).values(set_aside=pieces, state=state.value))
 
 
-def codes_in(found: StocktakeView) -> dict[str, list[str]]:
+def codes_in(found: StockCheckView) -> dict[str, list[str]]:
     """The codes of each part."""
     return {
         "right": sorted(each.record.code for each in found.right),
@@ -62,7 +62,7 @@ def codes_in(found: StocktakeView) -> dict[str, list[str]]:
         "gone": sorted(each.record.code for each in found.gone),
         "untagged": sorted(each.code for each in found.untagged),
         "missing": sorted(each.code for each in found.missing),
-        "aside": sorted(each.code for each in found.aside),
+        "aside": sorted(each.code for each in found.on_hold),
     }
 
 
@@ -77,10 +77,10 @@ def test_what_is_seen_is_set_against_what_should_lie_there(shop: Shop) -> None:
     set_aside(shop, B, 1)
     number = stock_checks.begin(shop, " Wall  2 ")
     assert codes_in(stock_checks.view(shop, number))["missing"] == [A, BUNDLE]
-    tags = stock_checks.see(shop, number, f"{shown_code(A)}, {FAR}; http://old.example/t/{NOWHERE}\n{blank} , 0000066")
-    assert [tag.standing for tag in tags] == [*[Standing.PIECE] * 3, Standing.BLANK, Standing.STRANGE]
+    tags = stock_checks.see(shop, number, f"{format_code(A)}, {FAR}; http://old.example/t/{NOWHERE}\n{blank} , 0000066")
+    assert [tag.standing for tag in tags] == [*[TagStatus.PIECE] * 3, TagStatus.BLANK, TagStatus.STRANGE]
     found = stock_checks.view(shop, number)
-    assert found.stocktake.location == "wall 2"
+    assert found.stock_check.location == "wall 2"
     assert found.expected == 3
     assert codes_in(found) == {
         "right": [A],
@@ -101,7 +101,7 @@ def test_all_differences_are_mended_in_one_go(shop: Shop, clock: Clock) -> None:
     number = stock_checks.begin(shop, "wall 2")
     stock_checks.see(shop, number, f"{FAR},{NOWHERE},{A}")
     stock_checks.count(shop, number, BUNDLE, " 4 ")
-    done = stock_checks.finish(shop, number, Mending(not_found={B, A}, back={NOWHERE}))
+    done = stock_checks.finish(shop, number, Reconciliation(not_found={B, A}, back={NOWHERE}))
     assert done.outcome == {
         "right": 2,
         "aside": [],
@@ -131,7 +131,7 @@ def test_all_differences_are_mended_in_one_go(shop: Shop, clock: Clock) -> None:
     # Undo: the piece's own page takes it back.
     editing.take_back(shop, B, queries.record(shop, B).version)
     assert queries.record(shop, B).state is State.ON_RACK
-    with pytest.raises(stock_checks.StocktakeEnded) as ended:
+    with pytest.raises(stock_checks.StockCheckEnded) as ended:
         stock_checks.see(shop, number, B)
     assert str(ended.value) == (
         "The stocktake of wall 2 was finished meanwhile, so nothing more was noted. Begin a new one."
@@ -146,11 +146,11 @@ def test_without_a_word_what_is_missing_is_still_looked_for_and_what_is_carried_
     number = stock_checks.begin(shop, "wall 2")
     stock_checks.see(shop, number, f"{FAR},{NOWHERE},{BUNDLE}")
     # Not even a sent code lets a piece go that a board waits for.
-    stock_checks.finish(shop, number, Mending(left={FAR}, not_found={B}))
+    stock_checks.finish(shop, number, Reconciliation(left={FAR}, not_found={B}))
     assert latest(shop, A) == (EventKind.MISSED, "stocktake of wall 2; still looked for")
     assert queries.record(shop, A).state is State.ON_RACK
-    assert queries.record(shop, A).looked_after_at is None
-    assert queries.record(shop, B).state is State.SET_ASIDE
+    assert queries.record(shop, A).last_checked_at is None
+    assert queries.record(shop, B).state is State.ON_HOLD
     assert latest(shop, B)[0] is EventKind.TAGGED
     assert queries.record(shop, FAR).offcut.location == "wall 10"
     assert latest(shop, FAR) == (EventKind.SEEN, "stocktake of wall 2; left in its location")
@@ -184,7 +184,7 @@ def test_a_tag_is_noted_once_and_can_be_taken_off_again(shop: Shop) -> None:
 def test_a_count_that_cannot_be_is_told(shop: Shop, typed: str, sentence: str) -> None:
     set_aside(shop, BUNDLE, 2)
     number = stock_checks.begin(shop, "wall 2")
-    with pytest.raises(stock_checks.NotACount) as told:
+    with pytest.raises(stock_checks.InvalidCount) as told:
         stock_checks.count(shop, number, BUNDLE, typed)
     assert str(told.value) == sentence
 
@@ -193,13 +193,13 @@ def test_a_count_that_a_board_overtook_stops_the_finish_and_mends_nothing(shop: 
     number = stock_checks.begin(shop, "wall 2")
     stock_checks.count(shop, number, BUNDLE, "1")
     set_aside(shop, BUNDLE, 2)
-    with pytest.raises(stock_checks.NotACount) as told:
-        stock_checks.finish(shop, number, Mending(not_found={A}))
+    with pytest.raises(stock_checks.InvalidCount) as told:
+        stock_checks.finish(shop, number, Reconciliation(not_found={A}))
     assert str(told.value) == (
         "2 of 000-0044 were set aside for a board meanwhile, more than the 1 that were counted. Count them once more."
     )
     assert queries.record(shop, A).state is State.ON_RACK
-    assert stock_checks.view(shop, number).stocktake.ended_at is None
+    assert stock_checks.view(shop, number).stock_check.ended_at is None
 
 
 def test_bad_input_gets_a_sentence(shop: Shop) -> None:
@@ -214,7 +214,7 @@ def test_bad_input_gets_a_sentence(shop: Shop) -> None:
     with pytest.raises(NotACode):
         stock_checks.see(shop, number, f"{A}, a shelf")
     assert stock_checks.view(shop, number).found == ()
-    with pytest.raises(stock_checks.NoSuchStocktake) as none:
+    with pytest.raises(stock_checks.NoSuchStockCheck) as none:
         stock_checks.view(shop, 2**70)
     assert str(none.value) == f"There is no stocktake {2**70}. Choose a location and begin anew."
 
@@ -222,8 +222,8 @@ def test_bad_input_gets_a_sentence(shop: Shop) -> None:
 def told_at_the_end(shop: Shop, number: int, not_found: str) -> str:
     """What a phone is told that finishes with this piece not found; empty where all is as it asked."""
     try:
-        stock_checks.finish(shop, number, Mending(not_found={not_found}))
-    except stock_checks.StocktakeEnded as ended:
+        stock_checks.finish(shop, number, Reconciliation(not_found={not_found}))
+    except stock_checks.StockCheckEnded as ended:
         return str(ended)
     return ""
 
@@ -243,8 +243,8 @@ def test_two_phones_at_once_note_each_tag_once_and_only_one_of_them_finishes(sho
     (stays,) = {A, B} - {gone}
     assert told == [
         "The stocktake of wall 2 was finished before this was sent, and not as it was asked for here. "
-        f"Not let go as not found: {shown_code(stays)}. Though not ticked here, let go as not found: "
-        f"{shown_code(gone)}. Mend that on the pieces' own pages."
+        f"Not let go as not found: {format_code(stays)}. Though not ticked here, let go as not found: "
+        f"{format_code(gone)}. Mend that on the pieces' own pages."
     ]
     # The same form sent twice is no news.
     assert told_at_the_end(shop, number, gone) == ""
@@ -256,44 +256,44 @@ def test_a_piece_is_asked_about_after_a_year_and_tagging_and_stocktakes_count_as
     shop: Shop, clock: Clock
 ) -> None:
     clock.add(days=364)
-    assert unseen.to_ask_about(shop).tags == 0
+    assert unseen.unchecked_pieces(shop).tags == 0
     clock.add(days=2)
     number = stock_checks.begin(shop, "wall 2")
     stock_checks.see(shop, number, A)
-    stock_checks.finish(shop, number, Mending())
-    asked = unseen.to_ask_about(shop)
+    stock_checks.finish(shop, number, Reconciliation())
+    asked = unseen.unchecked_pieces(shop)
     assert (asked.months, asked.tags) == (12, 4)
     assert [each.code for each in asked.records] == [B, BUNDLE, FAR, NOWHERE]
     found = queries.find(shop, read_filter({"unseen": "12"}, shop.settings().unit))
     assert found.tags == 4
     set_aside(shop, FAR, 1)
-    with pytest.raises(unseen.NotSettled) as told:
-        unseen.settle(shop, [B, FAR], Settled.NOT_FOUND)
+    with pytest.raises(unseen.CannotConfirm) as told:
+        unseen.settle(shop, [B, FAR], CheckResult.NOT_FOUND)
     assert str(told.value) == (
         "000-0033 is set aside for a board and may lie at the bench. Untick it, or abandon the board first."
     )
     assert queries.record(shop, B).state is State.ON_RACK
-    assert unseen.settle(shop, [B, B], Settled.NOT_FOUND) == 1
+    assert unseen.settle(shop, [B, B], CheckResult.NOT_FOUND) == 1
     assert latest(shop, B) == (EventKind.LET_GO, "not found")
-    assert unseen.settle(shop, [FAR, NOWHERE, B], Settled.HERE) == 2
+    assert unseen.settle(shop, [FAR, NOWHERE, B], CheckResult.HERE) == 2
     assert latest(shop, FAR) == (EventKind.SEEN, "was asked about")
     # A page that is older than what somebody saw.
-    with pytest.raises(unseen.NotSettled) as seen:
-        unseen.settle(shop, [BUNDLE, NOWHERE], Settled.NOT_FOUND)
+    with pytest.raises(unseen.CannotConfirm) as seen:
+        unseen.settle(shop, [BUNDLE, NOWHERE], CheckResult.NOT_FOUND)
     assert str(seen.value) == (
         "000-0055 was seen by somebody else since you asked: nothing was let go. Send the rest again."
     )
-    assert [each.code for each in unseen.to_ask_about(shop).records] == [BUNDLE]
-    with pytest.raises(unseen.NotSettled):
-        unseen.settle(shop, [], Settled.HERE)
+    assert [each.code for each in unseen.unchecked_pieces(shop).records] == [BUNDLE]
+    with pytest.raises(unseen.CannotConfirm):
+        unseen.settle(shop, [], CheckResult.HERE)
 
 
 def test_the_months_are_the_shop_s_own(shop: Shop, clock: Clock) -> None:
-    shop.change_settings(lambda settings: settings.changed({"ask_after": " 2 "}))
+    shop.update_settings(lambda settings: settings.changed({"ask_after": " 2 "}))
     clock.add(days=62)
-    assert unseen.to_ask_about(shop).tags == 5
+    assert unseen.unchecked_pieces(shop).tags == 5
     for typed in ("0", "121", "x", "1.5"):
-        with pytest.raises(NotASetting) as told:
+        with pytest.raises(InvalidSetting) as told:
             shop.settings().changed({"ask_after": typed})
         assert str(told.value) == f'"{typed}" is no number of months from 1 to 120. Type one such as 12.'
     with pytest.raises(NotAFilter):
@@ -313,5 +313,5 @@ def test_a_shop_that_is_opened_anew_goes_on_with_its_stocktake(tmp_path: Path, s
     with Shop.open(shop.folder, now=clock) as again:
         assert codes_in(stock_checks.view(again, number))["right"] == [A]
         assert [each.id for each in stock_checks.listed(again)[0]] == [number]
-        stock_checks.finish(again, number, Mending())
+        stock_checks.finish(again, number, Reconciliation())
         assert [each.id for each in stock_checks.listed(again)[1]] == [number]

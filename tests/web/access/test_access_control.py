@@ -14,9 +14,16 @@ from werkzeug.security import generate_password_hash
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.access import access_control
-from inventory.web.access.known_hosts import KnownHosts, host_name, machine_addresses
-from inventory.web.access.sign_in import FIRST_WAIT, FREE_TRIES, LONGEST_WAIT, NotAPhrase, Tries, read_new_phrase
-from tests.web.visitor import Visitor, words_of
+from inventory.web.access.known_hosts import AllowedHosts, local_addresses, parse_host
+from inventory.web.access.sign_in import (
+    FIRST_WAIT,
+    FREE_ATTEMPTS,
+    MAX_WAIT,
+    AttemptLimiter,
+    InvalidPassphrase,
+    hash_new_passphrase,
+)
+from tests.web.visitor import HttpClient, visible_text
 
 PHRASE = "seven planes and a marking knife"
 REFUSED_NAME = (
@@ -39,7 +46,7 @@ def test_a_shop_without_a_pass_phrase_may_be_served_to_its_own_computer(host: st
 
 @pytest.mark.parametrize("host", ["0.0.0.0", "", "::", "192.168.1.20", "rack.local"])
 def test_a_shop_without_a_pass_phrase_is_not_served_to_the_network(host: str) -> None:
-    with pytest.raises(access_control.NotServable) as refused:
+    with pytest.raises(access_control.UnsafeHost) as refused:
         access_control.check_host(host, Settings())
     assert str(refused.value) == (
         f'"{host}" lets the whole network in, and this shop has no pass phrase. '
@@ -48,26 +55,26 @@ def test_a_shop_without_a_pass_phrase_is_not_served_to_the_network(host: str) ->
     access_control.check_host(host, Settings(pass_phrase_hash="some hash"))
 
 
-def test_no_app_is_made_for_the_network_without_a_pass_phrase(served_on: Callable[[str], Flask]) -> None:
-    with pytest.raises(access_control.NotServable):
-        served_on("0.0.0.0")
+def test_no_app_is_made_for_the_network_without_a_pass_phrase(app_on_host: Callable[[str], Flask]) -> None:
+    with pytest.raises(access_control.UnsafeHost):
+        app_on_host("0.0.0.0")
 
 
 @pytest.mark.parametrize("host", ["evil.example", "evil.example:8765", "192.168.1.20", "127.0.0.1.evil.example", ""])
 def test_a_name_that_the_shop_is_not_served_under_gets_one_sentence(app: Flask, shop: Shop, host: str) -> None:
     shop.save_settings(replace(shop.settings(), shop_name="Three Ash Yard"))
-    answer = Visitor(app).get("/", headers={"Host": host})
+    answer = HttpClient(app).get("/", headers={"Host": host})
     assert answer.status_code == 400
-    assert REFUSED_NAME in words_of(answer)
+    assert REFUSED_NAME in visible_text(answer)
     assert "Three Ash Yard" not in answer.text
 
 
 @pytest.mark.parametrize("host", ["localhost", "127.0.0.1:8765", "[::1]:8765", "LOCALHOST"])
-def test_loopback_names_are_answered(visitor: Visitor, host: str) -> None:
+def test_loopback_names_are_answered(visitor: HttpClient, host: str) -> None:
     assert visitor.get("/settings", headers={"Host": host}).status_code == 200
 
 
-def test_a_host_header_that_is_no_name_gets_a_sentence_and_no_traceback(visitor: Visitor) -> None:
+def test_a_host_header_that_is_no_name_gets_a_sentence_and_no_traceback(visitor: HttpClient) -> None:
     for host in ("a b", "[::1", "ex%ample", "a/b", "@", "localhost@evil.example"):
         answer = visitor.get("/settings", headers={"Host": host})
         assert answer.status_code == 400, host
@@ -75,7 +82,7 @@ def test_a_host_header_that_is_no_name_gets_a_sentence_and_no_traceback(visitor:
 
 
 def test_the_address_on_the_tags_is_a_name_of_the_shop_but_asks_for_the_phrase(
-    visitor: Visitor, shop: Shop, phrase: str
+    visitor: HttpClient, shop: Shop, phrase: str
 ) -> None:
     shop.save_settings(replace(shop.settings(), base_url="https://rack.example:8443"))
     answer = visitor.get("/settings?a=1", headers={"Host": "rack.example:8443"})
@@ -85,27 +92,27 @@ def test_the_address_on_the_tags_is_a_name_of_the_shop_but_asks_for_the_phrase(
 def test_an_open_shop_is_known_by_the_addresses_of_its_machine_and_looks_for_new_ones_now_and_then() -> None:
     now = 100.0
     addresses = frozenset({"192.168.1.20"})
-    hosts = KnownHosts("0.0.0.0", addresses=lambda: addresses, clock=lambda: now)
-    assert hosts.knows("192.168.1.20", "") and not hosts.knows("192.168.1.21", "")
+    hosts = AllowedHosts("0.0.0.0", addresses=lambda: addresses, clock=lambda: now)
+    assert hosts.allows("192.168.1.20", "") and not hosts.allows("192.168.1.21", "")
     addresses = frozenset({"192.168.1.21"})
     now += 10
-    assert not hosts.knows("192.168.1.21", "")
+    assert not hosts.allows("192.168.1.21", "")
     now += 30
-    assert hosts.knows("192.168.1.21", "") and not hosts.knows("192.168.1.20", "")
+    assert hosts.allows("192.168.1.21", "") and not hosts.allows("192.168.1.20", "")
 
 
 def test_a_shop_on_loopback_does_not_answer_to_the_machines_address() -> None:
-    hosts = KnownHosts("127.0.0.1", addresses=lambda: frozenset({"192.168.1.20"}))
-    assert not hosts.knows("192.168.1.20", "")
+    hosts = AllowedHosts("127.0.0.1", addresses=lambda: frozenset({"192.168.1.20"}))
+    assert not hosts.allows("192.168.1.20", "")
 
 
 def test_the_machine_knows_its_own_name() -> None:
-    assert machine_addresses()
-    assert all(address == address.lower() and "%" not in address for address in machine_addresses())
+    assert local_addresses()
+    assert all(address == address.lower() and "%" not in address for address in local_addresses())
 
 
 def test_names_are_read_from_host_headers() -> None:
-    assert [host_name(given) for given in ("Rack.Local.:80", "[FE80::1]:80", "a b", "[", "")] == [
+    assert [parse_host(given) for given in ("Rack.Local.:80", "[FE80::1]:80", "a b", "[", "")] == [
         "rack.local",
         "fe80::1",
         "",
@@ -114,21 +121,23 @@ def test_names_are_read_from_host_headers() -> None:
     ]
 
 
-def test_a_form_of_another_site_changes_nothing(visitor: Visitor, shop: Shop) -> None:
+def test_a_form_of_another_site_changes_nothing(visitor: HttpClient, shop: Shop) -> None:
     before = shop.settings()
-    answer = visitor.bare_post("/settings", {"shop_name": "Not ours"})
+    answer = visitor.post_without_token("/settings", {"shop_name": "Not ours"})
     assert answer.status_code == 400
-    assert "This form was not opened here in this browser, or too long ago, so nothing was saved." in words_of(answer)
+    assert "This form was not opened here in this browser, or too long ago, so nothing was saved." in visible_text(
+        answer
+    )
     assert shop.settings() == before
 
 
-def test_a_token_of_another_browser_is_not_taken(app: Flask, visitor: Visitor, shop: Shop) -> None:
-    theirs = Visitor(app).token("/settings")
+def test_a_token_of_another_browser_is_not_taken(app: Flask, visitor: HttpClient, shop: Shop) -> None:
+    theirs = HttpClient(app).token("/settings")
     visitor.get("/settings")
-    assert visitor.bare_post("/settings/screen", {"scheme": "dark", "csrf_token": theirs}).status_code == 400
+    assert visitor.post_without_token("/settings/screen", {"scheme": "dark", "csrf_token": theirs}).status_code == 400
 
 
-def test_every_answer_carries_the_guarding_headers(visitor: Visitor) -> None:
+def test_every_answer_carries_the_guarding_headers(visitor: HttpClient) -> None:
     for path in ("/settings", "/no/such/page", "/static/css/base.css"):
         headers = visitor.get(path).headers
         assert headers["Content-Security-Policy"] == (
@@ -139,7 +148,7 @@ def test_every_answer_carries_the_guarding_headers(visitor: Visitor) -> None:
         assert headers["Referrer-Policy"] == "same-origin"
 
 
-def test_pages_hold_no_inline_script_style_or_handler(visitor: Visitor) -> None:
+def test_pages_hold_no_inline_script_style_or_handler(visitor: HttpClient) -> None:
     for path in ("/", "/settings", "/patterns", "/no/such/page"):
         text = visitor.get(path).text
         assert not re.search(r"<style|\sstyle=|\son[a-z]+=|javascript:", text), path
@@ -147,10 +156,10 @@ def test_pages_hold_no_inline_script_style_or_handler(visitor: Visitor) -> None:
         assert not re.findall(r'(?:src|href)="(?:https?:)?//', text), path
 
 
-def test_the_session_cookie_is_out_of_reach_of_scripts_and_other_sites(visitor: Visitor) -> None:
+def test_the_session_cookie_is_out_of_reach_of_scripts_and_other_sites(visitor: HttpClient) -> None:
     cookie = visitor.get("/settings").headers["Set-Cookie"]
     assert "HttpOnly" in cookie and "SameSite=Lax" in cookie and "Secure" not in cookie
-    secure = Visitor(visitor.app).get("/settings", base_url="https://localhost").headers["Set-Cookie"]
+    secure = HttpClient(visitor.app).get("/settings", base_url="https://localhost").headers["Set-Cookie"]
     assert "Secure" in secure
 
 
@@ -175,13 +184,13 @@ def multipart(notes: bytes, picture: bytes) -> dict[str, object]:
     return {"input_stream": io.BytesIO(body), "content_type": "multipart/form-data; boundary=edge"}
 
 
-def test_a_request_that_is_too_large_gets_a_sentence(visitor: Visitor) -> None:
+def test_a_request_that_is_too_large_gets_a_sentence(visitor: HttpClient) -> None:
     answers = [
-        visitor.client.post("/settings", **multipart(b"short", bytes(access_control.MOST_REQUEST))),
-        visitor.client.post("/settings", **multipart(b"x" * (access_control.MOST_TYPED + 1), b"")),
+        visitor.client.post("/settings", **multipart(b"short", bytes(access_control.MAX_REQUEST_BYTES))),
+        visitor.client.post("/settings", **multipart(b"x" * (access_control.MAX_FORM_BYTES + 1), b"")),
     ]
     assert [answer.status_code for answer in answers] == [413, 413]
-    assert all(TOO_MUCH in words_of(answer) for answer in answers)
+    assert all(TOO_MUCH in visible_text(answer) for answer in answers)
 
 
 def test_a_form_with_photos_is_read_to_its_end_and_keeps_the_beginning_of_a_file_that_is_too_large(shop: Shop) -> None:
@@ -192,18 +201,18 @@ def test_a_form_with_photos_is_read_to_its_end_and_keeps_the_beginning_of_a_file
     seen: list[tuple[str, int]] = []
 
     @app.post("/with-photos")
-    @access_control.takes_photos
+    @access_control.accepts_uploads
     def with_photos() -> str:
         seen.append((request.form["notes"], len(request.files["picture"].read())))
         return "read"
 
-    huge = multipart(b"typed beside it", bytes(access_control.MOST_REQUEST + 5_000_000))
+    huge = multipart(b"typed beside it", bytes(access_control.MAX_REQUEST_BYTES + 5_000_000))
     assert app.test_client().post("/with-photos", **huge).text == "read"
-    assert seen == [("typed beside it", access_control.MOST_OF_A_FILE)]
+    assert seen == [("typed beside it", access_control.MAX_FILE_BYTES)]
 
 
-def test_from_the_network_every_page_asks_for_the_phrase(served_on: Callable[[str], Flask], phrase: str) -> None:
-    phone = Visitor(served_on("192.168.1.20"), "192.168.1.20:8765", "192.168.1.77")
+def test_from_the_network_every_page_asks_for_the_phrase(app_on_host: Callable[[str], Flask], phrase: str) -> None:
+    phone = HttpClient(app_on_host("192.168.1.20"), "192.168.1.20:8765", "192.168.1.77")
     for path in ("/", "/settings", "/patterns", "/t/0000011", "/no/such/page"):
         answer = phone.get(path)
         assert (answer.status_code, answer.headers["Location"]) == (303, f"/sign-in?next={path}"), path
@@ -212,15 +221,15 @@ def test_from_the_network_every_page_asks_for_the_phrase(served_on: Callable[[st
 
 
 def test_even_the_shops_own_computer_gives_the_phrase_while_the_shop_is_open(
-    served_on: Callable[[str], Flask], phrase: str
+    app_on_host: Callable[[str], Flask], phrase: str
 ) -> None:
-    assert Visitor(served_on("0.0.0.0")).get("/settings").status_code == 303
+    assert HttpClient(app_on_host("0.0.0.0")).get("/settings").status_code == 303
 
 
 def test_a_phone_that_gives_the_phrase_comes_to_the_page_it_asked_for_and_stays_in(
-    served_on: Callable[[str], Flask], phrase: str
+    app_on_host: Callable[[str], Flask], phrase: str
 ) -> None:
-    phone = Visitor(served_on("192.168.1.20"), "192.168.1.20:8765", "192.168.1.77")
+    phone = HttpClient(app_on_host("192.168.1.20"), "192.168.1.20:8765", "192.168.1.77")
     answer = phone.post("/sign-in", {"phrase": f" {phrase} ", "next": "/settings"}, page="/sign-in?next=/settings")
     assert (answer.status_code, answer.headers["Location"]) == (303, "/settings")
     assert phone.get("/settings").status_code == 200
@@ -228,66 +237,68 @@ def test_a_phone_that_gives_the_phrase_comes_to_the_page_it_asked_for_and_stays_
 
 
 @pytest.mark.parametrize("target", ["//evil.example", "https://evil.example", "/\\evil.example", "", "/a\nb", "rack"])
-def test_nobody_is_sent_elsewhere_after_signing_in(served_on: Callable[[str], Flask], phrase: str, target: str) -> None:
-    phone = Visitor(served_on("192.168.1.20"), "192.168.1.20", "192.168.1.77")
+def test_nobody_is_sent_elsewhere_after_signing_in(
+    app_on_host: Callable[[str], Flask], phrase: str, target: str
+) -> None:
+    phone = HttpClient(app_on_host("192.168.1.20"), "192.168.1.20", "192.168.1.77")
     answer = phone.post("/sign-in", {"phrase": phrase, "next": target}, page="/sign-in")
     assert (answer.status_code, answer.headers["Location"]) == (303, "/")
 
 
-def test_a_wrong_phrase_is_told_beside_the_field(served_on: Callable[[str], Flask], phrase: str) -> None:
-    phone = Visitor(served_on("192.168.1.20"), "192.168.1.20", "192.168.1.77")
+def test_a_wrong_phrase_is_told_beside_the_field(app_on_host: Callable[[str], Flask], phrase: str) -> None:
+    phone = HttpClient(app_on_host("192.168.1.20"), "192.168.1.20", "192.168.1.77")
     answer = phone.post("/sign-in", {"phrase": phrase.upper(), "next": "/rack"}, page="/sign-in")
     assert answer.status_code == 422
     sentence = "That is not the shop's pass phrase. Type it again; capitals and spaces between the words count."
-    assert sentence in words_of(answer)
+    assert sentence in visible_text(answer)
     assert 'name="next" value="/rack"' in answer.text
     assert phone.get("/settings").status_code == 303
 
 
 def test_many_wrong_tries_are_slowed_down_and_a_right_one_in_the_pause_is_not_looked_at(
-    served_on: Callable[[str], Flask], phrase: str
+    app_on_host: Callable[[str], Flask], phrase: str
 ) -> None:
-    app = served_on("192.168.1.20")
-    phone = Visitor(app, "192.168.1.20", "192.168.1.77")
-    for _ in range(FREE_TRIES):
+    app = app_on_host("192.168.1.20")
+    phone = HttpClient(app, "192.168.1.20", "192.168.1.77")
+    for _ in range(FREE_ATTEMPTS):
         assert phone.post("/sign-in", {"phrase": "wrong"}, page="/sign-in").status_code == 422
     answer = phone.post("/sign-in", {"phrase": phrase}, page="/sign-in")
     assert answer.status_code == 429
     assert re.search(
         r"Too many wrong tries from this device\. Wait 1[456] seconds, then type the pass phrase again\.",
-        words_of(answer),
+        visible_text(answer),
     )
-    neighbour = Visitor(app, "192.168.1.20", "192.168.1.78")
+    neighbour = HttpClient(app, "192.168.1.20", "192.168.1.78")
     assert neighbour.post("/sign-in", {"phrase": phrase}, page="/sign-in").status_code == 303
 
 
 def test_each_further_wrong_try_doubles_the_wait_up_to_a_quarter_of_an_hour() -> None:
     now = 0.0
-    tries = Tries(lambda: now)
+    tries = AttemptLimiter(lambda: now)
     waits = []
-    for _ in range(FREE_TRIES + 8):
-        tries.wrong("192.168.1.77")
+    for _ in range(FREE_ATTEMPTS + 8):
+        tries.record_failure("192.168.1.77")
         waits.append(tries.wait("192.168.1.77"))
         now += waits[-1]
-    assert waits[: FREE_TRIES - 1] == [0] * (FREE_TRIES - 1)
-    assert waits[FREE_TRIES - 1 : FREE_TRIES + 2] == [FIRST_WAIT, 2 * FIRST_WAIT, 4 * FIRST_WAIT]
-    assert waits[-1] == LONGEST_WAIT
-    tries.right("192.168.1.77")
-    tries.wrong("192.168.1.77")
+    assert waits[: FREE_ATTEMPTS - 1] == [0] * (FREE_ATTEMPTS - 1)
+    assert waits[FREE_ATTEMPTS - 1 : FREE_ATTEMPTS + 2] == [FIRST_WAIT, 2 * FIRST_WAIT, 4 * FIRST_WAIT]
+    assert waits[-1] == MAX_WAIT
+    tries.record_success("192.168.1.77")
+    tries.record_failure("192.168.1.77")
     assert tries.wait("192.168.1.77") == 0
 
 
 def test_the_addresses_of_one_subscriber_count_together() -> None:
-    tries = Tries(lambda: 0.0)
-    for last in range(FREE_TRIES):
-        tries.wrong(f"2001:db8:1:2::{last}")
+    tries = AttemptLimiter(lambda: 0.0)
+    for last in range(FREE_ATTEMPTS):
+        tries.record_failure(f"2001:db8:1:2::{last}")
     assert tries.wait("2001:db8:1:2:ffff::1") == FIRST_WAIT
     assert tries.wait("2001:db8:1:3::1") == 0
 
 
-def test_signing_out_ends_this_browser_alone(served_on: Callable[[str], Flask], phrase: str) -> None:
-    app = served_on("192.168.1.20")
-    phones = [Visitor(app, "192.168.1.20", f"192.168.1.{last}") for last in (77, 78)]
+def test_signing_out_ends_this_browser_alone(app_on_host: Callable[[str], Flask], phrase: str) -> None:
+    app = app_on_host("192.168.1.20")
+    phones = [HttpClient(app, "192.168.1.20", f"192.168.1.{last}") for last in (77, 78)]
     for phone in phones:
         phone.post("/sign-in", {"phrase": phrase}, page="/sign-in")
     assert phones[0].post("/sign-out", {}).status_code == 303
@@ -295,10 +306,10 @@ def test_signing_out_ends_this_browser_alone(served_on: Callable[[str], Flask], 
 
 
 def test_signing_out_everywhere_leaves_only_the_browser_that_asked(
-    served_on: Callable[[str], Flask], phrase: str
+    app_on_host: Callable[[str], Flask], phrase: str
 ) -> None:
-    app = served_on("192.168.1.20")
-    phones = [Visitor(app, "192.168.1.20", f"192.168.1.{last}") for last in (77, 78)]
+    app = app_on_host("192.168.1.20")
+    phones = [HttpClient(app, "192.168.1.20", f"192.168.1.{last}") for last in (77, 78)]
     for phone in phones:
         phone.post("/sign-in", {"phrase": phrase}, page="/sign-in")
     assert phones[0].post("/sign-out-everywhere", {}).status_code == 303
@@ -306,31 +317,31 @@ def test_signing_out_everywhere_leaves_only_the_browser_that_asked(
 
 
 def test_a_form_sent_after_the_session_ended_says_how_to_keep_what_was_typed(
-    served_on: Callable[[str], Flask], phrase: str
+    app_on_host: Callable[[str], Flask], phrase: str
 ) -> None:
-    phone = Visitor(served_on("192.168.1.20"), "192.168.1.20", "192.168.1.77")
-    answer = phone.bare_post("/settings", {"shop_name": "typed"})
+    phone = HttpClient(app_on_host("192.168.1.20"), "192.168.1.20", "192.168.1.77")
+    answer = phone.post_without_token("/settings", {"shop_name": "typed"})
     assert answer.status_code == 403
     assert (
         "This browser is not signed in any more, so nothing was saved. Open the shop in a second tab and sign in "
         "there, then come back to this one, go back and send the form again."
-    ) in words_of(answer)
+    ) in visible_text(answer)
 
 
-def test_a_forwarded_request_is_not_taken_for_one_from_this_machine(visitor: Visitor, shop: Shop) -> None:
+def test_a_forwarded_request_is_not_taken_for_one_from_this_machine(visitor: HttpClient, shop: Shop) -> None:
     answer = visitor.get("/settings", headers={"X-Forwarded-For": "203.0.113.9"})
     assert answer.status_code == 403
     assert (
         "This shop has no pass phrase, so it opens on its own computer alone. Open it there, set a pass phrase "
         "under Settings, then come back."
-    ) in words_of(answer)
+    ) in visible_text(answer)
 
 
 def test_a_pass_phrase_is_long_enough_and_typed_twice_alike() -> None:
     faults = []
     for typed, again in (("short", "short"), ("x" * 201, "x" * 201), ("long enough now", "long enough, no")):
-        with pytest.raises(NotAPhrase) as fault:
-            read_new_phrase(typed, again)
+        with pytest.raises(InvalidPassphrase) as fault:
+            hash_new_passphrase(typed, again)
         faults.append((fault.value.what, str(fault.value)))
     assert faults == [
         (

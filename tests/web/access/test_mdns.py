@@ -12,14 +12,21 @@ import pytest
 from zeroconf import IPVersion, ServiceInfo, Zeroconf
 
 from inventory.web.access import mdns
-from inventory.web.access.mdns import LONGEST_LABEL, SERVICE, OwnName, addresses_to_announce, label_for, label_wanted
+from inventory.web.access.mdns import (
+    MAX_LABEL_LENGTH,
+    SERVICE_TYPE,
+    MdnsAnnouncer,
+    addresses_to_announce,
+    hostname_label,
+    preferred_label,
+)
 
 LOOPBACK = ("127.0.0.1",)
 # Nobody else's on this machine, should several tests run at once.
 LABEL = f"rackful-test-{socket.gethostname()[:6].lower()}-{threading.get_native_id()}"
 
 
-class Told:
+class ChangeRecorder:
     """What the name's thread says, in order."""
 
     def __init__(self) -> None:
@@ -49,20 +56,20 @@ def looking() -> Iterator[Zeroconf]:
         asking.close()
 
 
-def announced(told: Told, label: str = LABEL, port: int = 8765) -> OwnName:
-    name = OwnName(label, port, told, lambda: LOOPBACK)
+def announced(told: ChangeRecorder, label: str = LABEL, port: int = 8765) -> MdnsAnnouncer:
+    name = MdnsAnnouncer(label, port, told, lambda: LOOPBACK)
     name.start()
     return name
 
 
 def test_nobody_waits_for_the_name() -> None:
-    told, answers = Told(), threading.Event()
+    told, answers = ChangeRecorder(), threading.Event()
 
     def slow() -> tuple[str, ...]:
         assert answers.wait(60)
         return ()
 
-    name = OwnName(LABEL, 8765, told, slow)
+    name = MdnsAnnouncer(LABEL, 8765, told, slow)
     name.start()
     assert told.said == []
     answers.set()
@@ -71,20 +78,20 @@ def test_nobody_waits_for_the_name() -> None:
 
 
 def test_a_name_is_announced_found_by_others_and_given_back() -> None:
-    told = Told()
+    told = ChangeRecorder()
     name = announced(told)
     assert told.wait_for(1) == [(f"{LABEL}.local", "")]
     with looking() as other:
-        found = other.get_service_info(SERVICE, f"{LABEL}.{SERVICE}", timeout=15_000)
+        found = other.get_service_info(SERVICE_TYPE, f"{LABEL}.{SERVICE_TYPE}", timeout=15_000)
         assert found is not None
         assert (found.port, found.parsed_addresses(), found.server) == (8765, ["127.0.0.1"], f"{LABEL}.local.")
     name.stop()
     with looking() as other:
-        assert other.get_service_info(SERVICE, f"{LABEL}.{SERVICE}", timeout=300) is None
+        assert other.get_service_info(SERVICE_TYPE, f"{LABEL}.{SERVICE_TYPE}", timeout=300) is None
 
 
 def test_of_two_shops_of_one_name_the_second_takes_a_number() -> None:
-    first, second = Told(), Told()
+    first, second = ChangeRecorder(), ChangeRecorder()
     names = [announced(first)]
     first.wait_for(1)
     names.append(announced(second, port=8766))
@@ -95,24 +102,24 @@ def test_of_two_shops_of_one_name_the_second_takes_a_number() -> None:
 
 def test_a_name_that_another_machine_answers_to_is_not_taken_from_it(monkeypatch: pytest.MonkeyPatch) -> None:
     # The other machine is this one, and may be slow; its answer ends the wait.
-    monkeypatch.setattr(mdns, "LOOK_FOR", 2500)
+    monkeypatch.setattr(mdns, "PROBE_TIMEOUT_MS", 2500)
     with looking() as other:
         theirs = ServiceInfo(
             "_ipp._tcp.local.", f"{LABEL}._ipp._tcp.local.", addresses=[socket.inet_aton("192.0.2.9")], port=631,
             server=f"{LABEL}.local.",
         )  # fmt: skip
         other.register_service(theirs)
-        told = Told()
+        told = ChangeRecorder()
         name = announced(told)
         assert told.wait_for(1) == [(f"{LABEL}-2.local", "")]
         name.stop()
 
 
 def test_the_name_goes_along_when_the_router_gives_another_number(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(mdns, "LOOK_AGAIN", 0.05)
+    monkeypatch.setattr(mdns, "POLL_INTERVAL", 0.05)
     numbers: list[tuple[str, ...]] = [("127.0.0.1",)]
-    told = Told()
-    name = OwnName(LABEL, 8765, told, lambda: numbers[-1])
+    told = ChangeRecorder()
+    name = MdnsAnnouncer(LABEL, 8765, told, lambda: numbers[-1])
     name.start()
     told.wait_for(1)
     numbers.append(())
@@ -127,7 +134,7 @@ def test_a_machine_without_multicast_gets_a_sentence(monkeypatch: pytest.MonkeyP
         raise OSError(19, "No such device")
 
     monkeypatch.setattr(mdns, "Zeroconf", none)
-    told = Told()
+    told = ChangeRecorder()
     name = announced(told)
     assert told.wait_for(1) == [("", "No name can be announced in this network (No such device). Use the number.")]
     name.stop()
@@ -135,9 +142,9 @@ def test_a_machine_without_multicast_gets_a_sentence(monkeypatch: pytest.MonkeyP
 
 @pytest.mark.parametrize("announcing", [True, False])
 def test_a_name_that_is_stopped_waits_for_nothing(monkeypatch: pytest.MonkeyPatch, announcing: bool) -> None:
-    monkeypatch.setattr(mdns, "LOOK_AGAIN", 86_400.0)
-    told = Told()
-    name = OwnName(LABEL, 8765, told, lambda: LOOPBACK if announcing else ())
+    monkeypatch.setattr(mdns, "POLL_INTERVAL", 86_400.0)
+    told = ChangeRecorder()
+    name = MdnsAnnouncer(LABEL, 8765, told, lambda: LOOPBACK if announcing else ())
     name.start()
     if not announcing:
         # Nothing is left to do but to look again.
@@ -161,8 +168,8 @@ def test_a_name_that_is_stopped_waits_for_nothing(monkeypatch: pytest.MonkeyPatc
     ],
 )
 def test_the_name_comes_of_the_shops(shop_name: str, label: str) -> None:
-    assert label_for(shop_name) == label
-    assert len(label) <= LONGEST_LABEL
+    assert hostname_label(shop_name) == label
+    assert len(label) <= MAX_LABEL_LENGTH
 
 
 @pytest.mark.parametrize(
@@ -176,7 +183,7 @@ def test_the_name_comes_of_the_shops(shop_name: str, label: str) -> None:
     ],
 )
 def test_the_name_on_the_tags_stays_when_the_shop_is_called_otherwise(base_url: str, label: str) -> None:
-    assert label_wanted("New Yard", base_url) == label
+    assert preferred_label("New Yard", base_url) == label
 
 
 def test_only_numbers_of_the_network_are_announced() -> None:

@@ -18,51 +18,59 @@ from playwright.sync_api import Browser
 from werkzeug.security import generate_password_hash
 
 from inventory.services.access import device_sessions
-from inventory.services.access.device_sessions import NotAName
+from inventory.services.access.device_sessions import InvalidDeviceName
 from inventory.shop import Shop
 from inventory.web.access import access_control, addresses, pairing
-from inventory.web.access.pairing_codes import LEAST_LEFT, LETTERS, LIFE, Invitations
-from inventory.web.access.sign_in import FREE_TRIES
+from inventory.web.access.pairing_codes import CODE_LENGTH, LIFETIME, MIN_REMAINING, Invitations
+from inventory.web.access.sign_in import FREE_ATTEMPTS
 from tests.conftest import Clock
-from tests.web.browser import DESK, PHONE, axe_findings, opened, served, too_small, too_wide
-from tests.web.visitor import Visitor, words_of
+from tests.web.browser import (
+    DESK,
+    PHONE,
+    accessibility_violations,
+    browser_page,
+    overflowing_elements,
+    serve_app,
+    small_targets,
+)
+from tests.web.visitor import HttpClient, visible_text
 
 PHRASE = "seven planes and a marking knife"
 HOST = "192.168.1.20:8765"
 PHONE_SAYS = {"User-Agent": "Mozilla/5.0 (Linux) Mobile"}
-TOO_LATE = (
+CODE_EXPIRED = (
     "This code let a device in already, or it is older than ten minutes. Show a fresh one on the shop's computer or on "
     "a device that is in, or sign in with the pass phrase."
 )
 
 
 @pytest.fixture
-def network(shop: Shop, served_on: Callable[[str], Flask]) -> Flask:
+def network(shop: Shop, app_on_host: Callable[[str], Flask]) -> Flask:
     """The shop, served to the network by its number."""
     shop.save_settings(replace(shop.settings(), pass_phrase_hash=generate_password_hash(PHRASE, "pbkdf2:sha256:1")))
-    return served_on("192.168.1.20")
+    return app_on_host("192.168.1.20")
 
 
 @pytest.fixture
-def desk(network: Flask) -> Visitor:
+def desk(network: Flask) -> HttpClient:
     """The browser of whoever knows the pass phrase."""
-    browser = Visitor(network, HOST, "192.168.1.5")
+    browser = HttpClient(network, HOST, "192.168.1.5")
     browser.post("/sign-in", {"phrase": PHRASE}, page="/sign-in")
     return browser
 
 
 @pytest.fixture
-def phone(network: Flask) -> Visitor:
-    return Visitor(network, HOST, "192.168.1.77")
+def phone(network: Flask) -> HttpClient:
+    return HttpClient(network, HOST, "192.168.1.77")
 
 
 def word_of(app: Flask) -> str:
     """The word that the code shows now."""
     with app.test_request_context(base_url=f"http://{HOST}"):
-        return pairing.word_to_show().word
+        return pairing.current_invitation().word
 
 
-def scan(browser: Visitor, word: str, name: str = "Saw phone") -> int:
+def scan(browser: HttpClient, word: str, name: str = "Saw phone") -> int:
     """Scans the code and gives a name; answers the status of the last answer."""
     answer = browser.get(f"/J/{word}", headers=PHONE_SAYS)
     if answer.status_code != 303:
@@ -71,7 +79,7 @@ def scan(browser: Visitor, word: str, name: str = "Saw phone") -> int:
 
 
 def test_a_phone_that_scans_the_code_is_in_under_the_name_that_it_takes(
-    phone: Visitor, network: Flask, shop: Shop
+    phone: HttpClient, network: Flask, shop: Shop
 ) -> None:
     assert phone.get("/saw").status_code == 303
     answer = phone.get(f"/J/{word_of(network)}", headers=PHONE_SAYS)
@@ -82,75 +90,75 @@ def test_a_phone_that_scans_the_code_is_in_under_the_name_that_it_takes(
     assert phone.get("/saw").status_code == 303
     answer = phone.post("/join", {"name": "  Saw   phone "}, page="/join")
     assert (answer.status_code, answer.headers["Location"]) == (303, "/")
-    assert "Saw phone is in." in words_of(phone.get("/"))
-    assert [device.name for device in device_sessions.let_in_now(shop, mark(shop))] == ["Saw phone"]
+    assert "Saw phone is in." in visible_text(phone.get("/"))
+    assert [device.name for device in device_sessions.paired_devices(shop, mark(shop))] == ["Saw phone"]
 
 
 def mark(shop: Shop) -> str:
-    return access_control.entry_mark(shop.settings())
+    return access_control.credential_fingerprint(shop.settings())
 
 
-def test_a_code_lets_one_device_in_and_no_second_one(network: Flask, phone: Visitor) -> None:
-    word, other = word_of(network), Visitor(network, HOST, "192.168.1.78")
+def test_a_code_lets_one_device_in_and_no_second_one(network: Flask, phone: HttpClient) -> None:
+    word, other = word_of(network), HttpClient(network, HOST, "192.168.1.78")
     other.get(f"/J/{word}")
     token = other.token("/join")
     assert scan(phone, word) == 303
-    assert scan(Visitor(network, HOST, "192.168.1.79"), word) == 410
-    late = other.bare_post("/join", {"csrf_token": token, "name": "Late"})
+    assert scan(HttpClient(network, HOST, "192.168.1.79"), word) == 410
+    late = other.post_without_token("/join", {"csrf_token": token, "name": "Late"})
     assert (late.status_code, other.get("/saw").status_code) == (410, 303)
-    assert TOO_LATE in words_of(late)
+    assert CODE_EXPIRED in visible_text(late)
     assert word_of(network) != word
 
 
 def test_of_many_at_the_same_moment_one_is_let_in(network: Flask, shop: Shop) -> None:
     word = word_of(network)
-    browsers = [Visitor(network, HOST, f"192.168.1.{last}") for last in range(80, 86)]
+    browsers = [HttpClient(network, HOST, f"192.168.1.{last}") for last in range(80, 86)]
     for browser in browsers:
         browser.get(f"/J/{word}")
     tokens = [browser.token("/join") for browser in browsers]
     with ThreadPoolExecutor(6) as together:
         answers = list(
             together.map(
-                lambda each: each[0].bare_post("/join", {"csrf_token": each[1], "name": "One"}).status_code,
+                lambda each: each[0].post_without_token("/join", {"csrf_token": each[1], "name": "One"}).status_code,
                 zip(browsers, tokens, strict=True),
             )
         )
     assert sorted(answers) == [303, 410, 410, 410, 410, 410]
-    assert len(device_sessions.let_in_now(shop, mark(shop))) == 1
+    assert len(device_sessions.paired_devices(shop, mark(shop))) == 1
 
 
-def test_looking_at_the_address_of_a_code_uses_it_not_up(network: Flask, phone: Visitor) -> None:
+def test_looking_at_the_address_of_a_code_uses_it_not_up(network: Flask, phone: HttpClient) -> None:
     word = word_of(network)
     for _ in range(3):
         # As an app does that shows what a code leads to before it opens it.
-        assert Visitor(network, HOST, "192.168.1.90").get(f"/j/{word.lower()}").status_code == 303
+        assert HttpClient(network, HOST, "192.168.1.90").get(f"/j/{word.lower()}").status_code == 303
     assert scan(phone, word) == 303
 
 
 def test_a_code_holds_for_minutes_and_under_the_pass_phrase_of_its_moment() -> None:
     now = 0.0
     held = Invitations(lambda: now)
-    first = held.present("phrase")
-    assert (len(first.word), first.seconds) == (LETTERS, int(LIFE))
-    now = LIFE - LEAST_LEFT
-    assert held.present("phrase").word == first.word
+    first = held.current_or_new("phrase")
+    assert (len(first.word), first.seconds) == (CODE_LENGTH, int(LIFETIME))
+    now = LIFETIME - MIN_REMAINING
+    assert held.current_or_new("phrase").word == first.word
     now += 1
-    second = held.present("phrase")
-    assert second.word != first.word and held.holds(first.word, "phrase")
-    now = LIFE
-    assert not held.holds(first.word, "phrase") and not held.use(first.word, "phrase")
-    assert not held.holds(second.word, "other") and held.present("other").word != second.word
-    assert held.use(second.word.lower(), "phrase") and not held.use(second.word, "phrase")
+    second = held.current_or_new("phrase")
+    assert second.word != first.word and held.is_valid(first.word, "phrase")
+    now = LIFETIME
+    assert not held.is_valid(first.word, "phrase") and not held.redeem(first.word, "phrase")
+    assert not held.is_valid(second.word, "other") and held.current_or_new("other").word != second.word
+    assert held.redeem(second.word.lower(), "phrase") and not held.redeem(second.word, "phrase")
 
 
-def test_wrong_codes_are_slowed_down(network: Flask, phone: Visitor) -> None:
-    for _ in range(FREE_TRIES):
+def test_wrong_codes_are_slowed_down(network: Flask, phone: HttpClient) -> None:
+    for _ in range(FREE_ATTEMPTS):
         assert phone.get("/J/00000000000000000000").status_code == 410
     assert phone.get(f"/J/{word_of(network)}").status_code == 429
-    assert Visitor(network, HOST, "192.168.1.78").get(f"/J/{word_of(network)}").status_code == 303
+    assert HttpClient(network, HOST, "192.168.1.78").get(f"/J/{word_of(network)}").status_code == 303
 
 
-def test_a_session_from_before_is_not_carried_into_the_shop(network: Flask, phone: Visitor) -> None:
+def test_a_session_from_before_is_not_carried_into_the_shop(network: Flask, phone: HttpClient) -> None:
     with phone.client.session_transaction(base_url=f"http://{HOST}") as before:
         before["planted"] = "by somebody else"
     assert scan(phone, word_of(network)) == 303
@@ -159,65 +167,65 @@ def test_a_session_from_before_is_not_carried_into_the_shop(network: Flask, phon
 
 
 def test_a_device_turned_away_is_out_with_its_next_page_and_only_it(
-    network: Flask, phone: Visitor, desk: Visitor, shop: Shop
+    network: Flask, phone: HttpClient, desk: HttpClient, shop: Shop
 ) -> None:
-    other = Visitor(network, HOST, "192.168.1.78")
+    other = HttpClient(network, HOST, "192.168.1.78")
     scan(phone, word_of(network), "Lost phone")
     scan(other, word_of(network), "Kept phone")
-    [lost] = [device for device in device_sessions.let_in_now(shop, mark(shop)) if device.name == "Lost phone"]
+    [lost] = [device for device in device_sessions.paired_devices(shop, mark(shop)) if device.name == "Lost phone"]
     page = desk.get("/settings/devices")
-    assert "3 devices are in" in words_of(page)
+    assert "3 devices are in" in visible_text(page)
     assert desk.post(f"/settings/devices/{lost.id}/away", {}, page="/settings/devices").status_code == 303
     assert desk.post(f"/settings/devices/{2**63}/away", {}, page="/settings/devices").status_code == 303
     assert [each.get("/saw").status_code for each in (phone, other, desk)] == [303, 200, 200]
-    assert "Lost phone" not in words_of(desk.get("/settings/devices"))
+    assert "Lost phone" not in visible_text(desk.get("/settings/devices"))
 
 
 def test_the_list_says_when_a_device_was_seen_and_which_is_this_one(
-    network: Flask, phone: Visitor, desk: Visitor, clock: Clock
+    network: Flask, phone: HttpClient, desk: HttpClient, clock: Clock
 ) -> None:
     scan(phone, word_of(network), "Saw phone")
     clock.add(minutes=4)
     phone.get("/saw")
-    assert "Saw phone Seen 31 Jan 2030, 10:00. In since 31 Jan 2030." in words_of(desk.get("/settings/devices"))
+    assert "Saw phone Seen 31 Jan 2030, 10:00. In since 31 Jan 2030." in visible_text(desk.get("/settings/devices"))
     clock.add(minutes=6)
     phone.get("/saw")
-    words = words_of(desk.get("/settings/devices"))
+    words = visible_text(desk.get("/settings/devices"))
     assert "Saw phone Seen 31 Jan 2030, 10:10." in words
     assert "Computer this one" in words
 
 
 def test_a_device_is_out_when_the_pass_phrase_changes_and_the_one_that_changed_it_stays(
-    network: Flask, phone: Visitor, desk: Visitor, shop: Shop
+    network: Flask, phone: HttpClient, desk: HttpClient, shop: Shop
 ) -> None:
     scan(phone, word_of(network), "Saw phone")
     fields = {"present": PHRASE, "phrase": "another phrase of words", "again": "another phrase of words"}
     assert desk.post("/settings/pass-phrase", fields, page="/settings").status_code == 303
     assert [each.get("/saw").status_code for each in (phone, desk)] == [303, 200]
-    assert [device.name for device in device_sessions.let_in_now(shop, mark(shop))] == ["Computer"]
+    assert [device.name for device in device_sessions.paired_devices(shop, mark(shop))] == ["Computer"]
     # Who gives the new phrase is the device that it was.
     phone.post("/sign-in", {"phrase": "another phrase of words"}, page="/sign-in")
-    assert {device.name for device in device_sessions.let_in_now(shop, mark(shop))} == {"Computer", "Saw phone"}
+    assert {device.name for device in device_sessions.paired_devices(shop, mark(shop))} == {"Computer", "Saw phone"}
 
 
-def test_signing_out_takes_the_device_off_the_list(network: Flask, phone: Visitor, shop: Shop) -> None:
+def test_signing_out_takes_the_device_off_the_list(network: Flask, phone: HttpClient, shop: Shop) -> None:
     scan(phone, word_of(network))
     phone.post("/sign-out", {}, page="/settings")
-    assert device_sessions.let_in_now(shop, mark(shop)) == ()
+    assert device_sessions.paired_devices(shop, mark(shop)) == ()
 
 
-def test_a_cookie_of_a_device_that_never_was_opens_nothing(network: Flask, phone: Visitor, shop: Shop) -> None:
+def test_a_cookie_of_a_device_that_never_was_opens_nothing(network: Flask, phone: HttpClient, shop: Shop) -> None:
     scan(phone, word_of(network))
     with phone.client.session_transaction(base_url=f"http://{HOST}") as cookie:
         genuine = cookie["device"]
-    assert device_sessions.who(shop, genuine) is not None
+    assert device_sessions.device_for_token(shop, genuine) is not None
     number = genuine.partition(".")[0]
     for shown in ("", "7.x", f"{number}.", f"{number}.x", f"²{genuine}", "9" * 40, None, 7, f"{genuine}x"):
-        assert device_sessions.who(shop, shown) is None
+        assert device_sessions.device_for_token(shop, shown) is None
 
 
 def test_the_code_is_shown_to_those_who_are_in_and_reads_as_the_address(
-    network: Flask, phone: Visitor, desk: Visitor, shop: Shop
+    network: Flask, phone: HttpClient, desk: HttpClient, shop: Shop
 ) -> None:
     assert "qr" not in phone.get("/sign-in").text
     for path in ("/", "/settings/devices"):
@@ -240,15 +248,15 @@ def read_code(page: str) -> str:
     return read.text
 
 
-def test_a_shop_on_its_own_computer_shows_no_code_and_says_how_to_open_it(visitor: Visitor) -> None:
-    assert "Let a phone in" not in words_of(visitor.get("/"))
-    words = words_of(visitor.get("/settings/devices"))
+def test_a_shop_on_its_own_computer_shows_no_code_and_says_how_to_open_it(visitor: HttpClient) -> None:
+    assert "Let a phone in" not in visible_text(visitor.get("/"))
+    words = visible_text(visitor.get("/settings/devices"))
     assert "Served to this computer alone" in words
     assert "rackful serve --host 0.0.0.0" in words
     assert visitor.get("/j/00000000000000000000").status_code == 410
 
 
-def test_a_browser_that_is_in_needs_no_code(network: Flask, desk: Visitor) -> None:
+def test_a_browser_that_is_in_needs_no_code(network: Flask, desk: HttpClient) -> None:
     word = word_of(network)
     assert desk.get(f"/J/{word}").headers["Location"] == "/"
     assert word_of(network) == word
@@ -262,22 +270,22 @@ def test_a_browser_that_is_in_needs_no_code(network: Flask, desk: Visitor) -> No
     ],
 )
 def test_a_name_that_won_t_do_is_told_and_uses_up_nothing(
-    network: Flask, phone: Visitor, typed: str, sentence: str
+    network: Flask, phone: HttpClient, typed: str, sentence: str
 ) -> None:
     word = word_of(network)
     phone.get(f"/J/{word}")
     answer = phone.post("/join", {"name": typed}, page="/join")
     assert answer.status_code == 422
-    assert sentence in words_of(answer)
-    with pytest.raises(NotAName):
+    assert sentence in visible_text(answer)
+    with pytest.raises(InvalidDeviceName):
         device_sessions.read_name(typed)
     assert phone.post("/join", {"name": "Saw phone"}, page="/join").status_code == 303
 
 
-def test_like_devices_are_told_apart_by_a_number(network: Flask, desk: Visitor, shop: Shop) -> None:
+def test_like_devices_are_told_apart_by_a_number(network: Flask, desk: HttpClient, shop: Shop) -> None:
     for last in (77, 78):
-        Visitor(network, HOST, f"192.168.1.{last}").post("/sign-in", {"phrase": PHRASE}, page="/sign-in")
-    names = {device.name for device in device_sessions.let_in_now(shop, mark(shop))}
+        HttpClient(network, HOST, f"192.168.1.{last}").post("/sign-in", {"phrase": PHRASE}, page="/sign-in")
+    names = {device.name for device in device_sessions.paired_devices(shop, mark(shop))}
     assert names == {"Computer", "Computer 2", "Computer 3"}
 
 
@@ -293,21 +301,21 @@ def log(network: Flask) -> Iterator[io.StringIO]:
 
 
 def test_the_word_comes_into_no_log_even_when_the_page_breaks(
-    network: Flask, phone: Visitor, log: io.StringIO, monkeypatch: pytest.MonkeyPatch
+    network: Flask, phone: HttpClient, log: io.StringIO, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     word = word_of(network)
 
     def broken(*_: object) -> bool:
         raise RuntimeError("broken for a test")
 
-    monkeypatch.setattr(Invitations, "holds", broken)
+    monkeypatch.setattr(Invitations, "is_valid", broken)
     assert phone.get(f"/J/{word}").status_code == 500
     assert "broken for a test" in log.getvalue() and "Exception on /j/…" in log.getvalue()
     assert word not in log.getvalue()
 
 
 def test_last_seen_is_not_worth_a_page_on_a_full_disk(
-    network: Flask, phone: Visitor, clock: Clock, monkeypatch: pytest.MonkeyPatch
+    network: Flask, phone: HttpClient, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from inventory.storage.errors import StorageFault
 
@@ -317,32 +325,34 @@ def test_last_seen_is_not_worth_a_page_on_a_full_disk(
     def full(*_: object) -> None:
         raise StorageFault("The disk is full.")
 
-    monkeypatch.setattr(device_sessions, "seen", full)
+    monkeypatch.setattr(device_sessions, "mark_seen", full)
     assert phone.get("/saw").status_code == 200
 
 
-def test_tags_of_a_former_address_still_come_to_the_shop(network: Flask, desk: Visitor, shop: Shop) -> None:
+def test_tags_of_a_former_address_still_come_to_the_shop(network: Flask, desk: HttpClient, shop: Shop) -> None:
     for address in ("http://rack.example:8765", "http://rackful-yard.local:8765"):
-        shop.change_settings(lambda now, to=address: now.changed({"base_url": to}))  # type: ignore[misc]
+        shop.update_settings(lambda now, to=address: now.changed({"base_url": to}))  # type: ignore[misc]
     for host in ("rack.example:8765", "rackful-yard.local:8765"):
-        answer = Visitor(network, host, "192.168.1.77").get("/T/0000011")
+        answer = HttpClient(network, host, "192.168.1.77").get("/T/0000011")
         assert (answer.status_code, answer.headers["Location"]) == (303, "/sign-in?next=/T/0000011")
-    assert Visitor(network, "other.example", "192.168.1.77").get("/T/0000011").status_code == 400
+    assert HttpClient(network, "other.example", "192.168.1.77").get("/T/0000011").status_code == 400
 
 
-def test_an_announced_name_is_answered_offered_and_put_on_the_tags(network: Flask, desk: Visitor, shop: Shop) -> None:
-    named = Visitor(network, "rackful-yard.local:8765", "192.168.1.77")
+def test_an_announced_name_is_answered_offered_and_put_on_the_tags(
+    network: Flask, desk: HttpClient, shop: Shop
+) -> None:
+    named = HttpClient(network, "rackful-yard.local:8765", "192.168.1.77")
     assert named.get("/sign-in").status_code == 400
-    access_control.known_hosts(network).own_names = frozenset({"rackful-yard.local"})
-    addresses.reach_of(network).name = "rackful-yard.local"
+    access_control.allowed_hosts(network).announced_names = frozenset({"rackful-yard.local"})
+    addresses.server_address_of(network).name = "rackful-yard.local"
     assert named.get("/sign-in").status_code == 200
     page = desk.get("/settings/devices")
     address = re.search(r'name="address" value="([^"]+)"', page.text)
     assert address and address[1] == "http://rackful-yard.local:8765"
-    assert "http://rackful-yard.local:8765, which stays the same" in words_of(desk.get("/settings"))
+    assert "http://rackful-yard.local:8765, which stays the same" in visible_text(desk.get("/settings"))
     desk.post("/settings/devices/address", {"address": address[1]}, page="/settings/devices")
     assert shop.settings().base_url == address[1]
-    assert "Tags open http://rackful-yard.local:8765 ." in words_of(desk.get("/settings/devices"))
+    assert "Tags open http://rackful-yard.local:8765 ." in visible_text(desk.get("/settings/devices"))
 
 
 def test_a_session_ends_after_half_a_year(network: Flask) -> None:
@@ -351,33 +361,33 @@ def test_a_session_ends_after_half_a_year(network: Flask) -> None:
 
 @pytest.mark.browser
 def test_a_person_sees_the_code_joins_by_name_and_turns_a_device_away(
-    chromium: Browser, shop: Shop, served_on: Callable[[str], Flask]
+    chromium: Browser, shop: Shop, app_on_host: Callable[[str], Flask]
 ) -> None:
     shop.save_settings(replace(shop.settings(), pass_phrase_hash=generate_password_hash(PHRASE, "pbkdf2:sha256:1")))
-    app = served_on("0.0.0.0")
+    app = app_on_host("0.0.0.0")
     with (
-        served(app) as address,
-        opened(chromium, DESK, bypass_csp=True) as desk,
-        opened(chromium, PHONE, bypass_csp=True, user_agent=PHONE_SAYS["User-Agent"]) as phone,
+        serve_app(app) as address,
+        browser_page(chromium, DESK, bypass_csp=True) as desk,
+        browser_page(chromium, PHONE, bypass_csp=True, user_agent=PHONE_SAYS["User-Agent"]) as phone,
     ):
         desk.goto(f"{address}/sign-in")
         desk.fill("#field-phrase", PHRASE)
         desk.click("button")
         desk.click("text=Let a phone in")
         assert desk.locator(".qr").is_visible()
-        assert axe_findings(desk) == []
+        assert accessibility_violations(desk) == []
         phone.goto(f"{address}/J/{word_of(app)}")
         assert phone.url == f"{address}/join"
-        assert axe_findings(phone) == []
+        assert accessibility_violations(phone) == []
         assert phone.input_value("#field-name").startswith("Phone")
         phone.click("text=Let this device in")
         assert "Phone is in." in phone.locator(".flashes").inner_text()
         for page in (desk, phone):
             page.goto(f"{address}/settings/devices")
-            assert (too_wide(page), too_small(page)) == ([], [])
-        assert axe_findings(phone) == []
+            assert (overflowing_elements(page), small_targets(page)) == ([], [])
+        assert accessibility_violations(phone) == []
         desk.click("button[aria-label='Turn away Phone']")
         phone.goto(f"{address}/J/00000000000000000000")
-        assert axe_findings(phone) == []
+        assert accessibility_violations(phone) == []
         phone.goto(f"{address}/saw")
         assert phone.url == f"{address}/sign-in?next=/saw"

@@ -14,11 +14,11 @@ from flask import Flask
 from werkzeug.security import generate_password_hash
 
 from inventory.shop import Shop
-from inventory.web.access.upload_limits import MOST_OF_A_STRANGER
-from tests.web.browser import served
+from inventory.web.access.upload_limits import MAX_ANONYMOUS_BODY
+from tests.web.browser import serve_app
 
 PHRASE = "seven planes and a marking knife"
-LARGE = bytes(MOST_OF_A_STRANGER + 1)
+LARGE = bytes(MAX_ANONYMOUS_BODY + 1)
 
 
 @pytest.fixture
@@ -27,19 +27,19 @@ def kept(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     sizes: list[int] = []
 
     class Counted(waitress.parser.OverflowableBuffer):  # type: ignore[misc]
-        def append(self, arrived: bytes) -> None:
-            sizes.append(len(arrived))
-            super().append(arrived)
+        def append(self, chunk: bytes) -> None:
+            sizes.append(len(chunk))
+            super().append(chunk)
 
     monkeypatch.setattr(waitress.parser, "OverflowableBuffer", Counted)
     return sizes
 
 
 @pytest.fixture
-def address(shop: Shop, served_on: Callable[[str], Flask]) -> Iterator[str]:
+def address(shop: Shop, app_on_host: Callable[[str], Flask]) -> Iterator[str]:
     """A shop with a pass phrase, open to the network."""
     shop.save_settings(replace(shop.settings(), pass_phrase_hash=generate_password_hash(PHRASE, "pbkdf2:sha256:1")))
-    with served(served_on("0.0.0.0")) as here:
+    with serve_app(app_on_host("0.0.0.0")) as here:
         yield here.removeprefix("http://")
 
 
@@ -90,6 +90,6 @@ def test_a_cookie_that_was_not_given_here_is_a_strangers(address: str, kept: lis
 
 
 def test_on_the_shops_own_computer_a_large_form_is_kept(app: Flask, kept: list[int]) -> None:
-    with served(app) as here:
+    with serve_app(app) as here:
         send(here.removeprefix("http://"), "/saw", LARGE)
         assert sum(kept) == len(LARGE)

@@ -13,9 +13,17 @@ from inventory.cutting.bands import AccentBand, FieldBand
 from inventory.services.rack import tagging
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
-from inventory.web.bench.band_form import NotAChange, TypedBand, band_keys, changed, paleness, read_bands, typed_bands
-from tests.web.sample_rack import BOARD, SHORT_ASH, tag_the_rack
-from tests.web.visitor import Visitor, words_of
+from inventory.web.bench.band_form import (
+    InvalidBandAction,
+    TypedBand,
+    band_params,
+    changed,
+    lightness,
+    read_bands,
+    typed_bands,
+)
+from tests.web.sample_rack import BOARD, SHORT_ASH, tag_sample_rack
+from tests.web.visitor import HttpClient, visible_text
 
 ASH, WALNUT = TypedBand(False, ("ash",)), TypedBand(True, ("walnut",), strips="2", each="1/8")
 STRIPED = "band1=field&band1_species=ash&band2=accent&band2_species=walnut&band2_each=1/4&band3=field&band3_species=ash"
@@ -23,11 +31,11 @@ STRIPED = "band1=field&band1_species=ash&band2=accent&band2_species=walnut&band2
 
 @pytest.fixture
 def rack(shop: Shop) -> None:
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
     tagging.tag_all(shop, [NewPiece(SHORT_ASH)] * 3)
 
 
-def pressed(visitor: Visitor, asked: str, value: str) -> TestResponse:
+def pressed(visitor: HttpClient, asked: str, value: str) -> TestResponse:
     """The page that a press on the form leads to."""
     answer = visitor.get(f"/bench/form?{asked}&do={value}")
     assert answer.status_code == 303
@@ -79,7 +87,7 @@ def test_the_first_accent_stands_beside_a_field_of_the_woods_ticked() -> None:
     bands, place = changed([], "add-accent", ("ash",), ("ash",), Unit.INCH)
     assert bands == (ASH, TypedBand(True, each="1/4"))
     assert place == 2
-    assert changed([], "add-accent", (), (), Unit.MILLIMETRE)[0][1].each == "6"
+    assert changed([], "add-accent", (), (), Unit.MILLIMETER)[0][1].each == "6"
 
 
 def test_sixty_bands_are_as_many_as_a_board_has() -> None:
@@ -98,18 +106,18 @@ def test_patterns_begin_with_the_woods_ticked_or_the_palest_and_the_darkest() ->
     assert [(band.species, band.weight) for band in edges] == [
         ((), ""), ((), "2"), ((), ""), ((), "2"), ((), ""),
     ]  # fmt: skip
-    assert paleness("ash") > paleness("driftwood") > paleness("black walnut")
+    assert lightness("ash") > lightness("driftwood") > lightness("black walnut")
 
 
 @pytest.mark.parametrize("press", ["up-3", "remove-0", "move-1", "swap-1-2", "start-stars", "up-9999", "up-1-1", ""])
 def test_a_press_that_the_form_does_not_have_is_refused(press: str) -> None:
-    with pytest.raises(NotAChange):
+    with pytest.raises(InvalidBandAction):
         after([ASH, WALNUT], press)
 
 
 def test_bands_in_an_address_read_back_as_the_same_bands() -> None:
     row = (ASH, WALNUT, TypedBand(False, ("ash", "oak"), weight="3"), TypedBand(True, (), strips="", each="wide"))
-    assert typed_bands(MultiDict(band_keys(row))) == row
+    assert typed_bands(MultiDict(band_params(row))) == row
 
 
 def test_gaps_in_the_numbers_of_an_address_close() -> None:
@@ -147,7 +155,7 @@ def test_strips_counted_with_a_raised_digit_are_told_as_no_number() -> None:
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_press_changes_the_form_and_keeps_all_else_as_typed(visitor: Visitor) -> None:
+def test_a_press_changes_the_form_and_keeps_all_else_as_typed(visitor: HttpClient) -> None:
     page = pressed(visitor, f"length=18+1/0&width=&grain=face&rip_kerf=wide&{STRIPED}", "up-2")
     assert page.status_code == 200
     assert bands_on(page) == [("accent", "walnut"), ("field", "ash"), ("field", "ash")]
@@ -156,7 +164,7 @@ def test_a_press_changes_the_form_and_keeps_all_else_as_typed(visitor: Visitor) 
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_press_leads_to_an_address_that_can_be_kept_and_shows_the_band_that_moved(visitor: Visitor) -> None:
+def test_a_press_leads_to_an_address_that_can_be_kept_and_shows_the_band_that_moved(visitor: HttpClient) -> None:
     answer = visitor.get(f"/bench/form?{BOARD}&{STRIPED}&do=down-1")
     address = urlsplit(answer.headers["Location"])
     assert (address.path, address.fragment) == ("/bench/form", "band2")
@@ -167,21 +175,21 @@ def test_a_press_leads_to_an_address_that_can_be_kept_and_shows_the_band_that_mo
 
 
 @pytest.mark.usefixtures("rack")
-def test_ticked_species_become_the_first_field_and_leave_the_address(visitor: Visitor) -> None:
+def test_ticked_species_become_the_first_field_and_leave_the_address(visitor: HttpClient) -> None:
     answer = visitor.get(f"/bench/form?{BOARD}&species=ash&do=add-accent")
     keys = parse_qs(urlsplit(answer.headers["Location"]).query)
     assert (keys["band1_species"], keys["band2"], "species" in keys) == (["ash"], ["accent"], False)
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_press_that_is_none_says_so_plainly(visitor: Visitor) -> None:
+def test_a_press_that_is_none_says_so_plainly(visitor: HttpClient) -> None:
     answer = visitor.get(f"/bench/form?{BOARD}&{STRIPED}&do=up-9")
     assert answer.status_code == 422
-    assert "There is no such band any more. Look at the bands as they are now." in words_of(answer)
+    assert "There is no such band any more. Look at the bands as they are now." in visible_text(answer)
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_board_is_drawn_to_scale_with_its_bands_named(visitor: Visitor) -> None:
+def test_the_board_is_drawn_to_scale_with_its_bands_named(visitor: HttpClient) -> None:
     page = visitor.get(f"/bench/form?{BOARD}&{STRIPED}")
     assert page.text.count('class="drawn drawn-asked"') == 1
     assert "Across the board, band 1: ash, 2 7/8; 2: walnut, 1/4; 3: ash, 2 7/8." in page.text
@@ -193,17 +201,17 @@ def test_the_board_is_drawn_to_scale_with_its_bands_named(visitor: Visitor) -> N
 
 
 @pytest.mark.usefixtures("rack")
-def test_what_is_not_drawn_yet_says_why(visitor: Visitor) -> None:
-    words = words_of(visitor.get("/bench/form?length=18"))
+def test_what_is_not_drawn_yet_says_why(visitor: HttpClient) -> None:
+    words = visible_text(visitor.get("/bench/form?length=18"))
     assert "With its length and width typed, the board is drawn here to scale." in words
-    words = words_of(visitor.get(f"/bench/form?{BOARD}&{STRIPED.replace('1/4', '7')}"))
+    words = visible_text(visitor.get(f"/bench/form?{BOARD}&{STRIPED.replace('1/4', '7')}"))
     assert "The accents are as wide as the board or wider: nothing is left for a field. Make them narrower." in words
-    words = words_of(visitor.get(f"/bench/form?{BOARD}&band1=field&band1_weight=half"))
+    words = visible_text(visitor.get(f"/bench/form?{BOARD}&band1=field&band1_weight=half"))
     assert "A band needs mending before the board can be drawn." in words
 
 
 @pytest.mark.usefixtures("rack")
-def test_what_resawing_takes_is_offered_only_beside_an_accent_on_edge(visitor: Visitor) -> None:
+def test_what_resawing_takes_is_offered_only_beside_an_accent_on_edge(visitor: HttpClient) -> None:
     assert 'name="leaf_clean"' in visitor.get(f"/bench/form?{BOARD}&{STRIPED}").text
     assert 'name="leaf_clean"' not in visitor.get(f"/bench/form?{BOARD}&{STRIPED}&grain=face").text
     assert 'name="leaf_clean"' in visitor.get(f"/bench/form?{BOARD}&grain=face&leaf_clean=1/16").text
@@ -215,10 +223,10 @@ def test_what_resawing_takes_is_offered_only_beside_an_accent_on_edge(visitor: V
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_answer_tells_what_each_band_gets_and_from_which_pieces(visitor: Visitor) -> None:
+def test_the_answer_tells_what_each_band_gets_and_from_which_pieces(visitor: HttpClient) -> None:
     page = visitor.get(f"/bench?{BOARD}&{STRIPED}&prefer=least-waste&fills=1")
     assert page.status_code == 200
-    said = words_of(page)
+    said = visible_text(page)
     assert "Edge grain, 3 bands" in said
     row = re.search(
         r"Bands 1 and 3 ash 5 7/8 in ([\d/ ]+) in (\d+) ([A-Z, ]+) Band 2 walnut 1 × 1/4 in 1 strips 1 [A-Z]", said
@@ -228,13 +236,13 @@ def test_the_answer_tells_what_each_band_gets_and_from_which_pieces(visitor: Vis
 
 
 @pytest.mark.usefixtures("rack")
-def test_bad_bands_come_back_as_typed_each_with_its_sentence(visitor: Visitor) -> None:
+def test_bad_bands_come_back_as_typed_each_with_its_sentence(visitor: HttpClient) -> None:
     page = visitor.get(f"/bench?{BOARD}&band1=field&band1_weight=half&band2=accent&band2_each=thin&band2_strips=0")
     assert page.status_code == 422
     assert fault(page, "band1_weight") == '"half" is no whole number. Type 1, 2, 3 …'
     assert fault(page, "band2_each") == '"thin" is not a length. Type 23 1/2, 23.5 in or 597 mm.'
     assert 'value="half"' in page.text and 'value="thin"' in page.text
-    assert "Band 1, share of the width" in words_of(page)
+    assert "Band 1, share of the width" in visible_text(page)
 
 
 @pytest.mark.parametrize(
@@ -250,38 +258,40 @@ def test_bad_bands_come_back_as_typed_each_with_its_sentence(visitor: Visitor) -
         ),
     ],
 )
-def test_bands_that_make_no_board_are_said_above_the_bands(visitor: Visitor, bands: str, sentence: str) -> None:
+def test_bands_that_make_no_board_are_said_above_the_bands(visitor: HttpClient, bands: str, sentence: str) -> None:
     page = visitor.get(f"/bench?{BOARD}&{bands}")
     assert (page.status_code, fault(page, "bands")) == (422, sentence)
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_shortfall_names_the_bands_and_the_wood_that_is_missing(visitor: Visitor) -> None:
+def test_a_shortfall_names_the_bands_and_the_wood_that_is_missing(visitor: HttpClient) -> None:
     page = visitor.get(f"/bench?length=18&width=40&thickness=1+1/2&{STRIPED}")
-    said = words_of(page)
+    said = visible_text(page)
     assert re.search(r"Bands 1 and 3: All strips of ash that the rack can give reach [\d/ ]+ in together;", said)
     page = visitor.get(f"/bench?{BOARD}&{STRIPED.replace('walnut', 'elm')}")
-    said = words_of(page)
+    said = visible_text(page)
     assert "1 accent strip is missing" in said
     assert "Band 2: 0 of 1 strips 1/4 in wide of elm can be had." in said
     [address] = re.findall(r'href="(/bench\?[^"]+)"[^>]*><svg.*?</svg><span>Ask again for any species', page.text)
     again = visitor.get(unescape(address))
-    assert "hold" in words_of(again)
+    assert "hold" in visible_text(again)
     assert "species" not in parse_qs(urlsplit(unescape(address)).query)
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_near_miss_is_one_press_from_the_search_that_takes_it(visitor: Visitor) -> None:
+def test_a_near_miss_is_one_press_from_the_search_that_takes_it(visitor: HttpClient) -> None:
     page = visitor.get("/bench?length=19+1/8&width=30&thickness=1+1/2&species=ash&fills=1")
-    assert "1/8 in too short : with 7/8 in end trim it fits" in words_of(page)
+    assert "1/8 in too short : with 7/8 in end trim it fits" in visible_text(page)
     [address] = {unescape(each) for each in re.findall(r'<a href="(/bench\?[^"]+)">with 7/8 in', page.text)}
     assert "end_trim=7/8" in address.replace("%2F", "/")
-    before, now = (re.search(r"reach ([\d/ ]+) in together", words_of(each)) for each in (page, visitor.get(address)))
+    before, now = (
+        re.search(r"reach ([\d/ ]+) in together", visible_text(each)) for each in (page, visitor.get(address))
+    )
     assert before and now and before[1] != now[1]
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_board_of_bands_is_set_aside_and_cut(shop: Shop, visitor: Visitor) -> None:
+def test_a_board_of_bands_is_set_aside_and_cut(shop: Shop, visitor: HttpClient) -> None:
     asked = f"{BOARD}&{STRIPED}&prefer=fewest-pieces&fills=1"
     page = visitor.get(f"/bench?{asked}")
     token = re.search(r'name="form_token" value="([^"]+)"', page.text)

@@ -8,7 +8,7 @@ from inventory.core.lengths import inches
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest
 from inventory.orders.answer import fill_rack
-from inventory.web.bench.answer_view import how_sure
+from inventory.web.bench.answer_view import certainty_text
 from tests.solver.hand_written import DAY, an_offcut
 
 
@@ -16,6 +16,6 @@ def test_only_ties_are_open_where_what_counts_first_is_at_its_bound() -> None:
     rack = [an_offcut("60", "4", "1", "ash", "AAAAAA1"), an_offcut("30", "5", "2 1/8", "ash", "AAAAAA2")]
     board = BoardRequest(inches("18"), inches("4"), inches("1"), prefer=(Preference.LEAST_WASTE,), fills=1, on=DAY)
     [fill] = fill_rack(rack, board).fills
-    assert how_sure(fill, 0, DAY) == "Proven: the rack holds none better."
+    assert certainty_text(fill, 0, DAY) == "Proven: the rack holds none better."
     tied = replace(fill, proven=False, bound=fill.loss)
-    assert how_sure(tied, 0, DAY) == "Proven but for ties: the rack holds none better in what counts first here."
+    assert certainty_text(tied, 0, DAY) == "Proven but for ties: the rack holds none better in what counts first here."

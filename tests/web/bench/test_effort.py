@@ -12,10 +12,10 @@ from inventory.layout.strip_layout import lay_out_all
 from inventory.services.boards import filling, making
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord
-from inventory.web.bench.effort_view import unbroken, weights_where_known
+from inventory.web.bench.effort_view import format_known_weights, nonbreaking
 from inventory.wording.effort_text import told_basis, told_boards, told_cutting, told_gluing
-from tests.web.sample_rack import BOARD, tag_the_rack
-from tests.web.visitor import Visitor, words_of
+from tests.web.sample_rack import BOARD, tag_sample_rack
+from tests.web.visitor import HttpClient, visible_text
 
 ASKED = {"length": "18", "width": "10", "thickness": "1 1/2", "prefer": ["least-milling"], "fills": 1}
 
@@ -23,7 +23,7 @@ ASKED = {"length": "18", "width": "10", "thickness": "1 1/2", "prefer": ["least-
 @pytest.fixture
 def board(shop: Shop) -> BoardRecord:
     """A board of ash set aside in a shop with a small planer, a slow hand and flat-sawn stock."""
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
     shop.save_settings(
         shop.settings().changed(
             {"planer_width": "6", "spread_rate": "1", "open_time": "4", "sawn": "flat-sawn", "dampest": "60"}
@@ -34,11 +34,11 @@ def board(shop: Shop) -> BoardRecord:
 
 
 def text_of(page: TestResponse) -> str:
-    return unescape(words_of(page)).replace("\N{NO-BREAK SPACE}", " ")
+    return unescape(visible_text(page)).replace("\N{NO-BREAK SPACE}", " ")
 
 
-def test_a_set_at_the_bench_tells_its_set_ups_its_weight_and_how_it_moves(visitor: Visitor, shop: Shop) -> None:
-    tag_the_rack(shop)
+def test_a_set_at_the_bench_tells_its_set_ups_its_weight_and_how_it_moves(visitor: HttpClient, shop: Shop) -> None:
+    tag_sample_rack(shop)
     page = text_of(visitor.get(f"/bench?{BOARD}&species=ash&prefer=least-waste&fills=1"))
     settings = shop.settings()
     asked = filling.request(
@@ -64,19 +64,19 @@ def test_a_set_at_the_bench_tells_its_set_ups_its_weight_and_how_it_moves(visito
 
 
 def test_the_weight_of_some_boards_is_not_shown_as_that_of_all(shop: Shop) -> None:
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
     settings = shop.settings()
     asked = filling.request(shop, ASKED | {"width": "6", "bands": [{"species": ["ash"]}]})
     fill = filling.fill(shop, asked).fills[0]
     [known] = effort_of(fill, asked, settings.workshop).boards
     weights = [known.weight, Weight(None, ("pine",))]
-    assert weights_where_known(weights[:1], settings.display) == "about 3.9 lb"
-    assert weights_where_known(weights, settings.display) == "about 3.9 lb where known"
-    assert weights_where_known(weights[1:], settings.display) == "not known"
+    assert format_known_weights(weights[:1], settings.display) == "about 3.9 lb"
+    assert format_known_weights(weights, settings.display) == "about 3.9 lb where known"
+    assert format_known_weights(weights[1:], settings.display) == "not known"
 
 
 def test_the_board_s_page_and_its_cut_sheet_tell_the_same_in_this_shop_s_own_terms(
-    visitor: Visitor, shop: Shop, board: BoardRecord
+    visitor: HttpClient, shop: Shop, board: BoardRecord
 ) -> None:
     settings = shop.settings()
     assert settings.workshop.sawn is Sawn.FLAT
@@ -109,16 +109,16 @@ def test_the_cautions_kept_with_a_board_are_those_of_the_shop_that_set_it_aside(
 
 
 def test_a_set_stays_the_same_set_when_only_its_cautions_change(shop: Shop) -> None:
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
     asked = filling.request(shop, ASKED)
     before = filling.fill(shop, asked).fills[0]
     shop.save_settings(shop.settings().changed({"planer_width": "2"}))
-    after = filling.chosen(shop, asked, filling.fill_key(before))
+    after = filling.find_option(shop, asked, filling.fill_key(before))
     assert after.cuts == before.cuts and after.cautions != before.cautions
 
 
 def test_a_measure_or_a_share_never_breaks_over_two_lines() -> None:
-    assert unbroken("35 % at 68 °F, 1 5/8 in or 41 mm, 8.3 lb") == (
+    assert nonbreaking("35 % at 68 °F, 1 5/8 in or 41 mm, 8.3 lb") == (
         "35\N{NO-BREAK SPACE}% at 68\N{NO-BREAK SPACE}°F, 1\N{NO-BREAK SPACE}5/8\N{NO-BREAK SPACE}in or "
         "41\N{NO-BREAK SPACE}mm, 8.3\N{NO-BREAK SPACE}lb"
     )

@@ -12,8 +12,8 @@ from inventory.services.rack import tagging
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.storage.records import BoardState
-from tests.web.sample_rack import LONG_ASH, SHORT_ASH, WALNUT, tag_the_rack
-from tests.web.visitor import Visitor, words_of
+from tests.web.sample_rack import LONG_ASH, SHORT_ASH, WALNUT, tag_sample_rack
+from tests.web.visitor import HttpClient, visible_text
 
 BOARD = "length=10&width=6&thickness=1+1/2&grain=end"
 STRIPED = "band1=field&band1_species=ash&band2=accent&band2_species=walnut&band2_each=1/4&band3=field&band3_species=ash"
@@ -21,7 +21,7 @@ STRIPED = "band1=field&band1_species=ash&band2=accent&band2_species=walnut&band2
 
 @pytest.fixture
 def rack(shop: Shop) -> None:
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
     tagging.tag_all(shop, [NewPiece(each) for each in (LONG_ASH, LONG_ASH, SHORT_ASH, SHORT_ASH, WALNUT)])
 
 
@@ -30,7 +30,7 @@ def fault(page: TestResponse, field: str) -> str:
     return unescape(found[1]) if found else ""
 
 
-def test_the_form_explains_how_end_grain_comes_about(visitor: Visitor) -> None:
+def test_the_form_explains_how_end_grain_comes_about(visitor: HttpClient) -> None:
     page = visitor.get("/bench")
     assert "a panel is glued, sliced across, the slices turned up and glued again" in page.text
     assert page.text.count('class="drawn drawn-turning"') == 1
@@ -39,7 +39,7 @@ def test_the_form_explains_how_end_grain_comes_about(visitor: Visitor) -> None:
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_rows_are_drawn_as_deep_as_typed_every_second_one_turned(visitor: Visitor) -> None:
+def test_the_rows_are_drawn_as_deep_as_typed_every_second_one_turned(visitor: HttpClient) -> None:
     page = visitor.get(
         f"/bench/form?{BOARD}&row_depth=1&band1=field&band1_species=ash&band2=field&band2_species=walnut"
     )
@@ -53,9 +53,9 @@ def test_the_rows_are_drawn_as_deep_as_typed_every_second_one_turned(visitor: Vi
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_answer_tells_panels_rows_and_both_glue_ups(visitor: Visitor) -> None:
+def test_the_answer_tells_panels_rows_and_both_glue_ups(visitor: HttpClient) -> None:
     page = visitor.get(f"/bench?{BOARD}&panels=2&row_depth=3/4&species=ash&prefer=least-waste&fills=1")
-    said = words_of(page).replace("\N{NO-BREAK SPACE}", " ")
+    said = visible_text(page).replace("\N{NO-BREAK SPACE}", " ")
     assert "End grain, ash" in said
     assert "Sliced from 2 panels of edge grain, rows 3/4 in deep." in said
     assert "Slices 14 Glue lines " in said and " in the panels, 13 between rows" in said
@@ -68,14 +68,14 @@ def test_the_answer_tells_panels_rows_and_both_glue_ups(visitor: Visitor) -> Non
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_panels_share_of_an_uneven_number_of_rows_is_told_apart(visitor: Visitor) -> None:
-    said = words_of(visitor.get(f"/bench?{BOARD}&panels=2&row_depth=11/16&species=ash&prefer=least-waste&fills=1"))
+def test_the_panels_share_of_an_uneven_number_of_rows_is_told_apart(visitor: HttpClient) -> None:
+    said = visible_text(visitor.get(f"/bench?{BOARD}&panels=2&row_depth=11/16&species=ash&prefer=least-waste&fills=1"))
     assert "1 panel of 8 rows" in said and "1 panel of 7 rows" in said
 
 
 @pytest.mark.usefixtures("rack")
-def test_without_a_depth_the_largest_usual_one_that_the_rack_fills_is_taken(visitor: Visitor) -> None:
-    said = words_of(visitor.get(f"/bench?{BOARD}&prefer=least-waste&fills=1"))
+def test_without_a_depth_the_largest_usual_one_that_the_rack_fills_is_taken(visitor: HttpClient) -> None:
+    said = visible_text(visitor.get(f"/bench?{BOARD}&prefer=least-waste&fills=1"))
     assert re.search(r"rows [\d /]+ in deep \(the deepest usual ones that the rack fills\)\.", said), said
     assert "hold" in said
 
@@ -94,13 +94,15 @@ def test_without_a_depth_the_largest_usual_one_that_the_rack_fills_is_taken(visi
         ),
     ],
 )
-def test_what_can_be_no_panel_is_said_beside_its_field(visitor: Visitor, more: str, field: str, sentence: str) -> None:
+def test_what_can_be_no_panel_is_said_beside_its_field(
+    visitor: HttpClient, more: str, field: str, sentence: str
+) -> None:
     page = visitor.get(f"/bench?{BOARD}&{more}")
     assert (page.status_code, fault(page, field)) == (422, sentence)
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_panels_wishes_are_not_looked_at_for_other_grains(visitor: Visitor) -> None:
+def test_the_panels_wishes_are_not_looked_at_for_other_grains(visitor: HttpClient) -> None:
     page = visitor.get("/bench?length=18&width=6&thickness=1+1/2&panels=few&row_depth=deep")
     assert page.status_code == 200
     assert "panels=few" not in page.text
@@ -118,12 +120,12 @@ def test_the_panels_wishes_are_not_looked_at_for_other_grains(visitor: Visitor) 
     ],
     ids=["one panel", "three panels", "bands", "bands in two panels", "panels laid flat"],
 )
-def test_from_the_answer_to_the_cut_and_back(shop: Shop, visitor: Visitor, more: str, glue_ups: int) -> None:
+def test_from_the_answer_to_the_cut_and_back(shop: Shop, visitor: HttpClient, more: str, glue_ups: int) -> None:
     asked = f"{BOARD}&{more}&prefer=least-waste&fills=1"
     page = visitor.get(f"/bench?{asked}")
     token = re.search(r'name="form_token" value="([^"]+)"', page.text)
     key = re.search(r'name="set" value="([0-9a-f]{16})"', page.text)
-    assert token and key, words_of(page)
+    assert token and key, visible_text(page)
     answer = visitor.post(f"/bench?{asked}", {"form_token": token[1], "set": key[1]})
     assert (answer.status_code, answer.headers["Location"]) == (303, "/boards/1")
     made = making.board(shop, 1)
@@ -131,20 +133,20 @@ def test_from_the_answer_to_the_cut_and_back(shop: Shop, visitor: Visitor, more:
     for path in ("/boards/1", "/boards/1/sheet", "/boards/1/cut"):
         assert visitor.get(path).status_code == 200
     left = [
-        making.ConfirmedRemainder(
+        making.ConfirmedLeftover(
             each.cut, each.remainder, each.length, each.width, each.thickness, each.keep, each.location
         )
-        for each in making.proposed_remainders(shop, 1)
+        for each in making.proposed_leftovers(shop, 1)
     ]
     cut = making.cut(shop, 1, made.version, left)
     assert cut.state is BoardState.CUT
     assert len(cut.left_over) == sum(each.keep for each in left)
     undone = making.undo(shop, 1, cut.version)
-    assert (undone.state, undone.fill) == (BoardState.SET_ASIDE, made.fill)
+    assert (undone.state, undone.fill) == (BoardState.ON_HOLD, made.fill)
     assert visitor.get("/boards/1").status_code == 200
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_shortfall_of_panels_is_told_for_all_of_them(visitor: Visitor) -> None:
-    said = words_of(visitor.get("/bench?length=30&width=12&thickness=1+1/2&grain=end&species=walnut&row_depth=1"))
+def test_a_shortfall_of_panels_is_told_for_all_of_them(visitor: HttpClient) -> None:
+    said = visible_text(visitor.get("/bench?length=30&width=12&thickness=1+1/2&grain=end&species=walnut&row_depth=1"))
     assert re.search(r"[\d/ ]+ in of width of walnut is missing, all panels and boards together\.", said), said

@@ -6,18 +6,18 @@ from inventory.core.lengths import Display, inches
 from inventory.core.workshop import Workshop
 from inventory.fill.request import BoardRequest, Grain, PanelWish
 from inventory.orders.answer import fill_rack
-from inventory.web.bench.answer_view import Shown, show_fill
-from inventory.web.drawings.hatching import Hatchings
+from inventory.web.bench.answer_view import FillView, build_fill_view
+from inventory.web.drawings.hatching import HatchPatterns
 from tests.fill.banded import PLAIN, RACK, STRIPED
 
 
-def shown(request: BoardRequest) -> Shown:
+def shown(request: BoardRequest) -> FillView:
     plan = fill_rack(RACK, request)
-    hatchings = Hatchings.of(piece.species for piece in RACK)
-    return show_fill(plan.fills[0], plan.request, Workshop(), Display(), hatchings, "set-1")
+    hatchings = HatchPatterns.of(piece.species for piece in RACK)
+    return build_fill_view(plan.fills[0], plan.request, Workshop(), Display(), hatchings, "set-1")
 
 
-def headings(told: Shown) -> list[str]:
+def headings(told: FillView) -> list[str]:
     return [each.heading for each in told.glue_ups] + [each.heading for each in told.sliced]
 
 

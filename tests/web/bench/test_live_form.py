@@ -11,8 +11,16 @@ from playwright.sync_api import Browser, Page, expect
 from inventory.services.rack import tagging
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
-from tests.web.browser import DESK, PHONE, SMALL_PHONE, axe_findings, opened, too_small, too_wide
-from tests.web.sample_rack import BOARD, LONG_ASH, SHORT_ASH, WALNUT, tag_the_rack
+from tests.web.browser import (
+    DESK,
+    PHONE,
+    SMALL_PHONE,
+    accessibility_violations,
+    browser_page,
+    overflowing_elements,
+    small_targets,
+)
+from tests.web.sample_rack import BOARD, LONG_ASH, SHORT_ASH, WALNUT, tag_sample_rack
 
 pytestmark = [pytest.mark.browser, pytest.mark.usefixtures("rack")]
 
@@ -30,7 +38,7 @@ PAGES = (
 
 @pytest.fixture
 def rack(shop: Shop) -> None:
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
     tagging.tag_all(shop, [NewPiece(each) for each in (LONG_ASH, LONG_ASH, SHORT_ASH, WALNUT)])
 
 
@@ -42,7 +50,7 @@ def keys_in(page: Page) -> dict[str, list[str]]:
     return parse_qs(urlsplit(page.url).query)
 
 
-def unfold(page: Page) -> None:
+def open_details(page: Page) -> None:
     page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
 
 
@@ -53,38 +61,38 @@ def settled(page: Page) -> None:
 
 
 @pytest.mark.parametrize(("screen", "colours"), [(PHONE, "light"), (DESK, "dark")], ids=["phone", "desk in the dark"])
-def test_axe_finds_nothing(chromium: Browser, live: str, screen: dict[str, object], colours: str) -> None:
-    with opened(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
+def test_axe_finds_nothing(chromium: Browser, live_url: str, screen: dict[str, object], colours: str) -> None:
+    with browser_page(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
         for path in PAGES:
-            page.goto(live + path)
-            unfold(page)
-            assert axe_findings(page) == [], path
+            page.goto(live_url + path)
+            open_details(page)
+            assert accessibility_violations(page) == [], path
 
 
 def test_nothing_scrolls_sideways_on_the_smallest_phone_and_a_thumb_finds_everything(
-    chromium: Browser, live: str
+    chromium: Browser, live_url: str
 ) -> None:
-    with opened(chromium, SMALL_PHONE) as page:
+    with browser_page(chromium, SMALL_PHONE) as page:
         for path in PAGES:
-            page.goto(live + path)
-            unfold(page)
-            assert too_wide(page) == [], path
-            assert too_small(page) == [], path
+            page.goto(live_url + path)
+            open_details(page)
+            assert overflowing_elements(page) == [], path
+            assert small_targets(page) == [], path
 
 
-def test_pages_keep_their_own_policy_and_break_nothing(chromium: Browser, live: str) -> None:
-    with opened(chromium, DESK) as page:
+def test_pages_keep_their_own_policy_and_break_nothing(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, DESK) as page:
         said: list[str] = []
         page.on("console", lambda message: said.append(message.text))
         page.on("pageerror", lambda error: said.append(str(error)))
         for path in PAGES:
-            page.goto(live + path)
+            page.goto(live_url + path)
         assert [each for each in said if "422" not in each] == []
 
 
-def test_the_board_is_drawn_while_it_is_typed_and_the_address_keeps_it(chromium: Browser, live: str) -> None:
-    with opened(chromium, DESK) as page:
-        page.goto(f"{live}/bench")
+def test_the_board_is_drawn_while_it_is_typed_and_the_address_keeps_it(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, DESK) as page:
+        page.goto(f"{live_url}/bench")
         assert page.locator(".drawn-asked").count() == 0
         page.locator("#field-length").press_sequentially("18")
         page.locator("#field-width").press_sequentially("6 1/2")
@@ -102,9 +110,9 @@ def test_the_board_is_drawn_while_it_is_typed_and_the_address_keeps_it(chromium:
         assert page.locator("#field-width").input_value() == "6 1/2"
 
 
-def test_bands_move_by_key_with_the_focus_and_mirror_in_one_press(chromium: Browser, live: str) -> None:
-    with opened(chromium, DESK) as page:
-        page.goto(f"{live}/bench/form?{BOARD}&band1=field&band2=accent&band2_each=1/4&band3=field&band3_weight=3")
+def test_bands_move_by_key_with_the_focus_and_mirror_in_one_press(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, DESK) as page:
+        page.goto(f"{live_url}/bench/form?{BOARD}&band1=field&band2=accent&band2_each=1/4&band3=field&band3_weight=3")
         page.locator("#band2 [value=down-2]").focus()
         page.keyboard.press("Enter")
         expect(page.locator("#band3 .band-title")).to_contain_text("accent")
@@ -122,9 +130,9 @@ def test_bands_move_by_key_with_the_focus_and_mirror_in_one_press(chromium: Brow
 
 
 @pytest.mark.parametrize("screen", [DESK, PHONE], ids=["mouse", "phone"])
-def test_a_band_is_dragged_to_its_place(chromium: Browser, live: str, screen: dict[str, object]) -> None:
-    with opened(chromium, screen) as page:
-        page.goto(f"{live}/bench/form?{BOARD}&{STRIPED}")
+def test_a_band_is_dragged_to_its_place(chromium: Browser, live_url: str, screen: dict[str, object]) -> None:
+    with browser_page(chromium, screen) as page:
+        page.goto(f"{live_url}/bench/form?{BOARD}&{STRIPED}")
         grip, last = page.locator("#band2 [data-grip]"), page.locator("#band3")
         page.evaluate("document.querySelector('#band1').scrollIntoView()")
         start, end = grip.bounding_box(), last.bounding_box()
@@ -151,9 +159,9 @@ def test_a_band_is_dragged_to_its_place(chromium: Browser, live: str, screen: di
         assert kinds(page) == ["field", "field", "accent"]
 
 
-def test_enter_in_a_band_searches_and_moves_nothing(chromium: Browser, live: str) -> None:
-    with opened(chromium, DESK) as page:
-        page.goto(f"{live}/bench/form?{BOARD}&{STRIPED}")
+def test_enter_in_a_band_searches_and_moves_nothing(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, DESK) as page:
+        page.goto(f"{live_url}/bench/form?{BOARD}&{STRIPED}")
         page.locator("#field-band2_each").fill("1/8")
         page.keyboard.press("Enter")
         page.wait_for_selector("#answer")
@@ -161,9 +169,9 @@ def test_enter_in_a_band_searches_and_moves_nothing(chromium: Browser, live: str
         assert (urlsplit(page.url).path, keys["band2"], keys["band2_each"]) == ("/bench", ["accent"], ["1/8"])
 
 
-def test_bands_work_without_scripts(chromium: Browser, live: str) -> None:
-    with opened(chromium, PHONE, java_script_enabled=False) as page:
-        page.goto(f"{live}/bench")
+def test_bands_work_without_scripts(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, PHONE, java_script_enabled=False) as page:
+        page.goto(f"{live_url}/bench")
         page.locator("label.choice", has_text="walnut").click()
         page.click("text=Dark middle")
         assert kinds(page) == ["field", "field", "field"]
@@ -179,9 +187,9 @@ def test_bands_work_without_scripts(chromium: Browser, live: str) -> None:
         assert page.locator("h1").inner_text() == "A board 18 × 3 × 1 1/2 in"
 
 
-def test_the_answer_follows_an_allowance_at_once_with_the_focus_where_it_was(chromium: Browser, live: str) -> None:
-    with opened(chromium, DESK) as page:
-        page.goto(f"{live}/bench?{BOARD}&species=walnut&fills=1")
+def test_the_answer_follows_an_allowance_at_once_with_the_focus_where_it_was(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, DESK) as page:
+        page.goto(f"{live_url}/bench?{BOARD}&species=walnut&fills=1")
         page.click("text=What if?")
         before = page.locator("#part-answer").inner_text()
         field = page.locator("#field-end_trim")
@@ -198,9 +206,9 @@ def test_the_answer_follows_an_allowance_at_once_with_the_focus_where_it_was(chr
         expect(page).to_have_title(re.compile("Board 18 × 60"))
 
 
-def test_what_cannot_be_read_leaves_the_last_answer_marked_and_says_why(chromium: Browser, live: str) -> None:
-    with opened(chromium, DESK) as page:
-        page.goto(f"{live}/bench?{BOARD}&species=walnut&fills=1")
+def test_what_cannot_be_read_leaves_the_last_answer_marked_and_says_why(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, DESK) as page:
+        page.goto(f"{live_url}/bench?{BOARD}&species=walnut&fills=1")
         page.click("text=What if?")
         page.fill("#field-rip_kerf", "1/0")
         expect(page.locator("#part-faults")).to_contain_text("the fraction has 0 below the line")
@@ -211,9 +219,9 @@ def test_what_cannot_be_read_leaves_the_last_answer_marked_and_says_why(chromium
         expect(page.locator("#part-faults")).to_be_empty()
 
 
-def test_a_set_found_while_following_can_be_set_aside(chromium: Browser, live: str) -> None:
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/bench?{BOARD}&species=walnut&fills=1")
+def test_a_set_found_while_following_can_be_set_aside(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/bench?{BOARD}&species=walnut&fills=1")
         page.click("text=What if?")
         page.fill("#field-end_trim", "1/2")
         expect(page.locator("#part-answer")).to_contain_text("18 1/2")
@@ -223,9 +231,9 @@ def test_a_set_found_while_following_can_be_set_aside(chromium: Browser, live: s
         assert page.locator("text=18 1/2").count() >= 1
 
 
-def test_bands_can_be_changed_on_the_answers_page_and_the_answer_follows(chromium: Browser, live: str) -> None:
-    with opened(chromium, DESK) as page:
-        page.goto(f"{live}/bench?{BOARD}&{STRIPED}&prefer=least-waste&fills=1")
+def test_bands_can_be_changed_on_the_answers_page_and_the_answer_follows(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, DESK) as page:
+        page.goto(f"{live_url}/bench?{BOARD}&{STRIPED}&prefer=least-waste&fills=1")
         page.click("text=What if?")
         page.click("text=Grain, woods and what matters")
         page.locator("#band2 [value=remove-2]").click()
@@ -236,9 +244,9 @@ def test_bands_can_be_changed_on_the_answers_page_and_the_answer_follows(chromiu
         assert page.locator("#whole-question").get_attribute("open") is not None
 
 
-def test_the_panel_is_asked_about_for_end_grain_alone(chromium: Browser, live: str) -> None:
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/bench")
+def test_the_panel_is_asked_about_for_end_grain_alone(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/bench")
         assert page.locator("#field-row_depth").is_hidden()
         page.locator("label", has_text="End grain").click()
         assert page.locator("#field-row_depth").is_visible()

@@ -13,13 +13,13 @@ import pytest
 from werkzeug.test import TestResponse
 
 from inventory.services.boards import making, several_boards
-from inventory.services.boards.several_boards import Found, Question
+from inventory.services.boards.several_boards import BatchAnswer, Question
 from inventory.services.rack import tagging
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.web.request_context import _JOBS
-from tests.web.sample_rack import LONG_ASH, tag_the_rack
-from tests.web.visitor import Visitor, words_of
+from tests.web.sample_rack import LONG_ASH, tag_sample_rack
+from tests.web.visitor import HttpClient, visible_text
 
 SMALL = "length=8&width=3&thickness=1+1/2&prefer=least-waste"
 LIST = "/batch?board=length%3D8%26width%3D3%26thickness%3D1%2B1%252F2%26prefer%3Dleast-waste%26count%3D2"
@@ -28,10 +28,10 @@ TWO_KINDS = LIST + "&board=length%3D6%26width%3D2%26thickness%3D1%2B1%252F2%26co
 
 @pytest.fixture(autouse=True)
 def rack(shop: Shop) -> None:
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
 
 
-def looked(visitor: Visitor) -> None:
+def looked(visitor: HttpClient) -> None:
     """Waits until the looks that are under way have ended."""
     jobs = visitor.app.extensions[_JOBS]
     for job in jobs.running():
@@ -50,23 +50,23 @@ def fields(page: TestResponse, form: str) -> dict[str, list[str]]:
     return kept
 
 
-def ask_for_all(visitor: Visitor, address: str = LIST, **typed: str) -> TestResponse:
+def request_all(visitor: HttpClient, address: str = LIST, **typed: str) -> TestResponse:
     page = visitor.get(address)
     return visitor.post("/batch", fields(page, "/batch") | {"do": "look"} | typed, page=address)
 
 
-def test_how_many_there_are_is_asked_from_the_answer_at_the_bench(shop: Shop, visitor: Visitor) -> None:
+def test_how_many_there_are_is_asked_from_the_answer_at_the_bench(shop: Shop, visitor: HttpClient) -> None:
     page = visitor.get(f"/bench?{SMALL}")
     action = unescape(re.findall(r'action="(/batch/answer[^"]+)"', page.text)[0])
     begun = visitor.post(action, {"do": "look"}, page=f"/bench?{SMALL}")
     assert begun.status_code == 303
     looked(visitor)
     answer = visitor.get(begun.headers["Location"])
-    found = words_of(answer)
+    found = visible_text(answer)
     assert f'href="/bench?{SMALL}"' in unescape(answer.text).replace("%2F", "/"), "the way back keeps the board"
     assert "How many are in the rack? Boards 8 × 3 × 1 1/2 in , edge grain." in found
     of_ash = visitor.get(unescape(action).replace("%26prefer", "%26species%3Dash%26prefer"))
-    assert "Boards 8 × 3 × 1 1/2 in , edge grain, ash." in words_of(of_ash)
+    assert "Boards 8 × 3 × 1 1/2 in , edge grain, ash." in visible_text(of_ash)
     boards = int(re.findall(r"(\d+) boards Proven: the rack never gives more of them\.", found)[0])
     assert boards > 2
     done = visitor.post(
@@ -79,22 +79,22 @@ def test_how_many_there_are_is_asked_from_the_answer_at_the_bench(shop: Shop, vi
     assert board.boards == boards == len(board.fill.glue_ups)
     printed = visitor.get("/boards/1/sheet")
     assert printed.text.count('class="piece-outline"') == len(board.taken), "no piece has a photo: each is drawn"
-    sheet = words_of(printed)
+    sheet = visible_text(printed)
     # Boards that are glued up alike are drawn once: "Boards 1 and 2 of 3", then a line for each of the others.
     drawn = re.findall(rf"Boards? ([\d, andto]+) of {boards}", sheet)
     numbers = [int(number) for each in drawn for number in re.findall(r"\d+", each)]
     assert {1, boards} <= set(numbers) and len(drawn) < boards
     assert len(drawn) + len(re.findall(r"Board \d+: strips [\d to]+, in the same order\.", sheet)) == boards
-    assert f"{boards} boards" in words_of(visitor.get("/boards"))
+    assert f"{boards} boards" in visible_text(visitor.get("/boards"))
 
 
-def test_how_many_there_are_of_the_only_board_is_asked_from_the_list_too(visitor: Visitor) -> None:
+def test_how_many_there_are_of_the_only_board_is_asked_from_the_list_too(visitor: HttpClient) -> None:
     listed = visitor.get(f"/batch/add?{SMALL}").headers["Location"]
     assert visitor.get("/bench").text.count('formaction="/batch/add"') == 1
-    begun = ask_for_all(visitor, listed, do="how-many")
+    begun = request_all(visitor, listed, do="how-many")
     assert begun.status_code == 303 and begun.headers["Location"].endswith("&how_many=yes")
     looked(visitor)
-    assert "Proven: the rack never gives more of them." in words_of(visitor.get(begun.headers["Location"]))
+    assert "Proven: the rack never gives more of them." in visible_text(visitor.get(begun.headers["Location"]))
     assert "How many of these" not in visitor.get(TWO_KINDS).text
 
 
@@ -105,67 +105,67 @@ def set_of(page: TestResponse) -> dict[str, str]:
     return {"form_token": found[1], "set": found[2], "do": "set-aside"}
 
 
-def test_boards_of_two_kinds_are_looked_for_together_and_set_aside_as_one(shop: Shop, visitor: Visitor) -> None:
-    begun = ask_for_all(visitor, TWO_KINDS)
+def test_boards_of_two_kinds_are_looked_for_together_and_set_aside_as_one(shop: Shop, visitor: HttpClient) -> None:
+    begun = request_all(visitor, TWO_KINDS)
     assert begun.status_code == 303
     here = begun.headers["Location"]
     looked(visitor)
     answer = visitor.get(here)
-    assert "All 3 boards can be filled" in words_of(answer)
+    assert "All 3 boards can be filled" in visible_text(answer)
     press = set_of(answer)
     first = visitor.post(here, press, page=here)
     again = visitor.post(here, press, page=here)
     assert first.headers["Location"] == again.headers["Location"] == "/boards/1"
     assert [each.id for each in making.boards(shop)] == [1]
-    said = words_of(visitor.get("/boards/1"))
+    said = visible_text(visitor.get("/boards/1"))
     assert "3 boards of 2 kinds" in said
     assert "2 of 8 × 3 × 1 1/2 in , edge grain; 1 of 6 × 2 × 1 1/2 in , edge grain" in said
-    sheet = words_of(visitor.get("/boards/1/sheet"))
+    sheet = visible_text(visitor.get("/boards/1/sheet"))
     assert all(f"Board {number} of 3" in sheet for number in (1, 2, 3))
 
 
-def test_a_board_that_was_taken_meanwhile_is_told_and_nothing_is_set_aside(shop: Shop, visitor: Visitor) -> None:
-    here = ask_for_all(visitor).headers["Location"]
+def test_a_board_that_was_taken_meanwhile_is_told_and_nothing_is_set_aside(shop: Shop, visitor: HttpClient) -> None:
+    here = request_all(visitor).headers["Location"]
     looked(visitor)
     answer = visitor.get(here)
     press = set_of(answer)
     visitor.post(here, press, page=here)
     refused = visitor.post(here, press | {"form_token": "another"}, page=here)
     assert refused.status_code == 409
-    assert "nothing was set aside" in words_of(refused)
+    assert "nothing was set aside" in visible_text(refused)
     assert len(making.boards(shop)) == 1
 
 
-def test_what_the_rack_has_not_is_told(visitor: Visitor) -> None:
-    here = ask_for_all(visitor, count1="900").headers["Location"]
+def test_what_the_rack_has_not_is_told(visitor: HttpClient) -> None:
+    here = request_all(visitor, count1="900").headers["Location"]
     looked(visitor)
-    said = words_of(visitor.get(here))
+    said = visible_text(visitor.get(here))
     assert "The rack can't fill them all" in said and "of width is missing." in said
     assert "How many are there?" in said
 
 
-def test_of_boards_of_several_sizes_nobody_asks_how_many_there_are(visitor: Visitor) -> None:
-    here = ask_for_all(visitor, TWO_KINDS, count1="90").headers["Location"]
+def test_of_boards_of_several_sizes_nobody_asks_how_many_there_are(visitor: HttpClient) -> None:
+    here = request_all(visitor, TWO_KINDS, count1="90").headers["Location"]
     looked(visitor)
-    said = words_of(visitor.get(here))
+    said = visible_text(visitor.get(here))
     assert "The rack can't fill them all" in said and "How many are there?" not in said
 
 
 @pytest.mark.parametrize("typed", ["0", "many", "1000", "1.5", ""])
-def test_a_count_that_can_not_be_comes_back_as_typed(visitor: Visitor, typed: str) -> None:
-    refused = ask_for_all(visitor, count1=typed)
+def test_a_count_that_can_not_be_comes_back_as_typed(visitor: HttpClient, typed: str) -> None:
+    refused = request_all(visitor, count1=typed)
     assert refused.status_code == 422
-    assert f'"{typed}" is no number of boards. Type 1 to 999.' in words_of(refused)
+    assert f'"{typed}" is no number of boards. Type 1 to 999.' in visible_text(refused)
     assert f'name="count1" type="text" value="{typed}"' in refused.text
 
 
-def test_too_many_boards_are_refused(visitor: Visitor) -> None:
-    refused = ask_for_all(visitor, TWO_KINDS, count1="999")
+def test_too_many_boards_are_refused(visitor: HttpClient) -> None:
+    refused = request_all(visitor, TWO_KINDS, count1="999")
     assert refused.status_code == 422
-    assert "These are 1,000 boards; at most 999 can be asked for together." in words_of(refused)
+    assert "These are 1,000 boards; at most 999 can be asked for together." in visible_text(refused)
 
 
-def test_boards_are_taken_off_the_list_changed_and_added_at_the_bench(visitor: Visitor) -> None:
+def test_boards_are_taken_off_the_list_changed_and_added_at_the_bench(visitor: HttpClient) -> None:
     page = visitor.get(TWO_KINDS)
     sent = fields(page, "/batch") | {"count1": "7"}
     off = visitor.post("/batch", sent | {"do": "remove-2"}, page=TWO_KINDS)
@@ -173,7 +173,7 @@ def test_boards_are_taken_off_the_list_changed_and_added_at_the_bench(visitor: V
     assert parse_qs(left)["count"] == ["7"]
     like = visitor.post("/batch", sent | {"do": "add-2"}, page=TWO_KINDS)
     form = visitor.get(like.headers["Location"])
-    assert "It goes with 2 other kinds of boards" in words_of(form)
+    assert "It goes with 2 other kinds of boards" in visible_text(form)
     assert re.search(r'name="length"[^>]* value="6"', form.text)
     beside = parse_qs(urlsplit(like.headers["Location"]).query)["beside"]
     added = visitor.get("/batch/add", query_string={"length": "5", "width": "2", "thickness": "1", "beside": beside})
@@ -183,72 +183,72 @@ def test_boards_are_taken_off_the_list_changed_and_added_at_the_bench(visitor: V
     assert len(parse_qs(urlsplit(changed.headers["Location"]).query)["beside"]) == 1
 
 
-def test_a_board_that_can_not_be_read_goes_back_to_the_bench(visitor: Visitor) -> None:
+def test_a_board_that_can_not_be_read_goes_back_to_the_bench(visitor: HttpClient) -> None:
     back = visitor.get("/batch/add", query_string={"length": "long", "width": "2", "thickness": "1"})
     assert back.status_code == 303
     assert visitor.get(back.headers["Location"]).status_code == 422
 
 
-def test_an_empty_list_leads_to_the_bench(visitor: Visitor) -> None:
+def test_an_empty_list_leads_to_the_bench(visitor: HttpClient) -> None:
     page = visitor.get("/batch")
-    assert "No board is on the list" in words_of(page)
+    assert "No board is on the list" in visible_text(page)
     assert 'href="/bench"' in page.text
 
 
-def test_an_answer_of_an_earlier_run_of_the_program_can_be_asked_for_again(visitor: Visitor) -> None:
+def test_an_answer_of_an_earlier_run_of_the_program_can_be_asked_for_again(visitor: HttpClient) -> None:
     here = LIST.replace("/batch?", "/batch/answer?")
-    assert "This was not looked for since the program was started" in words_of(visitor.get(here))
+    assert "This was not looked for since the program was started" in visible_text(visitor.get(here))
     assert visitor.post(here, {"do": "look"}, page=here).status_code == 303
     looked(visitor)
-    assert "All 2 boards can be filled" in words_of(visitor.get(here))
+    assert "All 2 boards can be filled" in visible_text(visitor.get(here))
 
 
 @pytest.fixture
 def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[threading.Event]:
     """Looks that find two of at most nine at once, and then go on until they may end."""
-    whole = several_boards.look
+    whole = several_boards.search_rack
     may_end = threading.Event()
 
-    def slowly(shop: Shop, question: Question) -> Iterator[Found]:
+    def slowly(shop: Shop, question: Question) -> Iterator[BatchAnswer]:
         *_, best = whole(shop, question)
-        yield Found(2, 9, best.plan)
+        yield BatchAnswer(2, 9, best.plan)
         while not may_end.wait(0.05):
-            yield Found(2, 9, best.plan)
+            yield BatchAnswer(2, 9, best.plan)
         yield best
 
-    monkeypatch.setattr(several_boards, "look", slowly)
+    monkeypatch.setattr(several_boards, "search_rack", slowly)
     yield may_end
     may_end.set()
 
 
 @pytest.mark.usefixtures("slow")
-def test_a_look_tells_how_far_it_is_and_can_be_stopped(visitor: Visitor) -> None:
-    here = ask_for_all(visitor).headers["Location"]
-    until(lambda: "2 boards found so far, at most 9." in words_of(visitor.get(here)))
+def test_a_look_tells_how_far_it_is_and_can_be_stopped(visitor: HttpClient) -> None:
+    here = request_all(visitor).headers["Location"]
+    wait_until(lambda: "2 boards found so far, at most 9." in visible_text(visitor.get(here)))
     page = visitor.get(here)
-    assert "at most 9. Looking for board 3. Just begun." in words_of(page)
+    assert "at most 9. Looking for board 3. Just begun." in visible_text(page)
     assert '<meta http-equiv="refresh" content="3">' in page.text
-    assert "data-poll" in page.text and "Set aside all of them" not in words_of(page)
+    assert "data-poll" in page.text and "Set aside all of them" not in visible_text(page)
     visitor.post(here, {"do": "stop"}, page=here)
     looked(visitor)
     stopped = visitor.get(here)
-    assert "You stopped the look: this is the best it had found." in words_of(stopped)
-    assert "data-poll" not in stopped.text and "Set aside all of them" in words_of(stopped)
+    assert "You stopped the look: this is the best it had found." in visible_text(stopped)
+    assert "data-poll" not in stopped.text and "Set aside all of them" in visible_text(stopped)
 
 
-def test_a_third_look_waits_until_another_has_ended(visitor: Visitor, slow: threading.Event) -> None:
-    ask_for_all(visitor, count1="1")
-    ask_for_all(visitor, count1="2")
-    refused = ask_for_all(visitor, count1="3")
+def test_a_third_look_waits_until_another_has_ended(visitor: HttpClient, slow: threading.Event) -> None:
+    request_all(visitor, count1="1")
+    request_all(visitor, count1="2")
+    refused = request_all(visitor, count1="3")
     assert refused.status_code == 409
-    assert "2 looks through the rack are under way already." in words_of(refused)
+    assert "2 looks through the rack are under way already." in visible_text(refused)
     slow.set()
     looked(visitor)
-    assert ask_for_all(visitor, count1="3").status_code == 303
+    assert request_all(visitor, count1="3").status_code == 303
     looked(visitor)
 
 
-def until(true: Callable[[], bool]) -> None:
+def wait_until(true: Callable[[], bool]) -> None:
     for _ in range(200):
         if true():
             return
@@ -256,12 +256,12 @@ def until(true: Callable[[], bool]) -> None:
     raise AssertionError("it never came about")
 
 
-def test_many_boards_are_told_in_tables_and_drawn_once_they_are_set_aside(shop: Shop, visitor: Visitor) -> None:
+def test_many_boards_are_told_in_tables_and_drawn_once_they_are_set_aside(shop: Shop, visitor: HttpClient) -> None:
     tagging.tag_all(shop, [NewPiece(replace(LONG_ASH, count=9))])
-    here = ask_for_all(visitor, count1="14").headers["Location"]
+    here = request_all(visitor, count1="14").headers["Location"]
     looked(visitor)
     answer = visitor.get(here)
-    assert "All 14 boards can be filled" in words_of(answer)
+    assert "All 14 boards can be filled" in visible_text(answer)
     assert "drawn-glue-up" not in answer.text
     visitor.post(here, set_of(answer), page=here)
     assert "drawn-glue-up" in visitor.get("/boards/1/sheet").text

@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 from werkzeug.test import TestResponse
 
-from inventory.core.codes import shown_code
+from inventory.core.codes import format_code
 from inventory.core.lengths import inches, typed_text
 from inventory.core.offcuts import Face, State
 from inventory.layout.strip_layout import lay_out
@@ -17,8 +17,8 @@ from inventory.services.rack import editing, queries, tagging
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState
-from tests.web.sample_rack import CODES, LONG_ASH, tag_the_rack
-from tests.web.visitor import Visitor, words_of
+from tests.web.sample_rack import CODES, LONG_ASH, tag_sample_rack
+from tests.web.visitor import HttpClient, visible_text
 
 ASKED = {"length": "18", "width": "10", "thickness": "1 1/2", "prefer": ["least-milling"], "fills": 1}
 
@@ -26,12 +26,12 @@ ASKED = {"length": "18", "width": "10", "thickness": "1 1/2", "prefer": ["least-
 @pytest.fixture
 def board(shop: Shop) -> BoardRecord:
     """A board of ash from three tags, one of them a bundle, set aside."""
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
     asked = filling.request(shop, ASKED | {"bands": [{"species": ["ash"]}]})
     return making.set_aside(shop, asked, filling.fill(shop, asked).fills[0], "Stair tread")
 
 
-def step(visitor: Visitor, shop: Shop, what: str) -> TestResponse:
+def step(visitor: HttpClient, shop: Shop, what: str) -> TestResponse:
     version = making.board(shop, 1).version
     return visitor.post(f"/boards/1/{what}", {"version": str(version)})
 
@@ -47,37 +47,37 @@ def as_proposed(page: TestResponse) -> dict[str, str]:
     return fields
 
 
-def test_no_board_yet_leads_to_the_bench(visitor: Visitor) -> None:
+def test_no_board_yet_leads_to_the_bench(visitor: HttpClient) -> None:
     page = visitor.get("/boards")
-    assert "No board is on its way" in words_of(page)
+    assert "No board is on its way" in visible_text(page)
     assert 'href="/bench"' in page.text
 
 
 @pytest.mark.usefixtures("board")
-def test_boards_are_listed_by_how_far_they_have_come(shop: Shop, visitor: Visitor) -> None:
-    assert "Set aside, to be cut 1 board Stair tread" in words_of(visitor.get("/boards"))
+def test_boards_are_listed_by_how_far_they_have_come(shop: Shop, visitor: HttpClient) -> None:
+    assert "Set aside, to be cut 1 board Stair tread" in visible_text(visitor.get("/boards"))
     step(visitor, shop, "abandon")
-    said = words_of(visitor.get("/boards"))
+    said = visible_text(visitor.get("/boards"))
     assert "Abandoned 1 board Stair tread" in said
     assert "to be cut" not in said
 
 
-def test_the_pick_list_goes_from_place_to_place(board: BoardRecord, visitor: Visitor) -> None:
+def test_the_pick_list_goes_from_place_to_place(board: BoardRecord, visitor: HttpClient) -> None:
     page = visitor.get("/boards/1").text
     places = re.findall(r'class="pick-place">([^<]+)<', page)
     assert places == sorted(places, key=lambda place: (place == "no place noted", place not in ("wall 2",), place))
     fetched = re.findall(r"Fetched (\S+)</span>", page)
-    assert sorted(fetched) == sorted(shown_code(taken.code) for taken in board.taken)
+    assert sorted(fetched) == sorted(format_code(taken.code) for taken in board.taken)
     assert page.count("data-keep-tick=") == len(fetched)
 
 
-def test_the_pick_list_says_how_many_of_a_bundle(board: BoardRecord, visitor: Visitor) -> None:
+def test_the_pick_list_says_how_many_of_a_bundle(board: BoardRecord, visitor: HttpClient) -> None:
     taken = {each.code: each.pieces for each in board.taken}
     assert CODES["bundle"] in taken
-    assert f"take {taken[CODES['bundle']]} of 4 like pieces" in words_of(visitor.get("/boards/1"))
+    assert f"take {taken[CODES['bundle']]} of 4 like pieces" in visible_text(visitor.get("/boards/1"))
 
 
-def test_drawing_cut_sheet_and_steps_number_the_strips_alike(board: BoardRecord, visitor: Visitor) -> None:
+def test_drawing_cut_sheet_and_steps_number_the_strips_alike(board: BoardRecord, visitor: HttpClient) -> None:
     layout = lay_out(board.fill, board.request)
     numbers = [str(strip.number) for strip in layout.strips]
     for path in ("/boards/1", "/boards/1/sheet"):
@@ -91,8 +91,8 @@ def test_drawing_cut_sheet_and_steps_number_the_strips_alike(board: BoardRecord,
 
 
 @pytest.mark.usefixtures("board")
-def test_the_cut_sheet_has_the_steps_in_order(visitor: Visitor) -> None:
-    said = words_of(visitor.get("/boards/1/sheet"))
+def test_the_cut_sheet_has_the_steps_in_order(visitor: HttpClient) -> None:
+    said = visible_text(visitor.get("/boards/1/sheet"))
     steps = [
         "1. Fetch",
         "2. Check for metal and old finish",
@@ -105,16 +105,18 @@ def test_the_cut_sheet_has_the_steps_in_order(visitor: Visitor) -> None:
     assert [said.index(step) for step in steps] == sorted(said.index(step) for step in steps)
 
 
-def test_the_cut_sheet_warns_of_an_old_finish_on_the_pieces_that_have_one(board: BoardRecord, visitor: Visitor) -> None:
+def test_the_cut_sheet_warns_of_an_old_finish_on_the_pieces_that_have_one(
+    board: BoardRecord, visitor: HttpClient
+) -> None:
     layout = lay_out(board.fill, board.request)
-    said = words_of(visitor.get("/boards/1/sheet"))
+    said = visible_text(visitor.get("/boards/1/sheet"))
     for piece in layout.pieces:
         warned = f"{piece.letter}: no metal, old finish known and safe to take off" in said
         assert warned is (Face.FINISHED in piece.offcut.faces)
 
 
 @pytest.mark.usefixtures("board")
-def test_a_board_is_given_another_name(shop: Shop, visitor: Visitor) -> None:
+def test_a_board_is_given_another_name(shop: Shop, visitor: HttpClient) -> None:
     version = making.board(shop, 1).version
     answer = visitor.post("/boards/1/name", {"version": str(version), "name": "  Lowest   tread "})
     assert answer.status_code == 303
@@ -122,7 +124,7 @@ def test_a_board_is_given_another_name(shop: Shop, visitor: Visitor) -> None:
 
 
 @pytest.mark.usefixtures("board")
-def test_a_name_that_is_too_long_comes_back_as_typed(shop: Shop, visitor: Visitor) -> None:
+def test_a_name_that_is_too_long_comes_back_as_typed(shop: Shop, visitor: HttpClient) -> None:
     version = making.board(shop, 1).version
     answer = visitor.post("/boards/1/name", {"version": str(version), "name": "x" * 61})
     assert answer.status_code == 422
@@ -131,18 +133,18 @@ def test_a_name_that_is_too_long_comes_back_as_typed(shop: Shop, visitor: Visito
 
 
 @pytest.mark.usefixtures("board")
-def test_what_is_left_is_proposed_as_planned(shop: Shop, visitor: Visitor) -> None:
+def test_what_is_left_is_proposed_as_planned(shop: Shop, visitor: HttpClient) -> None:
     page = visitor.get("/boards/1/cut")
     fields = as_proposed(page)
-    for each in making.proposed_remainders(shop, 1):
+    for each in making.proposed_leftovers(shop, 1):
         assert fields[f"left-{each.cut}-{each.remainder}-location"] == each.location
         assert (f"left-{each.cut}-{each.remainder}-keep" in fields) is each.keep
 
 
 def test_after_the_cut_what_is_kept_is_back_with_a_tag_a_parent_and_a_label_to_print(
-    board: BoardRecord, shop: Shop, visitor: Visitor
+    board: BoardRecord, shop: Shop, visitor: HttpClient
 ) -> None:
-    kept = [each for each in making.proposed_remainders(shop, 1) if each.keep]
+    kept = [each for each in making.proposed_leftovers(shop, 1) if each.keep]
     answer = visitor.post("/boards/1/cut", as_proposed(visitor.get("/boards/1/cut")))
     assert (answer.status_code, answer.headers["Location"]) == (303, "/boards/1")
     done = making.board(shop, 1)
@@ -160,42 +162,42 @@ def test_after_the_cut_what_is_kept_is_back_with_a_tag_a_parent_and_a_label_to_p
 
 
 @pytest.mark.usefixtures("board")
-def test_a_remainder_is_corrected_as_measured(shop: Shop, visitor: Visitor) -> None:
+def test_a_remainder_is_corrected_as_measured(shop: Shop, visitor: HttpClient) -> None:
     fields = as_proposed(visitor.get("/boards/1/cut"))
     name = next(name for name in fields if name.endswith("-keep")).removesuffix("keep")
     changed = fields | {f"{name}length": "7 3/8", f"{name}location": "bin 9", f"{name}faces": "planed"}
     visitor.post("/boards/1/cut", changed)
     cut, remainder = (int(part) for part in name.split("-")[1:3])
-    kept = [each for each in making.proposed_remainders(shop, 1) if each.keep]
+    kept = [each for each in making.proposed_leftovers(shop, 1) if each.keep]
     place = [(each.cut, each.remainder) for each in kept].index((cut, remainder))
     offcut = queries.record(shop, making.board(shop, 1).left_over[place]).offcut
     assert (offcut.length, offcut.location, offcut.faces) == (inches("7 3/8"), "bin 9", (Face.PLANED, Face.PLANED))
 
 
-def test_what_is_ripped_off_a_flattened_length_says_how_thick_it_is_then(shop: Shop, visitor: Visitor) -> None:
+def test_what_is_ripped_off_a_flattened_length_says_how_thick_it_is_then(shop: Shop, visitor: HttpClient) -> None:
     tagging.tag_all(shop, [NewPiece(replace(LONG_ASH, face_a=Face.ROUGH, width=inches("8")), CODES["long"])])
     asked = filling.request(shop, ASKED | {"length": "30", "width": "4", "bands": [{"species": ["ash"]}]})
     making.set_aside(shop, asked, filling.fill(shop, asked).fills[0])
-    crosscut, *ripped = making.proposed_remainders(shop, 1)
+    crosscut, *ripped = making.proposed_leftovers(shop, 1)
     clean = asked.allowances.clean_thickness(replace(LONG_ASH, face_a=Face.ROUGH))
     assert (crosscut.width, crosscut.flattened) == (inches("8"), None)
     assert {each.flattened for each in ripped} == {clean}
     assert all(each.width < inches("8") and clean < each.thickness for each in ripped)
     page = visitor.get("/boards/1/cut")
     assert page.text.count("if flattened") == len(ripped) > 0
-    assert f"{typed_text(clean, shop.settings().unit)} in if flattened" in words_of(page)
+    assert f"{typed_text(clean, shop.settings().unit)} in if flattened" in visible_text(page)
 
 
 @pytest.mark.usefixtures("board")
-def test_a_remainder_that_is_not_ticked_does_not_come_back(shop: Shop, visitor: Visitor) -> None:
+def test_a_remainder_that_is_not_ticked_does_not_come_back(shop: Shop, visitor: HttpClient) -> None:
     fields = {name: value for name, value in as_proposed(visitor.get("/boards/1/cut")).items() if "keep" not in name}
     visitor.post("/boards/1/cut", fields)
     assert making.board(shop, 1).left_over == ()
-    assert "Nothing came back to the rack." in words_of(visitor.get("/boards/1"))
+    assert "Nothing came back to the rack." in visible_text(visitor.get("/boards/1"))
 
 
 @pytest.mark.usefixtures("board")
-def test_a_size_that_cannot_be_read_keeps_everything_as_typed(shop: Shop, visitor: Visitor) -> None:
+def test_a_size_that_cannot_be_read_keeps_everything_as_typed(shop: Shop, visitor: HttpClient) -> None:
     fields = as_proposed(visitor.get("/boards/1/cut"))
     name = next(name for name in fields if name.endswith("-keep")).removesuffix("keep")
     answer = visitor.post("/boards/1/cut", fields | {f"{name}length": "7 3/0", f"{name}location": "bin 9"})
@@ -204,11 +206,11 @@ def test_a_size_that_cannot_be_read_keeps_everything_as_typed(shop: Shop, visito
         answer.text
     )
     assert 'value="7 3/0"' in answer.text and 'value="bin 9"' in answer.text
-    assert making.board(shop, 1).state is BoardState.SET_ASIDE
+    assert making.board(shop, 1).state is BoardState.ON_HOLD
 
 
 @pytest.mark.usefixtures("board")
-def test_a_remainder_larger_than_its_offcut_is_refused_beside_its_field(shop: Shop, visitor: Visitor) -> None:
+def test_a_remainder_larger_than_its_offcut_is_refused_beside_its_field(shop: Shop, visitor: HttpClient) -> None:
     fields = as_proposed(visitor.get("/boards/1/cut"))
     name = next(name for name in fields if name.endswith("-keep")).removesuffix("keep")
     answer = visitor.post("/boards/1/cut", fields | {f"{name}width": "30"})
@@ -218,27 +220,27 @@ def test_a_remainder_larger_than_its_offcut_is_refused_beside_its_field(shop: Sh
 
 
 @pytest.mark.usefixtures("board")
-def test_two_people_at_one_board_and_nothing_typed_is_lost(shop: Shop, visitor: Visitor) -> None:
+def test_two_people_at_one_board_and_nothing_typed_is_lost(shop: Shop, visitor: HttpClient) -> None:
     fields = as_proposed(visitor.get("/boards/1/cut"))
     name = next(name for name in fields if name.endswith("-keep")).removesuffix("keep")
     making.rename(shop, 1, making.board(shop, 1).version, "Upper tread")
     answer = visitor.post("/boards/1/cut", fields | {f"{name}location": "bin 9"})
     assert answer.status_code == 409
     assert 'value="bin 9"' in answer.text
-    assert making.board(shop, 1).state is BoardState.SET_ASIDE
+    assert making.board(shop, 1).state is BoardState.ON_HOLD
     again = as_proposed(answer)
     assert visitor.post("/boards/1/cut", again).status_code == 303
     assert making.board(shop, 1).state is BoardState.CUT
 
 
 @pytest.mark.usefixtures("board")
-def test_the_form_of_what_is_left_leads_back_once_the_board_is_cut(shop: Shop, visitor: Visitor) -> None:
+def test_the_form_of_what_is_left_leads_back_once_the_board_is_cut(shop: Shop, visitor: HttpClient) -> None:
     visitor.post("/boards/1/cut", as_proposed(visitor.get("/boards/1/cut")))
     answer = visitor.get("/boards/1/cut")
     assert (answer.status_code, answer.headers["Location"]) == (303, "/boards/1")
 
 
-def test_every_step_is_undone_until_the_next(board: BoardRecord, shop: Shop, visitor: Visitor) -> None:
+def test_every_step_is_undone_until_the_next(board: BoardRecord, shop: Shop, visitor: HttpClient) -> None:
     states = []
     visitor.post("/boards/1/cut", as_proposed(visitor.get("/boards/1/cut")))
     came_back = making.board(shop, 1).left_over
@@ -248,55 +250,55 @@ def test_every_step_is_undone_until_the_next(board: BoardRecord, shop: Shop, vis
     assert states == [
         BoardState.FINISHED,
         BoardState.CUT,
-        BoardState.SET_ASIDE,
+        BoardState.ON_HOLD,
         BoardState.ABANDONED,
-        BoardState.SET_ASIDE,
+        BoardState.ON_HOLD,
     ]
     assert all(queries.record(shop, code).state is State.LET_GO for code in came_back)
     assert all(queries.record(shop, each.code).set_aside == each.pieces for each in board.taken)
 
 
-def test_abandoning_a_board_puts_all_back(board: BoardRecord, shop: Shop, visitor: Visitor) -> None:
+def test_abandoning_a_board_puts_all_back(board: BoardRecord, shop: Shop, visitor: HttpClient) -> None:
     step(visitor, shop, "abandon")
     assert all(queries.record(shop, each.code).set_aside == 0 for each in board.taken)
-    assert "All its offcuts went back to the rack." in words_of(visitor.get("/boards/1"))
+    assert "All its offcuts went back to the rack." in visible_text(visitor.get("/boards/1"))
 
 
 @pytest.mark.usefixtures("board")
-def test_a_step_that_does_not_follow_is_told_on_the_board_as_it_stands(shop: Shop, visitor: Visitor) -> None:
+def test_a_step_that_does_not_follow_is_told_on_the_board_as_it_stands(shop: Shop, visitor: HttpClient) -> None:
     assert step(visitor, shop, "finish").status_code == 303
-    said = words_of(visitor.get("/boards/1"))
+    said = visible_text(visitor.get("/boards/1"))
     assert (
         '"Stair tread" is set aside and can\'t be finished: only a board that is cut can. Look at it as it is now.'
         in said
     )
-    assert making.board(shop, 1).state is BoardState.SET_ASIDE
+    assert making.board(shop, 1).state is BoardState.ON_HOLD
 
 
 @pytest.mark.usefixtures("board")
-def test_a_cut_is_not_undone_once_a_leftover_was_changed(shop: Shop, visitor: Visitor) -> None:
+def test_a_cut_is_not_undone_once_a_leftover_was_changed(shop: Shop, visitor: HttpClient) -> None:
     visitor.post("/boards/1/cut", as_proposed(visitor.get("/boards/1/cut")))
     code = making.board(shop, 1).left_over[0]
     record = queries.record(shop, code)
     editing.change(shop, code, record.version, replace(record.offcut, location="moved"))
     step(visitor, shop, "undo")
-    assert f"{shown_code(code)} came back from this cut" in words_of(visitor.get("/boards/1"))
+    assert f"{format_code(code)} came back from this cut" in visible_text(visitor.get("/boards/1"))
     assert making.board(shop, 1).state is BoardState.CUT
 
 
 @pytest.mark.usefixtures("board")
-def test_an_old_page_changes_nothing(shop: Shop, visitor: Visitor) -> None:
+def test_an_old_page_changes_nothing(shop: Shop, visitor: HttpClient) -> None:
     for version in ("0", "x", "99999999999"):
         visitor.post("/boards/1/abandon", {"version": version})
-        assert making.board(shop, 1).state is BoardState.SET_ASIDE
+        assert making.board(shop, 1).state is BoardState.ON_HOLD
 
 
 @pytest.mark.parametrize("path", ["/boards/7", "/boards/7/sheet", "/boards/7/cut", "/boards/99999999999999999999"])
-def test_a_board_that_is_not_there_is_said(visitor: Visitor, path: str) -> None:
+def test_a_board_that_is_not_there_is_said(visitor: HttpClient, path: str) -> None:
     answer = visitor.get(path)
     assert answer.status_code == 404
     assert "There is no board" in answer.text
 
 
-def test_a_step_for_a_board_that_is_not_there_is_said(visitor: Visitor) -> None:
+def test_a_step_for_a_board_that_is_not_there_is_said(visitor: HttpClient) -> None:
     assert visitor.post("/boards/7/finish", {"version": "1"}).status_code == 404

@@ -11,10 +11,18 @@ from inventory.services.rack import editing, queries
 from inventory.shop import Shop
 from inventory.storage.photos import read_photo
 from inventory.storage.records import BoardRecord
-from tests.web.browser import DESK, PHONE, SMALL_PHONE, axe_findings, opened, too_small, too_wide
-from tests.web.sample_pictures import a_picture
-from tests.web.sample_rack import CODES, tag_the_rack
-from tests.web.visitor import Visitor, words_of
+from tests.web.browser import (
+    DESK,
+    PHONE,
+    SMALL_PHONE,
+    accessibility_violations,
+    browser_page,
+    overflowing_elements,
+    small_targets,
+)
+from tests.web.sample_pictures import jpeg_file
+from tests.web.sample_rack import CODES, tag_sample_rack
+from tests.web.visitor import HttpClient, visible_text
 
 PAGE = "/boards/1/order"
 ASKED = {"length": "18", "width": "6", "thickness": "1 1/2", "prefer": ["least-milling"], "fills": 1}
@@ -23,8 +31,8 @@ ASKED = {"length": "18", "width": "6", "thickness": "1 1/2", "prefer": ["least-m
 @pytest.fixture
 def board(shop: Shop) -> BoardRecord:
     """A board of ash and walnut; the long ash has a photo."""
-    tag_the_rack(shop)
-    photo = shop.photos.keep(read_photo(a_picture()[0]))
+    tag_sample_rack(shop)
+    photo = shop.photos.keep(read_photo(jpeg_file()[0]))
     editing.add_photo(shop, CODES["long"], queries.record(shop, CODES["long"]).version, photo)
     bands = [{"species": ["ash"]}, {"species": ["walnut"], "strips": 2, "each": "1/4"}, {"species": ["ash"]}]
     asked = filling.request(shop, ASKED | {"bands": bands})
@@ -40,16 +48,16 @@ def lying(shop: Shop) -> list[tuple[str, int, int]]:
     return [(strip.offcut.tag, strip.piece, strip.nth) for strip in strip_order.laid_out(now(shop)).strips]
 
 
-def press(visitor: Visitor, shop: Shop, do: str, version: int | None = None) -> str:
+def press(visitor: HttpClient, shop: Shop, do: str, version: int | None = None) -> str:
     """Presses a button and answers with what the page then says."""
     fields = {"version": str(now(shop).version if version is None else version), "do": do}
     answer = visitor.post(PAGE, fields, page=PAGE)
     assert answer.status_code == 303
-    return words_of(visitor.get(answer.headers["Location"]))
+    return visible_text(visitor.get(answer.headers["Location"]))
 
 
 @pytest.mark.usefixtures("board")
-def test_the_page_lists_the_strips_band_after_band(shop: Shop, visitor: Visitor) -> None:
+def test_the_page_lists_the_strips_band_after_band(shop: Shop, visitor: HttpClient) -> None:
     page = visitor.get(PAGE)
     strips = strip_order.laid_out(now(shop)).strips
     assert page.text.count('class="strip"') == len(strips)
@@ -59,7 +67,7 @@ def test_the_page_lists_the_strips_band_after_band(shop: Shop, visitor: Visitor)
 
 
 @pytest.mark.usefixtures("board")
-def test_a_button_moves_a_strip_and_the_order_goes_to_drawing_and_cut_sheet(shop: Shop, visitor: Visitor) -> None:
+def test_a_button_moves_a_strip_and_the_order_goes_to_drawing_and_cut_sheet(shop: Shop, visitor: HttpClient) -> None:
     before = lying(shop)
     press(visitor, shop, "down-0-0")
     assert lying(shop) == [before[1], before[0], *before[2:]]
@@ -69,13 +77,13 @@ def test_a_button_moves_a_strip_and_the_order_goes_to_drawing_and_cut_sheet(shop
     press(visitor, shop, "turn-0-0")
     press(visitor, shop, "flip-0-0")
     for path in ("/boards/1", "/boards/1/sheet"):
-        said = words_of(visitor.get(path))
+        said = visible_text(visitor.get(path))
         assert "Turn strip 1 end for end." in said
         assert "Turn strip 1 over, the other face up." in said
 
 
 @pytest.mark.usefixtures("board")
-def test_an_order_can_be_proposed_again(shop: Shop, visitor: Visitor) -> None:
+def test_an_order_can_be_proposed_again(shop: Shop, visitor: HttpClient) -> None:
     before = lying(shop)
     press(visitor, shop, "down-0-0")
     assert "The strips lie in the proposed order again." in press(visitor, shop, "propose")
@@ -92,13 +100,13 @@ def test_an_order_can_be_proposed_again(shop: Shop, visitor: Visitor) -> None:
         ("move-0-0-3", "A strip can't leave its band: the board would no longer be the one that was asked for."),
     ],
 )
-def test_what_can_not_be_is_said_and_nothing_is_kept(shop: Shop, visitor: Visitor, do: str, sentence: str) -> None:
+def test_what_can_not_be_is_said_and_nothing_is_kept(shop: Shop, visitor: HttpClient, do: str, sentence: str) -> None:
     assert sentence in press(visitor, shop, do)
     assert now(shop).order is None
 
 
 @pytest.mark.usefixtures("board")
-def test_a_page_out_of_date_moves_nothing(shop: Shop, visitor: Visitor) -> None:
+def test_a_page_out_of_date_moves_nothing(shop: Shop, visitor: HttpClient) -> None:
     press(visitor, shop, "down-0-0")
     kept = lying(shop)
     said = press(visitor, shop, "turn-0-0", version=1)
@@ -107,7 +115,7 @@ def test_a_page_out_of_date_moves_nothing(shop: Shop, visitor: Visitor) -> None:
 
 
 @pytest.mark.usefixtures("board")
-def test_a_board_that_is_abandoned_has_no_strips_to_order(shop: Shop, visitor: Visitor) -> None:
+def test_a_board_that_is_abandoned_has_no_strips_to_order(shop: Shop, visitor: HttpClient) -> None:
     assert PAGE in visitor.get("/boards/1").text
     making.abandon(shop, 1, 1)
     assert PAGE not in visitor.get("/boards/1").text
@@ -117,7 +125,7 @@ def test_a_board_that_is_abandoned_has_no_strips_to_order(shop: Shop, visitor: V
 
 
 @pytest.mark.usefixtures("board")
-def test_the_boards_page_switches_between_drawing_and_photos(visitor: Visitor) -> None:
+def test_the_boards_page_switches_between_drawing_and_photos(visitor: HttpClient) -> None:
     photos = visitor.get("/boards/1?look=photos").text
     assert "<image" in photos
     assert "<image" not in visitor.get("/boards/1").text
@@ -125,8 +133,8 @@ def test_the_boards_page_switches_between_drawing_and_photos(visitor: Visitor) -
 
 
 @pytest.fixture
-def page(chromium: Browser, live: str, board: BoardRecord) -> Iterator[Page]:
-    with opened(chromium, DESK, base_url=live) as desk:
+def page(chromium: Browser, live_url: str, board: BoardRecord) -> Iterator[Page]:
+    with browser_page(chromium, DESK, base_url=live_url) as desk:
         desk.goto(PAGE)
         yield desk
 
@@ -153,12 +161,12 @@ def test_a_strip_is_dragged_by_its_grip_within_its_band(page: Page, shop: Shop) 
 
 
 @pytest.mark.browser
-def test_a_finger_drags_a_strip_and_the_page_comes_along(chromium: Browser, live: str, shop: Shop) -> None:
-    tag_the_rack(shop)
+def test_a_finger_drags_a_strip_and_the_page_comes_along(chromium: Browser, live_url: str, shop: Shop) -> None:
+    tag_sample_rack(shop)
     asked = filling.request(shop, ASKED)
     making.set_aside(shop, asked, filling.fill(shop, asked).fills[0])
     before = lying(shop)
-    with opened(chromium, {**PHONE, "viewport": {"width": 390, "height": 560}}, base_url=live) as phone:
+    with browser_page(chromium, {**PHONE, "viewport": {"width": 390, "height": 560}}, base_url=live_url) as phone:
         phone.goto(PAGE)
         phone.locator("#strip-0-0").evaluate("strip => strip.scrollIntoView({block: 'center'})")
         scrolled = phone.evaluate("scrollY")
@@ -192,9 +200,9 @@ def test_keys_move_a_strip_and_stay_with_it(page: Page, shop: Shop) -> None:
 
 @pytest.mark.browser
 @pytest.mark.usefixtures("board")
-def test_buttons_work_without_scripts(chromium: Browser, live: str, shop: Shop) -> None:
+def test_buttons_work_without_scripts(chromium: Browser, live_url: str, shop: Shop) -> None:
     before = lying(shop)
-    with opened(chromium, PHONE, base_url=live, java_script_enabled=False) as phone:
+    with browser_page(chromium, PHONE, base_url=live_url, java_script_enabled=False) as phone:
         phone.goto(PAGE)
         phone.click("#strip-0-0 [value='down-0-0']")
         assert "/order" in phone.url
@@ -205,15 +213,15 @@ def test_buttons_work_without_scripts(chromium: Browser, live: str, shop: Shop) 
 @pytest.mark.usefixtures("board")
 @pytest.mark.parametrize(("screen", "scheme"), [(SMALL_PHONE, "dark"), (DESK, "light")], ids=["small phone", "desk"])
 def test_axe_finds_nothing_and_all_is_large_enough(
-    chromium: Browser, live: str, screen: dict[str, object], scheme: str
+    chromium: Browser, live_url: str, screen: dict[str, object], scheme: str
 ) -> None:
-    with opened(chromium, screen, base_url=live, color_scheme=scheme, bypass_csp=True) as seen:
+    with browser_page(chromium, screen, base_url=live_url, color_scheme=scheme, bypass_csp=True) as seen:
         for path in (PAGE, f"{PAGE}?look=drawing", "/boards/1?look=photos"):
             seen.goto(path)
-            assert axe_findings(seen) == []
-            assert too_wide(seen) == []
+            assert accessibility_violations(seen) == []
+            assert overflowing_elements(seen) == []
             if screen is SMALL_PHONE:
-                assert too_small(seen) == []
+                assert small_targets(seen) == []
 
 
 @pytest.mark.browser

@@ -9,8 +9,8 @@ from inventory.core.lengths import Display, Nearest, inches, mm_text
 from inventory.cutting.marking_out import Use
 from inventory.layout.strip_layout import Layout, PieceInFill, lay_out
 from inventory.web.drawings.cut_diagram import draw_cutting
-from inventory.web.drawings.hatching import Hatchings
-from inventory.web.drawings.svg import DRAWN_WIDTH
+from inventory.web.drawings.hatching import HatchPatterns
+from inventory.web.drawings.svg import SVG_WIDTH
 from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill, an_offcut, fill_of
 
 DISPLAY = Display(Nearest.SIXTEENTH)
@@ -22,7 +22,7 @@ KINDS = {
     Use.KEPT: "ink-kept",
     Use.LOST: "ink-lost",
 }
-HATCHINGS = Hatchings.of(["ash", "cherry", "white oak", "walnut"])
+HATCHINGS = HatchPatterns.of(["ash", "cherry", "white oak", "walnut"])
 EDGE = lay_out(an_edge_fill(), EDGE_BOARD)
 FACE = lay_out(a_face_fill(), FACE_BOARD)
 
@@ -92,7 +92,7 @@ def test_every_piece_is_drawn_within_the_paper(piece: PieceInFill) -> None:
     transform = group.attrib["transform"]
     left, scale = float(transform.split("(")[1].split()[0]), float(transform.split("scale(")[1].rstrip(")"))
     for _, x, _, width, _ in boxes(picture):
-        assert left + float(x + width) * scale < DRAWN_WIDTH
+        assert left + float(x + width) * scale < SVG_WIDTH
 
 
 def test_a_long_piece_is_drawn_shorter_at_a_zigzag_and_says_so() -> None:

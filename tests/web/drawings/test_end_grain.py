@@ -13,11 +13,11 @@ from inventory.layout.end_grain_rows import SlicedBoard, sliced_boards
 from inventory.layout.strip_layout import lay_out_all
 from inventory.orders.answer import fill_rack
 from inventory.web.drawings.end_grain import draw_sliced_board, draw_slicing
-from inventory.web.drawings.hatching import Hatchings
+from inventory.web.drawings.hatching import HatchPatterns
 from tests.solver.hand_written import DAY, an_offcut
 
 DISPLAY = Display(Nearest.SIXTEENTH)
-HATCHINGS = Hatchings.of(["ash", "walnut"])
+HATCHINGS = HatchPatterns.of(["ash", "walnut"])
 ASKED = BoardRequest(
     inches("12"), inches("8"), inches("1 1/2"), Grain.END, fills=1, on=DAY, panel=PanelWish(Grain.EDGE, 2, inches("1"))
 )

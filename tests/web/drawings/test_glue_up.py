@@ -9,8 +9,8 @@ import pytest
 from inventory.core.lengths import Display, Length, Nearest, mm_text
 from inventory.layout.strip_layout import Layout, lay_out
 from inventory.web.drawings.glue_up import draw_glue_up
-from inventory.web.drawings.hatching import Hatchings
-from inventory.web.drawings.svg import DRAWN_WIDTH
+from inventory.web.drawings.hatching import HatchPatterns
+from inventory.web.drawings.svg import SVG_WIDTH
 from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill
 
 DISPLAY = Display(Nearest.SIXTEENTH)
@@ -21,7 +21,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 def drawn(layout: Layout) -> ElementTree.Element:
-    hatchings = Hatchings.of(piece.offcut.species for piece in layout.pieces)
+    hatchings = HatchPatterns.of(piece.offcut.species for piece in layout.pieces)
     return ElementTree.fromstring(draw_glue_up(layout, DISPLAY, hatchings, "set-1"))
 
 
@@ -82,7 +82,7 @@ def test_both_views_are_drawn_within_the_paper(layout: Layout) -> None:
     for kind, across in (("drawn-from-the-end", layout.width), ("drawn-from-above", layout.length)):
         transform = view(picture, kind).attrib["transform"]
         left, scale = float(transform.split("(")[1].split()[0]), float(transform.split("scale(")[1].rstrip(")"))
-        assert left + float(mm(across)) * scale < DRAWN_WIDTH
+        assert left + float(mm(across)) * scale < SVG_WIDTH
 
 
 @BOTH
@@ -133,7 +133,7 @@ def test_each_hatching_that_is_used_is_defined_in_the_drawing() -> None:
 
 
 def test_wood_of_no_noted_species_stays_blank() -> None:
-    hatchings = Hatchings.of(["ash", "", "  "])
+    hatchings = HatchPatterns.of(["ash", "", "  "])
     assert hatchings.paint("", "set-1") == "none"
     assert hatchings.paint("Ash", "set-1") == "url(#set-1-wood-0)"
 

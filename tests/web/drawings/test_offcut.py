@@ -7,7 +7,7 @@ import pytest
 
 from inventory.core.lengths import Display, Nearest, inches
 from inventory.core.offcuts import Allowances, Face, Offcut
-from inventory.web.drawings.offcut import THINNEST_INK, draw_offcut
+from inventory.web.drawings.offcut import MIN_SIZE, draw_offcut
 
 DISPLAY = Display(Nearest.SIXTEENTH)
 
@@ -37,7 +37,7 @@ def test_the_face_and_the_end_keep_their_proportions(length: str, width: str, th
 
 def test_a_long_thin_lath_is_still_a_pencil_line_wide() -> None:
     (_, face_wide), _ = wood(drawn(an_offcut("94", "1/4", "1/4")))
-    assert face_wide == THINNEST_INK
+    assert face_wide == MIN_SIZE
 
 
 @pytest.mark.parametrize(

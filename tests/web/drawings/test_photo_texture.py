@@ -8,16 +8,16 @@ from xml.etree import ElementTree
 from inventory.core.lengths import Display, mm_text
 from inventory.layout.strip_layout import Layout, lay_out, lay_out_all
 from inventory.layout.strip_order import flipped, order_of, turned
-from inventory.services.rack.photo_outline import InPhoto
-from inventory.web.drawings.hatching import Hatchings
-from inventory.web.drawings.photo_texture import Texture, draw_pictured
+from inventory.services.rack.photo_outline import PhotoPlacement
+from inventory.web.drawings.hatching import HatchPatterns
+from inventory.web.drawings.photo_texture import Texture, draw_with_photos
 from tests.fill.banded import STRIPED, first_fill
 from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill
 
 EDGE = lay_out(an_edge_fill(), EDGE_BOARD)
 FACE = lay_out(a_face_fill(), FACE_BOARD)
-HATCHINGS = Hatchings.of(["ash", "cherry", "walnut", "white oak"])
-WHOLE = InPhoto(0.5, 0.375, 0.8, 0.2, 0.0)
+HATCHINGS = HatchPatterns.of(["ash", "cherry", "walnut", "white oak"])
+WHOLE = PhotoPlacement(0.5, 0.375, 0.8, 0.2, 0.0)
 
 
 def photos(*tags: str) -> dict[str, Texture]:
@@ -25,7 +25,7 @@ def photos(*tags: str) -> dict[str, Texture]:
 
 
 def drawn(layout: Layout, textures: dict[str, Texture]) -> ElementTree.Element:
-    return ElementTree.fromstring(draw_pictured(layout, textures, Display(), HATCHINGS, "board"))
+    return ElementTree.fromstring(draw_with_photos(layout, textures, Display(), HATCHINGS, "board"))
 
 
 def windows(picture: ElementTree.Element) -> list[ElementTree.Element]:
@@ -92,7 +92,7 @@ def test_a_strip_end_for_end_or_flipped_is_drawn_so() -> None:
 
 
 def test_the_photo_is_turned_as_the_piece_lies_in_it() -> None:
-    lying = {tag: replace(each, lies=replace(WHOLE, turn=12.5)) for tag, each in photos("BBBBBB1").items()}
+    lying = {tag: replace(each, placement=replace(WHOLE, turn=12.5)) for tag, each in photos("BBBBBB1").items()}
     assert numbers_of(windows(drawn(EDGE, lying))[0], "rotate") == [-12.5]
 
 

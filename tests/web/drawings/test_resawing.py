@@ -11,13 +11,13 @@ from inventory.cutting import stripes
 from inventory.cutting.alternatives import glue_up_for
 from inventory.cutting.marking_out import MarkedPiece, Use, mark_edge_grain, mark_face_grain
 from inventory.layout.strip_layout import PieceInFill
-from inventory.web.drawings.hatching import Hatchings
+from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.resawing import draw_resawing
 from tests.solver.hand_written import EDGE_BOARD, an_offcut
 
 PLAIN = Allowances()
 GLUE_UP = glue_up_for(EDGE_BOARD.length, EDGE_BOARD.width, EDGE_BOARD.thickness, PLAIN)
-HATCHINGS = Hatchings.of(["cherry"])
+HATCHINGS = HatchPatterns.of(["cherry"])
 
 
 def leaves(thickness: str, each: str, take: int) -> MarkedPiece:

@@ -12,24 +12,31 @@ from inventory.core.offcuts import Offcut
 from inventory.services.rack import tagging
 from inventory.shop import Shop
 from labels.reading import read_photo
-from tests.web.browser import DESK, SMALL_PHONE, axe_findings, opened, too_small, too_wide
-from tests.web.visitor import Visitor, words_of
+from tests.web.browser import (
+    DESK,
+    SMALL_PHONE,
+    accessibility_violations,
+    browser_page,
+    overflowing_elements,
+    small_targets,
+)
+from tests.web.visitor import HttpClient, visible_text
 
 ASH = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash")
 
 
-def given(visitor: Visitor, how_many: int) -> tuple[str, list[str]]:
+def given(visitor: HttpClient, how_many: int) -> tuple[str, list[str]]:
     answer = visitor.post("/labels/blank", {"how_many": str(how_many)}, page="/labels/blank")
     assert answer.status_code == 303
     address = answer.headers["Location"]
     return address, parse_qs(urlsplit(address).query)["tag"]
 
 
-def test_fresh_codes_are_given_laid_out_and_printed_as_they_are_read(shop: Shop, visitor: Visitor) -> None:
+def test_fresh_codes_are_given_laid_out_and_printed_as_they_are_read(shop: Shop, visitor: HttpClient) -> None:
     address, codes = given(visitor, 3)
     assert len(set(codes)) == 3
-    assert set(codes) <= shop.given_codes()
-    assert "Print 3 blank tags" in words_of(visitor.get(address))
+    assert set(codes) <= shop.issued_codes()
+    assert "Print 3 blank tags" in visible_text(visitor.get(address))
     pdf = visitor.get(address.replace("/sheet?", "/tags.pdf?") + "&stock=letter-3x10&start=2").data
     document = pypdfium2.PdfDocument(pdf)
     page = document[0].render(scale=200 / 72, grayscale=True).to_pil()
@@ -37,15 +44,15 @@ def test_fresh_codes_are_given_laid_out_and_printed_as_they_are_read(shop: Shop,
     assert read_photo(page.convert("L"), code_in_picture).codes == tuple(codes)
 
 
-def test_a_code_that_has_its_piece_by_now_is_printed_on_no_blank_tag(shop: Shop, visitor: Visitor) -> None:
+def test_a_code_that_has_its_piece_by_now_is_printed_on_no_blank_tag(shop: Shop, visitor: HttpClient) -> None:
     address, codes = given(visitor, 2)
     tagging.tag(shop, ASH, code=codes[0])
-    assert "Print 1 blank tag" in words_of(visitor.get(address))
+    assert "Print 1 blank tag" in visible_text(visitor.get(address))
     tagging.tag(shop, ASH, code=codes[1])
-    assert "Each of these codes has its piece by now." in words_of(visitor.get(address))
+    assert "Each of these codes has its piece by now." in visible_text(visitor.get(address))
     refused = visitor.get(address.replace("/sheet?", "/tags.pdf?"))
     assert refused.status_code == 422
-    assert "None of these codes is blank any more: each has its piece. Ask for new ones." in words_of(refused)
+    assert "None of these codes is blank any more: each has its piece. Ask for new ones." in visible_text(refused)
 
 
 @pytest.mark.parametrize(
@@ -57,26 +64,26 @@ def test_a_code_that_has_its_piece_by_now_is_printed_on_no_blank_tag(shop: Shop,
         ("1001", "1001 blank tags can't be made at once. Type a number from 1 to 1000."),
     ],
 )
-def test_a_wrong_number_is_told_and_stays_as_typed(shop: Shop, visitor: Visitor, typed: str, sentence: str) -> None:
+def test_a_wrong_number_is_told_and_stays_as_typed(shop: Shop, visitor: HttpClient, typed: str, sentence: str) -> None:
     answer = visitor.post("/labels/blank", {"how_many": typed}, page="/labels/blank")
     assert answer.status_code == 422
-    assert sentence in words_of(answer)
+    assert sentence in visible_text(answer)
     assert re.search(rf'name="how_many"[^>]*value="{typed}"|value="{typed}"[^>]*name="how_many"', answer.text)
-    assert shop.given_codes() == frozenset()
+    assert shop.issued_codes() == frozenset()
 
 
-def test_an_unknown_stock_is_told(visitor: Visitor) -> None:
+def test_an_unknown_stock_is_told(visitor: HttpClient) -> None:
     address, _ = given(visitor, 1)
     assert visitor.get(f"{address}&stock=none").status_code == 422
 
 
 @pytest.mark.browser
 @pytest.mark.parametrize("screen", [pytest.param(SMALL_PHONE, id="phone"), pytest.param(DESK, id="desk")])
-def test_the_pages_of_blank_tags_are_in_order(chromium, live: str, visitor: Visitor, screen) -> None:  # type: ignore[no-untyped-def]
+def test_the_pages_of_blank_tags_are_in_order(chromium, live_url: str, visitor: HttpClient, screen) -> None:  # type: ignore[no-untyped-def]
     address, _ = given(visitor, 30)
-    with opened(chromium, screen, bypass_csp=True) as page:
+    with browser_page(chromium, screen, bypass_csp=True) as page:
         for path in ("/labels/blank", address):
-            page.goto(live + path)
-            assert axe_findings(page) == []
-            assert too_wide(page) == []
-            assert too_small(page) == []
+            page.goto(live_url + path)
+            assert accessibility_violations(page) == []
+            assert overflowing_elements(page) == []
+            assert small_targets(page) == []

@@ -5,14 +5,14 @@ from html import unescape
 
 import pytest
 
-from inventory.core.lengths import inches, millimetres
+from inventory.core.lengths import inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.services.boards import making
 from inventory.services.rack import editing, queries, tagging
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
 from tests.services.fills import BOARD, fill_of
-from tests.web.visitor import Visitor, words_of
+from tests.web.visitor import HttpClient, visible_text
 
 CODE = "0000011"
 PAGE = "/t/0000011/change"
@@ -37,13 +37,13 @@ def piece(shop: Shop) -> OffcutRecord:
     return tagging.tag(shop, ASH, code=CODE)
 
 
-def send(visitor: Visitor, version: int, **fields: str) -> tuple[int, str]:
+def send(visitor: HttpClient, version: int, **fields: str) -> tuple[int, str]:
     answer = visitor.post(PAGE, FORM | {"version": str(version)} | fields, page=PAGE)
     return answer.status_code, unescape(answer.text)
 
 
-def test_the_form_holds_the_piece_exactly(visitor: Visitor, shop: Shop) -> None:
-    tagging.tag(shop, replace(ASH, length=millimetres("597.123456")), code=CODE)
+def test_the_form_holds_the_piece_exactly(visitor: HttpClient, shop: Shop) -> None:
+    tagging.tag(shop, replace(ASH, length=millimeters("597.123456")), code=CODE)
     page = visitor.get(PAGE).text
     for held in (
         'value="597.123456 mm"',
@@ -54,7 +54,7 @@ def test_the_form_holds_the_piece_exactly(visitor: Visitor, shop: Shop) -> None:
         assert held in page, held
 
 
-def test_what_is_typed_is_kept_and_stands_in_the_history(visitor: Visitor, shop: Shop, piece: OffcutRecord) -> None:
+def test_what_is_typed_is_kept_and_stands_in_the_history(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
     status, _ = send(visitor, piece.version, length="58 1/2", face_a="planed", location="loft")
     assert status == 303
     after = queries.piece(shop, CODE)
@@ -64,13 +64,15 @@ def test_what_is_typed_is_kept_and_stands_in_the_history(visitor: Visitor, shop:
     assert after.history[0].detail == ('length 60 in → 58 1/2 in; face a rough → planed; location "wall 2" → "loft"')
 
 
-def test_a_note_may_be_emptied(visitor: Visitor, shop: Shop, piece: OffcutRecord) -> None:
+def test_a_note_may_be_emptied(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
     send(visitor, piece.version, notes="", species="", location="")
     offcut = queries.record(shop, CODE).offcut
     assert (offcut.notes, offcut.species, offcut.location) == ("", "", "")
 
 
-def test_answers_that_can_t_be_are_told_and_shown_as_typed(visitor: Visitor, shop: Shop, piece: OffcutRecord) -> None:
+def test_answers_that_can_t_be_are_told_and_shown_as_typed(
+    visitor: HttpClient, shop: Shop, piece: OffcutRecord
+) -> None:
     status, page = send(visitor, piece.version, length="5 feet and a bit", count="0", notes="")
     assert status == 422
     assert 'value="5 feet and a bit"' in page
@@ -81,7 +83,7 @@ def test_answers_that_can_t_be_are_told_and_shown_as_typed(visitor: Visitor, sho
 
 
 def test_the_second_of_two_people_is_told_and_overwrites_nothing(
-    visitor: Visitor, shop: Shop, piece: OffcutRecord
+    visitor: HttpClient, shop: Shop, piece: OffcutRecord
 ) -> None:
     theirs = editing.change(shop, CODE, piece.version, replace(ASH, location="bin <4>"))
     status, page = send(visitor, piece.version, location="loft")
@@ -95,7 +97,7 @@ def test_the_second_of_two_people_is_told_and_overwrites_nothing(
     assert queries.record(shop, CODE).offcut.location == "loft"
 
 
-def test_sizes_that_a_board_was_reckoned_with_stand(visitor: Visitor, shop: Shop, piece: OffcutRecord) -> None:
+def test_sizes_that_a_board_was_reckoned_with_stand(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
     making.set_aside(shop, BOARD, fill_of(BOARD, [(piece, 1)]), "Step")
     version = queries.record(shop, CODE).version
     status, page = send(visitor, version, width="3")
@@ -108,13 +110,13 @@ def test_sizes_that_a_board_was_reckoned_with_stand(visitor: Visitor, shop: Shop
     assert send(visitor, version, location="loft")[0] == 303
 
 
-def test_a_version_that_is_no_number_overwrites_nothing(visitor: Visitor, shop: Shop, piece: OffcutRecord) -> None:
+def test_a_version_that_is_no_number_overwrites_nothing(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
     answer = visitor.post(PAGE, FORM | {"version": "latest", "species": "elm"}, page=PAGE)
     assert answer.status_code == 409
     assert queries.record(shop, CODE) == piece
 
 
-def test_a_piece_that_is_not_there_can_t_be_changed(visitor: Visitor) -> None:
+def test_a_piece_that_is_not_there_can_t_be_changed(visitor: HttpClient) -> None:
     answer = visitor.get(PAGE)
     assert answer.status_code == 404
-    assert "Nothing here by that address" in words_of(answer)
+    assert "Nothing here by that address" in visible_text(answer)

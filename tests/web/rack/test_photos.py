@@ -10,8 +10,8 @@ from inventory.services.rack import editing, queries, tagging
 from inventory.services.rack.editing import LetGoReason
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
-from tests.web.sample_pictures import a_picture, no_picture
-from tests.web.visitor import Visitor
+from tests.web.sample_pictures import jpeg_file, text_file
+from tests.web.visitor import HttpClient
 
 CODE = "0000011"
 PAGE = "/t/0000011"
@@ -22,14 +22,14 @@ def piece(shop: Shop) -> OffcutRecord:
     return tagging.tag(shop, Offcut(inches("20"), inches("3"), inches("1"), "ash"), code=CODE)
 
 
-def add(visitor: Visitor, *photos: object) -> tuple[int, str]:
+def add(visitor: HttpClient, *photos: object) -> tuple[int, str]:
     answer = visitor.post(f"{PAGE}/photos", {"photo": list(photos)}, page=PAGE, content_type="multipart/form-data")
     return answer.status_code, unescape(answer.text)
 
 
-def test_photos_are_added_and_the_first_stays_first(visitor: Visitor, shop: Shop, piece: OffcutRecord) -> None:
-    assert add(visitor, a_picture("face.jpg", colour="tan"))[0] == 303
-    assert add(visitor, a_picture("end.jpg", colour="navy"), a_picture("edge.jpg", colour="teal"))[0] == 303
+def test_photos_are_added_and_the_first_stays_first(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
+    assert add(visitor, jpeg_file("face.jpg", colour="tan"))[0] == 303
+    assert add(visitor, jpeg_file("end.jpg", colour="navy"), jpeg_file("edge.jpg", colour="teal"))[0] == 303
     photos = queries.record(shop, CODE).photos
     assert len(photos) == 3
     page = visitor.get(PAGE).text
@@ -38,32 +38,32 @@ def test_photos_are_added_and_the_first_stays_first(visitor: Visitor, shop: Shop
 
 
 def test_a_photo_more_counts_even_on_a_page_that_is_out_of_date(
-    visitor: Visitor, shop: Shop, piece: OffcutRecord
+    visitor: HttpClient, shop: Shop, piece: OffcutRecord
 ) -> None:
     token = visitor.token(PAGE)
     editing.change(shop, CODE, piece.version, Offcut(inches("20"), inches("3"), inches("1"), "elm"))
-    answer = visitor.client.post(f"{PAGE}/photos", data={"csrf_token": token, "photo": a_picture()})
+    answer = visitor.client.post(f"{PAGE}/photos", data={"csrf_token": token, "photo": jpeg_file()})
     assert answer.status_code == 303
     assert len(queries.record(shop, CODE).photos) == 1
 
 
 def test_a_file_that_is_no_picture_is_told_and_the_good_one_beside_it_is_kept(
-    visitor: Visitor, shop: Shop, piece: OffcutRecord
+    visitor: HttpClient, shop: Shop, piece: OffcutRecord
 ) -> None:
-    status, page = add(visitor, no_picture(), a_picture())
+    status, page = add(visitor, text_file(), jpeg_file())
     assert status == 422
     assert '"notes.txt" is not a picture that can be read here. Send a JPEG, PNG, WebP, HEIC or AVIF.' in page
     assert len(queries.record(shop, CODE).photos) == 1
 
 
-def test_no_photo_at_all_is_told(visitor: Visitor, piece: OffcutRecord) -> None:
+def test_no_photo_at_all_is_told(visitor: HttpClient, piece: OffcutRecord) -> None:
     status, page = add(visitor)
     assert status == 422
     assert "No photo was chosen. Take one or choose one, then send it." in page
 
 
-def test_another_photo_can_be_shown_first_and_one_removed(visitor: Visitor, shop: Shop, piece: OffcutRecord) -> None:
-    add(visitor, a_picture(colour="tan"), a_picture(colour="navy"))
+def test_another_photo_can_be_shown_first_and_one_removed(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
+    add(visitor, jpeg_file(colour="tan"), jpeg_file(colour="navy"))
     record = queries.record(shop, CODE)
     first, second = record.photos
     visitor.post(f"{PAGE}/photos/{second.id}/main", {"version": record.version}, page=PAGE)
@@ -74,13 +74,13 @@ def test_another_photo_can_be_shown_first_and_one_removed(visitor: Visitor, shop
     assert visitor.get(f"/photos/{first.digest}/full.jpg").status_code == 200
 
 
-def test_a_piece_that_is_gone_offers_no_photo_field(visitor: Visitor, shop: Shop, piece: OffcutRecord) -> None:
+def test_a_piece_that_is_gone_offers_no_photo_field(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
     editing.let_go(shop, CODE, piece.version, LetGoReason.BURNT)
     assert 'type="file"' not in visitor.get(PAGE).text
 
 
-def test_a_photo_may_be_kept_by_the_browser_for_good(visitor: Visitor, shop: Shop, piece: OffcutRecord) -> None:
-    add(visitor, a_picture())
+def test_a_photo_may_be_kept_by_the_browser_for_good(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
+    add(visitor, jpeg_file())
     digest = queries.record(shop, CODE).photos[0].digest
     answer = visitor.get(f"/photos/{digest}/thumb.jpg")
     assert answer.mimetype == "image/jpeg"
@@ -103,5 +103,5 @@ def test_a_photo_may_be_kept_by_the_browser_for_good(visitor: Visitor, shop: Sho
         f"/photos/{'0' * 63}./full.jpg",
     ],
 )
-def test_only_the_digest_of_a_kept_photo_leads_to_a_file(visitor: Visitor, path: str) -> None:
+def test_only_the_digest_of_a_kept_photo_leads_to_a_file(visitor: HttpClient, path: str) -> None:
     assert visitor.get(path).status_code == 404

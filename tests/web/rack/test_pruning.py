@@ -18,8 +18,8 @@ from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.storage.records import Decision, EventKind
 from inventory.web.rack import pruning as pruning_pages
-from tests.web.sample_rack import BOARD, CODES, tag_the_rack
-from tests.web.visitor import Visitor, words_of
+from tests.web.sample_rack import BOARD, CODES, tag_sample_rack
+from tests.web.visitor import HttpClient, visible_text
 
 DOOR = Offcut(inches("30"), inches("8"), inches("3/4"), "pine", Face.FINISHED, Face.FINISHED, location="loft", tag="")
 
@@ -27,17 +27,17 @@ DOOR = Offcut(inches("30"), inches("8"), inches("3/4"), "pine", Face.FINISHED, F
 @pytest.fixture(autouse=True)
 def rack(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
     """The bench's small rack and an old door, and few years to be drawn."""
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
     tagging.tag_all(shop, [NewPiece(DOOR, "0000055")])
-    quick = prune_advice.answering
+    quick = prune_advice.prune_rack
     monkeypatch.setattr(
         prune_advice,
-        "answering",
-        lambda shop, room, *, with_arrivals: quick(shop, room, with_arrivals=with_arrivals, spells=20),
+        "prune_rack",
+        lambda shop, room, *, with_arrivals: quick(shop, room, with_arrivals=with_arrivals, replications=20),
     )
 
 
-def keep_board(visitor: Visitor, name: str = "tread", a_year: str = "2") -> None:
+def keep_board(visitor: HttpClient, name: str = "tread", a_year: str = "2") -> None:
     done = visitor.post(f"/usual/new?{BOARD}&species=ash", {"name": name, "a_year": a_year}, page=f"/usual/new?{BOARD}")
     assert (done.status_code, done.location) == (303, "/usual")
 
@@ -48,16 +48,16 @@ def jobs(app: Flask) -> Jobs:
     return found
 
 
-def answered(visitor: Visitor, app: Flask, **room: str) -> str:
+def answered(visitor: HttpClient, app: Flask, **room: str) -> str:
     asked = {"room": "pieces", "pieces": "4", **room}
     done = visitor.post("/let-go", asked, page="/let-go")
     assert (done.status_code, done.location) == (303, "/let-go#work")
     ended = jobs(app).wait(pruning_pages.JOB, 60)
     assert ended is not None and not ended.running and not ended.fault
-    return words_of(visitor.get("/let-go"))
+    return visible_text(visitor.get("/let-go"))
 
 
-def walk_of(visitor: Visitor) -> str:
+def walk_of(visitor: HttpClient) -> str:
     (shown,) = re.findall(r'name="answer" value="(\d+)"', visitor.get("/let-go").text)
     assert visitor.post("/let-go/list", {"answer": "0"}, page="/let-go").location == "/let-go#answer"
     made = visitor.post("/let-go/list", {"answer": shown}, page="/let-go")
@@ -65,14 +65,14 @@ def walk_of(visitor: Visitor) -> str:
     return str(made.location)
 
 
-def test_a_board_of_the_bench_is_kept_changed_and_taken_off(visitor: Visitor, shop: Shop) -> None:
-    assert "Keep as a usual board" in words_of(visitor.get(f"/bench?{BOARD}"))
+def test_a_board_of_the_bench_is_kept_changed_and_taken_off(visitor: HttpClient, shop: Shop) -> None:
+    assert "Keep as a usual board" in visible_text(visitor.get(f"/bench?{BOARD}"))
     keep_board(visitor)
-    told = words_of(visitor.get("/usual"))
+    told = visible_text(visitor.get("/usual"))
     assert "edge grain, ash" in told and "2 a year , all year; least waste" in told
     changed = {"version": "1", "name": "stair tread", "a_year": "2.5", "months": ["3", "4"]}
     assert visitor.post("/usual/1", changed, page="/usual/1").status_code == 303
-    assert "2.5 a year , March, April" in words_of(visitor.get("/usual"))
+    assert "2.5 a year , March, April" in visible_text(visitor.get("/usual"))
     assert visitor.post("/usual/1", changed, page="/usual/1").status_code == 409
     assert visitor.get("/usual.json").json["boards"][0]["name"] == "stair tread"
     assert visitor.post("/usual/1/off", {"version": "2"}, page="/usual").status_code == 303
@@ -80,7 +80,7 @@ def test_a_board_of_the_bench_is_kept_changed_and_taken_off(visitor: Visitor, sh
     assert visitor.get("/usual/1").status_code == 404
 
 
-def test_a_rejected_rate_stays_as_it_was_typed(visitor: Visitor) -> None:
+def test_a_rejected_rate_stays_as_it_was_typed(visitor: HttpClient) -> None:
     for rate, sentence in (
         ("0", '"tread" is made 0 times a year and so needs no wood.'),
         ("1000000", '"tread" can\'t be made 1000000 times a year from offcuts.'),
@@ -89,18 +89,18 @@ def test_a_rejected_rate_stays_as_it_was_typed(visitor: Visitor) -> None:
         asked = {"name": "tread", "a_year": rate, "months": "5"}
         done = visitor.post(f"/usual/new?{BOARD}", asked, page=f"/usual/new?{BOARD}")
         assert done.status_code == 422
-        assert sentence in words_of(done)
+        assert sentence in visible_text(done)
         assert f'value="{rate}"' in done.text and re.search(r'value="5" checked', done.text)
 
 
-def test_without_a_usual_board_the_page_says_what_to_do(visitor: Visitor) -> None:
-    assert "No usual board yet" in words_of(visitor.get("/let-go"))
+def test_without_a_usual_board_the_page_says_what_to_do(visitor: HttpClient) -> None:
+    assert "No usual board yet" in visible_text(visitor.get("/let-go"))
     done = visitor.post("/let-go", {"room": "pieces", "pieces": "1"}, page="/settings")
     assert done.status_code == 422
-    assert "There is no usual board yet, so nothing says what will be needed." in words_of(done)
+    assert "There is no usual board yet, so nothing says what will be needed." in visible_text(done)
 
 
-def test_a_room_that_cannot_be_is_told_beside_its_field(visitor: Visitor) -> None:
+def test_a_room_that_cannot_be_is_told_beside_its_field(visitor: HttpClient) -> None:
     keep_board(visitor)
     for typed, sentence in (
         ({}, "How the room is given is not chosen. Choose one of the three."),
@@ -110,10 +110,10 @@ def test_a_room_that_cannot_be_is_told_beside_its_field(visitor: Visitor) -> Non
     ):
         done = visitor.post("/let-go", typed, page="/let-go")
         assert done.status_code == 422
-        assert sentence in words_of(done)
+        assert sentence in visible_text(done)
 
 
-def test_the_answer_names_what_may_go_why_and_what_it_costs(visitor: Visitor, app: Flask, shop: Shop) -> None:
+def test_the_answer_names_what_may_go_why_and_what_it_costs(visitor: HttpClient, app: Flask, shop: Shop) -> None:
     keep_board(visitor)
     told = answered(visitor, app, pieces="6")
     assert "2 pieces may go" in told
@@ -122,17 +122,17 @@ def test_the_answer_names_what_may_go_why_and_what_it_costs(visitor: Visitor, ap
     assert "this answer is kept until Rackful is stopped" in told
     assert "The chances to be cut that the pieces' pages show are of" in told
     latest = forecasts.latest(shop)
-    assert latest is not None and latest.stale == ""
-    assert "12 months" in words_of(visitor.get(f"/t/{CODES['long']}"))
+    assert latest is not None and latest.stale_reason == ""
+    assert "12 months" in visible_text(visitor.get(f"/t/{CODES['long']}"))
 
 
 def test_the_walk_sends_keeps_and_undoes_and_the_old_door_is_not_for_the_stove(
-    visitor: Visitor, app: Flask, shop: Shop
+    visitor: HttpClient, app: Flask, shop: Shop
 ) -> None:
     keep_board(visitor)
     answered(visitor, app)
     address = walk_of(visitor)
-    told = words_of(visitor.get(address))
+    told = visible_text(visitor.get(address))
     assert "Not for the stove: an old finish is on it." in told
     assert "Only bare wood that is known to be untreated may go into a stove." in told
 
@@ -151,43 +151,43 @@ def test_the_walk_sends_keeps_and_undoes_and_the_old_door_is_not_for_the_stove(
     assert queries.record(shop, "0000055").state is State.ON_RACK
     assert visitor.post(f"{address}/0000055", {"decision": "keep"}, page=address).status_code == 303
     assert prune_advice.pinned(shop) == {"0000055"}
-    assert "pinned: kept whatever comes" in words_of(visitor.get("/t/0000055"))
+    assert "pinned: kept whatever comes" in visible_text(visitor.get("/t/0000055"))
     again = answered(visitor, app, pieces="6")
     assert "000-0055" not in again.partition("may go")[2].partition("Make a list")[2]
 
 
-def test_some_of_a_bundle_go_and_come_back(visitor: Visitor, app: Flask, shop: Shop) -> None:
+def test_some_of_a_bundle_go_and_come_back(visitor: HttpClient, app: Flask, shop: Shop) -> None:
     keep_board(visitor)
     tagging.tag_all(shop, [NewPiece(Offcut(inches("4"), inches("1"), inches("1/2"), "pine", count=6), "0000066")])
     answered(visitor, app, pieces="10")
     number = int(walk_of(visitor).rpartition("/")[2])
-    entries = {stop.entry.code: stop for stop in checklists.view(shop, number).stops}
+    entries = {stop.entry.code: stop for stop in checklists.view(shop, number).items}
     some = [stop for stop in entries.values() if stop.entry.pieces < stop.record.offcut.count]
     assert [(stop.entry.code, stop.entry.pieces) for stop in some] == [("0000066", 2)]
     for stop in some:
         checklists.send(shop, number, stop.entry.code, stop.ways[0])
         assert queries.record(shop, stop.entry.code).offcut.count == stop.record.offcut.count - stop.entry.pieces
-        (decided,) = (each.entry for each in checklists.view(shop, number).stops if each.entry.code == stop.entry.code)
+        (decided,) = (each.entry for each in checklists.view(shop, number).items if each.entry.code == stop.entry.code)
         checklists.undo(shop, number, stop.entry.code, decided.mark)
         assert queries.record(shop, stop.entry.code).offcut.count == stop.record.offcut.count
-    assert all(stop.entry.decision is Decision.WAITING for stop in checklists.view(shop, number).stops)
+    assert all(stop.entry.decision is Decision.WAITING for stop in checklists.view(shop, number).items)
 
 
-def test_a_code_leads_to_its_place_or_says_that_it_stays(visitor: Visitor, app: Flask) -> None:
+def test_a_code_leads_to_its_place_or_says_that_it_stays(visitor: HttpClient, app: Flask) -> None:
     keep_board(visitor)
     answered(visitor, app)
     address = walk_of(visitor)
     found = visitor.get(f"{address}/find?code=000+oo55")
     assert (found.status_code, found.location) == (303, f"{address}?at=0000055#piece-0000055")
-    assert "this is it" in words_of(visitor.get(f"{address}?at=0000055"))
+    assert "this is it" in visible_text(visitor.get(f"{address}?at=0000055"))
     stays = visitor.get(f"{address}/find?code=0000011")
     assert stays.status_code == 404
-    assert "000-0011 is not on this list. Leave it where it is." in words_of(stays)
+    assert "000-0011 is not on this list. Leave it where it is." in visible_text(stays)
     assert visitor.post(f"{address}/end", {}, page=address).location == "/let-go"
     assert visitor.get("/let-go/77").status_code == 404
 
 
-def test_a_pin_is_put_in_and_taken_off_on_the_piece_s_page(visitor: Visitor, shop: Shop) -> None:
+def test_a_pin_is_put_in_and_taken_off_on_the_piece_s_page(visitor: HttpClient, shop: Shop) -> None:
     page = f"/t/{CODES['walnut']}"
     assert visitor.post(f"{page}/pin", {"pin": "yes"}, page=page).status_code == 303
     assert prune_advice.pinned(shop) == {CODES["walnut"]}
@@ -195,24 +195,24 @@ def test_a_pin_is_put_in_and_taken_off_on_the_piece_s_page(visitor: Visitor, sho
     assert prune_advice.pinned(shop) == frozenset()
 
 
-def test_a_forecast_holds_until_enough_has_changed(visitor: Visitor, app: Flask, shop: Shop) -> None:
+def test_a_forecast_holds_until_enough_has_changed(visitor: HttpClient, app: Flask, shop: Shop) -> None:
     keep_board(visitor)
     answered(visitor, app)
     small = Offcut(inches("4"), inches("1"), inches("1/2"), "ash")
     tagging.tag_all(shop, [NewPiece(small)])
     first = forecasts.latest(shop)
-    assert first is not None and first.stale == ""
+    assert first is not None and first.stale_reason == ""
     tagging.tag_all(shop, [NewPiece(replace(DOOR, count=9))])
     changed = forecasts.latest(shop)
     assert changed is not None
-    assert changed.stale == "Pieces that came, went or changed since hold more than 5 % of the wood on the rack."
+    assert changed.stale_reason == "Pieces that came, went or changed since hold more than 5 % of the wood on the rack."
     keep_board(visitor, "another", "1")
     other = forecasts.latest(shop)
     assert other is not None
-    assert other.stale == "The usual boards, their preference or the shop's allowances have changed since."
+    assert other.stale_reason == "The usual boards, their preference or the shop's allowances have changed since."
 
 
-def test_the_work_is_stopped_from_the_page(visitor: Visitor, app: Flask) -> None:
+def test_the_work_is_stopped_from_the_page(visitor: HttpClient, app: Flask) -> None:
     keep_board(visitor)
     visitor.post("/let-go", {"room": "pieces", "pieces": "4"}, page="/let-go")
     assert visitor.post("/let-go/stop", {}, page="/let-go").status_code == 303

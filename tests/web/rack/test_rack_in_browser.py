@@ -14,8 +14,16 @@ from inventory.services.rack.editing import LetGoReason
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.storage.photos import read_photo
-from tests.web.browser import DESK, PHONE, SMALL_PHONE, axe_findings, opened, too_small, too_wide
-from tests.web.sample_pictures import a_picture
+from tests.web.browser import (
+    DESK,
+    PHONE,
+    SMALL_PHONE,
+    accessibility_violations,
+    browser_page,
+    overflowing_elements,
+    small_targets,
+)
+from tests.web.sample_pictures import jpeg_file
 
 pytestmark = [pytest.mark.browser, pytest.mark.usefixtures("rack")]
 
@@ -45,7 +53,7 @@ PAGES = (
 @pytest.fixture
 def rack(shop: Shop) -> None:
     """Long names, many photos, a bundle, a piece that is gone, and enough pieces for a second page."""
-    photos = tuple(shop.photos.keep(read_photo(a_picture(colour=each)[0])) for each in ("peru", "sienna", "tan"))
+    photos = tuple(shop.photos.keep(read_photo(jpeg_file(colour=each)[0])) for each in ("peru", "sienna", "tan"))
     long_names = Offcut(
         inches("123 15/16"),
         inches("11 63/64"),
@@ -63,58 +71,58 @@ def rack(shop: Shop) -> None:
     tagging.tag_all(shop, [NewPiece(ash) for _ in range(65)])
 
 
-def unfold(page: Page) -> None:
+def open_details(page: Page) -> None:
     page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
 
 
 @pytest.mark.parametrize(("screen", "colours"), [(PHONE, "light"), (DESK, "dark")], ids=["phone", "desk in the dark"])
 def test_axe_finds_nothing(
-    chromium: Browser, live: str, screen: dict[str, Any], colours: Literal["light", "dark"]
+    chromium: Browser, live_url: str, screen: dict[str, Any], colours: Literal["light", "dark"]
 ) -> None:
-    with opened(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
+    with browser_page(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
         for path in PAGES:
-            page.goto(live + path)
-            unfold(page)
-            assert axe_findings(page) == [], path
+            page.goto(live_url + path)
+            open_details(page)
+            assert accessibility_violations(page) == [], path
             # The other colours change nothing but contrast.
             page.emulate_media(color_scheme="dark" if colours == "light" else "light")
-            assert axe_findings(page, "color-contrast") == [], path
+            assert accessibility_violations(page, "color-contrast") == [], path
             page.emulate_media(color_scheme=colours)
 
 
-def test_axe_finds_nothing_on_rejected_forms_and_the_faults_have_the_focus(chromium: Browser, live: str) -> None:
-    with opened(chromium, PHONE, bypass_csp=True) as page:
+def test_axe_finds_nothing_on_rejected_forms_and_the_faults_have_the_focus(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, PHONE, bypass_csp=True) as page:
         for path, button in (("/saw", "Tag it"), ("/t/0000011/change", "Keep the changes")):
-            page.goto(live + path)
+            page.goto(live_url + path)
             page.fill("#field-length", "1/0")
             page.click(f"text={button}")
             page.wait_for_selector("#faults")
             assert page.locator("#faults").evaluate("element => element === document.activeElement"), path
-            assert axe_findings(page) == [], path
+            assert accessibility_violations(page) == [], path
 
 
 @pytest.mark.parametrize("scripts", [True, False], ids=["with scripts", "without scripts"])
 def test_nothing_scrolls_sideways_on_the_smallest_phone_and_a_thumb_finds_everything(
-    chromium: Browser, live: str, scripts: bool
+    chromium: Browser, live_url: str, scripts: bool
 ) -> None:
-    with opened(chromium, SMALL_PHONE, java_script_enabled=scripts) as page:
+    with browser_page(chromium, SMALL_PHONE, java_script_enabled=scripts) as page:
         for path in PAGES:
-            page.goto(live + path)
-            unfold(page)
-            assert too_wide(page) == [], path
-            assert too_small(page) == [], path
+            page.goto(live_url + path)
+            open_details(page)
+            assert overflowing_elements(page) == [], path
+            assert small_targets(page) == [], path
 
 
-def test_the_filter_is_folded_on_a_phone_and_open_on_a_desk(chromium: Browser, live: str) -> None:
+def test_the_filter_is_folded_on_a_phone_and_open_on_a_desk(chromium: Browser, live_url: str) -> None:
     for screen, seen in ((PHONE, False), (DESK, True)):
-        with opened(chromium, screen) as page:
-            page.goto(f"{live}/rack")
+        with browser_page(chromium, screen) as page:
+            page.goto(f"{live_url}/rack")
             assert page.locator("#field-species").is_visible() is seen
 
 
-def test_the_filter_lives_in_the_address_and_goes_back_with_the_browser(chromium: Browser, live: str) -> None:
-    with opened(chromium, DESK) as page:
-        page.goto(f"{live}/rack")
+def test_the_filter_lives_in_the_address_and_goes_back_with_the_browser(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, DESK) as page:
+        page.goto(f"{live_url}/rack")
         page.select_option("#field-species", "ash")
         page.fill("#field-length", "12 1/2")
         page.click("text=Show these")
@@ -126,9 +134,9 @@ def test_the_filter_lives_in_the_address_and_goes_back_with_the_browser(chromium
         assert page.input_value("#field-length") == "12 1/2 in"
 
 
-def test_labels_are_ticked_all_at_once_and_counted(chromium: Browser, live: str) -> None:
-    with opened(chromium, DESK) as page:
-        page.goto(f"{live}/labels")
+def test_labels_are_ticked_all_at_once_and_counted(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, DESK) as page:
+        page.goto(f"{live_url}/labels")
         assert page.inner_text("[data-ticked]") == "66 of 66 ticked"
         page.uncheck("[data-tick-all]")
         page.check("[name=tag] >> nth=1")

@@ -6,14 +6,14 @@ from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
-from inventory.core.lengths import Display, Nearest, inches, millimetres
+from inventory.core.lengths import Display, Nearest, inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.services.rack import editing, tagging
 from inventory.services.rack.editing import LetGoReason
 from inventory.services.rack.queries import PAGE_SIZE
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
-from tests.web.visitor import Visitor, words_of
+from tests.web.visitor import HttpClient, visible_text
 
 LONG_ASH = Offcut(inches("48"), inches("3"), inches("1"), "ash", Face.PLANED, Face.PLANED, location="wall 2")
 SHORT_ASH = Offcut(inches("12"), inches("6"), inches("1/2"), "ash", location="bin 1", count=4)
@@ -29,16 +29,16 @@ def rack(shop: Shop) -> None:
     )
 
 
-def found(visitor: Visitor, address: str) -> list[str]:
+def found(visitor: HttpClient, address: str) -> list[str]:
     """The names of the pieces on a page, in order."""
     page = visitor.get(address).text
     places = {name: page.find(f'href="/t/{code}"') for name, code in CODES.items()}
     return sorted((name for name, place in places.items() if place >= 0), key=places.__getitem__)
 
 
-def test_an_empty_rack_leads_to_the_saw(visitor: Visitor) -> None:
+def test_an_empty_rack_leads_to_the_saw(visitor: HttpClient) -> None:
     answer = visitor.get("/rack")
-    assert "The rack is empty" in words_of(answer)
+    assert "The rack is empty" in visible_text(answer)
     assert 'href="/saw"' in answer.text
 
 
@@ -64,15 +64,15 @@ def test_an_empty_rack_leads_to_the_saw(visitor: Visitor) -> None:
 )
 @pytest.mark.usefixtures("rack")
 def test_what_is_asked_in_the_address_is_what_is_shown(
-    visitor: Visitor, asked: str, pieces: list[str], view: str
+    visitor: HttpClient, asked: str, pieces: list[str], view: str
 ) -> None:
     assert found(visitor, f"/rack?{asked}{view}") == pieces
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_totals_count_pieces_and_wood_by_species(visitor: Visitor) -> None:
+def test_the_totals_count_pieces_and_wood_by_species(visitor: HttpClient) -> None:
     # By hand: 48×3×1/144 = 1 bd ft, 4 × 12×6×1/2/144 = 1 bd ft, 24×2×2/144 = 0.67 bd ft; boxes round down.
-    words = words_of(visitor.get("/rack"))
+    words = visible_text(visitor.get("/rack"))
     assert "6 pieces under 3 tags, 2.67 bd ft in the shop" in words
     assert "ash 5 2.00 bd ft" in words
     assert "elm 1 0.67 bd ft" in words
@@ -80,27 +80,27 @@ def test_the_totals_count_pieces_and_wood_by_species(visitor: Visitor) -> None:
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_shop_in_millimetres_counts_cubic_metres(visitor: Visitor, shop: Shop) -> None:
+def test_a_shop_in_millimetres_counts_cubic_metres(visitor: HttpClient, shop: Shop) -> None:
     shop.save_settings(replace(shop.settings(), display=Display(Nearest.TENTH_MM)))
-    assert "6 pieces under 3 tags, 0.0063 m³ in the shop" in words_of(visitor.get("/rack"))
+    assert "6 pieces under 3 tags, 0.0063 m³ in the shop" in visible_text(visitor.get("/rack"))
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_form_sent_with_empty_fields_keeps_what_is_asked_alone_in_the_address(visitor: Visitor) -> None:
+def test_a_form_sent_with_empty_fields_keeps_what_is_asked_alone_in_the_address(visitor: HttpClient) -> None:
     form = "text=&species=ash&location=&condition=&standing=here&length=12&width=&thickness=&sort=newest&view=table"
     address = visitor.get(f"/rack?{form}").headers["Location"]
     assert parse_qs(urlsplit(address).query) == {"species": ["ash"], "length": ["12 in"], "view": ["table"]}
 
 
 @pytest.mark.usefixtures("rack")
-def test_each_thing_asked_can_be_left_out_again(visitor: Visitor) -> None:
+def test_each_thing_asked_can_be_left_out_again(visitor: HttpClient) -> None:
     page = visitor.get("/rack?species=ash&length=24").text
     assert 'href="/rack?length=24+in">ash' in page
     assert 'href="/rack?species=ash">24 in or longer' in page
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_size_that_can_t_be_read_is_told_beside_its_field_as_typed(visitor: Visitor) -> None:
+def test_a_size_that_can_t_be_read_is_told_beside_its_field_as_typed(visitor: HttpClient) -> None:
     answer = visitor.get("/rack?length=two+feet&species=ash")
     assert answer.status_code == 422
     assert 'value="two feet"' in answer.text
@@ -110,38 +110,38 @@ def test_a_size_that_can_t_be_read_is_told_beside_its_field_as_typed(visitor: Vi
 
 
 @pytest.mark.usefixtures("rack")
-def test_nothing_found_says_how_to_find_more(visitor: Visitor) -> None:
-    words = words_of(visitor.get("/rack?species=ebony"))
+def test_nothing_found_says_how_to_find_more(visitor: HttpClient) -> None:
+    words = visible_text(visitor.get("/rack?species=ebony"))
     assert "Nothing on the rack is like that" in words
     assert "Leave one of the answers out, or make a size smaller." in words
 
 
 @pytest.mark.usefixtures("rack")
-def test_what_was_let_go_is_found_when_asked_for(visitor: Visitor, shop: Shop) -> None:
+def test_what_was_let_go_is_found_when_asked_for(visitor: HttpClient, shop: Shop) -> None:
     editing.let_go(shop, CODES["elm"], 1, LetGoReason.BURNT)
     assert found(visitor, "/rack?sort=longest") == ["long", "short"]
     assert found(visitor, "/rack?standing=let+go") == ["elm"]
     assert found(visitor, "/rack?standing=all&sort=longest") == ["long", "elm", "short"]
 
 
-def test_a_long_rack_is_turned_page_by_page(visitor: Visitor, shop: Shop) -> None:
-    pieces = [Offcut(millimetres(str(100 + number)), inches("2"), inches("1"), "oak & ash") for number in range(130)]
+def test_a_long_rack_is_turned_page_by_page(visitor: HttpClient, shop: Shop) -> None:
+    pieces = [Offcut(millimeters(str(100 + number)), inches("2"), inches("1"), "oak & ash") for number in range(130)]
     tagging.tag_all(shop, [NewPiece(each) for each in pieces])
     first = visitor.get("/rack?species=oak+%26+ash&sort=longest")
-    assert "Page 1 of 3" in words_of(first)
+    assert "Page 1 of 3" in visible_text(first)
     assert first.text.count('class="rack-piece"') == PAGE_SIZE
     assert 'rel="next" href="/rack?species=oak+%26+ash&amp;sort=longest&amp;page=2"' in first.text
     last = visitor.get("/rack?species=oak+%26+ash&sort=longest&page=99")
-    assert "Page 3 of 3" in words_of(last)
+    assert "Page 3 of 3" in visible_text(last)
     assert last.text.count('class="rack-piece"') == 130 - 2 * PAGE_SIZE
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_piece_without_a_photo_is_drawn_in_its_place(visitor: Visitor) -> None:
+def test_a_piece_without_a_photo_is_drawn_in_its_place(visitor: HttpClient) -> None:
     assert visitor.get("/rack").text.count('class="outline-drawing"') == 3
 
 
-def test_words_that_look_like_markup_stay_words(visitor: Visitor, shop: Shop) -> None:
+def test_words_that_look_like_markup_stay_words(visitor: HttpClient, shop: Shop) -> None:
     tagging.tag(shop, replace(ELM, species="<b>elm</b>", location='"loft" & bin'))
     for view in ("", "?view=table"):
         page = visitor.get(f"/rack{view}").text

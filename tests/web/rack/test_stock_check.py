@@ -19,10 +19,18 @@ from inventory.services.rack.tagging import NewPiece
 from inventory.services.stock_check import stock_checks
 from inventory.shop import Shop
 from tests.conftest import Clock
-from tests.labels.camera import on_a_shelf
-from tests.web.browser import DESK, PHONE, SMALL_PHONE, axe_findings, opened, too_small, too_wide
-from tests.web.sample_rack import CODES, LONG_ASH, SHORT_ASH, tag_the_rack
-from tests.web.visitor import Visitor, words_of
+from tests.labels.camera import render_shelf
+from tests.web.browser import (
+    DESK,
+    PHONE,
+    SMALL_PHONE,
+    accessibility_violations,
+    browser_page,
+    overflowing_elements,
+    small_targets,
+)
+from tests.web.sample_rack import CODES, LONG_ASH, SHORT_ASH, tag_sample_rack
+from tests.web.visitor import HttpClient, visible_text
 
 ALSO = "0000066"
 STRANGE = "0000077"
@@ -33,7 +41,7 @@ KEYS = """keys => { for (const key of keys)
 @pytest.fixture(autouse=True)
 def rack(shop: Shop) -> None:
     """The bench's rack, with one more piece at wall 2."""
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
     tagging.tag_all(shop, [NewPiece(SHORT_ASH, ALSO)])
 
 
@@ -47,64 +55,64 @@ def address(shop: Shop) -> str:
     return f"/stocktake/{number}"
 
 
-def test_a_stocktake_is_begun_from_the_rack_and_joined_by_a_second_phone(visitor: Visitor, app: Flask) -> None:
+def test_a_stocktake_is_begun_from_the_rack_and_joined_by_a_second_phone(visitor: HttpClient, app: Flask) -> None:
     assert 'href="/stocktake"' in visitor.get("/rack").text
-    assert "wall 2 (2 tags)" in words_of(visitor.get("/stocktake"))
+    assert "wall 2 (2 tags)" in visible_text(visitor.get("/stocktake"))
     first = visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
     assert (first.status_code, first.location) == (303, "/stocktake/1")
-    second = Visitor(app)
-    assert "Under way wall 2" in words_of(second.get("/stocktake"))
+    second = HttpClient(app)
+    assert "Under way wall 2" in visible_text(second.get("/stocktake"))
     assert second.post("/stocktake", {"other": "Wall  2"}, page="/stocktake").location == "/stocktake/1"
     done = second.post("/stocktake/1/seen", {"code": CODES["short"]}, page="/stocktake/1")
     assert done.location == "/stocktake/1"
-    assert "000-0022 is where it should be." in words_of(second.get("/stocktake/1"))
-    assert "1 of 2 tags seen" in words_of(visitor.get("/stocktake/1"))
+    assert "000-0022 is where it should be." in visible_text(second.get("/stocktake/1"))
+    assert "1 of 2 tags seen" in visible_text(visitor.get("/stocktake/1"))
     refused = visitor.post("/stocktake/1/away", {}, page="/stocktake/1")
     assert refused.status_code == 422
-    assert "1 tag was seen at wall 2. Finish the stocktake, or take them off its list first." in words_of(refused)
+    assert "1 tag was seen at wall 2. Finish the stocktake, or take them off its list first." in visible_text(refused)
     visitor.post("/stocktake", {"other": "loft"}, page="/stocktake")
-    assert "Begun by mistake: put it away" in words_of(visitor.get("/stocktake/2"))
+    assert "Begun by mistake: put it away" in visible_text(visitor.get("/stocktake/2"))
     assert visitor.post("/stocktake/2/away", {}, page="/stocktake/2").location == "/stocktake"
-    assert "The stocktake of loft is put away. Nothing was changed." in words_of(visitor.get("/stocktake"))
-    assert "Put away on" in words_of(visitor.get("/stocktake/2"))
+    assert "The stocktake of loft is put away. Nothing was changed." in visible_text(visitor.get("/stocktake"))
+    assert "Put away on" in visible_text(visitor.get("/stocktake/2"))
     assert visitor.post("/stocktake/2/away", {}, page="/stocktake").status_code == 409
     none = visitor.post("/stocktake", {"location": ""}, page="/stocktake")
     assert none.status_code == 422
-    assert "No location is chosen. Choose one, or type what stands on the shelf." in words_of(none)
+    assert "No location is chosen. Choose one, or type what stands on the shelf." in visible_text(none)
 
 
-def test_a_tick_goes_on_to_the_next_piece_and_is_taken_back(visitor: Visitor) -> None:
+def test_a_tick_goes_on_to_the_next_piece_and_is_taken_back(visitor: HttpClient) -> None:
     visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
     done = visitor.post("/stocktake/1/seen", {"tick": CODES["short"]}, page="/stocktake/1")
     assert done.location == f"/stocktake/1#missing-{ALSO}"
     assert visitor.post("/stocktake/1/seen", {"tick": ALSO}, page="/stocktake/1").location == "/stocktake/1#missing"
-    assert "All that should lie here was seen." in words_of(visitor.get("/stocktake/1"))
+    assert "All that should lie here was seen." in visible_text(visitor.get("/stocktake/1"))
     assert visitor.post("/stocktake/1/unseen", {"code": ALSO}, page="/stocktake/1").status_code == 303
-    told = words_of(visitor.get("/stocktake/1"))
+    told = visible_text(visitor.get("/stocktake/1"))
     assert "000-0066 counts as not seen." in told and "1 of 2 tags seen" in told
 
 
-def test_a_scanner_s_whole_list_is_noted_at_once(visitor: Visitor) -> None:
+def test_a_scanner_s_whole_list_is_noted_at_once(visitor: HttpClient) -> None:
     visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
     codes = {new_code(Random(seed).randrange) for seed in range(300)}
     typed = "\n".join([CODES["short"], *sorted(codes)])
     assert visitor.post("/stocktake/1/seen", {"code": typed}, page="/stocktake/1").status_code == 303
-    told = words_of(visitor.get("/stocktake/1"))
+    told = visible_text(visitor.get("/stocktake/1"))
     assert "000-0022 is where it should be." in told
     assert f"And {len(codes) + 1 - 10} more tags, all noted below." in told
 
 
-def photo_sent(visitor: Visitor, path: str) -> TestResponse:
+def photo_sent(visitor: HttpClient, path: str) -> TestResponse:
     stream = BytesIO()
-    on_a_shelf([CODES["short"], CODES["walnut"], STRANGE]).save(stream, "JPEG", quality=85)
+    render_shelf([CODES["short"], CODES["walnut"], STRANGE]).save(stream, "JPEG", quality=85)
     stream.seek(0)
     return visitor.post(f"/stocktake/1/{path}", {"photo": (stream, "shelf.jpg")}, page="/stocktake/1")
 
 
-def test_a_photo_of_the_shelf_counts(visitor: Visitor, shop: Shop) -> None:
+def test_a_photo_of_the_shelf_counts(visitor: HttpClient, shop: Shop) -> None:
     visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
     assert photo_sent(visitor, "photo").status_code == 303
-    told = words_of(visitor.get("/stocktake/1"))
+    told = visible_text(visitor.get("/stocktake/1"))
     assert "3 tags read in 1 photo." in told
     assert "1 of 2 tags seen, 1 from elsewhere, 1 without a piece." in told
     assert f'href="/saw?code={STRANGE}&amp;location=wall+2"' in visitor.get("/stocktake/1").text
@@ -112,21 +120,21 @@ def test_a_photo_of_the_shelf_counts(visitor: Visitor, shop: Shop) -> None:
     assert re.search(r'name="location" value="wall 2" checked', saw.text)
     none = visitor.post("/stocktake/1/photo", {}, page="/stocktake/1")
     assert none.status_code == 422
-    assert "No photo was chosen. Take one or choose one, then send it." in words_of(none)
+    assert "No photo was chosen. Take one or choose one, then send it." in visible_text(none)
     assert re.fullmatch(r"000-00\d\d (is|was) .*\.", photo_sent(visitor, "frame").json["words"])
     blurred = visitor.post("/stocktake/1/frame", {"photo": (BytesIO(b"mist"), "frame.jpg")}, page="/stocktake/1")
     assert "photo" in blurred.json["words"]
 
 
-def test_all_is_mended_in_one_go_and_told(visitor: Visitor, shop: Shop, address: str) -> None:
+def test_all_is_mended_in_one_go_and_told(visitor: HttpClient, shop: Shop, address: str) -> None:
     counted = {"code": CODES["bundle"], "pieces": "3"}
     assert visitor.post(f"{address}/count", counted, page=address).location == f"{address}#seen-{CODES['bundle']}"
-    told = words_of(visitor.get(f"{address}/finish"))
+    told = visible_text(visitor.get(f"{address}/finish"))
     assert "Missing: 1" in told and "From elsewhere: 2" in told and "Gone, and seen all the same: 1" in told
     assert "1 tag without a piece" in told
     asked = {"not_found": ALSO, "left": CODES["walnut"], "back": "0000088"}
     assert visitor.post(f"{address}/finish", asked, page=f"{address}/finish").location == address
-    told = words_of(visitor.get(address))
+    told = visible_text(visitor.get(address))
     for part in (
         "1 tag seen in its place.",
         "Let go as not found: 1",
@@ -138,83 +146,85 @@ def test_all_is_mended_in_one_go_and_told(visitor: Visitor, shop: Shop, address:
     ):
         assert part in told
     assert queries.record(shop, ALSO).state is State.LET_GO
-    assert "not found: stocktake of wall 2" in words_of(visitor.get(f"/t/{ALSO}"))
+    assert "not found: stocktake of wall 2" in visible_text(visitor.get(f"/t/{ALSO}"))
     late = visitor.post(f"{address}/seen", {"code": ALSO}, page="/stocktake")
     assert late.status_code == 409
-    assert "The stocktake of wall 2 was finished meanwhile" in words_of(late)
+    assert "The stocktake of wall 2 was finished meanwhile" in visible_text(late)
     assert visitor.get(f"{address}/finish").location == address
     second = visitor.post(f"{address}/finish", {"not_found": ALSO, "back": "0000088"}, page="/stocktake")
     assert second.status_code == 409
-    assert "not as it was asked for here. Though not ticked here, carried back: 000-0033." in words_of(second)
-    assert "1 in place, 1 moved, 1 missing" in words_of(visitor.get("/stocktake"))
+    assert "not as it was asked for here. Though not ticked here, carried back: 000-0033." in visible_text(second)
+    assert "1 in place, 1 moved, 1 missing" in visible_text(visitor.get("/stocktake"))
 
 
-def test_what_cannot_be_read_is_told_and_stays_as_typed(visitor: Visitor, address: str) -> None:
+def test_what_cannot_be_read_is_told_and_stays_as_typed(visitor: HttpClient, address: str) -> None:
     code = visitor.post(f"{address}/seen", {"code": "shelf"}, page=address)
     assert code.status_code == 422
-    assert '"shelf" is no code: a tag has 7 letters and digits' in words_of(code) and 'value="shelf"' in code.text
+    assert '"shelf" is no code: a tag has 7 letters and digits' in visible_text(code) and 'value="shelf"' in code.text
     pieces = visitor.post(f"{address}/count", {"code": CODES["bundle"], "pieces": "a few"}, page=address)
     assert pieces.status_code == 422
-    assert '"a few" is no number of pieces. Type one such as 4.' in words_of(pieces) and 'value="a few"' in pieces.text
+    assert (
+        '"a few" is no number of pieces. Type one such as 4.' in visible_text(pieces) and 'value="a few"' in pieces.text
+    )
     assert visitor.get("/stocktake/77").status_code == 404
     assert visitor.post("/stocktake/77/seen", {"code": ALSO}, page=address).status_code == 404
 
 
-def test_pieces_not_seen_for_long_are_asked_about(visitor: Visitor, shop: Shop, clock: Clock) -> None:
-    assert "Every piece was seen within 12 months." in words_of(visitor.get("/stocktake"))
+def test_pieces_not_seen_for_long_are_asked_about(visitor: HttpClient, shop: Shop, clock: Clock) -> None:
+    assert "Every piece was seen within 12 months." in visible_text(visitor.get("/stocktake"))
     clock.add(days=100)
     refused = visitor.post("/stocktake/asked/after", {"ask_after": "never"}, page="/stocktake/asked")
     assert refused.status_code == 422 and 'value="never"' in refused.text
     visitor.post("/stocktake/asked/after", {"ask_after": "3"}, page="/stocktake/asked")
-    assert "5 tags not seen for 3 months" in words_of(visitor.get("/stocktake"))
-    assert "seen not for 3 months" in words_of(visitor.get("/rack?unseen=3"))
+    assert "5 tags not seen for 3 months" in visible_text(visitor.get("/stocktake"))
+    assert "seen not for 3 months" in visible_text(visitor.get("/rack?unseen=3"))
     none = visitor.post("/stocktake/asked", {"settled": "here"}, page="/stocktake/asked")
     assert none.status_code == 422
-    assert "No piece is ticked. Tick those that you have looked for." in words_of(none)
+    assert "No piece is ticked. Tick those that you have looked for." in visible_text(none)
     page = "/stocktake/asked"
     visitor.post(page, {"settled": "here", "code": [CODES["short"], CODES["long"]]}, page=page)
     visitor.post(page, {"settled": "not found", "code": [ALSO]}, page=page)
-    assert "2 tags were not seen for 3 months." in words_of(visitor.get(page))
+    assert "2 tags were not seen for 3 months." in visible_text(visitor.get(page))
     assert queries.record(shop, ALSO).state is State.LET_GO
 
 
 @pytest.mark.browser
-def test_axe_finds_nothing(chromium: Browser, live: str, clock: Clock, address: str) -> None:
+def test_axe_finds_nothing(chromium: Browser, live_url: str, clock: Clock, address: str) -> None:
     clock.add(days=400)
-    with opened(chromium, DESK, color_scheme="dark", bypass_csp=True) as page:
-        page.goto(live + address)
-        assert axe_findings(page) == []
-    with opened(chromium, PHONE, color_scheme="light", bypass_csp=True) as page:
+    with browser_page(chromium, DESK, color_scheme="dark", bypass_csp=True) as page:
+        page.goto(live_url + address)
+        assert accessibility_violations(page) == []
+    with browser_page(chromium, PHONE, color_scheme="light", bypass_csp=True) as page:
         for path in ("/stocktake", address, f"{address}/finish", "/stocktake/asked"):
-            page.goto(live + path)
+            page.goto(live_url + path)
             page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
-            assert axe_findings(page) == [], path
-        page.goto(f"{live}{address}/finish")
+            assert accessibility_violations(page) == [], path
+        page.goto(f"{live_url}{address}/finish")
         page.get_by_role("button", name="Finish the stocktake").click()
         page.wait_for_url(f"**{address}")
-        assert axe_findings(page) == []
+        assert accessibility_violations(page) == []
 
 
 @pytest.mark.browser
 def test_nothing_scrolls_sideways_and_a_thumb_finds_everything(
-    chromium: Browser, live: str, clock: Clock, address: str
+    chromium: Browser, live_url: str, clock: Clock, address: str
 ) -> None:
     clock.add(days=400)
-    with opened(chromium, SMALL_PHONE, java_script_enabled=False) as page:
+    with browser_page(chromium, SMALL_PHONE, java_script_enabled=False) as page:
         for path in ("/stocktake", address, f"{address}/finish", "/stocktake/asked", "/rack"):
-            page.goto(live + path)
-            assert too_wide(page) == [], path
-            assert too_small(page) == [], path
+            page.goto(live_url + path)
+            assert overflowing_elements(page) == [], path
+            assert small_targets(page) == [], path
 
 
 @pytest.mark.browser
 def test_a_phone_shows_what_the_other_one_saw_and_a_hand_scanner_notes_what_it_reads(
-    chromium: Browser, live: str, address: str
+    chromium: Browser, live_url: str, address: str
 ) -> None:
-    with opened(chromium, PHONE) as one, opened(chromium, DESK) as other:
-        one.goto(live + address)
+    with browser_page(chromium, PHONE) as one, browser_page(chromium, DESK) as other:
+        one.goto(live_url + address)
         expect(one.locator("#state")).to_contain_text("1 of 2 tags seen")
-        other.goto(live + address)
+        other.goto(live_url + address)
         # As quick as a hand scanner, however busy this machine is: all keys within one step of the page.
         other.evaluate(KEYS, [*f"HTTP://OLD.EXAMPLE/T/{ALSO}", "Enter"])
         expect(other.get_by_text("000-0066 is where it should be.")).to_be_visible()

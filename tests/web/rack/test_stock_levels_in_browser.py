@@ -10,28 +10,36 @@ from playwright.sync_api import Browser
 from inventory.core.offcuts import State
 from inventory.services.rack import queries
 from inventory.shop import Shop
-from tests.web.browser import DESK, PHONE, SMALL_PHONE, axe_findings, opened, too_small, too_wide
-from tests.web.sample_rack import CODES, tag_the_rack
-from tests.web.visitor import Visitor, words_of
+from tests.web.browser import (
+    DESK,
+    PHONE,
+    SMALL_PHONE,
+    accessibility_violations,
+    browser_page,
+    overflowing_elements,
+    small_targets,
+)
+from tests.web.sample_rack import CODES, tag_sample_rack
+from tests.web.visitor import HttpClient, visible_text
 
 PICKED = "/rack/pile?length_from=20&length_to=46&width_from=2&width_to=5+1/2"
 
 
 @pytest.fixture(autouse=True)
 def rack(shop: Shop) -> None:
-    tag_the_rack(shop)
+    tag_sample_rack(shop)
 
 
-def test_the_pile_is_told_with_a_table_to_each_picture(visitor: Visitor) -> None:
-    told = words_of(visitor.get("/rack/pile"))
+def test_the_pile_is_told_with_a_table_to_each_picture(visitor: HttpClient) -> None:
+    told = visible_text(visitor.get("/rack/pile"))
     assert "7 pieces, 5.51 bd ft in the shop." in told
     assert told.count("As a table") == 3
     assert "ash 6 3.36 bd ft none" in told
     assert "picked out" not in told
 
 
-def test_a_part_is_picked_out_and_let_go(visitor: Visitor, shop: Shop) -> None:
-    told = words_of(visitor.get(PICKED))
+def test_a_part_is_picked_out_and_let_go(visitor: HttpClient, shop: Shop) -> None:
+    told = visible_text(visitor.get(PICKED))
     assert "6 pieces picked out, 3.68 bd ft" in told
     asked = {
         "length_from": "20",
@@ -42,11 +50,11 @@ def test_a_part_is_picked_out_and_let_go(visitor: Visitor, shop: Shop) -> None:
     }
     refused = visitor.post("/rack/pile", asked | {"reason": ""}, page=PICKED)
     assert refused.status_code == 422
-    assert "No reason is chosen. Choose why the pieces go." in words_of(refused)
+    assert "No reason is chosen. Choose why the pieces go." in visible_text(refused)
     assert f'value="{CODES["walnut"]}.1" checked' in refused.text
     done = visitor.post("/rack/pile", asked | {"reason": "other"}, page=PICKED)
     assert (done.status_code, done.location) == (303, "/rack/pile?length_from=20&length_to=46#picked")
-    assert "1 tag is let go." in words_of(visitor.get(done.location))
+    assert "1 tag is let go." in visible_text(visitor.get(done.location))
     assert queries.record(shop, CODES["walnut"]).state is State.LET_GO
 
 
@@ -58,50 +66,50 @@ def test_a_part_is_picked_out_and_let_go(visitor: Visitor, shop: Shop) -> None:
         ({"act": "let go", "reason": "moths", "code": CODES["walnut"]}, "That is none of the reasons."),
     ],
 )
-def test_what_can_t_be_done_is_told_beside_the_list(visitor: Visitor, asked: dict[str, str], sentence: str) -> None:
+def test_what_can_t_be_done_is_told_beside_the_list(visitor: HttpClient, asked: dict[str, str], sentence: str) -> None:
     answer = visitor.post("/rack/pile", asked | {"length_from": "20"}, page=PICKED)
     assert answer.status_code == 422
-    assert sentence in words_of(answer)
+    assert sentence in visible_text(answer)
 
 
-def test_the_room_given_is_kept_and_set_against_the_room_taken(visitor: Visitor, shop: Shop) -> None:
+def test_the_room_given_is_kept_and_set_against_the_room_taken(visitor: HttpClient, shop: Shop) -> None:
     done = visitor.post("/rack/pile/room", {"rack_room": "5 bd ft"}, page="/rack/pile")
     assert done.status_code == 303
-    assert "0.51 bd ft more than the room given." in words_of(visitor.get("/rack/pile"))
+    assert "0.51 bd ft more than the room given." in visible_text(visitor.get("/rack/pile"))
     refused = visitor.post("/rack/pile/room", {"rack_room": "60 %"}, page="/rack/pile")
     assert refused.status_code == 422
-    assert "The room for offcuts is a volume here, no share." in words_of(refused)
+    assert "The room for offcuts is a volume here, no share." in visible_text(refused)
     assert shop.settings().rack_room == 5 * 2359737 + 1
 
 
-def test_bounds_that_cross_are_told_and_kept_as_typed(visitor: Visitor) -> None:
+def test_bounds_that_cross_are_told_and_kept_as_typed(visitor: HttpClient) -> None:
     answer = visitor.get("/rack/pile?length_from=9&length_to=8")
     assert answer.status_code == 422
-    assert "The least length is above the most. Swap the two." in words_of(answer)
+    assert "The least length is above the most. Swap the two." in visible_text(answer)
     assert 'value="9"' in answer.text and 'value="8"' in answer.text
 
 
 @pytest.mark.browser
 @pytest.mark.parametrize(("screen", "colours"), [(PHONE, "light"), (DESK, "dark")], ids=["phone", "desk"])
-def test_axe_finds_nothing(chromium: Browser, live: str, screen: dict[str, Any], colours: str) -> None:
-    with opened(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
-        page.goto(live + PICKED)
+def test_axe_finds_nothing(chromium: Browser, live_url: str, screen: dict[str, Any], colours: str) -> None:
+    with browser_page(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
+        page.goto(live_url + PICKED)
         page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
-        assert axe_findings(page) == []
+        assert accessibility_violations(page) == []
 
 
 @pytest.mark.browser
-def test_nothing_scrolls_sideways_and_a_thumb_finds_everything(chromium: Browser, live: str) -> None:
-    with opened(chromium, SMALL_PHONE, java_script_enabled=False) as page:
-        page.goto(live + PICKED)
-        assert too_wide(page) == []
-        assert too_small(page) == []
+def test_nothing_scrolls_sideways_and_a_thumb_finds_everything(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, SMALL_PHONE, java_script_enabled=False) as page:
+        page.goto(live_url + PICKED)
+        assert overflowing_elements(page) == []
+        assert small_targets(page) == []
 
 
 @pytest.mark.browser
-def test_a_drag_across_the_dots_picks_them_out(chromium: Browser, live: str) -> None:
-    with opened(chromium, DESK) as page:
-        page.goto(live + "/rack/pile")
+def test_a_drag_across_the_dots_picks_them_out(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, DESK) as page:
+        page.goto(live_url + "/rack/pile")
         box = page.locator(".pile-plot svg").bounding_box()
         assert box is not None
         scale = box["width"] / 300

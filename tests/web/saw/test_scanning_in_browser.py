@@ -12,8 +12,18 @@ from inventory.core.offcuts import Offcut
 from inventory.services.labels import label_content
 from inventory.services.rack import tagging
 from inventory.shop import Shop
-from tests.labels.camera import CLEAN, CODE, frame, on_a_shelf, printed
-from tests.web.browser import CHROMIUM, DESK, FLAGS, PHONE, SMALL_PHONE, axe_findings, opened, too_small, too_wide
+from tests.labels.camera import CLEAN, CODE, printed, render_frame, render_shelf
+from tests.web.browser import (
+    CHROMIUM,
+    DESK,
+    FLAGS,
+    PHONE,
+    SMALL_PHONE,
+    accessibility_violations,
+    browser_page,
+    overflowing_elements,
+    small_targets,
+)
 
 pytestmark = pytest.mark.browser
 
@@ -24,11 +34,11 @@ SCREENS = [pytest.param(SMALL_PHONE, id="phone"), pytest.param(DESK, id="desk")]
 
 
 @pytest.fixture
-def before_a_tag(tmp_path: Path, chromium: Browser) -> Iterator[Browser]:
+def camera_browser(tmp_path: Path, chromium: Browser) -> Iterator[Browser]:
     """A browser whose camera sees a tag: a film of one picture, over and over."""
     stream = BytesIO()
-    seen = frame(printed(203), CLEAN, 5)
-    picture = on_a_shelf([], columns=1).resize((640, 640))
+    seen = render_frame(printed(203), CLEAN, 5)
+    picture = render_shelf([], columns=1).resize((640, 640))
     picture.paste(seen.resize((600, 600)), (20, 20))
     picture.convert("RGB").save(stream, "JPEG", quality=90)
     film = tmp_path / "tag.mjpeg"
@@ -43,41 +53,43 @@ def before_a_tag(tmp_path: Path, chromium: Browser) -> Iterator[Browser]:
     browser.close()
 
 
-def test_a_tag_before_the_live_camera_opens_its_piece(shop: Shop, live: str, before_a_tag: Browser) -> None:
+def test_a_tag_before_the_live_camera_opens_its_piece(shop: Shop, live_url: str, camera_browser: Browser) -> None:
     tagging.tag(shop, ASH, code=CODE)
-    with opened(before_a_tag, DESK) as page:
-        page.goto(live + "/scan")
+    with browser_page(camera_browser, DESK) as page:
+        page.goto(live_url + "/scan")
         page.get_by_role("button", name="Start the camera").click()
-        page.wait_for_url(f"{live}/t/{CODE}", timeout=60_000)
+        page.wait_for_url(f"{live_url}/t/{CODE}", timeout=60_000)
 
 
-def test_where_the_browser_lends_no_camera_the_page_offers_a_photo_and_the_code(chromium: Browser, live: str) -> None:
-    with opened(chromium, PHONE) as page:
+def test_where_the_browser_lends_no_camera_the_page_offers_a_photo_and_the_code(
+    chromium: Browser, live_url: str
+) -> None:
+    with browser_page(chromium, PHONE) as page:
         page.add_init_script("Object.defineProperty(Navigator.prototype, 'mediaDevices', {value: undefined})")
-        page.goto(live + "/scan")
+        page.goto(live_url + "/scan")
         assert not page.get_by_role("button", name="Start the camera").is_visible()
         assert page.get_by_label("Type the code on the tag").is_visible()
 
 
-def test_a_hand_scanner_opens_a_piece_from_any_page(shop: Shop, chromium: Browser, live: str) -> None:
+def test_a_hand_scanner_opens_a_piece_from_any_page(shop: Shop, chromium: Browser, live_url: str) -> None:
     piece = tagging.tag(shop, ASH)
-    with opened(chromium, DESK) as page:
-        page.goto(live + "/boards")
+    with browser_page(chromium, DESK) as page:
+        page.goto(live_url + "/boards")
         # As quick as a hand scanner, however busy this machine is: all keys within one step of the page.
         page.evaluate(KEYS, [*f"HTTP://OLD.EXAMPLE/T/{piece.code}", "Enter"])
-        page.wait_for_url(f"{live}/t/{piece.code}")
+        page.wait_for_url(f"{live_url}/t/{piece.code}")
 
 
 @pytest.mark.parametrize("screen", SCREENS)
 def test_the_pages_of_scanning_are_in_order(
-    shop: Shop, chromium: Browser, live: str, screen: dict[str, object]
+    shop: Shop, chromium: Browser, live_url: str, screen: dict[str, object]
 ) -> None:
     piece = tagging.tag(shop, ASH)
     (blank,) = label_content.blank_codes(shop, 1)
     seen = f"/scan/seen?tag={piece.code}&tag={blank}&tag=0000022&half=1&other=a+parcel&unread=1"
-    with opened(chromium, screen, bypass_csp=True) as page:
+    with browser_page(chromium, screen, bypass_csp=True) as page:
         for path in ("/scan", seen, "/scan/code?text=0000012"):
-            page.goto(live + path)
-            assert axe_findings(page) == []
-            assert too_wide(page) == []
-            assert too_small(page) == []
+            page.goto(live_url + path)
+            assert accessibility_violations(page) == []
+            assert overflowing_elements(page) == []
+            assert small_targets(page) == []

@@ -9,14 +9,14 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 
-from inventory.core.lengths import Display, Nearest, inches, millimetres
+from inventory.core.lengths import Display, Nearest, inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.services.rack import queries, tagging
-from inventory.services.rack.queries import Standing
+from inventory.services.rack.queries import StatusFilter
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
-from tests.web.browser import DESK, PHONE, SMALL_PHONE, opened
-from tests.web.sample_pictures import a_picture, no_picture
+from tests.web.browser import DESK, PHONE, SMALL_PHONE, browser_page
+from tests.web.sample_pictures import jpeg_file, text_file
 
 pytestmark = pytest.mark.browser
 
@@ -53,7 +53,7 @@ def sizes(page: Page) -> list[str]:
 
 
 def newest(shop: Shop) -> Offcut:
-    return queries.every_piece(shop, Standing.HERE)[-1].offcut
+    return queries.all_pieces(shop, StatusFilter.HERE)[-1].offcut
 
 
 def said(page: Page) -> str:
@@ -61,10 +61,10 @@ def said(page: Page) -> str:
 
 
 def test_a_piece_like_the_last_one_takes_one_touch_beside_its_sizes(
-    chromium: Browser, live: str, shop: Shop, last: OffcutRecord
+    chromium: Browser, live_url: str, shop: Shop, last: OffcutRecord
 ) -> None:
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/saw")
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/saw")
         keys(page, "2", "3", "1/2", "next", "3", "1/4", "next", "13/16")
         assert sizes(page) == ["23 1/2", "3 1/4", "13/16"]
         page.tap("text=Tag it")
@@ -73,7 +73,7 @@ def test_a_piece_like_the_last_one_takes_one_touch_beside_its_sizes(
         keys(page, "9", "next", "2", "next", "1")
         page.tap("text=Tag it")
         page.wait_for_function("document.querySelector('.tagged p').innerText.includes('9 × 2 × 1 in')")
-    second, third = (record.offcut for record in queries.every_piece(shop, Standing.HERE)[1:])
+    second, third = (record.offcut for record in queries.all_pieces(shop, StatusFilter.HERE)[1:])
     alike = replace(LAST, tag=second.tag, tagged_on=second.tagged_on)
     assert second == replace(alike, length=inches("23 1/2"), width=inches("3 1/4"), thickness=inches("13/16"))
     assert third == replace(
@@ -83,9 +83,9 @@ def test_a_piece_like_the_last_one_takes_one_touch_beside_its_sizes(
 
 @pytest.mark.usefixtures("last")
 @pytest.mark.parametrize("height", [844, 664])
-def test_the_sizes_and_the_tag_button_are_seen_without_scrolling(chromium: Browser, live: str, height: int) -> None:
-    with opened(chromium, {**PHONE, "viewport": {"width": 390, "height": height}}) as page:
-        for address in (f"{live}/saw", f"{live}/saw?tagged={page_code(page, live)}"):
+def test_the_sizes_and_the_tag_button_are_seen_without_scrolling(chromium: Browser, live_url: str, height: int) -> None:
+    with browser_page(chromium, {**PHONE, "viewport": {"width": 390, "height": height}}) as page:
+        for address in (f"{live_url}/saw", f"{live_url}/saw?tagged={page_code(page, live_url)}"):
             page.goto(address)
             bar = page.locator(".saw-bar").bounding_box()
             keypad = page.locator("[data-keypad]").bounding_box()
@@ -94,15 +94,15 @@ def test_the_sizes_and_the_tag_button_are_seen_without_scrolling(chromium: Brows
             assert bar["y"] + bar["height"] <= height
 
 
-def page_code(page: Page, live: str) -> str:
-    page.goto(f"{live}/rack")
+def page_code(page: Page, live_url: str) -> str:
+    page.goto(f"{live_url}/rack")
     return str(page.get_attribute(".rack-piece a", "href")).rsplit("/", 1)[-1]
 
 
 @pytest.mark.usefixtures("last")
-def test_a_fraction_key_takes_the_place_of_another_and_goes_with_one_touch(chromium: Browser, live: str) -> None:
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/saw")
+def test_a_fraction_key_takes_the_place_of_another_and_goes_with_one_touch(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/saw")
         for pressed, length in (
             (("2", "3", "1/2"), "23 1/2"),
             (("3/4",), "23 3/4"),
@@ -122,10 +122,10 @@ def test_a_fraction_key_takes_the_place_of_another_and_goes_with_one_touch(chrom
 
 @pytest.mark.usefixtures("last")
 def test_a_size_that_is_touched_is_the_one_typed_and_the_phones_own_keyboard_stays_away(
-    chromium: Browser, live: str
+    chromium: Browser, live_url: str
 ) -> None:
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/saw")
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/saw")
         page.tap("#field-thickness")
         keys(page, "3", "1/2")
         assert sizes(page) == ["", "", "3 1/2"]
@@ -134,10 +134,10 @@ def test_a_size_that_is_touched_is_the_one_typed_and_the_phones_own_keyboard_sta
 
 @pytest.mark.usefixtures("last")
 def test_a_keyboard_that_is_plugged_in_types_the_sizes_as_they_are_said(
-    chromium: Browser, live: str, shop: Shop
+    chromium: Browser, live_url: str, shop: Shop
 ) -> None:
-    with opened(chromium, DESK) as page:
-        page.goto(f"{live}/saw")
+    with browser_page(chromium, DESK) as page:
+        page.goto(f"{live_url}/saw")
         page.focus("#field-length")
         page.keyboard.type("23 1/2x3 1/4")
         page.keyboard.press("Enter")
@@ -149,9 +149,9 @@ def test_a_keyboard_that_is_plugged_in_types_the_sizes_as_they_are_said(
 
 
 @pytest.mark.usefixtures("last")
-def test_one_touch_sets_both_faces_and_a_second_the_other_one(chromium: Browser, live: str) -> None:
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/saw")
+def test_one_touch_sets_both_faces_and_a_second_the_other_one(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/saw")
         assert said(page) == "ash · planed and rough · wall 2 · note: kiln dry"
         page.tap("[name=face_a][value=finished]")
         assert said(page) == "ash · both finished · wall 2 · note: kiln dry"
@@ -160,9 +160,9 @@ def test_one_touch_sets_both_faces_and_a_second_the_other_one(chromium: Browser,
 
 
 @pytest.mark.usefixtures("last")
-def test_the_bar_says_what_will_stand_on_the_tag(chromium: Browser, live: str, shop: Shop) -> None:
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/saw")
+def test_the_bar_says_what_will_stand_on_the_tag(chromium: Browser, live_url: str, shop: Shop) -> None:
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/saw")
         page.fill("[name=species_other]", "black locust")
         page.tap("[name=location][value='']")
         page.fill("[name=notes]", "")
@@ -176,9 +176,9 @@ def test_the_bar_says_what_will_stand_on_the_tag(chromium: Browser, live: str, s
 
 
 @pytest.mark.usefixtures("last")
-def test_a_button_chosen_after_a_typed_word_is_what_counts(chromium: Browser, live: str) -> None:
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/saw")
+def test_a_button_chosen_after_a_typed_word_is_what_counts(chromium: Browser, live_url: str) -> None:
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/saw")
         page.fill("[name=species_other]", "plum")
         page.tap("[name=species][value=ash]")
         assert page.input_value("[name=species_other]") == ""
@@ -187,11 +187,11 @@ def test_a_button_chosen_after_a_typed_word_is_what_counts(chromium: Browser, li
 
 @pytest.mark.usefixtures("last")
 def test_a_photo_is_shown_before_it_is_sent_and_kept_when_a_size_is_wrong(
-    chromium: Browser, live: str, shop: Shop, a_file: Callable[[tuple[object, str]], Path]
+    chromium: Browser, live_url: str, shop: Shop, a_file: Callable[[tuple[object, str]], Path]
 ) -> None:
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/saw")
-        page.set_input_files("#field-photo", a_file(a_picture("face.jpg")))
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/saw")
+        page.set_input_files("#field-photo", a_file(jpeg_file("face.jpg")))
         page.wait_for_selector("#photo-preview canvas[aria-label='Photo to be sent: face.jpg']")
         page.tap("text=Tag it")
         page.wait_for_selector("#faults")
@@ -199,26 +199,26 @@ def test_a_photo_is_shown_before_it_is_sent_and_kept_when_a_size_is_wrong(
         keys(page, "9", "next", "2", "next", "1")
         page.tap("text=Tag it")
         page.wait_for_url("**/saw?tagged=*")
-    record = queries.every_piece(shop, Standing.HERE)[-1]
+    record = queries.all_pieces(shop, StatusFilter.HERE)[-1]
     assert len(record.photos) == 1
 
 
 def test_all_of_it_works_without_scripts(
-    chromium: Browser, live: str, shop: Shop, last: OffcutRecord, a_file: Callable[[tuple[object, str]], Path]
+    chromium: Browser, live_url: str, shop: Shop, last: OffcutRecord, a_file: Callable[[tuple[object, str]], Path]
 ) -> None:
-    with opened(chromium, SMALL_PHONE, java_script_enabled=False) as page:
-        page.goto(f"{live}/saw")
+    with browser_page(chromium, SMALL_PHONE, java_script_enabled=False) as page:
+        page.goto(f"{live_url}/saw")
         assert not page.locator("[data-keypad]").is_visible()
-        page.set_input_files("#field-photo", a_file(no_picture()))
+        page.set_input_files("#field-photo", a_file(text_file()))
         for name, typed in (("length", "23 1/2"), ("width", "3 1/4"), ("thickness", "13/16")):
             page.fill(f"#field-{name}", typed)
         page.click("text=Tag it")
         page.wait_for_selector("#faults")
         assert sizes(page) == ["23 1/2", "3 1/4", "13/16"]
-        page.set_input_files("#field-photo", a_file(a_picture()))
+        page.set_input_files("#field-photo", a_file(jpeg_file()))
         page.click("text=Tag it")
         page.wait_for_url("**/saw?tagged=*")
-    record = queries.every_piece(shop, Standing.HERE)[-1]
+    record = queries.all_pieces(shop, StatusFilter.HERE)[-1]
     assert record.offcut == replace(
         LAST,
         tag=record.code,
@@ -231,23 +231,23 @@ def test_all_of_it_works_without_scripts(
 
 
 @pytest.mark.usefixtures("last")
-def test_a_shop_in_millimetres_has_a_plain_keypad(chromium: Browser, live: str, shop: Shop) -> None:
+def test_a_shop_in_millimetres_has_a_plain_keypad(chromium: Browser, live_url: str, shop: Shop) -> None:
     shop.save_settings(replace(shop.settings(), display=Display(Nearest.TENTH_MM)))
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/saw")
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/saw")
         keys(page, "5", "9", "7", ".", "5", "next", "8", "3", "next", "2", "1")
         page.tap("text=Tag it")
         page.wait_for_url("**/saw?tagged=*")
-    assert newest(shop).length == millimetres("597.5")
+    assert newest(shop).length == millimeters("597.5")
 
 
-def test_undo_right_after_a_slip_gives_the_sizes_back(chromium: Browser, live: str, shop: Shop) -> None:
-    with opened(chromium, PHONE) as page:
-        page.goto(f"{live}/saw")
+def test_undo_right_after_a_slip_gives_the_sizes_back(chromium: Browser, live_url: str, shop: Shop) -> None:
+    with browser_page(chromium, PHONE) as page:
+        page.goto(f"{live_url}/saw")
         keys(page, "9", "next", "2", "next", "1")
         page.tap("text=Tag it")
         page.wait_for_url("**/saw?tagged=*")
         page.tap("text=Undo")
         page.wait_for_url("**/saw?like=*")
         assert sizes(page) == ["9", "2", "1"]
-    assert queries.every_piece(shop, Standing.HERE) == ()
+    assert queries.all_pieces(shop, StatusFilter.HERE) == ()
