@@ -58,7 +58,7 @@ class Shop:
         """Opens the shop in `folder`, making the folder and a new database where there is none.
 
         An older database is copied to `copies/` first, then brought up to date.
-        Raises StorageFault (Mendable) where the folder can't be used, or the
+        Raises StorageFault (UserError) where the folder can't be used, or the
         database is damaged or newer than this program.
         """
         path = folder / DATABASE_NAME

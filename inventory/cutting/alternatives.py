@@ -82,7 +82,7 @@ class Closings:
         return len(self.row)
 
     @cached_property
-    def corners(self) -> tuple[tuple[Ints, Ints], ...]:
+    def breakpoints(self) -> tuple[tuple[Ints, Ints], ...]:
         """Widths and the losses there; from the first to the second and from the third to the last it rises evenly."""
         every = np.arange(len(self))
         least, most = self.least, self.most

@@ -15,31 +15,31 @@ import numpy as np
 
 from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import Ints
-from inventory.fill.demands import Offered, Part, fewest_first, offered, task_for
-from inventory.fill.item_classes import Lots, lots_in
+from inventory.fill.demands import Part, PartAlternatives, alternatives_for, fewest_first, problem_for
+from inventory.fill.item_classes import ItemClasses, group_rows
 from inventory.fill.rack_table import RackTable
 from inventory.fill.request import BoardRequest
-from inventory.solver.problem import Cost, Covers, Task
-from inventory.solver.search import best_covers, promising_rows, rows_within
+from inventory.solver.problem import Cost, Problem, Solutions
+from inventory.solver.search import best_solutions, promising_rows, rows_within
 
 LARGE = 1500
 """Below so many rows thinning is not worth its while."""
 
 
 @dataclass(frozen=True)
-class Thinned:
+class CandidateSet:
     """Lots that hold every piece of the fills asked for.
 
-    `covers` are by part the best ones of the whole rack, where they are known already; `limits`
+    `solutions` are by part the best ones of the whole rack, where they are known already; `limits`
     are by part what the last of the fills asked for costs it at most, where that is known.
     """
 
-    lots: Lots
-    covers: tuple[Covers, ...]
+    item_classes: ItemClasses
+    solutions: tuple[Solutions, ...]
     limits: tuple[Cost | None, ...]
 
 
-class Thinning:
+class CandidateReduction:
     """The lots of one table that one request needs, found for each preference in turn."""
 
     def __init__(self, table: RackTable, request: BoardRequest, parts: Sequence[Part]) -> None:
@@ -48,49 +48,52 @@ class Thinning:
         self._parts = parts
         self._suiting = [table.of_species(part.demand.takes) for part in parts]
         self._all = self._suiting[0] if len(parts) == 1 else np.unique(np.concatenate(self._suiting))
-        self._offered: list[Offered] | None = None
+        self._alternatives: list[PartAlternatives] | None = None
 
-    def thinned(self, preference: Preference) -> Thinned:
+    def reduced(self, preference: Preference) -> CandidateSet:
         """The lots that can be in one of the fills asked for; of all rows that suit where pools share wood."""
         if len(self._table) < LARGE or len(self._all) < sum(map(len, self._suiting)):
-            return self._whole(preference)
-        if self._offered is None:
+            return self._all_candidates(preference)
+        if self._alternatives is None:
             columns = self._table.columns(self._request.allowances, self._request.on)
-            self._offered = [
-                offered(part, columns.rows(rows)) for part, rows in zip(self._parts, self._suiting, strict=True)
+            self._alternatives = [
+                alternatives_for(part, columns.rows(rows))
+                for part, rows in zip(self._parts, self._suiting, strict=True)
             ]
-        tasks = [each.priced(preference) for each in self._offered]
-        if not all(task.can_be_filled() for task in tasks):
-            return self._whole(preference)
-        return self._of_promising(tasks, preference)
+        problems = [each.priced(preference) for each in self._alternatives]
+        if not all(problem.is_feasible() for problem in problems):
+            return self._all_candidates(preference)
+        return self._of_promising(problems, preference)
 
-    def _of_promising(self, tasks: list[Task], preference: Preference) -> Thinned:
+    def _of_promising(self, problems: list[Problem], preference: Preference) -> CandidateSet:
         fewest, count = fewest_first(preference), self._request.fills
-        promising = [promising_rows(task, fewest=fewest) for task in tasks]
-        lots = self._lots(promising, preference)
-        known = [best_covers(task_for(part, lots, preference), count, fewest=fewest) for part in self._parts]
-        if any(len(each.covers) < count for each in known):
-            return self._whole(preference)
-        limits = tuple(each.covers[-1].cost for each in known)
+        promising = [promising_rows(problem, fewest=fewest) for problem in problems]
+        item_classes = self._item_classes(promising, preference)
+        known = [
+            best_solutions(problem_for(part, item_classes, preference), count, fewest=fewest) for part in self._parts
+        ]
+        if any(len(each.solutions) < count for each in known):
+            return self._all_candidates(preference)
+        limits = tuple(each.solutions[-1].cost for each in known)
         # Of lots, not of rows: fills that differ only in which of like pieces they take are one.
         within = [
-            rows_within(task, limit, count, rows, fewest=fewest)
-            for task, limit, rows in zip(tasks, limits, promising, strict=True)
+            rows_within(problem, limit, count, rows, fewest=fewest)
+            for problem, limit, rows in zip(problems, limits, promising, strict=True)
         ]
         enough = all(each.proven for each in known)
         if enough and all(not len(np.setdiff1d(w, p)) for w, p in zip(within, promising, strict=True)):
-            return Thinned(lots, tuple(known), limits)
-        return Thinned(self._lots(within, preference), (), limits)
+            return CandidateSet(item_classes, tuple(known), limits)
+        return CandidateSet(self._item_classes(within, preference), (), limits)
 
-    def _whole(self, preference: Preference) -> Thinned:
-        return Thinned(self._lots_of(self._all, preference), (), (None,) * len(self._parts))
+    def _all_candidates(self, preference: Preference) -> CandidateSet:
+        return CandidateSet(self._group(self._all, preference), (), (None,) * len(self._parts))
 
-    def _lots(self, kept: Sequence[Ints], preference: Preference) -> Lots:
+    def _item_classes(self, kept: Sequence[Ints], preference: Preference) -> ItemClasses:
         """The lots of these rows of what suits each part."""
         rows = [suiting[some] for suiting, some in zip(self._suiting, kept, strict=True)]
-        return self._lots_of(np.unique(np.concatenate(rows)), preference)
+        return self._group(np.unique(np.concatenate(rows)), preference)
 
-    def _lots_of(self, rows: Ints, preference: Preference) -> Lots:
+    def _group(self, rows: Ints, preference: Preference) -> ItemClasses:
         asked, by_age = self._request, preference is Preference.CLEAR_OUT
         rows = np.asarray(rows, dtype=np.int64)
-        return lots_in(self._table, rows, asked.allowances, asked.on, by_age=by_age)
+        return group_rows(self._table, rows, asked.allowances, asked.on, by_age=by_age)

@@ -19,7 +19,7 @@ from inventory.fill.rack_table import RackTable, table_of
 
 
 @dataclass(frozen=True)
-class Lots:
+class ItemClasses:
     """Groups of like offcuts; row r of `columns` stands for the pieces of `members[r]`.
 
     The species of row r is `names[species[r]]`.
@@ -55,36 +55,36 @@ class Members(Sequence[tuple[Offcut, ...]]):
         return len(self._starts) - 1
 
     @overload
-    def __getitem__(self, lot: SupportsIndex) -> tuple[Offcut, ...]: ...
+    def __getitem__(self, item_class: SupportsIndex) -> tuple[Offcut, ...]: ...
 
     @overload
-    def __getitem__(self, lot: slice) -> list[tuple[Offcut, ...]]: ...
+    def __getitem__(self, item_class: slice) -> list[tuple[Offcut, ...]]: ...
 
-    def __getitem__(self, lot: SupportsIndex | slice) -> tuple[Offcut, ...] | list[tuple[Offcut, ...]]:
-        if isinstance(lot, slice):
-            return [self[each] for each in range(*lot.indices(len(self)))]
-        place = range(len(self))[lot]
+    def __getitem__(self, item_class: SupportsIndex | slice) -> tuple[Offcut, ...] | list[tuple[Offcut, ...]]:
+        if isinstance(item_class, slice):
+            return [self[each] for each in range(*item_class.indices(len(self)))]
+        place = range(len(self))[item_class]
         if place not in self._made:
             self.make([place])
         return self._made[place]
 
-    def make(self, lots: Iterable[int]) -> None:
+    def make(self, item_classes: Iterable[int]) -> None:
         """Makes the offcuts of these lots at once, which is quicker than one lot after another."""
-        wanted = [lot for lot in dict.fromkeys(lots) if lot not in self._made]
-        rows = [self._rows[self._starts[lot] : self._starts[lot + 1]] for lot in wanted]
+        wanted = [item_class for item_class in dict.fromkeys(item_classes) if item_class not in self._made]
+        rows = [self._rows[self._starts[item_class] : self._starts[item_class + 1]] for item_class in wanted]
         offcuts = iter(self._table.offcuts(np.concatenate(rows)) if rows else ())
-        for lot, those in zip(wanted, rows, strict=True):
-            self._made[lot] = tuple(sorted((next(offcuts) for _ in those), key=_age))
+        for item_class, those in zip(wanted, rows, strict=True):
+            self._made[item_class] = tuple(sorted((next(offcuts) for _ in those), key=_age))
 
 
-def lots_of(offcuts: Sequence[Offcut], allowances: Allowances, on: date, *, by_age: bool) -> Lots:
+def group_offcuts(offcuts: Sequence[Offcut], allowances: Allowances, on: date, *, by_age: bool) -> ItemClasses:
     """Offcuts of the same species, sizes and faces as lots; those of other days apart if `by_age`."""
-    lots = lots_in(table_of(offcuts), np.arange(len(offcuts)), allowances, on, by_age=by_age)
-    lots.members.make(range(len(lots.members)))
-    return lots
+    item_classes = group_rows(table_of(offcuts), np.arange(len(offcuts)), allowances, on, by_age=by_age)
+    item_classes.members.make(range(len(item_classes.members)))
+    return item_classes
 
 
-def lots_in(table: RackTable, rows: Ints, allowances: Allowances, on: date, *, by_age: bool) -> Lots:
+def group_rows(table: RackTable, rows: Ints, allowances: Allowances, on: date, *, by_age: bool) -> ItemClasses:
     """The same of some rows of a table, in the order in which the first of each lot stands there."""
     keys: dict[str, int] = {}
     kind = np.array([keys.setdefault(species_key(name), len(keys)) for name in table.names], dtype=np.int64)
@@ -98,16 +98,16 @@ def lots_in(table: RackTable, rows: Ints, allowances: Allowances, on: date, *, b
     new[1:] = np.any([each[order][1:] != each[order][:-1] for each in alike], axis=0)
     # The sort keeps like rows in their order, so the first of each lot is the one that stands first in the table.
     rank = np.argsort(order[new], kind="stable")
-    lot = np.empty(len(rows), dtype=np.int64)
-    lot[order] = np.argsort(rank, kind="stable")[np.cumsum(new) - 1]
+    item_class = np.empty(len(rows), dtype=np.int64)
+    item_class[order] = np.argsort(rank, kind="stable")[np.cumsum(new) - 1]
     first = order[new][rank]
-    by_lot = np.argsort(lot, kind="stable")
-    starts = np.searchsorted(lot[by_lot], np.arange(len(first) + 1))
+    by_lot = np.argsort(item_class, kind="stable")
+    starts = np.searchsorted(item_class[by_lot], np.arange(len(first) + 1))
     columns = replace(
         table.at(rows[first]).columns(allowances, on),
-        count=np.bincount(lot, weights=table.count[rows], minlength=len(first)).astype(np.int64),
+        count=np.bincount(item_class, weights=table.count[rows], minlength=len(first)).astype(np.int64),
     )
-    return Lots(Members(table, rows[by_lot], starts), columns, species[first], tuple(keys))
+    return ItemClasses(Members(table, rows[by_lot], starts), columns, species[first], tuple(keys))
 
 
 def _age(offcut: Offcut) -> tuple[date, str]:

@@ -18,12 +18,12 @@ from numpy.typing import NDArray
 from inventory.solver.problem import Ints
 
 ROUNDS = 200
-STEADY = 0.3
-FINE_PRICES = 1 << 20
+STEP_SIZE = 0.3
+PRICE_SCALE = 1 << 20
 MOST_MOVES = 2000
 
 
-def allotted(gives: Ints, counts: Ints, needs: Sequence[int]) -> tuple[Ints, int]:
+def allocate(gives: Ints, counts: Ints, needs: Sequence[int]) -> tuple[Ints, int]:
     """By part and lot: the pieces that the part gets; and how many boards there are never more than.
 
     `gives[part, lot]` is what one piece of the lot gives to the part, 0 for nothing;
@@ -31,23 +31,23 @@ def allotted(gives: Ints, counts: Ints, needs: Sequence[int]) -> tuple[Ints, int
     """
     per_board = np.array(needs, dtype=np.float64)
     share = gives / per_board[:, None]
-    prices, most = _prices(share, gives, counts, needs)
+    prices, most = _dual_prices(share, gives, counts, needs)
     to = np.argmax(share * prices[:, None], axis=0)
     got = np.zeros_like(gives)
     got[to, np.arange(len(counts))] = counts
     got[gives == 0] = 0
-    _even_out(got, share)
+    _rebalance(got, share)
     return got, most
 
 
-def most_boards(gives: Ints, counts: Ints, needs: Sequence[int], prices: Sequence[int]) -> int:
+def boards_bound(gives: Ints, counts: Ints, needs: Sequence[int], prices: Sequence[int]) -> int:
     """More boards than this can't be, by these prices of what each part is given."""
     worth = (gives.astype(object) * np.array(prices, dtype=object)[:, None]).max(axis=0)
     total = sum(each * many for each, many in zip(worth.tolist(), counts.tolist(), strict=True))
     return int(total // sum(need * price for need, price in zip(needs, prices, strict=True)))
 
 
-def _prices(
+def _dual_prices(
     share: NDArray[np.float64], gives: Ints, counts: Ints, needs: Sequence[int]
 ) -> tuple[NDArray[np.float64], int]:
     """The prices by which the bound is least, as found, and that bound."""
@@ -63,34 +63,36 @@ def _prices(
         level = np.zeros(parts)
         np.add.at(level, to, share[to, np.arange(len(counts))] * counts)
         mean = max(float(level.mean()), 1e-12)
-        prices = prices * np.exp(-STEADY / (1 + round_number / 20) * np.clip(level / mean - 1, -1, 1))
+        prices = prices * np.exp(-STEP_SIZE / (1 + round_number / 20) * np.clip(level / mean - 1, -1, 1))
         prices = prices / prices.sum()
     tried = [best_prices, *np.eye(parts)] if parts > 1 else [best_prices]
     bounds = []
     for each in tried:
         # A price is for a board's need, and needs are counted in different coins.
-        coins = [round(FINE_PRICES * float(price) * max(needs) / need) for price, need in zip(each, needs, strict=True)]
-        if any(coins):
-            bounds.append(most_boards(gives, counts, needs, coins))
+        scaled_prices = [
+            round(PRICE_SCALE * float(price) * max(needs) / need) for price, need in zip(each, needs, strict=True)
+        ]
+        if any(scaled_prices):
+            bounds.append(boards_bound(gives, counts, needs, scaled_prices))
     return best_prices, min(bounds)
 
 
-def _even_out(got: Ints, share: NDArray[np.float64]) -> None:
+def _rebalance(got: Ints, share: NDArray[np.float64]) -> None:
     """Moves single pieces to the part that has least, while the least then grows."""
     level = (got * share).sum(axis=1)
     for _ in range(MOST_MOVES if len(level) > 1 else 0):
-        poor = int(level.argmin())
-        moves = (got > 0) & (share[poor] > 0)
-        moves[poor] = False
-        after = np.minimum(level[:, None] - share, level[poor] + share[poor])
+        poorest = int(level.argmin())
+        moves = (got > 0) & (share[poorest] > 0)
+        moves[poorest] = False
+        after = np.minimum(level[:, None] - share, level[poorest] + share[poorest])
         after[~moves] = -np.inf
-        good = after > level[poor] + 1e-12
+        good = after > level[poorest] + 1e-12
         if not good.any():
             return
         # Of the moves that help, the one that takes least from the giver for what it brings.
-        price = np.where(good, share / np.maximum(share[poor], 1e-12), np.inf)
+        price = np.where(good, share / np.maximum(share[poorest], 1e-12), np.inf)
         giver, row = np.unravel_index(int(price.argmin()), price.shape)
         got[giver, row] -= 1
-        got[poor, row] += 1
+        got[poorest, row] += 1
         level[giver] -= share[giver, row]
-        level[poor] += share[poor, row]
+        level[poorest] += share[poorest, row]

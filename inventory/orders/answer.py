@@ -14,10 +14,10 @@ from inventory.core.offcuts import Offcut
 from inventory.cutting.alternatives import glue_up_for
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut
-from inventory.fill.candidates import Thinning
-from inventory.fill.demands import Part, fewest_first, parts_of, task_for
+from inventory.fill.candidates import CandidateReduction
+from inventory.fill.demands import Part, fewest_first, parts_of, problem_for
 from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
-from inventory.fill.item_classes import Lots, lots_of
+from inventory.fill.item_classes import ItemClasses, group_offcuts
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.rack_table import RackTable, table_of
 from inventory.fill.request import BoardRequest, Grain, NotARequest
@@ -25,7 +25,7 @@ from inventory.orders.joint_fill import BatchAnswer, batch_fill, better_batches,
 from inventory.orders.largest_board import largest_sizes
 from inventory.orders.shortfall import batch_lacks, batch_shortfall_of, can_fill, panels_shortfall_of, shortfall_of
 from inventory.orders.strip_inventory import group_parts
-from inventory.solver.joint import Joint, JointAnswer, best_apart, best_together
+from inventory.solver.joint import JointSolution, JointSolutions, combine_independent, solve_jointly
 from inventory.solver.problem import Cost
 
 
@@ -49,15 +49,15 @@ def fill_rack(
         return fill_boards(_all_of(rack), [request], set_aside=set_aside)
     parts = parts_of(request)
     table = rack if isinstance(rack, RackTable) else table_of(rack)
-    thinning = Thinning(table, request, parts)
+    reduction = CandidateReduction(table, request, parts)
     fills: list[Fill] = []
     for preference in request.prefer:
-        thinned = thinning.thinned(preference)
-        if thinned.covers:
-            answer = best_apart(thinned.covers, request.fills)
-            fills += _fills_of(answer, request, preference, parts, thinned.lots)
+        reduced = reduction.reduced(preference)
+        if reduced.solutions:
+            answer = combine_independent(reduced.solutions, request.fills)
+            fills += _fills_of(answer, request, preference, parts, reduced.item_classes)
         else:
-            fills += _fills(request, preference, parts, thinned.lots, thinned.limits)
+            fills += _fills(request, preference, parts, reduced.item_classes, reduced.limits)
     if fills:
         return Plan(request, tuple(fills))
     return Plan(request, (), shortfall_of(_all_of(rack), request, parts, set_aside()))
@@ -101,13 +101,13 @@ def filling_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> 
     glue_ups = glue_ups_of(asked)
     volume = sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in asked)
     found: dict[Preference, list[Fill]] = {}
-    for preference, lots in _by_preference(rack, asked[0]):
+    for preference, item_classes in _by_preference(rack, asked[0]):
         if len(glue_ups) == 1:
-            alone = _fills(glue_ups[0].request, preference, parts_of(glue_ups[0].request), lots)
+            alone = _fills(glue_ups[0].request, preference, parts_of(glue_ups[0].request), item_classes)
             found[preference] = [replace(each, board_volume=volume, glue_ups=glue_ups) for each in alone]
             yield _plan_of(asked, found)
             continue
-        for answer in better_batches(glue_ups, preference, lots):
+        for answer in better_batches(glue_ups, preference, item_classes):
             if answer is not None:
                 found[preference] = [batch_fill(glue_ups, preference, answer, volume)]
             yield None if answer is None else _plan_of(asked, found)
@@ -115,8 +115,8 @@ def filling_boards(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> 
     if found and missing:
         # What fills the boards in one order fills them in another, if not as well.
         cuts = next(iter(found.values()))[0].cuts
-        for preference, lots in _by_preference(rack, replace(asked[0], prefer=tuple(missing))):
-            some = BatchAnswer(cuts, loss_bound(group_parts(glue_ups), lots, preference), False)
+        for preference, item_classes in _by_preference(rack, replace(asked[0], prefer=tuple(missing))):
+            some = BatchAnswer(cuts, loss_bound(group_parts(glue_ups), item_classes, preference), False)
             found[preference] = [batch_fill(glue_ups, preference, some, volume)]
         yield _plan_of(asked, {each: found[each] for each in asked[0].prefer})
 
@@ -182,14 +182,14 @@ def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardReques
         return plan
 
     wanted = [each for each in rack if request.takes(each.species)]
-    lots = lots_of(wanted, request.allowances, request.on, by_age=False)
+    item_classes = group_offcuts(wanted, request.allowances, request.on, by_age=False)
 
     def fills(smaller: BoardRequest) -> bool:
         glue_ups = glue_ups_of([smaller])
         if len(glue_ups) == 1:
-            return can_fill(glue_ups[0].request, lots)
+            return can_fill(glue_ups[0].request, item_classes)
         # The first try is quick, and a smaller board is only a proposal.
-        return next(better_batches(glue_ups, Preference.LEAST_WASTE, lots), None) is not None
+        return next(better_batches(glue_ups, Preference.LEAST_WASTE, item_classes), None) is not None
 
     sizes = largest_sizes(rack, request, fills)
     told = replace(
@@ -201,13 +201,13 @@ def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardReques
     return replace(plan, shortfall=told)
 
 
-def _by_preference(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[tuple[Preference, Lots]]:
+def _by_preference(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[tuple[Preference, ItemClasses]]:
     """Each preference asked for, with the lots as it tells them apart."""
-    by_age: dict[bool, Lots] = {}
+    by_age: dict[bool, ItemClasses] = {}
     for preference in request.prefer:
         apart = preference is Preference.CLEAR_OUT
         if apart not in by_age:
-            by_age[apart] = lots_of(rack, request.allowances, request.on, by_age=apart)
+            by_age[apart] = group_offcuts(rack, request.allowances, request.on, by_age=apart)
         yield preference, by_age[apart]
 
 
@@ -215,31 +215,35 @@ def _fills(
     request: BoardRequest,
     preference: Preference,
     parts: tuple[Part, ...],
-    lots: Lots,
+    item_classes: ItemClasses,
     limits: tuple[Cost | None, ...] = (),
 ) -> list[Fill]:
-    tasks = [task_for(part, lots, preference) for part in parts]
-    answer = best_together(tasks, request.fills, fewest=fewest_first(preference), limits=limits)
-    return _fills_of(answer, request, preference, parts, lots)
+    problems = [problem_for(part, item_classes, preference) for part in parts]
+    answer = solve_jointly(problems, request.fills, fewest=fewest_first(preference), limits=limits)
+    return _fills_of(answer, request, preference, parts, item_classes)
 
 
 def _fills_of(
-    answer: JointAnswer, request: BoardRequest, preference: Preference, parts: tuple[Part, ...], lots: Lots
+    answer: JointSolutions,
+    request: BoardRequest,
+    preference: Preference,
+    parts: tuple[Part, ...],
+    item_classes: ItemClasses,
 ) -> list[Fill]:
-    lots.members.make(row for joint in answer.joints for row, _ in joint.touched)
+    item_classes.members.make(row for joint in answer.joint_solutions for row, _ in joint.touched)
     return [
-        _told(request, preference, cuts_of(joint, parts, lots), bound, proven)
-        for joint, bound, proven in zip(answer.joints, answer.bounds, answer.proven, strict=True)
+        _told(request, preference, cuts_of(joint, parts, item_classes), bound, proven)
+        for joint, bound, proven in zip(answer.joint_solutions, answer.bounds, answer.proven, strict=True)
     ]
 
 
-def cuts_of(joint: Joint, parts: tuple[Part, ...], lots: Lots) -> tuple[Cut, ...]:
+def cuts_of(joint: JointSolution, parts: tuple[Part, ...], item_classes: ItemClasses) -> tuple[Cut, ...]:
     """The cuts of all parts, part after part, the widest contribution first; each piece is named once."""
-    pieces = {pick.row: lots.pieces(pick.row) for cover in joint.covers for pick in cover.picks}
+    pieces = {pick.row: item_classes.pieces(pick.row) for solution in joint.solutions for pick in solution.picks}
     told: list[Cut] = []
-    for part, cover in zip(parts, joint.covers, strict=True):
+    for part, solution in zip(parts, joint.solutions, strict=True):
         here: list[tuple[Cut, ...]] = []
-        for pick in cover.picks:
+        for pick in solution.picks:
             offcut, piece = next(pieces[pick.row])
             closing = None if pick.closing is None else Length(pick.closing)
             cuts = part.construction.cuts(offcut, piece, pick.take, closing, part.glue_up)

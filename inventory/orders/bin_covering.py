@@ -18,15 +18,15 @@ from functools import reduce
 from math import gcd
 from typing import NamedTuple
 
-FINE = 1 << 14
+GRID_STEPS = 1 << 14
 """Sums are looked up in so many steps to the target; whether a glue-up is filled is then reckoned in nanometres."""
-EXACT = 1 << 15
+MAX_EXACT_STEPS = 1 << 15
 """Where all widths are whole multiples of a step, and the target has no more steps than this, sums are exact."""
-AT_HAND = 40
+SAMPLE_SIZE = 40
 """So many strips are looked at to fill one glue-up; a few more or less make no difference."""
 CLOSE_SUMS = 8
 """So many of the least sums are tried where steps and nanometres disagree."""
-TAKEN_APART = (2, 3, 4)
+DESTROY_SIZES = (2, 3, 4)
 TRIES = 3000
 """So many times glue-ups are taken apart before sharing out is given up."""
 
@@ -39,7 +39,7 @@ class _Filled(NamedTuple):
     strips: Strips
 
 
-class Turns:
+class PseudoRandom:
     """Numbers that jump about evenly and are the same every time (a linear congruence).
 
     Multiplier and addend as in D. Knuth's MMIX (from memory); any full period would do.
@@ -62,11 +62,11 @@ class Turns:
         return mixed[:first], mixed[first:]
 
 
-class Sharing:
+class BinCovering:
     """Strips on their way into glue-ups: those filled, the targets still open, the strips left over.
 
-    Open targets are filled in their order. With `endless`, another glue-up with the last
-    target is opened whenever all are filled, until `enough` are. `ready` are strips for the first of them
+    Open targets are filled in their order. With `repeat_last`, another glue-up with the last
+    target is opened whenever all are filled, until `enough` are. `initial` are strips for the first of them
     that are known to fill one; they must be there.
     """
 
@@ -76,24 +76,24 @@ class Sharing:
         counts: Sequence[int],
         targets: Iterable[int],
         *,
-        endless: bool = False,
+        repeat_last: bool = False,
         enough: int | None = None,
-        ready: Iterable[Strips] = (),
+        initial: Iterable[Strips] = (),
     ) -> None:
         self.widths = tuple(widths)
         self.open = list(targets)
-        self._endless = endless
+        self._endless = repeat_last
         self._enough = enough
         self.filled: list[_Filled] = []
         self.left: Strips = [place for place, many in enumerate(counts) for _ in range(many)]
         self.left.sort(key=lambda place: -self.widths[place])
         self.over = sum(self.widths[place] for place in self.left)
-        self.turns = Turns()
-        self._steps = {target: _in_steps(self.widths, target) for target in set(self.open)}
-        for strips in ready:
+        self.random = PseudoRandom()
+        self._steps = {target: _discretize(self.widths, target) for target in set(self.open)}
+        for strips in initial:
             if self.open and sum(self.widths[place] for place in strips) >= self.open[0]:
                 self._keep(strips, self.open[0])
-        self._fill_on()
+        self._fill_open()
 
     @property
     def shares(self) -> list[list[int]]:
@@ -104,23 +104,23 @@ class Sharing:
         count = Counter(strips)
         return [count[place] for place in range(len(self.widths))]
 
-    def mend(self, tries: int, enough: int | None = None) -> bool:
+    def repair(self, tries: int, enough: int | None = None) -> bool:
         """Takes filled glue-ups apart so many times, until `enough` are filled; whether another was filled."""
         before = len(self.filled)
         for _ in range(tries):
             if not self.open or not self.filled or (enough is not None and len(self.filled) >= enough):
                 break
-            self._take_apart()
+            self._destroy_and_repair()
         return len(self.filled) > before
 
-    def _fill_on(self) -> None:
+    def _fill_open(self) -> None:
         """Fills open glue-ups while strips left over fill them."""
         while self.open and self.over >= self.open[0]:
             target = self.open[0]
-            near, far = self.turns.mixed(self.left[1:], AT_HAND)
-            strips = self._tightest([self.left[0], *near], target, widest=True)
+            near, far = self.random.mixed(self.left[1:], SAMPLE_SIZE)
+            strips = self._tightest_subset([self.left[0], *near], target, widest=True)
             if strips is None:
-                strips = self._tightest(self.left[:1] + near + far, target, widest=True)
+                strips = self._tightest_subset(self.left[:1] + near + far, target, widest=True)
             if strips is None:
                 return
             self._keep(strips, target)
@@ -133,44 +133,46 @@ class Sharing:
         if self._endless and not self.open and (self._enough is None or len(self.filled) < self._enough):
             self.open.append(target)
 
-    def _take_apart(self) -> None:
+    def _destroy_and_repair(self) -> None:
         """Fills a few glue-ups anew; kept where no less is then left over."""
-        turns = self.turns
-        many = min(TAKEN_APART[turns.below(len(TAKEN_APART))], len(self.filled))
+        random = self.random
+        many = min(DESTROY_SIZES[random.below(len(DESTROY_SIZES))], len(self.filled))
         order = list(range(len(self.filled)))
         for place in range(many):
-            other = place + turns.below(len(order) - place)
+            other = place + random.below(len(order) - place)
             order[place], order[other] = order[other], order[place]
         chosen = order[:many]
-        near, far = turns.mixed(self.left, AT_HAND - 10)
-        hand = near + [place for each in chosen for place in self.filled[each].strips]
+        near, far = random.mixed(self.left, SAMPLE_SIZE - 10)
+        candidates = near + [place for each in chosen for place in self.filled[each].strips]
         before = sum(self.widths[place] for place in near)
         anew: list[_Filled] = []
         for each in chosen:
             target = self.filled[each].target
-            strips = self._tightest(hand, target, widest=turns.below(10) < 7)
+            strips = self._tightest_subset(candidates, target, widest=random.below(10) < 7)
             if strips is None:
                 return
             anew.append(_Filled(target, strips))
-            hand = _without(hand, strips)
-        after = sum(self.widths[place] for place in hand)
+            candidates = _without(candidates, strips)
+        after = sum(self.widths[place] for place in candidates)
         if after < before:
             return
         for each, filled in zip(chosen, anew, strict=True):
             self.filled[each] = filled
-        self.left = sorted(hand + far, key=lambda place: -self.widths[place]) if after > before else hand + far
+        self.left = (
+            sorted(candidates + far, key=lambda place: -self.widths[place]) if after > before else candidates + far
+        )
         self.over += after - before
         if self.over >= self.open[0]:
             self.left.sort(key=lambda place: -self.widths[place])
-            self._fill_on()
+            self._fill_open()
 
-    def _tightest(self, hand: Strips, target: int, *, widest: bool) -> Strips | None:
+    def _tightest_subset(self, candidates: Strips, target: int, *, widest: bool) -> Strips | None:
         """Strips at hand whose sum passes the target by least, the widest among them if asked; None if none do.
 
         Of equal sums, that of the strips that come first when the hand is mixed.
         """
         steps, goal, exact = self._steps[target]
-        mixed, _ = self.turns.mixed(hand, len(hand))
+        mixed, _ = self.random.mixed(candidates, len(candidates))
         first: Strips = []
         if widest:
             first = [max(mixed, key=self.widths.__getitem__)]
@@ -192,14 +194,14 @@ class Sharing:
             if not rest:
                 return None
             at += (rest & -rest).bit_length() - 1
-            strips = first + _with_this_sum(mixed[: len(known)], known, steps, at)
+            strips = first + _subset_with_sum(mixed[: len(known)], known, steps, at)
             if sum(self.widths[place] for place in strips) >= target:
                 return strips
             at += 1
         return None
 
 
-def _with_this_sum(strips: Strips, known: Sequence[int], steps: Sequence[int], at: int) -> Strips:
+def _subset_with_sum(strips: Strips, known: Sequence[int], steps: Sequence[int], at: int) -> Strips:
     """The strips that make the sum: `known` holds, before each strip, the sums that those before it can have."""
     taken = []
     for place, sums in zip(reversed(strips), reversed(known), strict=True):
@@ -209,21 +211,23 @@ def _with_this_sum(strips: Strips, known: Sequence[int], steps: Sequence[int], a
     return taken
 
 
-class _Steps(NamedTuple):
+class _Grid(NamedTuple):
     widths: tuple[int, ...]
     goal: int
     exact: bool
 
 
-def _in_steps(widths: Sequence[int], target: int) -> _Steps:
+def _discretize(widths: Sequence[int], target: int) -> _Grid:
     """The widths and the target in steps of a common measure, or rounded to the nearest of FINE steps.
 
     A strip that fills the glue-up alone needs no more steps than the target.
     """
     common = reduce(gcd, widths, target)
-    if target // common <= EXACT:
-        return _Steps(tuple(min(width, target) // common for width in widths), target // common, True)
-    return _Steps(tuple((2 * min(width, target) * FINE + target) // (2 * target) for width in widths), FINE, False)
+    if target // common <= MAX_EXACT_STEPS:
+        return _Grid(tuple(min(width, target) // common for width in widths), target // common, True)
+    return _Grid(
+        tuple((2 * min(width, target) * GRID_STEPS + target) // (2 * target) for width in widths), GRID_STEPS, False
+    )
 
 
 def _without(strips: Strips, taken: Strips) -> Strips:
@@ -238,16 +242,16 @@ def _without(strips: Strips, taken: Strips) -> Strips:
     return left
 
 
-def shared_out(
+def cover_bins(
     widths: Sequence[int], counts: Sequence[int], targets: Sequence[int], tries: int = TRIES
 ) -> list[list[int]] | None:
     """By glue-up: how many strips of each width it takes, so that each reaches its target; None if not found."""
     if sum(width * many for width, many in zip(widths, counts, strict=True)) < sum(targets):
         return None
     order = sorted(range(len(targets)), key=lambda place: -targets[place])
-    sharing = Sharing(widths, counts, [targets[place] for place in order])
-    sharing.mend(tries)
-    if sharing.open:
+    covering = BinCovering(widths, counts, [targets[place] for place in order])
+    covering.repair(tries)
+    if covering.open:
         return None
     # Taken apart or not, a glue-up keeps its place among the filled ones.
-    return [share for _, share in sorted(zip(order, sharing.shares, strict=True))]
+    return [share for _, share in sorted(zip(order, covering.shares, strict=True))]

@@ -19,13 +19,13 @@ from inventory.cutting.cuts import Cut
 from inventory.cutting.offcut_arrays import Ints
 from inventory.fill.certainty import first_cost
 from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
-from inventory.fill.item_classes import Lots, lots_of
+from inventory.fill.item_classes import ItemClasses, group_offcuts
 from inventory.fill.plan import Plan
 from inventory.fill.request import MOST_BOARDS, BoardRequest, Grain
-from inventory.orders.allocation import allotted
-from inventory.orders.dual_prices import with_prices_for_all
+from inventory.orders.allocation import allocate
+from inventory.orders.dual_prices import extend_prices
 from inventory.orders.joint_fill import BatchAnswer, batch_fill, cheaper_part, cuts_of_shares, loss_bound, pieces_got
-from inventory.orders.max_covering import FillingUp
+from inventory.orders.max_covering import MaxCovering
 from inventory.orders.strip_inventory import Given, given_by, group_parts
 
 ALLOTMENTS = 8
@@ -58,11 +58,11 @@ def count_boards(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[Coun
     end-grain request without a row depth is counted with each usual one.
     """
     one = replace(request, count=1, prefer=request.prefer[:1], fills=1)
-    lots = lots_of(rack, one.allowances, one.on, by_age=False)
+    item_classes = group_offcuts(rack, one.allowances, one.on, by_age=False)
     if one.grain is not Grain.END:
-        yield from _Boards(one, lots).better()
+        yield from _Boards(one, item_classes).better()
         return
-    each_depth = [_Boards(with_depth(one, depth), lots) for depth in depths_to_try(one)]
+    each_depth = [_Boards(with_depth(one, depth), item_classes) for depth in depths_to_try(one)]
     best = Count(0, 0, None)
     # The depth that promises most first; what the others promise bounds the answer until they are counted.
     while each_depth:
@@ -79,15 +79,15 @@ def count_boards(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[Coun
 class _Boards:
     """One request counted: its parts, what each lot gives them, and which pieces each part gets."""
 
-    def __init__(self, request: BoardRequest, lots: Lots) -> None:
+    def __init__(self, request: BoardRequest, item_classes: ItemClasses) -> None:
         self._request = request
-        self._lots = lots
+        self._item_classes = item_classes
         self._single = group_parts(glue_ups_of([request]))
-        self._given = [given_by(part, lots) for part in self._single]
+        self._given = [given_by(part, item_classes) for part in self._single]
         self._widths = [_Widths(has) for has in self._given]
-        self._got, most = allotted(
+        self._got, most = allocate(
             self._gives([widths.widest for widths in self._widths]),
-            lots.columns.count,
+            item_classes.columns.count,
             [sum(part.targets) for part in self._single],
         )
         self._parts = self._filling_up()
@@ -129,15 +129,15 @@ class _Boards:
 
     def _gives(self, worth: Sequence[Sequence[int]]) -> Ints:
         """By part and lot what one piece gives, its strips at what their width is worth to the part."""
-        gives = np.zeros((len(self._given), len(self._lots.members)), dtype=np.int64)
+        gives = np.zeros((len(self._given), len(self._item_classes.members)), dtype=np.int64)
         for place, (has, widths) in enumerate(zip(self._given, self._widths, strict=True)):
             for each in has:
                 gives[place, each.row] = each.strips * worth[place][widths.place[each.width]]
         return gives
 
-    def _filling_up(self) -> list[FillingUp]:
+    def _filling_up(self) -> list[MaxCovering]:
         return [
-            FillingUp(
+            MaxCovering(
                 widths.widths,
                 widths.widest,
                 widths.counts(has, pieces),
@@ -177,12 +177,12 @@ class _Boards:
         """Allots by the parts' prices, which tightens the bound; whether any piece changes hands."""
         needs, worth = [], []
         for part, single, has, widths in zip(self._parts, self._single, self._given, self._widths, strict=True):
-            everything = widths.counts(has, self._lots.columns.count)
-            prices = with_prices_for_all(part.prices, widths.widest, everything, single.targets[0], part.counts)
+            everything = widths.counts(has, self._item_classes.columns.count)
+            prices = extend_prices(part.prices, widths.widest, everything, single.targets[0], part.counts)
             needs.append(prices.least * len(single.targets))
             worth.append(prices.each)
         gives = self._gives(worth)
-        _, most = allotted(gives, self._lots.columns.count, needs)
+        _, most = allocate(gives, self._item_classes.columns.count, needs)
         self.at_most = min(self.at_most, most)
         # A part that was filled less often than its prices promise needs that much more.
         promised = (gives * self._got).sum(axis=1).tolist()
@@ -191,7 +191,7 @@ class _Boards:
             for place, (have, need) in enumerate(zip(promised, needs, strict=True))
         ]
         scaled = [round(need * min(max(each, 1.0), MOST_EXTRA)) for need, each in zip(needs, behind, strict=True)]
-        got, _ = allotted(gives, self._lots.columns.count, scaled)
+        got, _ = allocate(gives, self._item_classes.columns.count, scaled)
         if np.array_equal(got, self._got):
             return False
         self._got = got
@@ -204,12 +204,14 @@ class _Boards:
         if not boards:
             return Count(0, self.at_most, None)
         parts = group_parts(glue_ups_of([replace(self._request, count=boards)]))
-        self._mine = pieces_got(self._lots, self._got)
+        self._mine = pieces_got(self._item_classes, self._got)
         self._cuts = [
             cuts_of_shares(part, has, mine, each.widths, each.shares[: len(part.targets)])
             for part, has, mine, each in zip(parts, self._given, self._mine, self._parts, strict=True)
         ]
-        return Count(boards, self.at_most, self._plan(boards, loss_bound(parts, self._lots, self._request.prefer[0])))
+        return Count(
+            boards, self.at_most, self._plan(boards, loss_bound(parts, self._item_classes, self._request.prefer[0]))
+        )
 
     def _plan(self, boards: int, bound: int) -> Plan:
         asked = replace(self._request, count=boards)
@@ -224,7 +226,7 @@ class _Boards:
         [fill] = best.plan.fills
         parts = group_parts(fill.glue_ups)
         for place, (part, mine) in enumerate(zip(parts, self._mine, strict=True)):
-            for cuts in cheaper_part(part, fill.prefer, self._lots, mine):
+            for cuts in cheaper_part(part, fill.prefer, self._item_classes, mine):
                 before = self._cuts[place]
                 if cuts is not None:
                     self._cuts[place] = cuts

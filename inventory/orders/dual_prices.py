@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inventory.orders.master_problem import Programme
+from inventory.orders.master_problem import MasterProblem
 from inventory.solver.problem import Ints
 
 SCALES = (55_440, 27_720, 10_080, 5_040)
@@ -25,12 +25,12 @@ SCALES = (55_440, 27_720, 10_080, 5_040)
 MOST_WORK = 2_000_000
 """Widths times coins: a scale beyond it is too fine for so many widths."""
 MOST_ROUNDS = 300
-MIXED_IN = 0.1
+WIDTH_PRICE_SHARE = 0.1
 """Where strips that cost nothing fill a glue-up, so much of the price by width is mixed in."""
 
 
 @dataclass(frozen=True)
-class Prices:
+class DualPrices:
     """A price for each width, and what no strips that fill a glue-up undercut."""
 
     each: tuple[int, ...]
@@ -42,94 +42,94 @@ class Prices:
 
 
 @dataclass(frozen=True)
-class Offered:
+class PricedPatterns:
     """Prices, checked, and ways to fill a glue-up that go with them, each with how often it is used."""
 
-    prices: Prices
-    ways: tuple[tuple[tuple[int, ...], int], ...]
+    prices: DualPrices
+    patterns: tuple[tuple[tuple[int, ...], int], ...]
 
 
-def by_width(widths: Sequence[int], target: int) -> Prices:
+def prices_by_width(widths: Sequence[int], target: int) -> DualPrices:
     """Every strip costs its width."""
-    return Prices(tuple(widths), target)
+    return DualPrices(tuple(widths), target)
 
 
-def price_again(prices: Prices, widths: Sequence[int], counts: Sequence[int], target: int) -> Prices:
+def reprice(prices: DualPrices, widths: Sequence[int], counts: Sequence[int], target: int) -> DualPrices:
     """The same price for each place of other widths or counts, and what no strips that fill a glue-up then undercut."""
     widths = [min(width, target) for width in widths]
     if prices.least > SCALES[0] + 1:  # in nanometres, not in coins: by width
-        return by_width(widths, target)
-    least, _ = cheapest(widths, counts, target, prices.each, prices.least)
-    return Prices(prices.each, least) if least else by_width(widths, target)
+        return prices_by_width(widths, target)
+    least, _ = cheapest_pattern(widths, counts, target, prices.each, prices.least)
+    return DualPrices(prices.each, least) if least else prices_by_width(widths, target)
 
 
-def with_prices_for_all(
-    prices: Prices, widths: Sequence[int], counts: Sequence[int], target: int, known: Sequence[int]
-) -> Prices:
+def extend_prices(
+    prices: DualPrices, widths: Sequence[int], counts: Sequence[int], target: int, known: Sequence[int]
+) -> DualPrices:
     """The prices, checked against all strips there are, with a price for each width that had none.
 
     `known` are the strips for which the prices were made; a width of which there was none
     gets the least price at which it makes no glue-up cheaper.
     """
     if prices.least > SCALES[0] + 1:  # in nanometres, not in coins: by width
-        return by_width(widths, target)
+        return prices_by_width(widths, target)
     widths = [min(width, target) for width in widths]
     each = list(prices.each)
     there = [many if before else 0 for many, before in zip(counts, known, strict=True)]
-    least, _ = cheapest(widths, there, target, each, prices.least)
+    least, _ = cheapest_pattern(widths, there, target, each, prices.least)
     for place, (width, before) in enumerate(zip(widths, known, strict=True)):
         if before or not counts[place]:
             continue
         each[place] = 0
         for many in range(1, min(counts[place], -(-target // width)) + 1):
-            rest, _ = cheapest(widths, there, target - many * width, each, least)
+            rest, _ = cheapest_pattern(widths, there, target - many * width, each, least)
             each[place] = max(each[place], -(-(least - rest) // many))
         there[place] = counts[place]
-    return price_again(Prices(tuple(each), max(least, 1)), widths, counts, target)
+    return reprice(DualPrices(tuple(each), max(least, 1)), widths, counts, target)
 
 
-def better_prices(
+def generate_columns(
     widths: Sequence[int], counts: Sequence[int], target: int, shares: Sequence[Sequence[int]]
-) -> Iterator[Offered]:
+) -> Iterator[PricedPatterns]:
     """Better and better prices, the last ones about the best there are; `shares` are ways that are known.
 
     Wider strips than the target count as wide as it.
     """
     widths = [min(width, target) for width in widths]
-    programme = Programme(counts)
+    master = MasterProblem(counts)
     for share in shares:
-        programme.add(_spare(widths, list(share), target))
+        master.add(_without_surplus(widths, list(share), target))
     scale = next((each for each in SCALES if each * len(widths) <= MOST_WORK), SCALES[-1])
     linear = np.array(widths) / target
-    best = by_width(widths, target)
+    best = prices_by_width(widths, target)
     for _ in range(MOST_ROUNDS):
-        programme.solve()
-        for mixed in (0.0, MIXED_IN):
-            guess = (1 - mixed) * programme.prices + mixed * linear
-            coins = np.rint(guess * scale).astype(np.int64).tolist()
-            least, way = cheapest(widths, counts, target, coins, scale)
+        master.solve()
+        for mixed in (0.0, WIDTH_PRICE_SHARE):
+            guess = (1 - mixed) * master.prices + mixed * linear
+            scaled_prices = np.rint(guess * scale).astype(np.int64).tolist()
+            least, pattern = cheapest_pattern(widths, counts, target, scaled_prices, scale)
             if least:
                 break
-        prices = Prices(tuple(coins), max(least, 1))
+        prices = DualPrices(tuple(scaled_prices), max(least, 1))
         # Compared as fractions: what all strips cost over the least.
         if least and prices.most(counts) <= best.most(counts):
             best = prices
-        yield Offered(best, tuple(programme.whole_uses()))
-        if way is None or not programme.add(_spare(widths, way, target)):
+        yield PricedPatterns(best, tuple(master.rounded_down()))
+        if pattern is None or not master.add(_without_surplus(widths, pattern, target)):
             return
 
 
-def _spare(widths: Sequence[int], way: list[int], target: int) -> list[int]:
+def _without_surplus(widths: Sequence[int], pattern: list[int], target: int) -> list[int]:
     """The way without strips that it does not need, the narrowest first."""
-    over = sum(width * many for width, many in zip(widths, way, strict=True)) - target
-    for place in sorted((place for place, many in enumerate(way) if many), key=lambda place: widths[place]):
-        spared = min(way[place], over // widths[place])
-        way[place] -= spared
+    over = sum(width * many for width, many in zip(widths, pattern, strict=True)) - target
+    for place in sorted((place for place, many in enumerate(pattern) if many), key=lambda place: widths[place]):
+        spared = min(pattern[place], over // widths[place])
+        pattern[place] -= spared
         over -= spared * widths[place]
-    return way
+    return pattern
 
 
-def cheapest(
+def cheapest_pattern(
     widths: Sequence[int], counts: Sequence[int], target: int, prices: Sequence[int], most: int
 ) -> tuple[int, list[int] | None]:
     """What the cheapest strips that fill a glue-up cost, and which they are; `most` + 1 and None where they cost more.
@@ -137,13 +137,13 @@ def cheapest(
     Exact. Cost: one pass over `most` sums for every width and doubling of its count.
     """
     reach: Ints = np.zeros(most + 1, dtype=np.int64)
-    way = [0] * len(widths)
+    pattern = [0] * len(widths)
     free = 0
     steps: list[tuple[int, int, int, np.ndarray[tuple[int], np.dtype[np.bool_]]]] = []
     for place, (width, many, price) in enumerate(zip(widths, counts, prices, strict=True)):
         if price <= 0:
             free += width * many
-            way[place] = many
+            pattern[place] = many
             continue
         left, some = min(many, -(-target // width), most // price), 1
         while left > 0:
@@ -160,6 +160,6 @@ def cheapest(
     at = least
     for place, taken, cost, wider in reversed(steps):
         if at >= cost and wider[at - cost]:
-            way[place] += taken
+            pattern[place] += taken
             at -= cost
-    return least, way
+    return least, pattern

@@ -23,11 +23,11 @@ from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, Share
 from inventory.cutting.offcut_arrays import Ints
 from inventory.fill.certainty import first_cost
-from inventory.fill.demands import Part, fewest_first, task_for
-from inventory.fill.item_classes import Lots
+from inventory.fill.demands import Part, fewest_first, problem_for
+from inventory.fill.item_classes import ItemClasses
 from inventory.fill.plan import Fill, GlueUpTold
-from inventory.orders.allocation import allotted
-from inventory.orders.bin_covering import TRIES, shared_out
+from inventory.orders.allocation import allocate
+from inventory.orders.bin_covering import TRIES, cover_bins
 from inventory.orders.strip_inventory import (
     Given,
     GroupPart,
@@ -39,9 +39,9 @@ from inventory.orders.strip_inventory import (
     strip_width,
     told_shares,
 )
-from inventory.solver.joint import Joint, best_together, limited
-from inventory.solver.problem import Task
-from inventory.solver.search import best_covers, lower_bound
+from inventory.solver.joint import JointSolution, solve_jointly, with_multiplicity
+from inventory.solver.problem import Problem
+from inventory.solver.search import best_solutions, lower_bound
 
 WIDER = 12
 MOST_IN_TURN = 60
@@ -88,12 +88,14 @@ def batch_fill(glue_ups: Sequence[GlueUpTold], preference: Preference, answer: B
     )
 
 
-def better_batches(glue_ups: Sequence[GlueUpTold], preference: Preference, lots: Lots) -> Iterator[BatchAnswer | None]:
+def better_batches(
+    glue_ups: Sequence[GlueUpTold], preference: Preference, item_classes: ItemClasses
+) -> Iterator[BatchAnswer | None]:
     """Better and better answers, the last one the best that is found; None where a while was spent in vain."""
     parts = group_parts(glue_ups)
     best: BatchAnswer | None = None
     bound = 0
-    for answer in _answers(parts, preference, lots):
+    for answer in _answers(parts, preference, item_classes):
         if answer is None:
             yield None
             continue
@@ -106,23 +108,23 @@ def better_batches(glue_ups: Sequence[GlueUpTold], preference: Preference, lots:
 
 
 def cheaper_part(
-    part: GroupPart, preference: Preference, lots: Lots, mine: Mapping[int, Sequence[tuple[Offcut, int]]]
+    part: GroupPart, preference: Preference, item_classes: ItemClasses, mine: Mapping[int, Sequence[tuple[Offcut, int]]]
 ) -> Iterator[tuple[Cut, ...] | None]:
     """The cuts that fill one part cheaply from the pieces that it got; None for each time that sharing out failed.
 
     `mine` holds by lot the pieces. Like `better_batches`, but the part is alone with them.
     """
-    copies = np.zeros(len(lots.members), dtype=np.int64)
+    multiplicity = np.zeros(len(item_classes.members), dtype=np.int64)
     for row, pieces in mine.items():
-        copies[row] = len(pieces)
+        multiplicity[row] = len(pieces)
     asked, step = part.part, 1
     for _ in range(WIDER_FOR_LESS):
-        task = limited(_task(asked, part, lots, preference), copies)
-        covers = best_covers(task, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES).covers
-        if not covers:
+        problem = with_multiplicity(_problem(asked, part, item_classes, preference), multiplicity)
+        solutions = best_solutions(problem, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES).solutions
+        if not solutions:
             return
         there = {row: iter(pieces) for row, pieces in mine.items()}
-        shared = _shared([(*next(there[pick.row]), pick.take) for pick in covers[0].picks], part, TRIES_FOR_LESS)
+        shared = _shared([(*next(there[pick.row]), pick.take) for pick in solutions[0].picks], part, TRIES_FOR_LESS)
         yield None if shared is None else tuple(shared)
         if shared is not None:
             return
@@ -134,16 +136,18 @@ def _cost(answer: BatchAnswer, glue_ups: Sequence[GlueUpTold], preference: Prefe
     return first_cost(fill, glue_ups[0].request.on), fill.pieces if preference is not Preference.LEAST_MILLING else 0
 
 
-def _answers(parts: Sequence[GroupPart], preference: Preference, lots: Lots) -> Iterator[BatchAnswer | None]:
-    given = [given_by(part, lots) for part in parts]
-    got, at_most = allot(parts, given, lots, [sum(part.targets) for part in parts])
+def _answers(
+    parts: Sequence[GroupPart], preference: Preference, item_classes: ItemClasses
+) -> Iterator[BatchAnswer | None]:
+    given = [given_by(part, item_classes) for part in parts]
+    got, at_most = allot(parts, given, item_classes, [sum(part.targets) for part in parts])
     if at_most < 1:
         return
-    bound = loss_bound(parts, lots, preference)
+    bound = loss_bound(parts, item_classes, preference)
     cuts: list[Cut] = []
-    for part, has, mine in zip(parts, given, pieces_got(lots, got), strict=True):
+    for part, has, mine in zip(parts, given, pieces_got(item_classes, got), strict=True):
         widths, counts = widths_of(has, mine)
-        shares = shared_out(widths, counts, part.targets)
+        shares = cover_bins(widths, counts, part.targets)
         if shares is None:
             yield None
             break
@@ -151,19 +155,19 @@ def _answers(parts: Sequence[GroupPart], preference: Preference, lots: Lots) -> 
     else:
         yield BatchAnswer(tuple(cuts), bound, False)
     if sum(len(part.glue_ups) for part in parts) <= MOST_IN_TURN:
-        yield from _in_turn(parts, preference, lots, bound)
-    yield from _pooled(parts, preference, lots, bound)
+        yield from _in_turn(parts, preference, item_classes, bound)
+    yield from _pooled(parts, preference, item_classes, bound)
 
 
 def allot(
-    parts: Sequence[GroupPart], given: Sequence[Sequence[Given]], lots: Lots, needs: Sequence[int]
+    parts: Sequence[GroupPart], given: Sequence[Sequence[Given]], item_classes: ItemClasses, needs: Sequence[int]
 ) -> tuple[Ints, int]:
     """By part and lot the pieces that it gets, by width alone; and how often the needs can be met at most."""
-    gives = np.zeros((len(parts), len(lots.members)), dtype=np.int64)
+    gives = np.zeros((len(parts), len(item_classes.members)), dtype=np.int64)
     for place, has in enumerate(given):
         for each in has:
             gives[place, each.row] = each.strips * each.at_most
-    return allotted(gives, lots.columns.count, needs)
+    return allocate(gives, item_classes.columns.count, needs)
 
 
 def widths_of(given: Sequence[Given], mine: Mapping[int, Sequence[tuple[Offcut, int]]]) -> tuple[list[int], list[int]]:
@@ -175,9 +179,9 @@ def widths_of(given: Sequence[Given], mine: Mapping[int, Sequence[tuple[Offcut, 
     return widths, [counts[width] for width in widths]
 
 
-def pieces_got(lots: Lots, got: Ints) -> list[dict[int, list[tuple[Offcut, int]]]]:
+def pieces_got(item_classes: ItemClasses, got: Ints) -> list[dict[int, list[tuple[Offcut, int]]]]:
     """By part and lot the very pieces that the part got."""
-    pieces = {row: lots.pieces(row) for row in np.flatnonzero(got.any(axis=0)).tolist()}
+    pieces = {row: item_classes.pieces(row) for row in np.flatnonzero(got.any(axis=0)).tolist()}
     return [
         {row: [next(pieces[row]) for _ in range(int(mine[row]))] for row in np.flatnonzero(mine).tolist()}
         for mine in got
@@ -196,51 +200,55 @@ def cuts_of_shares(
     return tuple(told_shares(taken, part, widths, shares))
 
 
-def loss_bound(parts: Sequence[GroupPart], lots: Lots, preference: Preference) -> int:
+def loss_bound(parts: Sequence[GroupPart], item_classes: ItemClasses, preference: Preference) -> int:
     """What no batch undercuts in the first cost: every part alone, one closing strip in every glue-up."""
-    return sum(lower_bound(task_for(each.part, lots, preference), len(each.glue_ups)) for each in parts)
+    return sum(lower_bound(problem_for(each.part, item_classes, preference), len(each.glue_ups)) for each in parts)
 
 
 def _in_turn(
-    parts: Sequence[GroupPart], preference: Preference, lots: Lots, bound: int
+    parts: Sequence[GroupPart], preference: Preference, item_classes: ItemClasses, bound: int
 ) -> Iterator[BatchAnswer | None]:
     """Each glue-up at its own best from the pieces that are left, the widest first; closing strips are allowed."""
-    left = lots.columns.count.copy()
-    pieces = {row: lots.pieces(row) for row in range(len(lots.members))}
+    left = item_classes.columns.count.copy()
+    pieces = {row: item_classes.pieces(row) for row in range(len(item_classes.members))}
     told: list[Cut] = []
     for part in parts:
         for target, number in sorted(zip(part.targets, part.glue_ups, strict=True), reverse=True):
             alone = _asking(part.part, target)
-            task = limited(task_for(alone, lots, preference), left)
-            covers = best_covers(task, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES).covers
-            if not covers:
+            problem = with_multiplicity(problem_for(alone, item_classes, preference), left)
+            solutions = best_solutions(
+                problem, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES
+            ).solutions
+            if not solutions:
                 return
-            taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in covers[0].picks]
+            taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in solutions[0].picks]
             told += _alone(taken, GroupPart(alone, (number,), (target,)))
-            for pick in covers[0].picks:
+            for pick in solutions[0].picks:
                 left[pick.row] -= 1
             yield None
     yield BatchAnswer(tuple(told), bound, False)
 
 
-def _pooled(parts: Sequence[GroupPart], preference: Preference, lots: Lots, least: int) -> Iterator[BatchAnswer | None]:
+def _pooled(
+    parts: Sequence[GroupPart], preference: Preference, item_classes: ItemClasses, least: int
+) -> Iterator[BatchAnswer | None]:
     """The cheapest wide glue-ups whose strips can be shared out."""
     asked = [each.part for each in parts]
-    whole = not _closings_left_out(parts, lots, preference)
+    whole = not _closings_left_out(parts, item_classes, preference)
     bound: int | None = None
     step = 1
     for _ in range(WIDER):
-        tasks = [_task(part, each, lots, preference) for part, each in zip(asked, parts, strict=True)]
-        answer = best_together(tasks, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES)
-        if not answer.joints:
+        problems = [_problem(part, each, item_classes, preference) for part, each in zip(asked, parts, strict=True)]
+        answer = solve_jointly(problems, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES)
+        if not answer.joint_solutions:
             return
         first = bound is None
         if bound is None:
             bound = max(answer.bounds[0], least) if whole else least
-        cuts, failed = _cuts(answer.joints[0], parts, lots)
+        cuts, failed = _cuts(answer.joint_solutions[0], parts, item_classes)
         if not failed:
             # Closing strips left out may still save of the second cost.
-            proven = first and whole and answer.proven[0] and bound == answer.joints[0].cost[0]
+            proven = first and whole and answer.proven[0] and bound == answer.joint_solutions[0].cost[0]
             yield BatchAnswer(cuts, bound, proven)
             return
         yield BatchAnswer((), bound, False)
@@ -251,16 +259,17 @@ def _pooled(parts: Sequence[GroupPart], preference: Preference, lots: Lots, leas
         step *= 2
 
 
-def _task(part: Part, group: GroupPart, lots: Lots, preference: Preference) -> Task:
+def _problem(part: Part, group: GroupPart, item_classes: ItemClasses, preference: Preference) -> Problem:
     """The part as a task; pooled glue-ups have no closing strip, since each belongs to one of them alone."""
-    task = task_for(part, lots, preference)
-    return task if len(group.glue_ups) == 1 else replace(task, free_strips=None)
+    problem = problem_for(part, item_classes, preference)
+    return problem if len(group.glue_ups) == 1 else replace(problem, continuous_items=None)
 
 
-def _closings_left_out(parts: Sequence[GroupPart], lots: Lots, preference: Preference) -> bool:
+def _closings_left_out(parts: Sequence[GroupPart], item_classes: ItemClasses, preference: Preference) -> bool:
     """Whether pooling left out closing strips, so that the pooled answer is no bound."""
     return any(
-        len(each.glue_ups) > 1 and task_for(each.part, lots, preference).free_strips is not None for each in parts
+        len(each.glue_ups) > 1 and problem_for(each.part, item_classes, preference).continuous_items is not None
+        for each in parts
     )
 
 
@@ -275,13 +284,15 @@ def _asking(part: Part, target: int) -> Part:
     return replace(part, demand=replace(part.demand, target=target), glue_up=replace(part.glue_up, target=width))
 
 
-def _cuts(joint: Joint, parts: Sequence[GroupPart], lots: Lots) -> tuple[tuple[Cut, ...], set[int]]:
+def _cuts(
+    joint: JointSolution, parts: Sequence[GroupPart], item_classes: ItemClasses
+) -> tuple[tuple[Cut, ...], set[int]]:
     """The cuts of all parts with their strips shared out, and the numbers of the parts where that failed."""
-    pieces = {pick.row: lots.pieces(pick.row) for cover in joint.covers for pick in cover.picks}
+    pieces = {pick.row: item_classes.pieces(pick.row) for solution in joint.solutions for pick in solution.picks}
     told: list[Cut] = []
     failed: set[int] = set()
-    for number, (each, cover) in enumerate(zip(parts, joint.covers, strict=True)):
-        taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in cover.picks]
+    for number, (each, solution) in enumerate(zip(parts, joint.solutions, strict=True)):
+        taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in solution.picks]
         shared = (
             _alone(taken, each) if len(each.glue_ups) == 1 else _shared([one[:3] for one in taken], each, TRIES_POOLED)
         )
@@ -317,5 +328,5 @@ def _shared(taken: Sequence[Taken], group: GroupPart, tries: int = TRIES) -> lis
         cut = cut_of(*each, group)
         counts[strip_width(cut, group)] += strip_count(cut)
     widths = sorted(counts)
-    shares = shared_out(widths, [counts[width] for width in widths], group.targets, tries)
+    shares = cover_bins(widths, [counts[width] for width in widths], group.targets, tries)
     return None if shares is None else list(told_shares(taken, group, widths, shares))

@@ -18,7 +18,7 @@ from inventory.core.lengths import NM_PER_INCH, Length
 from inventory.core.offcuts import Offcut
 from inventory.fill.demands import reached
 from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
-from inventory.fill.item_classes import Lots, lots_of
+from inventory.fill.item_classes import ItemClasses, group_offcuts
 from inventory.fill.request import BoardRequest, NotARequest
 from inventory.orders.strip_inventory import group_parts
 
@@ -28,12 +28,12 @@ TRIES = 5
 SIZES = ("width", "length", "thickness")
 
 
-def depths_with_wood(request: BoardRequest, lots: Lots) -> Iterator[BoardRequest]:
+def depths_with_wood(request: BoardRequest, item_classes: ItemClasses) -> Iterator[BoardRequest]:
     """The request with each row depth at which every pool of the panels has wood enough if it had it alone."""
     for depth in depths_to_try(request):
         deep = with_depth(request, depth)
         parts = [each.part for each in group_parts(glue_ups_of([deep]))]
-        if all(there >= part.demand.target for part, there in zip(parts, reached(parts, lots), strict=True)):
+        if all(there >= part.demand.target for part, there in zip(parts, reached(parts, item_classes), strict=True)):
             yield deep
 
 
@@ -56,11 +56,13 @@ def largest_sizes(
     `fills` says whether it does at a row depth that is chosen.
     """
     wanted = [each for each in rack if request.takes(each.species)]
-    lots = lots_of(wanted, request.allowances, request.on, by_age=False)
-    return {name: _largest(request, name, lots, fills) for name in SIZES}
+    item_classes = group_offcuts(wanted, request.allowances, request.on, by_age=False)
+    return {name: _largest(request, name, item_classes, fills) for name in SIZES}
 
 
-def _largest(request: BoardRequest, name: str, lots: Lots, fills: Callable[[BoardRequest], bool]) -> Length | None:
+def _largest(
+    request: BoardRequest, name: str, item_classes: ItemClasses, fills: Callable[[BoardRequest], bool]
+) -> Length | None:
     asked = int(getattr(request, name))
     step = STEPS[asked % STEPS[True] == 0]
 
@@ -72,11 +74,11 @@ def _largest(request: BoardRequest, name: str, lots: Lots, fills: Callable[[Boar
 
     def enough(steps: int) -> bool:
         smaller = board(steps)
-        return smaller is not None and any(True for _ in depths_with_wood(smaller, lots))
+        return smaller is not None and any(True for _ in depths_with_wood(smaller, item_classes))
 
     def filled(steps: int) -> bool:
         smaller = board(steps)
-        return smaller is not None and any(fills(deep) for deep in depths_with_wood(smaller, lots))
+        return smaller is not None and any(fills(deep) for deep in depths_with_wood(smaller, item_classes))
 
     most = _halved(0, (asked - 1) // step + 1, enough, 64)
     if most == 0 or filled(most):

@@ -15,106 +15,108 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-NEARLY_NOTHING = 1e-9
-WORTH_IT = 1e-8
-JOLT = 1e-7
+ZERO_TOLERANCE = 1e-9
+REDUCED_COST_TOLERANCE = 1e-8
+PERTURBATION = 1e-7
 """Counts are made unlike one another by about so much, so that steps which gain nothing can't go round for ever."""
-INVERT_AFTER = 250
+REFACTOR_AFTER = 250
 """After so many steps the inverse is reckoned anew: it has gathered small errors."""
-STEPS_A_ROW = 40
+STEPS_PER_ROW = 40
 
 
-class Programme:
+class MasterProblem:
     """Ways found so far and the best use of them; more may be added at any time."""
 
     def __init__(self, counts: Sequence[int]) -> None:
-        self._most = np.array(counts, dtype=np.float64)
-        rows = len(self._most)
-        self._most += JOLT * (1 + np.arange(rows) * 0.618034 % 1)
+        self._capacities = np.array(counts, dtype=np.float64)
+        rows = len(self._capacities)
+        self._capacities += PERTURBATION * (1 + np.arange(rows) * 0.618034 % 1)
         self._inverse: Floats = np.eye(rows)
-        self._held = self._most.copy()
-        self._gain: Floats = np.zeros(rows)
+        self._basic_values = self._capacities.copy()
+        self._basis_costs: Floats = np.zeros(rows)
         # A way by its number; a strip that stays on the rack by −1 less its row.
         self._basis = [-1 - row for row in range(rows)]
-        self._ways: Floats = np.zeros((64, rows))
+        self._patterns: Floats = np.zeros((64, rows))
         self._known: dict[tuple[int, ...], int] = {}
         self._since_inverted = 0
 
-    def add(self, way: Sequence[int]) -> bool:
+    def add(self, pattern: Sequence[int]) -> bool:
         """Makes a way known; whether it is new."""
-        key = tuple(way)
+        key = tuple(pattern)
         if key in self._known:
             return False
-        if len(self._known) == len(self._ways):
-            self._ways = np.concatenate([self._ways, np.zeros_like(self._ways)])
-        self._ways[len(self._known)] = key
+        if len(self._known) == len(self._patterns):
+            self._patterns = np.concatenate([self._patterns, np.zeros_like(self._patterns)])
+        self._patterns[len(self._known)] = key
         self._known[key] = len(self._known)
         return True
 
     def solve(self) -> None:
         """Makes the best of the ways known, or nearly so where that takes too many steps."""
-        for _ in range(STEPS_A_ROW * len(self._most)):
+        for _ in range(STEPS_PER_ROW * len(self._capacities)):
             if not self._step():
                 return
 
     @property
     def prices(self) -> Floats:
         """What one more strip of each width would be worth, in glue-ups."""
-        return np.maximum(self._gain @ self._inverse, 0.0)
+        return np.maximum(self._basis_costs @ self._inverse, 0.0)
 
     @property
     def value(self) -> float:
         """How many glue-ups the ways fill."""
-        return float(self._gain @ self._held)
+        return float(self._basis_costs @ self._basic_values)
 
-    def whole_uses(self) -> list[tuple[tuple[int, ...], int]]:
+    def rounded_down(self) -> list[tuple[tuple[int, ...], int]]:
         """The ways and how often each is used, rounded down."""
-        ways = list(self._known)
-        uses = [(number, int(held + 2e-6)) for number, held in zip(self._basis, self._held.tolist(), strict=True)]
-        return [(ways[number], often) for number, often in uses if number >= 0 and often > 0]
+        patterns = list(self._known)
+        uses = [
+            (number, int(held + 2e-6)) for number, held in zip(self._basis, self._basic_values.tolist(), strict=True)
+        ]
+        return [(patterns[number], often) for number, often in uses if number >= 0 and often > 0]
 
     def _step(self) -> bool:
         """One way or one unused strip more in the basis; False where that gains nothing."""
-        worth = self._gain @ self._inverse
+        worth = self._basis_costs @ self._inverse
         row = int(worth.argmin())
-        if worth[row] < -NEARLY_NOTHING:
+        if worth[row] < -ZERO_TOLERANCE:
             column = np.zeros(len(worth))
             column[row] = 1.0
             return self._enter(column, 0.0, -1 - row)
         if not self._known:
             return False
-        gains = 1.0 - self._ways[: len(self._known)] @ worth
+        gains = 1.0 - self._patterns[: len(self._known)] @ worth
         number = int(gains.argmax())
-        return bool(gains[number] > WORTH_IT) and self._enter(self._ways[number], 1.0, number)
+        return bool(gains[number] > REDUCED_COST_TOLERANCE) and self._enter(self._patterns[number], 1.0, number)
 
     def _enter(self, column: Floats, gain: float, number: int) -> bool:
         change = self._inverse @ column
-        falls = change > NEARLY_NOTHING
+        falls = change > ZERO_TOLERANCE
         if not falls.any():
             return False
         room = np.full(len(change), np.inf)
-        room[falls] = self._held[falls] / change[falls]
+        room[falls] = self._basic_values[falls] / change[falls]
         leaves = int(room.argmin())
-        self._held = np.maximum(self._held - room[leaves] * change, 0.0)
-        self._held[leaves] = room[leaves]
+        self._basic_values = np.maximum(self._basic_values - room[leaves] * change, 0.0)
+        self._basic_values[leaves] = room[leaves]
         pivot = self._inverse[leaves] / change[leaves]
         self._inverse -= np.outer(change, pivot)
         self._inverse[leaves] = pivot
-        self._gain[leaves] = gain
+        self._basis_costs[leaves] = gain
         self._basis[leaves] = number
         self._since_inverted += 1
-        if self._since_inverted >= INVERT_AFTER:
+        if self._since_inverted >= REFACTOR_AFTER:
             self._invert()
         return True
 
     def _invert(self) -> None:
-        rows = len(self._most)
+        rows = len(self._capacities)
         basis = np.zeros((rows, rows))
         for place, number in enumerate(self._basis):
             if number < 0:
                 basis[-1 - number, place] = 1.0
             else:
-                basis[:, place] = self._ways[number]
+                basis[:, place] = self._patterns[number]
         self._inverse = np.linalg.inv(basis).astype(np.float64)
-        self._held = np.maximum(self._inverse @ self._most, 0.0)
+        self._basic_values = np.maximum(self._inverse @ self._capacities, 0.0)
         self._since_inverted = 0

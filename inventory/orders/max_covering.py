@@ -10,15 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from inventory.orders.bin_covering import Sharing, Strips
-from inventory.orders.dual_prices import Prices, better_prices, by_width, price_again
+from inventory.orders.bin_covering import BinCovering, Strips
+from inventory.orders.dual_prices import DualPrices, generate_columns, prices_by_width, reprice
 
 FIRST_TRIES = 300
 TRIES_AT_ONCE = 500
 MOST_TRIES = 6000
 
 
-class FillingUp:
+class MaxCovering:
     """Strips of some widths, and glue-ups of one target that they fill. `widest` are the widths rounded up.
 
     More glue-ups than `wanted` are not asked for.
@@ -30,18 +30,18 @@ class FillingUp:
         self.widths, self.widest, self.target = widths, widest, target
         # No strips of one width are of use beyond those that fill all glue-ups alone.
         self.counts = [min(many, wanted * -(-target // width)) for width, many in zip(widths, counts, strict=True)]
-        self.prices = by_width(widest, target)
+        self.prices = prices_by_width(widest, target)
         self.at_most = min(self.prices.most(self.counts), wanted)
-        self._sharing = Sharing(widths, self.counts, [target], endless=True, enough=self.at_most)
+        self._covering = BinCovering(widths, self.counts, [target], repeat_last=True, enough=self.at_most)
 
     @property
     def filled(self) -> int:
-        return len(self._sharing.filled)
+        return len(self._covering.filled)
 
     @property
     def shares(self) -> list[list[int]]:
         """By filled glue-up: how many strips of each width it takes."""
-        return self._sharing.shares
+        return self._covering.shares
 
     @property
     def settled(self) -> bool:
@@ -50,33 +50,35 @@ class FillingUp:
 
     def steps(self, enough: int) -> Iterator[None]:
         """Works on, a little at each step, until `enough` are filled, no more can be, or it is given up."""
-        self._sharing.mend(FIRST_TRIES, enough)
+        self._covering.repair(FIRST_TRIES, enough)
         yield
-        ways: Sequence[tuple[tuple[int, ...], int]] = ()
-        for offered in better_prices(self.widths, self.counts, self.target, self.shares):
+        patterns: Sequence[tuple[tuple[int, ...], int]] = ()
+        for priced in generate_columns(self.widths, self.counts, self.target, self.shares):
             if self.filled >= min(self.at_most, enough):
                 return
-            ways = offered.ways
-            self._take(price_again(offered.prices, self.widest, self.counts, self.target))
+            patterns = priced.patterns
+            self._take(reprice(priced.prices, self.widest, self.counts, self.target))
             yield
-        ready = [strips for way, often in ways for strips in [_strips(way)] * often]
-        other = Sharing(self.widths, self.counts, [self.target], endless=True, enough=self.at_most, ready=ready)
-        for sharing in (other, self._sharing):
+        initial = [strips for pattern, often in patterns for strips in [_strips(pattern)] * often]
+        other = BinCovering(
+            self.widths, self.counts, [self.target], repeat_last=True, enough=self.at_most, initial=initial
+        )
+        for covering in (other, self._covering):
             for _ in range(MOST_TRIES // TRIES_AT_ONCE):
-                if len(sharing.filled) > self.filled:
-                    self._sharing = sharing
+                if len(covering.filled) > self.filled:
+                    self._covering = covering
                 if self.filled >= min(self.at_most, enough):
                     return
-                sharing.mend(TRIES_AT_ONCE, min(self.at_most, enough))
+                covering.repair(TRIES_AT_ONCE, min(self.at_most, enough))
                 yield
         if len(other.filled) > self.filled:
-            self._sharing = other
+            self._covering = other
 
-    def _take(self, prices: Prices) -> None:
+    def _take(self, prices: DualPrices) -> None:
         most = prices.most(self.counts)
         if most <= self.at_most:
             self.prices, self.at_most = prices, most
 
 
-def _strips(way: Sequence[int]) -> Strips:
-    return [place for place, many in enumerate(way) for _ in range(many)]
+def _strips(pattern: Sequence[int]) -> Strips:
+    return [place for place, many in enumerate(pattern) for _ in range(many)]

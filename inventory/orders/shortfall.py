@@ -15,12 +15,12 @@ from inventory.core.offcuts import NotAnAllowance, Offcut
 from inventory.cutting.alternatives import Misfit
 from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import Ints
-from inventory.fill.demands import Part, parts_of, reached, rows_for, task_for
-from inventory.fill.item_classes import Lots, lots_of
+from inventory.fill.demands import Part, parts_of, problem_for, reached, rows_for
+from inventory.fill.item_classes import ItemClasses, group_offcuts
 from inventory.fill.plan import GlueUpTold, Lack, NearMiss, Rescue, Shortfall
 from inventory.fill.request import BoardRequest, NotARequest
 from inventory.orders.strip_inventory import group_parts
-from inventory.solver.joint import can_be_filled_in_turn
+from inventory.solver.joint import is_feasible_in_sequence
 
 OTHER_SPECIES = "other species"
 SET_ASIDE = "set aside"
@@ -35,27 +35,27 @@ COULD_GIVE_WAY = {
 
 def shortfall_of(rack: Sequence[Offcut], request: BoardRequest, parts: tuple[Part, ...], set_aside: int) -> Shortfall:
     """What is missing, why pieces fell out, the nearest misses, and the largest boards."""
-    wanted, lots = _wanted(rack, request)
+    wanted, item_classes = _wanted(rack, request)
     return replace(
-        _without_sizes(_pieces(rack), wanted, lots, request, parts, set_aside),
-        largest_width=_largest(request.width, lambda size: replace(request, width=size), lots),
-        largest_length=_largest(request.length, lambda size: replace(request, length=size), lots),
-        largest_thickness=_largest(request.thickness, lambda size: replace(request, thickness=size), lots),
+        _without_sizes(_pieces(rack), wanted, item_classes, request, parts, set_aside),
+        largest_width=_largest(request.width, lambda size: replace(request, width=size), item_classes),
+        largest_length=_largest(request.length, lambda size: replace(request, length=size), item_classes),
+        largest_thickness=_largest(request.thickness, lambda size: replace(request, thickness=size), item_classes),
     )
 
 
 def panels_shortfall_of(rack: Sequence[Offcut], glue_ups: Sequence[GlueUpTold], set_aside: int) -> Shortfall:
     """The shortfall of an end-grain board's panels; no largest sizes, for those of a panel are not the board's."""
     first = glue_ups[0].request
-    wanted, lots = _wanted(rack, first)
-    told = _without_sizes(_pieces(rack), wanted, lots, first, parts_of(first), set_aside)
+    wanted, item_classes = _wanted(rack, first)
+    told = _without_sizes(_pieces(rack), wanted, item_classes, first, parts_of(first), set_aside)
     return replace(told, lacks=batch_lacks(rack, glue_ups))
 
 
-def _wanted(rack: Sequence[Offcut], request: BoardRequest) -> tuple[list[Offcut], Lots]:
+def _wanted(rack: Sequence[Offcut], request: BoardRequest) -> tuple[list[Offcut], ItemClasses]:
     """The offcuts whose wood may go into the board, and their lots."""
     wanted = [each for each in rack if request.takes(each.species)]
-    return wanted, lots_of(wanted, request.allowances, request.on, by_age=False)
+    return wanted, group_offcuts(wanted, request.allowances, request.on, by_age=False)
 
 
 def _pieces(rack: Sequence[Offcut]) -> int:
@@ -63,21 +63,26 @@ def _pieces(rack: Sequence[Offcut]) -> int:
 
 
 def _without_sizes(
-    pieces: int, wanted: list[Offcut], lots: Lots, request: BoardRequest, parts: tuple[Part, ...], set_aside: int
+    pieces: int,
+    wanted: list[Offcut],
+    item_classes: ItemClasses,
+    request: BoardRequest,
+    parts: tuple[Part, ...],
+    set_aside: int,
 ) -> Shortfall:
     """All of a shortfall but the largest boards; `pieces` counts the whole rack."""
-    reasons, nearest = _misfits(parts, lots)
+    reasons, nearest = _misfits(parts, item_classes)
     nearest = tuple(replace(miss, rescue=_rescue(miss, wanted, request)) for miss in nearest)
     reasons[OTHER_SPECIES] = pieces - _pieces(wanted)
     reasons[SET_ASIDE] = set_aside
-    return Shortfall(_lacks(parts, reached(parts, lots)), reasons, nearest, None, None, None)
+    return Shortfall(_lacks(parts, reached(parts, item_classes)), reasons, nearest, None, None, None)
 
 
 def batch_lacks(rack: Sequence[Offcut], glue_ups: Sequence[GlueUpTold]) -> tuple[Lack, ...]:
     """What glue-ups lack together."""
-    lots = lots_of(rack, glue_ups[0].request.allowances, glue_ups[0].request.on, by_age=False)
+    item_classes = group_offcuts(rack, glue_ups[0].request.allowances, glue_ups[0].request.on, by_age=False)
     parts = [each.part for each in group_parts(glue_ups)]
-    return _lacks(parts, reached(parts, lots))
+    return _lacks(parts, reached(parts, item_classes))
 
 
 def batch_shortfall_of(rack: Sequence[Offcut], glue_ups: Sequence[GlueUpTold], set_aside: int) -> Shortfall:
@@ -101,21 +106,21 @@ def _lacks(parts: Sequence[Part], reach: list[int]) -> tuple[Lack, ...]:
     return tuple(lacks)
 
 
-def _misfits(parts: tuple[Part, ...], lots: Lots) -> tuple[dict[str, int], tuple[NearMiss, ...]]:
+def _misfits(parts: tuple[Part, ...], item_classes: ItemClasses) -> tuple[dict[str, int], tuple[NearMiss, ...]]:
     """How many pieces fell out for which reason, a piece counted once, and the nearest misses.
 
     A piece falls out where it can serve no part that its species may serve; it is counted
     under the first of short, narrow, thin. A near miss has one reason alone.
     """
-    least: Ints = np.full((len(Misfit), len(lots.members)), np.iinfo(np.int64).max, dtype=np.int64)
-    serves = np.zeros(len(lots.members), dtype=np.bool_)
+    least: Ints = np.full((len(Misfit), len(item_classes.members)), np.iinfo(np.int64).max, dtype=np.int64)
+    serves = np.zeros(len(item_classes.members), dtype=np.bool_)
     for part in parts:
-        rows = rows_for(part, lots)
-        misfits = part.construction.misfits(lots.columns.rows(rows), part.glue_up)
+        rows = rows_for(part, item_classes)
+        misfits = part.construction.misfits(item_classes.columns.rows(rows), part.glue_up)
         lacking = np.stack([misfits.short, misfits.narrow, misfits.thin])
         serves[rows] |= (lacking == 0).all(axis=0)
         least[:, rows] = np.minimum(least[:, rows], lacking)
-    counts = lots.columns.count
+    counts = item_classes.columns.count
     counted = serves
     alone = (least > 0).sum(axis=0) == 1
     reasons: dict[str, int] = {}
@@ -126,7 +131,7 @@ def _misfits(parts: tuple[Part, ...], lots: Lots) -> tuple[dict[str, int], tuple
         near += [
             NearMiss(offcut.tag, each.value, Length(int(by[row])))
             for row in np.flatnonzero(alone & (by > 0) & ~serves)
-            for offcut in lots.members[row]
+            for offcut in item_classes.members[row]
         ]
         counted = counted | here
     near.sort(key=lambda miss: (miss.by, miss.tag))
@@ -149,11 +154,11 @@ def _rescue(miss: NearMiss, rack: Sequence[Offcut], request: BoardRequest) -> Re
 
 
 def _serves(offcut: Offcut, request: BoardRequest) -> bool:
-    lots = lots_of([offcut], request.allowances, request.on, by_age=False)
-    return any(there > 0 for there in reached(parts_of(request), lots))
+    item_classes = group_offcuts([offcut], request.allowances, request.on, by_age=False)
+    return any(there > 0 for there in reached(parts_of(request), item_classes))
 
 
-def _largest(asked: Length, resized: Callable[[Length], BoardRequest], lots: Lots) -> Length | None:
+def _largest(asked: Length, resized: Callable[[Length], BoardRequest], item_classes: ItemClasses) -> Length | None:
     """The largest such size, to the nanometre, with which the rack fills the board, the others as asked."""
 
     def can_be(size: int) -> bool:
@@ -164,17 +169,17 @@ def _largest(asked: Length, resized: Callable[[Length], BoardRequest], lots: Lot
         return True
 
     least = _first_that(asked, can_be)
-    return _largest_that(least, asked, lambda size: can_fill(resized(Length(size)), lots))
+    return _largest_that(least, asked, lambda size: can_fill(resized(Length(size)), item_classes))
 
 
-def can_fill(request: BoardRequest, lots: Lots) -> bool:
+def can_fill(request: BoardRequest, item_classes: ItemClasses) -> bool:
     """Whether these lots fill one board or panel; where pools share wood, whether they do one after another."""
     parts = parts_of(request)
-    if any(there < part.demand.target for part, there in zip(parts, reached(parts, lots), strict=True)):
+    if any(there < part.demand.target for part, there in zip(parts, reached(parts, item_classes), strict=True)):
         return False
     if len(parts) == 1:
         return True
-    return can_be_filled_in_turn([task_for(part, lots, Preference.LEAST_WASTE) for part in parts])
+    return is_feasible_in_sequence([problem_for(part, item_classes, Preference.LEAST_WASTE) for part in parts])
 
 
 def _first_that(asked: int, can_be: Callable[[int], bool]) -> int:

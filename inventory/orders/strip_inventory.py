@@ -14,7 +14,7 @@ from inventory.core.offcuts import Offcut
 from inventory.cutting.constructions import construction_for
 from inventory.cutting.cuts import Cut, Share
 from inventory.fill.demands import Part, parts_of, rows_for
-from inventory.fill.item_classes import Lots
+from inventory.fill.item_classes import ItemClasses
 from inventory.fill.plan import GlueUpTold
 
 Taken = tuple[Offcut, int, int]
@@ -72,10 +72,10 @@ class Given:
     at_most: int
 
 
-def given_by(group: GroupPart, lots: Lots) -> tuple[Given, ...]:
+def given_by(group: GroupPart, item_classes: ItemClasses) -> tuple[Given, ...]:
     """By lot that can serve the part at all, what one of its pieces gives."""
-    rows = rows_for(group.part, lots)
-    columns, construction = lots.columns.rows(rows), group.part.construction
+    rows = rows_for(group.part, item_classes)
+    columns, construction = item_classes.columns.rows(rows), group.part.construction
     least = replace(group.part.glue_up, target=Length(1))
     single = construction.offers(columns, least)
     once: dict[int, int] = {}
@@ -86,7 +86,7 @@ def given_by(group: GroupPart, lots: Lots) -> tuple[Given, ...]:
     given = []
     for row, adds in once.items():
         take = int(capacities[row]) // adds
-        cut = cut_of(lots.members[rows[row]][0], 1, take, group)
+        cut = cut_of(item_classes.members[rows[row]][0], 1, take, group)
         strips = strip_count(cut)
         # Of an accent it is the strips that count, each as good as another.
         width = cut.adds if group.accent is None else strips

@@ -12,12 +12,12 @@ from datetime import date
 
 from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import Ints
-from inventory.fill.demands import Part, offered, parts_of
+from inventory.fill.demands import Part, alternatives_for, parts_of
 from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
 from inventory.fill.rack_table import RackTable
 from inventory.fill.request import BoardRequest, Grain
 from inventory.pruning.greedy_fill import ContinuousAlternatives, SortedAlternatives, sort_alternatives
-from inventory.solver.problem import FreeStrips
+from inventory.solver.problem import ContinuousItems
 
 _WEIGHTS = {
     Preference.LEAST_WASTE: (1.0, 0.25),
@@ -53,11 +53,11 @@ class BoardDemand:
     ) -> tuple[SortedAlternatives, ContinuousAlternatives | None]:
         """What some rows of the table offer to it; `row` of what is offered are rows of the table."""
         columns = table.columns(self.request.allowances, on).rows(rows)
-        task = offered(self.part, columns).priced(self.request.prefer[0])
-        choices, strips = task.choices, task.free_strips
-        cost = choices.first * self.weights[0] + choices.second * self.weights[1]
+        problem = alternatives_for(self.part, columns).priced(self.request.prefer[0])
+        alternatives, strips = problem.alternatives, problem.continuous_items
+        cost = alternatives.first * self.weights[0] + alternatives.second * self.weights[1]
         continuous = None if strips is None else ContinuousAlternatives(_at(strips, rows), self.weights)
-        return sort_alternatives(rows[choices.row], choices.take, choices.adds, cost), continuous
+        return sort_alternatives(rows[alternatives.row], alternatives.take, alternatives.adds, cost), continuous
 
     def rows(self, table: RackTable) -> Ints:
         """The rows of the table that are of its species and long enough."""
@@ -66,7 +66,7 @@ class BoardDemand:
         return long_enough
 
 
-def _at(strips: FreeStrips, rows: Ints) -> FreeStrips:
+def _at(strips: ContinuousItems, rows: Ints) -> ContinuousItems:
     return replace(strips, row=rows[strips.row])
 
 

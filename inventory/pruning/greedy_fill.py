@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import FreeStrips, Ints
+from inventory.solver.problem import ContinuousItems, Ints
 
 Floats = NDArray[np.float64]
 
@@ -53,7 +53,7 @@ def sort_alternatives(row: Ints, take: Ints, adds: Ints, cost: Floats) -> Sorted
 class ContinuousAlternatives:
     """Pieces that can give a closing strip, and what both costs of theirs weigh."""
 
-    strips: FreeStrips
+    strips: ContinuousItems
     weights: tuple[float, float]
 
     def shifted(self, by: int) -> ContinuousAlternatives:

@@ -10,19 +10,21 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Choices, Ints, Task
+from inventory.solver.problem import Alternatives, Ints, Problem
 
 FEW_GREATEST = 1024
-FAR_TOO_MUCH = 1 << 60
+INFINITE_COST = 1 << 60
 """More than any cover costs."""
 
 
-def least_pieces(choices: Choices, copies: Ints, target: int) -> int:
+def least_pieces(alternatives: Alternatives, multiplicity: Ints, target: int) -> int:
     """The fewest pieces whose widest choices reach the target together."""
-    widest = choices.adds[choices.ends]
+    widest = alternatives.adds[alternatives.ends]
     width, pieces = 0, 0
-    for order in greatest_first(widest):
-        for adds, many in zip(widest[order].tolist(), copies[choices.row[choices.ends[order]]].tolist(), strict=True):
+    for order in descending(widest):
+        for adds, many in zip(
+            widest[order].tolist(), multiplicity[alternatives.row[alternatives.ends[order]]].tolist(), strict=True
+        ):
             needed = -(-(target - width) // adds)
             if needed <= many:
                 return pieces + int(needed)
@@ -30,52 +32,56 @@ def least_pieces(choices: Choices, copies: Ints, target: int) -> int:
     raise ValueError("the pieces do not reach the target")
 
 
-def widest_together(task: Task, pieces: int) -> int:
+def widest_together(problem: Problem, pieces: int) -> int:
     """The greatest width of so many pieces, or the target if that is less."""
     width = 0
-    most = widest_of_each(task)
-    for order in greatest_first(most):
-        for adds, many in zip(most[order].tolist(), task.copies[order].tolist(), strict=True):
+    most = widest_of_each(problem)
+    for order in descending(most):
+        for adds, many in zip(most[order].tolist(), problem.multiplicity[order].tolist(), strict=True):
             taken = min(many, pieces)
             width, pieces = width + adds * taken, pieces - taken
-            if not pieces or width >= task.target:
-                return int(min(width, task.target))
+            if not pieces or width >= problem.target:
+                return int(min(width, problem.target))
     return width
 
 
-def widest_of_each(task: Task) -> Ints:
+def widest_of_each(problem: Problem) -> Ints:
     """By row: the greatest width of one piece."""
-    most = np.zeros(len(task.copies), dtype=np.int64)
-    np.maximum.at(most, task.choices.row, task.choices.adds)
-    if task.free_strips is not None:
-        np.maximum.at(most, task.free_strips.row, task.free_strips.adds + task.free_strips.most)
+    most = np.zeros(len(problem.multiplicity), dtype=np.int64)
+    np.maximum.at(most, problem.alternatives.row, problem.alternatives.adds)
+    if problem.continuous_items is not None:
+        np.maximum.at(most, problem.continuous_items.row, problem.continuous_items.adds + problem.continuous_items.most)
     return most
 
 
-def with_another(adds: Ints, cost: Ints, together: int) -> Ints:
+def cost_with_partner(adds: Ints, cost: Ints, together: int) -> Ints:
     """By choice: its cost and that of the cheapest choice with which it adds so much; FAR_TOO_MUCH for none."""
     order = np.argsort(adds)
-    least = np.append(np.minimum.accumulate(cost[order][::-1])[::-1], FAR_TOO_MUCH)
+    least = np.append(np.minimum.accumulate(cost[order][::-1])[::-1], INFINITE_COST)
     total = np.empty(len(adds), dtype=np.int64)
     total[order] = cost[order] + least[np.searchsorted(adds[order], together - adds[order])]
     return total
 
 
-def rows_for_few_pieces(task: Task, wanted: int) -> Ints:
+def rows_for_few_pieces(problem: Problem, wanted: int) -> Ints:
     """Up to so many rows that with one more piece, and the widest there are, reach the target at the least second cost.
 
     The pieces are as few as can be; in no order.
     """
-    pieces = least_pieces(task.choices, task.copies, task.target)
-    choices = task.choices.only(task.choices.adds >= task.target - widest_together(task, pieces - 1))
-    total = choices.second
+    pieces = least_pieces(problem.alternatives, problem.multiplicity, problem.target)
+    alternatives = problem.alternatives.subset(
+        problem.alternatives.adds >= problem.target - widest_together(problem, pieces - 1)
+    )
+    total = alternatives.second
     if pieces > 1:
-        total = with_another(choices.adds, choices.second, task.target - widest_together(task, pieces - 2))
+        total = cost_with_partner(
+            alternatives.adds, alternatives.second, problem.target - widest_together(problem, pieces - 2)
+        )
     few = np.arange(len(total)) if len(total) <= wanted else np.argpartition(total, wanted)[:wanted]
-    return choices.row[few[total[few] < FAR_TOO_MUCH]]
+    return alternatives.row[few[total[few] < INFINITE_COST]]
 
 
-def greatest_first(values: Ints) -> Iterator[NDArray[np.intp]]:
+def descending(values: Ints) -> Iterator[NDArray[np.intp]]:
     """Where the values stand, the greatest first: first a few of them, then, if those are not enough, all others."""
     few = np.arange(len(values))
     if len(values) > FEW_GREATEST:

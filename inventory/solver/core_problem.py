@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.solver.problem import FreeStrips, Ints
+from inventory.solver.problem import ContinuousItems, Ints
 
 MOST_STATES = 400_000
 MOST_WORK = 20_000_000
@@ -16,47 +16,47 @@ FEW_STATES = 500
 
 
 @dataclass(frozen=True)
-class Kind:
+class ItemClass:
     """Pieces that are alike in every respect, their choices, and their free strips.
 
-    `costs` holds one array a guide, by choice; `free` are
-    indices of free strips, `free_reduced` one array a guide by those. `steps` number the choices.
+    `costs` holds one array a guide, by choice; `continuous` are
+    indices of free strips, `continuous_reduced` one array a guide by those. `steps` number the choices.
     """
 
     row: int
-    copies: int
+    multiplicity: int
     adds: Ints
     costs: tuple[Ints, ...]
     least_reduced: tuple[int, ...]
     steps: Ints
-    free: Ints
-    free_adds: Ints
-    free_reduced: tuple[Ints, ...]
-    free_steps: Ints
+    continuous: Ints
+    continuous_adds: Ints
+    continuous_reduced: tuple[Ints, ...]
+    continuous_steps: Ints
 
-    def saved(self, guide: int, already: int = 0) -> int:
+    def saving(self, relaxation: int, already: int = 0) -> int:
         """What pieces of this kind at best save, with `already` of them taken: 0 or less."""
-        return min(self.least_reduced[guide], 0) * (self.copies - already)
+        return min(self.least_reduced[relaxation], 0) * (self.multiplicity - already)
 
 
 @dataclass(frozen=True)
-class Field:
+class CoreProblem:
     """All that a sweep needs to know: the kinds in order, the target, prices and free strips."""
 
     target: int
-    meet: bool
-    kinds: tuple[Kind, ...]
-    prices: tuple[int, ...]
-    strips: FreeStrips | None
+    equality: bool
+    item_classes: tuple[ItemClass, ...]
+    multipliers: tuple[int, ...]
+    continuous_items: ContinuousItems | None
     """Priced by the guides: `cost_at` gives the first guide's cost first."""
-    strip_bound: tuple[Ints, ...]
+    continuous_bounds: tuple[Ints, ...]
     """By guide and free strip: a lower bound of cost − price·width."""
-    owners: tuple[int, ...]
+    class_of_step: tuple[int, ...]
     """By step: the kind from which it takes a piece."""
 
 
 @dataclass
-class Effort:
+class WorkLimit:
     """How far a search may go: the covers wanted, the longest list, and how many states it may still grow.
 
     `complete` is False once a list had to be cut.
@@ -68,9 +68,9 @@ class Effort:
     complete: bool = True
 
     @property
-    def spent(self) -> bool:
+    def exhausted(self) -> bool:
         return self.left <= 0
 
     def longest(self) -> int:
         """How many states a list may hold now."""
-        return min(self.most_states, FEW_STATES) if self.spent else self.most_states
+        return min(self.most_states, FEW_STATES) if self.exhausted else self.most_states

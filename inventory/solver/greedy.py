@@ -9,41 +9,48 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Choices, Cover, Ints, Pick, Task
+from inventory.solver.problem import Alternatives, Ints, Pick, Problem, Solution
 
 PROMISING_ROWS = 256
 
 
-def promising(choices: Choices, copies: Ints, target: int, worth: NDArray[np.float64]) -> Choices:
+def promising(
+    alternatives: Alternatives, multiplicity: Ints, target: int, alternative_cost: NDArray[np.float64]
+) -> Alternatives:
     """The choices of the rows that cost least for their width, enough of them to fill the target several times.
 
-    `worth` is a cost by choice. The rest of the rack only matters where these leave something better open.
+    `alternative_cost` is a cost by choice. The rest of the rack only matters where these leave something better open.
     """
-    if len(choices.starts) <= PROMISING_ROWS:
-        return choices
-    chosen = np.zeros(len(copies), dtype=np.bool_)
-    chosen[cheapest_rows(choices, copies, target, worth, PROMISING_ROWS)] = True
-    return choices.only(chosen[choices.row])
+    if len(alternatives.starts) <= PROMISING_ROWS:
+        return alternatives
+    chosen = np.zeros(len(multiplicity), dtype=np.bool_)
+    chosen[cheapest_rows(alternatives, multiplicity, target, alternative_cost, PROMISING_ROWS)] = True
+    return alternatives.subset(chosen[alternatives.row])
 
 
-def cheapest_rows(choices: Choices, copies: Ints, target: int, worth: NDArray[np.float64], wanted: int) -> Ints:
+def cheapest_rows(
+    alternatives: Alternatives, multiplicity: Ints, target: int, alternative_cost: NDArray[np.float64], wanted: int
+) -> Ints:
     """So many rows that cost least for their width, or more where those are too narrow together; in no order."""
-    starts = choices.starts
+    starts = alternatives.starts
     if len(starts) <= wanted:
-        return choices.row[starts]
-    ratio = np.minimum.reduceat(worth / np.minimum(choices.adds, target), starts)
-    width = np.minimum(choices.adds[choices.ends], target) * copies[choices.row[starts]]
+        return alternatives.row[starts]
+    ratio = np.minimum.reduceat(alternative_cost / np.minimum(alternatives.adds, target), starts)
+    width = np.minimum(alternatives.adds[alternatives.ends], target) * multiplicity[alternatives.row[starts]]
     while True:
         best = np.argpartition(ratio, wanted - 1)[:wanted]
         if width[best].sum() >= 4 * target or wanted == len(starts):
             break
         wanted = min(2 * wanted, len(starts))
-    return choices.row[starts[best]]
+    return alternatives.row[starts[best]]
 
 
-def greedy_covers(task: Task, choices: Choices, worth: NDArray[np.float64], count: int) -> list[Cover]:
-    """Up to `count` good covers that differ in kind; `worth` is the joint cost by choice of `choices`."""
-    found: dict[frozenset[tuple[int, int]], Cover] = {}
+def greedy_solutions(
+    problem: Problem, alternatives: Alternatives, alternative_cost: NDArray[np.float64], count: int
+) -> list[Solution]:
+    """Up to `count` good covers that differ in kind; `alternative_cost` is the joint cost by choice of "
+    "`alternatives`."""
+    found: dict[frozenset[tuple[int, int]], Solution] = {}
     waiting: list[frozenset[int]] = [frozenset()]
     tried: set[frozenset[int]] = set()
     while waiting and len(found) < count and len(tried) < 4 * count:
@@ -51,41 +58,41 @@ def greedy_covers(task: Task, choices: Choices, worth: NDArray[np.float64], coun
         if banned in tried:
             continue
         tried.add(banned)
-        allowed = ~np.isin(choices.row, list(banned))
-        cover = _one(task, choices.only(allowed), worth[allowed])
-        if cover is None:
+        allowed = ~np.isin(alternatives.row, list(banned))
+        solution = _greedy(problem, alternatives.subset(allowed), alternative_cost[allowed])
+        if solution is None:
             continue
-        found.setdefault(cover.pieces, cover)
-        waiting += [banned | {row} for row, _ in sorted(cover.pieces)]
+        found.setdefault(solution.pieces, solution)
+        waiting += [banned | {row} for row, _ in sorted(solution.pieces)]
     return list(found.values())
 
 
-def _one(task: Task, choices: Choices, worth: NDArray[np.float64]) -> Cover | None:
+def _greedy(problem: Problem, alternatives: Alternatives, alternative_cost: NDArray[np.float64]) -> Solution | None:
     """At every step the cheapest width, and the best cover among those finished after any step."""
-    left = task.copies.copy()
-    by_width = worth / choices.adds
+    left = problem.multiplicity.copy()
+    by_width = alternative_cost / alternatives.adds
     used: list[int] = []
     width, cost = 0, 0.0
     best: tuple[float, list[int]] | None = None
-    while width < task.target:
-        free = left[choices.row] > 0
-        missing = task.target - width
-        finishing = np.flatnonzero(free & (choices.adds >= missing))
+    while width < problem.target:
+        free = left[alternatives.row] > 0
+        missing = problem.target - width
+        finishing = np.flatnonzero(free & (alternatives.adds >= missing))
         if len(finishing):
-            last = int(finishing[np.argmin(worth[finishing])])
-            if best is None or cost + worth[last] < best[0]:
-                best = (cost + float(worth[last]), [*used, last])
-        adding = np.flatnonzero(free & (choices.adds < missing))
+            last = int(finishing[np.argmin(alternative_cost[finishing])])
+            if best is None or cost + alternative_cost[last] < best[0]:
+                best = (cost + float(alternative_cost[last]), [*used, last])
+        adding = np.flatnonzero(free & (alternatives.adds < missing))
         if not len(adding):
             break
         taken = int(adding[np.argmin(by_width[adding])])
         used.append(taken)
-        left[choices.row[taken]] -= 1
-        width, cost = width + int(choices.adds[taken]), cost + float(worth[taken])
+        left[alternatives.row[taken]] -= 1
+        width, cost = width + int(alternatives.adds[taken]), cost + float(alternative_cost[taken])
     if best is None:
         return None
-    return Cover(
-        picks=tuple(Pick(int(choices.row[each]), int(choices.take[each])) for each in best[1]),
-        first=sum(int(choices.first[each]) for each in best[1]),
-        second=sum(int(choices.second[each]) for each in best[1]),
+    return Solution(
+        picks=tuple(Pick(int(alternatives.row[each]), int(alternatives.take[each])) for each in best[1]),
+        first=sum(int(alternatives.first[each]) for each in best[1]),
+        second=sum(int(alternatives.second[each]) for each in best[1]),
     )

@@ -18,13 +18,13 @@ from itertools import permutations
 import numpy as np
 
 from inventory.solver.core_problem import MOST_STATES
-from inventory.solver.problem import Cost, Cover, Covers, Ints, Task
-from inventory.solver.search import best_covers
+from inventory.solver.problem import Cost, Ints, Problem, Solution, Solutions
+from inventory.solver.search import best_solutions
 
 SMALL_RACK = 60
 """Up to so many lots the cases are followed to the end."""
-MOST_CASES = 300
-FEW_CASES = 20
+MAX_NODES = 300
+FEW_NODES = 20
 """So many cases are followed once a search in one of them had to be cut short."""
 
 Limits = dict[tuple[int, int], int]
@@ -32,124 +32,128 @@ Limits = dict[tuple[int, int], int]
 
 
 @dataclass(frozen=True)
-class Joint:
+class JointSolution:
     """One cover for each part; together they take no piece twice."""
 
-    covers: tuple[Cover, ...]
+    solutions: tuple[Solution, ...]
 
     @property
     def cost(self) -> Cost:
-        return sum(each.first for each in self.covers), sum(each.second for each in self.covers)
+        return sum(each.first for each in self.solutions), sum(each.second for each in self.solutions)
 
     @property
     def touched(self) -> frozenset[tuple[int, int]]:
         """How many pieces of each row are taken, for whichever part."""
-        taken = Counter(pick.row for cover in self.covers for pick in cover.picks)
+        taken = Counter(pick.row for solution in self.solutions for pick in solution.picks)
         return frozenset(taken.items())
 
 
 @dataclass(frozen=True)
-class JointAnswer:
+class JointSolutions:
     """The best joint covers, best first.
 
     `bounds` holds for each a proven lower bound of its first cost; where `proven`, it
     is the best of all that differ from the earlier ones.
     """
 
-    joints: tuple[Joint, ...]
+    joint_solutions: tuple[JointSolution, ...]
     bounds: tuple[int, ...]
     proven: tuple[bool, ...]
 
 
-def best_together(
-    tasks: Sequence[Task],
+def solve_jointly(
+    problems: Sequence[Problem],
     count: int,
     *,
     fewest: bool = False,
     most_states: int = MOST_STATES,
     limits: Sequence[Cost | None] = (),
-) -> JointAnswer:
+) -> JointSolutions:
     """The best joint covers of the tasks, whose rows are the same lots; none if they can't all be filled.
 
     `limits`, where given, are by task what the last of its own `count` best covers costs at most, if known.
     """
-    limits = limits or (None,) * len(tasks)
-    if len(tasks) > 1 and _share_a_row(tasks):
-        return _Cases(tasks, fewest, most_states).best(count)
+    limits = limits or (None,) * len(problems)
+    if len(problems) > 1 and _share_items(problems):
+        return _BranchAndBound(problems, fewest, most_states).best(count)
     lists = [
-        best_covers(task, count, fewest=fewest, most_states=most_states, limit=limit)
-        for task, limit in zip(tasks, limits, strict=True)
+        best_solutions(problem, count, fewest=fewest, most_states=most_states, limit=limit)
+        for problem, limit in zip(problems, limits, strict=True)
     ]
-    return best_apart(lists, count)
+    return combine_independent(lists, count)
 
 
-def _share_a_row(tasks: Sequence[Task]) -> bool:
+def _share_items(problems: Sequence[Problem]) -> bool:
     """Whether some lot could serve two of the tasks."""
-    rows = np.concatenate([np.unique(task.choices.row) for task in tasks])
+    rows = np.concatenate([np.unique(problem.alternatives.row) for problem in problems])
     return len(np.unique(rows)) < len(rows)
 
 
-def best_apart(lists: Sequence[Covers], count: int) -> JointAnswer:
+def combine_independent(lists: Sequence[Solutions], count: int) -> JointSolutions:
     """For parts that share no lot: the best sums of the parts' own best covers, in order."""
-    if not all(each.covers for each in lists):
-        return JointAnswer((), (), ())
+    if not all(each.solutions for each in lists):
+        return JointSolutions((), (), ())
     proven = all(each.proven for each in lists)
-    joints: list[Joint] = []
+    joint_solutions: list[JointSolution] = []
     first = (0,) * len(lists)
     waiting = [(_sum(lists, first), first)]
     seen = {first}
-    while waiting and len(joints) < count:
+    while waiting and len(joint_solutions) < count:
         _, places = heapq.heappop(waiting)
-        joints.append(Joint(tuple(each.covers[place] for each, place in zip(lists, places, strict=True))))
+        joint_solutions.append(
+            JointSolution(tuple(each.solutions[place] for each, place in zip(lists, places, strict=True)))
+        )
         for part, each in enumerate(lists):
             further = (*places[:part], places[part] + 1, *places[part + 1 :])
-            if further[part] < len(each.covers) and further not in seen:
+            if further[part] < len(each.solutions) and further not in seen:
                 seen.add(further)
                 heapq.heappush(waiting, (_sum(lists, further), further))
-    floor = sum(each.bound for each in lists)
-    return JointAnswer(
-        tuple(joints), tuple(each.cost[0] if proven else floor for each in joints), (proven,) * len(joints)
+    lower_bound = sum(each.bound for each in lists)
+    return JointSolutions(
+        tuple(joint_solutions),
+        tuple(each.cost[0] if proven else lower_bound for each in joint_solutions),
+        (proven,) * len(joint_solutions),
     )
 
 
-def _sum(lists: Sequence[Covers], places: Sequence[int]) -> Cost:
-    chosen = [each.covers[place] for each, place in zip(lists, places, strict=True)]
+def _sum(lists: Sequence[Solutions], places: Sequence[int]) -> Cost:
+    chosen = [each.solutions[place] for each, place in zip(lists, places, strict=True)]
     return sum(each.first for each in chosen), sum(each.second for each in chosen)
 
 
-class _Cases:
+class _BranchAndBound:
     """Branch and bound over which part gets how many pieces of a lot that several want."""
 
-    def __init__(self, tasks: Sequence[Task], fewest: bool, most_states: int) -> None:
-        self.tasks = tasks
+    def __init__(self, problems: Sequence[Problem], fewest: bool, most_states: int) -> None:
+        self.problems = problems
         self.fewest = fewest
         self.most_states = most_states
-        self.known: dict[tuple[int, frozenset[tuple[int, int]]], tuple[Cover | None, bool]] = {}
+        self.cache: dict[tuple[int, frozenset[tuple[int, int]]], tuple[Solution | None, bool]] = {}
         self.exact = True
 
-    def best(self, count: int) -> JointAnswer:
-        root = self._relaxed({})
+    def best(self, count: int) -> JointSolutions:
+        root = self._relaxation({})
         if root is None:
-            return JointAnswer((), (), ())
-        held = {each.touched: each for each in self._in_turn()}
-        waiting: list[tuple[Cost, int, Joint, Limits]] = [(root.cost, 0, root, {})]
-        opened, cases = 0, 0
-        most = len(np.unique(np.concatenate([task.choices.row for task in self.tasks])))
-        limit = None if most <= SMALL_RACK else MOST_CASES
-        found: list[Joint] = []
+            return JointSolutions((), (), ())
+        fallbacks = {each.touched: each for each in self._sequential()}
+        waiting: list[tuple[Cost, int, JointSolution, Limits]] = [(root.cost, 0, root, {})]
+        opened, nodes = 0, 0
+        most = len(np.unique(np.concatenate([problem.alternatives.row for problem in self.problems])))
+        limit = None if most <= SMALL_RACK else MAX_NODES
+        found: list[JointSolution] = []
         seen: set[frozenset[tuple[tuple[int, int], int]]] = {frozenset()}
         bounds: list[int] = []
-        while waiting and len(found) < count and (limit is None or cases < limit):
-            if not self.exact and cases >= FEW_CASES:
+        while waiting and len(found) < count and (limit is None or nodes < limit):
+            if not self.exact and nodes >= FEW_NODES:
                 break
             cost, _, joint, limits = heapq.heappop(waiting)
-            cases += 1
-            over = self._overtaken(joint)
+            nodes += 1
+            over = self._conflict_branches(joint)
             if over is None:
                 if joint.touched not in {each.touched for each in found}:
                     found.append(joint)
                     bounds.append(cost[0])
-                branches = self._without(joint)
+                branches = self._excluding_branches(joint)
                 if len(found) == count:
                     break
             else:
@@ -160,67 +164,73 @@ class _Cases:
                 if key in seen:
                     continue
                 seen.add(key)
-                relaxed = self._relaxed(further)
+                relaxed = self._relaxation(further)
                 if relaxed is not None:
                     opened += 1
                     heapq.heappush(waiting, (relaxed.cost, opened, relaxed, further))
         proven = [self.exact and place == 0 for place in range(len(found))]
-        floor = waiting[0][0][0] if waiting else (bounds[-1] if bounds else 0)
-        for each in sorted(held.values(), key=lambda joint: joint.cost):
+        lower_bound = waiting[0][0][0] if waiting else (bounds[-1] if bounds else 0)
+        for each in sorted(fallbacks.values(), key=lambda joint: joint.cost):
             if len(found) < count and each.touched not in {other.touched for other in found}:
                 found.append(each)
-                bounds.append(min(floor, each.cost[0]))
+                bounds.append(min(lower_bound, each.cost[0]))
                 proven.append(False)
-        return JointAnswer(tuple(found), tuple(bounds), tuple(proven))
+        return JointSolutions(tuple(found), tuple(bounds), tuple(proven))
 
-    def _relaxed(self, limits: Limits) -> Joint | None:
+    def _relaxation(self, limits: Limits) -> JointSolution | None:
         """Each part's own best within its limits."""
-        covers = []
-        for part in range(len(self.tasks)):
+        solutions = []
+        for part in range(len(self.problems)):
             own = frozenset((row, many) for (whose, row), many in limits.items() if whose == part)
-            cover = self._own_best(part, own)
-            if cover is None:
+            solution = self._own_best(part, own)
+            if solution is None:
                 return None
-            covers.append(cover)
-        return Joint(tuple(covers))
+            solutions.append(solution)
+        return JointSolution(tuple(solutions))
 
-    def _own_best(self, part: int, limits: frozenset[tuple[int, int]]) -> Cover | None:
-        if (part, limits) not in self.known:
-            copies = self.tasks[part].copies.copy()
+    def _own_best(self, part: int, limits: frozenset[tuple[int, int]]) -> Solution | None:
+        if (part, limits) not in self.cache:
+            multiplicity = self.problems[part].multiplicity.copy()
             for row, many in limits:
-                copies[row] = min(copies[row], many)
-            covers = best_covers(limited(self.tasks[part], copies), 1, fewest=self.fewest, most_states=self.most_states)
-            self.known[part, limits] = (covers.covers[0] if covers.covers else None, covers.proven)
-        cover, proven = self.known[part, limits]
+                multiplicity[row] = min(multiplicity[row], many)
+            solutions = best_solutions(
+                with_multiplicity(self.problems[part], multiplicity),
+                1,
+                fewest=self.fewest,
+                most_states=self.most_states,
+            )
+            self.cache[part, limits] = (solutions.solutions[0] if solutions.solutions else None, solutions.proven)
+        solution, proven = self.cache[part, limits]
         self.exact &= proven
-        return cover
+        return solution
 
-    def _overtaken(self, joint: Joint) -> list[tuple[int, int, int]] | None:
+    def _conflict_branches(self, joint: JointSolution) -> list[tuple[int, int, int]] | None:
         """The cases in which a lot is no longer asked for more pieces than it has; None if none is."""
-        taken = Counter((pick.row, part) for part, cover in enumerate(joint.covers) for pick in cover.picks)
-        by_row = Counter(pick.row for cover in joint.covers for pick in cover.picks)
-        over = [row for row, many in by_row.items() if many > self.tasks[0].copies[row]]
+        taken = Counter((pick.row, part) for part, solution in enumerate(joint.solutions) for pick in solution.picks)
+        by_row = Counter(pick.row for solution in joint.solutions for pick in solution.picks)
+        over = [row for row, many in by_row.items() if many > self.problems[0].multiplicity[row]]
         if not over:
             return None
-        row = max(over, key=lambda each: (by_row[each] - int(self.tasks[0].copies[each]), -each))
+        row = max(over, key=lambda each: (by_row[each] - int(self.problems[0].multiplicity[each]), -each))
         return [(part, row, many - 1) for (where, part), many in taken.items() if where == row]
 
-    def _without(self, joint: Joint) -> list[tuple[int, int, int]]:
+    def _excluding_branches(self, joint: JointSolution) -> list[tuple[int, int, int]]:
         """The cases that differ from a joint cover by fewer pieces of one of its lots."""
-        taken = Counter((part, pick.row) for part, cover in enumerate(joint.covers) for pick in cover.picks)
+        taken = Counter((part, pick.row) for part, solution in enumerate(joint.solutions) for pick in solution.picks)
         return [(part, row, many - 1) for (part, row), many in taken.items()]
 
-    def _in_turn(self) -> list[Joint]:
+    def _sequential(self) -> list[JointSolution]:
         """Good joint covers: the parts one after another, in several orders."""
-        joints = [
-            _one_after_another(self.tasks, order, self.fewest, self.most_states) for order in _orders(len(self.tasks))
+        joint_solutions = [
+            _solve_in_sequence(self.problems, order, self.fewest, self.most_states)
+            for order in _orders(len(self.problems))
         ]
-        return [each for each in joints if each is not None]
+        return [each for each in joint_solutions if each is not None]
 
 
-def can_be_filled_in_turn(tasks: Sequence[Task]) -> bool:
+def is_feasible_in_sequence(problems: Sequence[Problem]) -> bool:
     """Whether the parts, filled one after another in some order, all find their strips."""
-    return any(_one_after_another(tasks, order, False, MOST_STATES) is not None for order in _orders(len(tasks)))
+    return any(_solve_in_sequence(problems, order, False, MOST_STATES) is not None for order in _orders(len(problems)))
 
 
 def _orders(parts: int) -> list[tuple[int, ...]]:
@@ -230,26 +240,32 @@ def _orders(parts: int) -> list[tuple[int, ...]]:
     return [(*range(first, parts), *range(first)) for first in range(parts)]
 
 
-def _one_after_another(tasks: Sequence[Task], order: Sequence[int], fewest: bool, most_states: int) -> Joint | None:
-    left = tasks[0].copies.copy()
-    covers: dict[int, Cover] = {}
+def _solve_in_sequence(
+    problems: Sequence[Problem], order: Sequence[int], fewest: bool, most_states: int
+) -> JointSolution | None:
+    left = problems[0].multiplicity.copy()
+    solutions: dict[int, Solution] = {}
     for part in order:
-        best = best_covers(limited(tasks[part], left), 1, fewest=fewest, most_states=most_states).covers
+        best = best_solutions(
+            with_multiplicity(problems[part], left), 1, fewest=fewest, most_states=most_states
+        ).solutions
         if not best:
             return None
-        covers[part] = best[0]
+        solutions[part] = best[0]
         for pick in best[0].picks:
             left[pick.row] -= 1
-    return Joint(tuple(covers[part] for part in range(len(tasks))))
+    return JointSolution(tuple(solutions[part] for part in range(len(problems))))
 
 
-def limited(task: Task, copies: Ints) -> Task:
+def with_multiplicity(problem: Problem, multiplicity: Ints) -> Problem:
     """The task with fewer pieces of some rows; rows without any are left out."""
-    keep = copies[task.choices.row] > 0
-    strips = task.free_strips
+    keep = multiplicity[problem.alternatives.row] > 0
+    continuous_items = problem.continuous_items
     return replace(
-        task,
-        choices=task.choices.only(keep),
-        copies=copies,
-        free_strips=None if strips is None else strips.only(copies[strips.row] > 0),
+        problem,
+        alternatives=problem.alternatives.subset(keep),
+        multiplicity=multiplicity,
+        continuous_items=None
+        if continuous_items is None
+        else continuous_items.subset(multiplicity[continuous_items.row] > 0),
     )

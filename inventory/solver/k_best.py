@@ -6,39 +6,39 @@ reach the target, `inventory.solver.equality` those that must meet it.
 
 from __future__ import annotations
 
-from inventory.solver.core_problem import MOST_WORK, Effort
-from inventory.solver.equality import Closing
-from inventory.solver.meet_in_the_middle import BothEnds
-from inventory.solver.problem import Cover, Pick
+from inventory.solver.core_problem import MOST_WORK, WorkLimit
+from inventory.solver.equality import EqualitySearch
+from inventory.solver.meet_in_the_middle import MeetInTheMiddle
+from inventory.solver.problem import Pick, Solution
 from inventory.solver.reduction import Prepared
-from inventory.solver.solution_pool import Best, Found
+from inventory.solver.solution_pool import BestPool, CoreSolution
 
 
-def best_in_order(prepared: Prepared, count: int, most_states: int) -> tuple[tuple[Cover, ...], bool]:
+def solve_core(prepared: Prepared, count: int, most_states: int) -> tuple[tuple[Solution, ...], bool]:
     """The `count` best covers within the budget, best first, and whether no list had to be cut."""
-    field, effort = prepared.field, Effort(count, most_states, MOST_WORK)
-    budgets = prepared.budgets(prepared.budget.joint)
-    best = Best(count, field.owners, budgets[0])
-    if field.meet:
-        Closing(field, budgets, effort).hold_counted(best)
+    core, work_limit = prepared.core, WorkLimit(count, most_states, MOST_WORK)
+    cutoffs = prepared.cutoffs(prepared.cutoff.joint_cost)
+    pool = BestPool(count, core.class_of_step, cutoffs[0])
+    if core.equality:
+        EqualitySearch(core, cutoffs, work_limit).collect_exact(pool)
     else:
-        BothEnds(field, budgets, effort).hold_best(best)
-    if field.strips is not None and len(field.strips):
-        if best.limit < budgets[0]:
-            budgets = prepared.budgets(best.limit >> prepared.shift)
-        Closing(field, budgets, effort, prepared.budget.fewest_pieces).hold_closed(best)
-    return tuple(_told(prepared, each) for each in best.in_order()), effort.complete
+        MeetInTheMiddle(core, cutoffs, work_limit).collect(pool)
+    if core.continuous_items is not None and len(core.continuous_items):
+        if pool.cutoff < cutoffs[0]:
+            cutoffs = prepared.cutoffs(pool.cutoff >> prepared.shift)
+        EqualitySearch(core, cutoffs, work_limit, prepared.cutoff.fewest_pieces).collect_continuous(pool)
+    return tuple(_to_solution(prepared, each) for each in pool.in_order()), work_limit.complete
 
 
-def _told(prepared: Prepared, found: Found) -> Cover:
+def _to_solution(prepared: Prepared, found: CoreSolution) -> Solution:
     taken: dict[int, list[tuple[int, bool]]] = {}
     for step in found.steps:
-        kind, take, free = prepared.steps[step]
-        taken.setdefault(kind, []).append((take, free))
+        item_class, take, continuous = prepared.steps[step]
+        taken.setdefault(item_class, []).append((take, continuous))
     picks: list[Pick] = []
-    for kind, takes in taken.items():
-        row = prepared.field.kinds[kind].row
+    for item_class, takes in taken.items():
+        row = prepared.core.item_classes[item_class].row
         # The most strips from the first pieces, so that equal covers are told alike.
-        for take, free in sorted(takes, key=lambda each: (-each[0], each[1])):
-            picks.append(Pick(row, take, found.width if free else None))
-    return Cover(tuple(picks), *divmod(found.cost >> prepared.shift, prepared.budget.scale))
+        for take, continuous in sorted(takes, key=lambda each: (-each[0], each[1])):
+            picks.append(Pick(row, take, found.width if continuous else None))
+    return Solution(tuple(picks), *divmod(found.cost >> prepared.shift, prepared.cutoff.scale))

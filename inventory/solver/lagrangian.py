@@ -15,93 +15,102 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Choices, FreeStrips, Ints
+from inventory.solver.problem import Alternatives, ContinuousItems, Ints
 
-NOTHING_KNOWN = -(1 << 60)
+NO_BOUND = -(1 << 60)
 """A bound so low that it leaves nothing out; budgets stay below 2^59."""
 
 
 @dataclass(frozen=True)
-class Guide:
+class Relaxation:
     """One linear cost and a price, with what they say about every choice.
 
-    `cost` is by choice; `reduced` = cost − price·width; `base` by row is what one
-    piece of it saves at best (0 or less); `floor` bounds every cover from below.
-    `free_reduced` is the same as `reduced` for free strips, their width chosen at best.
+    `cost` is by choice; `reduced` = cost − price·width; `best_reduced` by row is what one
+    piece of it saves at best (0 or less); `lower_bound` bounds every cover from below.
+    `continuous_reduced` is the same as `reduced` for free strips, their width chosen at best.
     """
 
-    price: int
+    multiplier: int
     cost: Ints
     reduced: Ints
-    base: Ints
-    floor: int
-    free_reduced: Ints
-    free_gain: int
+    best_reduced: Ints
+    lower_bound: int
+    continuous_reduced: Ints
+    continuous_gain: int
     """What the best free strip in a cover within the limit saves more than its piece's base: 0 or less."""
 
-    def survivors(self, choices: Choices, budget: int) -> NDArray[np.bool_]:
-        """Which choices can be in a cover that costs at most `budget`."""
-        kept: NDArray[np.bool_] = self.reduced - self.base[choices.row] <= budget - self.floor - self.free_gain
+    def unfixed(self, alternatives: Alternatives, cutoff: int) -> NDArray[np.bool_]:
+        """Which choices can be in a cover that costs at most `cutoff`."""
+        kept: NDArray[np.bool_] = (
+            self.reduced - self.best_reduced[alternatives.row] <= cutoff - self.lower_bound - self.continuous_gain
+        )
         return kept
 
-    def free_survivors(self, strips: FreeStrips, budget: int) -> NDArray[np.bool_]:
-        """Which free strips can be in a cover that costs at most `budget`."""
-        kept: NDArray[np.bool_] = self.free_reduced - self.base[strips.row] <= budget - self.floor
+    def unfixed_continuous(self, continuous_items: ContinuousItems, cutoff: int) -> NDArray[np.bool_]:
+        """Which free strips can be in a cover that costs at most `cutoff`."""
+        kept: NDArray[np.bool_] = (
+            self.continuous_reduced - self.best_reduced[continuous_items.row] <= cutoff - self.lower_bound
+        )
         return kept
 
 
-def best_by_row(values: Ints, choices: Choices, rows: int) -> Ints:
+def best_by_class(values: Ints, alternatives: Alternatives, rows: int) -> Ints:
     """The least value of each row's choices, 0 at most (a row may also be left alone)."""
     best = np.zeros(rows, dtype=np.int64)
-    if len(choices):
-        best[choices.row[choices.starts]] = np.minimum(np.minimum.reduceat(values, choices.starts), 0)
+    if len(alternatives):
+        best[alternatives.row[alternatives.starts]] = np.minimum(np.minimum.reduceat(values, alternatives.starts), 0)
     return best
 
 
-def total_of(base: Ints, copies: Ints) -> int:
+def total_saving(best_reduced: Ints, multiplicity: Ints) -> int:
     """What all pieces at best save; NOTHING_KNOWN where that is beyond 64 bits: the guide then leaves nothing out."""
-    saving = np.flatnonzero(base)
-    base, copies = base[saving], copies[saving]
-    if float(base.astype(np.float64) @ copies) < NOTHING_KNOWN:
-        return NOTHING_KNOWN
-    return int(base @ copies)
+    saving = np.flatnonzero(best_reduced)
+    best_reduced, multiplicity = best_reduced[saving], multiplicity[saving]
+    if float(best_reduced.astype(np.float64) @ multiplicity) < NO_BOUND:
+        return NO_BOUND
+    return int(best_reduced @ multiplicity)
 
 
-def guide(
+def relaxation(
     target: int,
-    choices: Choices,
-    copies: Ints,
+    alternatives: Alternatives,
+    multiplicity: Ints,
     cost: Ints,
-    price: int,
-    strips: FreeStrips | None,
-    seen: Callable[[Ints, Ints], Ints],
+    multiplier: int,
+    continuous_items: ContinuousItems | None,
+    scale_cost: Callable[[Ints, Ints], Ints],
     limit: int,
-) -> Guide:
+) -> Relaxation:
     """The guide of this linear cost at this price, for covers that cost at most `limit`.
 
-    `cost` is by choice; `seen` makes the same linear cost of the two costs of a free strip.
+    `cost` is by choice; `scale_cost` makes the same linear cost of the two costs of a free strip.
     """
-    reduced = np.minimum(choices.adds, target)
-    reduced *= -price
+    reduced = np.minimum(alternatives.adds, target)
+    reduced *= -multiplier
     reduced += cost
-    base = best_by_row(reduced, choices, len(copies))
-    floor = price * target + total_of(base, copies)
-    free_reduced = np.zeros(0, dtype=np.int64)
+    best_reduced = best_by_class(reduced, alternatives, len(multiplicity))
+    lower_bound = multiplier * target + total_saving(best_reduced, multiplicity)
+    continuous_reduced = np.zeros(0, dtype=np.int64)
     gain = 0
-    if strips is not None and len(strips):
-        bound = free_strip_bound(strips, seen, price)
-        free_reduced = bound - price * strips.adds
-        saved = free_reduced - base[strips.row]
-        gain = int(saved.min(where=saved <= min(limit - floor, -NOTHING_KNOWN), initial=0))
-    return Guide(price, cost, reduced, base, floor, free_reduced, gain)
+    if continuous_items is not None and len(continuous_items):
+        bound = continuous_lower_bounds(continuous_items, scale_cost, multiplier)
+        continuous_reduced = bound - multiplier * continuous_items.adds
+        saved = continuous_reduced - best_reduced[continuous_items.row]
+        gain = int(saved.min(where=saved <= min(limit - lower_bound, -NO_BOUND), initial=0))
+    return Relaxation(multiplier, cost, reduced, best_reduced, lower_bound, continuous_reduced, gain)
 
 
-def free_strip_bound(strips: FreeStrips, seen: Callable[[Ints, Ints], Ints], price: int) -> Ints:
+def continuous_lower_bounds(
+    continuous_items: ContinuousItems, scale_cost: Callable[[Ints, Ints], Ints], multiplier: int
+) -> Ints:
     """A lower bound of cost − price·width of each free strip, over all its widths.
 
     Between two corners the cost is a straight line, so that it is least at one of them; but for the rounding.
     """
-    at_corners = [seen(corner.first, corner.second) - price * corner.width for corner in strips.corners]
-    first, second = (np.full(1, each, dtype=np.int64) for each in strips.rounding)
-    bound: Ints = np.minimum.reduce(at_corners) - seen(first, second)
+    at_breakpoints = [
+        scale_cost(breakpoint.first, breakpoint.second) - multiplier * breakpoint.width
+        for breakpoint in continuous_items.breakpoints
+    ]
+    first, second = (np.full(1, each, dtype=np.int64) for each in continuous_items.rounding)
+    bound: Ints = np.minimum.reduce(at_breakpoints) - scale_cost(first, second)
     return bound

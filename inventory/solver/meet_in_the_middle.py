@@ -14,83 +14,87 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.core_problem import Effort, Field
-from inventory.solver.dynamic_program import Ahead, Growing, few_at_once
-from inventory.solver.solution_pool import Best, Found
-from inventory.solver.states import States, firsts
+from inventory.solver.core_problem import CoreProblem, WorkLimit
+from inventory.solver.dynamic_program import DynamicProgram, Remaining, small_pool
+from inventory.solver.solution_pool import BestPool, CoreSolution
+from inventory.solver.states import States, run_start_mask
 
 PAIRS_AT_ONCE = 1 << 15
 
 
-class BothEnds:
+class MeetInTheMiddle:
     """The covers of a field that reach its target within the budgets."""
 
-    def __init__(self, field: Field, budgets: tuple[int, ...], effort: Effort) -> None:
-        self._field = field
-        self._budgets = budgets
-        self._effort = effort
-        self._guides = range(len(field.prices))
+    def __init__(self, core: CoreProblem, cutoffs: tuple[int, ...], work_limit: WorkLimit) -> None:
+        self._core = core
+        self._cutoffs = cutoffs
+        self._work_limit = work_limit
+        self._relaxations = range(len(core.multipliers))
 
-    def hold_best(self, best: Best) -> None:
+    def collect(self, pool: BestPool) -> None:
         """Holds the cheapest covers."""
-        field = self._field
-        totals = [sum(kind.saved(guide) for kind in field.kinds) for guide in self._guides]
-        floors = [price * field.target + total for price, total in zip(field.prices, totals, strict=True)]
-        spare = [budget - floor for budget, floor in zip(self._budgets, floors, strict=True)]
-        if min(spare) < 0:
+        core = self._core
+        totals = [
+            sum(item_class.saving(relaxation) for item_class in core.item_classes) for relaxation in self._relaxations
+        ]
+        lower_bounds = [
+            multiplier * core.target + total for multiplier, total in zip(core.multipliers, totals, strict=True)
+        ]
+        slack = [cutoff - lower_bound for cutoff, lower_bound in zip(self._cutoffs, lower_bounds, strict=True)]
+        if min(slack) < 0:
             return
-        front, back = (Growing(field, self._budgets, self._effort, exact=False) for _ in range(2))
-        ahead: dict[Growing, list[int]] = {front: list(totals), back: list(totals)}
+        front, back = (DynamicProgram(core, self._cutoffs, self._work_limit, exact=False) for _ in range(2))
+        remaining: dict[DynamicProgram, list[int]] = {front: list(totals), back: list(totals)}
         matters = [
             index
-            for index, kind in enumerate(field.kinds)
-            if all(kind.least_reduced[guide] <= spare[guide] for guide in self._guides)
+            for index, item_class in enumerate(core.item_classes)
+            if all(item_class.least_reduced[relaxation] <= slack[relaxation] for relaxation in self._relaxations)
         ]
-        few, most = few_at_once(field, matters, spare)
+        few, most = small_pool(core, matters, slack)
         if few:
-            back.take_few_of([field.kinds[index] for index in few], most, Ahead(totals))
+            back.add_pool([core.item_classes[index] for index in few], most, Remaining(totals))
         pooled = set(few)
-        kinds = [field.kinds[index] for index in matters if index not in pooled]
-        low, high = 0, len(kinds)
+        item_classes = [core.item_classes[index] for index in matters if index not in pooled]
+        low, high = 0, len(item_classes)
         while low < high and len(front) and len(back):
             if len(front) <= len(back):
-                end, kind, low = front, kinds[low], low + 1
+                end, item_class, low = front, item_classes[low], low + 1
             else:
-                end, kind, high = back, kinds[high - 1], high - 1
-            for guide in self._guides:
-                ahead[end][guide] -= kind.saved(guide)
-            end.take(kind, Ahead(ahead[end]))
-        self._meet(front, back, best)
+                end, item_class, high = back, item_classes[high - 1], high - 1
+            for relaxation in self._relaxations:
+                remaining[end][relaxation] -= item_class.saving(relaxation)
+            end.add_class(item_class, Remaining(remaining[end]))
+        self._join(front, back, pool)
 
-    def _meet(self, front: Growing, back: Growing, best: Best) -> None:
+    def _join(self, front: DynamicProgram, back: DynamicProgram, pool: BestPool) -> None:
         """Holds the cheapest covers of a state of each end."""
         if not len(front) or not len(back):
             return
         some = front.states
         others = back.states.at(np.argsort(back.states.width, kind="stable"))
         least = np.minimum.accumulate(others.costs[0][::-1])[::-1]
-        place = np.searchsorted(others.width, self._field.target - some.width)
+        place = np.searchsorted(others.width, self._core.target - some.width)
         fits = np.flatnonzero(place < len(others))
         promise = some.costs[0][fits] + least[place[fits]]
         order = np.argsort(promise, kind="stable")
         at_once = max(PAIRS_AT_ONCE // len(others), 1)
         for first in range(0, len(order), at_once):
             few = order[first : first + at_once]
-            few = fits[few[promise[few] <= best.limit]]
+            few = fits[few[promise[few] <= pool.cutoff]]
             if not len(few):
                 return
-            for cost, one, other in self._cheapest_pairs(some, others, few, place[few], best.limit):
-                way = (*front.way_to(int(some.node[one])), *back.way_to(int(others.node[other])))
-                best.hold(Found(cost, way))
+            for cost, one, other in self._cheapest_pairs(some, others, few, place[few], pool.cutoff):
+                path = (*front.path_to(int(some.node[one])), *back.path_to(int(others.node[other])))
+                pool.add(CoreSolution(cost, path))
 
     def _cheapest_pairs(
-        self, some: States, others: States, few: NDArray[np.intp], place: NDArray[np.intp], limit: int
+        self, some: States, others: States, few: NDArray[np.intp], place: NDArray[np.intp], cutoff: int
     ) -> list[tuple[int, int, int]]:
         """The cheapest pairs of one of `few` with one of those from its `place` on: cost and where both stand."""
         total = some.costs[0][few][:, None] + others.costs[0]
-        row, other = np.nonzero((total <= limit) & (np.arange(len(others)) >= place[:, None]))
+        row, other = np.nonzero((total <= cutoff) & (np.arange(len(others)) >= place[:, None]))
         cost, one = total[row, other], few[row]
-        order = np.lexsort((cost, others.pieces[other], some.pieces[one]))
-        order = order[firsts(some.pieces[one[order]], others.pieces[other[order]])]
-        order = order[np.argsort(cost[order], kind="stable")][: self._effort.count]
+        order = np.lexsort((cost, others.signature[other], some.signature[one]))
+        order = order[run_start_mask(some.signature[one[order]], others.signature[other[order]])]
+        order = order[np.argsort(cost[order], kind="stable")][: self._work_limit.count]
         return list(zip(cost[order].tolist(), one[order].tolist(), other[order].tolist(), strict=True))

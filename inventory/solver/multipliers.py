@@ -14,39 +14,39 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Choices, Ints
+from inventory.solver.problem import Alternatives, Ints
 
 MOST_STEPS = 24
 """Enough for a price that is right to the last digit, nearly always."""
-TOLL_STEPS = 10
-CLOSE_ENOUGH = 1e-9
+ITEM_MULTIPLIER_STEPS = 10
+RELATIVE_TOLERANCE = 1e-9
 
 Floats = NDArray[np.float64]
 
 
-def best_price(target: int, choices: Choices, copies: Ints, cost: Floats) -> float:
+def best_multiplier(target: int, alternatives: Alternatives, multiplicity: Ints, cost: Floats) -> float:
     """The price (a float, cost for each nanometre) at which the bound is about highest; 0 for no choices."""
-    if not len(choices):
+    if not len(alternatives):
         return 0.0
-    return _Relaxed(target, choices, copies, cost).climbed(0.0)[1].at
+    return _DualFunction(target, alternatives, multiplicity, cost).maximize(0.0)[1].at
 
 
-def best_price_and_toll(
-    target: int, most_pieces: int, choices: Choices, copies: Ints, cost: Floats
+def best_multiplier_pair(
+    target: int, most_pieces: int, alternatives: Alternatives, multiplicity: Ints, cost: Floats
 ) -> tuple[float, float]:
-    """As `best_price`, with a toll on every piece, for covers of at most `most_pieces`."""
-    if not len(choices):
+    """As `best_multiplier`, with a toll on every piece, for covers of at most `most_pieces`."""
+    if not len(alternatives):
         return 0.0, 0.0
-    relaxed = _Relaxed(target, choices, copies, cost)
-    prices: dict[float, float] = {}
+    relaxed = _DualFunction(target, alternatives, multiplicity, cost)
+    multipliers: dict[float, float] = {}
 
-    def at(toll: float) -> _Point:
-        pieces, best = relaxed.climbed(toll)
-        prices[toll] = best.at
-        return _Point(toll, best.value - toll * most_pieces, pieces - most_pieces)
+    def at(item_multiplier: float) -> _Point:
+        pieces, best = relaxed.maximize(item_multiplier)
+        multipliers[item_multiplier] = best.at
+        return _Point(item_multiplier, best.value - item_multiplier * most_pieces, pieces - most_pieces)
 
-    best = _highest(at, float(cost.max()), TOLL_STEPS)
-    return prices[best.at], best.at
+    best = _maximize_concave(at, float(cost.max()), ITEM_MULTIPLIER_STEPS)
+    return multipliers[best.at], best.at
 
 
 @dataclass(frozen=True)
@@ -58,41 +58,41 @@ class _Point:
     slope: float
 
 
-class _Relaxed:
+class _DualFunction:
     """The choices, ready to be priced many times."""
 
-    def __init__(self, target: int, choices: Choices, copies: Ints, cost: Floats) -> None:
+    def __init__(self, target: int, alternatives: Alternatives, multiplicity: Ints, cost: Floats) -> None:
         self._target = target
-        self._starts = choices.starts
-        self._owner = np.repeat(np.arange(len(self._starts)), choices.ends - choices.starts + 1)
-        self._many = copies[choices.row[self._starts]].astype(np.float64)
-        self._adds = np.minimum(choices.adds, target).astype(np.float64)
+        self._starts = alternatives.starts
+        self._owner = np.repeat(np.arange(len(self._starts)), alternatives.ends - alternatives.starts + 1)
+        self._multiplicity = multiplicity[alternatives.row[self._starts]].astype(np.float64)
+        self._adds = np.minimum(alternatives.adds, target).astype(np.float64)
         self._cost = cost
-        self._dearest = float((cost / self._adds).max()) * 1.01 + 1e-9
+        self._max_multiplier = float((cost / self._adds).max()) * 1.01 + 1e-9
         self._narrowest = float(self._adds.min())
 
-    def climbed(self, toll: float) -> tuple[float, _Point]:
+    def maximize(self, item_multiplier: float) -> tuple[float, _Point]:
         """The pieces taken at the best price with this toll, and the bound there, the toll not yet given back."""
         pieces: dict[float, float] = {}
 
-        def at(price: float) -> _Point:
-            saved, width, pieces[price] = self._taken(price, toll)
-            return _Point(price, price * self._target + saved, self._target - width)
+        def at(multiplier: float) -> _Point:
+            saved, width, pieces[multiplier] = self._evaluate(multiplier, item_multiplier)
+            return _Point(multiplier, multiplier * self._target + saved, self._target - width)
 
-        best = _highest(at, self._dearest + 1.01 * toll / self._narrowest, MOST_STEPS)
+        best = _maximize_concave(at, self._max_multiplier + 1.01 * item_multiplier / self._narrowest, MOST_STEPS)
         return pieces[best.at], best
 
-    def _taken(self, price: float, toll: float) -> tuple[float, float, float]:
+    def _evaluate(self, multiplier: float, item_multiplier: float) -> tuple[float, float, float]:
         """What is saved at this price and toll, the width that is then taken, and in how many pieces."""
-        reduced = self._cost - price * self._adds
+        reduced = self._cost - multiplier * self._adds
         least = np.minimum.reduceat(reduced, self._starts)
-        many = np.where(least + toll < 0, self._many, 0.0)
+        many = np.where(least + item_multiplier < 0, self._multiplicity, 0.0)
         best = np.where(reduced == least[self._owner], self._adds, 0.0)
         width = np.maximum.reduceat(best, self._starts)
-        return float((least + toll) @ many), float(width @ many), float(many.sum())
+        return float((least + item_multiplier) @ many), float(width @ many), float(many.sum())
 
 
-def _highest(at: Callable[[float], _Point], most: float, steps: int) -> _Point:
+def _maximize_concave(at: Callable[[float], _Point], most: float, steps: int) -> _Point:
     """Where a concave function that rises from 0 and falls before `most` is about highest."""
     low, high = at(0.0), at(most)
     best = max(low, high, key=lambda point: point.value)
@@ -107,7 +107,7 @@ def _highest(at: Callable[[float], _Point], most: float, steps: int) -> _Point:
         if here.value > best.value:
             best = here
         ceiling = low.value + low.slope * (place - low.at)
-        if ceiling - here.value <= CLOSE_ENOUGH * abs(ceiling) or not here.slope:
+        if ceiling - here.value <= RELATIVE_TOLERANCE * abs(ceiling) or not here.slope:
             break
         low, high = (here, high) if here.slope > 0 else (low, here)
     return best

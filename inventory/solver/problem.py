@@ -16,14 +16,14 @@ from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
 
-MOSTLY = 0.75
+KEEP_ALL_SHARE = 0.75
 """The share of many choices that counts as nearly all."""
 
 Cost = tuple[int, int]
 """What is minimised, in order."""
 
 
-def starts_of(column: Ints) -> NDArray[np.intp]:
+def run_starts(column: Ints) -> NDArray[np.intp]:
     """Where a value begins in a column whose like values stand together."""
     new = np.ones(len(column), dtype=np.bool_)
     np.not_equal(column[1:], column[:-1], out=new[1:])
@@ -31,7 +31,7 @@ def starts_of(column: Ints) -> NDArray[np.intp]:
 
 
 @dataclass(frozen=True)
-class Choices:
+class Alternatives:
     """Columns, rows of `row` ascending: a piece of `row` adds `adds` and costs `first`, then `second`."""
 
     row: Ints
@@ -46,40 +46,40 @@ class Choices:
     @cached_property
     def starts(self) -> NDArray[np.intp]:
         """The first choice of each row that has any, which adds least."""
-        return starts_of(self.row)
+        return run_starts(self.row)
 
     @cached_property
     def ends(self) -> NDArray[np.intp]:
         """The last choice of each row that has any, which adds most."""
         return np.append(self.starts[1:], len(self)) - 1 if len(self) else self.starts
 
-    def only(self, keep: NDArray[np.bool_]) -> Choices:
+    def subset(self, keep: NDArray[np.bool_]) -> Alternatives:
         """Some of the choices."""
         kept = np.flatnonzero(keep)
         if len(kept) == len(self):
             return self
-        return Choices(self.row[kept], self.take[kept], self.adds[kept], self.first[kept], self.second[kept])
+        return Alternatives(self.row[kept], self.take[kept], self.adds[kept], self.first[kept], self.second[kept])
 
-    def hardly_more_than(self, wanted: NDArray[np.bool_]) -> Choices:
+    def subset_unless_most(self, wanted: NDArray[np.bool_]) -> Alternatives:
         """The choices wanted, or all where few are not: leaving out a few takes longer than looking at them."""
-        return self if np.count_nonzero(wanted) > MOSTLY * len(self) else self.only(wanted)
+        return self if np.count_nonzero(wanted) > KEEP_ALL_SHARE * len(self) else self.subset(wanted)
 
 
 @dataclass(frozen=True)
-class Corner:
+class Breakpoint:
     """A width of each free strip, and both costs there."""
 
     width: Ints
     first: Ints
     second: Ints
 
-    def at(self, index: NDArray[np.intp]) -> Corner:
+    def at(self, index: NDArray[np.intp]) -> Breakpoint:
         """That of some of the strips."""
-        return Corner(self.width[index], self.first[index], self.second[index])
+        return Breakpoint(self.width[index], self.first[index], self.second[index])
 
 
 @dataclass(frozen=True)
-class FreeStrips:
+class ContinuousItems:
     """Choices with one strip of free width, at most one of which may be taken.
 
     Such a choice adds `adds` and a strip between `least` and `most` wide, which must
@@ -94,52 +94,52 @@ class FreeStrips:
     adds: Ints
     least: Ints
     most: Ints
-    corners: tuple[Corner, ...]
+    breakpoints: tuple[Breakpoint, ...]
     rounding: Cost
     cost_at: Callable[[Ints, Ints], tuple[Ints, Ints]]
 
     def __len__(self) -> int:
         return len(self.row)
 
-    def only(self, keep: NDArray[np.bool_]) -> FreeStrips:
+    def subset(self, keep: NDArray[np.bool_]) -> ContinuousItems:
         """Some of the free strips."""
         kept = np.flatnonzero(keep)
         if len(kept) == len(self):
             return self
-        return FreeStrips(
+        return ContinuousItems(
             self.row[kept],
             self.take[kept],
             self.adds[kept],
             self.least[kept],
             self.most[kept],
-            tuple(corner.at(kept) for corner in self.corners),
+            tuple(breakpoint.at(kept) for breakpoint in self.breakpoints),
             self.rounding,
             lambda index, widths: self.cost_at(kept[index], widths),
         )
 
 
 @dataclass(frozen=True)
-class Task:
+class Problem:
     """A multiple-choice cover: at most one choice for each piece, the sum of `adds` at least `target`.
 
-    Row r stands for a kind: `copies[r]` pieces that are alike in every respect, so that
+    Row r stands for a kind: `multiplicity[r]` pieces that are alike in every respect, so that
     it does not matter which of them is taken.
     """
 
     target: int
-    choices: Choices
-    copies: Ints
-    free_strips: FreeStrips | None = None
-    meet: bool = False
+    alternatives: Alternatives
+    multiplicity: Ints
+    continuous_items: ContinuousItems | None = None
+    equality: bool = False
     """Whether the sum must be met exactly: true of strips that are counted, not measured."""
 
-    def can_be_filled(self) -> bool:
+    def is_feasible(self) -> bool:
         """Whether all pieces together reach the target."""
-        if not len(self.choices):
+        if not len(self.alternatives):
             return False
-        most = np.zeros(len(self.copies), dtype=np.int64)
-        np.maximum.at(most, self.choices.row, self.choices.adds)
-        return int((most * self.copies).sum()) >= self.target
+        most = np.zeros(len(self.multiplicity), dtype=np.int64)
+        np.maximum.at(most, self.alternatives.row, self.alternatives.adds)
+        return int((most * self.multiplicity).sum()) >= self.target
 
 
 @dataclass(frozen=True)
@@ -152,7 +152,7 @@ class Pick:
 
 
 @dataclass(frozen=True)
-class Cover:
+class Solution:
     """A set of picks that reaches the target, and its two costs."""
 
     picks: tuple[Pick, ...]
@@ -170,12 +170,12 @@ class Cover:
 
 
 @dataclass(frozen=True)
-class Covers:
+class Solutions:
     """The best covers, best first. `bound` is a proven lower bound of the first cost of any cover.
 
     `proven` says that each is the best of all that differ from the earlier ones.
     """
 
-    covers: tuple[Cover, ...]
+    solutions: tuple[Solution, ...]
     bound: int
     proven: bool

@@ -1,7 +1,4 @@
-"""From a task to the few kinds of pieces that a sweep has to look at.
-
-Knows how the two costs are joined, and how guides leave choices out. Knows nothing of how a sweep goes.
-"""
+"""Reduced-cost fixing: from a problem to its core problem, the few item classes that the dynamic program visits."""
 
 from __future__ import annotations
 
@@ -12,61 +9,66 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.cardinality import widest_together, with_another
-from inventory.solver.core_problem import Field, Kind
-from inventory.solver.lagrangian import Guide, guide
-from inventory.solver.multipliers import best_price, best_price_and_toll
-from inventory.solver.problem import Choices, FreeStrips, Ints, Task
-from inventory.solver.solution_pool import NO_LIMIT
+from inventory.solver.cardinality import cost_with_partner, widest_together
+from inventory.solver.core_problem import CoreProblem, ItemClass
+from inventory.solver.lagrangian import Relaxation, relaxation
+from inventory.solver.multipliers import best_multiplier, best_multiplier_pair
+from inventory.solver.problem import Alternatives, ContinuousItems, Ints, Problem
+from inventory.solver.solution_pool import NO_CUTOFF
 
 _BITS = 58
 
 
 @dataclass(frozen=True)
-class Budget:
-    """What a cover may cost: `joint` = first·scale + second, None for anything at all.
+class Cutoff:
+    """What a cover may cost: `joint_cost` = first·scale + second, None for anything at all.
 
     `fewest_pieces` is the least first cost there is, where that is known beforehand. No
     cover of interest costs more than `most`, known or not.
     """
 
     scale: int
-    joint: int | None
+    joint_cost: int | None
     fewest_pieces: int | None
     most: int
 
-    def allows(self, choices: Choices) -> NDArray[np.bool_]:
+    def allows(self, alternatives: Alternatives) -> NDArray[np.bool_]:
         """Which choices cost no more alone."""
-        if self.joint is None:
-            return np.ones(len(choices), dtype=np.bool_)
-        first, second = divmod(self.joint, self.scale)
-        allowed: NDArray[np.bool_] = choices.second <= second
-        allowed &= choices.first == first
-        allowed |= choices.first < first
+        if self.joint_cost is None:
+            return np.ones(len(alternatives), dtype=np.bool_)
+        first, second = divmod(self.joint_cost, self.scale)
+        allowed: NDArray[np.bool_] = alternatives.second <= second
+        allowed &= alternatives.first == first
+        allowed |= alternatives.first < first
         return allowed
 
     @property
     def of_fewest_pieces(self) -> bool:
         """Whether every cover within the budget has as few pieces as any, two or more."""
         fewest = self.fewest_pieces
-        return fewest is not None and fewest > 1 and self.joint is not None and self.joint // self.scale == fewest
+        return (
+            fewest is not None
+            and fewest > 1
+            and self.joint_cost is not None
+            and self.joint_cost // self.scale == fewest
+        )
 
-    def at_most(self, joint: int) -> Budget:
+    def at_most(self, joint_cost: int) -> Cutoff:
         """The tighter of this budget and another."""
-        return replace(self, joint=joint if self.joint is None else min(self.joint, joint))
+        return replace(self, joint_cost=joint_cost if self.joint_cost is None else min(self.joint_cost, joint_cost))
 
 
 @dataclass(frozen=True)
-class Prices:
+class Multipliers:
     """What a nanometre is worth: in joint costs, and in second costs beside a toll on every piece."""
 
     of_width: float
-    of_width_beside_toll: float
-    toll: float
+    of_width_with_item: float
+    item_multiplier: float
 
 
 @dataclass(frozen=True)
-class Lens:
+class CostScaling:
     """How one guide sees costs, and its price for width.
 
     It sees `first·scale + second`, raised by `shift` bits so that the price is fine, and
@@ -78,8 +80,8 @@ class Lens:
     most_first: int
     cap: int
     shift: int
-    toll: int
-    price: int
+    item_multiplier: int
+    multiplier: int
 
     def cost(self, first: Ints, second: Ints) -> Ints:
         first = np.minimum(first, self.most_first)
@@ -87,8 +89,8 @@ class Lens:
         seen += second
         np.minimum(seen, self.cap, out=seen)
         seen <<= self.shift
-        if self.toll:
-            seen += first * self.toll
+        if self.item_multiplier:
+            seen += first * self.item_multiplier
         return seen
 
 
@@ -97,244 +99,300 @@ class Prepared:
     """A field for sweeps, and how its numbers read.
 
     `steps` tells for each step the kind, what is taken, and whether a free strip.
-    `floor` bounds the joint cost of every cover of the task.
+    `lower_bound` bounds the joint cost of every cover of the task.
     """
 
-    field: Field
-    lenses: tuple[Lens, ...]
-    budget: Budget
+    core: CoreProblem
+    scalings: tuple[CostScaling, ...]
+    cutoff: Cutoff
     shift: int
     steps: tuple[tuple[int, int, bool], ...]
-    floor: int
+    lower_bound: int
 
-    def budgets(self, joint: int | None) -> tuple[int, ...]:
-        """The budgets of the guides when a cover may cost `joint`."""
-        return _limits(self.lenses, self.shift, self.budget, joint)
+    def cutoffs(self, joint_cost: int | None) -> tuple[int, ...]:
+        """The budgets of the guides when a cover may cost `joint_cost`."""
+        return _limits(self.scalings, self.shift, self.cutoff, joint_cost)
 
 
-def _limits(lenses: tuple[Lens, ...], shift: int, budget: Budget, joint: int | None) -> tuple[int, ...]:
-    """What each lens may see as cost when a cover may cost `joint`."""
-    if joint is None:
-        return (NO_LIMIT,) * len(lenses)
-    limits = [joint << shift]
-    if len(lenses) > 1:
-        first, second = divmod(joint, budget.scale)
-        toll = (second << lenses[1].shift) + first * lenses[1].toll
-        limits.append(toll if first == budget.fewest_pieces else NO_LIMIT)
+def _limits(scalings: tuple[CostScaling, ...], shift: int, cutoff: Cutoff, joint_cost: int | None) -> tuple[int, ...]:
+    """What each lens may see as cost when a cover may cost `joint_cost`."""
+    if joint_cost is None:
+        return (NO_CUTOFF,) * len(scalings)
+    limits = [joint_cost << shift]
+    if len(scalings) > 1:
+        first, second = divmod(joint_cost, cutoff.scale)
+        item_multiplier = (second << scalings[1].shift) + first * scalings[1].item_multiplier
+        limits.append(item_multiplier if first == cutoff.fewest_pieces else NO_CUTOFF)
     return tuple(limits)
 
 
-def prepare(left: Winnowed) -> Prepared:
+def prepare(left: ReducedProblem) -> Prepared:
     """The field of all kinds that can be in a cover within the budget, the most promising first."""
-    strips = left.task.free_strips
-    kinds, steps = _kinds(left.task, left.guides)
-    field = Field(
-        target=left.task.target,
-        meet=left.task.meet,
-        kinds=kinds,
-        prices=tuple(lens.price for lens in left.lenses),
-        strips=None if strips is None else replace(strips, cost_at=_seen_through(strips, left.lenses)),
-        strip_bound=tuple(
-            each.free_reduced if strips is None else each.free_reduced + each.price * strips.adds
-            for each in left.guides
+    continuous_items = left.problem.continuous_items
+    item_classes, steps = _item_classes(left.problem, left.relaxations)
+    core = CoreProblem(
+        target=left.problem.target,
+        equality=left.problem.equality,
+        item_classes=item_classes,
+        multipliers=tuple(scaling.multiplier for scaling in left.scalings),
+        continuous_items=None
+        if continuous_items is None
+        else replace(continuous_items, cost_at=_scaled_cost_at(continuous_items, left.scalings)),
+        continuous_bounds=tuple(
+            each.continuous_reduced
+            if continuous_items is None
+            else each.continuous_reduced + each.multiplier * continuous_items.adds
+            for each in left.relaxations
         ),
-        owners=tuple(kind for kind, _, _ in steps),
+        class_of_step=tuple(item_class for item_class, _, _ in steps),
     )
-    return Prepared(field, left.lenses, left.budget, left.shift, steps, left.floor >> left.shift)
+    return Prepared(core, left.scalings, left.cutoff, left.shift, steps, left.lower_bound >> left.shift)
 
 
 @dataclass(frozen=True)
-class Winnowed:
+class ReducedProblem:
     """What the guides leave of a task within a budget, and the guides as they see what is left."""
 
-    task: Task
-    budget: Budget
-    prices: Prices
-    guides: list[Guide]
-    lenses: tuple[Lens, ...]
+    problem: Problem
+    cutoff: Cutoff
+    multipliers: Multipliers
+    relaxations: list[Relaxation]
+    scalings: tuple[CostScaling, ...]
     shift: int
-    floor: int
+    lower_bound: int
 
     @property
     def rows(self) -> Ints:
         """The rows that can be in a cover within the budget."""
-        strips = self.task.free_strips
-        row = self.task.choices.row
-        return np.unique(row) if strips is None else np.union1d(row, strips.row)
+        continuous_items = self.problem.continuous_items
+        row = self.problem.alternatives.row
+        return np.unique(row) if continuous_items is None else np.union1d(row, continuous_items.row)
 
     @property
-    def price(self) -> float:
+    def multiplier(self) -> float:
         """The first guide's price for width, of joint costs; rounded down, so that it buys nothing that breaks even."""
-        return self.lenses[0].price / (1 << self.shift)
+        return self.scalings[0].multiplier / (1 << self.shift)
 
-    def within(self, joint: int) -> Winnowed:
+    def within(self, joint_cost: int) -> ReducedProblem:
         """The same for a budget that is tighter, perhaps, at the same prices."""
-        return winnow(self.task, self.task.choices, self.budget.at_most(joint), self.prices)
+        return reduce_problem(
+            self.problem, self.problem.alternatives, self.cutoff.at_most(joint_cost), self.multipliers
+        )
 
 
-def winnow(task: Task, likely: Choices, budget: Budget, prices: Prices | None = None) -> Winnowed:
+def reduce_problem(
+    problem: Problem, likely: Alternatives, cutoff: Cutoff, multipliers: Multipliers | None = None
+) -> ReducedProblem:
     """What the guides leave; `likely` are the choices from which the prices are found, where they are not given."""
-    choices = task.choices.hardly_more_than(budget.allows(task.choices))
-    likely = likely.only(budget.allows(likely))
-    strips = task.free_strips
-    if budget.fewest_pieces is not None and budget.joint is not None:
-        choices, likely, strips = _wide_enough(task, choices, likely, budget.joint // budget.scale)
-    prices = prices or _prices(task, likely, budget)
-    lenses, shift = _lenses(task, likely, budget, prices)
-    limits = _limits(lenses, shift, budget, budget.joint)
+    alternatives = problem.alternatives.subset_unless_most(cutoff.allows(problem.alternatives))
+    likely = likely.subset(cutoff.allows(likely))
+    continuous_items = problem.continuous_items
+    if cutoff.fewest_pieces is not None and cutoff.joint_cost is not None:
+        alternatives, likely, continuous_items = _wide_enough(
+            problem, alternatives, likely, cutoff.joint_cost // cutoff.scale
+        )
+    multipliers = multipliers or _multipliers(problem, likely, cutoff)
+    scalings, shift = _scalings(problem, likely, cutoff, multipliers)
+    limits = _limits(scalings, shift, cutoff, cutoff.joint_cost)
 
-    def guided() -> list[Guide]:
-        return [_guide(task, choices, strips, lens, limit) for lens, limit in zip(lenses, limits, strict=True)]
+    def relax_all() -> list[Relaxation]:
+        return [
+            _relaxation(problem, alternatives, continuous_items, scaling, limit)
+            for scaling, limit in zip(scalings, limits, strict=True)
+        ]
 
-    guides = guided()
-    floor = guides[0].floor + guides[0].free_gain
+    relaxations = relax_all()
+    lower_bound = relaxations[0].lower_bound + relaxations[0].continuous_gain
     # Twice: with fewer choices left each guide bounds higher.
     for _ in range(2):
-        before = choices, strips
-        choices, strips = _survivors(choices, strips, guides, limits)
-        if budget.of_fewest_pieces:
-            choices, strips = _with_others(replace(task, choices=choices, free_strips=strips), budget)
-        if choices is before[0] and strips is before[1]:
+        before = alternatives, continuous_items
+        alternatives, continuous_items = _unfixed(alternatives, continuous_items, relaxations, limits)
+        if cutoff.of_fewest_pieces:
+            alternatives, continuous_items = _pairable(
+                replace(problem, alternatives=alternatives, continuous_items=continuous_items), cutoff
+            )
+        if alternatives is before[0] and continuous_items is before[1]:
             break
-        guides = guided()
-    return Winnowed(replace(task, choices=choices, free_strips=strips), budget, prices, guides, lenses, shift, floor)
-
-
-def _wide_enough(
-    task: Task, choices: Choices, likely: Choices, pieces: int
-) -> tuple[Choices, Choices, FreeStrips | None]:
-    """Choices and free strips that reach the target together with the widest of all pieces, `pieces` in all."""
-    least = task.target - widest_together(task, pieces - 1)
-    strips = task.free_strips
-    choices, near = choices.only(choices.adds >= least), likely.only(likely.adds >= least)
-    return (
-        choices,
-        near if len(near) else choices,
-        None if strips is None else strips.only(strips.adds + strips.most >= least),
+        relaxations = relax_all()
+    return ReducedProblem(
+        replace(problem, alternatives=alternatives, continuous_items=continuous_items),
+        cutoff,
+        multipliers,
+        relaxations,
+        scalings,
+        shift,
+        lower_bound,
     )
 
 
-def _with_others(task: Task, budget: Budget) -> tuple[Choices, FreeStrips | None]:
+def _wide_enough(
+    problem: Problem, alternatives: Alternatives, likely: Alternatives, pieces: int
+) -> tuple[Alternatives, Alternatives, ContinuousItems | None]:
+    """Choices and free strips that reach the target together with the widest of all pieces, `pieces` in all."""
+    least = problem.target - widest_together(problem, pieces - 1)
+    continuous_items = problem.continuous_items
+    alternatives, near = alternatives.subset(alternatives.adds >= least), likely.subset(likely.adds >= least)
+    return (
+        alternatives,
+        near if len(near) else alternatives,
+        None
+        if continuous_items is None
+        else continuous_items.subset(continuous_items.adds + continuous_items.most >= least),
+    )
+
+
+def _pairable(problem: Problem, cutoff: Cutoff) -> tuple[Alternatives, ContinuousItems | None]:
     """Choices and free strips that some other fills up to the target within the second cost, the rest at its best.
 
     A guide takes half of a wide piece and half of a narrow one; with two or three pieces to a cover that says little.
     """
-    if budget.fewest_pieces is None or budget.joint is None or not len(task.choices):
-        return task.choices, task.free_strips
-    others = budget.fewest_pieces - 2
-    adds, cost, strips = task.choices.adds, task.choices.second, task.free_strips
-    if strips is not None:
-        adds = np.concatenate((adds, strips.adds + strips.most))
-        cost = np.concatenate((cost, strips.corners[0].second))
-    spare = budget.joint % budget.scale - others * int(cost.min())
-    kept = with_another(adds, cost, task.target - widest_together(task, others)) <= spare
-    here = len(task.choices)
-    return task.choices.only(kept[:here]), None if strips is None else strips.only(kept[here:])
+    if cutoff.fewest_pieces is None or cutoff.joint_cost is None or not len(problem.alternatives):
+        return problem.alternatives, problem.continuous_items
+    others = cutoff.fewest_pieces - 2
+    adds, cost, continuous_items = problem.alternatives.adds, problem.alternatives.second, problem.continuous_items
+    if continuous_items is not None:
+        adds = np.concatenate((adds, continuous_items.adds + continuous_items.most))
+        cost = np.concatenate((cost, continuous_items.breakpoints[0].second))
+    slack = cutoff.joint_cost % cutoff.scale - others * int(cost.min())
+    kept = cost_with_partner(adds, cost, problem.target - widest_together(problem, others)) <= slack
+    here = len(problem.alternatives)
+    return problem.alternatives.subset(kept[:here]), None if continuous_items is None else continuous_items.subset(
+        kept[here:]
+    )
 
 
-def floor_of(task: Task, likely: Choices, budget: Budget, free_strips: int) -> int:
+def lagrangian_bound(problem: Problem, likely: Alternatives, cutoff: Cutoff, continuous_items: int) -> int:
     """A lower bound of the joint cost of every cover with up to so many free strips."""
-    budget = replace(budget, joint=None, fewest_pieces=None)
-    lenses, shift = _lenses(task, likely, budget, _prices(task, likely, budget))
-    seen = _guide(task, task.choices, task.free_strips, lenses[0], NO_LIMIT)
-    return (seen.floor + free_strips * seen.free_gain) >> shift
+    cutoff = replace(cutoff, joint_cost=None, fewest_pieces=None)
+    scalings, shift = _scalings(problem, likely, cutoff, _multipliers(problem, likely, cutoff))
+    seen = _relaxation(problem, problem.alternatives, problem.continuous_items, scalings[0], NO_CUTOFF)
+    return (seen.lower_bound + continuous_items * seen.continuous_gain) >> shift
 
 
-def _prices(task: Task, likely: Choices, budget: Budget) -> Prices:
+def _multipliers(problem: Problem, likely: Alternatives, cutoff: Cutoff) -> Multipliers:
     """Good prices for the guides; any prices bound truly."""
-    joint = (likely.first * budget.scale + likely.second).astype(np.float64)
+    joint_cost = (likely.first * cutoff.scale + likely.second).astype(np.float64)
     second = (0.0, 0.0)
-    if budget.fewest_pieces is not None:
+    if cutoff.fewest_pieces is not None:
         seen = likely.second.astype(np.float64)
-        second = best_price_and_toll(task.target, budget.fewest_pieces, likely, task.copies, seen)
-    return Prices(best_price(task.target, likely, task.copies, joint), *second)
+        second = best_multiplier_pair(problem.target, cutoff.fewest_pieces, likely, problem.multiplicity, seen)
+    return Multipliers(best_multiplier(problem.target, likely, problem.multiplicity, joint_cost), *second)
 
 
-def _lenses(task: Task, likely: Choices, budget: Budget, prices: Prices) -> tuple[tuple[Lens, ...], int]:
+def _scalings(
+    problem: Problem, likely: Alternatives, cutoff: Cutoff, multipliers: Multipliers
+) -> tuple[tuple[CostScaling, ...], int]:
     """The guides' lenses, and by how many bits the first one's costs are raised to make its price fine."""
-    target, price = task.target, prices.of_width
-    most = budget.most if budget.joint is None else budget.joint
-    highest = max(most, int(price * target), 1)
+    target, multiplier = problem.target, multipliers.of_width
+    most = cutoff.most if cutoff.joint_cost is None else cutoff.joint_cost
+    highest = max(most, int(multiplier * target), 1)
     shift = max(_BITS - highest.bit_length(), 0)
     cap = (1 << _BITS + 1) >> shift
-    lenses = [Lens(budget.scale, cap // budget.scale + 1, cap, shift, 0, int(price * (1 << shift)))]
-    if budget.fewest_pieces is not None:
-        price, toll = prices.of_width_beside_toll, prices.toll
-        highest = max(int(likely.second.max(initial=0)) * 64, int(price * target), int(toll * budget.fewest_pieces), 1)
+    scalings = [CostScaling(cutoff.scale, cap // cutoff.scale + 1, cap, shift, 0, int(multiplier * (1 << shift)))]
+    if cutoff.fewest_pieces is not None:
+        multiplier, item_multiplier = multipliers.of_width_with_item, multipliers.item_multiplier
+        highest = max(
+            int(likely.second.max(initial=0)) * 64,
+            int(multiplier * target),
+            int(item_multiplier * cutoff.fewest_pieces),
+            1,
+        )
         raised = max(_BITS - highest.bit_length(), 0)
         cap, times = (1 << _BITS + 1) >> raised, 1 << raised
-        lenses.append(Lens(0, 1, cap, raised, int(toll * times), int(price * times)))
-    return tuple(lenses), shift
+        scalings.append(CostScaling(0, 1, cap, raised, int(item_multiplier * times), int(multiplier * times)))
+    return tuple(scalings), shift
 
 
-def _seen_through(strips: FreeStrips, lenses: tuple[Lens, ...]) -> Callable[[Ints, Ints], tuple[Ints, Ints]]:
+def _scaled_cost_at(
+    continuous_items: ContinuousItems, scalings: tuple[CostScaling, ...]
+) -> Callable[[Ints, Ints], tuple[Ints, Ints]]:
     def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
-        first, second = strips.cost_at(index, widths)
-        return lenses[0].cost(first, second), lenses[-1].cost(first, second)
+        first, second = continuous_items.cost_at(index, widths)
+        return scalings[0].cost(first, second), scalings[-1].cost(first, second)
 
     return cost_at
 
 
-def _survivors(
-    choices: Choices, strips: FreeStrips | None, guides: list[Guide], limits: tuple[int, ...]
-) -> tuple[Choices, FreeStrips | None]:
+def _unfixed(
+    alternatives: Alternatives,
+    continuous_items: ContinuousItems | None,
+    relaxations: list[Relaxation],
+    limits: tuple[int, ...],
+) -> tuple[Alternatives, ContinuousItems | None]:
     """What every guide leaves of the choices and of the free strips."""
-    kept = np.ones(len(choices), dtype=np.bool_)
-    kept_free = np.ones(0 if strips is None else len(strips), dtype=np.bool_)
-    for each, limit in zip(guides, limits, strict=True):
-        if limit < NO_LIMIT:
-            kept &= each.survivors(choices, limit)
-            if strips is not None:
-                kept_free &= each.free_survivors(strips, limit)
-    return choices.only(kept), None if strips is None else strips.only(kept_free)
+    kept = np.ones(len(alternatives), dtype=np.bool_)
+    kept_free = np.ones(0 if continuous_items is None else len(continuous_items), dtype=np.bool_)
+    for each, limit in zip(relaxations, limits, strict=True):
+        if limit < NO_CUTOFF:
+            kept &= each.unfixed(alternatives, limit)
+            if continuous_items is not None:
+                kept_free &= each.unfixed_continuous(continuous_items, limit)
+    return alternatives.subset(kept), None if continuous_items is None else continuous_items.subset(kept_free)
 
 
-def _guide(task: Task, choices: Choices, strips: FreeStrips | None, lens: Lens, limit: int) -> Guide:
-    cost = lens.cost(choices.first, choices.second)
-    return guide(task.target, choices, task.copies, cost, lens.price, strips, lens.cost, limit)
+def _relaxation(
+    problem: Problem,
+    alternatives: Alternatives,
+    continuous_items: ContinuousItems | None,
+    scaling: CostScaling,
+    limit: int,
+) -> Relaxation:
+    cost = scaling.cost(alternatives.first, alternatives.second)
+    return relaxation(
+        problem.target,
+        alternatives,
+        problem.multiplicity,
+        cost,
+        scaling.multiplier,
+        continuous_items,
+        scaling.cost,
+        limit,
+    )
 
 
-def _kinds(task: Task, guides: list[Guide]) -> tuple[tuple[Kind, ...], tuple[tuple[int, int, bool], ...]]:
+def _item_classes(
+    problem: Problem, relaxations: list[Relaxation]
+) -> tuple[tuple[ItemClass, ...], tuple[tuple[int, int, bool], ...]]:
     """The kinds of a task, the most promising first; which kind each step takes from."""
-    choices, strips = task.choices, task.free_strips
-    free_row = np.zeros(0, dtype=np.int64) if strips is None else strips.row
-    free_adds = np.zeros(0, dtype=np.int64) if strips is None else strips.adds
-    rows = np.union1d(choices.row, free_row)
-    least = [_least_by_row(each, choices, rows) for each in guides]
+    alternatives, continuous_items = problem.alternatives, problem.continuous_items
+    free_row = np.zeros(0, dtype=np.int64) if continuous_items is None else continuous_items.row
+    continuous_adds = np.zeros(0, dtype=np.int64) if continuous_items is None else continuous_items.adds
+    rows = np.union1d(alternatives.row, free_row)
+    least = [_least_by_row(each, alternatives, rows) for each in relaxations]
     order = np.argsort(least[-1], kind="stable")
-    kinds: list[Kind] = []
+    item_classes: list[ItemClass] = []
     steps: list[tuple[int, int, bool]] = []
-    spans = (np.searchsorted(column, rows[order], side) for column in (choices.row, free_row) for side in SIDES)
+    spans = (np.searchsorted(column, rows[order], side) for column in (alternatives.row, free_row) for side in SIDES)
     for place, low, high, free_low, free_high in zip(order.tolist(), *(span.tolist() for span in spans), strict=True):
-        number, first_step, row = len(kinds), len(steps), int(rows[place])
-        steps += [(number, take, False) for take in choices.take[low:high].tolist()]
-        if strips is not None:
-            steps += [(number, take, True) for take in strips.take[free_low:free_high].tolist()]
+        number, first_step, row = len(item_classes), len(steps), int(rows[place])
+        steps += [(number, take, False) for take in alternatives.take[low:high].tolist()]
+        if continuous_items is not None:
+            steps += [(number, take, True) for take in continuous_items.take[free_low:free_high].tolist()]
         middle = first_step + high - low
-        kinds.append(
-            Kind(
+        item_classes.append(
+            ItemClass(
                 row=row,
-                copies=int(task.copies[row]),
-                adds=choices.adds[low:high],
-                costs=tuple(each.cost[low:high] for each in guides),
+                multiplicity=int(problem.multiplicity[row]),
+                adds=alternatives.adds[low:high],
+                costs=tuple(each.cost[low:high] for each in relaxations),
                 least_reduced=tuple(int(each[place]) for each in least),
                 steps=np.arange(first_step, middle, dtype=np.int64),
-                free=np.arange(free_low, free_high),
-                free_adds=free_adds[free_low:free_high],
-                free_reduced=tuple(each.free_reduced[free_low:free_high] for each in guides),
-                free_steps=np.arange(middle, len(steps), dtype=np.int64),
+                continuous=np.arange(free_low, free_high),
+                continuous_adds=continuous_adds[free_low:free_high],
+                continuous_reduced=tuple(each.continuous_reduced[free_low:free_high] for each in relaxations),
+                continuous_steps=np.arange(middle, len(steps), dtype=np.int64),
             )
         )
-    return tuple(kinds), tuple(steps)
+    return tuple(item_classes), tuple(steps)
 
 
 SIDES: tuple[Literal["left", "right"], ...] = ("left", "right")
 
 
-def _least_by_row(guide: Guide, choices: Choices, rows: Ints) -> Ints:
+def _least_by_row(relaxation: Relaxation, alternatives: Alternatives, rows: Ints) -> Ints:
     """The least reduced cost of a piece of each row; 0 where only free strips are left, which the gain counts once."""
     least = np.zeros(len(rows), dtype=np.int64)
-    if len(choices):
-        starts = choices.starts
-        least[np.searchsorted(rows, choices.row[starts])] = np.minimum.reduceat(guide.reduced, starts)
+    if len(alternatives):
+        starts = alternatives.starts
+        least[np.searchsorted(rows, alternatives.row[starts])] = np.minimum.reduceat(relaxation.reduced, starts)
     return least

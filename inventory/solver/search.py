@@ -16,11 +16,11 @@ import numpy as np
 
 from inventory.solver.cardinality import rows_for_few_pieces
 from inventory.solver.core_problem import MOST_STATES
-from inventory.solver.k_best import best_in_order
-from inventory.solver.local_search import near_covers
-from inventory.solver.presolve import Outlook, good_covers, likely_rows, outlook_on
-from inventory.solver.problem import Cost, Cover, Covers, FreeStrips, Ints, Task
-from inventory.solver.reduction import Prepared, Winnowed, floor_of, prepare, winnow
+from inventory.solver.k_best import solve_core
+from inventory.solver.local_search import local_search
+from inventory.solver.presolve import Presolved, heuristic_solutions, likely_rows, presolve
+from inventory.solver.problem import ContinuousItems, Cost, Ints, Problem, Solution, Solutions
+from inventory.solver.reduction import Prepared, ReducedProblem, lagrangian_bound, prepare, reduce_problem
 
 FEW_ROWS = 6
 """So many rows are swept at once; where more are left, a look around the guide's own choice tightens the budget."""
@@ -29,122 +29,126 @@ FEW_LIKELY, MANY_LIKELY, ONE_LIKELY_IN = 256, 1024, 20
 COARSER_BITS = 8
 
 
-def best_covers(
-    task: Task, count: int, *, fewest: bool = False, most_states: int = MOST_STATES, limit: Cost | None = None
-) -> Covers:
+def best_solutions(
+    problem: Problem, count: int, *, fewest: bool = False, most_states: int = MOST_STATES, limit: Cost | None = None
+) -> Solutions:
     """The `count` best covers of the task, best first; fewer where there are no more.
 
     Covers differ in how many pieces of some kind they take. `fewest` says that the
     first cost counts pieces, which earns a second, sharper guide. `limit` is what the last of
     these covers costs at most, where that is known: it saves the looking for a budget.
     """
-    if not task.can_be_filled():
-        return Covers((), 0, True)
-    outlook = outlook_on(task, count, fewest=fewest, limit=limit)
-    if outlook is None:
-        return _coarser(task, count, fewest, most_states)
-    scale = outlook.budget.scale
-    left, by_hand = _narrowed(outlook, count, known=limit is not None)
+    if not problem.is_feasible():
+        return Solutions((), 0, True)
+    presolved = presolve(problem, count, fewest=fewest, limit=limit)
+    if presolved is None:
+        return _solve_coarser(problem, count, fewest, most_states)
+    scale = presolved.cutoff.scale
+    left, incumbents = _reduce(presolved, count, known=limit is not None)
     prepared = prepare(left)
-    covers, complete = best_in_order(prepared, count, most_states)
+    solutions, complete = solve_core(prepared, count, most_states)
     if complete:
-        return Covers(covers, covers[0].first, True)
-    covers = _filled_up(covers, by_hand or covers_nearby(task, count, fewest=fewest), count)
-    return Covers(covers, _bound(prepared, scale, covers), False)
+        return Solutions(solutions, solutions[0].first, True)
+    solutions = _merged(solutions, incumbents or nearby_solutions(problem, count, fewest=fewest), count)
+    return Solutions(solutions, _bound(prepared, scale, solutions), False)
 
 
-def covers_nearby(task: Task, count: int, *, fewest: bool) -> list[Cover]:
+def nearby_solutions(problem: Problem, count: int, *, fewest: bool) -> list[Solution]:
     """Up to `count` good covers that differ, found without a sweep, best first; for a budget."""
-    outlook = outlook_on(task, count, fewest=fewest) if task.can_be_filled() else None
-    if outlook is None:
+    presolved = presolve(problem, count, fewest=fewest) if problem.is_feasible() else None
+    if presolved is None:
         return []
-    return list(_filled_up((), _narrowed(outlook, count, known=False)[1], count))
+    return list(_merged((), _reduce(presolved, count, known=False)[1], count))
 
 
-def _narrowed(outlook: Outlook, count: int, *, known: bool) -> tuple[Winnowed, list[Cover]]:
+def _reduce(presolved: Presolved, count: int, *, known: bool) -> tuple[ReducedProblem, list[Solution]]:
     """What the guides leave, and the covers by hand; those near the guide's own tighten a budget not `known`."""
-    left, by_hand = winnow(outlook.task, outlook.likely, outlook.budget), list(outlook.by_hand)
-    if not known and len(left.rows) > FEW_ROWS and not outlook.task.meet:
-        scale = outlook.budget.scale
-        by_hand += near_covers(left.task, scale, left.price, count)
-        tighter = _limit(by_hand, scale, count)
+    left, incumbents = reduce_problem(presolved.problem, presolved.likely, presolved.cutoff), list(presolved.incumbents)
+    if not known and len(left.rows) > FEW_ROWS and not presolved.problem.equality:
+        scale = presolved.cutoff.scale
+        incumbents += local_search(left.problem, scale, left.multiplier, count)
+        tighter = _limit(incumbents, scale, count)
         if tighter is not None:
             left = left.within(tighter)
-    return left, by_hand
+    return left, incumbents
 
 
-def _limit(covers: list[Cover], scale: int, count: int) -> int | None:
+def _limit(solutions: list[Solution], scale: int, count: int) -> int | None:
     """What the last of `count` covers that differ costs; None where there are not so many."""
     by_pieces: dict[frozenset[tuple[int, int]], int] = {}
-    for each in covers:
+    for each in solutions:
         cost = each.first * scale + each.second
         by_pieces[each.pieces] = min(cost, by_pieces.get(each.pieces, cost))
     return sorted(by_pieces.values())[count - 1] if len(by_pieces) >= count else None
 
 
-def _filled_up(covers: tuple[Cover, ...], by_hand: list[Cover], count: int) -> tuple[Cover, ...]:
+def _merged(solutions: tuple[Solution, ...], incumbents: list[Solution], count: int) -> tuple[Solution, ...]:
     """Where sweeps were cut short: the covers found, and those of the greedy hand that differ from them."""
-    different = {each.pieces: each for each in (*by_hand, *covers)}
+    different = {each.pieces: each for each in (*incumbents, *solutions)}
     return tuple(sorted(different.values(), key=lambda each: (each.first, each.second))[:count])
 
 
-def promising_rows(task: Task, *, fewest: bool) -> Ints:
+def promising_rows(problem: Problem, *, fewest: bool) -> Ints:
     """Rows that alone are likely to hold the best covers, in order."""
-    wanted = min(max(len(task.copies) // ONE_LIKELY_IN, FEW_LIKELY), MANY_LIKELY)
-    rows = likely_rows(task, wanted)
+    wanted = min(max(len(problem.multiplicity) // ONE_LIKELY_IN, FEW_LIKELY), MANY_LIKELY)
+    rows = likely_rows(problem, wanted)
     if fewest:
-        rows = np.concatenate((rows, rows_for_few_pieces(task, wanted)))
+        rows = np.concatenate((rows, rows_for_few_pieces(problem, wanted)))
     return np.unique(rows)
 
 
-def rows_within(task: Task, limit: Cost, count: int, promising: Ints, *, fewest: bool) -> Ints:
+def rows_within(problem: Problem, limit: Cost, count: int, promising: Ints, *, fewest: bool) -> Ints:
     """The rows that can be in one of `count` best covers within the limit, in order.
 
     The guides' prices are found from the `promising` rows.
     """
-    chosen = np.zeros(len(task.copies), dtype=np.bool_)
+    chosen = np.zeros(len(problem.multiplicity), dtype=np.bool_)
     chosen[promising] = True
-    outlook = outlook_on(task, count, fewest=fewest, limit=limit, likely=task.choices.only(chosen[task.choices.row]))
-    if outlook is None:
-        return np.arange(len(task.copies))
-    return winnow(outlook.task, outlook.likely, outlook.budget).rows
-
-
-def lower_bound(task: Task, free_strips: int) -> int:
-    """What no cover of the task with up to so many free strips undercuts in the first cost."""
-    outlook = outlook_on(task, 1, fewest=False) if task.can_be_filled() else None
-    if outlook is None:
-        return 0
-    scale = outlook.budget.scale
-    return max(-(-(floor_of(task, outlook.likely, outlook.budget, free_strips) - (scale - 1)) // scale), 0)
-
-
-def _bound(prepared: Prepared, scale: int, covers: tuple[Cover, ...]) -> int:
-    """The first cost that no cover undercuts, from the guide's floor."""
-    floor = max(-(-(prepared.floor - (scale - 1)) // scale), 0)
-    return min([floor, *(each.first for each in covers)])
-
-
-def _coarser(task: Task, count: int, fewest: bool, most_states: int) -> Covers:
-    """Where both costs together do not fit 64 bits: the second one in coarser steps, and nothing called proven."""
-    if not int(task.choices.second.max()):
-        # The first cost alone does not fit 64 bits: what was found by hand must do.
-        return Covers(tuple(sorted(good_covers(task, count), key=lambda each: each.first)), 0, False)
-    coarse = replace(
-        task,
-        choices=replace(task.choices, second=task.choices.second >> COARSER_BITS),
-        free_strips=None if task.free_strips is None else _coarser_strips(task.free_strips),
+    presolved = presolve(
+        problem, count, fewest=fewest, limit=limit, likely=problem.alternatives.subset(chosen[problem.alternatives.row])
     )
-    return replace(best_covers(coarse, count, fewest=fewest, most_states=most_states), proven=False)
+    if presolved is None:
+        return np.arange(len(problem.multiplicity))
+    return reduce_problem(presolved.problem, presolved.likely, presolved.cutoff).rows
 
 
-def _coarser_strips(strips: FreeStrips) -> FreeStrips:
+def lower_bound(problem: Problem, continuous_items: int) -> int:
+    """What no cover of the task with up to so many free strips undercuts in the first cost."""
+    presolved = presolve(problem, 1, fewest=False) if problem.is_feasible() else None
+    if presolved is None:
+        return 0
+    scale = presolved.cutoff.scale
+    return max(
+        -(-(lagrangian_bound(problem, presolved.likely, presolved.cutoff, continuous_items) - (scale - 1)) // scale), 0
+    )
+
+
+def _bound(prepared: Prepared, scale: int, solutions: tuple[Solution, ...]) -> int:
+    """The first cost that no cover undercuts, from the guide's floor."""
+    lower_bound = max(-(-(prepared.lower_bound - (scale - 1)) // scale), 0)
+    return min([lower_bound, *(each.first for each in solutions)])
+
+
+def _solve_coarser(problem: Problem, count: int, fewest: bool, most_states: int) -> Solutions:
+    """Where both costs together do not fit 64 bits: the second one in coarser steps, and nothing called proven."""
+    if not int(problem.alternatives.second.max()):
+        # The first cost alone does not fit 64 bits: what was found by hand must do.
+        return Solutions(tuple(sorted(heuristic_solutions(problem, count), key=lambda each: each.first)), 0, False)
+    coarse = replace(
+        problem,
+        alternatives=replace(problem.alternatives, second=problem.alternatives.second >> COARSER_BITS),
+        continuous_items=None if problem.continuous_items is None else _coarser_continuous(problem.continuous_items),
+    )
+    return replace(best_solutions(coarse, count, fewest=fewest, most_states=most_states), proven=False)
+
+
+def _coarser_continuous(continuous_items: ContinuousItems) -> ContinuousItems:
     def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
-        first, second = strips.cost_at(index, widths)
+        first, second = continuous_items.cost_at(index, widths)
         return first, second >> COARSER_BITS
 
     return replace(
-        strips,
+        continuous_items,
         cost_at=cost_at,
-        corners=tuple(replace(each, second=each.second >> COARSER_BITS) for each in strips.corners),
+        breakpoints=tuple(replace(each, second=each.second >> COARSER_BITS) for each in continuous_items.breakpoints),
     )

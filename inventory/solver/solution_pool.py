@@ -6,12 +6,12 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-NO_LIMIT = 1 << 61
+NO_CUTOFF = 1 << 61
 """More than any cover costs."""
 
 
 @dataclass(frozen=True)
-class Found:
+class CoreSolution:
     """A cover that a sweep found: its cost by the first guide, its steps, its free strip's width (0 for none)."""
 
     cost: int
@@ -19,38 +19,39 @@ class Found:
     width: int = 0
 
 
-class Best:
-    """Up to `count` covers; of those with as many pieces of every kind the cheapest. `owners` is by step its kind."""
+class BestPool:
+    """Up to `count` covers; of those with as many pieces of every kind the cheapest. `class_of_step` is by "
+    "step its kind."""
 
-    def __init__(self, count: int, owners: Sequence[int], most: int) -> None:
+    def __init__(self, count: int, class_of_step: Sequence[int], most: int) -> None:
         self._count = count
-        self._owners = owners
-        self._most = most
-        self._held: dict[frozenset[tuple[int, int]], Found] = {}
+        self._class_of_step = class_of_step
+        self._initial_cutoff = most
+        self._entries: dict[frozenset[tuple[int, int]], CoreSolution] = {}
 
     @property
-    def limit(self) -> int:
+    def cutoff(self) -> int:
         """What a cover costs at most that would still be held."""
-        if len(self._held) < self._count:
-            return self._most
-        return min(self._most, max(each.cost for each in self._held.values()) - 1)
+        if len(self._entries) < self._count:
+            return self._initial_cutoff
+        return min(self._initial_cutoff, max(each.cost for each in self._entries.values()) - 1)
 
-    def hold(self, found: Found) -> None:
+    def add(self, found: CoreSolution) -> None:
         """Holds the cover if it is among the best."""
         pieces = frozenset(self.pieces_of(found).items())
-        known = self._held.get(pieces)
+        known = self._entries.get(pieces)
         if known is not None:
             if found.cost < known.cost:
-                self._held[pieces] = found
-        elif found.cost <= self.limit:
-            if len(self._held) == self._count:
-                del self._held[max(self._held, key=lambda each: self._held[each].cost)]
-            self._held[pieces] = found
+                self._entries[pieces] = found
+        elif found.cost <= self.cutoff:
+            if len(self._entries) == self._count:
+                del self._entries[max(self._entries, key=lambda each: self._entries[each].cost)]
+            self._entries[pieces] = found
 
-    def pieces_of(self, found: Found) -> Counter[int]:
+    def pieces_of(self, found: CoreSolution) -> Counter[int]:
         """By kind: how many pieces the cover takes."""
-        return Counter(self._owners[step] for step in found.steps)
+        return Counter(self._class_of_step[step] for step in found.steps)
 
-    def in_order(self) -> list[Found]:
+    def in_order(self) -> list[CoreSolution]:
         """The covers held, best first."""
-        return sorted(self._held.values(), key=lambda each: each.cost)
+        return sorted(self._entries.values(), key=lambda each: each.cost)

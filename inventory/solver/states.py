@@ -17,23 +17,23 @@ from numpy.typing import NDArray
 
 from inventory.solver.problem import Ints
 
-NO_STRIP = -1
+NO_CONTINUOUS = -1
 """A state that holds no free strip."""
 WIDTH_BITS = 34
-MOST_PIECES = 1 << 62
+MAX_SIGNATURE = 1 << 62
 
 
 @dataclass(frozen=True)
 class States:
     """Partial covers: the width reached, the costs of each guide, the free strip held, the way there.
 
-    Two states of a list have the same number in `pieces` just where they have taken as many pieces of every kind.
+    Two states of a list have the same number in `signature` just where they have taken as many pieces of every kind.
     """
 
     width: Ints
     costs: tuple[Ints, ...]
-    strip: Ints
-    pieces: Ints
+    continuous: Ints
+    signature: Ints
     node: Ints
 
     def __len__(self) -> int:
@@ -42,29 +42,29 @@ class States:
     def at(self, index: NDArray[np.intp] | NDArray[np.bool_]) -> States:
         """Some of the states."""
         costs = tuple(cost[index] for cost in self.costs)
-        return States(self.width[index], costs, self.strip[index], self.pieces[index], self.node[index])
+        return States(self.width[index], costs, self.continuous[index], self.signature[index], self.node[index])
 
 
-def joined(parts: list[States]) -> States:
+def concatenated(parts: list[States]) -> States:
     """Several lists as one, in order."""
     if len(parts) == 1:
         return parts[0]
     return States(
         np.concatenate([part.width for part in parts]),
         tuple(np.concatenate(costs) for costs in zip(*(part.costs for part in parts), strict=True)),
-        np.concatenate([part.strip for part in parts]),
-        np.concatenate([part.pieces for part in parts]),
+        np.concatenate([part.continuous for part in parts]),
+        np.concatenate([part.signature for part in parts]),
         np.concatenate([part.node for part in parts]),
     )
 
 
-def start(guides: int) -> States:
+def initial_state(relaxations: int) -> States:
     """The one state in which nothing is taken."""
     zero = np.zeros(1, dtype=np.int64)
-    return States(zero, (zero,) * guides, zero + NO_STRIP, zero, zero - 1)
+    return States(zero, (zero,) * relaxations, zero + NO_CONTINUOUS, zero, zero - 1)
 
 
-def firsts(*columns: Ints) -> NDArray[np.bool_]:
+def run_start_mask(*columns: Ints) -> NDArray[np.bool_]:
     """Where a combination of values begins in columns whose like ones stand together."""
     new = np.ones(len(columns[0]), dtype=np.bool_)
     np.not_equal(columns[0][1:], columns[0][:-1], out=new[1:])
@@ -78,23 +78,23 @@ def cheapest_of_equals(states: States, count: int) -> States:
     if len(states) < 2:
         return states
     # Widths stay below 2^34 nm, 17 m, so that strip and width fit one number.
-    place = ((states.strip + 1) << WIDTH_BITS) + states.width
+    place = ((states.continuous + 1) << WIDTH_BITS) + states.width
     if count == 1:
         order = np.lexsort((states.costs[0], place))
-        return states.at(order[firsts(place[order])])
-    order = np.lexsort((states.costs[0], states.pieces, place))
-    order = order[firsts(place[order], states.pieces[order])]
+        return states.at(order[run_start_mask(place[order])])
+    order = np.lexsort((states.costs[0], states.signature, place))
+    order = order[run_start_mask(place[order], states.signature[order])]
     order = order[np.lexsort((states.costs[0][order], place[order]))]
-    return states.at(order[_ranked(firsts(place[order])) < count])
+    return states.at(order[_rank_in_run(run_start_mask(place[order])) < count])
 
 
-def _ranked(begins: NDArray[np.bool_]) -> Ints:
+def _rank_in_run(begins: NDArray[np.bool_]) -> Ints:
     """How many stand before each in its run, of runs that begin there."""
     here: Ints = np.arange(len(begins), dtype=np.int64)
     return here - np.maximum.accumulate(np.where(begins, here, 0))
 
 
-def unbeaten(states: States, count: int) -> NDArray[np.intp]:
+def non_dominated(states: States, count: int) -> NDArray[np.intp]:
     """Every state that fewer than `count` states of other pieces beat, and few more: for a sum that need only reach.
 
     To beat is to be as wide and to cost no more. Told as where they stand, widest first.
@@ -104,19 +104,19 @@ def unbeaten(states: States, count: int) -> NDArray[np.intp]:
         return np.arange(len(states))
     if count == 1:
         order = np.lexsort((cost, -states.width))
-        return order[_falls(cost[order])]
-    order = np.lexsort((cost, -states.width, states.pieces))
+        return order[_strict_minima(cost[order])]
+    order = np.lexsort((cost, -states.width, states.signature))
     # First no state that one of the same pieces beats. Each run of the same pieces is sunk below all runs before it.
     rank = np.empty(len(order), dtype=np.int64)
     rank[np.argsort(cost[order], kind="stable")] = np.arange(len(order))
-    order = order[_falls(rank - np.cumsum(firsts(states.pieces[order])) * len(order))]
+    order = order[_strict_minima(rank - np.cumsum(run_start_mask(states.signature[order])) * len(order))]
     order = order[np.lexsort((cost[order], -states.width[order]))]
     # Now states of the same pieces do not beat each other. So who is beaten in each of `count` rounds is beaten by
     # `count` states, each of which beats the next: all are of different pieces.
     kept = np.zeros(len(order), dtype=np.bool_)
     left = np.arange(len(order))
     for _ in range(count):
-        best = _falls(cost[order[left]])
+        best = _strict_minima(cost[order[left]])
         kept[left[best]] = True
         left = left[~best]
         if not len(left):
@@ -124,31 +124,31 @@ def unbeaten(states: States, count: int) -> NDArray[np.intp]:
     return order[kept]
 
 
-def _falls(values: Ints) -> NDArray[np.bool_]:
+def _strict_minima(values: Ints) -> NDArray[np.bool_]:
     """Where a value is less than all before it."""
     falls = np.ones(len(values), dtype=np.bool_)
     falls[1:] = values[1:] < np.minimum.accumulate(values)[:-1]
     return falls
 
 
-class Tally:
+class SignatureTable:
     """Numbers for which pieces are taken: the same just where as many of every kind are."""
 
     def __init__(self) -> None:
         self._span = 1
 
-    def make_room(self, states: States, copies: int) -> tuple[States, int]:
+    def reserve(self, states: States, multiplicity: int) -> tuple[States, int]:
         """The states, perhaps numbered anew, and what one piece more of a kind with so many copies adds."""
-        if self._span * (copies + 1) > MOST_PIECES:
-            different, numbers = np.unique(states.pieces, return_inverse=True)
-            states = replace(states, pieces=numbers.astype(np.int64))
+        if self._span * (multiplicity + 1) > MAX_SIGNATURE:
+            different, numbers = np.unique(states.signature, return_inverse=True)
+            states = replace(states, signature=numbers.astype(np.int64))
             self._span = max(len(different), 1)
         piece = self._span
-        self._span *= copies + 1
+        self._span *= multiplicity + 1
         return states, piece
 
 
-class Trail:
+class BackPointers:
     """From which state, by which step, each state came."""
 
     def __init__(self) -> None:
@@ -157,7 +157,7 @@ class Trail:
         self._steps: list[Ints] = []
         self._size = 0
 
-    def grow(self, parents: Ints, steps: Ints) -> Ints:
+    def append(self, parents: Ints, steps: Ints) -> Ints:
         """New nodes, one for each parent and step."""
         self._firsts.append(self._size)
         self._parents.append(parents)

@@ -59,7 +59,7 @@ def create_app(shop: Shop, *, host: str = "127.0.0.1", port: int = 0) -> Flask:
     """The pages of an open shop, as served on `host` and `port`; port 0 is the one that each request came to.
 
     Served on loopback it asks nobody's name; served to the network it asks for
-    the pass phrase. Raises NotServable (Mendable) where `host` is open to the network
+    the pass phrase. Raises NotServable (UserError) where `host` is open to the network
     and no pass phrase is set.
     """
     app = Flask(

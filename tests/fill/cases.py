@@ -92,7 +92,7 @@ def make_case(kind: Kind, shop: Shop, prefer: Preference, seed: int, pieces: int
         except NotARequest:
             continue
         wide = all(each.width >= 10 * NM_PER_MM for each in requests)
-        if wide and Question(rack, _made(requests), prefer).can_be_filled():
+        if wide and Question(rack, _made(requests), prefer).is_feasible():
             return Case(kind, tuple(rack), tuple(requests))
 
 

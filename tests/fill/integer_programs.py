@@ -27,7 +27,7 @@ from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain
 from tests.fill.brute_force import Key, in_order
 from tests.fill.calculation import Choice, Closing, Gives, gives
-from tests.solver.general_solvers import ROUNDING, SECONDS, Answer, NotProven, Programme, Solver, highs
+from tests.solver.general_solvers import ROUNDING, SECONDS, Answer, IntegerProgram, NotProven, Solver, highs
 from tests.verify.asked import Ask, asks
 
 __all__ = ["NotProven", "Question", "best_key", "best_keys"]
@@ -100,7 +100,7 @@ class Question:
         self.parts = _parts(glue_ups)
         self.exact = not any(part.shares_strips and part.request.grain is Grain.FACE for part in self.parts)
         self.lots = self._lots(rack, apart)
-        self.model = Programme()
+        self.model = IntegerProgram()
         self.taken: list[list[int]] = [[] for _ in self.lots]
         """By lot: the columns that take a piece of it."""
         self.lost: dict[int, int] = {}
@@ -158,7 +158,7 @@ class Question:
             # A closing strip's width is a whole number of grid steps: rounding its limits inwards loses nothing.
             least, most = -(-least // grid), most // grid
             if least <= most:
-                chosen, width = self.model.column(1), self.model.column(most, branched=False)
+                chosen, width = self.model.column(1), self.model.column(most, integer=False)
                 self.model.row(0, None, {width: 1, chosen: -least})
                 self.model.row(None, 0, {width: 1, chosen: -most})
                 yield _Closed(chosen, width, given, closing, to, kept)
@@ -229,11 +229,11 @@ class Question:
                 for each, (beside, step) in zip(kept, areas, strict=True):
                     row[each.column] += beside * by // 10**18
                     row[each.width] = -(step * by // 10**18)
-                self.model.row(0, None, row, by=by, ease=ROUNDING)
+                self.model.row(0, None, row, by=by, tolerance=ROUNDING)
             if cleared and self.prefer is Preference.CLEAR_OUT:
                 # A weighted loss is rounded down.
                 self.cleared.append(self.model.column(max(self.model.upper[column] for column in cleared)))
-                self.model.row(-999, None, cleared | {self.cleared[-1]: 1000}, by=1000, ease=ROUNDING / 10)
+                self.model.row(-999, None, cleared | {self.cleared[-1]: 1000}, by=1000, tolerance=ROUNDING / 10)
 
     # --- costs, and what a solver answers ----------------------------------------------------------
 
@@ -280,7 +280,7 @@ class Question:
                     cleared += lost * closed.given.weight // 1000
         return in_order(self.prefer, loss, pieces, dirty, cleared)
 
-    def can_be_filled(self) -> bool:
+    def is_feasible(self) -> bool:
         """Whether there is any fill at all, by HiGHS."""
         return bool(self.lots) and highs(self.model, {}, SECONDS) is not None
 
@@ -298,7 +298,7 @@ class Question:
             return None
         first, _ = self.exactly(answer.values)
         _meets(first, answer)
-        self.model.row(None, first, first_costs, ease=0.5)
+        self.model.row(None, first, first_costs, tolerance=0.5)
         try:
             answer = solver(self.model, second_costs, max(seconds - (monotonic() - begun), 0.01))
         finally:

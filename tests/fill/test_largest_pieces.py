@@ -12,7 +12,7 @@ from inventory.fill.plan import Plan
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
 from inventory.solver import k_best
-from inventory.solver.core_problem import Effort
+from inventory.solver.core_problem import WorkLimit
 from tests.fill.brute_force import best_keys, key_of, parts_of
 from tests.fill.racks import METRIC_SHOP, ON
 from tests.verify import faults
@@ -63,13 +63,13 @@ def test_bundles_of_giants_fill_the_largest_board_in_every_preference(prefer: Pr
 def test_full_bundles_for_a_very_wide_board_are_not_counted_without_end(
     prefer: Preference, grain: Grain, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    spent: list[Effort] = []
+    spent: list[WorkLimit] = []
 
-    def little_effort(count: int, most_states: int, left: int) -> Effort:
-        spent.append(Effort(count, most_states, min(left, 100_000)))
+    def small_work_limit(count: int, most_states: int, left: int) -> WorkLimit:
+        spent.append(WorkLimit(count, most_states, min(left, 100_000)))
         return spent[-1]
 
-    monkeypatch.setattr(k_best, "Effort", little_effort)
+    monkeypatch.setattr(k_best, "WorkLimit", small_work_limit)
     rack = [
         Offcut(mm(str(600 + 7 * each)), mm(str(60 + each)), mm(str(20 + each)), "ash", count=999, tag=f"B{each}")
         for each in range(5)
@@ -78,4 +78,4 @@ def test_full_bundles_for_a_very_wide_board_are_not_counted_without_end(
     plan = filled(rack, replace(BOARD, width=mm("6000"), thickness=mm("12"), grain=grain, prefer=(prefer,)))
 
     assert plan.fills
-    assert min(effort.left for effort in spent) > -1_000_000
+    assert min(work_limit.left for work_limit in spent) > -1_000_000

@@ -22,7 +22,7 @@ from ortools.sat.python import cp_model
 SECONDS = 300.0
 """A question that takes a solver longer fails its test; on an idle machine none needs a tenth of it."""
 
-_FLOATS_ALLOWED = 1e-9
+FEASIBILITY_TOLERANCE = 1e-9
 ROUNDING = 1e-3
 """How far floats may put a rounded loss above the whole number it is; a loss closer above one shows as not proven."""
 
@@ -41,34 +41,36 @@ class OutOfTime(Exception):
 class Row:
     """`least` ≤ sum of the entries ≤ `most`; HiGHS is told it divided by `by`, so that its numbers stay small.
 
-    HiGHS may miss the limits by `ease` of the divided row: less than a whole step where that is whole.
+    HiGHS may miss the limits by `tolerance` of the divided row: less than a whole step where that is whole.
     """
 
     least: int | None
     most: int | None
     entries: Entries
     by: int = 1
-    ease: float = 0.0
+    tolerance: float = 0.0
 
 
 @dataclass
-class Programme:
+class IntegerProgram:
     """A minimisation, column by column and row by row. Every column is whole and from 0 to its upper limit.
 
-    HiGHS need not be held to whole numbers in a column that is not `branched` on.
+    HiGHS need not be held to whole numbers in a column that is not `integer` on.
     """
 
     upper: list[int] = field(default_factory=list)
-    branched: list[bool] = field(default_factory=list)
+    integer: list[bool] = field(default_factory=list)
     rows: list[Row] = field(default_factory=list)
 
-    def column(self, upper: int, *, branched: bool = True) -> int:
+    def column(self, upper: int, *, integer: bool = True) -> int:
         self.upper.append(upper)
-        self.branched.append(branched)
+        self.integer.append(integer)
         return len(self.upper) - 1
 
-    def row(self, least: int | None, most: int | None, entries: Entries, *, by: int = 1, ease: float = 0.0) -> None:
-        self.rows.append(Row(least, most, entries, by, ease))
+    def row(
+        self, least: int | None, most: int | None, entries: Entries, *, by: int = 1, tolerance: float = 0.0
+    ) -> None:
+        self.rows.append(Row(least, most, entries, by, tolerance))
 
 
 @dataclass(frozen=True)
@@ -88,29 +90,29 @@ class Solver(Protocol):
 
     __name__: str
 
-    def __call__(self, programme: Programme, costs: Entries, seconds: float = ..., /) -> Answer | None: ...
+    def __call__(self, program: IntegerProgram, costs: Entries, seconds: float = ..., /) -> Answer | None: ...
 
 
-def highs(programme: Programme, costs: Entries, seconds: float = SECONDS) -> Answer | None:
+def highs(program: IntegerProgram, costs: Entries, seconds: float = SECONDS) -> Answer | None:
     """HiGHS, a branch-and-cut solver, on one core."""
     try:
-        answer = _by_highs(programme, costs, seconds, presolve="choose")
+        answer = _by_highs(program, costs, seconds, presolve="choose")
     except NotProven:
         answer = None
     # Its presolving sometimes loses itself in numbers of very different size.
-    return answer or _by_highs(programme, costs, seconds, presolve="off")
+    return answer or _by_highs(program, costs, seconds, presolve="off")
 
 
-def _by_highs(programme: Programme, costs: Entries, seconds: float, *, presolve: str) -> Answer | None:
-    rows = programme.rows
+def _by_highs(program: IntegerProgram, costs: Entries, seconds: float, *, presolve: str) -> Answer | None:
+    rows = program.rows
     lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = len(programme.upper), len(rows)
+    lp.num_col_, lp.num_row_ = len(program.upper), len(rows)
     lp.col_cost_ = np.array([float(costs.get(column, 0)) for column in range(lp.num_col_)])
-    lp.col_lower_, lp.col_upper_ = np.zeros(lp.num_col_), np.array(programme.upper, dtype=np.float64)
-    lp.row_lower_ = np.array([-inf if row.least is None else row.least / row.by - row.ease for row in rows])
-    lp.row_upper_ = np.array([inf if row.most is None else row.most / row.by + row.ease for row in rows])
+    lp.col_lower_, lp.col_upper_ = np.zeros(lp.num_col_), np.array(program.upper, dtype=np.float64)
+    lp.row_lower_ = np.array([-inf if row.least is None else row.least / row.by - row.tolerance for row in rows])
+    lp.row_upper_ = np.array([inf if row.most is None else row.most / row.by + row.tolerance for row in rows])
     kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
-    lp.integrality_ = [kinds[whole] for whole in programme.branched]
+    lp.integrality_ = [kinds[whole] for whole in program.integer]
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     lp.a_matrix_.start_ = np.cumsum([0] + [len(row.entries) for row in rows])
     lp.a_matrix_.index_ = np.array([column for row in rows for column in row.entries])
@@ -123,8 +125,8 @@ def _by_highs(programme: Programme, costs: Entries, seconds: float, *, presolve:
     solver.setOptionValue("time_limit", seconds)
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", 0.5)
-    solver.setOptionValue("mip_feasibility_tolerance", _FLOATS_ALLOWED)
-    solver.setOptionValue("primal_feasibility_tolerance", _FLOATS_ALLOWED)
+    solver.setOptionValue("mip_feasibility_tolerance", FEASIBILITY_TOLERANCE)
+    solver.setOptionValue("primal_feasibility_tolerance", FEASIBILITY_TOLERANCE)
     solver.passModel(lp)
     solver.run()
     status = solver.getModelStatus()
@@ -138,12 +140,12 @@ def _by_highs(programme: Programme, costs: Entries, seconds: float, *, presolve:
     return Answer(values, ceil(solver.getInfo().mip_dual_bound - 0.01), off=1)
 
 
-def cp_sat(programme: Programme, costs: Entries, seconds: float = SECONDS, *, workers: int = 1) -> Answer | None:
+def cp_sat(program: IntegerProgram, costs: Entries, seconds: float = SECONDS, *, workers: int = 1) -> Answer | None:
     """OR-tools CP-SAT, which learns clauses and reckons in 64-bit whole numbers."""
     model = cp_model.CpModel()
-    columns = [model.new_int_var(0, upper, "") for upper in programme.upper]
+    columns = [model.new_int_var(0, upper, "") for upper in program.upper]
     least_of_all, most_of_all = cp_model.INT_MIN, cp_model.INT_MAX
-    for row in programme.rows:
+    for row in program.rows:
         total = cp_model.LinearExpr.weighted_sum([columns[each] for each in row.entries], list(row.entries.values()))
         least = least_of_all if row.least is None else row.least
         most = most_of_all if row.most is None else row.most

@@ -18,7 +18,7 @@ DAY = date(2030, 1, 31)
 EDGE_BOARD = BoardRequest(inches("18"), inches("12"), inches("1 1/2"), Grain.EDGE, on=DAY)
 FACE_BOARD = BoardRequest(inches("36"), inches("20"), inches("7/8"), Grain.FACE, on=DAY)
 
-Take = tuple[Offcut, int, int, Length | None]
+TakenPiece = tuple[Offcut, int, int, Length | None]
 """An offcut, which of its like pieces, strips (face grain: whole lengths) taken, the closing strip."""
 
 
@@ -38,7 +38,7 @@ def an_offcut(
     return Offcut(*sizes, species, face_a, face_b, count, tag, location, date(2029, 6, 1))
 
 
-def fill_of(request: BoardRequest, takes: Sequence[Take]) -> Fill:
+def fill_of(request: BoardRequest, takes: Sequence[TakenPiece]) -> Fill:
     """The fill that takes just these."""
     glue_up = glue_up_for(request.length, request.width, request.thickness, request.allowances)
     construction = edge_grain if request.grain is Grain.EDGE else face_grain

@@ -13,18 +13,18 @@ from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest
 from inventory.orders.answer import fill_rack
 from inventory.solver import core_problem, k_best
-from inventory.solver.lagrangian import NOTHING_KNOWN, total_of
+from inventory.solver.lagrangian import NO_BOUND, total_saving
 from tests.verify import faults
 
 ON = date(2030, 1, 31)
 
 
 def test_savings_beyond_64_bits_are_not_known_instead_of_wrapped() -> None:
-    base = np.full(2_000, -(1 << 50), dtype=np.int64)
-    copies = np.full(2_000, 999, dtype=np.int64)
+    best_reduced = np.full(2_000, -(1 << 50), dtype=np.int64)
+    multiplicity = np.full(2_000, 999, dtype=np.int64)
 
-    assert total_of(base, copies) == NOTHING_KNOWN
-    assert total_of(base[:1], copies[:1]) == -999 * (1 << 50)
+    assert total_saving(best_reduced, multiplicity) == NO_BOUND
+    assert total_saving(best_reduced[:1], multiplicity[:1]) == -999 * (1 << 50)
 
 
 def test_thousands_of_full_bundles_beside_a_few_wide_pieces_are_filled_and_bounded_soundly() -> None:

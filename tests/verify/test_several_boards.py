@@ -201,14 +201,14 @@ def test_a_shortfall_of_boards_that_can_be_filled_one_after_another_is_found() -
 
 
 @pytest.mark.parametrize(
-    ("rows", "panels", "shared_out"),
+    ("rows", "panels", "expected_rows"),
     [(7, 1, [7]), (7, 2, [4, 3]), (7, 3, [3, 2, 2]), (6, 3, [2, 2, 2]), (2, 3, [1, 1])],
 )
-def test_rows_are_shared_out_as_evenly_as_possible(rows: int, panels: int, shared_out: list[int]) -> None:
+def test_rows_are_split_as_evenly_as_possible(rows: int, panels: int, expected_rows: list[int]) -> None:
     request = replace(END, length=mm(str(40 * rows - 3)), panel=PanelWish(Grain.EDGE, panels, mm("40")))
     found = glue_ups(request, mm("40"))
-    assert [each.rows for each in found] == shared_out
-    assert [each.made.length for each in found] == [mm(str(23 * each + 3 * (each - 1))) for each in shared_out]
+    assert [each.rows for each in found] == expected_rows
+    assert [each.made.length for each in found] == [mm(str(23 * each + 3 * (each - 1))) for each in expected_rows]
 
 
 def test_a_nanometre_more_than_the_rows_needs_another_row() -> None:

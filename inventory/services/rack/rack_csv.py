@@ -82,7 +82,7 @@ class ReadRack:
 def read_rows(file: bytes | BinaryIO, unit: Unit, read_tag: Callable[[str], str]) -> ReadRack:
     """Reads a whole file; a bare number is in `unit`.
 
-    `read_tag` turns a typed tag into the one to keep, or raises Mendable. Raises
+    `read_tag` turns a typed tag into the one to keep, or raises UserError. Raises
     NotARack where the file as a whole can't be read and BadRows with every fault
     of every row; a tag that stands twice is one.
     """

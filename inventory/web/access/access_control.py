@@ -69,7 +69,7 @@ def check_host(host: str, settings: Settings) -> None:
 
 def accepts_uploads(view: View) -> View:
     """Marks a view whose form may carry large files. Stands below the route's decorator."""
-    view.__dict__["takes_photos"] = True
+    view.__dict__["accepts_uploads"] = True
     return view
 
 
