@@ -16,12 +16,12 @@ from inventory.cli.progress import best_answer
 from inventory.core.errors import UserError
 from inventory.core.lengths import Display, Nearest, Unit
 from inventory.core.offcuts import Allowances, Offcut
-from inventory.core.workshop import USUAL, Workshop
+from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
 from inventory.fill.plan import Plan, plan_document
-from inventory.fill.request import BoardRequest, NotARequest, read_request
+from inventory.fill.request import BoardRequest, InvalidRequest, read_request
 from inventory.orders.answer import fill_rack
 from inventory.services.boards import filling, several_boards
-from inventory.services.boards.several_boards import BatchAnswer, Question
+from inventory.services.boards.several_boards import BatchSolution, FillProgram
 from inventory.services.rack import csv_transfer, queries
 
 T = TypeVar("T")
@@ -108,16 +108,16 @@ def command(
             settings = shop.settings()
             display, workshop = settings.display, settings.workshop
             asked = _read_each(documents, request_files, lambda given: filling.request(shop, given))
-            question = Question(asked, how_many)
+            question = FillProgram(asked, how_many)
             _warn_unknown_species(run, asked, lambda: queries.species_here(shop))
             found = _fill_one(filling.fill, shop, question) or _search(run, several_boards.search_rack(shop, question))
     else:
         display = Display(Nearest.TENTH_MM if unit == Unit.MILLIMETER.value else Nearest.SIXTEENTH)
-        workshop, today = USUAL, date.today()
+        workshop, today = DEFAULT_WORKSHOP, date.today()
         asked = _read_each(
             documents, request_files, lambda given: read_request(given, Allowances(), display.unit, today)
         )
-        question = Question(asked, how_many)
+        question = FillProgram(asked, how_many)
         offcuts = _read_rack(run, rack, display.unit)
         _warn_unknown_species(run, asked, lambda: {each.species for each in offcuts})
         found = _fill_one(fill_rack, offcuts, question) or _search(
@@ -135,33 +135,35 @@ def _read_each(
     for place, given in enumerate(documents):
         try:
             asked.append(read(given))
-        except NotARequest as error:
+        except InvalidRequest as error:
             if len(documents) == 1:
                 raise
-            raise NotARequest(f'"{_name_of(files[place])}": {error}', error.what) from None
+            raise InvalidRequest(f'"{_name_of(files[place])}": {error}', error.what) from None
     return tuple(asked)
 
 
-def _answer(run: CommandContext, found: BatchAnswer, question: Question, workshop: Workshop, display: Display) -> None:
+def _answer(
+    run: CommandContext, found: BatchSolution, question: FillProgram, workshop: Workshop, display: Display
+) -> None:
     if found.plan is None:
         raise ValueError("a look ends with a plan")
     document, text = plan_document(found.plan), format_plan(found.plan, workshop, display)
     if question.how_many:
-        document |= {"how_many": {"boards": found.boards, "at_most": found.at_most}}
+        document |= {"how_many": {"boards": found.boards, "at_most": found.upper_bound}}
         text = f"{format_count(found)}\n\n{text}"
     run.answer(document, text)
     if found.plan.shortfall is not None:
         raise NegativeResult(format_shortfall_line(found.plan, display))
 
 
-def _fill_one(fill: Callable[[T, BoardRequest], Plan], rack: T, question: Question) -> BatchAnswer | None:
+def _fill_one(fill: Callable[[T, BoardRequest], Plan], rack: T, question: FillProgram) -> BatchSolution | None:
     """The answer to a question about one board, which takes no while; None for several."""
     if question.how_many or question.boards > 1:
         return None
-    return BatchAnswer(1, None, fill(rack, question.requests[0]))
+    return BatchSolution(1, None, fill(rack, question.requests[0]))
 
 
-def _search(run: CommandContext, answers: Iterator[BatchAnswer]) -> BatchAnswer:
+def _search(run: CommandContext, answers: Iterator[BatchSolution]) -> BatchSolution:
     found, stopped = best_answer(answers)
     if stopped:
         run.warn("stopped; this is the best so far.")

@@ -15,14 +15,14 @@ from inventory.core.lengths import Display, Length, format_length, format_length
 from inventory.core.species import display_name
 from inventory.core.workshop import Workshop
 from inventory.cutting.costs import Preference
-from inventory.cutting.cuts import Cut, Share
+from inventory.cutting.cuts import Cut, StripShare
 from inventory.fill.plan import Fill, Plan, Shortfall
 from inventory.fill.request import BoardRequest
-from inventory.layout.effort import effort_of
-from inventory.services.boards.several_boards import BatchAnswer
-from inventory.wording.effort_text import told_basis, told_effort
-from inventory.wording.shortfall_text import helpless_sizes, told_no_help, told_rescue
-from inventory.wording.steps import listed
+from inventory.layout.effort import estimate_effort
+from inventory.services.boards.several_boards import BatchSolution
+from inventory.wording.effort_text import format_basis, format_effort
+from inventory.wording.shortfall_text import format_fix, format_unhelpful, unhelpful_sizes
+from inventory.wording.steps import format_numbers
 
 NO_SIZE = "No smaller length, width or thickness helps."
 _COLUMNS = ("Tag", "Offcut", "Cut", "Adds", "Left over")
@@ -37,23 +37,23 @@ def format_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
     efforts = []
     for number, fills in enumerate(_group_identical(plan.fills), 1):
         fill = fills[0][0]
-        efforts.append(effort_of(fill, request, workshop))
+        efforts.append(estimate_effort(fill, request, workshop))
         lines += ["", f"Fill {number}: {_ranks_text(fills)}", *_fill(fill, display)]
-        lines += [f"  {sentence}" for sentence in told_effort(efforts[-1], workshop, display)]
-    basis = told_basis(efforts, workshop, display)
+        lines += [f"  {sentence}" for sentence in format_effort(efforts[-1], workshop, display)]
+    basis = format_basis(efforts, workshop, display)
     lines += ["", *basis] if basis else []
     cautions = dict.fromkeys(caution for fill in plan.fills for caution in fill.cautions)
     return "\n".join([*lines, "", "Cautions", *(f"  - {caution}" for caution in cautions)])
 
 
-def format_count(found: BatchAnswer) -> str:
+def format_count(found: BatchSolution) -> str:
     """How many boards are in the rack, and whether there could be more."""
     if not found.boards:
         return "No such board is in the rack."
     boards = counted(found.boards, "such board")
     if found.is_optimal:
         return f"{boards} {'is' if found.boards == 1 else 'are'} in the rack, and never more."
-    return f"{boards} found; there are at most {found.at_most:,}."
+    return f"{boards} found; there are at most {found.upper_bound:,}."
 
 
 def _request_text(request: BoardRequest, display: Display) -> str:
@@ -73,7 +73,7 @@ def format_shortfall_line(plan: Plan, display: Display) -> str:
         return ""
     missing = (
         f"{format_length(shortfall.missing, display)} of width is missing"
-        if shortfall.lacks
+        if shortfall.shortages
         else "no way was found to share the wood out among its parts"
     )
     largest = _largest(shortfall, display)
@@ -114,7 +114,7 @@ def _certainty_text(fill: Fill) -> str:
         case Preference.FEWEST_PIECES:
             reached = fill.pieces
         case Preference.LEAST_MILLING:
-            reached = fill.dirty
+            reached = fill.milling_area
         case Preference.CLEAR_OUT:
             # What it minimises is weighted by age, which a fill does not tell.
             return "not proven"
@@ -174,17 +174,17 @@ def _range_text(noun: str, first: int, last: int) -> str:
     return f"{noun}s {first} {'and' if last == first + 1 else 'to'} {last}"
 
 
-def _shares_text(shares: Sequence[Share]) -> Iterator[str]:
+def _shares_text(shares: Sequence[StripShare]) -> Iterator[str]:
     """How many strips go to which glue-ups, those of as many strips together.
 
-    >>> list(_shares_text([Share(0, 1, Length(9)), Share(3, 2, Length(18)), Share(4, 1, Length(9))]))
+    >>> list(_shares_text([StripShare(0, 1, Length(9)), StripShare(3, 2, Length(18)), StripShare(4, 1, Length(9))]))
     ['1 each to glue-ups 1 and 5', '2 to glue-up 4']
     """
     glue_ups: dict[int, list[int]] = {}
     for share in shares:
         glue_ups.setdefault(share.strips, []).append(share.glue_up + 1)
     for strips, numbers in glue_ups.items():
-        yield f"{strips} {'each to glue-ups' if len(numbers) > 1 else 'to glue-up'} {listed(numbers)}"
+        yield f"{strips} {'each to glue-ups' if len(numbers) > 1 else 'to glue-up'} {format_numbers(numbers)}"
 
 
 def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
@@ -193,41 +193,41 @@ def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
     wood = (
         f"{offcut.species or 'species not noted'}, {_sizes((offcut.length, offcut.width, offcut.thickness), display)}"
     )
-    work = (
+    operations = (
         f"{counted(cut.lengths_cut, 'length')}, {counted(cut.strips, 'strip')} of "
         f"{format_length(cut.strip_width, display)}"
     )
     if cut.leaves is not None:
-        work += f", {counted(cut.leaves, 'leaf', 'leaves')}"
+        operations += f", {counted(cut.leaves, 'leaf', 'leaves')}"
     if cut.closing:
-        work += ", closing"
+        operations += ", closing"
     if banded:
-        work += f", band {cut.band + 1}"
+        operations += f", band {cut.band + 1}"
     if cut.shares:
-        work += f" ({'; '.join(_shares_text(cut.shares))})"
-    kept = [_sizes((left.length, left.width, left.thickness), display) for left in cut.remainders if left.kept]
-    return (tag, wood, work, format_length(cut.adds, display), "; ".join(kept) or "nothing to keep")
+        operations += f" ({'; '.join(_shares_text(cut.shares))})"
+    kept = [_sizes((left.length, left.width, left.thickness), display) for left in cut.leftovers if left.kept]
+    return (tag, wood, operations, format_length(cut.adds, display), "; ".join(kept) or "nothing to keep")
 
 
 def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
     lines = [f"The rack can't fill {_boards_phrase(plan)}."]
-    for lack in shortfall.lacks:
-        wood = f" of {' or '.join(map(display_name, lack.species))}" if lack.species else ""
-        strips = "" if lack.strips is None else f" ({counted(lack.strips, 'strip')})"
-        lines.append(f"  Missing: {format_length(lack.width, display)} of width{wood}{strips}")
-    if not shortfall.lacks:
+    for shortage in shortfall.shortages:
+        wood = f" of {' or '.join(map(display_name, shortage.species))}" if shortage.species else ""
+        strips = "" if shortage.strips is None else f" ({counted(shortage.strips, 'strip')})"
+        lines.append(f"  Missing: {format_length(shortage.width, display)} of width{wood}{strips}")
+    if not shortfall.shortages:
         lines.append("  There is width enough, but no way was found to share it out among the parts.")
     fell_out = [f"{count:,} {reason}" for reason, count in shortfall.reasons.items() if count]
     if fell_out:
         lines.append(f"  Fell out: {', '.join(fell_out)}")
     for miss in shortfall.nearest:
-        rescue = f"; {told_rescue(miss.rescue, display)}" if miss.rescue is not None else ""
-        lines.append(f"  Near miss: {format_tag(miss.tag)} is {format_length(miss.by, display)} {miss.reason}{rescue}")
+        fix = f"; {format_fix(miss.fix, display)}" if miss.fix is not None else ""
+        lines.append(f"  Near miss: {format_tag(miss.tag)} is {format_length(miss.by, display)} {miss.reason}{fix}")
     one = "it" if _boards_phrase(plan) == "this board" else "one of the first kind"
     lines += [
         f"  With the other two sizes as asked, {one} could be at most {each}" for each in _largest(shortfall, display)
     ]
-    no_help = told_no_help(helpless_sizes(shortfall, plan.request, display))
+    no_help = format_unhelpful(unhelpful_sizes(shortfall, plan.request, display))
     lines += [f"  {no_help}"] if no_help else []
     return lines
 

@@ -13,19 +13,19 @@ from time import monotonic
 import click
 
 from inventory.cli.program import NegativeResult
-from inventory.services.boards.several_boards import BatchAnswer
+from inventory.services.boards.several_boards import BatchSolution
 
 REFRESH_SECONDS = 0.2
 """How often the line on the terminal is written anew."""
 
 
-def best_answer(answers: Iterator[BatchAnswer]) -> tuple[BatchAnswer, bool]:
+def best_answer(answers: Iterator[BatchSolution]) -> tuple[BatchSolution, bool]:
     """The last and best answer, and whether Ctrl-C cut the look short. Raises AnswerIsNo where it came too early.
 
     Progress is told on standard error where that is a terminal.
     """
     is_terminal, next_time, width = sys.stderr.isatty(), 0.0, 0
-    best: BatchAnswer | None = None
+    best: BatchSolution | None = None
     stopped = False
     try:
         for best in answers:

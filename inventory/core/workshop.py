@@ -44,15 +44,15 @@ class Workshop:
     sawn: Sawn = Sawn.UNKNOWN
 
     @property
-    def glue_lines_at_once(self) -> int:
+    def max_glue_lines(self) -> int:
         """Glue lines that one spread can cover; one at least."""
         return max(int(self.spread_rate * self.open_time), 1)
 
     @property
-    def strips_at_once(self) -> int:
+    def max_strips_per_spread(self) -> int:
         """Strips that can be glued together with one spread."""
-        return self.glue_lines_at_once + 1
+        return self.max_glue_lines + 1
 
 
-USUAL = Workshop()
+DEFAULT_WORKSHOP = Workshop()
 """A shop of which nothing is known yet."""

@@ -15,11 +15,11 @@ import numpy as np
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Allowances
-from inventory.cutting.offcut_arrays import Columns, Ints, box_volumes
+from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes
 
 
 @dataclass(frozen=True)
-class GlueUp:
+class GlueUpSpec:
     """What a board asks of its strips: ℓ, s and w* of the cutting model, section 3."""
 
     strip_length: Length
@@ -28,9 +28,9 @@ class GlueUp:
     allowances: Allowances
 
 
-def glue_up_for(length: Length, width: Length, thickness: Length, allowances: Allowances) -> GlueUp:
+def glue_up_spec(length: Length, width: Length, thickness: Length, allowances: Allowances) -> GlueUpSpec:
     """The glue-up from which a board of these finished sizes is made."""
-    return GlueUp(
+    return GlueUpSpec(
         strip_length=Length(length + allowances.end_trim),
         rough_thickness=Length(thickness + allowances.flattening),
         target=Length(width + allowances.side_trim),
@@ -39,54 +39,56 @@ def glue_up_for(length: Length, width: Length, thickness: Length, allowances: Al
 
 
 @dataclass(frozen=True)
-class Offers:
+class CutAlternatives:
     """Choices of many offcuts, rows of `row` ascending: taking `take` adds `adds` and costs `loss`."""
 
-    row: Ints
-    take: Ints
-    adds: Ints
-    loss: Ints
-    dirty: Ints
+    row: IntArray
+    take: IntArray
+    adds: IntArray
+    loss: IntArray
+    milling_area: IntArray
 
     def __len__(self) -> int:
         return len(self.row)
 
 
-def joined(parts: Sequence[Offers]) -> Offers:
+def concatenate(parts: Sequence[CutAlternatives]) -> CutAlternatives:
     """The offers of parts of a rack, one after another."""
     if len(parts) == 1:
         return parts[0]
-    return Offers(*(np.concatenate([getattr(part, name) for part in parts]) for name in Offers.__dataclass_fields__))
+    return CutAlternatives(
+        *(np.concatenate([getattr(part, name) for part in parts]) for name in CutAlternatives.__dataclass_fields__)
+    )
 
 
 @dataclass(frozen=True)
-class Closings:
+class PartialAlternatives:
     """Choices with one strip of free width (cutting model, section 5).
 
     Row `row` gives `take` whole lengths, which add `adds`, and one strip of any
     width from `least` to `most`; `loss_at(index, widths)` is the loss of the piece
     for those closings at those widths, never less for a wider strip. It rises evenly,
-    rounded up to whole mm³, as far as the width `bend` and, after a jump, evenly beyond.
+    rounded up to whole mm³, as far as the width `jump_at` and, after a jump, evenly beyond.
     """
 
-    row: Ints
-    take: Ints
-    adds: Ints
-    least: Ints
-    most: Ints
-    bend: Ints
-    dirty: Ints
-    loss_at: Callable[[Ints, Ints], Ints]
+    row: IntArray
+    take: IntArray
+    adds: IntArray
+    least: IntArray
+    most: IntArray
+    jump_at: IntArray
+    milling_area: IntArray
+    loss_at: Callable[[IntArray, IntArray], IntArray]
 
     def __len__(self) -> int:
         return len(self.row)
 
     @cached_property
-    def breakpoints(self) -> tuple[tuple[Ints, Ints], ...]:
+    def breakpoints(self) -> tuple[tuple[IntArray, IntArray], ...]:
         """Widths and the losses there; from the first to the second and from the third to the last it rises evenly."""
         every = np.arange(len(self))
         least, most = self.least, self.most
-        before, beyond = np.clip(self.bend, least, most), np.clip(self.bend + 1, least, most)
+        before, beyond = np.clip(self.jump_at, least, most), np.clip(self.jump_at + 1, least, most)
         return tuple((width, self.loss_at(every, width)) for width in (least, before, beyond, most))
 
 
@@ -102,19 +104,19 @@ class Misfit(Enum):
 class Misfits:
     """By row: by how much it is too short, too narrow, too thin (0 where it fits)."""
 
-    short: Ints
-    narrow: Ints
-    thin: Ints
+    short: IntArray
+    narrow: IntArray
+    thin: IntArray
 
 
-def lengths_in(columns: Columns, glue_up: GlueUp) -> Ints:
+def crosscut_count(arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray:
     """`m`: how many lengths ℓ can be crosscut from each offcut."""
     kerf = glue_up.allowances.crosscut_kerf
-    lengths: Ints = (columns.length + kerf) // (glue_up.strip_length + kerf)
+    lengths: IntArray = (arrays.length + kerf) // (glue_up.strip_length + kerf)
     return lengths
 
 
-def kept_volumes(length: Ints, width: Ints, thickness: Ints, allowances: Allowances) -> Ints:
+def kept_volumes(length: IntArray, width: IntArray, thickness: IntArray, allowances: Allowances) -> IntArray:
     """Volumes of the remainders that are kept, 0 for the others."""
     large = (width >= max(allowances.keep_width, 1)) & (length >= max(allowances.keep_length, 1))
     large &= thickness >= allowances.keep_thickness

@@ -15,12 +15,12 @@ from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.offcuts import species_key
 
-MOST_WEIGHT = 1000
-MOST_STRIPS = 100
-MOST_BANDS = 60
+MAX_WEIGHT = 1000
+MAX_STRIPS = 100
+MAX_BANDS = 60
 
 
-class NotBands(UserError):
+class InvalidBands(UserError):
     """Bands that no board can have."""
 
 
@@ -32,12 +32,12 @@ class FieldBand:
     weight: int = 1
 
     def __post_init__(self) -> None:
-        if not 1 <= self.weight <= MOST_WEIGHT:
-            raise NotBands(f"A field's weight is a whole number from 1 to {MOST_WEIGHT}, not {self.weight}.")
+        if not 1 <= self.weight <= MAX_WEIGHT:
+            raise InvalidBands(f"A field's weight is a whole number from 1 to {MAX_WEIGHT}, not {self.weight}.")
 
 
 @dataclass(frozen=True)
-class AccentBand:
+class StripeBand:
     """A band of so many strips, each finished to exactly this width; no species means any."""
 
     species: tuple[str, ...]
@@ -45,26 +45,26 @@ class AccentBand:
     each: Length
 
     def __post_init__(self) -> None:
-        if not 1 <= self.strips <= MOST_STRIPS:
-            raise NotBands(f"An accent has 1 to {MOST_STRIPS} strips, not {self.strips}.")
+        if not 1 <= self.strips <= MAX_STRIPS:
+            raise InvalidBands(f"An accent has 1 to {MAX_STRIPS} strips, not {self.strips}.")
         if self.each <= 0:
-            raise NotBands("An accent's strips are 0 wide. Type how wide each is in the board.")
+            raise InvalidBands("An accent's strips are 0 wide. Type how wide each is in the board.")
 
     @property
     def width(self) -> Length:
         return Length(self.strips * self.each)
 
 
-Band = FieldBand | AccentBand
-AnyBand = TypeVar("AnyBand")
+Band = FieldBand | StripeBand
+BandT = TypeVar("BandT")
 
 
-def one_field(species: Sequence[str]) -> tuple[Band, ...]:
+def bands_of_species(species: Sequence[str]) -> tuple[Band, ...]:
     """The bands of a board of these species throughout: none at all where any will do."""
     return (FieldBand(tuple(dict.fromkeys(map(species_key, species)))),) if species else ()
 
 
-def mirrored(bands: Sequence[AnyBand]) -> tuple[AnyBand, ...]:
+def mirrored(bands: Sequence[BandT]) -> tuple[BandT, ...]:
     """These bands, and after the last one all others again in reverse: the last one is the middle.
 
     >>> [band.species for band in mirrored([FieldBand(("ash",)), FieldBand(("oak",))])]
@@ -78,15 +78,15 @@ class Demand:
     """What one pool or one kind of accent asks: bands that the same offcuts may fill together.
 
     Of a pool, `target` is the width that its strips must reach; of an accent, the
-    number of its strips, each `accent` wide.
+    number of its strips, each `stripe` wide.
     """
 
     bands: tuple[int, ...]
     species: tuple[str, ...]
     target: int
-    accent: Length | None = None
+    stripe: Length | None = None
 
-    def takes(self, species: str) -> bool:
+    def accepts(self, species: str) -> bool:
         """Whether wood of this species may fill it."""
         return not self.species or species_key(species) in self.species
 
@@ -100,10 +100,10 @@ def band_widths(bands: Sequence[Band], width: Length, side_trim: Length) -> tupl
     """
     fields = [number for number, band in enumerate(bands) if isinstance(band, FieldBand)]
     if not fields:
-        raise NotBands("All bands are accents: at least one must be a field, which takes what width is left.")
-    left = width - sum(band.width for band in bands if isinstance(band, AccentBand))
+        raise InvalidBands("All bands are accents: at least one must be a field, which takes what width is left.")
+    left = width - sum(band.width for band in bands if isinstance(band, StripeBand))
     if left <= 0:
-        raise NotBands(
+        raise InvalidBands(
             "The accents are as wide as the board or wider: nothing is left for a field. Make them narrower."
         )
     weights = sum(band.weight for band in bands if isinstance(band, FieldBand))
@@ -111,7 +111,7 @@ def band_widths(bands: Sequence[Band], width: Length, side_trim: Length) -> tupl
     shares[fields[0]] += Fraction(side_trim, 2)
     shares[fields[-1]] += Fraction(side_trim, 2)
     return tuple(
-        band.width if isinstance(band, AccentBand) else Length(-(-shares[number] // 1))
+        band.width if isinstance(band, StripeBand) else Length(-(-shares[number] // 1))
         for number, band in enumerate(bands)
     )
 
@@ -130,18 +130,18 @@ def demands(bands: Sequence[Band], width: Length, side_trim: Length) -> tuple[De
     widths = band_widths(whole, width, side_trim)
     alike: dict[tuple[frozenset[str], Length | None], list[int]] = {}
     for number, band in enumerate(whole):
-        key = (frozenset(map(species_key, band.species)), band.each if isinstance(band, AccentBand) else None)
+        key = (frozenset(map(species_key, band.species)), band.each if isinstance(band, StripeBand) else None)
         alike.setdefault(key, []).append(number)
     return tuple(
         Demand(
             bands=tuple(numbers),
             species=tuple(sorted(species)),
-            target=sum(_asked(whole[number], widths[number]) for number in numbers),
-            accent=accent,
+            target=sum(_required(whole[number], widths[number]) for number in numbers),
+            stripe=stripe,
         )
-        for (species, accent), numbers in alike.items()
+        for (species, stripe), numbers in alike.items()
     )
 
 
-def _asked(band: Band, width: Length) -> int:
-    return band.strips if isinstance(band, AccentBand) else width
+def _required(band: Band, width: Length) -> int:
+    return band.strips if isinstance(band, StripeBand) else width

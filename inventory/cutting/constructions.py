@@ -13,10 +13,10 @@ from typing import Protocol
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
 from inventory.cutting import edge_grain, face_grain, stripes
-from inventory.cutting.alternatives import Closings, GlueUp, Misfits, Offers
+from inventory.cutting.alternatives import CutAlternatives, GlueUpSpec, Misfits, PartialAlternatives
 from inventory.cutting.bands import Demand
 from inventory.cutting.cuts import Cut
-from inventory.cutting.offcut_arrays import Columns, Ints
+from inventory.cutting.offcut_arrays import IntArray, RackArrays
 
 
 class Grain(Enum):
@@ -30,71 +30,75 @@ class Grain(Enum):
 class Construction(Protocol):
     """How strips are won from offcuts for one kind of demand; `adds` is counted in what the demand asks."""
 
-    def capacities(self, columns: Columns, glue_up: GlueUp) -> Ints: ...
+    def capacities(self, arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray: ...
 
-    def offers(self, columns: Columns, glue_up: GlueUp) -> Offers: ...
+    def alternatives(self, arrays: RackArrays, glue_up: GlueUpSpec) -> CutAlternatives: ...
 
-    def closings(self, columns: Columns, glue_up: GlueUp) -> Closings | None: ...
+    def partial_alternatives(self, arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlternatives | None: ...
 
-    def misfits(self, columns: Columns, glue_up: GlueUp) -> Misfits: ...
+    def misfits(self, arrays: RackArrays, glue_up: GlueUpSpec) -> Misfits: ...
 
     def cuts(
-        self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUp
+        self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUpSpec
     ) -> tuple[Cut, ...]: ...
 
 
 @dataclass(frozen=True)
-class EdgeAccent:
-    """Leaves `accent` wide for an accent of `strips` strips in edge grain."""
+class EdgeStripe:
+    """Leaves `stripe` wide for an accent of `strips` strips in edge grain."""
 
-    accent: Length
+    stripe: Length
     strips: int
 
-    def capacities(self, columns: Columns, glue_up: GlueUp) -> Ints:
-        return stripes.edge_capacities(columns, glue_up, self.accent)
+    def capacities(self, arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray:
+        return stripes.edge_capacities(arrays, glue_up, self.stripe)
 
-    def offers(self, columns: Columns, glue_up: GlueUp) -> Offers:
-        return stripes.edge_offers(columns, glue_up, self.accent, self.strips)
+    def alternatives(self, arrays: RackArrays, glue_up: GlueUpSpec) -> CutAlternatives:
+        return stripes.edge_alternatives(arrays, glue_up, self.stripe, self.strips)
 
-    def closings(self, columns: Columns, glue_up: GlueUp) -> Closings | None:
+    def partial_alternatives(self, arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlternatives | None:
         return None
 
-    def misfits(self, columns: Columns, glue_up: GlueUp) -> Misfits:
-        return stripes.edge_misfits(columns, glue_up, self.accent)
+    def misfits(self, arrays: RackArrays, glue_up: GlueUpSpec) -> Misfits:
+        return stripes.edge_misfits(arrays, glue_up, self.stripe)
 
-    def cuts(self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUp) -> tuple[Cut, ...]:
-        return stripes.edge_cuts(offcut, piece, take, glue_up, self.accent)
+    def cuts(
+        self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUpSpec
+    ) -> tuple[Cut, ...]:
+        return stripes.edge_cuts(offcut, piece, take, glue_up, self.stripe)
 
 
 @dataclass(frozen=True)
-class FaceAccent:
-    """Narrow rips for an accent of `strips` strips, each `accent` wide, in face grain."""
+class FaceStripe:
+    """Narrow rips for an accent of `strips` strips, each `stripe` wide, in face grain."""
 
-    accent: Length
+    stripe: Length
     strips: int
 
-    def capacities(self, columns: Columns, glue_up: GlueUp) -> Ints:
-        return stripes.face_capacities(columns, glue_up, self.accent)
+    def capacities(self, arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray:
+        return stripes.face_capacities(arrays, glue_up, self.stripe)
 
-    def offers(self, columns: Columns, glue_up: GlueUp) -> Offers:
-        return stripes.face_offers(columns, glue_up, self.accent, self.strips)
+    def alternatives(self, arrays: RackArrays, glue_up: GlueUpSpec) -> CutAlternatives:
+        return stripes.face_alternatives(arrays, glue_up, self.stripe, self.strips)
 
-    def closings(self, columns: Columns, glue_up: GlueUp) -> Closings | None:
+    def partial_alternatives(self, arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlternatives | None:
         return None
 
-    def misfits(self, columns: Columns, glue_up: GlueUp) -> Misfits:
-        return stripes.face_misfits(columns, glue_up, self.accent)
+    def misfits(self, arrays: RackArrays, glue_up: GlueUpSpec) -> Misfits:
+        return stripes.face_misfits(arrays, glue_up, self.stripe)
 
-    def cuts(self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUp) -> tuple[Cut, ...]:
-        return stripes.face_cuts(offcut, piece, take, glue_up, self.accent)
+    def cuts(
+        self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUpSpec
+    ) -> tuple[Cut, ...]:
+        return stripes.face_cuts(offcut, piece, take, glue_up, self.stripe)
 
 
 def construction_for(grain: Grain, demand: Demand) -> Construction:
     """How this demand is served in a glue-up of this grain; an end-grain board has panels instead."""
     match grain:
         case Grain.EDGE:
-            return edge_grain if demand.accent is None else EdgeAccent(demand.accent, demand.target)
+            return edge_grain if demand.stripe is None else EdgeStripe(demand.stripe, demand.target)
         case Grain.FACE:
-            return face_grain if demand.accent is None else FaceAccent(demand.accent, demand.target)
+            return face_grain if demand.stripe is None else FaceStripe(demand.stripe, demand.target)
         case Grain.END:
             raise ValueError("an end-grain board is glued up from panels of edge or face grain")

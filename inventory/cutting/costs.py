@@ -9,7 +9,7 @@ from enum import Enum
 
 import numpy as np
 
-from inventory.cutting.offcut_arrays import Ints
+from inventory.cutting.offcut_arrays import IntArray
 
 
 class Preference(Enum):
@@ -21,17 +21,17 @@ class Preference(Enum):
     CLEAR_OUT = "clear-out"
 
 
-LONGEST_WAIT = 730
+MAX_AGE_DAYS = 730
 """Days on the rack after which a piece grows no cheaper under `clear-out`."""
 
 
-def days_weight(days: Ints) -> Ints:
+def age_weight(days: IntArray) -> IntArray:
     """The weight of `clear-out`: 1000 for a piece of today, 250 after two years."""
-    weight: Ints = 1000 - 750 * np.minimum(days, LONGEST_WAIT) // LONGEST_WAIT
+    weight: IntArray = 1000 - 750 * np.minimum(days, MAX_AGE_DAYS) // MAX_AGE_DAYS
     return weight
 
 
-def costs(preference: Preference, loss: Ints, dirty: Ints, days: Ints) -> tuple[Ints, Ints]:
+def costs(preference: Preference, loss: IntArray, milling_area: IntArray, days: IntArray) -> tuple[IntArray, IntArray]:
     """What each choice adds to the first and to the second sum that the preference minimises."""
     one = np.ones(len(loss), dtype=np.int64)
     match preference:
@@ -40,6 +40,6 @@ def costs(preference: Preference, loss: Ints, dirty: Ints, days: Ints) -> tuple[
         case Preference.FEWEST_PIECES:
             return one, loss
         case Preference.LEAST_MILLING:
-            return dirty, loss
+            return milling_area, loss
         case Preference.CLEAR_OUT:
-            return loss * days_weight(days) // 1000, one
+            return loss * age_weight(days) // 1000, one

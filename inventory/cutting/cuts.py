@@ -12,7 +12,7 @@ from inventory.core.offcuts import Offcut
 
 
 @dataclass(frozen=True)
-class Remainder:
+class Leftover:
     """What is left of an offcut after cutting; `kept` if it goes back on the rack."""
 
     length: Length
@@ -22,7 +22,7 @@ class Remainder:
 
 
 @dataclass(frozen=True)
-class Share:
+class StripShare:
     """So many strips of a cut go to the glue-up of this number, counted from 0, and add `adds` to it."""
 
     glue_up: int
@@ -36,8 +36,8 @@ class Cut:
 
     `piece` counts the like pieces of a bundle from 1. `rips` says how many strips
     are ripped from each of the `lengths_cut` lengths, in order. Where a piece
-    gives whole lengths and the closing strip, it has two cuts: `loss`, `dirty`
-    and `remainders` of the whole piece then stand in the closing one, and the
+    gives whole lengths and the closing strip, it has two cuts: `loss`, `milling_area`
+    and `leftovers` of the whole piece then stand in the closing one, and the
     other has 0, 0 and none. Where several glue-ups are filled together, `shares` says
     which strips go to which, in the order in which they are ripped; none means that all
     go to the only one.
@@ -50,19 +50,19 @@ class Cut:
     strip_width: Length
     adds: Length
     loss: int
-    dirty: int
-    remainders: tuple[Remainder, ...]
+    milling_area: int
+    leftovers: tuple[Leftover, ...]
     closing: bool = False
     leaves: int | None = None
     band: int = 0
     board: int = 0
-    shares: tuple[Share, ...] = ()
+    shares: tuple[StripShare, ...] = ()
 
-    def of(self, *, band: int) -> Cut:
+    def for_band(self, *, band: int) -> Cut:
         """The same cut, for this band."""
         return replace(self, band=band)
 
-    def shared(self, shares: tuple[Share, ...]) -> Cut:
+    def with_shares(self, shares: tuple[StripShare, ...]) -> Cut:
         """The same cut, its strips shared out among glue-ups."""
         return replace(self, shares=shares)
 

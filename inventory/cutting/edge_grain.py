@@ -10,64 +10,74 @@ import numpy as np
 
 from inventory.core.lengths import Length, area_mm2, volume_mm3
 from inventory.core.offcuts import Offcut
-from inventory.cutting.alternatives import Closings, GlueUp, Misfits, Offers, joined, kept_volumes, lengths_in
-from inventory.cutting.cuts import Cut, Remainder
-from inventory.cutting.offcut_arrays import Columns, Ints, box_volumes, face_areas
+from inventory.cutting.alternatives import (
+    CutAlternatives,
+    GlueUpSpec,
+    Misfits,
+    PartialAlternatives,
+    concatenate,
+    crosscut_count,
+    kept_volumes,
+)
+from inventory.cutting.cuts import Cut, Leftover
+from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes, face_areas
 
-ROWS_AT_ONCE = 2_000
+CHUNK_ROWS = 2_000
 """Of so many offcuts all that is reckoned at once stays in a processor's cache, which takes half the time."""
 
 
-def strips_across(columns: Columns, glue_up: GlueUp) -> Ints:
+def strips_across(arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray:
     """`n`: how many strips can be ripped across one length of each offcut."""
     a = glue_up.allowances
-    room = columns.width - a.edge_jointing + a.rip_kerf
-    strips: Ints = np.maximum(room // (glue_up.rough_thickness + a.rip_kerf), 0)
+    room = arrays.width - a.edge_jointing + a.rip_kerf
+    strips: IntArray = np.maximum(room // (glue_up.rough_thickness + a.rip_kerf), 0)
     return strips
 
 
-def capacities(columns: Columns, glue_up: GlueUp) -> Ints:
+def capacities(arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray:
     """The most that each offcut can add to the width, 0 where it can't serve."""
-    serves = (columns.clean >= glue_up.allowances.thinnest_lamination) & (columns.clean > 0)
-    most: Ints = np.where(
-        serves, strips_across(columns, glue_up) * lengths_in(columns, glue_up) * np.maximum(columns.clean, 0), 0
+    serves = (arrays.clean >= glue_up.allowances.thinnest_lamination) & (arrays.clean > 0)
+    most: IntArray = np.where(
+        serves, strips_across(arrays, glue_up) * crosscut_count(arrays, glue_up) * np.maximum(arrays.clean, 0), 0
     )
     return most
 
 
-def offers(columns: Columns, glue_up: GlueUp) -> Offers:
+def alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> CutAlternatives:
     """Every number of strips that each offcut can give, up to what the glue-up can use.
 
     More strips than fill the glue-up alone are left out: loss and dirty area never
     fall with another strip, so such a choice is in no best answer.
     """
-    firsts = range(0, max(len(columns), 1), ROWS_AT_ONCE)
-    return joined([_offers(columns.rows(slice(first, first + ROWS_AT_ONCE)), first, glue_up) for first in firsts])
+    firsts = range(0, max(len(arrays), 1), CHUNK_ROWS)
+    return concatenate(
+        [_alternatives(arrays.rows(slice(first, first + CHUNK_ROWS)), first, glue_up) for first in firsts]
+    )
 
 
-def _offers(columns: Columns, first: int, glue_up: GlueUp) -> Offers:
+def _alternatives(arrays: RackArrays, first: int, glue_up: GlueUpSpec) -> CutAlternatives:
     """The same of columns whose rows are numbered from `first`."""
     a = glue_up.allowances
-    across = strips_across(columns, glue_up)
-    most = capacities(columns, glue_up) // np.maximum(columns.clean, 1)
-    usable = np.minimum(most, -(-glue_up.target // np.maximum(columns.clean, 1)))
-    row = np.repeat(np.arange(len(columns)), usable)
+    across = strips_across(arrays, glue_up)
+    most = capacities(arrays, glue_up) // np.maximum(arrays.clean, 1)
+    usable = np.minimum(most, -(-glue_up.target // np.maximum(arrays.clean, 1)))
+    row = np.repeat(np.arange(len(arrays)), usable)
     take = np.arange(len(row)) - np.repeat(np.cumsum(usable) - usable, usable) + 1
     lengths_cut, kept = kept_after_rips(
-        columns.rows(row), take, across[row], glue_up, glue_up.rough_thickness, a.edge_jointing
+        arrays.rows(row), take, across[row], glue_up, glue_up.rough_thickness, a.edge_jointing
     )
-    return Offers(
+    return CutAlternatives(
         row=row + first,
         take=take,
-        adds=take * columns.clean[row],
-        loss=box_volumes(columns.length, columns.width, columns.thickness)[row] - kept,
-        dirty=face_areas(lengths_cut * glue_up.strip_length, columns.width[row], columns.unsurfaced_faces[row]),
+        adds=take * arrays.clean[row],
+        loss=box_volumes(arrays.length, arrays.width, arrays.thickness)[row] - kept,
+        milling_area=face_areas(lengths_cut * glue_up.strip_length, arrays.width[row], arrays.unsurfaced_faces[row]),
     )
 
 
 def kept_after_rips(
-    columns: Columns, strips: Ints, across: Ints, glue_up: GlueUp, ripped: int, jointing: int
-) -> tuple[Ints, Ints]:
+    arrays: RackArrays, strips: IntArray, across: IntArray, glue_up: GlueUpSpec, ripped: int, jointing: int
+) -> tuple[IntArray, IntArray]:
     """Lengths crosscut for so many strips `ripped` wide, `across` from each length, and the volume then kept.
 
     One row of the columns a choice. `jointing` comes off one edge of each length first.
@@ -76,36 +86,36 @@ def kept_after_rips(
     lengths_cut = -(-strips // across)
     last = strips - (lengths_cut - 1) * across
     pitch = ripped + a.rip_kerf
-    strip = np.broadcast_to(np.int64(glue_up.strip_length), len(columns))
-    left = columns.length - lengths_cut * (glue_up.strip_length + a.crosscut_kerf)
-    room, thickness = columns.width - jointing, columns.thickness
-    kept = kept_volumes(left, columns.width, thickness, a) + kept_volumes(strip, room - last * pitch, thickness, a)
+    strip = np.broadcast_to(np.int64(glue_up.strip_length), len(arrays))
+    left = arrays.length - lengths_cut * (glue_up.strip_length + a.crosscut_kerf)
+    room, thickness = arrays.width - jointing, arrays.thickness
+    kept = kept_volumes(left, arrays.width, thickness, a) + kept_volumes(strip, room - last * pitch, thickness, a)
     more = np.flatnonzero(lengths_cut > 1)
     beside_all = kept_volumes(strip[more], room[more] - across[more] * pitch, thickness[more], a)
     kept[more] += (lengths_cut[more] - 1) * beside_all
     return lengths_cut, kept
 
 
-def closings(columns: Columns, glue_up: GlueUp) -> Closings | None:
+def partial_alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlternatives | None:
     """None: an edge-grain glue-up has no closing strip."""
     return None
 
 
-def misfits(columns: Columns, glue_up: GlueUp) -> Misfits:
+def misfits(arrays: RackArrays, glue_up: GlueUpSpec) -> Misfits:
     """By how much each offcut misses giving a single strip."""
     a = glue_up.allowances
     return Misfits(
-        short=np.maximum(glue_up.strip_length - columns.length, 0),
-        narrow=np.maximum(glue_up.rough_thickness + a.edge_jointing - columns.width, 0),
-        thin=np.maximum(max(a.thinnest_lamination, 1) - columns.clean, 0),
+        short=np.maximum(glue_up.strip_length - arrays.length, 0),
+        narrow=np.maximum(glue_up.rough_thickness + a.edge_jointing - arrays.width, 0),
+        thin=np.maximum(max(a.thinnest_lamination, 1) - arrays.clean, 0),
     )
 
 
-def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUp) -> tuple[Cut, ...]:
+def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUpSpec) -> tuple[Cut, ...]:
     """How `take` strips come out of one piece, with its remainders and its loss."""
     a = glue_up.allowances
     across = (offcut.width - a.edge_jointing + a.rip_kerf) // (glue_up.rough_thickness + a.rip_kerf)
-    rips, left = rips_and_remainders(offcut, take, across, glue_up, glue_up.rough_thickness, a.edge_jointing)
+    rips, left = rips_and_leftovers(offcut, take, across, glue_up, glue_up.rough_thickness, a.edge_jointing)
     return (
         Cut(
             offcut=offcut,
@@ -115,15 +125,15 @@ def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up:
             strip_width=glue_up.rough_thickness,
             adds=Length(take * a.clean_thickness(offcut)),
             loss=loss_of(offcut, left),
-            dirty=dirty_of(offcut, len(rips), glue_up),
-            remainders=left,
+            milling_area=milling_area_of(offcut, len(rips), glue_up),
+            leftovers=left,
         ),
     )
 
 
-def rips_and_remainders(
-    offcut: Offcut, strips: int, across: int, glue_up: GlueUp, ripped: int, jointing: int
-) -> tuple[tuple[int, ...], tuple[Remainder, ...]]:
+def rips_and_leftovers(
+    offcut: Offcut, strips: int, across: int, glue_up: GlueUpSpec, ripped: int, jointing: int
+) -> tuple[tuple[int, ...], tuple[Leftover, ...]]:
     """How many strips `ripped` wide come from each length, and what is left of the piece."""
     a = glue_up.allowances
     strip = glue_up.strip_length
@@ -131,13 +141,13 @@ def rips_and_remainders(
     rips = (across,) * (lengths_cut - 1) + (strips - (lengths_cut - 1) * across,)
     sizes: list[tuple[int, int]] = [(offcut.length - lengths_cut * (strip + a.crosscut_kerf), offcut.width)]
     sizes += [(strip, offcut.width - jointing - many * (ripped + a.rip_kerf)) for many in rips]
-    return rips, remainders(sizes, offcut, glue_up)
+    return rips, leftovers(sizes, offcut, glue_up)
 
 
-def remainders(sizes: list[tuple[int, int]], offcut: Offcut, glue_up: GlueUp) -> tuple[Remainder, ...]:
+def leftovers(sizes: list[tuple[int, int]], offcut: Offcut, glue_up: GlueUpSpec) -> tuple[Leftover, ...]:
     """The remainders of these lengths and widths, where positive, kept or not."""
     return tuple(
-        Remainder(
+        Leftover(
             Length(length),
             Length(width),
             offcut.thickness,
@@ -148,12 +158,12 @@ def remainders(sizes: list[tuple[int, int]], offcut: Offcut, glue_up: GlueUp) ->
     )
 
 
-def loss_of(offcut: Offcut, left: tuple[Remainder, ...]) -> int:
+def loss_of(offcut: Offcut, left: tuple[Leftover, ...]) -> int:
     """The wood that leaves the rack: section 9."""
     kept = sum(volume_mm3(each.length, each.width, each.thickness) for each in left if each.kept)
     return volume_mm3(offcut.length, offcut.width, offcut.thickness) - kept
 
 
-def dirty_of(offcut: Offcut, lengths_cut: int, glue_up: GlueUp) -> int:
+def milling_area_of(offcut: Offcut, lengths_cut: int, glue_up: GlueUpSpec) -> int:
     """The dirty area of the lengths crosscut from one piece: section 9."""
     return area_mm2(lengths_cut * glue_up.strip_length, offcut.width * offcut.unsurfaced_faces)

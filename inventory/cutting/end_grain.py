@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from inventory.core.lengths import Length, inches, millimeters
 from inventory.core.offcuts import Allowances
 
-MOST_PANELS = 12
+MAX_PANELS = 12
 
 # Thicknesses of hardwood surfaced on two sides, from 8/4 down to 3/4 in rough: NHLA standard thickness
 # as reprinted in an engineering data table; Wood handbook (FPL-GTR-190), chapter 6.
-COMMON_DEPTHS_INCH = tuple(inches(text) for text in ("1 3/4", "1 1/2", "1 5/16", "1 1/16", "13/16", "9/16"))
+STANDARD_DEPTHS_INCH = tuple(inches(text) for text in ("1 3/4", "1 1/2", "1 5/16", "1 1/16", "13/16", "9/16"))
 # common practice, no source
-COMMON_DEPTHS_MM = tuple(millimeters(text) for text in ("45", "40", "35", "30", "25", "20", "15"))
+STANDARD_DEPTHS_MM = tuple(millimeters(text) for text in ("45", "40", "35", "30", "25", "20", "15"))
 
 
 @dataclass(frozen=True)

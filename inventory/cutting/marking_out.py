@@ -17,7 +17,7 @@ from inventory.core.offcuts import Allowances, Offcut
 from inventory.cutting.cuts import Cut
 
 
-class Use(Enum):
+class RegionUse(Enum):
     """What becomes of a part of the piece."""
 
     STRIP = "strip"
@@ -25,40 +25,40 @@ class Use(Enum):
     CROSSCUT_KERF = "crosscut kerf"
     JOINTED = "jointed off"
     KEPT = "kept"
-    LOST = "lost"
+    WASTE = "lost"
     LEAF = "leaf"
     RESAW_KERF = "resaw kerf"
 
 
 @dataclass(frozen=True)
-class Slab:
+class Layer:
     """One layer of a strip's thickness, seen on its end; `leaf` counts the leaves of the piece from 0."""
 
-    use: Use
+    use: RegionUse
     start: Length
     thickness: Length
     leaf: int | None = None
 
 
 @dataclass(frozen=True)
-class Resawn:
+class ResawnStrip:
     """A ripped strip between its clean faces, resawn to leaves, or planed down to one where there is no room to saw.
 
     `sawn` is the thickness of a leaf as it comes off the saw, `leaf` once it is clean.
     """
 
-    slabs: tuple[Slab, ...]
+    layers: tuple[Layer, ...]
     sawn: Length
     leaf: Length
 
     @property
     def leaves(self) -> int:
-        return sum(slab.use is Use.LEAF for slab in self.slabs)
+        return sum(slab.use is RegionUse.LEAF for slab in self.layers)
 
     @property
     def passes(self) -> int:
         """How often it goes through the band saw."""
-        return sum(slab.use is Use.RESAW_KERF for slab in self.slabs)
+        return sum(slab.use is RegionUse.RESAW_KERF for slab in self.layers)
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ class Region:
     piece from 0 in the order in which they are ripped, None for all other uses.
     """
 
-    use: Use
+    use: RegionUse
     along: Length
     across: Length
     length: Length
@@ -81,7 +81,7 @@ class Region:
 class MarkedLength:
     """One crosscut length: its regions across the width, and where it lies.
 
-    `ripped` is the width of a strip as it comes off the saw, `glued` what the
+    `ripped` is the width of a strip as it comes off the saw, `glued_width` what the
     strip adds to the glue-up: edge grain its clean thickness, face grain its
     width once both edges are jointed.
     """
@@ -90,22 +90,22 @@ class MarkedLength:
     length: Length
     regions: tuple[Region, ...]
     ripped: Length
-    glued: Length
+    glued_width: Length
     closing: bool = False
 
     @property
     def strips(self) -> tuple[Region, ...]:
-        return tuple(region for region in self.regions if region.use is Use.STRIP)
+        return tuple(region for region in self.regions if region.use is RegionUse.STRIP)
 
     @property
-    def left_over(self) -> Region | None:
+    def leftover(self) -> Region | None:
         """What is left of the width, kept or lost."""
-        return next((region for region in self.regions if region.use in (Use.KEPT, Use.LOST)), None)
+        return next((region for region in self.regions if region.use in (RegionUse.KEPT, RegionUse.WASTE)), None)
 
 
 @dataclass(frozen=True)
 class MarkedPiece:
-    """A piece with every cut marked; `lengths` in the order of crosscutting, then `left_over`.
+    """A piece with every cut marked; `lengths` in the order of crosscutting, then `leftover`.
 
     `clean` is the thickness between two clean faces. `resawn` tells for each strip, in
     the order in which they are ripped, which leaves come out of it; of a piece whose
@@ -117,8 +117,8 @@ class MarkedPiece:
     clean: Length
     lengths: tuple[MarkedLength, ...]
     crosscut_kerfs: tuple[Region, ...]
-    left_over: Region | None
-    resawn: tuple[Resawn, ...] = ()
+    leftover: Region | None
+    resawn: tuple[ResawnStrip, ...] = ()
 
     @property
     def regions(self) -> Iterator[Region]:
@@ -126,13 +126,13 @@ class MarkedPiece:
         for length in self.lengths:
             yield from length.regions
         yield from self.crosscut_kerfs
-        if self.left_over is not None:
-            yield self.left_over
+        if self.leftover is not None:
+            yield self.leftover
 
     @property
     def rips(self) -> int:
         """Rips that take wood away; a strip that ends at the edge needs none."""
-        return sum(region.use is Use.RIP_KERF for region in self.regions)
+        return sum(region.use is RegionUse.RIP_KERF for region in self.regions)
 
     @property
     def crosscuts(self) -> int:
@@ -143,17 +143,17 @@ class MarkedPiece:
         return sum(strip.passes for strip in self.resawn)
 
     @property
-    def gives(self) -> tuple[int, ...]:
+    def strips_by_rip(self) -> tuple[int, ...]:
         """How many strips of the glue-up each ripped strip gives: itself, or its leaves."""
         if self.resawn:
             return tuple(strip.leaves for strip in self.resawn)
         return (1,) * sum(len(length.strips) for length in self.lengths)
 
     @property
-    def left_overs(self) -> tuple[Region, ...]:
+    def leftovers(self) -> tuple[Region, ...]:
         """What is left of the length, then of each width, kept or lost."""
-        widths = [length.left_over for length in self.lengths]
-        return tuple(region for region in (self.left_over, *widths) if region is not None)
+        widths = [length.leftover for length in self.lengths]
+        return tuple(region for region in (self.leftover, *widths) if region is not None)
 
 
 def mark_edge_grain(
@@ -162,12 +162,12 @@ def mark_edge_grain(
     """Marks one piece for an edge-grain glue-up: joint one edge, rip strip after strip, resaw those of an accent."""
 
     def across(cut: Cut, rips: int, along: Length, first: int) -> MarkedLength:
-        ripper = _Ripper(cut.offcut, allowances, along, strip_length, first)
-        ripper.take(Use.JOINTED, allowances.edge_jointing)
+        marker = _LengthMarker(cut.offcut, allowances, along, strip_length, first)
+        marker.take(RegionUse.JOINTED, allowances.edge_jointing)
         for _ in range(rips):
-            ripper.strip(strip_width)
-            ripper.take(Use.RIP_KERF, allowances.rip_kerf)
-        return ripper.done(ripped=strip_width, glued=allowances.clean_thickness(cut.offcut), closing=False)
+            marker.strip(strip_width)
+            marker.take(RegionUse.RIP_KERF, allowances.rip_kerf)
+        return marker.finish(ripped=strip_width, glued_width=allowances.clean_thickness(cut.offcut), closing=False)
 
     marked = _mark(cuts, allowances, strip_length, across)
     leaves = cuts[0].leaves
@@ -176,38 +176,38 @@ def mark_edge_grain(
     return replace(marked, resawn=tuple(_resawn(marked, leaves, Length(cuts[0].adds // leaves), allowances)))
 
 
-def _resawn(marked: MarkedPiece, leaves: int, leaf: Length, allowances: Allowances) -> Iterator[Resawn]:
+def _resawn(marked: MarkedPiece, leaves: int, leaf: Length, allowances: Allowances) -> Iterator[ResawnStrip]:
     """Resaws strip after strip until the piece has given all its leaves."""
     sawn = Length(leaf + allowances.leaf_clean)
     z = max((marked.clean + allowances.resaw_kerf) // (sawn + allowances.resaw_kerf), 1)
     given = 0
     for _ in range(-(-leaves // z)):
         here = min(z, leaves - given)
-        yield _slabs(marked.clean, given, here, sawn, leaf, allowances.resaw_kerf)
+        yield _layers(marked.clean, given, here, sawn, leaf, allowances.resaw_kerf)
         given += here
 
 
-def _slabs(clean: Length, first: int, many: int, sawn: Length, leaf: Length, kerf: Length) -> Resawn:
+def _layers(clean: Length, first: int, many: int, sawn: Length, leaf: Length, kerf: Length) -> ResawnStrip:
     """The layers of one strip; a last leaf with no room for the saw behind it is planed down to its thickness."""
-    slabs: list[Slab] = []
+    layers: list[Layer] = []
     place = 0
 
-    def take(use: Use, thickness: int, number: int | None = None) -> None:
+    def take(use: RegionUse, thickness: int, number: int | None = None) -> None:
         nonlocal place
         if thickness > 0:
-            slabs.append(Slab(use, Length(place), Length(thickness), number))
+            layers.append(Layer(use, Length(place), Length(thickness), number))
             place += thickness
 
     for number in range(first, first + many):
-        take(Use.LEAF, min(sawn, clean - place), number)
+        take(RegionUse.LEAF, min(sawn, clean - place), number)
         if number < first + many - 1 or clean - place > kerf:
-            take(Use.RESAW_KERF, min(kerf, clean - place))
-    take(Use.LOST, clean - place)
-    return Resawn(tuple(slabs), sawn, leaf)
+            take(RegionUse.RESAW_KERF, min(kerf, clean - place))
+    take(RegionUse.WASTE, clean - place)
+    return ResawnStrip(tuple(layers), sawn, leaf)
 
 
 def mark_face_grain(
-    cuts: Sequence[Cut], allowances: Allowances, strip_length: Length, accent: Length | None = None
+    cuts: Sequence[Cut], allowances: Allowances, strip_length: Length, stripe: Length | None = None
 ) -> MarkedPiece:
     """Marks one piece for a face-grain glue-up: equal strips, the one closing strip, or strips for an accent this wide.
 
@@ -215,30 +215,30 @@ def mark_face_grain(
     """
 
     def across(cut: Cut, rips: int, along: Length, first: int) -> MarkedLength:
-        ripper = _Ripper(cut.offcut, allowances, along, strip_length, first)
+        marker = _LengthMarker(cut.offcut, allowances, along, strip_length, first)
         if cut.closing:
             ripped = Length(cut.adds + 2 * allowances.edge_jointing)
-            ripper.strip(ripped)
-            ripper.take(Use.RIP_KERF, allowances.rip_kerf)
-            return ripper.done(ripped=ripped, glued=cut.adds, closing=True)
-        if accent is not None:
-            ripped = Length(accent + 2 * allowances.edge_jointing)
+            marker.strip(ripped)
+            marker.take(RegionUse.RIP_KERF, allowances.rip_kerf)
+            return marker.finish(ripped=ripped, glued_width=cut.adds, closing=True)
+        if stripe is not None:
+            ripped = Length(stripe + 2 * allowances.edge_jointing)
             for _ in range(rips):
-                ripper.strip(ripped)
-                ripper.take(Use.RIP_KERF, allowances.rip_kerf)
-            return ripper.done(ripped=ripped, glued=accent, closing=False)
+                marker.strip(ripped)
+                marker.take(RegionUse.RIP_KERF, allowances.rip_kerf)
+            return marker.finish(ripped=ripped, glued_width=stripe, closing=False)
         wood = cut.offcut.width - (rips - 1) * allowances.rip_kerf
         for number in range(rips):
-            ripper.strip(Length(wood * (number + 1) // rips - wood * number // rips))
+            marker.strip(Length(wood * (number + 1) // rips - wood * number // rips))
             if number < rips - 1:
-                ripper.take(Use.RIP_KERF, allowances.rip_kerf)
+                marker.take(RegionUse.RIP_KERF, allowances.rip_kerf)
         ripped = Length(wood // rips)
-        return ripper.done(ripped=ripped, glued=Length(ripped - 2 * allowances.edge_jointing), closing=False)
+        return marker.finish(ripped=ripped, glued_width=Length(ripped - 2 * allowances.edge_jointing), closing=False)
 
     return _mark(cuts, allowances, strip_length, across)
 
 
-class _Ripper:
+class _LengthMarker:
     """Walks across one length and notes what each cut takes, never past the far edge."""
 
     def __init__(self, offcut: Offcut, allowances: Allowances, along: Length, length: Length, first: int) -> None:
@@ -250,21 +250,21 @@ class _Ripper:
         self.place = 0
         self.regions: list[Region] = []
 
-    def take(self, use: Use, width: int, strip: int | None = None) -> None:
+    def take(self, use: RegionUse, width: int, strip: int | None = None) -> None:
         width = min(width, self.offcut.width - self.place)
         if width > 0:
             self.regions.append(Region(use, self.along, Length(self.place), self.length, Length(width), strip))
             self.place += width
 
     def strip(self, width: Length) -> None:
-        self.take(Use.STRIP, width, self.next_strip)
+        self.take(RegionUse.STRIP, width, self.next_strip)
         self.next_strip += 1
 
-    def done(self, *, ripped: Length, glued: Length, closing: bool) -> MarkedLength:
+    def finish(self, *, ripped: Length, glued_width: Length, closing: bool) -> MarkedLength:
         left = self.offcut.width - self.place
         kept = self.allowances.keeps(self.length, left, self.offcut.thickness)
-        self.take(Use.KEPT if kept else Use.LOST, left)
-        return MarkedLength(self.along, self.length, tuple(self.regions), ripped, glued, closing)
+        self.take(RegionUse.KEPT if kept else RegionUse.WASTE, left)
+        return MarkedLength(self.along, self.length, tuple(self.regions), ripped, glued_width, closing)
 
 
 def _mark(
@@ -285,9 +285,9 @@ def _mark(
             place += strip_length
             kerf = min(allowances.crosscut_kerf, offcut.length - place)
             if kerf > 0:
-                kerfs.append(Region(Use.CROSSCUT_KERF, Length(place), Length(0), Length(kerf), offcut.width))
+                kerfs.append(Region(RegionUse.CROSSCUT_KERF, Length(place), Length(0), Length(kerf), offcut.width))
                 place += kerf
     left = offcut.length - place
-    use = Use.KEPT if allowances.keeps(left, offcut.width, offcut.thickness) else Use.LOST
-    left_over = Region(use, Length(place), Length(0), Length(left), offcut.width) if left > 0 else None
-    return MarkedPiece(offcut, piece, allowances.clean_thickness(offcut), tuple(lengths), tuple(kerfs), left_over)
+    use = RegionUse.KEPT if allowances.keeps(left, offcut.width, offcut.thickness) else RegionUse.WASTE
+    leftover = Region(use, Length(place), Length(0), Length(left), offcut.width) if left > 0 else None
+    return MarkedPiece(offcut, piece, allowances.clean_thickness(offcut), tuple(lengths), tuple(kerfs), leftover)

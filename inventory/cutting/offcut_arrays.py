@@ -16,28 +16,28 @@ from numpy.typing import NDArray
 
 from inventory.core.offcuts import Allowances, Face, Offcut
 
-Ints = NDArray[np.int64]
+IntArray = NDArray[np.int64]
 
 _GIGA = 1_000_000_000
 
 
 @dataclass(frozen=True)
-class Columns:
+class RackArrays:
     """The rack as arrays of equal length, one row a tag."""
 
-    length: Ints
-    width: Ints
-    thickness: Ints
-    clean: Ints
+    length: IntArray
+    width: IntArray
+    thickness: IntArray
+    clean: IntArray
     """`t`: thickness less what comes off the two faces; may be 0 or less."""
-    unsurfaced_faces: Ints
-    days: Ints
+    unsurfaced_faces: IntArray
+    days: IntArray
     """Whole days on the rack, 0 where the day is unknown or lies ahead."""
-    count: Ints
+    count: IntArray
 
-    def rows(self, index: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Columns:
+    def rows(self, index: NDArray[np.intp] | NDArray[np.bool_] | slice) -> RackArrays:
         """Some of the rows."""
-        return Columns(
+        return RackArrays(
             self.length[index],
             self.width[index],
             self.thickness[index],
@@ -51,7 +51,7 @@ class Columns:
         return len(self.length)
 
 
-def columns_of(offcuts: Sequence[Offcut], allowances: Allowances, on: date) -> Columns:
+def arrays_of(offcuts: Sequence[Offcut], allowances: Allowances, on: date) -> RackArrays:
     """The columns of these offcuts, in their order; `on` is the day from which days are counted."""
     off = {face: int(allowances.off(face)) for face in Face}
     dirty = {face: int(face is not Face.PLANED) for face in Face}
@@ -70,10 +70,10 @@ def columns_of(offcuts: Sequence[Offcut], allowances: Allowances, on: date) -> C
         ],
         dtype=np.int64,
     ).reshape(-1, 7)
-    return Columns(*(np.ascontiguousarray(table[:, each]) for each in range(7)))
+    return RackArrays(*(np.ascontiguousarray(table[:, each]) for each in range(7)))
 
 
-def box_volumes(length: Ints, width: Ints, thickness: Ints) -> Ints:
+def box_volumes(length: IntArray, width: IntArray, thickness: IntArray) -> IntArray:
     """Whole mm³ of each box, rounded down, 0 where a size is 0 or less.
 
     Exact for sizes up to 10 m × 900 mm × 900 mm: length·width fits 63 bits and is
@@ -82,13 +82,13 @@ def box_volumes(length: Ints, width: Ints, thickness: Ints) -> Ints:
     length, width, thickness = np.maximum(length, 0), np.maximum(width, 0), np.maximum(thickness, 0)
     area = length * width
     high = area // _GIGA  # and not divmod, which takes several times as long by a constant
-    volumes: Ints = (high * thickness + (area - high * _GIGA) * thickness // _GIGA) // _GIGA
+    volumes: IntArray = (high * thickness + (area - high * _GIGA) * thickness // _GIGA) // _GIGA
     return volumes
 
 
-def face_areas(length: Ints, width: Ints, faces: Ints) -> Ints:
+def face_areas(length: IntArray, width: IntArray, faces: IntArray) -> IntArray:
     """Whole mm² of `faces` faces of length × width, rounded down together."""
     area = length * width
     whole = area // (1000 * _GIGA)
-    areas: Ints = whole * faces + (area - whole * (1000 * _GIGA)) * faces // (1000 * _GIGA)
+    areas: IntArray = whole * faces + (area - whole * (1000 * _GIGA)) * faces // (1000 * _GIGA)
     return areas

@@ -11,45 +11,45 @@ import numpy as np
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Allowances, Offcut
-from inventory.cutting.alternatives import GlueUp, Misfits, Offers, lengths_in
+from inventory.cutting.alternatives import CutAlternatives, GlueUpSpec, Misfits, crosscut_count
 from inventory.cutting.cuts import Cut
-from inventory.cutting.edge_grain import dirty_of, kept_after_rips, loss_of, rips_and_remainders, strips_across
-from inventory.cutting.offcut_arrays import Columns, Ints, box_volumes, face_areas
+from inventory.cutting.edge_grain import kept_after_rips, loss_of, milling_area_of, rips_and_leftovers, strips_across
+from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes, face_areas
 
 
-def leaves_in(clean: Ints, accent: Length, allowances: Allowances) -> Ints:
+def leaves_per_strip(clean: IntArray, stripe: Length, allowances: Allowances) -> IntArray:
     """`z`: the leaves of this width that one ripped strip gives; one where it is just planed down, 0 if too thin."""
     a = allowances
-    resawn = (clean + a.resaw_kerf) // (accent + a.leaf_clean + a.resaw_kerf)
-    leaves: Ints = np.where(clean >= accent, np.maximum(resawn, 1), 0)
+    resawn = (clean + a.resaw_kerf) // (stripe + a.leaf_clean + a.resaw_kerf)
+    leaves: IntArray = np.where(clean >= stripe, np.maximum(resawn, 1), 0)
     return leaves
 
 
-def edge_capacities(columns: Columns, glue_up: GlueUp, accent: Length) -> Ints:
+def edge_capacities(arrays: RackArrays, glue_up: GlueUpSpec, stripe: Length) -> IntArray:
     """The most accent strips that each offcut can give in edge grain."""
-    across = strips_across(columns, glue_up) * lengths_in(columns, glue_up)
-    most: Ints = across * leaves_in(columns.clean, accent, glue_up.allowances)
+    across = strips_across(arrays, glue_up) * crosscut_count(arrays, glue_up)
+    most: IntArray = across * leaves_per_strip(arrays.clean, stripe, glue_up.allowances)
     return most
 
 
-def edge_offers(columns: Columns, glue_up: GlueUp, accent: Length, strips: int) -> Offers:
+def edge_alternatives(arrays: RackArrays, glue_up: GlueUpSpec, stripe: Length, strips: int) -> CutAlternatives:
     """Every number of leaves that each offcut can give, up to the accent's strips."""
-    row, take = _choices(np.minimum(edge_capacities(columns, glue_up, accent), strips))
-    some = columns.rows(row)
-    ripped = -(-take // np.maximum(leaves_in(some.clean, accent, glue_up.allowances), 1))
+    row, take = _numbered_rows(np.minimum(edge_capacities(arrays, glue_up, stripe), strips))
+    some = arrays.rows(row)
+    ripped = -(-take // np.maximum(leaves_per_strip(some.clean, stripe, glue_up.allowances), 1))
     a = glue_up.allowances
-    across = strips_across(columns, glue_up)[row]
+    across = strips_across(arrays, glue_up)[row]
     lengths_cut, kept = kept_after_rips(some, ripped, across, glue_up, glue_up.rough_thickness, a.edge_jointing)
-    return _offers(row, take, some, lengths_cut, kept, glue_up)
+    return _alternatives(row, take, some, lengths_cut, kept, glue_up)
 
 
-def edge_cuts(offcut: Offcut, piece: int, take: int, glue_up: GlueUp, accent: Length) -> tuple[Cut, ...]:
+def edge_cuts(offcut: Offcut, piece: int, take: int, glue_up: GlueUpSpec, stripe: Length) -> tuple[Cut, ...]:
     """How `take` leaves come out of one piece."""
     a = glue_up.allowances
     clean = np.array([a.clean_thickness(offcut)], dtype=np.int64)
-    ripped = -(-take // int(leaves_in(clean, accent, a)[0]))
+    ripped = -(-take // int(leaves_per_strip(clean, stripe, a)[0]))
     across = (offcut.width - a.edge_jointing + a.rip_kerf) // (glue_up.rough_thickness + a.rip_kerf)
-    rips, left = rips_and_remainders(offcut, ripped, across, glue_up, glue_up.rough_thickness, a.edge_jointing)
+    rips, left = rips_and_leftovers(offcut, ripped, across, glue_up, glue_up.rough_thickness, a.edge_jointing)
     return (
         Cut(
             offcut=offcut,
@@ -57,76 +57,78 @@ def edge_cuts(offcut: Offcut, piece: int, take: int, glue_up: GlueUp, accent: Le
             lengths_cut=len(rips),
             rips=rips,
             strip_width=glue_up.rough_thickness,
-            adds=Length(take * accent),
+            adds=Length(take * stripe),
             loss=loss_of(offcut, left),
-            dirty=dirty_of(offcut, len(rips), glue_up),
-            remainders=left,
+            milling_area=milling_area_of(offcut, len(rips), glue_up),
+            leftovers=left,
             leaves=take,
         ),
     )
 
 
-def edge_misfits(columns: Columns, glue_up: GlueUp, accent: Length) -> Misfits:
+def edge_misfits(arrays: RackArrays, glue_up: GlueUpSpec, stripe: Length) -> Misfits:
     """By how much each offcut misses giving one leaf."""
     return Misfits(
-        short=np.maximum(glue_up.strip_length - columns.length, 0),
-        narrow=np.maximum(glue_up.rough_thickness + glue_up.allowances.edge_jointing - columns.width, 0),
-        thin=np.maximum(accent - columns.clean, 0),
+        short=np.maximum(glue_up.strip_length - arrays.length, 0),
+        narrow=np.maximum(glue_up.rough_thickness + glue_up.allowances.edge_jointing - arrays.width, 0),
+        thin=np.maximum(stripe - arrays.clean, 0),
     )
 
 
-def face_capacities(columns: Columns, glue_up: GlueUp, accent: Length) -> Ints:
+def face_capacities(arrays: RackArrays, glue_up: GlueUpSpec, stripe: Length) -> IntArray:
     """The most accent strips that each offcut can give in face grain."""
-    serves = columns.clean >= glue_up.rough_thickness
-    most: Ints = np.where(serves, _narrow_rips(columns, glue_up, accent) * lengths_in(columns, glue_up), 0)
+    serves = arrays.clean >= glue_up.rough_thickness
+    most: IntArray = np.where(serves, _narrow_rips(arrays, glue_up, stripe) * crosscut_count(arrays, glue_up), 0)
     return most
 
 
-def _narrow_rips(columns: Columns, glue_up: GlueUp, accent: Length) -> Ints:
+def _narrow_rips(arrays: RackArrays, glue_up: GlueUpSpec, stripe: Length) -> IntArray:
     a = glue_up.allowances
-    rips: Ints = (columns.width + a.rip_kerf) // (accent + 2 * a.edge_jointing + a.rip_kerf)
+    rips: IntArray = (arrays.width + a.rip_kerf) // (stripe + 2 * a.edge_jointing + a.rip_kerf)
     return rips
 
 
-def face_offers(columns: Columns, glue_up: GlueUp, accent: Length, strips: int) -> Offers:
+def face_alternatives(arrays: RackArrays, glue_up: GlueUpSpec, stripe: Length, strips: int) -> CutAlternatives:
     """Every number of narrow rips that each offcut can give, up to the accent's strips."""
-    row, take = _choices(np.minimum(face_capacities(columns, glue_up, accent), strips))
-    some = columns.rows(row)
-    ripped = accent + 2 * glue_up.allowances.edge_jointing
-    lengths_cut, kept = kept_after_rips(some, take, _narrow_rips(some, glue_up, accent), glue_up, ripped, 0)
-    return _offers(row, take, some, lengths_cut, kept, glue_up)
+    row, take = _numbered_rows(np.minimum(face_capacities(arrays, glue_up, stripe), strips))
+    some = arrays.rows(row)
+    ripped = stripe + 2 * glue_up.allowances.edge_jointing
+    lengths_cut, kept = kept_after_rips(some, take, _narrow_rips(some, glue_up, stripe), glue_up, ripped, 0)
+    return _alternatives(row, take, some, lengths_cut, kept, glue_up)
 
 
-def face_cuts(offcut: Offcut, piece: int, take: int, glue_up: GlueUp, accent: Length) -> tuple[Cut, ...]:
+def face_cuts(offcut: Offcut, piece: int, take: int, glue_up: GlueUpSpec, stripe: Length) -> tuple[Cut, ...]:
     """How `take` narrow rips come out of one piece."""
     a = glue_up.allowances
-    ripped = accent + 2 * a.edge_jointing
+    ripped = stripe + 2 * a.edge_jointing
     across = (offcut.width + a.rip_kerf) // (ripped + a.rip_kerf)
-    rips, left = rips_and_remainders(offcut, take, across, glue_up, ripped, 0)
-    loss, dirty = loss_of(offcut, left), dirty_of(offcut, len(rips), glue_up)
-    return (Cut(offcut, piece, len(rips), rips, accent, Length(take * accent), loss, dirty, left),)
+    rips, left = rips_and_leftovers(offcut, take, across, glue_up, ripped, 0)
+    loss, milling_area = loss_of(offcut, left), milling_area_of(offcut, len(rips), glue_up)
+    return (Cut(offcut, piece, len(rips), rips, stripe, Length(take * stripe), loss, milling_area, left),)
 
 
-def face_misfits(columns: Columns, glue_up: GlueUp, accent: Length) -> Misfits:
+def face_misfits(arrays: RackArrays, glue_up: GlueUpSpec, stripe: Length) -> Misfits:
     """By how much each offcut misses giving one narrow rip."""
     return Misfits(
-        short=np.maximum(glue_up.strip_length - columns.length, 0),
-        narrow=np.maximum(accent + 2 * glue_up.allowances.edge_jointing - columns.width, 0),
-        thin=np.maximum(glue_up.rough_thickness - columns.clean, 0),
+        short=np.maximum(glue_up.strip_length - arrays.length, 0),
+        narrow=np.maximum(stripe + 2 * glue_up.allowances.edge_jointing - arrays.width, 0),
+        thin=np.maximum(glue_up.rough_thickness - arrays.clean, 0),
     )
 
 
-def _choices(usable: Ints) -> tuple[Ints, Ints]:
+def _numbered_rows(usable: IntArray) -> tuple[IntArray, IntArray]:
     """Rows and takes from 1 to what is usable of each row."""
     row = np.repeat(np.arange(len(usable)), usable)
     return row, np.arange(len(row)) - np.repeat(np.cumsum(usable) - usable, usable) + 1
 
 
-def _offers(row: Ints, take: Ints, some: Columns, lengths_cut: Ints, kept: Ints, glue_up: GlueUp) -> Offers:
-    return Offers(
+def _alternatives(
+    row: IntArray, take: IntArray, some: RackArrays, lengths_cut: IntArray, kept: IntArray, glue_up: GlueUpSpec
+) -> CutAlternatives:
+    return CutAlternatives(
         row=row,
         take=take,
         adds=take,
         loss=box_volumes(some.length, some.width, some.thickness) - kept,
-        dirty=face_areas(lengths_cut * glue_up.strip_length, some.width, some.unsurfaced_faces),
+        milling_area=face_areas(lengths_cut * glue_up.strip_length, some.width, some.unsurfaced_faces),
     )

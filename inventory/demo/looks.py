@@ -83,10 +83,10 @@ LOOKS: dict[str, Look] = {
 }  # fmt: skip
 
 
-def look_of(species: str) -> Look:
+def appearance_of(species: str) -> Look:
     """The look of a species; one that is unknown here looks like a plain, pale wood.
 
-    >>> look_of("Black  Walnut") is LOOKS["black walnut"]
+    >>> appearance_of("Black  Walnut") is LOOKS["black walnut"]
     True
     """
     return LOOKS.get(species_key(species), _MAPLE)

@@ -21,7 +21,7 @@ from inventory.core.offcuts import Face, Offcut
 from inventory.demo import grain
 from inventory.demo.bench import Bench
 from inventory.demo.grain import Dice, Pixels
-from inventory.demo.looks import Look, look_of
+from inventory.demo.looks import Look, appearance_of
 from inventory.demo.surfaces import Coat, dressed, pencilled
 from inventory.storage.photos import IncomingPhoto, PhotoSize
 
@@ -76,7 +76,7 @@ def picture(offcut: Offcut, seed: int, bench: Bench, coat: Coat = Coat.VARNISH) 
     the bench in perspective. About 0.1 s at 1200 × 900.
     """
     dice = np.random.default_rng([seed, 0x0FFC])
-    look = look_of(offcut.species)
+    look = appearance_of(offcut.species)
     shape = (offcut.length / NM_PER_MM, offcut.width / NM_PER_MM, offcut.thickness / NM_PER_MM)
     laid = _laid_out(dice, shape, min(offcut.count, MOST_DRAWN))
     camera = _framed(laid, shape, bench.size, dice)

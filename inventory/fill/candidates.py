@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from inventory.cutting.costs import Preference
-from inventory.cutting.offcut_arrays import Ints
-from inventory.fill.demands import Part, PartAlternatives, alternatives_for, fewest_first, problem_for
+from inventory.cutting.offcut_arrays import IntArray
+from inventory.fill.demands import Part, PartAlternatives, alternatives_for, counts_pieces_first, problem_for
 from inventory.fill.item_classes import ItemClasses, group_rows
 from inventory.fill.rack_table import RackTable
 from inventory.fill.request import BoardRequest
@@ -46,7 +46,7 @@ class CandidateReduction:
         self._table = table
         self._request = request
         self._parts = parts
-        self._suiting = [table.of_species(part.demand.takes) for part in parts]
+        self._suiting = [table.rows_of_species(part.demand.accepts) for part in parts]
         self._all = self._suiting[0] if len(parts) == 1 else np.unique(np.concatenate(self._suiting))
         self._alternatives: list[PartAlternatives] | None = None
 
@@ -55,18 +55,17 @@ class CandidateReduction:
         if len(self._table) < LARGE or len(self._all) < sum(map(len, self._suiting)):
             return self._all_candidates(preference)
         if self._alternatives is None:
-            columns = self._table.columns(self._request.allowances, self._request.on)
+            arrays = self._table.arrays(self._request.allowances, self._request.on)
             self._alternatives = [
-                alternatives_for(part, columns.rows(rows))
-                for part, rows in zip(self._parts, self._suiting, strict=True)
+                alternatives_for(part, arrays.rows(rows)) for part, rows in zip(self._parts, self._suiting, strict=True)
             ]
-        problems = [each.priced(preference) for each in self._alternatives]
+        problems = [each.to_problem(preference) for each in self._alternatives]
         if not all(problem.is_feasible() for problem in problems):
             return self._all_candidates(preference)
         return self._of_promising(problems, preference)
 
     def _of_promising(self, problems: list[Problem], preference: Preference) -> CandidateSet:
-        fewest, count = fewest_first(preference), self._request.fills
+        fewest, count = counts_pieces_first(preference), self._request.fills
         promising = [promising_rows(problem, fewest=fewest) for problem in problems]
         item_classes = self._item_classes(promising, preference)
         known = [
@@ -88,12 +87,12 @@ class CandidateReduction:
     def _all_candidates(self, preference: Preference) -> CandidateSet:
         return CandidateSet(self._group(self._all, preference), (), (None,) * len(self._parts))
 
-    def _item_classes(self, kept: Sequence[Ints], preference: Preference) -> ItemClasses:
+    def _item_classes(self, kept: Sequence[IntArray], preference: Preference) -> ItemClasses:
         """The lots of these rows of what suits each part."""
         rows = [suiting[some] for suiting, some in zip(self._suiting, kept, strict=True)]
         return self._group(np.unique(np.concatenate(rows)), preference)
 
-    def _group(self, rows: Ints, preference: Preference) -> ItemClasses:
+    def _group(self, rows: IntArray, preference: Preference) -> ItemClasses:
         asked, by_age = self._request, preference is Preference.CLEAR_OUT
         rows = np.asarray(rows, dtype=np.int64)
         return group_rows(self._table, rows, asked.allowances, asked.on, by_age=by_age)

@@ -12,11 +12,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inventory.core.lengths import Length
-from inventory.cutting.alternatives import Closings, GlueUp, Offers, glue_up_for
+from inventory.cutting.alternatives import CutAlternatives, GlueUpSpec, PartialAlternatives, glue_up_spec
 from inventory.cutting.bands import Demand
 from inventory.cutting.constructions import Construction, construction_for
 from inventory.cutting.costs import Preference, costs
-from inventory.cutting.offcut_arrays import Columns, Ints
+from inventory.cutting.offcut_arrays import IntArray, RackArrays
 from inventory.fill.item_classes import ItemClasses
 from inventory.fill.request import BoardRequest
 from inventory.solver.problem import Alternatives, Breakpoint, ContinuousItems, Problem
@@ -28,38 +28,38 @@ class Part:
 
     demand: Demand
     construction: Construction
-    glue_up: GlueUp
+    glue_up: GlueUpSpec
 
 
 def parts_of(request: BoardRequest) -> tuple[Part, ...]:
     """The parts of the request's glue-up."""
-    whole = glue_up_for(request.length, request.width, request.thickness, request.allowances)
+    whole = glue_up_spec(request.length, request.width, request.thickness, request.allowances)
     return tuple(
         Part(
             demand,
             construction_for(request.grain, demand),
-            whole if demand.accent is not None else replace(whole, target=Length(demand.target)),
+            whole if demand.stripe is not None else replace(whole, target=Length(demand.target)),
         )
         for demand in request.demands()
     )
 
 
-def rows_for(part: Part, item_classes: ItemClasses) -> Ints:
+def eligible_rows(part: Part, item_classes: ItemClasses) -> IntArray:
     """The rows of the lots whose species may serve the part."""
     if not part.demand.species:
-        return np.arange(len(item_classes.columns))
-    return item_classes.of_species(part.demand.takes)
+        return np.arange(len(item_classes.arrays))
+    return item_classes.rows_of_species(part.demand.accepts)
 
 
 def problem_for(part: Part, item_classes: ItemClasses, preference: Preference) -> Problem:
     """The part as a task of the search; its rows are the lots' rows."""
-    rows = rows_for(part, item_classes)
-    problem = alternatives_for(part, item_classes.columns.rows(rows)).priced(preference)
+    rows = eligible_rows(part, item_classes)
+    problem = alternatives_for(part, item_classes.arrays.rows(rows)).to_problem(preference)
     strips = problem.continuous_items
     return replace(
         problem,
         alternatives=replace(problem.alternatives, row=rows[problem.alternatives.row]),
-        multiplicity=item_classes.columns.count,
+        multiplicity=item_classes.arrays.count,
         continuous_items=None if strips is None else replace(strips, row=rows[strips.row]),
     )
 
@@ -69,70 +69,79 @@ class PartAlternatives:
     """What columns offer to a part, before any preference has put a price on it."""
 
     demand: Demand
-    columns: Columns
-    offers: Offers
-    closings: Closings | None
+    arrays: RackArrays
+    alternatives: CutAlternatives
+    partial_alternatives: PartialAlternatives | None
 
-    def priced(self, preference: Preference) -> Problem:
+    def to_problem(self, preference: Preference) -> Problem:
         """The offers as a task; its rows are the columns' rows."""
-        offers = self.offers
-        first, second = costs(preference, offers.loss, offers.dirty, self.columns.days[offers.row])
+        alternatives = self.alternatives
+        first, second = costs(
+            preference, alternatives.loss, alternatives.milling_area, self.arrays.days[alternatives.row]
+        )
         return Problem(
             target=self.demand.target,
-            equality=self.demand.accent is not None,
-            alternatives=Alternatives(offers.row, offers.take, offers.adds, first, second),
-            multiplicity=self.columns.count,
+            equality=self.demand.stripe is not None,
+            alternatives=Alternatives(alternatives.row, alternatives.take, alternatives.adds, first, second),
+            multiplicity=self.arrays.count,
             continuous_items=None
-            if self.closings is None
-            else _continuous_items(preference, self.columns, self.closings),
+            if self.partial_alternatives is None
+            else _continuous_items(preference, self.arrays, self.partial_alternatives),
         )
 
 
-def alternatives_for(part: Part, columns: Columns) -> PartAlternatives:
+def alternatives_for(part: Part, arrays: RackArrays) -> PartAlternatives:
     """What these columns offer to the part."""
     return PartAlternatives(
         part.demand,
-        columns,
-        part.construction.offers(columns, part.glue_up),
-        part.construction.closings(columns, part.glue_up),
+        arrays,
+        part.construction.alternatives(arrays, part.glue_up),
+        part.construction.partial_alternatives(arrays, part.glue_up),
     )
 
 
-def _continuous_items(preference: Preference, columns: Columns, closings: Closings) -> ContinuousItems:
-    days = columns.days[closings.row]
+def _continuous_items(
+    preference: Preference, arrays: RackArrays, partial_alternatives: PartialAlternatives
+) -> ContinuousItems:
+    days = arrays.days[partial_alternatives.row]
 
-    def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
-        return costs(preference, closings.loss_at(index, widths), closings.dirty[index], days[index])
+    def cost_at(index: IntArray, widths: IntArray) -> tuple[IntArray, IntArray]:
+        return costs(
+            preference,
+            partial_alternatives.loss_at(index, widths),
+            partial_alternatives.milling_area[index],
+            days[index],
+        )
 
-    def breakpoint(width: Ints, loss: Ints) -> Breakpoint:
-        return Breakpoint(width, *costs(preference, loss, closings.dirty, days))
+    def breakpoint(width: IntArray, loss: IntArray) -> Breakpoint:
+        return Breakpoint(width, *costs(preference, loss, partial_alternatives.milling_area, days))
 
     # A loss is rounded up to whole mm³, and a cost that comes of it perhaps down again: less than two in all.
     none, two = np.zeros(1, dtype=np.int64), np.full(1, 2, dtype=np.int64)
     before, after = costs(preference, none, none, none), costs(preference, two, none, none)
     return ContinuousItems(
-        row=closings.row,
-        take=closings.take,
-        adds=closings.adds,
-        least=closings.least,
-        most=closings.most,
-        breakpoints=tuple(breakpoint(width, loss) for width, loss in closings.breakpoints),
+        row=partial_alternatives.row,
+        take=partial_alternatives.take,
+        adds=partial_alternatives.adds,
+        least=partial_alternatives.least,
+        most=partial_alternatives.most,
+        breakpoints=tuple(breakpoint(width, loss) for width, loss in partial_alternatives.breakpoints),
         rounding=(int(after[0][0] - before[0][0]), int(after[1][0] - before[1][0])),
         cost_at=cost_at,
     )
 
 
-def fewest_first(preference: Preference) -> bool:
+def counts_pieces_first(preference: Preference) -> bool:
     """Whether the first cost of this preference counts pieces."""
     return preference is Preference.FEWEST_PIECES
 
 
-def reached(parts: Sequence[Part], item_classes: ItemClasses) -> list[int]:
+def max_reach(parts: Sequence[Part], item_classes: ItemClasses) -> list[int]:
     """By part: what all lots together could add to it, each part taken alone."""
-    reach = []
+    totals = []
     for part in parts:
-        columns = item_classes.columns.rows(rows_for(part, item_classes))
+        arrays = item_classes.arrays.rows(eligible_rows(part, item_classes))
         # What goes beyond the target does not matter; leaving it out keeps the sum within 64 bits.
-        each = np.minimum(part.construction.capacities(columns, part.glue_up), part.demand.target)
-        reach.append(int((each * columns.count).sum()))
-    return reach
+        each = np.minimum(part.construction.capacities(arrays, part.glue_up), part.demand.target)
+        totals.append(int((each * arrays.count).sum()))
+    return totals

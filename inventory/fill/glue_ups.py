@@ -9,39 +9,39 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from inventory.core.lengths import NM_PER_INCH, Length
-from inventory.cutting.end_grain import COMMON_DEPTHS_INCH, COMMON_DEPTHS_MM, Panel, panels_for
-from inventory.fill.plan import GlueUpTold
-from inventory.fill.request import MOST_BOARD, BoardRequest, Grain, NotARequest, PanelWish
+from inventory.cutting.end_grain import STANDARD_DEPTHS_INCH, STANDARD_DEPTHS_MM, Panel, panels_for
+from inventory.fill.plan import PlannedGlueUp
+from inventory.fill.request import MAX_BOARD_SIZE, BoardRequest, Grain, InvalidRequest, PanelSpec
 
 
-def glue_ups_of(requests: Sequence[BoardRequest]) -> tuple[GlueUpTold, ...]:
+def glue_ups_for(requests: Sequence[BoardRequest]) -> tuple[PlannedGlueUp, ...]:
     """Every glue-up of these requests, board after board; an end-grain request has its row depth chosen.
 
     Raises NotARequest where a panel would be longer than any board.
     """
-    told: list[GlueUpTold] = []
+    glue_ups: list[PlannedGlueUp] = []
     board = 0
     for request in requests:
         for _ in range(request.count):
-            told += _of_one(replace(request, count=1), board)
+            glue_ups += _glue_ups_for_board(replace(request, count=1), board)
             board += 1
-    return tuple(told)
+    return tuple(glue_ups)
 
 
-def _of_one(request: BoardRequest, board: int) -> list[GlueUpTold]:
+def _glue_ups_for_board(request: BoardRequest, board: int) -> list[PlannedGlueUp]:
     if request.grain is not Grain.END:
-        return [GlueUpTold(board, 0, 0, request)]
+        return [PlannedGlueUp(board, 0, 0, request)]
     depth = request.panel.row_depth
     if depth is None:
         raise ValueError("the row depth of an end-grain board must be chosen first")
     panels = _panels(request, depth)
-    if panels[0].length > MOST_BOARD:
-        raise NotARequest(
+    if panels[0].length > MAX_BOARD_SIZE:
+        raise InvalidRequest(
             f"A panel of {panels[0].rows} rows would be over 10 m long. Ask for more panels, or for deeper rows.",
             "panel",
         )
     return [
-        GlueUpTold(
+        PlannedGlueUp(
             board,
             number,
             panel.rows,
@@ -51,7 +51,7 @@ def _of_one(request: BoardRequest, board: int) -> list[GlueUpTold]:
                 width=panel.width,
                 thickness=panel.depth,
                 grain=request.panel.grain,
-                panel=PanelWish(),
+                panel=PanelSpec(),
             ),
             request.length,
         )
@@ -63,7 +63,7 @@ def _panels(request: BoardRequest, depth: Length) -> tuple[Panel, ...]:
     return panels_for(request.length, request.width, request.thickness, depth, request.panel.panels, request.allowances)
 
 
-def depths_to_try(request: BoardRequest) -> tuple[Length, ...]:
+def candidate_depths(request: BoardRequest) -> tuple[Length, ...]:
     """The row depths to try, the largest first: the one chosen, else the common thicknesses of clean stock.
 
     Those that make a panel too long are left out, unless all do.
@@ -71,9 +71,9 @@ def depths_to_try(request: BoardRequest) -> tuple[Length, ...]:
     if request.panel.row_depth is not None:
         return (request.panel.row_depth,)
     inch_shop = request.length % (NM_PER_INCH // 64) == 0
-    common = COMMON_DEPTHS_INCH if inch_shop else COMMON_DEPTHS_MM
+    common = STANDARD_DEPTHS_INCH if inch_shop else STANDARD_DEPTHS_MM
     depths = tuple(depth for depth in common if depth <= request.length)
-    return tuple(depth for depth in depths if _panels(request, depth)[0].length <= MOST_BOARD) or depths
+    return tuple(depth for depth in depths if _panels(request, depth)[0].length <= MAX_BOARD_SIZE) or depths
 
 
 def with_depth(request: BoardRequest, depth: Length) -> BoardRequest:

@@ -14,20 +14,20 @@ from typing import SupportsIndex, overload
 import numpy as np
 
 from inventory.core.offcuts import Allowances, Offcut, species_key
-from inventory.cutting.offcut_arrays import Columns, Ints
-from inventory.fill.rack_table import RackTable, table_of
+from inventory.cutting.offcut_arrays import IntArray, RackArrays
+from inventory.fill.rack_table import RackTable, build_table
 
 
 @dataclass(frozen=True)
 class ItemClasses:
-    """Groups of like offcuts; row r of `columns` stands for the pieces of `members[r]`.
+    """Groups of like offcuts; row r of `arrays` stands for the pieces of `members[r]`.
 
     The species of row r is `names[species[r]]`.
     """
 
     members: Members
-    columns: Columns
-    species: Ints
+    arrays: RackArrays
+    species: IntArray
     names: tuple[str, ...]
 
     def pieces(self, row: int) -> Iterator[tuple[Offcut, int]]:
@@ -36,20 +36,20 @@ class ItemClasses:
             for piece in range(1, offcut.count + 1):
                 yield offcut, piece
 
-    def of_species(self, takes: Callable[[str], bool]) -> Ints:
+    def rows_of_species(self, accepts: Callable[[str], bool]) -> IntArray:
         """The rows whose species is taken."""
-        taken = np.array([takes(name) for name in self.names], dtype=np.bool_)
+        taken = np.array([accepts(name) for name in self.names], dtype=np.bool_)
         return np.flatnonzero(taken[self.species]).astype(np.int64) if len(self.names) else self.species
 
 
 class Members(Sequence[tuple[Offcut, ...]]):
     """The offcuts of each lot, what has lain longest first; made from the table when they are asked for."""
 
-    def __init__(self, table: RackTable, rows: Ints, starts: Ints) -> None:
+    def __init__(self, table: RackTable, rows: IntArray, starts: IntArray) -> None:
         self._table = table
         self._rows = rows
         self._starts = starts
-        self._made: dict[int, tuple[Offcut, ...]] = {}
+        self._loaded: dict[int, tuple[Offcut, ...]] = {}
 
     def __len__(self) -> int:
         return len(self._starts) - 1
@@ -64,27 +64,27 @@ class Members(Sequence[tuple[Offcut, ...]]):
         if isinstance(item_class, slice):
             return [self[each] for each in range(*item_class.indices(len(self)))]
         place = range(len(self))[item_class]
-        if place not in self._made:
-            self.make([place])
-        return self._made[place]
+        if place not in self._loaded:
+            self.load([place])
+        return self._loaded[place]
 
-    def make(self, item_classes: Iterable[int]) -> None:
+    def load(self, item_classes: Iterable[int]) -> None:
         """Makes the offcuts of these lots at once, which is quicker than one lot after another."""
-        wanted = [item_class for item_class in dict.fromkeys(item_classes) if item_class not in self._made]
+        wanted = [item_class for item_class in dict.fromkeys(item_classes) if item_class not in self._loaded]
         rows = [self._rows[self._starts[item_class] : self._starts[item_class + 1]] for item_class in wanted]
         offcuts = iter(self._table.offcuts(np.concatenate(rows)) if rows else ())
         for item_class, those in zip(wanted, rows, strict=True):
-            self._made[item_class] = tuple(sorted((next(offcuts) for _ in those), key=_age))
+            self._loaded[item_class] = tuple(sorted((next(offcuts) for _ in those), key=_age))
 
 
 def group_offcuts(offcuts: Sequence[Offcut], allowances: Allowances, on: date, *, by_age: bool) -> ItemClasses:
     """Offcuts of the same species, sizes and faces as lots; those of other days apart if `by_age`."""
-    item_classes = group_rows(table_of(offcuts), np.arange(len(offcuts)), allowances, on, by_age=by_age)
-    item_classes.members.make(range(len(item_classes.members)))
+    item_classes = group_rows(build_table(offcuts), np.arange(len(offcuts)), allowances, on, by_age=by_age)
+    item_classes.members.load(range(len(item_classes.members)))
     return item_classes
 
 
-def group_rows(table: RackTable, rows: Ints, allowances: Allowances, on: date, *, by_age: bool) -> ItemClasses:
+def group_rows(table: RackTable, rows: IntArray, allowances: Allowances, on: date, *, by_age: bool) -> ItemClasses:
     """The same of some rows of a table, in the order in which the first of each lot stands there."""
     keys: dict[str, int] = {}
     kind = np.array([keys.setdefault(species_key(name), len(keys)) for name in table.names], dtype=np.int64)
@@ -92,7 +92,7 @@ def group_rows(table: RackTable, rows: Ints, allowances: Allowances, on: date, *
     faces = np.sort(np.stack((table.face_a[rows], table.face_b[rows])), axis=0)
     alike = [species, table.length[rows], table.width[rows], table.thickness[rows], *faces]
     if by_age:
-        alike.append(table.tagged[rows])
+        alike.append(table.tagged_day[rows])
     order = np.lexsort(alike)
     new = np.ones(len(rows), dtype=np.bool_)
     new[1:] = np.any([each[order][1:] != each[order][:-1] for each in alike], axis=0)
@@ -103,11 +103,11 @@ def group_rows(table: RackTable, rows: Ints, allowances: Allowances, on: date, *
     first = order[new][rank]
     by_lot = np.argsort(item_class, kind="stable")
     starts = np.searchsorted(item_class[by_lot], np.arange(len(first) + 1))
-    columns = replace(
-        table.at(rows[first]).columns(allowances, on),
+    arrays = replace(
+        table.select(rows[first]).arrays(allowances, on),
         count=np.bincount(item_class, weights=table.count[rows], minlength=len(first)).astype(np.int64),
     )
-    return ItemClasses(Members(table, rows[by_lot], starts), columns, species[first], tuple(keys))
+    return ItemClasses(Members(table, rows[by_lot], starts), arrays, species[first], tuple(keys))
 
 
 def _age(offcut: Offcut) -> tuple[date, str]:

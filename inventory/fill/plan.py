@@ -17,7 +17,7 @@ PLAN_VERSION = 1
 
 
 @dataclass(frozen=True)
-class GlueUpTold:
+class PlannedGlueUp:
     """One glue-up of several: for which board, which of its panels, and the glue-up as a board of its own.
 
     `request` is an edge- or face-grain board: the board itself, or the panel of an
@@ -51,7 +51,7 @@ class Fill:
     rough_thickness: Length
     target: Length
     cautions: tuple[str, ...] = ()
-    glue_ups: tuple[GlueUpTold, ...] = ()
+    glue_ups: tuple[PlannedGlueUp, ...] = ()
 
     @property
     def loss(self) -> int:
@@ -67,8 +67,8 @@ class Fill:
         return self.board_volume / self.loss if self.loss > 0 else 0.0
 
     @property
-    def dirty(self) -> int:
-        return sum(cut.dirty for cut in self.cuts)
+    def milling_area(self) -> int:
+        return sum(cut.milling_area for cut in self.cuts)
 
     @property
     def pieces(self) -> int:
@@ -89,7 +89,7 @@ class Fill:
 
 
 @dataclass(frozen=True)
-class Rescue:
+class AllowanceFix:
     """The allowance that would let an offcut serve after all, and what it would have to be."""
 
     allowance: str
@@ -103,11 +103,11 @@ class NearMiss:
     tag: str
     reason: str
     by: Length
-    rescue: Rescue | None = None
+    fix: AllowanceFix | None = None
 
 
 @dataclass(frozen=True)
-class Lack:
+class Shortage:
     """What one pool or accent is short of: `width` of glue-up; of an accent also how many `strips`."""
 
     band: int
@@ -120,13 +120,13 @@ class Lack:
 class Shortfall:
     """Why the rack cannot fill the board (cutting model, section 10).
 
-    `lacks` is empty where each pool could be filled alone, but not all from the same
+    `shortages` is empty where each pool could be filled alone, but not all from the same
     pieces. `reasons` counts pieces by `too short`, `too narrow`, `too thin`, `other
     species`, `set aside`. The largest sizes are exact for one pool; where pools share
     wood, that size can surely be filled. None where no size will do.
     """
 
-    lacks: tuple[Lack, ...]
+    shortages: tuple[Shortage, ...]
     reasons: dict[str, int]
     nearest: tuple[NearMiss, ...]
     largest_width: Length | None
@@ -136,25 +136,25 @@ class Shortfall:
     @property
     def missing(self) -> Length:
         """The width that is missing, all pools together."""
-        return Length(sum(lack.width for lack in self.lacks))
+        return Length(sum(shortage.width for shortage in self.shortages))
 
     @property
     def species(self) -> tuple[str, ...]:
         """Every species of which something is missing; empty for any."""
-        return tuple(dict.fromkeys(name for lack in self.lacks for name in lack.species))
+        return tuple(dict.fromkeys(name for shortage in self.shortages for name in shortage.species))
 
 
 @dataclass(frozen=True)
 class Plan:
     """Fills by preference, best first; with none, `shortfall` says why.
 
-    `beside` are the further boards of a batch of different ones.
+    `other_requests` are the further boards of a batch of different ones.
     """
 
     request: BoardRequest
     fills: tuple[Fill, ...]
     shortfall: Shortfall | None = None
-    beside: tuple[BoardRequest, ...] = ()
+    other_requests: tuple[BoardRequest, ...] = ()
 
     @property
     def board_volume(self) -> int:
@@ -163,7 +163,7 @@ class Plan:
     @property
     def requests(self) -> tuple[BoardRequest, ...]:
         """All boards that were asked for together."""
-        return (self.request, *self.beside)
+        return (self.request, *self.other_requests)
 
 
 def plan_document(plan: Plan) -> dict[str, Any]:
@@ -171,7 +171,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
     return {
         "plan": PLAN_VERSION,
         "request": request_document(plan.request),
-        **({"beside": [request_document(each) for each in plan.beside]} if plan.beside else {}),
+        **({"beside": [request_document(each) for each in plan.other_requests]} if plan.other_requests else {}),
         "fills": [fill_document(fill) for fill in plan.fills],
         "shortfall": None if plan.shortfall is None else _shortfall_document(plan.shortfall),
     }
@@ -179,11 +179,11 @@ def plan_document(plan: Plan) -> dict[str, Any]:
 
 def fill_document(fill: Fill) -> dict[str, Any]:
     """One fill as the contract's JSON."""
-    cuts = [told for cut in fill.cuts for told in _shared_documents(cut, fill.glue_ups)]
-    return fill_facts(fill) | {"cuts": cuts}
+    cuts = [entry for cut in fill.cuts for entry in _cut_documents(cut, fill.glue_ups)]
+    return fill_summary(fill) | {"cuts": cuts}
 
 
-def fill_facts(fill: Fill) -> dict[str, Any]:
+def fill_summary(fill: Fill) -> dict[str, Any]:
     """What the contract tells of a fill beside its cuts."""
     return {
         "prefer": fill.prefer.value,
@@ -192,7 +192,7 @@ def fill_facts(fill: Fill) -> dict[str, Any]:
         "loss_mm3": fill.loss,
         "waste_mm3": fill.waste,
         "yield": round(fill.yield_share, 4),
-        "dirty_mm2": fill.dirty,
+        "dirty_mm2": fill.milling_area,
         "pieces": fill.pieces,
         "strips": fill.strips,
         "filled_width_mm": mm_text(fill.filled_width),
@@ -200,7 +200,7 @@ def fill_facts(fill: Fill) -> dict[str, Any]:
     }
 
 
-def _shared_documents(cut: Cut, glue_ups: tuple[GlueUpTold, ...]) -> list[dict[str, Any]]:
+def _cut_documents(cut: Cut, glue_ups: tuple[PlannedGlueUp, ...]) -> list[dict[str, Any]]:
     """A cut's entries: one for each board and panel that its strips go to.
 
     What is cut off the piece and lost by it stands in the first entry; the others tell
@@ -240,7 +240,7 @@ def cut_document(cut: Cut) -> dict[str, Any]:
                 "thickness_mm": mm_text(left.thickness),
                 "kept": left.kept,
             }
-            for left in cut.remainders
+            for left in cut.leftovers
         ],
     }
 
@@ -252,12 +252,12 @@ def _shortfall_document(shortfall: Shortfall) -> dict[str, Any]:
     return {
         "missing": [
             {
-                "band": lack.band,
-                "species": list(lack.species),
-                "width_mm": mm_text(lack.width),
-                "strips": lack.strips,
+                "band": shortage.band,
+                "species": list(shortage.species),
+                "width_mm": mm_text(shortage.width),
+                "strips": shortage.strips,
             }
-            for lack in shortfall.lacks
+            for shortage in shortfall.shortages
         ],
         "fell_out": dict(shortfall.reasons),
         "nearest": [_miss_document(miss) for miss in shortfall.nearest],
@@ -270,10 +270,10 @@ def _shortfall_document(shortfall: Shortfall) -> dict[str, Any]:
 
 
 def _miss_document(miss: NearMiss) -> dict[str, Any]:
-    rescue = miss.rescue
+    fix = miss.fix
     return {
         "tag": miss.tag,
         "reason": miss.reason,
         "by_mm": mm_text(miss.by),
-        "rescue": None if rescue is None else {"allowance": rescue.allowance, "to_mm": mm_text(rescue.to)},
+        "rescue": None if fix is None else {"allowance": fix.allowance, "to_mm": mm_text(fix.to)},
     }

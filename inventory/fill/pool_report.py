@@ -17,10 +17,10 @@ from inventory.fill.request import BoardRequest
 
 
 @dataclass(frozen=True)
-class PoolGets:
+class PoolReport:
     """What the bands of one demand asked for and got, all like glue-ups together.
 
-    `request` is the board or panel, `glue_ups` how many are like it. `asked` and `gets`
+    `request` is the board or panel, `glue_ups` how many are like it. `required` and `received`
     are widths in nanometres; of an accent they count its strips. `strips` are those, or
     leaves, that go into the glue-ups.
     """
@@ -28,14 +28,14 @@ class PoolGets:
     request: BoardRequest
     glue_ups: int
     demand: Demand
-    asked: int
-    gets: int
+    required: int
+    received: int
     strips: int
     cuts: tuple[Cut, ...]
 
     @property
-    def is_accent(self) -> bool:
-        return self.demand.accent is not None
+    def is_stripe(self) -> bool:
+        return self.demand.stripe is not None
 
     @property
     def bands(self) -> tuple[int, ...]:
@@ -48,30 +48,30 @@ class PoolGets:
         return len({(cut.offcut.tag, cut.piece) for cut in self.cuts})
 
     @property
-    def over(self) -> Length:
+    def surplus(self) -> Length:
         """Wider than asked, to be ripped or planed off; nothing of an accent, which is exact."""
-        return Length(0 if self.is_accent else self.gets - self.asked)
+        return Length(0 if self.is_stripe else self.received - self.required)
 
 
-def pools_of(fill: Fill, request: BoardRequest) -> tuple[PoolGets, ...]:
+def pool_reports(fill: Fill, request: BoardRequest) -> tuple[PoolReport, ...]:
     """What each pool and accent of this fill of this request gets, in the order of their first bands."""
     if not fill.glue_ups:
         return tuple(_alone(fill, request))
     alike: dict[BoardRequest, set[int]] = {}
     for number, glue_up in enumerate(fill.glue_ups):
         alike.setdefault(glue_up.request, set()).add(number)
-    return tuple(gets for like, numbers in alike.items() for gets in _together(fill, like, numbers))
+    return tuple(received for like, numbers in alike.items() for received in _together(fill, like, numbers))
 
 
-def _alone(fill: Fill, request: BoardRequest) -> Iterator[PoolGets]:
+def _alone(fill: Fill, request: BoardRequest) -> Iterator[PoolReport]:
     for demand in request.demands():
         cuts = tuple(cut for cut in fill.cuts if cut.band == demand.bands[0])
         width, strips = sum(cut.adds for cut in cuts), sum(cut.leaves or cut.strips for cut in cuts)
-        gets = width if demand.accent is None else strips
-        yield PoolGets(request, 1, demand, demand.target, gets, strips, cuts)
+        received = width if demand.stripe is None else strips
+        yield PoolReport(request, 1, demand, demand.target, received, strips, cuts)
 
 
-def _together(fill: Fill, request: BoardRequest, numbers: set[int]) -> Iterator[PoolGets]:
+def _together(fill: Fill, request: BoardRequest, numbers: set[int]) -> Iterator[PoolReport]:
     """The demands of like glue-ups; of each cut, the strips that go to one of these."""
     for demand in request.demands():
         width = strips = 0
@@ -82,5 +82,5 @@ def _together(fill: Fill, request: BoardRequest, numbers: set[int]) -> Iterator[
                 cuts.append(cut)
                 width += sum(share.adds for share in here)
                 strips += sum(share.strips for share in here)
-        asked, gets = demand.target * len(numbers), width if demand.accent is None else strips
-        yield PoolGets(request, len(numbers), demand, asked, gets, strips, tuple(cuts))
+        required, received = demand.target * len(numbers), width if demand.stripe is None else strips
+        yield PoolReport(request, len(numbers), demand, required, received, strips, tuple(cuts))

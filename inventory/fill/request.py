@@ -15,15 +15,15 @@ from typing import Any, TypeVar
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, mm_text, read_length
 from inventory.core.offcuts import ALLOWANCE_NAMES, MAX_NAME_LENGTH, Allowances, NotAnAllowance, species_key
-from inventory.cutting.bands import MOST_BANDS, AccentBand, Band, Demand, FieldBand, NotBands, demands
+from inventory.cutting.bands import MAX_BANDS, Band, Demand, FieldBand, InvalidBands, StripeBand, demands
 from inventory.cutting.constructions import Grain as Grain
 from inventory.cutting.costs import Preference as Preference
-from inventory.cutting.end_grain import MOST_PANELS
+from inventory.cutting.end_grain import MAX_PANELS
 
 EnumT = TypeVar("EnumT", bound=Enum)
 
 
-class NotARequest(UserError):
+class InvalidRequest(UserError):
     """A request that cannot be read; `what` names the key that is wrong."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -31,15 +31,15 @@ class NotARequest(UserError):
         self.what = what
 
 
-LEAST_BOARD = Length(1_000_000)
-MOST_BOARD = Length(10_000_000_000)
-MOST_FILLS = 10
-MOST_BOARDS = 999
+MIN_BOARD_SIZE = Length(1_000_000)
+MAX_BOARD_SIZE = Length(10_000_000_000)
+MAX_FILLS = 10
+MAX_BOARDS = 999
 _KEYS = {"length", "width", "thickness", "grain", "panel", "count", "bands", "prefer", "fills", "allowances", "on"}
 
 
 @dataclass(frozen=True)
-class PanelWish:
+class PanelSpec:
     """How the panels of an end-grain board are made: their own grain, how many, and the row depth if chosen."""
 
     grain: Grain = Grain.EDGE
@@ -48,13 +48,13 @@ class PanelWish:
 
     def __post_init__(self) -> None:
         if self.grain is Grain.END:
-            raise NotARequest("A panel is glued up in edge or face grain, not in end grain. Choose one.", "panel")
-        if not 1 <= self.panels <= MOST_PANELS:
-            raise NotARequest(f"A board is made from 1 to {MOST_PANELS} panels, not {self.panels}.", "panel")
-        if self.row_depth is not None and self.row_depth < LEAST_BOARD:
-            told = "0" if self.row_depth <= 0 else "under 1 mm"
-            raise NotARequest(
-                f"The row depth is {told}. Type the finished thickness of the panel, or leave it out.", "panel"
+            raise InvalidRequest("A panel is glued up in edge or face grain, not in end grain. Choose one.", "panel")
+        if not 1 <= self.panels <= MAX_PANELS:
+            raise InvalidRequest(f"A board is made from 1 to {MAX_PANELS} panels, not {self.panels}.", "panel")
+        if self.row_depth is not None and self.row_depth < MIN_BOARD_SIZE:
+            label = "0" if self.row_depth <= 0 else "under 1 mm"
+            raise InvalidRequest(
+                f"The row depth is {label}. Type the finished thickness of the panel, or leave it out.", "panel"
             )
 
 
@@ -76,26 +76,26 @@ class BoardRequest:
     allowances: Allowances = field(default_factory=Allowances)
     on: date = date(2000, 1, 1)
     count: int = 1
-    panel: PanelWish = PanelWish()
+    panel: PanelSpec = PanelSpec()
 
     def __post_init__(self) -> None:
         for name in ("length", "width", "thickness"):
             if getattr(self, name) <= 0:
-                raise NotARequest(f"The board's {name} is 0. Type the finished {name}.", name)
-            if getattr(self, name) < LEAST_BOARD:
-                raise NotARequest(f"The board's {name} is under 1 mm. Check the unit.", name)
-            if getattr(self, name) > MOST_BOARD:
-                raise NotARequest(f"The board's {name} is over 10 m. Check the unit.", name)
-        if not 1 <= self.fills <= MOST_FILLS:
-            raise NotARequest(f"fills must be 1 to {MOST_FILLS}, not {self.fills}.", "fills")
-        if not 1 <= self.count <= MOST_BOARDS:
-            raise NotARequest(f"count must be 1 to {MOST_BOARDS} boards, not {self.count}.", "count")
-        if len(self.bands) > MOST_BANDS:
-            raise NotARequest(f"A board has at most {MOST_BANDS} bands. Put some of them together.", "bands")
+                raise InvalidRequest(f"The board's {name} is 0. Type the finished {name}.", name)
+            if getattr(self, name) < MIN_BOARD_SIZE:
+                raise InvalidRequest(f"The board's {name} is under 1 mm. Check the unit.", name)
+            if getattr(self, name) > MAX_BOARD_SIZE:
+                raise InvalidRequest(f"The board's {name} is over 10 m. Check the unit.", name)
+        if not 1 <= self.fills <= MAX_FILLS:
+            raise InvalidRequest(f"fills must be 1 to {MAX_FILLS}, not {self.fills}.", "fills")
+        if not 1 <= self.count <= MAX_BOARDS:
+            raise InvalidRequest(f"count must be 1 to {MAX_BOARDS} boards, not {self.count}.", "count")
+        if len(self.bands) > MAX_BANDS:
+            raise InvalidRequest(f"A board has at most {MAX_BANDS} bands. Put some of them together.", "bands")
         try:
             self.demands()
-        except NotBands as error:
-            raise NotARequest(f"bands: {error}", "bands") from None
+        except InvalidBands as error:
+            raise InvalidRequest(f"bands: {error}", "bands") from None
 
     @property
     def species(self) -> tuple[str, ...]:
@@ -104,7 +104,7 @@ class BoardRequest:
             return ()
         return tuple(dict.fromkeys(name for band in self.bands for name in band.species))
 
-    def takes(self, species: str) -> bool:
+    def accepts(self, species: str) -> bool:
         """Whether wood of this species may go into the board."""
         return not self.species or species_key(species) in {species_key(name) for name in self.species}
 
@@ -122,47 +122,49 @@ def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: 
     """
     unknown = sorted(set(given) - _KEYS)
     if unknown:
-        raise NotARequest(f'"{unknown[0]}" is no key of a request. Known are: {", ".join(sorted(_KEYS))}.', unknown[0])
+        raise InvalidRequest(
+            f'"{unknown[0]}" is no key of a request. Known are: {", ".join(sorted(_KEYS))}.', unknown[0]
+        )
     sizes = {name: _read_size(given, name, unit) for name in ("length", "width", "thickness")}
     return BoardRequest(
         **sizes,
-        grain=_read_word(Grain, given.get("grain", "edge"), "grain"),
+        grain=_read_enum(Grain, given.get("grain", "edge"), "grain"),
         bands=_read_bands(given.get("bands"), unit),
         prefer=_read_preferences(given.get("prefer")),
-        fills=_read_whole(given.get("fills", 3), "fills"),
+        fills=_read_integer(given.get("fills", 3), "fills"),
         allowances=_read_allowances(given.get("allowances"), shop, unit),
         on=_read_day(given.get("on"), today),
-        count=_read_whole(given.get("count", 1), "count"),
+        count=_read_integer(given.get("count", 1), "count"),
         panel=_read_panel(given.get("panel"), unit),
     )
 
 
 def _read_size(given: Mapping[str, Any], name: str, unit: Unit) -> Length:
     if name not in given:
-        raise NotARequest(f'The request has no {name}. Add "{name}", for example "18 in".', name)
-    return _read_typed(given[name], name, unit)
+        raise InvalidRequest(f'The request has no {name}. Add "{name}", for example "18 in".', name)
+    return _read_length_text(given[name], name, unit)
 
 
-def _read_typed(value: Any, name: str, unit: Unit) -> Length:
+def _read_length_text(value: Any, name: str, unit: Unit) -> Length:
     if isinstance(value, bool) or not isinstance(value, (str, int)):
-        raise NotARequest(f'"{name}" must be a text such as "18 in" or "457 mm".', name)
+        raise InvalidRequest(f'"{name}" must be a text such as "18 in" or "457 mm".', name)
     try:
         return read_length(str(value), unit)
     except NotALength as error:
-        raise NotARequest(f"{name}: {error}", name) from None
+        raise InvalidRequest(f"{name}: {error}", name) from None
 
 
-def _read_word(kind: type[EnumT], value: Any, name: str) -> EnumT:
+def _read_enum(kind: type[EnumT], value: Any, name: str) -> EnumT:
     words = [str(each.value) for each in kind]
     if value not in words:
-        raise NotARequest(f'{name} can\'t be "{value}". Choose one of: {", ".join(words)}.', name)
+        raise InvalidRequest(f'{name} can\'t be "{value}". Choose one of: {", ".join(words)}.', name)
     return kind(value)
 
 
-def _read_whole(value: Any, name: str, told: str = "") -> int:
-    """A whole number of the request's key `name`, `told` in the message where that is not clear enough."""
+def _read_integer(value: Any, name: str, label: str = "") -> int:
+    """A whole number of the request's key `name`, `label` in the message where that is not clear enough."""
     if isinstance(value, bool) or not isinstance(value, int):
-        raise NotARequest(f'{told or name} must be a whole number, not "{value}".', name)
+        raise InvalidRequest(f'{label or name} must be a whole number, not "{value}".', name)
     return value
 
 
@@ -170,60 +172,60 @@ def _read_preferences(value: Any) -> tuple[Preference, ...]:
     if value is None:
         return tuple(Preference)
     if not isinstance(value, list) or not value:
-        raise NotARequest('prefer must be a list of preferences, such as ["least-waste"].', "prefer")
-    return tuple(dict.fromkeys(_read_word(Preference, each, "prefer") for each in value))
+        raise InvalidRequest('prefer must be a list of preferences, such as ["least-waste"].', "prefer")
+    return tuple(dict.fromkeys(_read_enum(Preference, each, "prefer") for each in value))
 
 
 def _read_bands(value: Any, unit: Unit) -> tuple[Band, ...]:
     if value is None:
         return ()
     if not isinstance(value, list) or not value or not all(isinstance(band, dict) for band in value):
-        raise NotARequest('bands must be a list of bands, such as [{"species": ["ash"], "weight": 1}].', "bands")
+        raise InvalidRequest('bands must be a list of bands, such as [{"species": ["ash"], "weight": 1}].', "bands")
     try:
         return tuple(_read_band(band, unit) for band in value)
-    except (NotBands, NotALength) as error:
-        raise NotARequest(f"bands: {error}", "bands") from None
+    except (InvalidBands, NotALength) as error:
+        raise InvalidRequest(f"bands: {error}", "bands") from None
 
 
 def _read_band(band: Mapping[str, Any], unit: Unit) -> Band:
-    accent = "strips" in band or "each" in band
-    known = {"species", "strips", "each"} if accent else {"species", "weight"}
+    stripe = "strips" in band or "each" in band
+    known = {"species", "strips", "each"} if stripe else {"species", "weight"}
     unknown = sorted(set(band) - known)
     if unknown:
-        raise NotARequest(
-            f'bands: "{unknown[0]}" is no key of {"an accent" if accent else "a field"}. '
+        raise InvalidRequest(
+            f'bands: "{unknown[0]}" is no key of {"an accent" if stripe else "a field"}. '
             f"Known are: {', '.join(sorted(known))}.",
             "bands",
         )
     species = _read_species(band.get("species", []))
-    if not accent:
-        return FieldBand(species, _read_whole(band.get("weight", 1), "bands", "bands: weight"))
+    if not stripe:
+        return FieldBand(species, _read_integer(band.get("weight", 1), "bands", "bands: weight"))
     if "each" not in band:
-        raise NotARequest('bands: an accent needs "each", the width of one strip, such as "1/4 in".', "bands")
-    strips = _read_whole(band.get("strips", 1), "bands", "bands: strips")
-    return AccentBand(species, strips, _read_typed(band["each"], "bands", unit))
+        raise InvalidRequest('bands: an accent needs "each", the width of one strip, such as "1/4 in".', "bands")
+    strips = _read_integer(band.get("strips", 1), "bands", "bands: strips")
+    return StripeBand(species, strips, _read_length_text(band["each"], "bands", unit))
 
 
 def _read_species(names: Any) -> tuple[str, ...]:
     if not isinstance(names, list) or not all(isinstance(name, str) and name.strip() for name in names):
-        raise NotARequest('species must be a list of names, such as ["ash"]; leave it out for any.', "bands")
+        raise InvalidRequest('species must be a list of names, such as ["ash"]; leave it out for any.', "bands")
     if any(len(name) > MAX_NAME_LENGTH for name in names):
-        raise NotARequest(f"A species is longer than {MAX_NAME_LENGTH} letters. Shorten it.", "bands")
+        raise InvalidRequest(f"A species is longer than {MAX_NAME_LENGTH} letters. Shorten it.", "bands")
     return tuple(dict.fromkeys(species_key(name) for name in names))
 
 
-def _read_panel(value: Any, unit: Unit) -> PanelWish:
+def _read_panel(value: Any, unit: Unit) -> PanelSpec:
     if value is None:
-        return PanelWish()
+        return PanelSpec()
     if not isinstance(value, dict) or set(value) - {"grain", "count", "row_depth"}:
-        raise NotARequest(
+        raise InvalidRequest(
             'panel must be an object such as {"grain": "edge", "count": 1, "row_depth": "40 mm"}.', "panel"
         )
     depth = value.get("row_depth")
-    return PanelWish(
-        _read_word(Grain, value.get("grain", "edge"), "panel"),
-        _read_whole(value.get("count", 1), "panel", "panel: count"),
-        None if depth is None else _read_typed(depth, "panel", unit),
+    return PanelSpec(
+        _read_enum(Grain, value.get("grain", "edge"), "panel"),
+        _read_integer(value.get("count", 1), "panel", "panel: count"),
+        None if depth is None else _read_length_text(depth, "panel", unit),
     )
 
 
@@ -231,16 +233,16 @@ def _read_allowances(value: Any, shop: Allowances, unit: Unit) -> Allowances:
     if value is None:
         return shop
     if not isinstance(value, dict):
-        raise NotARequest('allowances must be an object, such as {"rip_kerf": "3/32 in"}.', "allowances")
+        raise InvalidRequest('allowances must be an object, such as {"rip_kerf": "3/32 in"}.', "allowances")
     for name, each in value.items():
         if isinstance(each, bool) or not isinstance(each, (str, int)):
-            raise NotARequest(f'"{name}" must be a text such as "1/8 in".', "allowances")
+            raise InvalidRequest(f'"{name}" must be a text such as "1/8 in".', "allowances")
         if name in ALLOWANCE_NAMES:
-            _read_typed(each, name, unit)
+            _read_length_text(each, name, unit)
     try:
         return shop.changed({name: str(each) for name, each in value.items()}, unit)
     except NotAnAllowance as error:
-        raise NotARequest(f"allowances: {error}", "allowances") from None
+        raise InvalidRequest(f"allowances: {error}", "allowances") from None
 
 
 def _read_day(value: Any, today: date) -> date:
@@ -249,7 +251,7 @@ def _read_day(value: Any, today: date) -> date:
     try:
         return date.fromisoformat(value)
     except (TypeError, ValueError):
-        raise NotARequest(f'on can\'t be "{value}". Type a day as 2030-01-31.', "on") from None
+        raise InvalidRequest(f'on can\'t be "{value}". Type a day as 2030-01-31.', "on") from None
 
 
 def request_document(request: BoardRequest) -> dict[str, Any]:
@@ -280,5 +282,5 @@ def _band_document(band: Band) -> dict[str, Any]:
     match band:
         case FieldBand():
             return {"species": list(band.species), "weight": band.weight}
-        case AccentBand():
+        case StripeBand():
             return {"species": list(band.species), "strips": band.strips, "each": f"{mm_text(band.each)} mm"}

@@ -18,21 +18,21 @@ from inventory.core.lengths import Length
 Piece = tuple[str, int]
 """A piece of wood: its tag, and which of its like pieces."""
 
-Look = tuple[int, str]
+Appearance = tuple[int, str]
 """What strips have in common that mirror one another: their width, the widest first, and their species."""
 
 
-ALIKE = 100
+WIDTH_TOLERANCE = 100
 """Strips of one length differ by a nanometre where it does not divide evenly; to so many they count as like."""
 
 
-def look_of(species: str, width: Length) -> Look:
+def appearance_of(species: str, width: Length) -> Appearance:
     """The look of a strip of this width, to a ten-thousandth of a millimetre."""
-    return (-(width // ALIKE * ALIKE), species)
+    return (-(width // WIDTH_TOLERANCE * WIDTH_TOLERANCE), species)
 
 
 @dataclass(frozen=True)
-class LooseStrip:
+class UnplacedStrip:
     """A strip that has no place yet; `nth` counts what its piece gives, from 0 in the order in which it comes off."""
 
     piece: Piece
@@ -42,24 +42,28 @@ class LooseStrip:
     closing: bool = False
 
     @property
-    def look(self) -> Look:
-        return look_of(self.species, self.width)
+    def appearance(self) -> Appearance:
+        return appearance_of(self.species, self.width)
 
     @property
-    def kind(self) -> tuple[Look, Piece]:
+    def strip_class(self) -> tuple[Appearance, Piece]:
         """Strips of one kind can't be told apart."""
-        return (self.look, self.piece)
+        return (self.appearance, self.piece)
 
 
-Kind = tuple[Look, Piece]
+StripClass = tuple[Appearance, Piece]
 
 
-def fewest_alike(counts: Iterable[tuple[Piece, int]], left: Piece | None = None, right: Piece | None = None) -> int:
+def min_same_piece_neighbors(
+    counts: Iterable[tuple[Piece, int]], left: Piece | None = None, right: Piece | None = None
+) -> int:
     """The fewest neighbours of one piece in a row of so many strips of each, between these two that lie already.
 
     >>> a, b = ("A", 1), ("B", 1)
-    >>> fewest_alike([(a, 3), (b, 2)]), fewest_alike([(a, 3), (b, 1)]), fewest_alike([(a, 2), (b, 2)], a, a)
-    (0, 1, 1)
+    >>> min_same_piece_neighbors([(a, 3), (b, 2)]), min_same_piece_neighbors([(a, 3), (b, 1)])
+    (0, 1)
+    >>> min_same_piece_neighbors([(a, 2), (b, 2)], a, a)
+    1
     """
     listed = list(counts)
     if left is not None and left == right and left not in {piece for piece, _ in listed}:
@@ -72,12 +76,12 @@ def fewest_alike(counts: Iterable[tuple[Piece, int]], left: Piece | None = None,
     )
 
 
-def alike_neighbours(strips: Sequence[LooseStrip]) -> int:
+def count_same_piece_neighbors(strips: Sequence[UnplacedStrip]) -> int:
     """How many strips lie beside the next one of the same piece."""
     return sum(one.piece == other.piece for one, other in pairwise(strips))
 
 
-def arrange(strips: Sequence[LooseStrip], *, mirror: bool = True) -> tuple[LooseStrip, ...]:
+def arrange(strips: Sequence[UnplacedStrip], *, mirror: bool = True) -> tuple[UnplacedStrip, ...]:
     """These strips in order: the fewest neighbours of one piece, then mirrored, then the widest outermost.
 
     Without `mirror`, strips that look alike are kept apart from their mirror image:
@@ -85,67 +89,67 @@ def arrange(strips: Sequence[LooseStrip], *, mirror: bool = True) -> tuple[Loose
     """
     row = _Row(strips)
     while len(row) > 1:
-        row.lay(*row.pair(mirror=mirror))
-    return row.done()
+        row.place_pair(*row.next_pair(mirror=mirror))
+    return row.finish()
 
 
-def arrange_like(strips: Sequence[LooseStrip], wished: Sequence[LooseStrip]) -> tuple[LooseStrip, ...]:
+def arrange_to_match(strips: Sequence[UnplacedStrip], target: Sequence[UnplacedStrip]) -> tuple[UnplacedStrip, ...]:
     """These strips as near to another row as can be, with the fewest neighbours of one piece."""
     row = _Row(strips)
-    for wish in wished:
+    for wanted in target:
         if len(row) > 1:
-            row.lay_left(row.nearest(wish))
+            row.place_left(row.nearest(wanted))
     while len(row) > 1:
-        row.lay(*row.pair(mirror=True))
-    return row.done()
+        row.place_pair(*row.next_pair(mirror=True))
+    return row.finish()
 
 
 class _Row:
     """A row that grows from both sides inwards, never with more alike neighbours than must be."""
 
-    def __init__(self, strips: Sequence[LooseStrip]) -> None:
-        self.left: list[LooseStrip] = []
-        self.right: list[LooseStrip] = []
-        self.waiting: dict[Kind, list[LooseStrip]] = {}
-        for strip in sorted(strips, key=lambda each: (each.kind, -each.nth)):
-            self.waiting.setdefault(strip.kind, []).append(strip)
+    def __init__(self, strips: Sequence[UnplacedStrip]) -> None:
+        self.left: list[UnplacedStrip] = []
+        self.right: list[UnplacedStrip] = []
+        self.remaining: dict[StripClass, list[UnplacedStrip]] = {}
+        for strip in sorted(strips, key=lambda each: (each.strip_class, -each.nth)):
+            self.remaining.setdefault(strip.strip_class, []).append(strip)
         self.counts = Counter(strip.piece for strip in strips)
         self.many = len(strips)
-        self._look_over()
+        self._update()
 
     def __len__(self) -> int:
         return self.many
 
-    def done(self) -> tuple[LooseStrip, ...]:
-        middle = [strip for kind in self.waiting.values() for strip in kind]
+    def finish(self) -> tuple[UnplacedStrip, ...]:
+        middle = [strip for strip_class in self.remaining.values() for strip in strip_class]
         return (*self.left, *middle, *reversed(self.right))
 
-    def lay(self, left: Kind, right: Kind) -> None:
-        self.right.append(self._take(right))
-        self.lay_left(left)
+    def place_pair(self, left: StripClass, right: StripClass) -> None:
+        self.right.append(self._pop(right))
+        self.place_left(left)
 
-    def lay_left(self, kind: Kind) -> None:
-        self.left.append(self._take(kind))
-        self._look_over()
+    def place_left(self, strip_class: StripClass) -> None:
+        self.left.append(self._pop(strip_class))
+        self._update()
 
-    def _take(self, kind: Kind) -> LooseStrip:
-        strip = self.waiting[kind].pop()
-        if not self.waiting[kind]:
-            del self.waiting[kind]
+    def _pop(self, strip_class: StripClass) -> UnplacedStrip:
+        strip = self.remaining[strip_class].pop()
+        if not self.remaining[strip_class]:
+            del self.remaining[strip_class]
         self.counts[strip.piece] -= 1
         self.many -= 1
         return strip
 
-    def _look_over(self) -> None:
+    def _update(self) -> None:
         """Notes the ends, the pieces with most strips and what must be, for the next choice."""
         self.ends = (
             self.left[-1].piece if self.left else None,
             self.right[-1].piece if self.right else None,
         )
         self.most = self.counts.most_common(3)
-        self.must = self._alike_after((), *self.ends)
+        self.min_adjacent = self._min_adjacent_after((), *self.ends)
 
-    def _alike_after(self, taken: tuple[Piece, ...], left: Piece | None, right: Piece | None) -> int:
+    def _min_adjacent_after(self, taken: tuple[Piece, ...], left: Piece | None, right: Piece | None) -> int:
         """The fewest alike neighbours once these are laid as well, by the pieces that can matter alone."""
         watched = dict(self.most)
         for piece in (*taken, left, right):
@@ -159,42 +163,49 @@ class _Row:
         alike = (2 * count - many - 1 + (piece == left) + (piece == right) for piece, count in watched.items())
         return max(0, *alike)
 
-    def _may(self, left: Piece | None, right: Piece | None) -> bool:
+    def _is_allowed(self, left: Piece | None, right: Piece | None) -> bool:
         """Whether these may be laid next, None for nothing on that side, with no more alike neighbours than must be."""
         taken = tuple(piece for piece in (left, right) if piece is not None)
         here = (left is not None and left == self.ends[0]) + (right is not None and right == self.ends[1])
-        after = self._alike_after(taken, left or self.ends[0], right or self.ends[1])
-        return here + after == self.must
+        after = self._min_adjacent_after(taken, left or self.ends[0], right or self.ends[1])
+        return here + after == self.min_adjacent
 
-    def pair(self, *, mirror: bool) -> tuple[Kind, Kind]:
+    def next_pair(self, *, mirror: bool) -> tuple[StripClass, StripClass]:
         """The next strip on the left and on the right."""
         if mirror:
             for left, right in self._mirrored():
-                if self._may(left[1], right[1]):
+                if self._is_allowed(left[1], right[1]):
                     return left, right
         return next(self._any_pair(mirror=mirror))
 
-    def _mirrored(self) -> Iterator[tuple[Kind, Kind]]:
+    def _mirrored(self) -> Iterator[tuple[StripClass, StripClass]]:
         """Pairs that look alike, the widest first: of one piece before others."""
-        by_look: dict[Look, list[Kind]] = {}
-        for kind in self.waiting:
-            by_look.setdefault(kind[0], []).append(kind)
+        by_look: dict[Appearance, list[StripClass]] = {}
+        for strip_class in self.remaining:
+            by_look.setdefault(strip_class[0], []).append(strip_class)
         for kinds in by_look.values():
-            kinds.sort(key=lambda kind: (-self.counts[kind[1]], kind[1]))
-            yield from ((kind, kind) for kind in kinds if len(self.waiting[kind]) > 1)
+            kinds.sort(key=lambda strip_class: (-self.counts[strip_class[1]], strip_class[1]))
+            yield from ((strip_class, strip_class) for strip_class in kinds if len(self.remaining[strip_class]) > 1)
             yield from ((one, other) for one in kinds for other in kinds if one != other)
 
-    def _any_pair(self, *, mirror: bool) -> Iterator[tuple[Kind, Kind]]:
+    def _any_pair(self, *, mirror: bool) -> Iterator[tuple[StripClass, StripClass]]:
         """Pairs that may be laid, the widest first; alike ones first or last."""
-        sides = [kind for kind in self.waiting if self._may(None, kind[1])]
-        for left in self.waiting:
-            if not self._may(left[1], None):
+        sides = [strip_class for strip_class in self.remaining if self._is_allowed(None, strip_class[1])]
+        for left in self.remaining:
+            if not self._is_allowed(left[1], None):
                 continue
-            for right in sorted(sides, key=lambda kind: ((kind[0] != left[0]) == mirror, kind)):
-                if (right != left or len(self.waiting[left]) > 1) and self._may(left[1], right[1]):
+            for right in sorted(sides, key=lambda strip_class: ((strip_class[0] != left[0]) == mirror, strip_class)):
+                if (right != left or len(self.remaining[left]) > 1) and self._is_allowed(left[1], right[1]):
                     yield left, right
 
-    def nearest(self, wish: LooseStrip) -> Kind:
+    def nearest(self, wanted: UnplacedStrip) -> StripClass:
         """What may be laid next on the left and comes nearest to this strip."""
-        may = [kind for kind in self.waiting if self._may(kind[1], None)]
-        return min(may, key=lambda kind: (kind != wish.kind, kind[0] != wish.look, kind))
+        may = [strip_class for strip_class in self.remaining if self._is_allowed(strip_class[1], None)]
+        return min(
+            may,
+            key=lambda strip_class: (
+                strip_class != wanted.strip_class,
+                strip_class[0] != wanted.appearance,
+                strip_class,
+            ),
+        )

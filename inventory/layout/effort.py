@@ -13,25 +13,27 @@ from inventory.core.workshop import Workshop
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.layout.finished_board import FinishedBoard, finished_boards
-from inventory.layout.operations import Work, glue_ups_told, work_of
+from inventory.layout.operations import Operations, operations_for, planned_glue_ups
 
 
 @dataclass(frozen=True)
 class Effort:
     """The work of a fill, and its boards as they will be."""
 
-    work: Work
+    operations: Operations
     boards: tuple[FinishedBoard, ...]
 
 
-def effort_of(fill: Fill, request: BoardRequest, workshop: Workshop, laid: Sequence[Sequence[Length]] = ()) -> Effort:
+def estimate_effort(
+    fill: Fill, request: BoardRequest, workshop: Workshop, strip_widths: Sequence[Sequence[Length]] = ()
+) -> Effort:
     """The effort of a fill of this request in this workshop.
 
-    `laid` are the widths of the strips of each glue-up in the order in which they
+    `strip_widths` are the widths of the strips of each glue-up in the order in which they
     lie; without it they are taken as the cuts come.
     """
-    glue_ups = glue_ups_told(fill, request)
+    glue_ups = planned_glue_ups(fill, request)
     return Effort(
-        work=work_of(fill.cuts, glue_ups, workshop, laid),
+        operations=operations_for(fill.cuts, glue_ups, workshop, strip_widths),
         boards=finished_boards(fill.cuts, glue_ups, request, workshop),
     )

@@ -13,7 +13,7 @@ from itertools import groupby
 from inventory.core.lengths import Length
 from inventory.fill.request import Grain
 from inventory.layout.operations import slice_length
-from inventory.layout.positions import LaidOut, Layout, Strip
+from inventory.layout.positions import FillLayout, GlueUpLayout, PlacedStrip
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Slice:
     panel: int
     place: int
     turned: bool
-    strips: tuple[Strip, ...]
+    strips: tuple[PlacedStrip, ...]
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class SlicedBoard:
     """
 
     board: int
-    panels: tuple[Layout, ...]
+    panels: tuple[GlueUpLayout, ...]
     rows: tuple[Slice, ...]
     slice_length: Length
     depth: Length
@@ -71,21 +71,21 @@ class SlicedBoard:
         return tuple(row for row in self.rows if row.panel == panel)
 
 
-def sliced_boards(laid: LaidOut) -> tuple[SlicedBoard, ...]:
+def sliced_boards(fill_layout: FillLayout) -> tuple[SlicedBoard, ...]:
     """The end-grain boards of a fill; none where it has no panels."""
-    panels = [layout for layout in laid.layouts if layout.told is not None and layout.told.rows]
-    by_board = groupby(panels, key=lambda layout: layout.told.board if layout.told else 0)
-    return tuple(_sliced(laid, board, tuple(group)) for board, group in by_board)
+    panels = [layout for layout in fill_layout.layouts if layout.planned is not None and layout.planned.rows]
+    by_board = groupby(panels, key=lambda layout: layout.planned.board if layout.planned else 0)
+    return tuple(_sliced(fill_layout, board, tuple(group)) for board, group in by_board)
 
 
-def _sliced(laid: LaidOut, board: int, panels: tuple[Layout, ...]) -> SlicedBoard:
-    asked = panels[0].request
-    told = panels[0].told
-    if told is None:
+def _sliced(fill_layout: FillLayout, board: int, panels: tuple[GlueUpLayout, ...]) -> SlicedBoard:
+    request = panels[0].request
+    planned = panels[0].planned
+    if planned is None:
         raise ValueError("a panel must say how many slices it gives")
-    along = slice_length(told)
-    thickness = Length(along - asked.allowances.flattening)
-    wanted = laid.request
+    along = slice_length(planned)
+    thickness = Length(along - request.allowances.flattening)
+    wanted = fill_layout.request
     its_own = wanted.grain is Grain.END and board < wanted.count
     known = wanted.length if its_own else None
     return SlicedBoard(
@@ -93,17 +93,17 @@ def _sliced(laid: LaidOut, board: int, panels: tuple[Layout, ...]) -> SlicedBoar
         panels=panels,
         rows=tuple(_rows(panels)),
         slice_length=along,
-        depth=asked.thickness,
-        kerf=asked.allowances.crosscut_kerf,
+        depth=request.thickness,
+        kerf=request.allowances.crosscut_kerf,
         thickness=thickness,
-        finished_length=known if told.board_length is None else told.board_length,
+        finished_length=known if planned.board_length is None else planned.board_length,
     )
 
 
-def _rows(panels: tuple[Layout, ...]) -> Iterator[Slice]:
+def _rows(panels: tuple[GlueUpLayout, ...]) -> Iterator[Slice]:
     number = 0
     for panel, layout in enumerate(panels):
-        for place in range(layout.told.rows if layout.told else 0):
+        for place in range(layout.planned.rows if layout.planned else 0):
             number += 1
             turned = number % 2 == 0
             yield Slice(number, panel, place, turned, layout.strips[::-1] if turned else layout.strips)

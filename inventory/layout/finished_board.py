@@ -26,9 +26,9 @@ from inventory.core.moisture import (
 from inventory.core.species import movement_of, weight_kg
 from inventory.core.workshop import Workshop
 from inventory.cutting.cuts import Cut
-from inventory.fill.plan import GlueUpTold
+from inventory.fill.plan import PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
-from inventory.layout.operations import slice_length, strips_laid
+from inventory.layout.operations import slice_length, strips_by_glue_up
 
 
 class Direction(Enum):
@@ -43,7 +43,7 @@ class Direction(Enum):
 
 
 @dataclass(frozen=True)
-class Weight:
+class BoardWeight:
     """The weight at 12 % moisture content, without glue and finish; None where a species' is not known."""
 
     kilograms: Fraction | None
@@ -51,7 +51,7 @@ class Weight:
 
 
 @dataclass(frozen=True)
-class Moved:
+class SizeMovement:
     """By how much a size grows from the driest air to the dampest, by the coefficient of one direction.
 
     `by` is None where a species' is not known. `sources` are those of the
@@ -77,12 +77,12 @@ class SizeChange:
     name: str
     size: Length
     strips: Grain
-    flat_sawn: Moved
-    quarter_sawn: Moved
+    flat_sawn: SizeMovement
+    quarter_sawn: SizeMovement
 
 
 @dataclass(frozen=True)
-class Seasons:
+class SeasonalMoisture:
     """The moisture content of wood in the driest and in the dampest air, in percent."""
 
     driest: Fraction
@@ -99,13 +99,13 @@ class FinishedBoard:
     """A board as it will be, or several boards alike; `boards` are their numbers from 0."""
 
     boards: tuple[int, ...]
-    weight: Weight
-    seasons: Seasons
+    weight: BoardWeight
+    seasons: SeasonalMoisture
     changes: tuple[SizeChange, ...]
 
 
 @dataclass(frozen=True)
-class BoardWood:
+class BoardComposition:
     """One board as it will be: its sizes, its volume in whole mm³, and the share of each species in it."""
 
     board: int
@@ -119,53 +119,55 @@ class BoardWood:
         return volume_mm3(self.length, self.width, self.thickness)
 
 
-def wood_of_boards(cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], request: BoardRequest) -> tuple[BoardWood, ...]:
+def board_compositions(
+    cuts: Sequence[Cut], glue_ups: Sequence[PlannedGlueUp], request: BoardRequest
+) -> tuple[BoardComposition, ...]:
     """Every board of these cuts by its wood; `request` as for `finished_boards`. Species with most first."""
     found = []
-    for board, (shares, told) in enumerate(_boards(cuts, glue_ups)):
-        sizes = _board_of(told, request) if told.rows else told.request
+    for board, (shares, glue_up) in enumerate(_board_shares(cuts, glue_ups)):
+        sizes = _board_request(glue_up, request) if glue_up.rows else glue_up.request
         most_first = tuple(sorted(shares.items(), key=lambda each: (-each[1], each[0])))
-        found.append(BoardWood(board, sizes.length, sizes.width, sizes.thickness, most_first))
+        found.append(BoardComposition(board, sizes.length, sizes.width, sizes.thickness, most_first))
     return tuple(found)
 
 
 def finished_boards(
-    cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], request: BoardRequest, workshop: Workshop
+    cuts: Sequence[Cut], glue_ups: Sequence[PlannedGlueUp], request: BoardRequest, workshop: Workshop
 ) -> tuple[FinishedBoard, ...]:
     """Every board of these cuts; boards of the same mix of species are told together.
 
     `request` gives the sizes of a board that is sliced from panels which don't tell its
     length; any other board is its own glue-up's request.
     """
-    seasons = Seasons(
+    seasons = SeasonalMoisture(
         equilibrium_moisture(workshop.driest, workshop.celsius),
         equilibrium_moisture(workshop.dampest, workshop.celsius),
     )
-    alike: dict[tuple[Weight, tuple[SizeChange, ...]], list[int]] = {}
-    for board, (shares, told) in enumerate(_boards(cuts, glue_ups)):
-        sizes = _board_of(told, request) if told.rows else told.request
+    alike: dict[tuple[BoardWeight, tuple[SizeChange, ...]], list[int]] = {}
+    for board, (shares, glue_up) in enumerate(_board_shares(cuts, glue_ups)):
+        sizes = _board_request(glue_up, request) if glue_up.rows else glue_up.request
         volume = volume_mm3(sizes.length, sizes.width, sizes.thickness)
         changes = tuple(
             SizeChange(
                 name,
                 size,
-                told.request.grain,
-                _moved(size, flat, shares, seasons),
-                _moved(size, flat.other, shares, seasons),
+                glue_up.request.grain,
+                _movement_of(size, flat, shares, seasons),
+                _movement_of(size, flat.other, shares, seasons),
             )
-            for name, size, flat in _sizes_that_move(sizes, told)
+            for name, size, flat in _moving_sizes(sizes, glue_up)
         )
         alike.setdefault((_weight(volume, shares), changes), []).append(board)
     return tuple(FinishedBoard(tuple(boards), weight, seasons, changes) for (weight, changes), boards in alike.items())
 
 
-def _board_of(panel: GlueUpTold, request: BoardRequest) -> BoardRequest:
+def _board_request(panel: PlannedGlueUp, request: BoardRequest) -> BoardRequest:
     """The board that is sliced from a panel: its own sizes where the panel tells its length, else the request's."""
     if panel.board_length is None:
         return request
-    asked = panel.request
-    thickness = Length(slice_length(panel) - asked.allowances.flattening)
-    return replace(asked, length=panel.board_length, thickness=thickness)
+    request = panel.request
+    thickness = Length(slice_length(panel) - request.allowances.flattening)
+    return replace(request, length=panel.board_length, thickness=thickness)
 
 
 def flat_sawn_direction(grain: Grain) -> Direction:
@@ -173,41 +175,45 @@ def flat_sawn_direction(grain: Grain) -> Direction:
     return Direction.RADIAL if grain is Grain.EDGE else Direction.TANGENTIAL
 
 
-def _boards(cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold]) -> list[tuple[dict[str, Fraction], GlueUpTold]]:
+def _board_shares(
+    cuts: Sequence[Cut], glue_ups: Sequence[PlannedGlueUp]
+) -> list[tuple[dict[str, Fraction], PlannedGlueUp]]:
     """For each board the share of each species in it, and one of its glue-ups."""
     wood: dict[int, dict[str, int]] = {}
-    first: dict[int, GlueUpTold] = {}
-    for told, strips in zip(glue_ups, strips_laid(cuts, len(glue_ups)), strict=True):
-        first.setdefault(told.board, told)
-        here = wood.setdefault(told.board, {})
+    first: dict[int, PlannedGlueUp] = {}
+    for glue_up, strips in zip(glue_ups, strips_by_glue_up(cuts, len(glue_ups)), strict=True):
+        first.setdefault(glue_up.board, glue_up)
+        here = wood.setdefault(glue_up.board, {})
         for species, width in strips:
-            here[species] = here.get(species, 0) + width * max(told.rows, 1)
+            here[species] = here.get(species, 0) + width * max(glue_up.rows, 1)
     return [
         ({species: Fraction(width, sum(woods.values())) for species, width in sorted(woods.items())}, first[board])
         for board, woods in sorted(wood.items())
     ]
 
 
-def _sizes_that_move(sizes: BoardRequest, told: GlueUpTold) -> list[tuple[str, Length, Direction]]:
+def _moving_sizes(sizes: BoardRequest, glue_up: PlannedGlueUp) -> list[tuple[str, Length, Direction]]:
     """Each size that lies across the grain of the strips, with its direction in flat-sawn stock.
 
     In an end-grain board what was through the panel's thickness runs along the rows.
     """
-    across = flat_sawn_direction(told.request.grain)
+    across = flat_sawn_direction(glue_up.request.grain)
     moving = [("width", sizes.width, across)]
-    if told.rows:
+    if glue_up.rows:
         moving.append(("length", sizes.length, across.other))
     return moving
 
 
-def _weight(volume: int, shares: dict[str, Fraction]) -> Weight:
+def _weight(volume: int, shares: dict[str, Fraction]) -> BoardWeight:
     weights = {species: weight_kg(int(volume * share), species) for species, share in shares.items()}
     unknown = tuple(species for species, weight in weights.items() if weight is None)
     known = [weight for weight in weights.values() if weight is not None]
-    return Weight(None if unknown else sum(known, Fraction(0)), unknown)
+    return BoardWeight(None if unknown else sum(known, Fraction(0)), unknown)
 
 
-def _moved(size: Length, direction: Direction, shares: dict[str, Fraction], seasons: Seasons) -> Moved:
+def _movement_of(
+    size: Length, direction: Direction, shares: dict[str, Fraction], seasons: SeasonalMoisture
+) -> SizeMovement:
     """What each species' share of the size moves, summed up: equation 13-2 over the strips."""
     grown = Fraction(0)
     unknown, sources, rough = [], [], []
@@ -222,7 +228,7 @@ def _moved(size: Length, direction: Direction, shares: dict[str, Fraction], seas
         else:
             sources.append(source)
     by = None if unknown else Length(round(grown))
-    return Moved(direction, by, tuple(unknown), tuple(dict.fromkeys(sources)), tuple(rough))
+    return SizeMovement(direction, by, tuple(unknown), tuple(dict.fromkeys(sources)), tuple(rough))
 
 
 def _moves(species: str, direction: Direction) -> tuple[MovementModel | None, str]:

@@ -14,14 +14,14 @@ from enum import Enum
 
 from inventory.core.lengths import Length, inches
 from inventory.core.workshop import Workshop
-from inventory.cutting.cuts import Cut, Share
-from inventory.fill.plan import Fill, GlueUpTold
+from inventory.cutting.cuts import Cut, StripShare
+from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
 
 # common practice, no source
-THIN_RIP = inches("1/4")
-NO_RIP = inches("1/8")
-SHORTEST_MACHINED = inches("12")
+THIN_RIP_WIDTH = inches("1/4")
+MIN_RIP_WIDTH = inches("1/8")
+MIN_MACHINED_LENGTH = inches("12")
 
 
 @dataclass(frozen=True)
@@ -41,26 +41,26 @@ class Flattening(Enum):
     """How a glue-up gets through the planer."""
 
     WHOLE = "whole"
-    ONCE_NARROWED = "once it is cut to width"
+    AFTER_TRIMMING = "once it is cut to width"
     IN_PARTS = "in parts"
-    OTHERWISE = "another way"
+    OTHER_METHOD = "another way"
     END_GRAIN = "end grain, another way"
 
 
 @dataclass(frozen=True)
-class GlueUpWork:
+class GlueUpOperation:
     """Gluing up once: `parts` are the strips of each part, in order; one part where all are glued at once.
 
-    Of the rows of an end-grain board each counts as a strip. `gluings` counts the
+    Of the rows of an end-grain board each counts as a strip. `glue_spreads` counts the
     spreads of glue: each part, then the parts together. `first` is the number of the
     first strip in the drawing, None where the parts were not taken from one.
     """
 
     width: Length
     parts: tuple[int, ...]
-    gluings: int
+    glue_spreads: int
     flattening: Flattening
-    over_spread: bool
+    exceeds_spread: bool
     first: int | None = None
 
     @property
@@ -68,13 +68,13 @@ class GlueUpWork:
         return sum(self.parts)
 
     @property
-    def is_of_rows(self) -> bool:
+    def joins_rows(self) -> bool:
         """Whether the rows of an end-grain board are glued here."""
         return self.flattening is Flattening.END_GRAIN
 
 
 @dataclass(frozen=True)
-class Work:
+class Operations:
     """The work of a fill.
 
     `thinnest` is the thinnest strip at the saw, however it is turned. `short_offcuts`
@@ -86,44 +86,47 @@ class Work:
     thinnest: Length
     short_offcuts: tuple[str, ...]
     short_lengths: tuple[Length, ...]
-    glue_ups: tuple[GlueUpWork, ...]
+    glue_ups: tuple[GlueUpOperation, ...]
 
     @property
-    def gluings(self) -> int:
+    def glue_spreads(self) -> int:
         """Spreads of glue in all."""
-        return sum(each.gluings for each in self.glue_ups)
+        return sum(each.glue_spreads for each in self.glue_ups)
 
 
-def work_of(
-    cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], workshop: Workshop, laid: Sequence[Sequence[Length]] = ()
-) -> Work:
+def operations_for(
+    cuts: Sequence[Cut],
+    glue_ups: Sequence[PlannedGlueUp],
+    workshop: Workshop,
+    strip_widths: Sequence[Sequence[Length]] = (),
+) -> Operations:
     """The work of these cuts for these glue-ups.
 
-    `laid` are the widths of the strips of each glue-up as they are drawn, numbered
+    `strip_widths` are the widths of the strips of each glue-up as they are drawn, numbered
     through all of them; without it they are taken as the cuts come.
     """
     asked = [glue_ups[_glue_up_of(cut)].request for cut in cuts]
     pairs = list(zip(cuts, asked, strict=True))
     # A piece that is just one length long needs no crosscut.
     stops = {_strip_length(request) for cut, request in pairs if cut.offcut.length > _strip_length(request)}
-    stops |= {slice_length(told) for told in glue_ups if told.rows > 1}
+    stops |= {slice_length(glue_up) for glue_up in glue_ups if glue_up.rows > 1}
     lengths = {_strip_length(request) for request in asked}
-    return Work(
+    return Operations(
         set_ups=SetUps(
-            fence=_each_once(width for cut, request in pairs if (width := ripped_width(cut, request)) is not None),
-            stop=_each_once(stops),
-            resaw=_each_once(leaf for cut, request in pairs if (leaf := _resawn_leaf(cut, request)) is not None),
+            fence=_unique_sorted(width for cut, request in pairs if (width := ripped_width(cut, request)) is not None),
+            stop=_unique_sorted(stops),
+            resaw=_unique_sorted(leaf for cut, request in pairs if (leaf := _resawn_leaf(cut, request)) is not None),
         ),
         thinnest=Length(min(_thinnest(cut, request) for cut, request in pairs)),
-        short_offcuts=tuple(dict.fromkeys(cut.offcut.tag for cut in cuts if cut.offcut.length < SHORTEST_MACHINED)),
-        short_lengths=_each_once(length for length in lengths if length < SHORTEST_MACHINED),
-        glue_ups=(*_strip_glue_ups(cuts, glue_ups, workshop, laid), *_row_glue_ups(glue_ups, workshop)),
+        short_offcuts=tuple(dict.fromkeys(cut.offcut.tag for cut in cuts if cut.offcut.length < MIN_MACHINED_LENGTH)),
+        short_lengths=_unique_sorted(length for length in lengths if length < MIN_MACHINED_LENGTH),
+        glue_ups=(*_strip_glue_ups(cuts, glue_ups, workshop, strip_widths), *_row_glue_ups(glue_ups, workshop)),
     )
 
 
-def glue_ups_told(fill: Fill, request: BoardRequest) -> tuple[GlueUpTold, ...]:
+def planned_glue_ups(fill: Fill, request: BoardRequest) -> tuple[PlannedGlueUp, ...]:
     """The glue-ups of a fill; one that is told without any is the one glue-up of its request."""
-    return fill.glue_ups or (GlueUpTold(0, 0, 0, request),)
+    return fill.glue_ups or (PlannedGlueUp(0, 0, 0, request),)
 
 
 def ripped_width(cut: Cut, request: BoardRequest) -> Length | None:
@@ -134,28 +137,28 @@ def ripped_width(cut: Cut, request: BoardRequest) -> Length | None:
     return ripped if ripped < cut.offcut.width else None
 
 
-def slice_length(panel: GlueUpTold) -> Length:
+def slice_length(panel: PlannedGlueUp) -> Length:
     """How long a slice of a panel is along the panel's grain (cutting model, section 6)."""
     kerf = panel.request.allowances.crosscut_kerf
     return Length((panel.request.length + kerf) // panel.rows - kerf)
 
 
-def strips_laid(cuts: Sequence[Cut], many: int) -> list[list[tuple[str, Length]]]:
+def strips_by_glue_up(cuts: Sequence[Cut], many: int) -> list[list[tuple[str, Length]]]:
     """For each of so many glue-ups its strips, each as species and the width that it adds."""
     strips: list[list[tuple[str, Length]]] = [[] for _ in range(many)]
     for cut in cuts:
-        for share in cut.shares or (Share(0, cut.leaves or cut.strips, cut.adds),):
+        for share in cut.shares or (StripShare(0, cut.leaves or cut.strips, cut.adds),):
             each = (cut.offcut.species, Length(share.adds // share.strips))
             strips[share.glue_up] += [each] * share.strips
     return strips
 
 
-def parts_within(widths: Sequence[int], most_width: int | None, most_strips: int) -> tuple[int, ...] | None:
+def split_into_parts(widths: Sequence[int], most_width: int | None, most_strips: int) -> tuple[int, ...] | None:
     """The fewest parts of neighbouring strips that keep both limits, none much wider than it must be.
 
     Told as the number of strips in each. None where a strip alone is too wide.
 
-    >>> parts_within([30, 30, 30, 30, 30], 100, 16), parts_within([30, 30], 20, 16)
+    >>> split_into_parts([30, 30, 30, 30, 30], 100, 16), split_into_parts([30, 30], 20, 16)
     ((3, 2), None)
     """
     widest = sum(widths) if most_width is None else most_width
@@ -189,57 +192,59 @@ def _greedy_parts(widths: Sequence[int], most_width: int, most_strips: int) -> t
 
 
 def _strip_glue_ups(
-    cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], workshop: Workshop, laid: Sequence[Sequence[Length]]
-) -> list[GlueUpWork]:
-    widths = laid or [[width for _, width in strips] for strips in strips_laid(cuts, len(glue_ups))]
+    cuts: Sequence[Cut], glue_ups: Sequence[PlannedGlueUp], workshop: Workshop, strip_widths: Sequence[Sequence[Length]]
+) -> list[GlueUpOperation]:
+    widths = strip_widths or [[width for _, width in strips] for strips in strips_by_glue_up(cuts, len(glue_ups))]
     made = []
     first = 1
-    for each, told in zip(widths, glue_ups, strict=True):
-        made.append(_glued(each, told.request.width, workshop, first if laid else None))
+    for each, glue_up in zip(widths, glue_ups, strict=True):
+        made.append(_glue_up_operation(each, glue_up.request.width, workshop, first if strip_widths else None))
         first += len(each)
     return made
 
 
-def _glued(widths: Sequence[Length], finished: Length, workshop: Workshop, first: int | None) -> GlueUpWork:
+def _glue_up_operation(
+    widths: Sequence[Length], finished: Length, workshop: Workshop, first: int | None
+) -> GlueUpOperation:
     """One glue-up of strips, in as few parts as planer and glue allow."""
     width = Length(sum(widths))
-    over_spread = len(widths) > workshop.strips_at_once
+    exceeds_spread = len(widths) > workshop.max_strips_per_spread
     if width <= workshop.planer_width:
         flattening, most = Flattening.WHOLE, None
     elif finished <= workshop.planer_width:
-        flattening, most = Flattening.ONCE_NARROWED, None
+        flattening, most = Flattening.AFTER_TRIMMING, None
     elif max(widths) <= workshop.planer_width:
         flattening, most = Flattening.IN_PARTS, workshop.planer_width
     else:
-        flattening, most = Flattening.OTHERWISE, None
-    parts = parts_within(widths, most, workshop.strips_at_once) or (len(widths),)
-    return GlueUpWork(width, parts, _gluings(parts, workshop), flattening, over_spread, first)
+        flattening, most = Flattening.OTHER_METHOD, None
+    parts = split_into_parts(widths, most, workshop.max_strips_per_spread) or (len(widths),)
+    return GlueUpOperation(width, parts, _glue_spreads(parts, workshop), flattening, exceeds_spread, first)
 
 
-def _row_glue_ups(glue_ups: Sequence[GlueUpTold], workshop: Workshop) -> list[GlueUpWork]:
+def _row_glue_ups(glue_ups: Sequence[PlannedGlueUp], workshop: Workshop) -> list[GlueUpOperation]:
     """The second glue-up of each end-grain board: its rows."""
     rows: dict[int, list[Length]] = {}
     widths: dict[int, Length] = {}
-    for told in glue_ups:
-        if told.rows:
-            rows.setdefault(told.board, []).extend([told.request.thickness] * told.rows)
-            widths[told.board] = told.request.width
+    for glue_up in glue_ups:
+        if glue_up.rows:
+            rows.setdefault(glue_up.board, []).extend([glue_up.request.thickness] * glue_up.rows)
+            widths[glue_up.board] = glue_up.request.width
     made = []
     for board, depths in rows.items():
-        parts = parts_within(depths, None, workshop.strips_at_once) or (len(depths),)
-        over = len(depths) > workshop.strips_at_once
-        made.append(GlueUpWork(widths[board], parts, _gluings(parts, workshop), Flattening.END_GRAIN, over))
+        parts = split_into_parts(depths, None, workshop.max_strips_per_spread) or (len(depths),)
+        over = len(depths) > workshop.max_strips_per_spread
+        made.append(GlueUpOperation(widths[board], parts, _glue_spreads(parts, workshop), Flattening.END_GRAIN, over))
     return made
 
 
-def _gluings(parts: Sequence[int], workshop: Workshop) -> int:
+def _glue_spreads(parts: Sequence[int], workshop: Workshop) -> int:
     """One for each part of more than one strip; then as many parts together as one spread allows, until all are one."""
-    gluings = sum(strips > 1 for strips in parts)
+    glue_spreads = sum(strips > 1 for strips in parts)
     left = len(parts)
     while left > 1:
-        left = -(-left // workshop.strips_at_once)
-        gluings += left
-    return gluings
+        left = -(-left // workshop.max_strips_per_spread)
+        glue_spreads += left
+    return glue_spreads
 
 
 def _glue_up_of(cut: Cut) -> int:
@@ -265,5 +270,5 @@ def _resawn_leaf(cut: Cut, request: BoardRequest) -> Length | None:
     return leaf if a.clean_thickness(cut.offcut) >= leaf + a.resaw_kerf else None
 
 
-def _each_once(sizes: Iterable[Length]) -> tuple[Length, ...]:
+def _unique_sorted(sizes: Iterable[Length]) -> tuple[Length, ...]:
     return tuple(sorted(set(sizes)))

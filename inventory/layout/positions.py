@@ -17,19 +17,19 @@ from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
 from inventory.cutting.bands import Band, FieldBand
 from inventory.cutting.marking_out import MarkedPiece
-from inventory.fill.plan import GlueUpTold
+from inventory.fill.plan import PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
-from inventory.layout.arrangement import Look, look_of
+from inventory.layout.arrangement import Appearance, appearance_of
 
 
 @dataclass(frozen=True)
-class Strip:
+class PlacedStrip:
     """One strip in its place.
 
     `number` counts from 1 through all glue-ups of a fill, so that it is written on one
     strip only. `nth` counts what its piece gives, from 0 in the order in which it comes
     off the saw. `turned` lies end for end, `flipped` with its other face up (on edge:
-    its other face to the left). `stretch` counts the bands from the first edge, those side
+    its other face to the left). `band_group` counts the bands from the first edge, those side
     by side that ask for the same wood as one: within it a strip may lie anywhere.
     """
 
@@ -44,25 +44,25 @@ class Strip:
     nth: int = 0
     turned: bool = False
     flipped: bool = False
-    stretch: int = 0
+    band_group: int = 0
 
     @property
     def end(self) -> Length:
         return Length(self.start + self.width)
 
     @property
-    def look(self) -> Look:
+    def appearance(self) -> Appearance:
         """What strips that mirror one another have in common."""
-        return look_of(self.offcut.species, self.width)
+        return appearance_of(self.offcut.species, self.width)
 
 
 @dataclass(frozen=True)
-class Run:
+class StripRun:
     """Strips of one piece that lie side by side."""
 
     letter: str
     offcut: Offcut
-    strips: tuple[Strip, ...]
+    strips: tuple[PlacedStrip, ...]
 
     @property
     def start(self) -> Length:
@@ -80,16 +80,16 @@ class Run:
 
 
 @dataclass(frozen=True)
-class PieceInFill:
+class LetteredPiece:
     """One piece of wood of a fill, marked out, with its letter and its strips' numbers.
 
-    `by_strip` has the numbers that each ripped strip gets, in the order of ripping: one,
+    `numbers_by_strip` has the numbers that each ripped strip gets, in the order of ripping: one,
     or one for each of its leaves; none for a strip that no glue-up needs.
     """
 
     letter: str
     marked: MarkedPiece
-    by_strip: tuple[tuple[int, ...], ...]
+    numbers_by_strip: tuple[tuple[int, ...], ...]
 
     @property
     def offcut(self) -> Offcut:
@@ -98,23 +98,23 @@ class PieceInFill:
     @property
     def numbers(self) -> tuple[int, ...]:
         """All numbers, in the order in which the strips and leaves come off."""
-        return tuple(number for numbers in self.by_strip for number in numbers)
+        return tuple(number for numbers in self.numbers_by_strip for number in numbers)
 
     @property
-    def by_length(self) -> tuple[tuple[int, ...], ...]:
+    def numbers_by_length(self) -> tuple[tuple[int, ...], ...]:
         """The numbers, one tuple for each crosscut length."""
-        strips = iter(self.by_strip)
+        strips = iter(self.numbers_by_strip)
         return tuple(tuple(number for _ in length.strips for number in next(strips)) for length in self.marked.lengths)
 
 
 @dataclass(frozen=True)
-class Layout:
+class GlueUpLayout:
     """One glue-up laid out: strips across the board, and the board within them.
 
     `length`, `width` and `thickness` are the glue-up's own; the finished board's
     sizes are those of `request`, which of an end-grain board is the panel's. What is
     trimmed comes off in equal parts on both sides, ends and faces. `pieces` are those
-    that give this glue-up a strip, with all that they are cut to. `told` says for which
+    that give this glue-up a strip, with all that they are cut to. `planned` says for which
     board it is, where a fill has several glue-ups. `empty_bands` got no strip: their
     pool has fewer strips than bands.
     """
@@ -123,9 +123,9 @@ class Layout:
     length: Length
     width: Length
     thickness: Length
-    strips: tuple[Strip, ...]
-    pieces: tuple[PieceInFill, ...]
-    told: GlueUpTold | None = None
+    strips: tuple[PlacedStrip, ...]
+    pieces: tuple[LetteredPiece, ...]
+    planned: PlannedGlueUp | None = None
     empty_bands: tuple[int, ...] = ()
 
     @property
@@ -136,7 +136,7 @@ class Layout:
     @property
     def mirrored(self) -> bool:
         """Whether the strips look the same from either side."""
-        looks = [strip.look for strip in self.strips]
+        looks = [strip.appearance for strip in self.strips]
         return looks == looks[::-1]
 
     @property
@@ -158,11 +158,12 @@ class Layout:
         return _halves(self.thickness - self.request.thickness)
 
     @property
-    def runs(self) -> tuple[Run, ...]:
+    def runs(self) -> tuple[StripRun, ...]:
         """Strips of one piece that lie together, across the board."""
         grouped = groupby(self.strips, key=lambda strip: strip.letter)
         return tuple(
-            Run(letter, strips[0].offcut, strips) for letter, strips in ((key, tuple(group)) for key, group in grouped)
+            StripRun(letter, strips[0].offcut, strips)
+            for letter, strips in ((key, tuple(group)) for key, group in grouped)
         )
 
     @property
@@ -182,25 +183,25 @@ class Layout:
         return {species: Fraction(width, self.width) for species, width in widths.items()}
 
     @property
-    def like_pieces(self) -> tuple[tuple[PieceInFill, ...], ...]:
+    def identical_pieces(self) -> tuple[tuple[LetteredPiece, ...], ...]:
         """Pieces of one bundle that are cut alike, together; every other piece alone."""
-        return _like_pieces(self.pieces)
+        return _identical_pieces(self.pieces)
 
 
 @dataclass(frozen=True)
-class LaidOut:
+class FillLayout:
     """A whole fill laid out: its glue-ups in order, and every piece of wood once, letters the same in all."""
 
     request: BoardRequest
-    layouts: tuple[Layout, ...]
-    pieces: tuple[PieceInFill, ...]
+    layouts: tuple[GlueUpLayout, ...]
+    pieces: tuple[LetteredPiece, ...]
 
-    def layout_of(self, piece: PieceInFill) -> Layout:
+    def layout_of(self, piece: LetteredPiece) -> GlueUpLayout:
         """The first glue-up that gets a strip of this piece."""
         return next(layout for layout in self.layouts if any(each.letter == piece.letter for each in layout.pieces))
 
     @property
-    def strips(self) -> tuple[Strip, ...]:
+    def strips(self) -> tuple[PlacedStrip, ...]:
         return tuple(strip for layout in self.layouts for strip in layout.strips)
 
     @property
@@ -216,17 +217,17 @@ class LaidOut:
         return sum(piece.marked.resaws for piece in self.pieces)
 
     @property
-    def like_pieces(self) -> tuple[tuple[PieceInFill, ...], ...]:
+    def identical_pieces(self) -> tuple[tuple[LetteredPiece, ...], ...]:
         """Pieces of one bundle that are cut alike, together; every other piece alone."""
-        return _like_pieces(self.pieces)
+        return _identical_pieces(self.pieces)
 
 
-def _like_pieces(pieces: Sequence[PieceInFill]) -> tuple[tuple[PieceInFill, ...], ...]:
-    groups: dict[object, list[PieceInFill]] = {}
+def _identical_pieces(pieces: Sequence[LetteredPiece]) -> tuple[tuple[LetteredPiece, ...], ...]:
+    groups: dict[object, list[LetteredPiece]] = {}
     for piece in pieces:
         marked = piece.marked
         lengths = tuple((len(each.strips), each.ripped) for each in marked.lengths)
-        key = (piece.offcut, lengths, tuple(map(len, piece.by_strip)), marked.resawn)
+        key = (piece.offcut, lengths, tuple(map(len, piece.numbers_by_strip)), marked.resawn)
         groups.setdefault(key, []).append(piece)
     return tuple(tuple(group) for group in groups.values())
 

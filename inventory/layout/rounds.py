@@ -10,13 +10,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from inventory.layout.positions import LaidOut, Layout, PieceInFill
+from inventory.layout.positions import FillLayout, GlueUpLayout, LetteredPiece
 
-MOST_DIFFERENT = 12
+MAX_DISTINCT_GLUE_UPS = 12
 """So many glue-ups that differ are drawn in a round."""
-MOST_PIECES = 30
+MAX_PIECES_PER_ROUND = 30
 """So many pieces are cut in a round, unless a single board takes more."""
-MOST_BOARDS = 48
+MAX_BOARDS_PER_ROUND = 48
 """So many boards are in a round, even where they are all alike."""
 
 
@@ -24,8 +24,8 @@ MOST_BOARDS = 48
 class Round:
     """The boards from `first` to `last`, counted from 1, of all `boards`.
 
-    `laid` has their glue-ups, the first of which is the fill's number `glue_up` (from 0),
-    and the pieces of which they get the first strip. `before` were cut in earlier rounds,
+    `fill_layout` has their glue-ups, the first of which is the fill's number `glue_up` (from 0),
+    and the pieces of which they get the first strip. `earlier` were cut in earlier rounds,
     and some strips of them go to these boards.
     """
 
@@ -34,8 +34,8 @@ class Round:
     last: int
     boards: int
     glue_up: int
-    laid: LaidOut
-    before: tuple[PieceInFill, ...] = ()
+    fill_layout: FillLayout
+    earlier: tuple[LetteredPiece, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -43,7 +43,7 @@ class Round:
         return self.last - self.first + 1 == self.boards
 
     @property
-    def words(self) -> str:
+    def label(self) -> str:
         """Its boards as read out: `Boards 13 to 24`, or `Board 25`."""
         return f"Board {self.first}" if self.first == self.last else f"Boards {self.first} to {self.last}"
 
@@ -51,67 +51,71 @@ class Round:
     def pieces_by_tag(self) -> dict[str, int]:
         """How many pieces of each tag are cut in this round."""
         taken: dict[str, int] = {}
-        for piece in self.laid.pieces:
+        for piece in self.fill_layout.pieces:
             taken[piece.offcut.tag] = taken.get(piece.offcut.tag, 0) + 1
         return taken
 
 
-def rounds_of(laid: LaidOut) -> tuple[Round, ...]:
+def split_into_rounds(fill_layout: FillLayout) -> tuple[Round, ...]:
     """A fill's boards in rounds, in their order; one round where they are few."""
-    boards = board_count(laid)
+    boards = board_count(fill_layout)
     rounds: list[Round] = []
     cut: set[str] = set()
     glue_up = 0
-    for first, layouts in _by_round(laid):
-        named = {piece.letter for layout in layouts for piece in layout.pieces}
-        here = tuple(piece for piece in laid.pieces if piece.letter in named - cut)
-        before = tuple(piece for piece in laid.pieces if piece.letter in named & cut)
+    for first, layouts in _by_round(fill_layout):
+        letters = {piece.letter for layout in layouts for piece in layout.pieces}
+        here = tuple(piece for piece in fill_layout.pieces if piece.letter in letters - cut)
+        earlier = tuple(piece for piece in fill_layout.pieces if piece.letter in letters & cut)
         last = first + len({_board(each) for each in layouts}) - 1
-        part = LaidOut(laid.request, tuple(layouts), here)
-        rounds.append(Round(len(rounds), first, last, boards, glue_up, part, before))
-        cut |= named
+        part = FillLayout(fill_layout.request, tuple(layouts), here)
+        rounds.append(Round(len(rounds), first, last, boards, glue_up, part, earlier))
+        cut |= letters
         glue_up += len(layouts)
     return tuple(rounds)
 
 
-def whole(laid: LaidOut) -> Round:
+def whole(fill_layout: FillLayout) -> Round:
     """All boards as one round."""
-    boards = board_count(laid)
-    return Round(0, 1, boards, boards, 0, laid)
+    boards = board_count(fill_layout)
+    return Round(0, 1, boards, boards, 0, fill_layout)
 
 
-def board_count(laid: LaidOut) -> int:
+def board_count(fill_layout: FillLayout) -> int:
     """How many boards a fill makes."""
-    return len({_board(layout) for layout in laid.layouts})
+    return len({_board(layout) for layout in fill_layout.layouts})
 
 
-def _by_round(laid: LaidOut) -> Iterator[tuple[int, list[Layout]]]:
+def _by_round(fill_layout: FillLayout) -> Iterator[tuple[int, list[GlueUpLayout]]]:
     """The number of each round's first board, from 1, with the round's glue-ups."""
     first, boards = 1, 0
-    layouts: list[Layout] = []
+    layouts: list[GlueUpLayout] = []
     kinds: set[object] = set()
     pieces: set[str] = set()
-    for _, group in groupby(laid.layouts, key=_board):
+    for _, group in groupby(fill_layout.layouts, key=_board):
         board = list(group)
-        more_kinds = kinds | {alike_key(each) for each in board}
+        more_kinds = kinds | {layout_key(each) for each in board}
         more_pieces = pieces | {piece.letter for each in board for piece in each.pieces}
-        if layouts and (len(more_kinds) > MOST_DIFFERENT or len(more_pieces) > MOST_PIECES or boards + 1 > MOST_BOARDS):
+        if layouts and (
+            len(more_kinds) > MAX_DISTINCT_GLUE_UPS
+            or len(more_pieces) > MAX_PIECES_PER_ROUND
+            or boards + 1 > MAX_BOARDS_PER_ROUND
+        ):
             yield first, layouts
             first, boards, layouts = first + boards, 0, []
-            more_kinds = {alike_key(each) for each in board}
+            more_kinds = {layout_key(each) for each in board}
             more_pieces = {piece.letter for each in board for piece in each.pieces}
         layouts, boards, kinds, pieces = [*layouts, *board], boards + 1, more_kinds, more_pieces
     if layouts:
         yield first, layouts
 
 
-def _board(layout: Layout) -> int:
-    return layout.told.board if layout.told else 0
+def _board(layout: GlueUpLayout) -> int:
+    return layout.planned.board if layout.planned else 0
 
 
-def alike_key(layout: Layout) -> object:
+def layout_key(layout: GlueUpLayout) -> object:
     """The same for glue-ups whose strips lie alike: woods, widths, bands and turns, whatever they are cut from."""
-    rows = layout.told.rows if layout.told else 0
+    rows = layout.planned.rows if layout.planned else 0
     strips = tuple(
         (strip.offcut.species, strip.width, strip.closing, strip.band, strip.turned, strip.flipped)
         for strip in layout.strips
@@ -122,10 +126,10 @@ def alike_key(layout: Layout) -> object:
     return (own, layout.length, layout.width, layout.thickness, *sizes, layout.request.grain, strips)
 
 
-def alike(layouts: Sequence[Layout]) -> tuple[tuple[Layout, ...], ...]:
+def group_identical(layouts: Sequence[GlueUpLayout]) -> tuple[tuple[GlueUpLayout, ...], ...]:
     """The glue-ups by how they look, each with those that are glued up in the same way after it."""
-    groups: dict[object, list[Layout]] = {}
+    groups: dict[object, list[GlueUpLayout]] = {}
     for layout in layouts:
-        key = alike_key(layout) if layout.told and not layout.told.rows else id(layout)
+        key = layout_key(layout) if layout.planned and not layout.planned.rows else id(layout)
         groups.setdefault(key, []).append(layout)
     return tuple(tuple(group) for group in groups.values())

@@ -9,15 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from inventory.core.errors import UserError
-from inventory.layout.positions import LaidOut
+from inventory.layout.positions import FillLayout
 
 
-class NotAnOrder(UserError):
+class InvalidOrder(UserError):
     """An order in which the strips of a fill can't lie."""
 
 
 @dataclass(frozen=True)
-class Lying:
+class StripPlacement:
     """One strip by what it is cut from, and how it lies: the `nth` that a piece gives, from 0."""
 
     tag: str
@@ -27,44 +27,47 @@ class Lying:
     flipped: bool = False
 
 
-Order = tuple[tuple[Lying, ...], ...]
+StripOrder = tuple[tuple[StripPlacement, ...], ...]
 """For each glue-up its strips, from the first edge to the last."""
 
 
-def order_of(laid: LaidOut) -> Order:
+def strip_order_of(fill_layout: FillLayout) -> StripOrder:
     """The order in which a fill is laid out."""
     return tuple(
-        tuple(Lying(strip.offcut.tag, strip.piece, strip.nth, strip.turned, strip.flipped) for strip in layout.strips)
-        for layout in laid.layouts
+        tuple(
+            StripPlacement(strip.offcut.tag, strip.piece, strip.nth, strip.turned, strip.flipped)
+            for strip in layout.strips
+        )
+        for layout in fill_layout.layouts
     )
 
 
-def moved(order: Order, glue_up: int, place: int, to: int) -> Order:
+def moved(order: StripOrder, glue_up: int, place: int, to: int) -> StripOrder:
     """The order with the strip at `place` of a glue-up taken out and put in again at `to`; both count from 0."""
     row = list(_row(order, glue_up, place, to))
     row.insert(to, row.pop(place))
     return _with_row(order, glue_up, row)
 
 
-def turned(order: Order, glue_up: int, place: int) -> Order:
+def turned(order: StripOrder, glue_up: int, place: int) -> StripOrder:
     """The order with one strip turned end for end, or back."""
     row = list(_row(order, glue_up, place))
     row[place] = replace(row[place], turned=not row[place].turned)
     return _with_row(order, glue_up, row)
 
 
-def flipped(order: Order, glue_up: int, place: int) -> Order:
+def flipped(order: StripOrder, glue_up: int, place: int) -> StripOrder:
     """The order with one strip's other face up, or back."""
     row = list(_row(order, glue_up, place))
     row[place] = replace(row[place], flipped=not row[place].flipped)
     return _with_row(order, glue_up, row)
 
 
-def _row(order: Order, glue_up: int, *places: int) -> tuple[Lying, ...]:
+def _row(order: StripOrder, glue_up: int, *places: int) -> tuple[StripPlacement, ...]:
     if not 0 <= glue_up < len(order) or not all(0 <= place < len(order[glue_up]) for place in places):
-        raise NotAnOrder("There is no strip in that place. Load the page again and choose one that it shows.")
+        raise InvalidOrder("There is no strip in that place. Load the page again and choose one that it shows.")
     return order[glue_up]
 
 
-def _with_row(order: Order, glue_up: int, row: list[Lying]) -> Order:
+def _with_row(order: StripOrder, glue_up: int, row: list[StripPlacement]) -> StripOrder:
     return (*order[:glue_up], tuple(row), *order[glue_up + 1 :])

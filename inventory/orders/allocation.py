@@ -15,7 +15,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Ints
+from inventory.solver.problem import IntArray
 
 ROUNDS = 200
 STEP_SIZE = 0.3
@@ -23,7 +23,7 @@ PRICE_SCALE = 1 << 20
 MOST_MOVES = 2000
 
 
-def allocate(gives: Ints, counts: Ints, needs: Sequence[int]) -> tuple[Ints, int]:
+def allocate(gives: IntArray, counts: IntArray, needs: Sequence[int]) -> tuple[IntArray, int]:
     """By part and lot: the pieces that the part gets; and how many boards there are never more than.
 
     `gives[part, lot]` is what one piece of the lot gives to the part, 0 for nothing;
@@ -40,7 +40,7 @@ def allocate(gives: Ints, counts: Ints, needs: Sequence[int]) -> tuple[Ints, int
     return got, most
 
 
-def boards_bound(gives: Ints, counts: Ints, needs: Sequence[int], prices: Sequence[int]) -> int:
+def boards_bound(gives: IntArray, counts: IntArray, needs: Sequence[int], prices: Sequence[int]) -> int:
     """More boards than this can't be, by these prices of what each part is given."""
     worth = (gives.astype(object) * np.array(prices, dtype=object)[:, None]).max(axis=0)
     total = sum(each * many for each, many in zip(worth.tolist(), counts.tolist(), strict=True))
@@ -48,7 +48,7 @@ def boards_bound(gives: Ints, counts: Ints, needs: Sequence[int], prices: Sequen
 
 
 def _dual_prices(
-    share: NDArray[np.float64], gives: Ints, counts: Ints, needs: Sequence[int]
+    share: NDArray[np.float64], gives: IntArray, counts: IntArray, needs: Sequence[int]
 ) -> tuple[NDArray[np.float64], int]:
     """The prices by which the bound is least, as found, and that bound."""
     parts = len(needs)
@@ -77,7 +77,7 @@ def _dual_prices(
     return best_prices, min(bounds)
 
 
-def _rebalance(got: Ints, share: NDArray[np.float64]) -> None:
+def _rebalance(got: IntArray, share: NDArray[np.float64]) -> None:
     """Moves single pieces to the part that has least, while the least then grows."""
     level = (got * share).sum(axis=1)
     for _ in range(MOST_MOVES if len(level) > 1 else 0):

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inventory.orders.master_problem import MasterProblem
-from inventory.solver.problem import Ints
+from inventory.solver.problem import IntArray
 
 SCALES = (55_440, 27_720, 10_080, 5_040)
 """What a glue-up is worth in the coin of the prices: many whole numbers divide each, so that most prices are exact."""
@@ -136,7 +136,7 @@ def cheapest_pattern(
 
     Exact. Cost: one pass over `most` sums for every width and doubling of its count.
     """
-    reach: Ints = np.zeros(most + 1, dtype=np.int64)
+    reach: IntArray = np.zeros(most + 1, dtype=np.int64)
     pattern = [0] * len(widths)
     free = 0
     steps: list[tuple[int, int, int, np.ndarray[tuple[int], np.dtype[np.bool_]]]] = []

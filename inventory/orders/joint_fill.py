@@ -18,41 +18,41 @@ import numpy as np
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
-from inventory.cutting.alternatives import glue_up_for
+from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.costs import Preference
-from inventory.cutting.cuts import Cut, Share
-from inventory.cutting.offcut_arrays import Ints
-from inventory.fill.certainty import first_cost
-from inventory.fill.demands import Part, fewest_first, problem_for
+from inventory.cutting.cuts import Cut, StripShare
+from inventory.cutting.offcut_arrays import IntArray
+from inventory.fill.certainty import primary_cost
+from inventory.fill.demands import Part, counts_pieces_first, problem_for
 from inventory.fill.item_classes import ItemClasses
-from inventory.fill.plan import Fill, GlueUpTold
+from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.orders.allocation import allocate
 from inventory.orders.bin_covering import TRIES, cover_bins
 from inventory.orders.strip_inventory import (
-    Given,
-    GroupPart,
-    Taken,
-    cut_of,
-    given_by,
-    group_parts,
+    PooledPart,
+    StripSupply,
+    TakenStrips,
+    cuts_with_shares,
+    make_cut,
+    pool_parts,
     strip_count,
+    strip_supply,
     strip_width,
-    told_shares,
 )
 from inventory.solver.joint import JointSolution, solve_jointly, with_multiplicity
 from inventory.solver.problem import Problem
 from inventory.solver.search import best_solutions, lower_bound
 
-WIDER = 12
-MOST_IN_TURN = 60
+MAX_WIDENINGS = 12
+MAX_SEQUENTIAL = 60
 """Up to so many parts of glue-ups, each is also filled at its own best."""
-TRIES_POOLED = 800
-WIDER_FOR_LESS = 6
-TRIES_FOR_LESS = 500
+POOLED_TRIES = 800
+REOPTIMIZE_WIDENINGS = 6
+REOPTIMIZE_TRIES = 500
 """Where an answer is known and a cheaper one is looked for, less is spent on it."""
-MOST_BATCH_STATES = 1500
+MAX_BATCH_STATES = 1500
 """A wide pool has more partial sums than are worth following: beyond so many the answer is not called proven."""
-FIRST_STEP = 400
+WIDENING_DIVISOR = 400
 """The first time sharing fails, one part in so many more width is asked for; then twice that, and so on."""
 
 Shares = list[list[int]]
@@ -60,7 +60,7 @@ Shares = list[list[int]]
 
 
 @dataclass(frozen=True)
-class BatchAnswer:
+class BatchSolution:
     """The cuts that fill all glue-ups, a proven lower bound of the first cost, and whether they are the best.
 
     Without cuts it is the bound alone that is news.
@@ -71,10 +71,12 @@ class BatchAnswer:
     proven: bool
 
 
-def batch_fill(glue_ups: Sequence[GlueUpTold], preference: Preference, answer: BatchAnswer, board_volume: int) -> Fill:
+def to_fill(
+    glue_ups: Sequence[PlannedGlueUp], preference: Preference, answer: BatchSolution, board_volume: int
+) -> Fill:
     """The answer as a fill; its strip length, thickness and target are the first glue-up's."""
     first = glue_ups[0].request
-    glue_up = glue_up_for(first.length, first.width, first.thickness, first.allowances)
+    glue_up = glue_up_spec(first.length, first.width, first.thickness, first.allowances)
     return Fill(
         prefer=preference,
         proven=answer.proven,
@@ -88,14 +90,14 @@ def batch_fill(glue_ups: Sequence[GlueUpTold], preference: Preference, answer: B
     )
 
 
-def better_batches(
-    glue_ups: Sequence[GlueUpTold], preference: Preference, item_classes: ItemClasses
-) -> Iterator[BatchAnswer | None]:
+def improving_batches(
+    glue_ups: Sequence[PlannedGlueUp], preference: Preference, item_classes: ItemClasses
+) -> Iterator[BatchSolution | None]:
     """Better and better answers, the last one the best that is found; None where a while was spent in vain."""
-    parts = group_parts(glue_ups)
-    best: BatchAnswer | None = None
+    parts = pool_parts(glue_ups)
+    best: BatchSolution | None = None
     bound = 0
-    for answer in _answers(parts, preference, item_classes):
+    for answer in _solutions(parts, preference, item_classes):
         if answer is None:
             yield None
             continue
@@ -107,139 +109,151 @@ def better_batches(
         yield None if best is None else replace(best, bound=bound)
 
 
-def cheaper_part(
-    part: GroupPart, preference: Preference, item_classes: ItemClasses, mine: Mapping[int, Sequence[tuple[Offcut, int]]]
+def reoptimize_part(
+    part: PooledPart,
+    preference: Preference,
+    item_classes: ItemClasses,
+    allocated: Mapping[int, Sequence[tuple[Offcut, int]]],
 ) -> Iterator[tuple[Cut, ...] | None]:
     """The cuts that fill one part cheaply from the pieces that it got; None for each time that sharing out failed.
 
-    `mine` holds by lot the pieces. Like `better_batches`, but the part is alone with them.
+    `allocated` holds by lot the pieces. Like `improving_batches`, but the part is alone with them.
     """
     multiplicity = np.zeros(len(item_classes.members), dtype=np.int64)
-    for row, pieces in mine.items():
+    for row, pieces in allocated.items():
         multiplicity[row] = len(pieces)
     asked, step = part.part, 1
-    for _ in range(WIDER_FOR_LESS):
+    for _ in range(REOPTIMIZE_WIDENINGS):
         problem = with_multiplicity(_problem(asked, part, item_classes, preference), multiplicity)
-        solutions = best_solutions(problem, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES).solutions
+        solutions = best_solutions(
+            problem, 1, fewest=counts_pieces_first(preference), most_states=MAX_BATCH_STATES
+        ).solutions
         if not solutions:
             return
-        there = {row: iter(pieces) for row, pieces in mine.items()}
-        shared = _shared([(*next(there[pick.row]), pick.take) for pick in solutions[0].picks], part, TRIES_FOR_LESS)
+        available = {row: iter(pieces) for row, pieces in allocated.items()}
+        shared = _shared_cuts(
+            [(*next(available[pick.row]), pick.take) for pick in solutions[0].picks], part, REOPTIMIZE_TRIES
+        )
         yield None if shared is None else tuple(shared)
         if shared is not None:
             return
-        asked, step = _wider(asked, part.part.demand.target * step // FIRST_STEP + 1), step * 2
+        asked, step = _widened(asked, part.part.demand.target * step // WIDENING_DIVISOR + 1), step * 2
 
 
-def _cost(answer: BatchAnswer, glue_ups: Sequence[GlueUpTold], preference: Preference) -> tuple[int, int]:
-    fill = batch_fill(glue_ups, preference, answer, 0)
-    return first_cost(fill, glue_ups[0].request.on), fill.pieces if preference is not Preference.LEAST_MILLING else 0
+def _cost(answer: BatchSolution, glue_ups: Sequence[PlannedGlueUp], preference: Preference) -> tuple[int, int]:
+    fill = to_fill(glue_ups, preference, answer, 0)
+    return primary_cost(fill, glue_ups[0].request.on), fill.pieces if preference is not Preference.LEAST_MILLING else 0
 
 
-def _answers(
-    parts: Sequence[GroupPart], preference: Preference, item_classes: ItemClasses
-) -> Iterator[BatchAnswer | None]:
-    given = [given_by(part, item_classes) for part in parts]
-    got, at_most = allot(parts, given, item_classes, [sum(part.targets) for part in parts])
-    if at_most < 1:
+def _solutions(
+    parts: Sequence[PooledPart], preference: Preference, item_classes: ItemClasses
+) -> Iterator[BatchSolution | None]:
+    supplies = [strip_supply(part, item_classes) for part in parts]
+    allocation, upper_bound = allocate_by_width(parts, supplies, item_classes, [sum(part.targets) for part in parts])
+    if upper_bound < 1:
         return
-    bound = loss_bound(parts, item_classes, preference)
+    bound = cost_lower_bound(parts, item_classes, preference)
     cuts: list[Cut] = []
-    for part, has, mine in zip(parts, given, pieces_got(item_classes, got), strict=True):
-        widths, counts = widths_of(has, mine)
+    for part, supply, allocated in zip(parts, supplies, allocated_pieces(item_classes, allocation), strict=True):
+        widths, counts = strip_counts(supply, allocated)
         shares = cover_bins(widths, counts, part.targets)
         if shares is None:
             yield None
             break
-        cuts += cuts_of_shares(part, has, mine, widths, shares)
+        cuts += cuts_for_shares(part, supply, allocated, widths, shares)
     else:
-        yield BatchAnswer(tuple(cuts), bound, False)
-    if sum(len(part.glue_ups) for part in parts) <= MOST_IN_TURN:
-        yield from _in_turn(parts, preference, item_classes, bound)
+        yield BatchSolution(tuple(cuts), bound, False)
+    if sum(len(part.glue_ups) for part in parts) <= MAX_SEQUENTIAL:
+        yield from _sequential(parts, preference, item_classes, bound)
     yield from _pooled(parts, preference, item_classes, bound)
 
 
-def allot(
-    parts: Sequence[GroupPart], given: Sequence[Sequence[Given]], item_classes: ItemClasses, needs: Sequence[int]
-) -> tuple[Ints, int]:
+def allocate_by_width(
+    parts: Sequence[PooledPart],
+    supplies: Sequence[Sequence[StripSupply]],
+    item_classes: ItemClasses,
+    needs: Sequence[int],
+) -> tuple[IntArray, int]:
     """By part and lot the pieces that it gets, by width alone; and how often the needs can be met at most."""
     gives = np.zeros((len(parts), len(item_classes.members)), dtype=np.int64)
-    for place, has in enumerate(given):
-        for each in has:
-            gives[place, each.row] = each.strips * each.at_most
-    return allocate(gives, item_classes.columns.count, needs)
+    for place, supply in enumerate(supplies):
+        for each in supply:
+            gives[place, each.row] = each.strips * each.upper_bound
+    return allocate(gives, item_classes.arrays.count, needs)
 
 
-def widths_of(given: Sequence[Given], mine: Mapping[int, Sequence[tuple[Offcut, int]]]) -> tuple[list[int], list[int]]:
+def strip_counts(
+    supplies: Sequence[StripSupply], allocated: Mapping[int, Sequence[tuple[Offcut, int]]]
+) -> tuple[list[int], list[int]]:
     """The widths of strips that lots give, and how many strips of each width these pieces give."""
     counts: Counter[int] = Counter()
-    for each in given:
-        counts[each.width] += each.strips * len(mine.get(each.row, ()))
+    for each in supplies:
+        counts[each.width] += each.strips * len(allocated.get(each.row, ()))
     widths = sorted(counts)
     return widths, [counts[width] for width in widths]
 
 
-def pieces_got(item_classes: ItemClasses, got: Ints) -> list[dict[int, list[tuple[Offcut, int]]]]:
+def allocated_pieces(item_classes: ItemClasses, allocation: IntArray) -> list[dict[int, list[tuple[Offcut, int]]]]:
     """By part and lot the very pieces that the part got."""
-    pieces = {row: item_classes.pieces(row) for row in np.flatnonzero(got.any(axis=0)).tolist()}
+    pieces = {row: item_classes.pieces(row) for row in np.flatnonzero(allocation.any(axis=0)).tolist()}
     return [
-        {row: [next(pieces[row]) for _ in range(int(mine[row]))] for row in np.flatnonzero(mine).tolist()}
-        for mine in got
+        {row: [next(pieces[row]) for _ in range(int(allocated[row]))] for row in np.flatnonzero(allocated).tolist()}
+        for allocated in allocation
     ]
 
 
-def cuts_of_shares(
-    part: GroupPart,
-    given: Sequence[Given],
-    mine: Mapping[int, Sequence[tuple[Offcut, int]]],
+def cuts_for_shares(
+    part: PooledPart,
+    supplies: Sequence[StripSupply],
+    allocated: Mapping[int, Sequence[tuple[Offcut, int]]],
     widths: Sequence[int],
     shares: Shares,
 ) -> tuple[Cut, ...]:
     """The cuts by which the pieces that a part got give the shares of its glue-ups."""
-    taken = [(*piece, each.take) for each in given for piece in mine.get(each.row, ())]
-    return tuple(told_shares(taken, part, widths, shares))
+    taken = [(*piece, each.take) for each in supplies for piece in allocated.get(each.row, ())]
+    return tuple(cuts_with_shares(taken, part, widths, shares))
 
 
-def loss_bound(parts: Sequence[GroupPart], item_classes: ItemClasses, preference: Preference) -> int:
+def cost_lower_bound(parts: Sequence[PooledPart], item_classes: ItemClasses, preference: Preference) -> int:
     """What no batch undercuts in the first cost: every part alone, one closing strip in every glue-up."""
     return sum(lower_bound(problem_for(each.part, item_classes, preference), len(each.glue_ups)) for each in parts)
 
 
-def _in_turn(
-    parts: Sequence[GroupPart], preference: Preference, item_classes: ItemClasses, bound: int
-) -> Iterator[BatchAnswer | None]:
+def _sequential(
+    parts: Sequence[PooledPart], preference: Preference, item_classes: ItemClasses, bound: int
+) -> Iterator[BatchSolution | None]:
     """Each glue-up at its own best from the pieces that are left, the widest first; closing strips are allowed."""
-    left = item_classes.columns.count.copy()
+    left = item_classes.arrays.count.copy()
     pieces = {row: item_classes.pieces(row) for row in range(len(item_classes.members))}
-    told: list[Cut] = []
+    cuts_made: list[Cut] = []
     for part in parts:
         for target, number in sorted(zip(part.targets, part.glue_ups, strict=True), reverse=True):
-            alone = _asking(part.part, target)
+            alone = _with_target(part.part, target)
             problem = with_multiplicity(problem_for(alone, item_classes, preference), left)
             solutions = best_solutions(
-                problem, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES
+                problem, 1, fewest=counts_pieces_first(preference), most_states=MAX_BATCH_STATES
             ).solutions
             if not solutions:
                 return
             taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in solutions[0].picks]
-            told += _alone(taken, GroupPart(alone, (number,), (target,)))
+            cuts_made += _single_glue_up_cuts(taken, PooledPart(alone, (number,), (target,)))
             for pick in solutions[0].picks:
                 left[pick.row] -= 1
             yield None
-    yield BatchAnswer(tuple(told), bound, False)
+    yield BatchSolution(tuple(cuts_made), bound, False)
 
 
 def _pooled(
-    parts: Sequence[GroupPart], preference: Preference, item_classes: ItemClasses, least: int
-) -> Iterator[BatchAnswer | None]:
+    parts: Sequence[PooledPart], preference: Preference, item_classes: ItemClasses, least: int
+) -> Iterator[BatchSolution | None]:
     """The cheapest wide glue-ups whose strips can be shared out."""
     asked = [each.part for each in parts]
-    whole = not _closings_left_out(parts, item_classes, preference)
+    whole = not _drops_continuous(parts, item_classes, preference)
     bound: int | None = None
     step = 1
-    for _ in range(WIDER):
+    for _ in range(MAX_WIDENINGS):
         problems = [_problem(part, each, item_classes, preference) for part, each in zip(asked, parts, strict=True)]
-        answer = solve_jointly(problems, 1, fewest=fewest_first(preference), most_states=MOST_BATCH_STATES)
+        answer = solve_jointly(problems, 1, fewest=counts_pieces_first(preference), most_states=MAX_BATCH_STATES)
         if not answer.joint_solutions:
             return
         first = bound is None
@@ -249,23 +263,23 @@ def _pooled(
         if not failed:
             # Closing strips left out may still save of the second cost.
             proven = first and whole and answer.proven[0] and bound == answer.joint_solutions[0].cost[0]
-            yield BatchAnswer(cuts, bound, proven)
+            yield BatchSolution(cuts, bound, proven)
             return
-        yield BatchAnswer((), bound, False)
+        yield BatchSolution((), bound, False)
         asked = [
-            _wider(part, each.part.demand.target * step // FIRST_STEP + 1) if number in failed else part
+            _widened(part, each.part.demand.target * step // WIDENING_DIVISOR + 1) if number in failed else part
             for number, (part, each) in enumerate(zip(asked, parts, strict=True))
         ]
         step *= 2
 
 
-def _problem(part: Part, group: GroupPart, item_classes: ItemClasses, preference: Preference) -> Problem:
+def _problem(part: Part, group: PooledPart, item_classes: ItemClasses, preference: Preference) -> Problem:
     """The part as a task; pooled glue-ups have no closing strip, since each belongs to one of them alone."""
     problem = problem_for(part, item_classes, preference)
     return problem if len(group.glue_ups) == 1 else replace(problem, continuous_items=None)
 
 
-def _closings_left_out(parts: Sequence[GroupPart], item_classes: ItemClasses, preference: Preference) -> bool:
+def _drops_continuous(parts: Sequence[PooledPart], item_classes: ItemClasses, preference: Preference) -> bool:
     """Whether pooling left out closing strips, so that the pooled answer is no bound."""
     return any(
         len(each.glue_ups) > 1 and problem_for(each.part, item_classes, preference).continuous_items is not None
@@ -273,41 +287,43 @@ def _closings_left_out(parts: Sequence[GroupPart], item_classes: ItemClasses, pr
     )
 
 
-def _wider(part: Part, by: int) -> Part:
-    return _asking(part, part.demand.target + by)
+def _widened(part: Part, by: int) -> Part:
+    return _with_target(part, part.demand.target + by)
 
 
-def _asking(part: Part, target: int) -> Part:
+def _with_target(part: Part, target: int) -> Part:
     """The part with another target; that of its glue-up counts widths, also of an accent."""
-    accent = part.demand.accent
-    width = part.glue_up.target if accent is not None else Length(target)
+    stripe = part.demand.stripe
+    width = part.glue_up.target if stripe is not None else Length(target)
     return replace(part, demand=replace(part.demand, target=target), glue_up=replace(part.glue_up, target=width))
 
 
 def _cuts(
-    joint: JointSolution, parts: Sequence[GroupPart], item_classes: ItemClasses
+    joint: JointSolution, parts: Sequence[PooledPart], item_classes: ItemClasses
 ) -> tuple[tuple[Cut, ...], set[int]]:
     """The cuts of all parts with their strips shared out, and the numbers of the parts where that failed."""
     pieces = {pick.row: item_classes.pieces(pick.row) for solution in joint.solutions for pick in solution.picks}
-    told: list[Cut] = []
+    cuts_made: list[Cut] = []
     failed: set[int] = set()
     for number, (each, solution) in enumerate(zip(parts, joint.solutions, strict=True)):
         taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in solution.picks]
         shared = (
-            _alone(taken, each) if len(each.glue_ups) == 1 else _shared([one[:3] for one in taken], each, TRIES_POOLED)
+            _single_glue_up_cuts(taken, each)
+            if len(each.glue_ups) == 1
+            else _shared_cuts([one[:3] for one in taken], each, POOLED_TRIES)
         )
         if shared is None:
             failed.add(number)
         else:
-            told += shared
-    return tuple(told), failed
+            cuts_made += shared
+    return tuple(cuts_made), failed
 
 
-def _alone(taken: Sequence[tuple[Offcut, int, int, int | None]], group: GroupPart) -> list[Cut]:
+def _single_glue_up_cuts(taken: Sequence[tuple[Offcut, int, int, int | None]], group: PooledPart) -> list[Cut]:
     """The cuts of these pieces, all for the group's only glue-up; the last number is a closing strip's width."""
     [number] = group.glue_ups
-    told = []
-    over = 0 if group.accent is None else sum(take for _, _, take, _ in taken) - group.targets[0]
+    cuts_made = []
+    over = 0 if group.stripe is None else sum(take for _, _, take, _ in taken) - group.targets[0]
     for offcut, piece, take, width in taken:
         # An accent has exactly its strips.
         spared = min(max(over, 0), take)
@@ -316,17 +332,17 @@ def _alone(taken: Sequence[tuple[Offcut, int, int, int | None]], group: GroupPar
             continue
         closing = None if width is None else Length(width)
         for cut in group.part.construction.cuts(offcut, piece, take, closing, group.part.glue_up):
-            alone = (Share(number, strip_count(cut), cut.adds),)
-            told.append(cut.of(band=group.part.demand.bands[0]).shared(alone))
-    return told
+            alone = (StripShare(number, strip_count(cut), cut.adds),)
+            cuts_made.append(cut.for_band(band=group.part.demand.bands[0]).with_shares(alone))
+    return cuts_made
 
 
-def _shared(taken: Sequence[Taken], group: GroupPart, tries: int = TRIES) -> list[Cut] | None:
+def _shared_cuts(taken: Sequence[TakenStrips], group: PooledPart, tries: int = TRIES) -> list[Cut] | None:
     """The cuts of these pieces, their strips shared out among the group's glue-ups; None where no way was found."""
     counts: Counter[int] = Counter()
     for each in taken:
-        cut = cut_of(*each, group)
+        cut = make_cut(*each, group)
         counts[strip_width(cut, group)] += strip_count(cut)
     widths = sorted(counts)
     shares = cover_bins(widths, [counts[width] for width in widths], group.targets, tries)
-    return None if shares is None else list(told_shares(taken, group, widths, shares))
+    return None if shares is None else list(cuts_with_shares(taken, group, widths, shares))

@@ -16,24 +16,27 @@ from dataclasses import replace
 
 from inventory.core.lengths import NM_PER_INCH, Length
 from inventory.core.offcuts import Offcut
-from inventory.fill.demands import reached
-from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
+from inventory.fill.demands import max_reach
+from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.item_classes import ItemClasses, group_offcuts
-from inventory.fill.request import BoardRequest, NotARequest
-from inventory.orders.strip_inventory import group_parts
+from inventory.fill.request import BoardRequest, InvalidRequest
+from inventory.orders.strip_inventory import pool_parts
 
 STEPS = {True: NM_PER_INCH // 16, False: 1_000_000}
 """A sixteenth of an inch where the board is asked for in such, else a millimetre."""
-TRIES = 5
+MAX_TRIES = 5
 SIZES = ("width", "length", "thickness")
 
 
-def depths_with_wood(request: BoardRequest, item_classes: ItemClasses) -> Iterator[BoardRequest]:
+def feasible_depths(request: BoardRequest, item_classes: ItemClasses) -> Iterator[BoardRequest]:
     """The request with each row depth at which every pool of the panels has wood enough if it had it alone."""
-    for depth in depths_to_try(request):
+    for depth in candidate_depths(request):
         deep = with_depth(request, depth)
-        parts = [each.part for each in group_parts(glue_ups_of([deep]))]
-        if all(there >= part.demand.target for part, there in zip(parts, reached(parts, item_classes), strict=True)):
+        parts = [each.part for each in pool_parts(glue_ups_for([deep]))]
+        if all(
+            available >= part.demand.target
+            for part, available in zip(parts, max_reach(parts, item_classes), strict=True)
+        ):
             yield deep
 
 
@@ -55,8 +58,8 @@ def largest_sizes(
 
     `fills` says whether it does at a row depth that is chosen.
     """
-    wanted = [each for each in rack if request.takes(each.species)]
-    item_classes = group_offcuts(wanted, request.allowances, request.on, by_age=False)
+    eligible = [each for each in rack if request.accepts(each.species)]
+    item_classes = group_offcuts(eligible, request.allowances, request.on, by_age=False)
     return {name: _largest(request, name, item_classes, fills) for name in SIZES}
 
 
@@ -69,25 +72,25 @@ def _largest(
     def board(steps: int) -> BoardRequest | None:
         try:
             return resized(request, name, Length(steps * step))
-        except NotARequest:  # no board so small, or the accents alone are wider
+        except InvalidRequest:  # no board so small, or the accents alone are wider
             return None
 
-    def enough(steps: int) -> bool:
+    def has_wood(steps: int) -> bool:
         smaller = board(steps)
-        return smaller is not None and any(True for _ in depths_with_wood(smaller, item_classes))
+        return smaller is not None and any(True for _ in feasible_depths(smaller, item_classes))
 
     def filled(steps: int) -> bool:
         smaller = board(steps)
-        return smaller is not None and any(fills(deep) for deep in depths_with_wood(smaller, item_classes))
+        return smaller is not None and any(fills(deep) for deep in feasible_depths(smaller, item_classes))
 
-    most = _halved(0, (asked - 1) // step + 1, enough, 64)
+    most = _bisect(0, (asked - 1) // step + 1, has_wood, 64)
     if most == 0 or filled(most):
         return Length(most * step) if most else None
-    found = _halved(0, most, filled, TRIES)
+    found = _bisect(0, most, filled, MAX_TRIES)
     return Length(found * step) if found else None
 
 
-def _halved(holds: int, fails: int, ask: Callable[[int], bool], tries: int) -> int:
+def _bisect(holds: int, fails: int, ask: Callable[[int], bool], tries: int) -> int:
     """The largest for which `ask` was seen to hold, between one that holds and one that fails."""
     while fails - holds > 1 and tries:
         middle = (holds + fails) // 2

@@ -13,9 +13,9 @@ from collections.abc import Iterator, Sequence
 from inventory.orders.bin_covering import BinCovering, Strips
 from inventory.orders.dual_prices import DualPrices, generate_columns, prices_by_width, reprice
 
-FIRST_TRIES = 300
-TRIES_AT_ONCE = 500
-MOST_TRIES = 6000
+INITIAL_TRIES = 300
+TRIES_PER_STEP = 500
+MAX_TRIES = 6000
 
 
 class MaxCovering:
@@ -31,8 +31,8 @@ class MaxCovering:
         # No strips of one width are of use beyond those that fill all glue-ups alone.
         self.counts = [min(many, wanted * -(-target // width)) for width, many in zip(widths, counts, strict=True)]
         self.prices = prices_by_width(widest, target)
-        self.at_most = min(self.prices.most(self.counts), wanted)
-        self._covering = BinCovering(widths, self.counts, [target], repeat_last=True, enough=self.at_most)
+        self.upper_bound = min(self.prices.most(self.counts), wanted)
+        self._covering = BinCovering(widths, self.counts, [target], repeat_last=True, enough=self.upper_bound)
 
     @property
     def filled(self) -> int:
@@ -44,40 +44,40 @@ class MaxCovering:
         return self._covering.shares
 
     @property
-    def settled(self) -> bool:
+    def is_optimal(self) -> bool:
         """Whether no more can be filled."""
-        return self.filled >= self.at_most
+        return self.filled >= self.upper_bound
 
     def steps(self, enough: int) -> Iterator[None]:
         """Works on, a little at each step, until `enough` are filled, no more can be, or it is given up."""
-        self._covering.repair(FIRST_TRIES, enough)
+        self._covering.repair(INITIAL_TRIES, enough)
         yield
         patterns: Sequence[tuple[tuple[int, ...], int]] = ()
         for priced in generate_columns(self.widths, self.counts, self.target, self.shares):
-            if self.filled >= min(self.at_most, enough):
+            if self.filled >= min(self.upper_bound, enough):
                 return
             patterns = priced.patterns
-            self._take(reprice(priced.prices, self.widest, self.counts, self.target))
+            self._update_bound(reprice(priced.prices, self.widest, self.counts, self.target))
             yield
         initial = [strips for pattern, often in patterns for strips in [_strips(pattern)] * often]
         other = BinCovering(
-            self.widths, self.counts, [self.target], repeat_last=True, enough=self.at_most, initial=initial
+            self.widths, self.counts, [self.target], repeat_last=True, enough=self.upper_bound, initial=initial
         )
         for covering in (other, self._covering):
-            for _ in range(MOST_TRIES // TRIES_AT_ONCE):
+            for _ in range(MAX_TRIES // TRIES_PER_STEP):
                 if len(covering.filled) > self.filled:
                     self._covering = covering
-                if self.filled >= min(self.at_most, enough):
+                if self.filled >= min(self.upper_bound, enough):
                     return
-                covering.repair(TRIES_AT_ONCE, min(self.at_most, enough))
+                covering.repair(TRIES_PER_STEP, min(self.upper_bound, enough))
                 yield
         if len(other.filled) > self.filled:
             self._covering = other
 
-    def _take(self, prices: DualPrices) -> None:
+    def _update_bound(self, prices: DualPrices) -> None:
         most = prices.most(self.counts)
-        if most <= self.at_most:
-            self.prices, self.at_most = prices, most
+        if most <= self.upper_bound:
+            self.prices, self.upper_bound = prices, most
 
 
 def _strips(pattern: Sequence[int]) -> Strips:

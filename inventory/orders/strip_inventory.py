@@ -12,17 +12,17 @@ from dataclasses import dataclass, replace
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
 from inventory.cutting.constructions import construction_for
-from inventory.cutting.cuts import Cut, Share
-from inventory.fill.demands import Part, parts_of, rows_for
+from inventory.cutting.cuts import Cut, StripShare
+from inventory.fill.demands import Part, eligible_rows, parts_of
 from inventory.fill.item_classes import ItemClasses
-from inventory.fill.plan import GlueUpTold
+from inventory.fill.plan import PlannedGlueUp
 
-Taken = tuple[Offcut, int, int]
+TakenStrips = tuple[Offcut, int, int]
 """A piece, which of its bundle, and what is taken of it."""
 
 
 @dataclass(frozen=True)
-class GroupPart:
+class PooledPart:
     """A pool or accent that several glue-ups ask for together: `targets` are theirs, `part` asks for the sum."""
 
     part: Part
@@ -30,11 +30,11 @@ class GroupPart:
     targets: tuple[int, ...]
 
     @property
-    def accent(self) -> Length | None:
-        return self.part.demand.accent
+    def stripe(self) -> Length | None:
+        return self.part.demand.stripe
 
 
-def group_parts(glue_ups: Sequence[GlueUpTold]) -> tuple[GroupPart, ...]:
+def pool_parts(glue_ups: Sequence[PlannedGlueUp]) -> tuple[PooledPart, ...]:
     """The parts of all glue-ups, those that the same strips serve as one part with the sum of their targets.
 
     The same strips serve parts of the same wood, for glue-ups of the same length,
@@ -46,7 +46,7 @@ def group_parts(glue_ups: Sequence[GlueUpTold]) -> tuple[GroupPart, ...]:
         for part in parts_of(asked):
             demand = part.demand
             key = (asked.length, asked.thickness, asked.grain, asked.allowances, asked.on)
-            alike.setdefault((*key, demand.bands[0], demand.species, demand.accent), []).append((number, part))
+            alike.setdefault((*key, demand.bands[0], demand.species, demand.stripe), []).append((number, part))
     parts = []
     for members in alike.values():
         targets = tuple(part.demand.target for _, part in members)
@@ -54,50 +54,50 @@ def group_parts(glue_ups: Sequence[GlueUpTold]) -> tuple[GroupPart, ...]:
         wide = replace(first.glue_up, target=Length(sum(part.glue_up.target for _, part in members)))
         demand = replace(first.demand, target=sum(targets))
         whole = Part(demand, construction_for(glue_ups[members[0][0]].request.grain, demand), wide)
-        parts.append(GroupPart(whole, tuple(number for number, _ in members), targets))
+        parts.append(PooledPart(whole, tuple(number for number, _ in members), targets))
     return tuple(parts)
 
 
 @dataclass(frozen=True)
-class Given:
+class StripSupply:
     """What a piece of the lot `row` gives when it gives all: so many strips, each of some width.
 
-    Where a length does not divide evenly, `width` is rounded down and `at_most` up.
+    Where a length does not divide evenly, `width` is rounded down and `upper_bound` up.
     """
 
     row: int
     take: int
     strips: int
     width: int
-    at_most: int
+    upper_bound: int
 
 
-def given_by(group: GroupPart, item_classes: ItemClasses) -> tuple[Given, ...]:
+def strip_supply(group: PooledPart, item_classes: ItemClasses) -> tuple[StripSupply, ...]:
     """By lot that can serve the part at all, what one of its pieces gives."""
-    rows = rows_for(group.part, item_classes)
-    columns, construction = item_classes.columns.rows(rows), group.part.construction
+    rows = eligible_rows(group.part, item_classes)
+    arrays, construction = item_classes.arrays.rows(rows), group.part.construction
     least = replace(group.part.glue_up, target=Length(1))
-    single = construction.offers(columns, least)
+    single = construction.alternatives(arrays, least)
     once: dict[int, int] = {}
     for row, take, adds in zip(single.row.tolist(), single.take.tolist(), single.adds.tolist(), strict=True):
         if take == 1:
             once[row] = adds
-    capacities = construction.capacities(columns, group.part.glue_up)
-    given = []
+    capacities = construction.capacities(arrays, group.part.glue_up)
+    supplies = []
     for row, adds in once.items():
         take = int(capacities[row]) // adds
-        cut = cut_of(item_classes.members[rows[row]][0], 1, take, group)
+        cut = make_cut(item_classes.members[rows[row]][0], 1, take, group)
         strips = strip_count(cut)
         # Of an accent it is the strips that count, each as good as another.
-        width = cut.adds if group.accent is None else strips
-        given.append(Given(int(rows[row]), take, strips, width // strips, -(-width // strips)))
-    return tuple(given)
+        width = cut.adds if group.stripe is None else strips
+        supplies.append(StripSupply(int(rows[row]), take, strips, width // strips, -(-width // strips)))
+    return tuple(supplies)
 
 
-def cut_of(offcut: Offcut, piece: int, take: int, group: GroupPart) -> Cut:
+def make_cut(offcut: Offcut, piece: int, take: int, group: PooledPart) -> Cut:
     """How so much is taken of a piece, for the part."""
     [cut] = group.part.construction.cuts(offcut, piece, take, None, group.part.glue_up)
-    return cut.of(band=group.part.demand.bands[0])
+    return cut.for_band(band=group.part.demand.bands[0])
 
 
 def strip_count(cut: Cut) -> int:
@@ -105,13 +105,13 @@ def strip_count(cut: Cut) -> int:
     return cut.leaves or cut.strips
 
 
-def strip_width(cut: Cut, group: GroupPart) -> int:
+def strip_width(cut: Cut, group: PooledPart) -> int:
     """What one strip counts for the part's targets, rounded down to a nanometre."""
-    return cut.adds // strip_count(cut) if group.accent is None else 1
+    return cut.adds // strip_count(cut) if group.stripe is None else 1
 
 
-def told_shares(
-    taken: Sequence[Taken], group: GroupPart, widths: Sequence[int], shares: Sequence[Sequence[int]]
+def cuts_with_shares(
+    taken: Sequence[TakenStrips], group: PooledPart, widths: Sequence[int], shares: Sequence[Sequence[int]]
 ) -> Iterator[Cut]:
     """The cuts of these pieces with their strips handed to the glue-ups; strips that none needs are not cut.
 
@@ -119,24 +119,24 @@ def told_shares(
     strips of the same width those are cut first that lose least a strip.
     """
     wanted = {width: [share[place] for share in shares] for place, width in enumerate(widths)}
-    supply = [(cut_of(offcut, piece, take, group), offcut, piece, take) for offcut, piece, take in taken]
+    supply = [(make_cut(offcut, piece, take, group), offcut, piece, take) for offcut, piece, take in taken]
     supply.sort(key=lambda one: (one[0].loss / strip_count(one[0]), one[1].tag, one[2]))
     for cut, offcut, piece, take in supply:
         here = strip_count(cut)
-        given = _handed_out(wanted.get(strip_width(cut, group), []), here, cut.adds // here, group.glue_ups)
-        used = sum(share.strips for share in given)
+        supplies = _assign_strips(wanted.get(strip_width(cut, group), []), here, cut.adds // here, group.glue_ups)
+        used = sum(share.strips for share in supplies)
         if used:
             # A length laid flat gives its strips together; elsewhere every strip can be left uncut.
-            yield cut_of(offcut, piece, -(-used * take // here), group).shared(given)
+            yield make_cut(offcut, piece, -(-used * take // here), group).with_shares(supplies)
 
 
-def _handed_out(wanted: list[int], here: int, adds: int, glue_ups: tuple[int, ...]) -> tuple[Share, ...]:
+def _assign_strips(wanted: list[int], here: int, adds: int, glue_ups: tuple[int, ...]) -> tuple[StripShare, ...]:
     """Up to `here` strips handed to the glue-ups that still want one; `wanted` is worked off."""
-    given: list[Share] = []
+    supplies: list[StripShare] = []
     for place, number in enumerate(glue_ups[: len(wanted)]):
         many = min(here, wanted[place])
         if many:
             wanted[place] -= many
             here -= many
-            given.append(Share(number, many, Length(many * adds)))
-    return tuple(given)
+            supplies.append(StripShare(number, many, Length(many * adds)))
+    return tuple(supplies)

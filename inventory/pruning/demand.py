@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from inventory.cutting.costs import Preference
-from inventory.cutting.offcut_arrays import Ints
+from inventory.cutting.offcut_arrays import IntArray
 from inventory.fill.demands import Part, alternatives_for, parts_of
-from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
+from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.rack_table import RackTable
 from inventory.fill.request import BoardRequest, Grain
 from inventory.pruning.greedy_fill import ContinuousAlternatives, SortedAlternatives, sort_alternatives
@@ -46,27 +46,27 @@ class BoardDemand:
     @property
     def equality(self) -> bool:
         """Whether its strips are counted, not measured."""
-        return self.part.demand.accent is not None
+        return self.part.demand.stripe is not None
 
     def alternatives(
-        self, table: RackTable, rows: Ints, on: date
+        self, table: RackTable, rows: IntArray, on: date
     ) -> tuple[SortedAlternatives, ContinuousAlternatives | None]:
         """What some rows of the table offer to it; `row` of what is offered are rows of the table."""
-        columns = table.columns(self.request.allowances, on).rows(rows)
-        problem = alternatives_for(self.part, columns).priced(self.request.prefer[0])
+        arrays = table.arrays(self.request.allowances, on).rows(rows)
+        problem = alternatives_for(self.part, arrays).to_problem(self.request.prefer[0])
         alternatives, strips = problem.alternatives, problem.continuous_items
         cost = alternatives.first * self.weights[0] + alternatives.second * self.weights[1]
         continuous = None if strips is None else ContinuousAlternatives(_at(strips, rows), self.weights)
         return sort_alternatives(rows[alternatives.row], alternatives.take, alternatives.adds, cost), continuous
 
-    def rows(self, table: RackTable) -> Ints:
+    def rows(self, table: RackTable) -> IntArray:
         """The rows of the table that are of its species and long enough."""
-        of_species = table.of_species(self.part.demand.takes)
-        long_enough: Ints = of_species[table.length[of_species] >= self.part.glue_up.strip_length]
+        of_species = table.rows_of_species(self.part.demand.accepts)
+        long_enough: IntArray = of_species[table.length[of_species] >= self.part.glue_up.strip_length]
         return long_enough
 
 
-def _at(strips: ContinuousItems, rows: Ints) -> ContinuousItems:
+def _at(strips: ContinuousItems, rows: IntArray) -> ContinuousItems:
     return replace(strips, row=rows[strips.row])
 
 
@@ -83,7 +83,7 @@ def demands_of(requests: Sequence[BoardRequest]) -> tuple[tuple[BoardDemand, ...
         of_board: list[Variant] = []
         for each in _depths(request):
             variant: list[int] = []
-            for glue_up in glue_ups_of([each]):
+            for glue_up in glue_ups_for([each]):
                 made = glue_up.request
                 for number, part in enumerate(parts_of(made)):
                     key = (board, made.length, made.width, made.thickness, number)
@@ -99,4 +99,4 @@ def demands_of(requests: Sequence[BoardRequest]) -> tuple[tuple[BoardDemand, ...
 def _depths(request: BoardRequest) -> list[BoardRequest]:
     if request.grain is not Grain.END:
         return [request]
-    return [with_depth(request, depth) for depth in depths_to_try(request)]
+    return [with_depth(request, depth) for depth in candidate_depths(request)]

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import ContinuousItems, Ints
+from inventory.solver.problem import ContinuousItems, IntArray
 
 Floats = NDArray[np.float64]
 
@@ -33,9 +33,9 @@ class GreedyPick(NamedTuple):
 class SortedAlternatives:
     """Choices in the order of their width: a piece of `row` adds `adds` for `cost`."""
 
-    row: Ints
-    take: Ints
-    adds: Ints
+    row: IntArray
+    take: IntArray
+    adds: IntArray
     cost: Floats
 
     def only(self, keep: NDArray[np.bool_]) -> SortedAlternatives:
@@ -43,7 +43,7 @@ class SortedAlternatives:
         return SortedAlternatives(self.row[keep], self.take[keep], self.adds[keep], self.cost[keep])
 
 
-def sort_alternatives(row: Ints, take: Ints, adds: Ints, cost: Floats) -> SortedAlternatives:
+def sort_alternatives(row: IntArray, take: IntArray, adds: IntArray, cost: Floats) -> SortedAlternatives:
     """Choices as a shelf."""
     order = np.argsort(adds, kind="stable")
     return SortedAlternatives(row[order], take[order], adds[order], cost[order])
@@ -60,7 +60,7 @@ class ContinuousAlternatives:
         """The same with rows counted on."""
         return replace(self, strips=replace(self.strips, row=self.strips.row + by))
 
-    def best(self, remaining: int, left: Ints) -> tuple[float, int, int]:
+    def best(self, remaining: int, left: IntArray) -> tuple[float, int, int]:
         """The cheapest that meets the missing width exactly: its cost, its place, its closing width."""
         strips = self.strips
         widths = remaining - strips.adds
@@ -75,7 +75,7 @@ class ContinuousAlternatives:
 
 def fill_greedily(
     shelf: SortedAlternatives,
-    left: Ints,
+    left: IntArray,
     target: int,
     *,
     equality: bool,
@@ -96,7 +96,7 @@ class _Search:
     def __init__(
         self,
         shelf: SortedAlternatives,
-        left: Ints,
+        left: IntArray,
         remaining: int,
         equality: bool,
         continuous: tuple[ContinuousAlternatives, ...],

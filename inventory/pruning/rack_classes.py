@@ -11,7 +11,7 @@ from datetime import date
 
 from inventory.core.lengths import volume_mm3
 from inventory.core.offcuts import Offcut, species_key
-from inventory.fill.rack_table import RackTable, table_of
+from inventory.fill.rack_table import RackTable, build_table
 
 
 @dataclass(frozen=True)
@@ -60,5 +60,5 @@ def piece_classes(rack: Sequence[Offcut], *, by_age: bool) -> PieceClasses:
 
 
 def _piece_classes(found: Sequence[PieceClass]) -> PieceClasses:
-    table = table_of([replace(kind.offcut, species=species_key(kind.offcut.species)) for kind in found])
+    table = build_table([replace(kind.offcut, species=species_key(kind.offcut.species)) for kind in found])
     return PieceClasses(tuple(found), table)

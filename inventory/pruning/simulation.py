@@ -18,7 +18,7 @@ import numpy as np
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut, species_key
 from inventory.cutting.cuts import Cut
-from inventory.cutting.offcut_arrays import Ints
+from inventory.cutting.offcut_arrays import IntArray
 from inventory.fill.rack_table import FACES, RackTable
 from inventory.pruning.demand import BoardDemand, demands_of
 from inventory.pruning.greedy_fill import (
@@ -187,7 +187,7 @@ class _Run:
         more, others = board_demand.alternatives(table, rows, self.years.on)
         if len(more.row):
             both = (shelf, SortedAlternatives(more.row + self.own_count, more.take, more.adds, more.cost))
-            shelf = sort_alternatives(*(np.concatenate(columns) for columns in zip(*map(_columns, both), strict=True)))
+            shelf = sort_alternatives(*(np.concatenate(arrays) for arrays in zip(*map(_columns, both), strict=True)))
         if others is not None:
             continuous = (*continuous, others.shifted(self.own_count))
         return shelf, continuous
@@ -199,34 +199,34 @@ class _Run:
         names = self.years.names
         return RackTable(length, width, thickness, face_a, face_b, species, none, none + 1, names, self._made)
 
-    def _made(self, rows: Ints) -> list[Offcut]:
+    def _made(self, rows: IntArray) -> list[Offcut]:
         return [self.new[row] for row in rows.tolist()]
 
     def _cut(self, day: int, board: int, variant: Sequence[int], covers: list[list[GreedyPick]]) -> None:
         uses = []
-        remainders: list[tuple[Offcut, tuple[int, int] | None]] = []
+        leftovers: list[tuple[Offcut, tuple[int, int] | None]] = []
         target = sum(self._width(place) for place in variant)
         for place, found in zip(variant, covers, strict=True):
             each = self.years.wants[place]
-            width = each.part.demand.accent or 1
+            width = each.part.demand.stripe or 1
             for taken in found:
                 root = self._take(taken.row, day)
                 if root is not None:
                     uses.append(PieceUse(*root, taken.adds * width / target))
                 offcut = self._offcut(taken.row)
                 for cut in self._cuts(place, taken, offcut):
-                    remainders += [
+                    leftovers += [
                         (_left(offcut, left.length, left.width, left.thickness), root)
-                        for left in cut.remainders
+                        for left in cut.leftovers
                         if left.kept
                     ]
-        for offcut, root in remainders:
+        for offcut, root in leftovers:
             self._add(offcut, root)
         self.result.made.append(SimulatedBoard(day, board, True, tuple(uses)))
 
     def _width(self, place: int) -> int:
         demand = self.years.wants[place].part.demand
-        return demand.target * (demand.accent or 1)
+        return demand.target * (demand.stripe or 1)
 
     def _offcut(self, row: int) -> Offcut:
         return self.years.kinds.kinds[row].offcut if row < self.own_count else self.new[row - self.own_count]
@@ -267,7 +267,7 @@ class _Run:
         self.left = np.append(self.left, offcut.count)
 
 
-def _columns(shelf: SortedAlternatives) -> tuple[Ints, Ints, Ints, Floats]:
+def _columns(shelf: SortedAlternatives) -> tuple[IntArray, IntArray, IntArray, Floats]:
     return shelf.row, shelf.take, shelf.adds, shelf.cost
 
 

@@ -10,14 +10,14 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, Ints, Problem
+from inventory.solver.problem import Alternatives, IntArray, Problem
 
 FEW_GREATEST = 1024
 INFINITE_COST = 1 << 60
 """More than any cover costs."""
 
 
-def least_pieces(alternatives: Alternatives, multiplicity: Ints, target: int) -> int:
+def least_pieces(alternatives: Alternatives, multiplicity: IntArray, target: int) -> int:
     """The fewest pieces whose widest choices reach the target together."""
     widest = alternatives.adds[alternatives.ends]
     width, pieces = 0, 0
@@ -45,7 +45,7 @@ def widest_together(problem: Problem, pieces: int) -> int:
     return width
 
 
-def widest_of_each(problem: Problem) -> Ints:
+def widest_of_each(problem: Problem) -> IntArray:
     """By row: the greatest width of one piece."""
     most = np.zeros(len(problem.multiplicity), dtype=np.int64)
     np.maximum.at(most, problem.alternatives.row, problem.alternatives.adds)
@@ -54,7 +54,7 @@ def widest_of_each(problem: Problem) -> Ints:
     return most
 
 
-def cost_with_partner(adds: Ints, cost: Ints, together: int) -> Ints:
+def cost_with_partner(adds: IntArray, cost: IntArray, together: int) -> IntArray:
     """By choice: its cost and that of the cheapest choice with which it adds so much; FAR_TOO_MUCH for none."""
     order = np.argsort(adds)
     least = np.append(np.minimum.accumulate(cost[order][::-1])[::-1], INFINITE_COST)
@@ -63,7 +63,7 @@ def cost_with_partner(adds: Ints, cost: Ints, together: int) -> Ints:
     return total
 
 
-def rows_for_few_pieces(problem: Problem, wanted: int) -> Ints:
+def rows_for_few_pieces(problem: Problem, wanted: int) -> IntArray:
     """Up to so many rows that with one more piece, and the widest there are, reach the target at the least second cost.
 
     The pieces are as few as can be; in no order.
@@ -81,7 +81,7 @@ def rows_for_few_pieces(problem: Problem, wanted: int) -> Ints:
     return alternatives.row[few[total[few] < INFINITE_COST]]
 
 
-def descending(values: Ints) -> Iterator[NDArray[np.intp]]:
+def descending(values: IntArray) -> Iterator[NDArray[np.intp]]:
     """Where the values stand, the greatest first: first a few of them, then, if those are not enough, all others."""
     few = np.arange(len(values))
     if len(values) > FEW_GREATEST:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.solver.problem import ContinuousItems, Ints
+from inventory.solver.problem import ContinuousItems, IntArray
 
 MOST_STATES = 400_000
 MOST_WORK = 20_000_000
@@ -25,14 +25,14 @@ class ItemClass:
 
     row: int
     multiplicity: int
-    adds: Ints
-    costs: tuple[Ints, ...]
+    adds: IntArray
+    costs: tuple[IntArray, ...]
     least_reduced: tuple[int, ...]
-    steps: Ints
-    continuous: Ints
-    continuous_adds: Ints
-    continuous_reduced: tuple[Ints, ...]
-    continuous_steps: Ints
+    steps: IntArray
+    continuous: IntArray
+    continuous_adds: IntArray
+    continuous_reduced: tuple[IntArray, ...]
+    continuous_steps: IntArray
 
     def saving(self, relaxation: int, already: int = 0) -> int:
         """What pieces of this kind at best save, with `already` of them taken: 0 or less."""
@@ -49,7 +49,7 @@ class CoreProblem:
     multipliers: tuple[int, ...]
     continuous_items: ContinuousItems | None
     """Priced by the guides: `cost_at` gives the first guide's cost first."""
-    continuous_bounds: tuple[Ints, ...]
+    continuous_bounds: tuple[IntArray, ...]
     """By guide and free strip: a lower bound of cost − price·width."""
     class_of_step: tuple[int, ...]
     """By step: the kind from which it takes a piece."""

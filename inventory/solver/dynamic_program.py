@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from inventory.solver.core_problem import CoreProblem, ItemClass, WorkLimit
 from inventory.solver.lagrangian import NO_BOUND
-from inventory.solver.problem import Ints
+from inventory.solver.problem import IntArray
 from inventory.solver.states import (
     NO_CONTINUOUS,
     BackPointers,
@@ -46,11 +46,11 @@ class Remaining:
 class _Options:
     """Ways to take one piece: what it adds, its costs by guide, the step, which piece it is, its free strip if any."""
 
-    adds: Ints
-    costs: tuple[Ints, ...]
-    steps: Ints
-    signature: Ints
-    continuous_items: Ints | None = None
+    adds: IntArray
+    costs: tuple[IntArray, ...]
+    steps: IntArray
+    signature: IntArray
+    continuous_items: IntArray | None = None
 
 
 class DynamicProgram:
@@ -231,7 +231,7 @@ class DynamicProgram:
         return states.at(np.sort(np.argpartition(promise, most)[:most]))
 
 
-def _continuous_of(states: States) -> tuple[NDArray[np.bool_], Ints]:
+def _continuous_of(states: States) -> tuple[NDArray[np.bool_], IntArray]:
     """Whether each state holds a free strip, and which, 0 for none."""
     return states.continuous != NO_CONTINUOUS, np.maximum(states.continuous, 0)
 

@@ -20,7 +20,7 @@ import numpy as np
 
 from inventory.solver.core_problem import CoreProblem, WorkLimit
 from inventory.solver.dynamic_program import DynamicProgram, Remaining, small_pool
-from inventory.solver.problem import Ints
+from inventory.solver.problem import IntArray
 from inventory.solver.solution_pool import NO_CUTOFF, BestPool, CoreSolution
 from inventory.solver.states import NO_CONTINUOUS, States, run_start_mask
 
@@ -33,9 +33,9 @@ PAIRS_AT_ONCE = 1 << 20
 class _Late:
     """Free strips that are added at the end: their indices, kinds and steps."""
 
-    continuous_items: Ints
-    item_classes: Ints
-    steps: Ints
+    continuous_items: IntArray
+    item_classes: IntArray
+    steps: IntArray
 
 
 class EqualitySearch:

@@ -9,13 +9,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, Ints, Pick, Problem, Solution
+from inventory.solver.problem import Alternatives, IntArray, Pick, Problem, Solution
 
 PROMISING_ROWS = 256
 
 
 def promising(
-    alternatives: Alternatives, multiplicity: Ints, target: int, alternative_cost: NDArray[np.float64]
+    alternatives: Alternatives, multiplicity: IntArray, target: int, alternative_cost: NDArray[np.float64]
 ) -> Alternatives:
     """The choices of the rows that cost least for their width, enough of them to fill the target several times.
 
@@ -29,8 +29,8 @@ def promising(
 
 
 def cheapest_rows(
-    alternatives: Alternatives, multiplicity: Ints, target: int, alternative_cost: NDArray[np.float64], wanted: int
-) -> Ints:
+    alternatives: Alternatives, multiplicity: IntArray, target: int, alternative_cost: NDArray[np.float64], wanted: int
+) -> IntArray:
     """So many rows that cost least for their width, or more where those are too narrow together; in no order."""
     starts = alternatives.starts
     if len(starts) <= wanted:

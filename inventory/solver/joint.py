@@ -18,7 +18,7 @@ from itertools import permutations
 import numpy as np
 
 from inventory.solver.core_problem import MOST_STATES
-from inventory.solver.problem import Cost, Ints, Problem, Solution, Solutions
+from inventory.solver.problem import Cost, IntArray, Problem, Solution, Solutions
 from inventory.solver.search import best_solutions
 
 SMALL_RACK = 60
@@ -257,7 +257,7 @@ def _solve_in_sequence(
     return JointSolution(tuple(solutions[part] for part in range(len(problems))))
 
 
-def with_multiplicity(problem: Problem, multiplicity: Ints) -> Problem:
+def with_multiplicity(problem: Problem, multiplicity: IntArray) -> Problem:
     """The task with fewer pieces of some rows; rows without any are left out."""
     keep = multiplicity[problem.alternatives.row] > 0
     continuous_items = problem.continuous_items

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, ContinuousItems, Ints
+from inventory.solver.problem import Alternatives, ContinuousItems, IntArray
 
 NO_BOUND = -(1 << 60)
 """A bound so low that it leaves nothing out; budgets stay below 2^59."""
@@ -31,11 +31,11 @@ class Relaxation:
     """
 
     multiplier: int
-    cost: Ints
-    reduced: Ints
-    best_reduced: Ints
+    cost: IntArray
+    reduced: IntArray
+    best_reduced: IntArray
     lower_bound: int
-    continuous_reduced: Ints
+    continuous_reduced: IntArray
     continuous_gain: int
     """What the best free strip in a cover within the limit saves more than its piece's base: 0 or less."""
 
@@ -54,7 +54,7 @@ class Relaxation:
         return kept
 
 
-def best_by_class(values: Ints, alternatives: Alternatives, rows: int) -> Ints:
+def best_by_class(values: IntArray, alternatives: Alternatives, rows: int) -> IntArray:
     """The least value of each row's choices, 0 at most (a row may also be left alone)."""
     best = np.zeros(rows, dtype=np.int64)
     if len(alternatives):
@@ -62,7 +62,7 @@ def best_by_class(values: Ints, alternatives: Alternatives, rows: int) -> Ints:
     return best
 
 
-def total_saving(best_reduced: Ints, multiplicity: Ints) -> int:
+def total_saving(best_reduced: IntArray, multiplicity: IntArray) -> int:
     """What all pieces at best save; NOTHING_KNOWN where that is beyond 64 bits: the guide then leaves nothing out."""
     saving = np.flatnonzero(best_reduced)
     best_reduced, multiplicity = best_reduced[saving], multiplicity[saving]
@@ -74,11 +74,11 @@ def total_saving(best_reduced: Ints, multiplicity: Ints) -> int:
 def relaxation(
     target: int,
     alternatives: Alternatives,
-    multiplicity: Ints,
-    cost: Ints,
+    multiplicity: IntArray,
+    cost: IntArray,
     multiplier: int,
     continuous_items: ContinuousItems | None,
-    scale_cost: Callable[[Ints, Ints], Ints],
+    scale_cost: Callable[[IntArray, IntArray], IntArray],
     limit: int,
 ) -> Relaxation:
     """The guide of this linear cost at this price, for covers that cost at most `limit`.
@@ -101,8 +101,8 @@ def relaxation(
 
 
 def continuous_lower_bounds(
-    continuous_items: ContinuousItems, scale_cost: Callable[[Ints, Ints], Ints], multiplier: int
-) -> Ints:
+    continuous_items: ContinuousItems, scale_cost: Callable[[IntArray, IntArray], IntArray], multiplier: int
+) -> IntArray:
     """A lower bound of cost − price·width of each free strip, over all its widths.
 
     Between two corners the cost is a straight line, so that it is least at one of them; but for the rounding.
@@ -112,5 +112,5 @@ def continuous_lower_bounds(
         for breakpoint in continuous_items.breakpoints
     ]
     first, second = (np.full(1, each, dtype=np.int64) for each in continuous_items.rounding)
-    bound: Ints = np.minimum.reduce(at_breakpoints) - scale_cost(first, second)
+    bound: IntArray = np.minimum.reduce(at_breakpoints) - scale_cost(first, second)
     return bound

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, ContinuousItems, Ints, Pick, Problem, Solution, run_starts
+from inventory.solver.problem import Alternatives, ContinuousItems, IntArray, Pick, Problem, Solution, run_starts
 
 PAIRED = 48
 """So many changes are paired with each other."""
@@ -29,13 +29,13 @@ NO_ROW = -1
 class _Changes:
     """What a change adds and costs; its row, NOWHERE for none at all; what is then taken, 0 for nothing; by price."""
 
-    row: Ints
-    take: Ints
-    adds: Ints
-    first: Ints
-    second: Ints
-    cost: Ints
-    reduced_cost: Ints
+    row: IntArray
+    take: IntArray
+    adds: IntArray
+    first: IntArray
+    second: IntArray
+    cost: IntArray
+    reduced_cost: IntArray
 
     def at(self, index: NDArray[np.intp]) -> _Changes:
         return _Changes(*(getattr(self, name)[index] for name in self.__dataclass_fields__))
@@ -72,7 +72,7 @@ class _Neighborhood:
         self._relaxed_choice = {int(alternatives.row[each]): int(each) for each in self._taken}
         many = problem.multiplicity[alternatives.row[self._taken]]
         self._width = int((alternatives.adds[self._taken] * many).sum())
-        self._current: dict[str, Ints] = {}
+        self._current: dict[str, IntArray] = {}
         for name, column in (
             ("adds", alternatives.adds),
             ("first", alternatives.first),
@@ -96,7 +96,7 @@ class _Neighborhood:
         reduced_cost = (cost - self._multiplier * np.minimum(adds, self._problem.target)).astype(np.int64)
         return _Changes(row, take, adds, first, second, cost, reduced_cost)
 
-    def _pairs(self) -> tuple[_Changes, Ints, Ints]:
+    def _pairs(self) -> tuple[_Changes, IntArray, IntArray]:
         """The changes that cost least by the price, and every two of them that concern different rows, or none."""
         changes = self._changes
         if len(changes.row) > PAIRED:
@@ -168,7 +168,7 @@ class _Neighborhood:
         return self._best_with_continuous(continuous_items, pair, one, other, count)
 
     def _best_with_continuous(
-        self, continuous_items: ContinuousItems, pair: _Changes, one: Ints, other: Ints, count: int
+        self, continuous_items: ContinuousItems, pair: _Changes, one: IntArray, other: IntArray, count: int
     ) -> list[Solution]:
         gives = continuous_items.adds - self._current["adds"][continuous_items.row]
         width = self._problem.target - self._width - (pair.adds[one] + pair.adds[other])[:, None] - gives

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, Ints
+from inventory.solver.problem import Alternatives, IntArray
 
 MOST_STEPS = 24
 """Enough for a price that is right to the last digit, nearly always."""
@@ -24,7 +24,7 @@ RELATIVE_TOLERANCE = 1e-9
 Floats = NDArray[np.float64]
 
 
-def best_multiplier(target: int, alternatives: Alternatives, multiplicity: Ints, cost: Floats) -> float:
+def best_multiplier(target: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats) -> float:
     """The price (a float, cost for each nanometre) at which the bound is about highest; 0 for no choices."""
     if not len(alternatives):
         return 0.0
@@ -32,7 +32,7 @@ def best_multiplier(target: int, alternatives: Alternatives, multiplicity: Ints,
 
 
 def best_multiplier_pair(
-    target: int, most_pieces: int, alternatives: Alternatives, multiplicity: Ints, cost: Floats
+    target: int, most_pieces: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats
 ) -> tuple[float, float]:
     """As `best_multiplier`, with a toll on every piece, for covers of at most `most_pieces`."""
     if not len(alternatives):
@@ -61,7 +61,7 @@ class _Point:
 class _DualFunction:
     """The choices, ready to be priced many times."""
 
-    def __init__(self, target: int, alternatives: Alternatives, multiplicity: Ints, cost: Floats) -> None:
+    def __init__(self, target: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats) -> None:
         self._target = target
         self._starts = alternatives.starts
         self._owner = np.repeat(np.arange(len(self._starts)), alternatives.ends - alternatives.starts + 1)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from inventory.solver.cardinality import least_pieces
 from inventory.solver.greedy import cheapest_rows, greedy_solutions, promising
-from inventory.solver.problem import Alternatives, Cost, Ints, Problem, Solution
+from inventory.solver.problem import Alternatives, Cost, IntArray, Problem, Solution
 from inventory.solver.reduction import Cutoff
 
 MANY = 100
@@ -108,7 +108,7 @@ def heuristic_solutions(problem: Problem, count: int) -> list[Solution]:
     return greedy_solutions(problem, likely, _alternative_cost(likely, _approximate_scale(problem)), count)
 
 
-def likely_rows(problem: Problem, wanted: int) -> Ints:
+def likely_rows(problem: Problem, wanted: int) -> IntArray:
     """So many rows or more that look best for their width, in no order."""
     return cheapest_rows(
         problem.alternatives,
@@ -167,7 +167,7 @@ def _max_items(problem: Problem) -> int:
     return int(many[order[:last]].sum()) + -(-(problem.target - before) // narrow)
 
 
-def _max_total(dearest: Ints, multiplicity: Ints, pieces: int) -> int:
+def _max_total(dearest: IntArray, multiplicity: IntArray, pieces: int) -> int:
     """What so many pieces cost at most."""
     order = np.argpartition(-dearest, pieces)[:pieces] if pieces < len(dearest) else np.arange(len(dearest))
     order = order[np.argsort(-dearest[order])]

@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-Ints = NDArray[np.int64]
+IntArray = NDArray[np.int64]
 
 KEEP_ALL_SHARE = 0.75
 """The share of many choices that counts as nearly all."""
@@ -23,7 +23,7 @@ Cost = tuple[int, int]
 """What is minimised, in order."""
 
 
-def run_starts(column: Ints) -> NDArray[np.intp]:
+def run_starts(column: IntArray) -> NDArray[np.intp]:
     """Where a value begins in a column whose like values stand together."""
     new = np.ones(len(column), dtype=np.bool_)
     np.not_equal(column[1:], column[:-1], out=new[1:])
@@ -34,11 +34,11 @@ def run_starts(column: Ints) -> NDArray[np.intp]:
 class Alternatives:
     """Columns, rows of `row` ascending: a piece of `row` adds `adds` and costs `first`, then `second`."""
 
-    row: Ints
-    take: Ints
-    adds: Ints
-    first: Ints
-    second: Ints
+    row: IntArray
+    take: IntArray
+    adds: IntArray
+    first: IntArray
+    second: IntArray
 
     def __len__(self) -> int:
         return len(self.row)
@@ -69,9 +69,9 @@ class Alternatives:
 class Breakpoint:
     """A width of each free strip, and both costs there."""
 
-    width: Ints
-    first: Ints
-    second: Ints
+    width: IntArray
+    first: IntArray
+    second: IntArray
 
     def at(self, index: NDArray[np.intp]) -> Breakpoint:
         """That of some of the strips."""
@@ -89,14 +89,14 @@ class ContinuousItems:
     be less than on a straight line by up to `rounding`.
     """
 
-    row: Ints
-    take: Ints
-    adds: Ints
-    least: Ints
-    most: Ints
+    row: IntArray
+    take: IntArray
+    adds: IntArray
+    least: IntArray
+    most: IntArray
     breakpoints: tuple[Breakpoint, ...]
     rounding: Cost
-    cost_at: Callable[[Ints, Ints], tuple[Ints, Ints]]
+    cost_at: Callable[[IntArray, IntArray], tuple[IntArray, IntArray]]
 
     def __len__(self) -> int:
         return len(self.row)
@@ -128,7 +128,7 @@ class Problem:
 
     target: int
     alternatives: Alternatives
-    multiplicity: Ints
+    multiplicity: IntArray
     continuous_items: ContinuousItems | None = None
     equality: bool = False
     """Whether the sum must be met exactly: true of strips that are counted, not measured."""

@@ -13,7 +13,7 @@ from inventory.solver.cardinality import cost_with_partner, widest_together
 from inventory.solver.core_problem import CoreProblem, ItemClass
 from inventory.solver.lagrangian import Relaxation, relaxation
 from inventory.solver.multipliers import best_multiplier, best_multiplier_pair
-from inventory.solver.problem import Alternatives, ContinuousItems, Ints, Problem
+from inventory.solver.problem import Alternatives, ContinuousItems, IntArray, Problem
 from inventory.solver.solution_pool import NO_CUTOFF
 
 _BITS = 58
@@ -83,9 +83,9 @@ class CostScaling:
     item_multiplier: int
     multiplier: int
 
-    def cost(self, first: Ints, second: Ints) -> Ints:
+    def cost(self, first: IntArray, second: IntArray) -> IntArray:
         first = np.minimum(first, self.most_first)
-        seen: Ints = first * self.scale
+        seen: IntArray = first * self.scale
         seen += second
         np.minimum(seen, self.cap, out=seen)
         seen <<= self.shift
@@ -162,7 +162,7 @@ class ReducedProblem:
     lower_bound: int
 
     @property
-    def rows(self) -> Ints:
+    def rows(self) -> IntArray:
         """The rows that can be in a cover within the budget."""
         continuous_items = self.problem.continuous_items
         row = self.problem.alternatives.row
@@ -305,8 +305,8 @@ def _scalings(
 
 def _scaled_cost_at(
     continuous_items: ContinuousItems, scalings: tuple[CostScaling, ...]
-) -> Callable[[Ints, Ints], tuple[Ints, Ints]]:
-    def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
+) -> Callable[[IntArray, IntArray], tuple[IntArray, IntArray]]:
+    def cost_at(index: IntArray, widths: IntArray) -> tuple[IntArray, IntArray]:
         first, second = continuous_items.cost_at(index, widths)
         return scalings[0].cost(first, second), scalings[-1].cost(first, second)
 
@@ -389,7 +389,7 @@ def _item_classes(
 SIDES: tuple[Literal["left", "right"], ...] = ("left", "right")
 
 
-def _least_by_row(relaxation: Relaxation, alternatives: Alternatives, rows: Ints) -> Ints:
+def _least_by_row(relaxation: Relaxation, alternatives: Alternatives, rows: IntArray) -> IntArray:
     """The least reduced cost of a piece of each row; 0 where only free strips are left, which the gain counts once."""
     least = np.zeros(len(rows), dtype=np.int64)
     if len(alternatives):

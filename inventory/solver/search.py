@@ -19,7 +19,7 @@ from inventory.solver.core_problem import MOST_STATES
 from inventory.solver.k_best import solve_core
 from inventory.solver.local_search import local_search
 from inventory.solver.presolve import Presolved, heuristic_solutions, likely_rows, presolve
-from inventory.solver.problem import ContinuousItems, Cost, Ints, Problem, Solution, Solutions
+from inventory.solver.problem import ContinuousItems, Cost, IntArray, Problem, Solution, Solutions
 from inventory.solver.reduction import Prepared, ReducedProblem, lagrangian_bound, prepare, reduce_problem
 
 FEW_ROWS = 6
@@ -88,7 +88,7 @@ def _merged(solutions: tuple[Solution, ...], incumbents: list[Solution], count: 
     return tuple(sorted(different.values(), key=lambda each: (each.first, each.second))[:count])
 
 
-def promising_rows(problem: Problem, *, fewest: bool) -> Ints:
+def promising_rows(problem: Problem, *, fewest: bool) -> IntArray:
     """Rows that alone are likely to hold the best covers, in order."""
     wanted = min(max(len(problem.multiplicity) // ONE_LIKELY_IN, FEW_LIKELY), MANY_LIKELY)
     rows = likely_rows(problem, wanted)
@@ -97,7 +97,7 @@ def promising_rows(problem: Problem, *, fewest: bool) -> Ints:
     return np.unique(rows)
 
 
-def rows_within(problem: Problem, limit: Cost, count: int, promising: Ints, *, fewest: bool) -> Ints:
+def rows_within(problem: Problem, limit: Cost, count: int, promising: IntArray, *, fewest: bool) -> IntArray:
     """The rows that can be in one of `count` best covers within the limit, in order.
 
     The guides' prices are found from the `promising` rows.
@@ -143,7 +143,7 @@ def _solve_coarser(problem: Problem, count: int, fewest: bool, most_states: int)
 
 
 def _coarser_continuous(continuous_items: ContinuousItems) -> ContinuousItems:
-    def cost_at(index: Ints, widths: Ints) -> tuple[Ints, Ints]:
+    def cost_at(index: IntArray, widths: IntArray) -> tuple[IntArray, IntArray]:
         first, second = continuous_items.cost_at(index, widths)
         return first, second >> COARSER_BITS
 

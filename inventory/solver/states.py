@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Ints
+from inventory.solver.problem import IntArray
 
 NO_CONTINUOUS = -1
 """A state that holds no free strip."""
@@ -30,11 +30,11 @@ class States:
     Two states of a list have the same number in `signature` just where they have taken as many pieces of every kind.
     """
 
-    width: Ints
-    costs: tuple[Ints, ...]
-    continuous: Ints
-    signature: Ints
-    node: Ints
+    width: IntArray
+    costs: tuple[IntArray, ...]
+    continuous: IntArray
+    signature: IntArray
+    node: IntArray
 
     def __len__(self) -> int:
         return len(self.width)
@@ -64,7 +64,7 @@ def initial_state(relaxations: int) -> States:
     return States(zero, (zero,) * relaxations, zero + NO_CONTINUOUS, zero, zero - 1)
 
 
-def run_start_mask(*columns: Ints) -> NDArray[np.bool_]:
+def run_start_mask(*columns: IntArray) -> NDArray[np.bool_]:
     """Where a combination of values begins in columns whose like ones stand together."""
     new = np.ones(len(columns[0]), dtype=np.bool_)
     np.not_equal(columns[0][1:], columns[0][:-1], out=new[1:])
@@ -88,9 +88,9 @@ def cheapest_of_equals(states: States, count: int) -> States:
     return states.at(order[_rank_in_run(run_start_mask(place[order])) < count])
 
 
-def _rank_in_run(begins: NDArray[np.bool_]) -> Ints:
+def _rank_in_run(begins: NDArray[np.bool_]) -> IntArray:
     """How many stand before each in its run, of runs that begin there."""
-    here: Ints = np.arange(len(begins), dtype=np.int64)
+    here: IntArray = np.arange(len(begins), dtype=np.int64)
     return here - np.maximum.accumulate(np.where(begins, here, 0))
 
 
@@ -124,7 +124,7 @@ def non_dominated(states: States, count: int) -> NDArray[np.intp]:
     return order[kept]
 
 
-def _strict_minima(values: Ints) -> NDArray[np.bool_]:
+def _strict_minima(values: IntArray) -> NDArray[np.bool_]:
     """Where a value is less than all before it."""
     falls = np.ones(len(values), dtype=np.bool_)
     falls[1:] = values[1:] < np.minimum.accumulate(values)[:-1]
@@ -153,16 +153,16 @@ class BackPointers:
 
     def __init__(self) -> None:
         self._firsts: list[int] = []
-        self._parents: list[Ints] = []
-        self._steps: list[Ints] = []
+        self._parents: list[IntArray] = []
+        self._steps: list[IntArray] = []
         self._size = 0
 
-    def append(self, parents: Ints, steps: Ints) -> Ints:
+    def append(self, parents: IntArray, steps: IntArray) -> IntArray:
         """New nodes, one for each parent and step."""
         self._firsts.append(self._size)
         self._parents.append(parents)
         self._steps.append(steps)
-        nodes: Ints = np.arange(self._size, self._size + len(parents), dtype=np.int64)
+        nodes: IntArray = np.arange(self._size, self._size + len(parents), dtype=np.int64)
         self._size += len(parents)
         return nodes
 

@@ -16,10 +16,10 @@ from inventory.core.lengths import Length, Unit, mm_text
 from inventory.core.lengths import millimeters as read_millimeters
 from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.costs import Preference
-from inventory.cutting.cuts import Cut, Remainder, Share
-from inventory.fill.plan import Fill, GlueUpTold, cut_document, fill_facts
+from inventory.cutting.cuts import Cut, Leftover, StripShare
+from inventory.fill.plan import Fill, PlannedGlueUp, cut_document, fill_summary
 from inventory.fill.request import BoardRequest, read_request, request_document
-from inventory.layout.strip_order import Lying, Order
+from inventory.layout.strip_order import StripOrder, StripPlacement
 
 
 @lru_cache(maxsize=4096)
@@ -28,37 +28,37 @@ def millimeters(text: str) -> Length:
     return read_millimeters(text)
 
 
-def order_text(order: Order) -> str:
+def order_text(order: StripOrder) -> str:
     """The order as JSON: for each glue-up its strips, each as tag, piece, number and how it lies."""
     return json.dumps([[_lying_document(each) for each in row] for row in order])
 
 
-def _lying_document(lying: Lying) -> dict[str, Any]:
+def _lying_document(placement: StripPlacement) -> dict[str, Any]:
     return {
-        "tag": lying.tag,
-        "piece": lying.piece,
-        "nth": lying.nth,
-        "turned": lying.turned,
-        "flipped": lying.flipped,
+        "tag": placement.tag,
+        "piece": placement.piece,
+        "nth": placement.nth,
+        "turned": placement.turned,
+        "flipped": placement.flipped,
     }
 
 
-def read_order_text(text: str) -> Order:
+def read_order_text(text: str) -> StripOrder:
     """The order that `order_text` wrote."""
-    return tuple(tuple(Lying(**entry) for entry in row) for row in json.loads(text))
+    return tuple(tuple(StripPlacement(**entry) for entry in row) for row in json.loads(text))
 
 
 def requests_text(requests: Sequence[BoardRequest]) -> str:
     """The request as JSON, allowances in full; further boards of a batch stand beside it."""
-    first, *beside = [request_document(each) for each in requests]
-    return json.dumps(first | ({"beside": beside} if beside else {}), ensure_ascii=False)
+    first, *other_requests = [request_document(each) for each in requests]
+    return json.dumps(first | ({"beside": other_requests} if other_requests else {}), ensure_ascii=False)
 
 
 def read_requests_text(text: str) -> tuple[BoardRequest, ...]:
     """The requests that `requests_text` wrote."""
     document = json.loads(text)
-    beside = document.pop("beside", [])
-    return tuple(_read_request(each) for each in (document, *beside))
+    other_requests = document.pop("beside", [])
+    return tuple(_read_request(each) for each in (document, *other_requests))
 
 
 def _read_request(document: dict[str, Any]) -> BoardRequest:
@@ -68,7 +68,7 @@ def _read_request(document: dict[str, Any]) -> BoardRequest:
 
 def fill_text(fill: Fill) -> str:
     """The fill as JSON: the contract's document with `kept` beside it for what that leaves out."""
-    document = fill_facts(fill)
+    document = fill_summary(fill)
     document["kept"] = {
         "board_volume_mm3": fill.board_volume,
         "strip_length_mm": mm_text(fill.strip_length),
@@ -89,7 +89,7 @@ def fill_text(fill: Fill) -> str:
     for entry, cut in zip(document["cuts"], fill.cuts, strict=True):
         entry["kept"] = {
             "rips": list(cut.rips),
-            "dirty_mm2": cut.dirty,
+            "dirty_mm2": cut.milling_area,
             "offcut": _offcut_document(cut.offcut),
             "shares": [
                 {"glue_up": share.glue_up, "strips": share.strips, "adds_mm": mm_text(share.adds)}
@@ -123,7 +123,7 @@ def read_fill_text(text: str) -> Fill:
         target=millimeters(kept["target_mm"]),
         cautions=tuple(document["cautions"]),
         glue_ups=tuple(
-            GlueUpTold(
+            PlannedGlueUp(
                 entry["board"],
                 entry["panel"],
                 entry["rows"],
@@ -145,9 +145,9 @@ def _read_cut(entry: dict[str, Any]) -> Cut:
         strip_width=millimeters(entry["strip_width_mm"]),
         adds=millimeters(entry["adds_mm"]),
         loss=entry["loss_mm3"],
-        dirty=entry["kept"]["dirty_mm2"],
-        remainders=tuple(
-            Remainder(
+        milling_area=entry["kept"]["dirty_mm2"],
+        leftovers=tuple(
+            Leftover(
                 millimeters(left["length_mm"]),
                 millimeters(left["width_mm"]),
                 millimeters(left["thickness_mm"]),
@@ -160,7 +160,8 @@ def _read_cut(entry: dict[str, Any]) -> Cut:
         band=entry["band"],
         board=entry["board"],
         shares=tuple(
-            Share(share["glue_up"], share["strips"], millimeters(share["adds_mm"])) for share in entry["kept"]["shares"]
+            StripShare(share["glue_up"], share["strips"], millimeters(share["adds_mm"]))
+            for share in entry["kept"]["shares"]
         ),
     )
 

@@ -14,7 +14,7 @@ from inventory.core.lengths import Length, volume_mm3
 from inventory.core.offcuts import Offcut, State
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
-from inventory.layout.strip_order import Order
+from inventory.layout.strip_order import StripOrder
 
 
 class BoardState(Enum):
@@ -192,7 +192,7 @@ class BoardRecord:
     abandoned_at: datetime | None = None
     taken: tuple[TakenPiece, ...] = ()
     left_over: tuple[str, ...] = ()
-    order: Order | None = None
+    order: StripOrder | None = None
     beside: tuple[BoardRequest, ...] = ()
 
     @property

@@ -13,14 +13,21 @@ from inventory.core.lengths import Display, format_length
 from inventory.core.offcuts import Face
 from inventory.core.species import contact_remarks, dust_remarks, find_species
 from inventory.core.species_cautions import ANY_CONTACT, ANY_DUST, HANSARD, SHORT_SOURCES, Remark
-from inventory.core.workshop import USUAL, Workshop
+from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
 from inventory.cutting.cuts import Cut
-from inventory.fill.plan import Fill, GlueUpTold, Plan
+from inventory.fill.plan import Fill, Plan, PlannedGlueUp
 from inventory.fill.request import BoardRequest
-from inventory.layout.operations import NO_RIP, THIN_RIP, Flattening, Work, glue_ups_told, work_of
-from inventory.wording.effort_text import minutes, strips
+from inventory.layout.operations import (
+    MIN_RIP_WIDTH,
+    THIN_RIP_WIDTH,
+    Flattening,
+    Operations,
+    operations_for,
+    planned_glue_ups,
+)
+from inventory.wording.effort_text import format_minutes, strips
 
-SIXTEENTHS = Display()
+DEFAULT_DISPLAY = Display()
 
 METAL = "Look for nails, screws and staples, by eye and with a detector, before any blade touches salvaged wood."
 # CPSC 16 CFR 1303 (United States): paint sold before 1978 may hold lead.
@@ -52,7 +59,7 @@ END_GRAIN = (
 DEFER = "The makers' manuals, local codes and qualified advice come before anything said here."
 
 
-def with_cautions(plan: Plan, workshop: Workshop = USUAL, display: Display = SIXTEENTHS) -> Plan:
+def with_cautions(plan: Plan, workshop: Workshop = DEFAULT_WORKSHOP, display: Display = DEFAULT_DISPLAY) -> Plan:
     """The plan with the cautions of each of its fills, as this shop's planer and glue make them due."""
     return replace(
         plan,
@@ -62,57 +69,60 @@ def with_cautions(plan: Plan, workshop: Workshop = USUAL, display: Display = SIX
 
 def cautions_for(fill: Fill, request: BoardRequest, workshop: Workshop, display: Display) -> tuple[str, ...]:
     """The sentences that this fill carries, what can hurt first."""
-    return tuple(_due(fill.cuts, glue_ups_told(fill, request), workshop, display))
+    return tuple(_applicable(fill.cuts, planned_glue_ups(fill, request), workshop, display))
 
 
-def _due(cuts: Sequence[Cut], glue_ups: Sequence[GlueUpTold], workshop: Workshop, display: Display) -> Iterator[str]:
-    work = work_of(cuts, glue_ups, workshop)
+def _applicable(
+    cuts: Sequence[Cut], glue_ups: Sequence[PlannedGlueUp], workshop: Workshop, display: Display
+) -> Iterator[str]:
+    operations = operations_for(cuts, glue_ups, workshop)
     yield METAL
     if any(face is Face.FINISHED for cut in cuts for face in cut.offcut.faces):
         yield LEAD
-    if work.thinnest < THIN_RIP:
+    if operations.thinnest < THIN_RIP_WIDTH:
         yield THIN
-    if work.thinnest < NO_RIP:
+    if operations.thinnest < MIN_RIP_WIDTH:
         yield TOO_THIN
-    if work.short_offcuts or work.short_lengths:
+    if operations.short_offcuts or operations.short_lengths:
         yield SHORT
     yield PUSH
-    yield from _gluing(work, workshop, display)
+    yield from _gluing(operations, workshop, display)
     names = sorted({known.name for cut in cuts if (known := find_species(cut.offcut.species)) is not None})
     yield DUST
     for name in names:
-        yield from on_record(f"Dust of {name}, on record", dust_remarks(name), ANY_DUST)
+        yield from recorded_effects(f"Dust of {name}, on record", dust_remarks(name), ANY_DUST)
     yield FOOD
     for name in names:
-        yield from on_record(f"Food on {name}, on record", contact_remarks(name), ANY_CONTACT)
+        yield from recorded_effects(f"Food on {name}, on record", contact_remarks(name), ANY_CONTACT)
     yield DEFER
 
 
-def on_record(about: str, remarks: Iterable[Remark], for_any: Sequence[Remark]) -> Iterator[str]:
+def recorded_effects(about: str, remarks: Iterable[Remark], for_any: Sequence[Remark]) -> Iterator[str]:
     """One sentence with every remark that is this species' own, each with its source in brackets."""
     own = [each for each in remarks if each not in for_any]
     # A list that names a wood and no effect adds nothing where another source names one.
     own = [each for each in own if each.source != HANSARD] or own
     if own:
-        told = "; ".join(
+        text = "; ".join(
             f"{each.text} [{SHORT_SOURCES[each.source]}{'' if each.seen else ', from memory'}]" for each in own
         )
-        yield f"{about}: {told}."
+        yield f"{about}: {text}."
 
 
-def _gluing(work: Work, workshop: Workshop, display: Display) -> Iterator[str]:
-    ways = {each.flattening for each in work.glue_ups}
-    if ways & {Flattening.ONCE_NARROWED, Flattening.IN_PARTS, Flattening.OTHERWISE}:
+def _gluing(operations: Operations, workshop: Workshop, display: Display) -> Iterator[str]:
+    methods = {each.flattening for each in operations.glue_ups}
+    if methods & {Flattening.AFTER_TRIMMING, Flattening.IN_PARTS, Flattening.OTHER_METHOD}:
         yield (
             f"A glue-up wider than the planer ({format_length(workshop.planer_width, display)}) is flattened "
             "another way "
             "or glued in parts that go through it."
         )
-    if any(each.over_spread for each in work.glue_ups):
+    if any(each.exceeds_spread for each in operations.glue_ups):
         yield (
-            f"More strips than one spread of glue covers are glued in stages: here {workshop.strips_at_once}, by "
-            f"{minutes(workshop.open_time)} of open time at {strips(workshop.spread_rate)} a minute. "
+            "More strips than one spread of glue covers are glued in stages: here "
+            f"{workshop.max_strips_per_spread}, by "
+            f"{format_minutes(workshop.open_time)} of open time at {strips(workshop.spread_rate)} a minute. "
             "The glue's own sheet governs."
         )
-    if Flattening.END_GRAIN in ways:
+    if Flattening.END_GRAIN in methods:
         yield END_GRAIN

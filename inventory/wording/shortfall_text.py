@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from inventory.core.lengths import Display, Length, exact_text
-from inventory.fill.plan import Rescue, Shortfall
+from inventory.fill.plan import AllowanceFix, Shortfall
 from inventory.fill.request import BoardRequest
 
 
@@ -24,16 +24,16 @@ def smaller_sizes(shortfall: Shortfall, asked: BoardRequest, display: Display) -
     return {name: size for name, size in rounded.items() if 0 < size < getattr(asked, name)}
 
 
-def helpless_sizes(shortfall: Shortfall, asked: BoardRequest, display: Display) -> tuple[str, ...]:
+def unhelpful_sizes(shortfall: Shortfall, asked: BoardRequest, display: Display) -> tuple[str, ...]:
     """The sizes of which none smaller fills the board while the other two stay as asked."""
     smaller = smaller_sizes(shortfall, asked, display)
     return tuple(name for name in ("length", "width", "thickness") if name not in smaller)
 
 
-def told_no_help(names: Sequence[str]) -> str:
+def format_unhelpful(names: Sequence[str]) -> str:
     """A sentence on the sizes that need not be tried; empty where each of them helps.
 
-    >>> told_no_help(("length", "width", "thickness"))
+    >>> format_unhelpful(("length", "width", "thickness"))
     'No smaller length, width or thickness alone would help.'
     """
     if not names:
@@ -42,6 +42,6 @@ def told_no_help(names: Sequence[str]) -> str:
     return f"No smaller {either} alone would help."
 
 
-def told_rescue(rescue: Rescue, display: Display) -> str:
+def format_fix(fix: AllowanceFix, display: Display) -> str:
     """What would let a near miss serve: `with 13/16 in end trim it fits`."""
-    return f"with {exact_text(rescue.to, display.unit)} {rescue.allowance.replace('_', ' ')} it fits"
+    return f"with {exact_text(fix.to, display.unit)} {fix.allowance.replace('_', ' ')} it fits"

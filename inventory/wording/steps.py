@@ -15,11 +15,11 @@ from itertools import groupby
 
 from inventory.core.lengths import NM_PER_INCH, Display, Unit, format_length, inch_text
 from inventory.core.offcuts import Allowances, Face
-from inventory.cutting.marking_out import MarkedLength, Region, Resawn, Use
+from inventory.cutting.marking_out import MarkedLength, Region, RegionUse, ResawnStrip
 from inventory.fill.request import Grain
 from inventory.layout.end_grain_rows import SlicedBoard
-from inventory.layout.operations import SHORTEST_MACHINED, THIN_RIP
-from inventory.layout.strip_layout import Layout, PieceInFill
+from inventory.layout.operations import MIN_MACHINED_LENGTH, THIN_RIP_WIDTH
+from inventory.layout.strip_layout import GlueUpLayout, LetteredPiece
 
 # common practice, no source
 _THIN = " Thin rips: on the band saw or with a guide made for thin rips, and never under 1/8 in (3 mm) on a table saw."
@@ -47,20 +47,20 @@ class PieceSteps:
         return (self.crosscut, self.flatten, *self.rip, *self.resaw)
 
 
-def piece_steps(pieces: Sequence[PieceInFill], layout: Layout, display: Display) -> PieceSteps:
+def piece_steps(pieces: Sequence[LetteredPiece], layout: GlueUpLayout, display: Display) -> PieceSteps:
     """The steps for like pieces that are cut alike; for one piece a sequence of one."""
-    words = _Words(pieces, layout, display)
+    words = _StepText(pieces, layout, display)
     return PieceSteps(words.crosscut(), words.flatten(), tuple(words.rips()), tuple(words.resaws()))
 
 
-def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
+def glue_up_steps(layout: GlueUpLayout, display: Display) -> tuple[str, ...]:
     """From strips to board, or to the panel of an end-grain board: lay in order, glue, flatten, joint, trim."""
 
-    def told(size: int) -> str:
+    def size_text(size: int) -> str:
         return format_length(size, display)
 
-    def finely(size: int) -> str:
-        return show_finely(size, display)
+    def fine_text(size: int) -> str:
+        return format_fine(size, display)
 
     request = layout.request
     many = len(layout.strips)
@@ -70,9 +70,9 @@ def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
     if layout.grain is Grain.EDGE:
         steps.append(f"Turn the strips on edge and lay {numbers} in order as drawn, face against face.")
     else:
-        steps.append(f"Plane all strips to {told(layout.thickness)} thick.")
+        steps.append(f"Plane all strips to {size_text(layout.thickness)} thick.")
         steps.append(f"Lay {numbers} flat in order as drawn, edge against edge.")
-    steps += as_turned(layout)
+    steps += turning_steps(layout)
     if many > 2:
         lie = "to the left and to the right" if layout.grain is Grain.EDGE else "up and down"
         steps.append(
@@ -82,19 +82,25 @@ def glue_up_steps(layout: Layout, display: Display) -> tuple[str, ...]:
     if many > 1:
         glue_lines = "1 glue line" if many == 2 else f"{many - 1} glue lines"
         steps.append(
-            f"Try the clamps dry, then glue up: {glue_lines}, {told(layout.width)} wide. "
+            f"Try the clamps dry, then glue up: {glue_lines}, {size_text(layout.width)} wide. "
             "The glue's own sheet says how long it stays open and how long it is clamped."
         )
     if max(layout.face_trims) > 0:
-        steps.append(f"Flatten both faces, {finely(max(layout.face_trims))} off each: {told(request.thickness)} thick.")
+        steps.append(
+            f"Flatten both faces, {fine_text(max(layout.face_trims))} off each: {size_text(request.thickness)} thick."
+        )
     if max(layout.side_trims) > 0:
-        steps.append(f"Joint the two sides, {finely(max(layout.side_trims))} off each: {told(request.width)} wide.")
+        steps.append(
+            f"Joint the two sides, {fine_text(max(layout.side_trims))} off each: {size_text(request.width)} wide."
+        )
     if max(layout.end_trims) > 0:
-        steps.append(f"Trim the two ends, {finely(max(layout.end_trims))} off each: {told(request.length)} long.")
+        steps.append(
+            f"Trim the two ends, {fine_text(max(layout.end_trims))} off each: {size_text(request.length)} long."
+        )
     return tuple(steps)
 
 
-def as_turned(layout: Layout) -> list[str]:
+def turning_steps(layout: GlueUpLayout) -> list[str]:
     """Which strips lie otherwise than they come off the saw."""
     steps = []
     for turned, how in (
@@ -102,49 +108,53 @@ def as_turned(layout: Layout) -> list[str]:
         ([strip.number for strip in layout.strips if strip.flipped], "over, the other face up"),
     ):
         if turned:
-            steps.append(f"Turn {'strip' if len(turned) == 1 else 'strips'} {listed(turned)} {how}.")
+            steps.append(f"Turn {'strip' if len(turned) == 1 else 'strips'} {format_numbers(turned)} {how}.")
     return steps
 
 
 def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...]:
     """From the panels to the end-grain board: slice, turn the slices up, glue again, flatten, trim."""
 
-    def told(size: int) -> str:
+    def size_text(size: int) -> str:
         return format_length(size, display)
 
     rows = len(board.rows)
     slices = "one slice" if rows == 1 else f"{rows} slices"
     where = "the panel" if len(board.panels) == 1 else f"the {len(board.panels)} panels"
     steps = [
-        f"Crosscut {where} into {slices} of {told(board.slice_length)}, and number them. A slice is short along the "
+        f"Crosscut {where} into {slices} of {size_text(board.slice_length)}, and number them. A slice is short "
+        "along the "
         "grain: carry it past the blade on a sled or a mitre gauge, with a stop that is clear of the blade.",
-        f"Turn every slice up, so that its end grain shows: each is now {told(board.depth)} of the board's length.",
+        f"Turn every slice up, so that its end grain shows: each is now {size_text(board.depth)} of the "
+        "board's length.",
     ]
     turned = [row.number for row in board.rows if row.turned]
     if turned:
         steps.append(
-            f"Turn every second slice end for end, {listed(turned)}, so that no glue line runs on through two rows."
+            f"Turn every second slice end for end, {format_numbers(turned)}, so that no glue line runs on "
+            "through two rows."
             if any(not panel.mirrored for panel in board.panels)
-            else f"Turn every second slice end for end, {listed(turned)}."
+            else f"Turn every second slice end for end, {format_numbers(turned)}."
         )
     if rows > 1:
         glue_lines = "1 glue line" if rows == 2 else f"{rows - 1} glue lines"
-        steps.append(f"Try the clamps dry, then glue up the second time: {glue_lines}, {told(board.length)} long.")
+        steps.append(f"Try the clamps dry, then glue up the second time: {glue_lines}, {size_text(board.length)} long.")
     steps.append(
-        f"Flatten both faces to {told(board.thickness)} thick by sanding, or with a router on a sled: end grain in a "
+        f"Flatten both faces to {size_text(board.thickness)} thick by sanding, or with a router on a sled: end "
+        "grain in a "
         "planer can break out or be thrown back, unless the planer's manual allows it."
     )
     if board.finished_length is not None and board.length > board.finished_length:
-        trim = show_finely(max(board.end_trims), display)
-        steps.append(f"Trim the first and the last row, {trim} off each: {told(board.finished_length)} long.")
+        trim = format_fine(max(board.end_trims), display)
+        steps.append(f"Trim the first and the last row, {trim} off each: {size_text(board.finished_length)} long.")
     return tuple(steps)
 
 
-def show_finely(size: int, display: Display, *, with_unit: bool = True) -> str:
+def format_fine(size: int, display: Display, *, with_unit: bool = True) -> str:
     """A size as the shop reads it, but to the 64th of an inch where that is exact: an allowance may be no more.
 
     >>> from inventory.core.lengths import inches
-    >>> show_finely(inches("1/32"), Display()), show_finely(inches("1/8"), Display())
+    >>> format_fine(inches("1/32"), Display()), format_fine(inches("1/8"), Display())
     ('1/32 in', '1/8 in')
     """
     if display.unit is Unit.INCH and size * 64 % NM_PER_INCH == 0:
@@ -152,10 +162,10 @@ def show_finely(size: int, display: Display, *, with_unit: bool = True) -> str:
     return format_length(size, display, with_unit=with_unit)
 
 
-def listed(numbers: Sequence[int]) -> str:
+def format_numbers(numbers: Sequence[int]) -> str:
     """Strip numbers as read out.
 
-    >>> listed([4]), listed([4, 5]), listed([3, 4, 5, 6]), listed([1, 4, 9])
+    >>> format_numbers([4]), format_numbers([4, 5]), format_numbers([3, 4, 5, 6]), format_numbers([1, 4, 9])
     ('4', '4 and 5', '3 to 6', '1, 4 and 9')
     """
     if len(numbers) > 2 and list(numbers) == list(range(numbers[0], numbers[0] + len(numbers))):
@@ -164,8 +174,8 @@ def listed(numbers: Sequence[int]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-class _Words:
-    def __init__(self, pieces: Sequence[PieceInFill], layout: Layout, display: Display) -> None:
+class _StepText:
+    def __init__(self, pieces: Sequence[LetteredPiece], layout: GlueUpLayout, display: Display) -> None:
         self.pieces = pieces
         self.marked = pieces[0].marked
         self.offcut = pieces[0].offcut
@@ -173,29 +183,29 @@ class _Words:
         self.grain = layout.grain
         self.display = display
 
-    def told(self, size: int) -> str:
+    def size_text(self, size: int) -> str:
         return format_length(size, self.display)
 
     def flatten(self) -> str:
         """What comes off each face, and how thick it then is."""
-        clean = f"{show_finely(self.marked.clean, self.display)} of {self.told(self.offcut.thickness)} is left"
+        clean = f"{format_fine(self.marked.clean, self.display)} of {self.size_text(self.offcut.thickness)} is left"
         faces = [
-            f"{show_finely(self.allowances.off(face), self.display)} off face {name} ({_condition(face)})"
+            f"{format_fine(self.allowances.off(face), self.display)} off face {name} ({_condition(face)})"
             for name, face in (("A", self.offcut.face_a), ("B", self.offcut.face_b))
             if self.allowances.off(face) > 0
         ]
         if not faces:
-            return f"Both faces count as flat and bare: {self.told(self.marked.clean)} thick."
+            return f"Both faces count as flat and bare: {self.size_text(self.marked.clean)} thick."
         return f"Take {' and '.join(faces)}: {clean}."
 
     def crosscut(self) -> str:
         lengths = len(self.marked.lengths)
-        size = self.told(self.marked.lengths[0].length)
+        size = self.size_text(self.marked.lengths[0].length)
         if not self.marked.crosscuts:
             return f"It is {size} long, just as needed: no crosscut."
         count = "one length" if lengths == 1 else f"{lengths} lengths"
-        short = _SHORT if self.marked.lengths[0].length < SHORTEST_MACHINED <= self.offcut.length else ""
-        return f"Crosscut {count} of {size} from one end.{self._left(self.marked.left_over)}{short}"
+        short = _SHORT if self.marked.lengths[0].length < MIN_MACHINED_LENGTH <= self.offcut.length else ""
+        return f"Crosscut {count} of {size} from one end.{self._left(self.marked.leftover)}{short}"
 
     def rips(self) -> list[str]:
         """One sentence for each crosscut length; lengths in a row that are ripped alike share one."""
@@ -205,7 +215,7 @@ class _Words:
             places = list(group)
             where = ""
             if len(places) > 1:
-                where = f"lengths {listed([place + 1 for place in places])}, each: "
+                where = f"lengths {format_numbers([place + 1 for place in places])}, each: "
             elif len(lengths) > 1:
                 where = f"length {places[0] + 1}: "
             sentences.append(_sentence(where + self._rip(lengths[places[0]], self._numbers(places))))
@@ -213,11 +223,11 @@ class _Words:
 
     def _numbers(self, places: Sequence[int]) -> str:
         """The strips of some lengths, of each like piece by its letter."""
-        return self._named([[piece.by_length[place] for place in places] for piece in self.pieces])
+        return self._named([[piece.numbers_by_length[place] for place in places] for piece in self.pieces])
 
     def _named(self, numbers: Sequence[Sequence[tuple[int, ...]]]) -> str:
         """Numbers of strips, for each like piece in groups; a group that no glue-up needs is spare."""
-        lists = [[listed(group) if group else "a spare" for group in groups] for groups in numbers]
+        lists = [[format_numbers(group) if group else "a spare" for group in groups] for groups in numbers]
         if len(lists) == 1:
             count = sum(map(len, numbers[0]))
             word = "" if count == 0 else "strip " if count == 1 else "strips "
@@ -228,16 +238,16 @@ class _Words:
 
     def _rip(self, length: MarkedLength, numbers: str) -> str:
         count = len(length.strips)
-        ripped, glued = self.told(length.ripped), self.told(length.glued)
-        left = self._left(length.left_over)
+        ripped, glued_width = self.size_text(length.ripped), self.size_text(length.glued_width)
+        left = self._left(length.leftover)
         if self.grain is Grain.EDGE:
             joint = "joint one edge, then rip" if self.allowances.edge_jointing > 0 else "rip"
             strips = f"one strip {ripped} wide" if count == 1 else f"{count} strips {ripped} wide"
             if self.marked.resawn:
                 return f"{joint} {strips}, to be resawn.{left}"
             return f"{joint} {strips}: {numbers}.{left}"
-        jointed = f"joint both edges to {glued}" if self.allowances.edge_jointing > 0 else f"{glued} wide"
-        thin = _THIN if length.ripped < THIN_RIP else ""
+        jointed = f"joint both edges to {glued_width}" if self.allowances.edge_jointing > 0 else f"{glued_width} wide"
+        thin = _THIN if length.ripped < THIN_RIP_WIDTH else ""
         if length.closing:
             return f"rip one strip {ripped} wide and {jointed}: {numbers}.{thin}{left}"
         if count == 1 and self._is_whole(length):
@@ -248,7 +258,7 @@ class _Words:
 
     def _is_whole(self, length: MarkedLength) -> bool:
         """Whether all of the width becomes strips."""
-        return length.regions[-1].use is Use.STRIP
+        return length.regions[-1].use is RegionUse.STRIP
 
     def resaws(self) -> list[str]:
         """One sentence for strips in a row that give as many leaves."""
@@ -259,25 +269,25 @@ class _Words:
             strips = "the strip" if len(resawn) == 1 else f"{_counted(len(places))} of the strips"
             if len(places) == len(resawn) > 1:
                 strips = "each strip"
-            numbers = self._named([[piece.by_strip[place] for place in places] for piece in self.pieces])
+            numbers = self._named([[piece.numbers_by_strip[place] for place in places] for piece in self.pieces])
             sentences.append(_sentence(f"{self._resaw(resawn[places[0]], strips)}: {numbers}.{_THIN_STOCK}"))
         return sentences
 
-    def _resaw(self, strip: Resawn, strips: str) -> str:
-        leaf = show_finely(strip.leaf, self.display)
+    def _resaw(self, strip: ResawnStrip, strips: str) -> str:
+        leaf = format_fine(strip.leaf, self.display)
         if not strip.passes:
             return f"plane {strips} down to {leaf}"
         leaves = "one leaf" if strip.leaves == 1 else f"{strip.leaves} leaves"
         each = "it" if strip.leaves == 1 else "each"
         clean = f", and clean {each} to {leaf}" if strip.sawn > strip.leaf else ""
-        return f"resaw {strips} on the band saw into {leaves} {show_finely(strip.sawn, self.display)} thick{clean}"
+        return f"resaw {strips} on the band saw into {leaves} {format_fine(strip.sawn, self.display)} thick{clean}"
 
     def _left(self, region: Region | None) -> str:
         """What is left and whether it goes back on the rack."""
         if region is None:
             return ""
-        size = f"{self.told(region.length)} × {self.told(region.width)}"
-        return f" Left: {size}, {'keep it' if region.use is Use.KEPT else 'not kept'}."
+        size = f"{self.size_text(region.length)} × {self.size_text(region.width)}"
+        return f" Left: {size}, {'keep it' if region.use is RegionUse.KEPT else 'not kept'}."
 
 
 def _counted(many: int) -> str:
@@ -285,7 +295,7 @@ def _counted(many: int) -> str:
 
 
 def _ripped_alike(length: MarkedLength) -> tuple[object, ...]:
-    left = length.left_over
+    left = length.leftover
     return (len(length.strips), length.ripped, length.closing, left and (left.width, left.use))
 
 
@@ -303,13 +313,16 @@ def _condition(face: Face) -> str:
             return "planed"
 
 
-def told_alike(layout: Layout) -> str:
+def repeated_glue_up_text(layout: GlueUpLayout) -> str:
     """How a glue-up is told that is like one told in full: its strips, in the same order.
 
     They are numbered in the order in which they lie.
     """
-    numbers = listed([strip.number for strip in layout.strips])
+    numbers = format_numbers([strip.number for strip in layout.strips])
     strips = f"strip {numbers}" if len(layout.strips) == 1 else f"strips {numbers}"
     return " ".join(
-        [f"Board {(layout.told.board if layout.told else 0) + 1}: {strips}, in the same order.", *as_turned(layout)]
+        [
+            f"Board {(layout.planned.board if layout.planned else 0) + 1}: {strips}, in the same order.",
+            *turning_steps(layout),
+        ]
     )

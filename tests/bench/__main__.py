@@ -20,7 +20,7 @@ from tests.bench.rack_pages import compare_rack_sizes
 from tests.bench.solvers import compare_mixed_units, compare_with_solvers
 from tests.bench.timing import Comparison
 from tests.bench.whole_rack import compare_fill_with_read
-from tests.fill.racks import Shop
+from tests.fill.racks import ShopUnits
 
 PARTS = ("agreement", "solver", "mixed", "whole", "labels", "rack")
 COUNTING = "counting"
@@ -43,7 +43,7 @@ def run_part(
         case "agreement":
             yield from check_agreement(max(pieces // 60, 6), cases)
         case "solver":
-            for shop in (Shop.SIXTEENTHS, Shop.SIXTY_FOURTHS, Shop.MIXED):
+            for shop in (ShopUnits.SIXTEENTHS, ShopUnits.SIXTY_FOURTHS, ShopUnits.MIXED):
                 yield from compare_with_solvers(pieces, shop, times, limit)
         case "mixed":
             for many in (pieces * 3 // 10, pieces):

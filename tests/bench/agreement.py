@@ -7,8 +7,8 @@ from itertools import cycle, product
 
 from inventory.cutting.costs import Preference
 from tests.bench.timing import Comparison
-from tests.fill.cases import ALWAYS_PROVEN, Kind, make_case, verdict
-from tests.fill.racks import Shop
+from tests.fill.cases import ALWAYS_PROVEN, CaseKind, make_case, verdict
+from tests.fill.racks import ShopUnits
 
 
 def check_agreement(pieces: int, cases: int) -> Iterator[Comparison]:
@@ -17,18 +17,22 @@ def check_agreement(pieces: int, cases: int) -> Iterator[Comparison]:
     Where strips are shared out among several glue-ups, the racks are of half as many. Stops
     at the first fill that a solver disproves.
     """
-    for kind in Kind:
-        proven = filled = unsaid = 0
+    for kind in CaseKind:
+        proven = filled = inconclusive = 0
         by_search = by_solvers = 0.0
         most = pieces if kind in ALWAYS_PROVEN else pieces // 2
-        turns = cycle(product(Shop, Preference))
+        turns = cycle(product(ShopUnits, Preference))
         for seed, (shop, prefer) in zip(range(cases), turns, strict=False):
             found = verdict(make_case(kind, shop, prefer, seed, max(most - seed % (most // 2 + 1), 3)))
             if found.wrong:
                 raise SystemExit(f"{kind.value}, {shop.name}, {prefer.value}, seed {seed}: {found.wrong}")
-            proven, filled, unsaid = proven + found.proven, filled + found.filled, unsaid + found.unsaid
+            proven, filled, inconclusive = (
+                proven + found.proven,
+                filled + found.filled,
+                inconclusive + found.inconclusive,
+            )
             by_search += found.search_seconds
             by_solvers += found.solver_seconds
         what = f"{kind.value}: {cases} cases, {filled} filled, {proven} fills proven and agreed on"
-        what += f", {unsaid} times a solver lost itself in rounding" if unsaid else ""
+        what += f", {inconclusive} times a solver lost itself in rounding" if inconclusive else ""
         yield Comparison(what, "search", by_search, "both solvers", by_solvers)

@@ -11,9 +11,9 @@ from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut
 from inventory.cutting.bands import FieldBand
 from inventory.cutting.costs import Preference
-from inventory.fill.request import BoardRequest, Grain, PanelWish
-from inventory.orders.counting import Count, count_boards
-from tests.fill.racks import ON, Shop, make_rack
+from inventory.fill.request import BoardRequest, Grain, PanelSpec
+from inventory.orders.counting import BoardCount, count_boards
+from tests.fill.racks import ON, ShopUnits, make_rack
 from tests.verify import faults
 
 SIZES = (50, 100, 200, 500, 1000)
@@ -31,7 +31,7 @@ BOARDS = {
         bands=(FieldBand(("ash", "walnut")), FieldBand(("walnut", "cherry"))),
     ),
     "end grain": replace(
-        EDGE, length=inches("8"), width=inches("10"), grain=Grain.END, panel=PanelWish(Grain.EDGE, 2, inches("1 1/2"))
+        EDGE, length=inches("8"), width=inches("10"), grain=Grain.END, panel=PanelSpec(Grain.EDGE, 2, inches("1 1/2"))
     ),
 }
 
@@ -43,13 +43,13 @@ class CountResult:
     what: str
     pieces: int
     boards: int
-    at_most: int
+    upper_bound: int
     seconds: float
 
     @property
     def share(self) -> float:
         """Of the bound, what was reached; 1 where there is none to be had."""
-        return self.boards / self.at_most if self.at_most else 1.0
+        return self.boards / self.upper_bound if self.upper_bound else 1.0
 
     def told(self) -> str:
         """The line of the table.
@@ -58,22 +58,22 @@ class CountResult:
         '| edge grain | 100 | 9 | 10 | 90.0 % | 1.2 |'
         """
         share = f"{100 * self.share:.1f} %"
-        return f"| {self.what} | {self.pieces:,} | {self.boards} | {self.at_most} | {share} | {self.seconds:.1f} |"
+        return f"| {self.what} | {self.pieces:,} | {self.boards} | {self.upper_bound} | {share} | {self.seconds:.1f} |"
 
 
 def count_rack(what: str, rack: list[Offcut], request: BoardRequest) -> CountResult:
     """Counts to the end; the seconds are those until the last board was found."""
     begun = perf_counter()
-    best, when = Count(0, 0, None), 0.0
+    best, when = BoardCount(0, 0, None), 0.0
     for count in count_boards(rack, request):
         if count.boards > best.boards:
             when = perf_counter() - begun
         best = count
-        if best.settled:
+        if best.is_optimal:
             break
     if best.plan is not None and (found := faults(best.plan, rack)):
         raise SystemExit(f"{what}: {found[0]}")
-    return CountResult(what, sum(each.count for each in rack), best.boards, best.at_most, when)
+    return CountResult(what, sum(each.count for each in rack), best.boards, best.upper_bound, when)
 
 
 def compare_counts(largest: int, seeds: int) -> Iterator[CountResult]:
@@ -81,7 +81,7 @@ def compare_counts(largest: int, seeds: int) -> Iterator[CountResult]:
     for what, request in BOARDS.items():
         for pieces in sorted({max(size * largest // SIZES[-1], 5) for size in SIZES}):
             for seed in range(seeds):
-                shop = (Shop.SIXTEENTHS, Shop.MIXED)[seed % 2]
+                shop = (ShopUnits.SIXTEENTHS, ShopUnits.MIXED)[seed % 2]
                 yield count_rack(what, make_rack(seed, pieces, shop), request)
 
 

@@ -13,15 +13,15 @@ from statistics import median
 
 from inventory.core.lengths import inches
 from inventory.cutting.costs import Preference
-from inventory.fill.rack_table import table_of
+from inventory.fill.rack_table import build_table
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
 from tests.bench.timing import seconds
-from tests.fill.racks import ON, Shop, make_rack
+from tests.fill.racks import ON, ShopUnits, make_rack
 
 RACKS = (100, 1_000, 10_000, 100_000)
 WIDTHS = (6, 12, 20, 30, 40)
-GRIDS = {"coarse": Shop.SIXTEENTHS, "fine": Shop.MIXED}
+GRIDS = {"coarse": ShopUnits.SIXTEENTHS, "fine": ShopUnits.MIXED}
 """1/16 in; and inches beside millimetres, whose common grid is 3.125 µm."""
 
 BOARD = BoardRequest(
@@ -47,7 +47,7 @@ def measure_growth(largest: int, times: int) -> Iterator[GrowthPoint]:
     """Every rack of up to so many pieces, every width and grid."""
     for grid, shop in GRIDS.items():
         for pieces in (each for each in RACKS if each <= largest):
-            table = table_of(make_rack(1, pieces, shop))
+            table = build_table(make_rack(1, pieces, shop))
             for width in WIDTHS:
                 request = replace(BOARD, width=inches(str(width)))
                 found = fill_rack(table, request).fills

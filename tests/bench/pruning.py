@@ -85,7 +85,7 @@ class _Exact(_Run):
                 origins[piece] = self._take(int(cut.offcut.tag), day)
             left += [
                 (replace(cut.offcut, tag="", count=1, length=each.length, width=each.width), origins[piece])
-                for each in cut.remainders
+                for each in cut.leftovers
                 if each.kept
             ]
         for offcut, root in left:

@@ -42,7 +42,7 @@ def _visitor(stack: ExitStack, tags: int) -> FlaskClient:
     """A browser before a shop with so many tags."""
     folder = stack.enter_context(tempfile.TemporaryDirectory())
     shop = stack.enter_context(Shop.open(Path(folder) / "shop"))
-    rack = racks.make_rack(1, tags, racks.Shop.MIXED)
+    rack = racks.make_rack(1, tags, racks.ShopUnits.MIXED)
     wanted = [
         replace(rack[number % len(rack)], tag="", count=1, location=f"wall {number % 40}") for number in range(tags)
     ]

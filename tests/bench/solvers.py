@@ -9,20 +9,20 @@ from statistics import median
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Plan
-from inventory.fill.rack_table import table_of
+from inventory.fill.rack_table import build_table
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
 from tests.bench.timing import Comparison, compare_times, seconds
-from tests.fill.brute_force import Key, key_of
-from tests.fill.integer_programs import Question
-from tests.fill.racks import Shop, make_rack, make_request
+from tests.fill.brute_force import CostKey, cost_key
+from tests.fill.integer_programs import FillProgram
+from tests.fill.racks import ShopUnits, make_rack, make_request
 from tests.solver.general_solvers import SOLVERS, OutOfTime, Solver
 
 SEED = 1
-OF_ONE_UNIT = (Shop.SIXTEENTHS, Shop.SIXTY_FOURTHS, Shop.WHOLE_MM)
+OF_ONE_UNIT = (ShopUnits.SIXTEENTHS, ShopUnits.SIXTY_FOURTHS, ShopUnits.WHOLE_MM)
 
 
-def compare_with_solvers(pieces: int, shop: Shop, times: int, limit: float) -> Iterator[Comparison]:
+def compare_with_solvers(pieces: int, shop: ShopUnits, times: int, limit: float) -> Iterator[Comparison]:
     """The best edge-grain fill of each preference, by all three, from the very same rack; all must find the same.
 
     The search's time begins with the rack as a table of numbers, as the database gives it, and
@@ -43,20 +43,20 @@ def _one_preference(
 ) -> Iterator[Comparison]:
     [prefer] = asked.prefer
     plans: list[Plan] = []
-    table = table_of(rack)
+    table = build_table(rack)
     by_search = median(seconds(lambda: plans.append(fill_rack(table, asked))) for _ in range(times))
     [fill] = plans[0].fills
-    own = key_of(fill, asked)
-    question = Question(rack, [asked], prefer)
+    own = cost_key(fill, asked)
+    question = FillProgram(rack, [asked], prefer)
     for name, solver in SOLVERS.items():
-        found: list[Key | None] = []
+        found: list[CostKey | None] = []
         took = seconds(lambda solver=solver, found=found: found.append(_best(question, solver, limit)))
         if found not in ([None], [own]) or not fill.proven:
             raise SystemExit(f"{what}: the search finds {own}, {name} {found}.")
         yield Comparison(what, "search", by_search, name, took, found == [None])
 
 
-def _best(question: Question, solver: Solver, limit: float) -> Key | None:
+def _best(question: FillProgram, solver: Solver, limit: float) -> CostKey | None:
     """What the best fill costs; None where the solver has no proof within the limit."""
     try:
         found = question.best(solver, limit)
@@ -67,9 +67,9 @@ def _best(question: Question, solver: Solver, limit: float) -> Key | None:
 
 def compare_mixed_units(pieces: int, times: int) -> Iterator[Comparison]:
     """All four preferences, three fills each: a rack in inches and mm beside racks that keep to one grid."""
-    mixed_rack = make_rack(SEED, pieces, Shop.MIXED)
+    mixed_rack = make_rack(SEED, pieces, ShopUnits.MIXED)
     for grain in (Grain.EDGE, Grain.FACE):
-        mixed = make_request(SEED, mixed_rack, Shop.MIXED, grain)
+        mixed = make_request(SEED, mixed_rack, ShopUnits.MIXED, grain)
         for shop in OF_ONE_UNIT:
             rack = make_rack(SEED, pieces, shop)
             request = make_request(SEED, rack, shop, grain)

@@ -52,7 +52,7 @@ def compare_fill_with_read(many: int, times: int) -> Iterator[Comparison]:
 def _set_up(folder: Path, many: int) -> None:
     """A shop with so many tags, kept all at once and without a history."""
     shop = Shop.open(folder)
-    rack = racks.make_rack(1, many, racks.Shop.MIXED)
+    rack = racks.make_rack(1, many, racks.ShopUnits.MIXED)
     with shop.writing() as connection:
         codes = list(islice(_codes(), many))
         reserve_codes(connection, codes, shop.now())

@@ -13,7 +13,7 @@ from inventory.cli import main
 from inventory.cli.plan_text import format_plan
 from inventory.core.lengths import Display, Unit
 from inventory.core.offcuts import Allowances
-from inventory.core.workshop import USUAL
+from inventory.core.workshop import DEFAULT_WORKSHOP
 from inventory.fill.plan import Plan, plan_document
 from inventory.fill.request import read_request
 from inventory.orders.answer import fill_rack
@@ -135,10 +135,10 @@ def test_how_far_from_the_best_a_fill_is_at_most_is_rounded_up(rack: Path) -> No
     best = plan.fills[0]
     unsure = replace(plan, fills=(replace(best, proven=False, bound=best.loss - 1),))
     assert "Fill 1: best by least-waste (not proven, at most 0.1 % from the best)" in format_plan(
-        unsure, USUAL, Display()
+        unsure, DEFAULT_WORKSHOP, Display()
     )
     tied = replace(plan, fills=(replace(best, proven=False, bound=best.loss),))
-    assert "Fill 1: best by least-waste (proven but for ties)" in format_plan(tied, USUAL, Display())
+    assert "Fill 1: best by least-waste (proven but for ties)" in format_plan(tied, DEFAULT_WORKSHOP, Display())
 
 
 def test_the_effort_is_that_of_the_shop_s_own_planer_and_glue(rackful: Rackful, folder: Path) -> None:
@@ -188,7 +188,7 @@ def test_a_board_that_the_rack_can_t_fill_is_a_no_and_what_is_missing_is_told(ra
     done = rackful("fill", "--rack", rack, *big)
     assert done.code == 1
     plan = sound_plan(rack, {"length": "18 in", "width": "40 in", "thickness": "1 in"})
-    assert done.out == format_plan(plan, USUAL, Display()) + "\n"
+    assert done.out == format_plan(plan, DEFAULT_WORKSHOP, Display()) + "\n"
     assert plan.shortfall is not None
     assert "\n  Fell out: 1 too short\n" in done.out
     assert "\n  Near miss: short one is 9 in too short\n" in done.out

@@ -13,7 +13,7 @@ import pytest
 from inventory.cli.program import NegativeResult
 from inventory.cli.progress import best_answer
 from inventory.fill.plan import Plan
-from inventory.services.boards.several_boards import BatchAnswer
+from inventory.services.boards.several_boards import BatchSolution
 from tests.cli.conftest import Rackful
 from tests.solver.hand_written import EDGE_BOARD
 
@@ -96,7 +96,7 @@ class Terminal(io.StringIO):
         return True
 
 
-def interrupted_answers(*answers: BatchAnswer) -> Iterator[BatchAnswer]:
+def interrupted_answers(*answers: BatchSolution) -> Iterator[BatchSolution]:
     """Answers, and then Ctrl-C."""
     yield from answers
     raise KeyboardInterrupt
@@ -105,21 +105,24 @@ def interrupted_answers(*answers: BatchAnswer) -> Iterator[BatchAnswer]:
 def test_ctrl_c_takes_the_best_so_far_and_the_progress_leaves_no_trace(monkeypatch: pytest.MonkeyPatch) -> None:
     plan = Plan(EDGE_BOARD, ())
     monkeypatch.setattr(sys, "stderr", terminal := Terminal())
-    found, stopped = best_answer(interrupted_answers(BatchAnswer(4, 9, plan)))
-    assert (found, stopped) == (BatchAnswer(4, 9, plan), True)
+    found, stopped = best_answer(interrupted_answers(BatchSolution(4, 9, plan)))
+    assert (found, stopped) == (BatchSolution(4, 9, plan), True)
     line = "4 boards found so far, at most 9. Ctrl-C: this is enough"
     assert terminal.getvalue() == f"\r{line}\r{' ' * len(line)}\r"
 
 
 def test_nothing_is_told_on_the_way_where_nobody_looks(capsys: pytest.CaptureFixture[str]) -> None:
     plan = Plan(EDGE_BOARD, ())
-    assert best_answer(iter([BatchAnswer(4, 9, plan), BatchAnswer(9, 9, plan)])) == (BatchAnswer(9, 9, plan), False)
+    assert best_answer(iter([BatchSolution(4, 9, plan), BatchSolution(9, 9, plan)])) == (
+        BatchSolution(9, 9, plan),
+        False,
+    )
     assert capsys.readouterr().err == ""
 
 
 def test_ctrl_c_before_anything_was_found_says_so() -> None:
     with pytest.raises(NegativeResult) as ended:
-        best_answer(interrupted_answers(BatchAnswer(2, None, None)))
+        best_answer(interrupted_answers(BatchSolution(2, None, None)))
     assert str(ended.value) == "Stopped before anything was found. Give it longer, or ask for fewer boards."
 
 
@@ -130,7 +133,7 @@ def test_the_answer_of_a_shop_that_was_cut_short_says_so(
 
     whole = several_boards.improving_answers
 
-    def cut_short(*question: object) -> Iterator[BatchAnswer]:
+    def cut_short(*question: object) -> Iterator[BatchSolution]:
         best = next(each for each in whole(*question) if each.plan)  # type: ignore[arg-type]
         yield from interrupted_answers(best)
 

@@ -6,10 +6,10 @@ import pytest
 
 from inventory.core.lengths import Length, inches
 from inventory.core.offcuts import Allowances
-from inventory.cutting.marking_out import MarkedPiece, Use, mark_edge_grain, mark_face_grain
+from inventory.cutting.marking_out import MarkedPiece, RegionUse, mark_edge_grain, mark_face_grain
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest, Grain
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill, an_offcut, fill_of
+from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill, make_fill, make_offcut
 
 PLAIN = Allowances()
 
@@ -27,7 +27,7 @@ def marked(fill: Fill, request: BoardRequest) -> list[MarkedPiece]:
 
 
 BOTH = pytest.mark.parametrize(
-    ("fill", "request_"), [(an_edge_fill(), EDGE_BOARD), (a_face_fill(), FACE_BOARD)], ids=["edge", "face"]
+    ("fill", "request_"), [(make_edge_fill(), EDGE_BOARD), (make_face_fill(), FACE_BOARD)], ids=["edge", "face"]
 )
 
 
@@ -45,9 +45,9 @@ def test_what_is_left_on_the_drawing_is_what_the_plan_leaves(fill: Fill, request
             (each.length, each.width, each.kept)
             for cut in fill.cuts
             if (cut.offcut.tag, cut.piece) == (piece.offcut.tag, piece.piece)
-            for each in cut.remainders
+            for each in cut.leftovers
         ]
-        drawn = [(each.length, each.width, each.use is Use.KEPT) for each in piece.left_overs]
+        drawn = [(each.length, each.width, each.use is RegionUse.KEPT) for each in piece.leftovers]
         assert sorted(drawn) == sorted(planned)
 
 
@@ -56,21 +56,21 @@ def test_every_strip_of_the_plan_is_marked(fill: Fill, request_: BoardRequest) -
     pieces = marked(fill, request_)
     assert sum(len(length.strips) for piece in pieces for length in piece.lengths) == fill.strips
     for piece in pieces:
-        numbers = [region.strip for region in piece.regions if region.use is Use.STRIP]
+        numbers = [region.strip for region in piece.regions if region.use is RegionUse.STRIP]
         assert numbers == list(range(len(numbers)))
 
 
 def test_an_edge_grain_length_is_jointed_then_ripped_with_a_kerf_after_each_strip() -> None:
-    fill = fill_of(EDGE_BOARD, [(an_offcut("20", "4", "1", "ash", "AAAAAA1"), 1, 2, None)])
+    fill = make_fill(EDGE_BOARD, [(make_offcut("20", "4", "1", "ash", "AAAAAA1"), 1, 2, None)])
     [piece] = marked(fill, EDGE_BOARD)
     [length] = piece.lengths
     assert [(region.use, region.across, region.width) for region in length.regions] == [
-        (Use.JOINTED, 0, inches("1/32")),
-        (Use.STRIP, inches("1/32"), inches("1 5/8")),
-        (Use.RIP_KERF, inches("1 21/32"), inches("1/8")),
-        (Use.STRIP, inches("1 25/32"), inches("1 5/8")),
-        (Use.RIP_KERF, inches("3 13/32"), inches("1/8")),
-        (Use.LOST, inches("3 17/32"), inches("15/32")),
+        (RegionUse.JOINTED, 0, inches("1/32")),
+        (RegionUse.STRIP, inches("1/32"), inches("1 5/8")),
+        (RegionUse.RIP_KERF, inches("1 21/32"), inches("1/8")),
+        (RegionUse.STRIP, inches("1 25/32"), inches("1 5/8")),
+        (RegionUse.RIP_KERF, inches("3 13/32"), inches("1/8")),
+        (RegionUse.WASTE, inches("3 17/32"), inches("15/32")),
     ]
     assert (piece.rips, piece.crosscuts) == (2, 1)
 
@@ -83,41 +83,41 @@ def test_an_edge_grain_length_is_jointed_then_ripped_with_a_kerf_after_each_stri
     ],
 )
 def test_a_last_strip_that_ends_at_the_edge_needs_no_rip(width: Length, rips: int) -> None:
-    offcut = replace(an_offcut("20", "4", "1", "ash", "AAAAAA1"), width=width)
-    [piece] = marked(fill_of(EDGE_BOARD, [(offcut, 1, 2, None)]), EDGE_BOARD)
+    offcut = replace(make_offcut("20", "4", "1", "ash", "AAAAAA1"), width=width)
+    [piece] = marked(make_fill(EDGE_BOARD, [(offcut, 1, 2, None)]), EDGE_BOARD)
     assert piece.rips == rips
 
 
 def test_a_piece_just_one_length_long_needs_no_crosscut() -> None:
-    offcut = an_offcut("19", "4", "1", "ash", "AAAAAA1")
-    [piece] = marked(fill_of(EDGE_BOARD, [(offcut, 1, 1, None)]), EDGE_BOARD)
-    assert (piece.crosscuts, piece.left_over) == (0, None)
+    offcut = make_offcut("19", "4", "1", "ash", "AAAAAA1")
+    [piece] = marked(make_fill(EDGE_BOARD, [(offcut, 1, 1, None)]), EDGE_BOARD)
+    assert (piece.crosscuts, piece.leftover) == (0, None)
 
 
 def test_a_face_grain_length_is_ripped_to_equal_strips_between_kerfs() -> None:
-    fill = fill_of(FACE_BOARD, [(an_offcut("37", "7 1/2", "1", "ash", "AAAAAA1"), 1, 1, None)])
+    fill = make_fill(FACE_BOARD, [(make_offcut("37", "7 1/2", "1", "ash", "AAAAAA1"), 1, 1, None)])
     [piece] = marked(fill, FACE_BOARD)
     [length] = piece.lengths
     assert [(region.use, region.width) for region in length.regions] == [
-        (Use.STRIP, inches("3 11/16")),
-        (Use.RIP_KERF, inches("1/8")),
-        (Use.STRIP, inches("3 11/16")),
+        (RegionUse.STRIP, inches("3 11/16")),
+        (RegionUse.RIP_KERF, inches("1/8")),
+        (RegionUse.STRIP, inches("3 11/16")),
     ]
-    assert (length.ripped, length.glued) == (inches("3 11/16"), inches("3 5/8"))
+    assert (length.ripped, length.glued_width) == (inches("3 11/16"), inches("3 5/8"))
 
 
 def test_strips_that_do_not_divide_evenly_differ_by_a_nanometre_at_most() -> None:
-    offcut = replace(an_offcut("37", "12", "1", "ash", "AAAAAA1"), width=Length(inches("12") + 1))
-    [piece] = marked(fill_of(FACE_BOARD, [(offcut, 1, 1, None)]), FACE_BOARD)
+    offcut = replace(make_offcut("37", "12", "1", "ash", "AAAAAA1"), width=Length(inches("12") + 1))
+    [piece] = marked(make_fill(FACE_BOARD, [(offcut, 1, 1, None)]), FACE_BOARD)
     widths = {strip.width for strip in piece.lengths[0].strips}
     assert max(widths) - min(widths) == 1
 
 
 def test_the_closing_strip_comes_from_the_last_length_with_its_jointing_on() -> None:
-    [*_, piece] = marked(a_face_fill(), FACE_BOARD)
+    [*_, piece] = marked(make_face_fill(), FACE_BOARD)
     whole, closing = piece.lengths
     assert (whole.closing, closing.closing) == (False, True)
     assert closing.ripped == inches("13/16") + 2 * PLAIN.edge_jointing
-    assert closing.glued == inches("13/16")
-    assert closing.left_over is not None
-    assert closing.left_over.width == inches("2 1/2") - closing.ripped - PLAIN.rip_kerf
+    assert closing.glued_width == inches("13/16")
+    assert closing.leftover is not None
+    assert closing.leftover.width == inches("2 1/2") - closing.ripped - PLAIN.rip_kerf

@@ -7,9 +7,9 @@ from datetime import date
 
 from inventory.core.lengths import Length, millimeters
 from inventory.core.offcuts import Allowances, Face, Offcut
-from inventory.cutting.alternatives import Closings, glue_up_for
-from inventory.cutting.face_grain import closings
-from inventory.cutting.offcut_arrays import columns_of
+from inventory.cutting.alternatives import PartialAlternatives, glue_up_spec
+from inventory.cutting.face_grain import partial_alternatives
+from inventory.cutting.offcut_arrays import arrays_of
 
 SHOP = replace(
     Allowances(),
@@ -24,15 +24,15 @@ SHOP = replace(
 )
 
 
-def _closings(board_width: Length) -> Closings | None:
+def _partial_alternatives(board_width: Length) -> PartialAlternatives | None:
     """What a planed piece of two lengths, each of which adds 80 mm, offers to a board 300 mm long."""
     piece = Offcut(millimeters("603"), millimeters("82"), millimeters("20"), face_a=Face.PLANED, face_b=Face.PLANED)
-    glue_up = glue_up_for(millimeters("300"), board_width, millimeters("20"), SHOP)
-    return closings(columns_of([piece], SHOP, date(2030, 1, 31)), glue_up)
+    glue_up = glue_up_spec(millimeters("300"), board_width, millimeters("20"), SHOP)
+    return partial_alternatives(arrays_of([piece], SHOP, date(2030, 1, 31)), glue_up)
 
 
 def test_a_closing_strip_is_as_wide_as_a_length_gives_where_the_board_wants_more() -> None:
-    found = _closings(millimeters("300"))
+    found = _partial_alternatives(millimeters("300"))
 
     assert found is not None
     assert found.take.tolist() == [0, 1]
@@ -40,7 +40,7 @@ def test_a_closing_strip_is_as_wide_as_a_length_gives_where_the_board_wants_more
 
 
 def test_a_closing_strip_is_offered_no_wider_than_what_its_own_piece_leaves_open() -> None:
-    found = _closings(millimeters("110"))
+    found = _partial_alternatives(millimeters("110"))
 
     assert found is not None
     assert found.take.tolist() == [0, 1]
@@ -48,7 +48,10 @@ def test_a_closing_strip_is_offered_no_wider_than_what_its_own_piece_leaves_open
 
 
 def test_where_whole_lengths_leave_less_open_than_the_narrowest_strip_none_is_offered_beside_them() -> None:
-    at_the_limit, one_less = _closings(millimeters("100")), _closings(Length(millimeters("100") - 1))
+    at_the_limit, one_less = (
+        _partial_alternatives(millimeters("100")),
+        _partial_alternatives(Length(millimeters("100") - 1)),
+    )
 
     assert at_the_limit is not None
     assert one_less is not None
@@ -57,4 +60,4 @@ def test_where_whole_lengths_leave_less_open_than_the_narrowest_strip_none_is_of
 
 
 def test_a_board_narrower_than_the_narrowest_strip_is_offered_no_closing_strip() -> None:
-    assert _closings(Length(millimeters("20") - 1)) is None
+    assert _partial_alternatives(Length(millimeters("20") - 1)) is None

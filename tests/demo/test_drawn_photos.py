@@ -11,7 +11,7 @@ from inventory.core.lengths import inches
 from inventory.core.offcuts import Face, Offcut, species_key
 from inventory.demo import grain
 from inventory.demo.bench import Bench
-from inventory.demo.looks import LOOKS, look_of
+from inventory.demo.looks import LOOKS, appearance_of
 from inventory.demo.photo import photo, picture
 from inventory.demo.stock import read_pieces
 from inventory.demo.surfaces import Coat, dressed
@@ -29,7 +29,7 @@ def piece(species: str, length: str, width: str, thickness: str = "1", face: Fac
 def drawn_face(species: str, face: Face = Face.PLANED, coat: Coat = Coat.VARNISH, seed: int = 5) -> grain.Pixels:
     dice = np.random.default_rng(seed)
     plane = grain.plane_through(dice, 150)
-    clean = grain.face(look_of(species), dice, 500, 150, 180, 600, plane)
+    clean = grain.face(appearance_of(species), dice, 500, 150, 180, 600, plane)
     return dressed(clean, face, coat, dice, 500 / 600)
 
 
@@ -88,7 +88,7 @@ def test_a_coat_changes_the_colour_of_the_face(coat: Coat) -> None:
 
 
 def test_a_species_that_is_not_known_is_drawn_as_plain_pale_wood() -> None:
-    assert look_of("hornbeam") is LOOKS["hard maple"]
+    assert appearance_of("hornbeam") is LOOKS["hard maple"]
 
 
 def test_every_species_of_the_demo_has_a_look_of_its_own() -> None:

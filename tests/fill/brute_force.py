@@ -14,30 +14,30 @@ from inventory.core.offcuts import Offcut, species_key
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
-from tests.fill.calculation import Choice, Closing, gives
-from tests.verify.asked import Ask, asks
+from tests.fill.calculation import CutChoice, PartialCut, piece_options
+from tests.verify.asked import BandRequirement, requirements_of
 
-Likeness = tuple[object, ...]
+PieceKey = tuple[object, ...]
 """Two pieces of the same likeness are near-copies: only their tag or place differs."""
 
-Key = tuple[int, int]
+CostKey = tuple[int, int]
 """What a preference minimises, first and second."""
 
 
 @dataclass(frozen=True)
-class Found:
+class CandidateFill:
     """One fill: the likenesses of the pieces it touches, and its four costs."""
 
-    touched: tuple[Likeness, ...]
+    touched: tuple[PieceKey, ...]
     loss: int
-    dirty: int
+    milling_area: int
     cleared: int
 
-    def key(self, prefer: Preference) -> Key:
-        return in_order(prefer, self.loss, len(self.touched), self.dirty, self.cleared)
+    def key(self, prefer: Preference) -> CostKey:
+        return cost_order(prefer, self.loss, len(self.touched), self.milling_area, self.cleared)
 
 
-def in_order(prefer: Preference, loss: int, pieces: int, dirty: int, cleared: int) -> Key:
+def cost_order(prefer: Preference, loss: int, pieces: int, milling_area: int, cleared: int) -> CostKey:
     """The table of section 9: what is minimised first, and second."""
     match prefer:
         case Preference.LEAST_WASTE:
@@ -45,83 +45,83 @@ def in_order(prefer: Preference, loss: int, pieces: int, dirty: int, cleared: in
         case Preference.FEWEST_PIECES:
             return pieces, loss
         case Preference.LEAST_MILLING:
-            return dirty, loss
+            return milling_area, loss
         case Preference.CLEAR_OUT:
             return cleared, pieces
 
 
-def key_of(fill: Fill, request: BoardRequest) -> Key:
+def cost_key(fill: Fill, request: BoardRequest) -> CostKey:
     """What a fill of the search says that it costs."""
-    cleared = sum(cut.loss * gives(cut.offcut, request).weight // 1000 for cut in fill.cuts)
-    return in_order(fill.prefer, fill.loss, fill.pieces, fill.dirty, cleared)
+    cleared = sum(cut.loss * piece_options(cut.offcut, request).weight // 1000 for cut in fill.cuts)
+    return cost_order(fill.prefer, fill.loss, fill.pieces, fill.milling_area, cleared)
 
 
-def likeness(offcut: Offcut) -> Likeness:
+def piece_key(offcut: Offcut) -> PieceKey:
     """Species, sizes, faces and day."""
     sizes = (offcut.length, offcut.width, offcut.thickness)
     return (species_key(offcut.species), *sizes, offcut.face_a.value, offcut.face_b.value, str(offcut.tagged_on))
 
 
-def touched(fill: Fill) -> tuple[Likeness, ...]:
+def touched(fill: Fill) -> tuple[PieceKey, ...]:
     """The likenesses of the pieces that a fill of the search touches."""
-    return tuple(sorted(likeness(offcut) for offcut, _ in {(cut.offcut, cut.piece) for cut in fill.cuts}))
+    return tuple(sorted(piece_key(offcut) for offcut, _ in {(cut.offcut, cut.piece) for cut in fill.cuts}))
 
 
 @dataclass(frozen=True)
-class Part:
+class FillPart:
     """A pool or accent of a glue-up, or of `copies` like ones that are filled together.
 
-    `beside` are the widths of further glue-ups that the same strips may go to.
+    `other_widths` are the widths of further glue-ups that the same strips may go to.
     """
 
     request: BoardRequest
-    ask: Ask
+    requirement: BandRequirement
     copies: int = 1
-    beside: tuple[int, ...] = ()
+    other_widths: tuple[int, ...] = ()
 
     @property
     def widths(self) -> tuple[int, ...]:
-        return (self.ask.width,) * self.copies + self.beside
+        return (self.requirement.width,) * self.copies + self.other_widths
 
 
-Taken = tuple[int, Choice | Closing, int]
+PartChoice = tuple[int, CutChoice | PartialCut, int]
 """Which part a piece serves, with what, and its weight."""
 
 
-def parts_of(request: BoardRequest) -> list[Part]:
+def fill_parts(request: BoardRequest) -> list[FillPart]:
     """The parts of one board in edge or face grain."""
-    return [Part(request, ask) for ask in asks(request)]
+    return [FillPart(request, requirement) for requirement in requirements_of(request)]
 
 
-def _open_choices(rack: Sequence[Offcut], parts: Sequence[Part]) -> list[tuple[Likeness, list[Taken | None]]]:
+def _open_choices(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> list[tuple[PieceKey, list[PartChoice | None]]]:
     """For each piece what it can give, nothing included; pieces that give nothing are left out."""
     found = []
     for offcut in rack:
-        choices: list[Taken | None] = [None]
+        choices: list[PartChoice | None] = [None]
         for number, part in enumerate(parts):
-            given = gives(offcut, part.request, part.ask)
+            given = piece_options(offcut, part.request, part.requirement)
             # Closing strips are asked for by one glue-up at a time.
-            closings = given.closings if len(part.widths) == 1 else ()
+            partial_cuts = given.partial_cuts if len(part.widths) == 1 else ()
             choices += [(number, choice, given.weight) for choice in given.choices]
-            choices += [(number, closing, given.weight) for closing in closings]
+            choices += [(number, closing, given.weight) for closing in partial_cuts]
         if len(choices) > 1:
-            found += [(likeness(offcut), choices)] * offcut.count
+            found += [(piece_key(offcut), choices)] * offcut.count
     return found
 
 
-def combinations(rack: Sequence[Offcut], parts: Sequence[Part]) -> int:
-    """How many combinations `every_fill` has to try."""
+def combinations(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> int:
+    """How many combinations `all_fills` has to try."""
     return prod(len(choices) for _, choices in _open_choices(rack, parts))
 
 
-def every_fill(rack: Sequence[Offcut], parts: Sequence[Part]) -> Iterator[Found]:
+def all_fills(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> Iterator[CandidateFill]:
     """Every way to fill all parts from the rack, closing strips included; a piece serves one part only.
 
     Parts of several copies have no closing strips here: they are right in edge grain alone.
     """
     pieces = _open_choices(rack, parts)
     for chosen in product(*(choices for _, choices in pieces)):
-        by_part: list[list[Choice | Closing]] = [[] for _ in parts]
+        by_part: list[list[CutChoice | PartialCut]] = [[] for _ in parts]
         for taken in chosen:
             if taken is not None:
                 by_part[taken[0]].append(taken[1])
@@ -132,23 +132,23 @@ def every_fill(rack: Sequence[Offcut], parts: Sequence[Part]) -> Iterator[Found]
             yield _found(pieces, chosen, missing)
 
 
-def _filled(part: Part, given: Sequence[Choice | Closing]) -> bool:
+def _filled(part: FillPart, given: Sequence[CutChoice | PartialCut]) -> bool:
     missing = sum(part.widths) - sum(each.adds for each in given)
-    if part.ask.is_accent:
+    if part.requirement.is_stripe:
         return missing == 0
-    closing = [each for each in given if isinstance(each, Closing)]
+    closing = [each for each in given if isinstance(each, PartialCut)]
     if closing:
         return len(closing) == 1 and closing[0].least <= missing <= closing[0].most
-    return missing <= 0 and _can_be_shared_out(given, part.widths)
+    return missing <= 0 and _can_distribute(given, part.widths)
 
 
-def _can_be_shared_out(given: Sequence[Choice | Closing], widths: tuple[int, ...]) -> bool:
+def _can_distribute(given: Sequence[CutChoice | PartialCut], widths: tuple[int, ...]) -> bool:
     """Whether the strips make up glue-ups of these widths."""
     strips = [each.adds // each.taken for each in given for _ in range(each.taken)]
-    return len(widths) == 1 or can_be_shared_out(strips, widths)
+    return len(widths) == 1 or can_distribute(strips, widths)
 
 
-def can_be_shared_out(strips: Sequence[int], widths: Sequence[int]) -> bool:
+def can_distribute(strips: Sequence[int], widths: Sequence[int]) -> bool:
     """Whether strips so wide make up glue-ups of these widths: every way to share them out is tried."""
     if sum(strips) < sum(widths):
         return False
@@ -163,25 +163,27 @@ def can_be_shared_out(strips: Sequence[int], widths: Sequence[int]) -> bool:
     return tuple((width, width) for width in sorted(widths)) in reached
 
 
-def _found(pieces: Sequence[tuple[Likeness, object]], chosen: Sequence[Taken | None], missing: Sequence[int]) -> Found:
-    loss = dirty = cleared = 0
+def _found(
+    pieces: Sequence[tuple[PieceKey, object]], chosen: Sequence[PartChoice | None], missing: Sequence[int]
+) -> CandidateFill:
+    loss = milling_area = cleared = 0
     likenesses = []
     for (like, _), taken in zip(pieces, chosen, strict=True):
         if taken is None:
             continue
         number, each, weight = taken
-        lost = each.loss(missing[number]) if isinstance(each, Closing) else each.loss
+        lost = each.loss(missing[number]) if isinstance(each, PartialCut) else each.loss
         loss += lost
-        dirty += each.dirty
+        milling_area += each.milling_area
         cleared += lost * weight // 1000
         likenesses.append(like)
-    return Found(tuple(sorted(likenesses)), loss, dirty, cleared)
+    return CandidateFill(tuple(sorted(likenesses)), loss, milling_area, cleared)
 
 
-def best_keys(rack: Sequence[Offcut], parts: Sequence[Part]) -> dict[Preference, list[Key]]:
+def best_cost_keys(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> dict[Preference, list[CostKey]]:
     """Per preference what the best fill costs, the best that touches other pieces, and so on to the last."""
-    best: dict[Preference, dict[tuple[Likeness, ...], Key]] = {prefer: {} for prefer in Preference}
-    for found in every_fill(rack, parts):
+    best: dict[Preference, dict[tuple[PieceKey, ...], CostKey]] = {prefer: {} for prefer in Preference}
+    for found in all_fills(rack, parts):
         for prefer, so_far in best.items():
             key = found.key(prefer)
             if found.touched not in so_far or key < so_far[found.touched]:

@@ -14,22 +14,22 @@ from datetime import date
 
 from inventory.core.offcuts import Face, Offcut
 from inventory.fill.request import BoardRequest, Grain
-from tests.verify.asked import Ask, asks
+from tests.verify.asked import BandRequirement, requirements_of
 
 
 @dataclass(frozen=True)
-class Choice:
+class CutChoice:
     """`taken` strips (of an accent on edge: leaves) or whole lengths (face grain) of one piece; `strips` in all."""
 
     taken: int
     adds: int
     loss: int
-    dirty: int
+    milling_area: int
     strips: int
 
 
 @dataclass(frozen=True)
-class Closing:
+class PartialCut:
     """`taken` whole lengths, `strips` in all, and then the closing strip, `least` to `most` wide."""
 
     taken: int
@@ -41,7 +41,7 @@ class Closing:
     loss_unkept: int
     beside: int
     area: int
-    dirty: int
+    milling_area: int
 
     def loss(self, closing_width: int) -> int:
         """mm³ lost where the closing strip is this wide: what is beside it goes back, if large enough."""
@@ -51,28 +51,28 @@ class Closing:
 
 
 @dataclass(frozen=True)
-class Gives:
+class PieceOptions:
     """All that a piece can give, and its weight under clear-out (in thousandths)."""
 
-    choices: tuple[Choice, ...]
-    closings: tuple[Closing, ...]
+    choices: tuple[CutChoice, ...]
+    partial_cuts: tuple[PartialCut, ...]
     weight: int
 
 
-def gives(offcut: Offcut, request: BoardRequest, ask: Ask | None = None) -> Gives:
+def piece_options(offcut: Offcut, request: BoardRequest, requirement: BandRequirement | None = None) -> PieceOptions:
     """Every choice that one piece of `offcut` offers to a pool or accent; none where it can't serve.
 
-    Without `ask` the board is one pool.
+    Without `requirement` the board is one pool.
     """
-    [asked, *_] = [ask] if ask else asks(request)
+    [asked, *_] = [requirement] if requirement else requirements_of(request)
     weight = _weight(offcut.tagged_on, request.on)
-    if not asked.takes(offcut.species):
-        return Gives((), (), weight)
-    if asked.is_accent:
-        return Gives(_accent(offcut, request, asked), (), weight)
+    if not asked.accepts(offcut.species):
+        return PieceOptions((), (), weight)
+    if asked.is_stripe:
+        return PieceOptions(_accent(offcut, request, asked), (), weight)
     if request.grain is Grain.EDGE:
-        return Gives(_edge(offcut, request), (), weight)
-    return Gives(*_face(offcut, request), weight)
+        return PieceOptions(_edge(offcut, request), (), weight)
+    return PieceOptions(*_face(offcut, request), weight)
 
 
 def target(request: BoardRequest) -> int:
@@ -80,9 +80,11 @@ def target(request: BoardRequest) -> int:
     return request.width + request.allowances.side_trim
 
 
-def most_width(rack: Sequence[Offcut], request: BoardRequest) -> int:
+def max_width(rack: Sequence[Offcut], request: BoardRequest) -> int:
     """The width of a glue-up of everything on the rack that serves."""
-    return sum(offcut.count * max((c.adds for c in gives(offcut, request).choices), default=0) for offcut in rack)
+    return sum(
+        offcut.count * max((c.adds for c in piece_options(offcut, request).choices), default=0) for offcut in rack
+    )
 
 
 def _weight(tagged_on: date | None, on: date) -> int:
@@ -103,7 +105,7 @@ def _clean(offcut: Offcut, request: BoardRequest) -> int:
     return offcut.thickness - off
 
 
-def _laid_side_by_side(room: int, each: int, kerf: int) -> int:
+def _count_fitting(room: int, each: int, kerf: int) -> int:
     """How many of `each` fit in `room` with a kerf between them."""
     many, used = 0, each
     while used <= room:
@@ -112,31 +114,35 @@ def _laid_side_by_side(room: int, each: int, kerf: int) -> int:
     return many
 
 
-def _edge(offcut: Offcut, request: BoardRequest) -> tuple[Choice, ...]:
+def _edge(offcut: Offcut, request: BoardRequest) -> tuple[CutChoice, ...]:
     a = request.allowances
     clean = _clean(offcut, request)
     if clean < max(1, a.thinnest_lamination):
         return ()
     strip, room = request.thickness + a.flattening, offcut.width - a.edge_jointing
     return tuple(
-        Choice(taken, taken * clean, loss, dirty, taken) for taken, loss, dirty in _ripped(offcut, request, strip, room)
+        CutChoice(taken, taken * clean, loss, milling_area, taken)
+        for taken, loss, milling_area in _ripped(offcut, request, strip, room)
     )
 
 
-def _accent(offcut: Offcut, request: BoardRequest, ask: Ask) -> tuple[Choice, ...]:
+def _accent(offcut: Offcut, request: BoardRequest, requirement: BandRequirement) -> tuple[CutChoice, ...]:
     """Strips of an accent: leaves resawn from ripped strips on edge, narrow rips laid flat."""
     a = request.allowances
     clean, height = _clean(offcut, request), request.thickness + a.flattening
     if request.grain is Grain.FACE:
         if clean < height:
             return ()
-        ripped = _ripped(offcut, request, ask.each + 2 * a.edge_jointing, offcut.width)
-        return tuple(Choice(taken, taken * ask.each, loss, dirty, taken) for taken, loss, dirty in ripped)
-    leaves = _laid_side_by_side(clean, ask.each + a.leaf_clean, a.resaw_kerf) or int(clean >= ask.each)
+        ripped = _ripped(offcut, request, requirement.each + 2 * a.edge_jointing, offcut.width)
+        return tuple(
+            CutChoice(taken, taken * requirement.each, loss, milling_area, taken)
+            for taken, loss, milling_area in ripped
+        )
+    leaves = _count_fitting(clean, requirement.each + a.leaf_clean, a.resaw_kerf) or int(clean >= requirement.each)
     found = []
-    for strips, loss, dirty in _ripped(offcut, request, height, offcut.width - a.edge_jointing):
+    for strips, loss, milling_area in _ripped(offcut, request, height, offcut.width - a.edge_jointing):
         found += [
-            Choice(taken, taken * ask.each, loss, dirty, taken)
+            CutChoice(taken, taken * requirement.each, loss, milling_area, taken)
             for taken in range((strips - 1) * leaves + 1, strips * leaves + 1)
         ]
     return tuple(found)
@@ -146,9 +152,9 @@ def _ripped(offcut: Offcut, request: BoardRequest, strip: int, room: int) -> Ite
     """Strips ripped, mm³ lost and mm² cleaned, strip after strip, length after length."""
     a = request.allowances
     strip_length = request.length + a.end_trim
-    across = _laid_side_by_side(room, strip, a.rip_kerf)
+    across = _count_fitting(room, strip, a.rip_kerf)
     left_long: int = offcut.length
-    for ripped_fully in range(_laid_side_by_side(offcut.length, strip_length, a.crosscut_kerf)):
+    for ripped_fully in range(_count_fitting(offcut.length, strip_length, a.crosscut_kerf)):
         left_long -= strip_length + a.crosscut_kerf
         beside = room
         for rips in range(1, across + 1):
@@ -157,28 +163,28 @@ def _ripped(offcut: Offcut, request: BoardRequest, strip: int, room: int) -> Ite
             kept += _kept(strip_length, beside, offcut.thickness, request)
             rest = room - across * (strip + a.rip_kerf)
             kept += ripped_fully * _kept(strip_length, rest, offcut.thickness, request)
-            dirty = _dirty(offcut, (ripped_fully + 1) * strip_length)
-            yield ripped_fully * across + rips, _whole(offcut) - kept, dirty
+            milling_area = _milling_area(offcut, (ripped_fully + 1) * strip_length)
+            yield ripped_fully * across + rips, _whole(offcut) - kept, milling_area
 
 
-def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[Choice, ...], tuple[Closing, ...]]:
+def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[CutChoice, ...], tuple[PartialCut, ...]]:
     a = request.allowances
     strip_length = request.length + a.end_trim
-    lengths = _laid_side_by_side(offcut.length, strip_length, a.crosscut_kerf)
-    parted = _parted(offcut, request)
-    if _clean(offcut, request) < request.thickness + a.flattening or not lengths or parted is None:
+    lengths = _count_fitting(offcut.length, strip_length, a.crosscut_kerf)
+    split = _split_length(offcut, request)
+    if _clean(offcut, request) < request.thickness + a.flattening or not lengths or split is None:
         return (), ()
-    strips, glued = parted
+    strips, glued = split
     whole, closing = [], []
     for crosscut in range(1, lengths + 1):
         left_long = offcut.length - crosscut * (strip_length + a.crosscut_kerf)
         lost = _whole(offcut) - _kept(left_long, offcut.width, offcut.thickness, request)
-        dirty = _dirty(offcut, crosscut * strip_length)
-        whole.append(Choice(crosscut, crosscut * glued, lost, dirty, crosscut * strips))
+        milling_area = _milling_area(offcut, crosscut * strip_length)
+        whole.append(CutChoice(crosscut, crosscut * glued, lost, milling_area, crosscut * strips))
         beside = offcut.width - 2 * a.edge_jointing - a.rip_kerf
         can_be_kept = strip_length >= a.keep_length and offcut.thickness >= a.keep_thickness
         closing.append(
-            Closing(
+            PartialCut(
                 taken=crosscut - 1,
                 strips=(crosscut - 1) * strips,
                 adds=(crosscut - 1) * glued,
@@ -188,13 +194,13 @@ def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[Choice, ...], tu
                 loss_unkept=lost,
                 beside=beside,
                 area=strip_length * offcut.thickness,
-                dirty=dirty,
+                milling_area=milling_area,
             )
         )
     return tuple(whole), tuple(closing)
 
 
-def _parted(offcut: Offcut, request: BoardRequest) -> tuple[int, int] | None:
+def _split_length(offcut: Offcut, request: BoardRequest) -> tuple[int, int] | None:
     """The fewest strips of one whole length that are not too wide, and what they add; None where all are too narrow."""
     a = request.allowances
     for strips in range(1, 10_000):
@@ -216,6 +222,6 @@ def _kept(length: int, width: int, thickness: int, request: BoardRequest) -> int
     return length * width * thickness // 10**18
 
 
-def _dirty(offcut: Offcut, crosscut: int) -> int:
+def _milling_area(offcut: Offcut, crosscut: int) -> int:
     faces = sum(face is not Face.PLANED for face in (offcut.face_a, offcut.face_b))
     return faces * crosscut * offcut.width // 10**12

@@ -13,20 +13,20 @@ from time import process_time
 
 from inventory.core.lengths import NM_PER_MM, Length
 from inventory.core.offcuts import Offcut
-from inventory.cutting.bands import AccentBand, Band, FieldBand
+from inventory.cutting.bands import Band, FieldBand, StripeBand
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Fill, Plan
-from inventory.fill.request import BoardRequest, Grain, NotARequest, PanelWish
+from inventory.fill.request import BoardRequest, Grain, InvalidRequest, PanelSpec
 from inventory.orders.answer import fill_boards, fill_rack
-from tests.fill.brute_force import Key, key_of
-from tests.fill.integer_programs import Question, best_keys
-from tests.fill.racks import SPECIES, Shop, make_rack, make_request, sized, step_of
+from tests.fill.brute_force import CostKey, cost_key
+from tests.fill.integer_programs import FillProgram, best_cost_keys
+from tests.fill.racks import SPECIES, ShopUnits, grid_step, make_rack, make_request, round_to_step
 from tests.solver.general_solvers import SOLVERS, NotProven, Solver
 from tests.verify import faults
 from tests.verify.glue_ups import glue_ups
 
 
-class Kind(Enum):
+class CaseKind(Enum):
     """What is asked of the rack."""
 
     EDGE = "edge grain"
@@ -43,10 +43,12 @@ class Kind(Enum):
     END_GRAIN_PANELS = "end grain of several panels"
 
 
-SINGLE = (Kind.EDGE, Kind.FACE)
+SINGLE = (CaseKind.EDGE, CaseKind.FACE)
 """One glue-up without bands: the second and third best are proven too."""
 
-ALWAYS_PROVEN = tuple(kind for kind in Kind if kind not in (Kind.LIKE_BOARDS, Kind.FLAT_BOARDS, Kind.END_GRAIN_PANELS))
+ALWAYS_PROVEN = tuple(
+    kind for kind in CaseKind if kind not in (CaseKind.LIKE_BOARDS, CaseKind.FLAT_BOARDS, CaseKind.END_GRAIN_PANELS)
+)
 """Where the first fill must say that it is proven, on racks of up to 60 offcuts: no strips are shared out."""
 
 FILLS = 3
@@ -56,7 +58,7 @@ FILLS = 3
 class Case:
     """A rack, and boards to be filled together under one preference."""
 
-    kind: Kind
+    kind: CaseKind
     rack: tuple[Offcut, ...]
     requests: tuple[BoardRequest, ...]
 
@@ -69,30 +71,34 @@ class Case:
 class Verdict:
     """What became of one case: `wrong` are sentences, `proven` counts the fills that say that they are proven.
 
-    `unsaid` counts the solvers that lost themselves in rounding. Seconds are the processor's.
+    `inconclusive` counts the solvers that lost themselves in rounding. Seconds are the processor's.
     """
 
     wrong: tuple[str, ...]
     proven: int
     filled: bool
-    unsaid: int
+    inconclusive: int
     search_seconds: float
     solver_seconds: float
 
 
-def make_case(kind: Kind, shop: Shop, prefer: Preference, seed: int, pieces: int) -> Case:
+def make_case(kind: CaseKind, shop: ShopUnits, prefer: Preference, seed: int, pieces: int) -> Case:
     """The same case for the same numbers; the rack holds about as many pieces, and enough for some fill."""
     random = Random(f"case {kind.name} {shop.name} {prefer.value} {seed} {pieces}")
-    grain = Grain.FACE if kind in (Kind.FACE, Kind.FACE_BANDS, Kind.FACE_SHARED, Kind.FLAT_BOARDS) else Grain.EDGE
+    grain = (
+        Grain.FACE
+        if kind in (CaseKind.FACE, CaseKind.FACE_BANDS, CaseKind.FACE_SHARED, CaseKind.FLAT_BOARDS)
+        else Grain.EDGE
+    )
     while True:
         rack = make_rack(random.randrange(10**6), pieces, shop)
         try:
             alone = make_request(random.randrange(10**6), rack, shop, grain)
             requests = _asked(kind, shop, replace(alone, prefer=(prefer,), fills=1), random)
-        except NotARequest:
+        except InvalidRequest:
             continue
         wide = all(each.width >= 10 * NM_PER_MM for each in requests)
-        if wide and Question(rack, _made(requests), prefer).is_feasible():
+        if wide and FillProgram(rack, _made(requests), prefer).is_feasible():
             return Case(kind, tuple(rack), tuple(requests))
 
 
@@ -106,34 +112,36 @@ def _share(length: int, parts: int, step: int) -> Length:
     return Length(max(length // parts // step, 1) * step)
 
 
-def _asked(kind: Kind, shop: Shop, alone: BoardRequest, random: Random) -> list[BoardRequest]:
-    step = step_of(random, shop)
+def _asked(kind: CaseKind, shop: ShopUnits, alone: BoardRequest, random: Random) -> list[BoardRequest]:
+    step = grid_step(random, shop)
     match kind:
-        case Kind.EDGE | Kind.FACE:
+        case CaseKind.EDGE | CaseKind.FACE:
             return [replace(alone, fills=FILLS)]
-        case Kind.EDGE_BANDS | Kind.FACE_BANDS | Kind.EDGE_SHARED | Kind.FACE_SHARED:
-            shared = kind in (Kind.EDGE_SHARED, Kind.FACE_SHARED)
+        case CaseKind.EDGE_BANDS | CaseKind.FACE_BANDS | CaseKind.EDGE_SHARED | CaseKind.FACE_SHARED:
+            shared = kind in (CaseKind.EDGE_SHARED, CaseKind.FACE_SHARED)
             return [replace(alone, width=_share(alone.width, 2, step), bands=_bands(random, step, shared))]
-        case Kind.LIKE_BOARDS | Kind.FLAT_BOARDS:
+        case CaseKind.LIKE_BOARDS | CaseKind.FLAT_BOARDS:
             count = random.choice((2, 2, 3))
             return [replace(alone, count=count, width=_share(alone.width, count, step))]
-        case Kind.TWO_SIZES | Kind.TWO_GRAINS:
+        case CaseKind.TWO_SIZES | CaseKind.TWO_GRAINS:
             other = replace(alone, width=_share(alone.width, 3, step), length=_share(alone.length * 3, 4, step))
-            if kind is Kind.TWO_GRAINS:
-                other = replace(other, grain=Grain.FACE, thickness=sized(12, step))
+            if kind is CaseKind.TWO_GRAINS:
+                other = replace(other, grain=Grain.FACE, thickness=round_to_step(12, step))
             return [replace(alone, width=_share(alone.width, 2, step)), other]
-        case Kind.END_GRAIN | Kind.END_GRAIN_PANELS:
+        case CaseKind.END_GRAIN | CaseKind.END_GRAIN_PANELS:
             return [
                 replace(
                     alone,
                     grain=Grain.END,
-                    length=sized(random.choice((60, 100, 150)), step),
+                    length=round_to_step(random.choice((60, 100, 150)), step),
                     width=_share(min(alone.width, 150 * NM_PER_MM), random.choice((1, 2)), step),
-                    thickness=sized(random.choice((15, 25)), step),
-                    panel=PanelWish(
-                        random.choice((Grain.EDGE, Grain.EDGE, Grain.FACE)) if kind is Kind.END_GRAIN else Grain.EDGE,
-                        1 if kind is Kind.END_GRAIN else random.choice((2, 2, 3)),
-                        sized(random.choice((13, 19, 38)), step),
+                    thickness=round_to_step(random.choice((15, 25)), step),
+                    panel=PanelSpec(
+                        random.choice((Grain.EDGE, Grain.EDGE, Grain.FACE))
+                        if kind is CaseKind.END_GRAIN
+                        else Grain.EDGE,
+                        1 if kind is CaseKind.END_GRAIN else random.choice((2, 2, 3)),
+                        round_to_step(random.choice((13, 19, 38)), step),
                     ),
                 )
             ]
@@ -142,13 +150,13 @@ def _asked(kind: Kind, shop: Shop, alone: BoardRequest, random: Random) -> list[
 def _bands(random: Random, step: int, shared: bool) -> tuple[Band, ...]:
     """Two fields and an accent or two; where wood is shared, some species may serve more than one of them."""
     first, second, third, *_ = random.sample(SPECIES, 5)
-    each = sized(random.choice((5, 8, 12)), step)
+    each = round_to_step(random.choice((5, 8, 12)), step)
     bands: tuple[Band, ...] = (
         FieldBand((first, second) if shared else (first,), random.randint(1, 3)),
-        AccentBand((third,), random.randint(1, 3), each),
+        StripeBand((third,), random.randint(1, 3), each),
         FieldBand((second, third) if shared else (second,)),
     )
-    return (AccentBand((third,), 1, each), *bands) if random.random() < 0.3 else bands
+    return (StripeBand((third,), 1, each), *bands) if random.random() < 0.3 else bands
 
 
 def verdict(case: Case, further: Collection[str] = SOLVERS) -> Verdict:
@@ -159,46 +167,46 @@ def verdict(case: Case, further: Collection[str] = SOLVERS) -> Verdict:
     found = process_time()
     made = _made(plan.requests)
     wrong: list[str] = []
-    unsaid = 0
+    inconclusive = 0
     for name, solver in SOLVERS.items():
         try:
             if case.kind in SINGLE:
-                wrong += _next_best(case, plan, solver, FILLS if name in further else 1)
+                wrong += _check_k_best(case, plan, solver, FILLS if name in further else 1)
             else:
-                wrong += _compared(case, plan, made, solver)
+                wrong += _check_best(case, plan, made, solver)
         except NotProven:
-            unsaid += 1
+            inconclusive += 1
     solved = process_time()
     held = plan.fills if case.kind in SINGLE else plan.fills[:1] if case.kind in ALWAYS_PROVEN else ()
     wrong += [f"fill {place} is not called proven." for place, fill in enumerate(held, 1) if not fill.proven]
     proven = sum(fill.proven for fill in plan.fills)
-    return Verdict((*faults(plan, rack), *wrong), proven, bool(plan.fills), unsaid, found - begun, solved - found)
+    return Verdict((*faults(plan, rack), *wrong), proven, bool(plan.fills), inconclusive, found - begun, solved - found)
 
 
-def _next_best(case: Case, plan: Plan, solver: Solver, many: int) -> list[str]:
-    told = [key_of(fill, case.requests[0]) for fill in plan.fills[:many]]
-    best = best_keys(case.rack, case.requests, case.prefer, many, solver)
-    return [] if told == best else [f"the search's fills cost {told}, those of {solver.__name__} {best}."]
+def _check_k_best(case: Case, plan: Plan, solver: Solver, many: int) -> list[str]:
+    claimed = [cost_key(fill, case.requests[0]) for fill in plan.fills[:many]]
+    best = best_cost_keys(case.rack, case.requests, case.prefer, many, solver)
+    return [] if claimed == best else [f"the search's fills cost {claimed}, those of {solver.__name__} {best}."]
 
 
-def _compared(case: Case, plan: Plan, made: Sequence[BoardRequest], solver: Solver) -> list[str]:
-    question = Question(case.rack, made, case.prefer)
-    found = question.best(solver)
+def _check_best(case: Case, plan: Plan, made: Sequence[BoardRequest], solver: Solver) -> list[str]:
+    program = FillProgram(case.rack, made, case.prefer)
+    found = program.best(solver)
     best = None if found is None else found[0]
     if plan.fills:
-        wrong = _beside(plan.fills[0], case.requests[0], best, question.exact)
+        wrong = _check_claims(plan.fills[0], case.requests[0], best, program.exact)
     else:
         wrong = [] if best is None else [f"the search finds no fill, but one costs {best}."]
     return [f"{sentence} ({solver.__name__})" for sentence in wrong]
 
 
-def _beside(fill: Fill, request: BoardRequest, best: Key | None, exact: bool) -> list[str]:
+def _check_claims(fill: Fill, request: BoardRequest, best: CostKey | None, exact: bool) -> list[str]:
     """Where a fill says something that the best one disproves; an answer that is not `exact` may be undercut."""
-    told = key_of(fill, request)
+    claimed = cost_key(fill, request)
     if best is None:
-        return [f"the search finds a fill that costs {told}, the solver none."] if exact else []
-    if fill.proven and (told > best or (exact and told != best)):
-        return [f"the fill called proven costs {told}, the best one {best}."]
-    if fill.bound > best[0] or (exact and told < best):
-        return [f"the fill costs {told}, its bound is {fill.bound}, the best one costs {best}."]
+        return [f"the search finds a fill that costs {claimed}, the solver none."] if exact else []
+    if fill.proven and (claimed > best or (exact and claimed != best)):
+        return [f"the fill called proven costs {claimed}, the best one {best}."]
+    if fill.bound > best[0] or (exact and claimed < best):
+        return [f"the fill costs {claimed}, its bound is {fill.bound}, the best one costs {best}."]
     return []

@@ -25,39 +25,39 @@ from time import monotonic
 from inventory.core.offcuts import Offcut, species_key
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain
-from tests.fill.brute_force import Key, in_order
-from tests.fill.calculation import Choice, Closing, Gives, gives
+from tests.fill.brute_force import CostKey, cost_order
+from tests.fill.calculation import CutChoice, PartialCut, PieceOptions, piece_options
 from tests.solver.general_solvers import ROUNDING, SECONDS, Answer, IntegerProgram, NotProven, Solver, highs
-from tests.verify.asked import Ask, asks
+from tests.verify.asked import BandRequirement, requirements_of
 
-__all__ = ["NotProven", "Question", "best_key", "best_keys"]
+__all__ = ["FillProgram", "NotProven", "best_cost_key", "best_cost_keys"]
 
 
 @dataclass(frozen=True)
-class _Lot:
+class _PieceClass:
     """Like pieces: what each gives to each part, and how many there are."""
 
-    gives: tuple[Gives, ...]
+    piece_options: tuple[PieceOptions, ...]
     count: int
 
 
 @dataclass(frozen=True)
-class _Chosen:
+class _ChoiceColumn:
     """`column` counts the pieces that serve a part with this choice."""
 
     column: int
-    given: Gives
-    choice: Choice
+    given: PieceOptions
+    choice: CutChoice
 
 
 @dataclass(frozen=True)
-class _Closed:
+class _PartialColumn:
     """`column` is 1 where a piece closes the glue-up `to`, its strip `width` steps wide; `kept` says what is beside."""
 
     column: int
     width: int
-    given: Gives
-    closing: Closing
+    given: PieceOptions
+    closing: PartialCut
     to: int
     kept: bool
 
@@ -70,19 +70,19 @@ class _Part:
     """
 
     request: BoardRequest
-    ask: Ask
+    requirement: BandRequirement
     needs: list[int]
     grid: int = 1
-    chosen: list[_Chosen] = field(default_factory=list)
-    closed: list[_Closed] = field(default_factory=list)
+    chosen: list[_ChoiceColumn] = field(default_factory=list)
+    closed: list[_PartialColumn] = field(default_factory=list)
 
     @property
     def shares_strips(self) -> bool:
         """Whether it matters which strips go to which of several glue-ups; an accent's are all alike."""
-        return len(self.needs) > 1 and not self.ask.is_accent
+        return len(self.needs) > 1 and not self.requirement.is_stripe
 
 
-class Question:
+class FillProgram:
     """Which fill is best under a preference, as an integer programme over all glue-ups together.
 
     `apart` tells apart all pieces that are not near-copies, so that a fill that takes
@@ -99,9 +99,9 @@ class Question:
         self.prefer = prefer
         self.parts = _parts(glue_ups)
         self.exact = not any(part.shares_strips and part.request.grain is Grain.FACE for part in self.parts)
-        self.lots = self._lots(rack, apart)
+        self.piece_classes = self._piece_classes(rack, apart)
         self.model = IntegerProgram()
-        self.taken: list[list[int]] = [[] for _ in self.lots]
+        self.taken: list[list[int]] = [[] for _ in self.piece_classes]
         """By lot: the columns that take a piece of it."""
         self.lost: dict[int, int] = {}
         """Columns of what is lost of the pieces that give a closing strip, with their weights."""
@@ -110,32 +110,34 @@ class Question:
             self._columns(number, part)
             self._sums(part)
             self._losses(part)
-        for lot, columns in zip(self.lots, self.taken, strict=True):
-            self.model.row(0, lot.count, dict.fromkeys(columns, 1))
+        for piece_class, columns in zip(self.piece_classes, self.taken, strict=True):
+            self.model.row(0, piece_class.count, dict.fromkeys(columns, 1))
 
-    def _lots(self, rack: Sequence[Offcut], apart: bool) -> list[_Lot]:
+    def _piece_classes(self, rack: Sequence[Offcut], apart: bool) -> list[_PieceClass]:
         by_age = self.prefer is Preference.CLEAR_OUT
-        known: dict[Hashable, tuple[Gives, ...]] = {}
+        known: dict[Hashable, tuple[PieceOptions, ...]] = {}
         counts: Counter[Hashable] = Counter()
         for offcut in rack:
             faces = tuple(sorted((offcut.face_a.value, offcut.face_b.value)))
             sizes = (offcut.length, offcut.width, offcut.thickness)
             like: Hashable = (species_key(offcut.species), sizes, faces, offcut.tagged_on if by_age else None)
             if like not in known:
-                whole = tuple(gives(offcut, part.request, part.ask) for part in self.parts)
+                whole = tuple(piece_options(offcut, part.request, part.requirement) for part in self.parts)
                 known[like] = whole if by_age else tuple(replace(given, weight=1000) for given in whole)
             if any(given.choices for given in known[like]):
                 key = like if apart else known[like]
                 known[key] = known[like]
                 counts[key] += offcut.count
-        return [_Lot(known[key], count) for key, count in counts.items()]
+        return [_PieceClass(known[key], count) for key, count in counts.items()]
 
     # --- columns and rows of one part --------------------------------------------------------------
 
     def _columns(self, number: int, part: _Part) -> None:
-        for lot, taken in zip(self.lots, self.taken, strict=True):
-            for choice in lot.gives[number].choices:
-                part.chosen.append(_Chosen(self.model.column(lot.count), lot.gives[number], choice))
+        for piece_class, taken in zip(self.piece_classes, self.taken, strict=True):
+            for choice in piece_class.piece_options[number].choices:
+                part.chosen.append(
+                    _ChoiceColumn(self.model.column(piece_class.count), piece_class.piece_options[number], choice)
+                )
                 taken.append(part.chosen[-1].column)
         part.grid = gcd(*part.needs, *(each.choice.adds for each in part.chosen))
         if part.shares_strips:
@@ -144,14 +146,14 @@ class Question:
                 # Strips of no whole width: closing strips would have none either, and are left out.
                 return
             part.grid = gcd(part.grid, *(strip.numerator for strip in strips))
-        for lot, taken in zip(self.lots, self.taken, strict=True):
-            for closing in lot.gives[number].closings:
+        for piece_class, taken in zip(self.piece_classes, self.taken, strict=True):
+            for closing in piece_class.piece_options[number].partial_cuts:
                 for to in range(len(part.needs)):
-                    for closed in self._closings(lot.gives[number], closing, to, part.grid):
+                    for closed in self._closings(piece_class.piece_options[number], closing, to, part.grid):
                         part.closed.append(closed)
                         taken.append(closed.column)
 
-    def _closings(self, given: Gives, closing: Closing, to: int, grid: int) -> Iterator[_Closed]:
+    def _closings(self, given: PieceOptions, closing: PartialCut, to: int, grid: int) -> Iterator[_PartialColumn]:
         for kept in (False, True):
             least = closing.least if kept else max(closing.least, closing.kept_up_to + 1)
             most = min(closing.most, closing.kept_up_to) if kept else closing.most
@@ -161,13 +163,13 @@ class Question:
                 chosen, width = self.model.column(1), self.model.column(most, integer=False)
                 self.model.row(0, None, {width: 1, chosen: -least})
                 self.model.row(None, 0, {width: 1, chosen: -most})
-                yield _Closed(chosen, width, given, closing, to, kept)
+                yield _PartialColumn(chosen, width, given, closing, to, kept)
 
     def _sums(self, part: _Part) -> None:
         """Every glue-up as wide as it needs to be."""
         adds: list[dict[int, int]]
         if part.shares_strips:
-            whole, adds = self._handed_out(part)
+            whole, adds = self._distribution_columns(part)
         else:
             # One glue-up, or an accent: the sum alone decides.
             whole = 1
@@ -180,7 +182,7 @@ class Question:
             need *= whole
             by = gcd(need, *entries.values())
             steps = {column: value // by for column, value in entries.items()}
-            self.model.row(need // by, need // by if part.ask.is_accent else None, steps)
+            self.model.row(need // by, need // by if part.requirement.is_stripe else None, steps)
             if closing:
                 # With a closing strip it is exactly as wide, and there is one of them at most.
                 room = max(sum(value * self.model.upper[column] for column, value in steps.items()) - need // by, 0)
@@ -191,7 +193,7 @@ class Question:
                     steps | {each.column: steps.get(each.column, 0) + room for each in closing},
                 )
 
-    def _handed_out(self, part: _Part) -> tuple[int, list[dict[int, int]]]:
+    def _distribution_columns(self, part: _Part) -> tuple[int, list[dict[int, int]]]:
         """How many strips of each width go to each of several glue-ups, as columns; widths times the first number."""
         supply: dict[Fraction, dict[int, int]] = {}
         for each in part.chosen:
@@ -213,7 +215,7 @@ class Question:
     def _losses(self, part: _Part) -> None:
         """What is lost of the pieces that give a closing strip: a whole number, rounded up."""
         for to in range(len(part.needs)):
-            by_weight: dict[int, list[_Closed]] = {}
+            by_weight: dict[int, list[_PartialColumn]] = {}
             for each in part.closed:
                 if each.to == to:
                     by_weight.setdefault(each.given.weight, []).append(each)
@@ -249,13 +251,13 @@ class Question:
             case Preference.FEWEST_PIECES:
                 return pieces, loss
             case Preference.LEAST_MILLING:
-                dirty = {each.column: each.choice.dirty for each in chosen}
-                return dirty | {each.column: each.closing.dirty for each in closed}, loss
+                milling_area = {each.column: each.choice.milling_area for each in chosen}
+                return milling_area | {each.column: each.closing.milling_area for each in closed}, loss
             case Preference.CLEAR_OUT:
                 cleared = {each.column: each.choice.loss * each.given.weight // 1000 for each in chosen}
                 return cleared | dict.fromkeys(self.cleared, 1), pieces
 
-    def exactly(self, values: Sequence[int]) -> Key:
+    def exact_cost(self, values: Sequence[int]) -> CostKey:
         """The costs of a solution, reckoned with whole numbers alone; raises NotProven where it is none."""
         for row in self.model.rows:
             total = sum(value * values[column] for column, value in row.entries.items())
@@ -263,41 +265,41 @@ class Question:
             # Columns of rounded losses are reckoned anew below.
             if row.by == 1 and (low or high):
                 raise NotProven(f"the solver's answer is no fill: {row.least} ≤ {total} ≤ {row.most}")
-        loss = dirty = cleared = pieces = 0
+        loss = milling_area = cleared = pieces = 0
         for part in self.parts:
             for each in part.chosen:
                 many = values[each.column]
                 pieces += many
                 loss += many * each.choice.loss
-                dirty += many * each.choice.dirty
+                milling_area += many * each.choice.milling_area
                 cleared += many * (each.choice.loss * each.given.weight // 1000)
             for closed in part.closed:
                 if values[closed.column]:
                     lost = closed.closing.loss(values[closed.width] * part.grid)
                     pieces += 1
                     loss += lost
-                    dirty += closed.closing.dirty
+                    milling_area += closed.closing.milling_area
                     cleared += lost * closed.given.weight // 1000
-        return in_order(self.prefer, loss, pieces, dirty, cleared)
+        return cost_order(self.prefer, loss, pieces, milling_area, cleared)
 
     def is_feasible(self) -> bool:
         """Whether there is any fill at all, by HiGHS."""
-        return bool(self.lots) and highs(self.model, {}, SECONDS) is not None
+        return bool(self.piece_classes) and highs(self.model, {}, SECONDS) is not None
 
-    def best(self, solver: Solver = highs, seconds: float = SECONDS) -> tuple[Key, tuple[int, ...]] | None:
+    def best(self, solver: Solver = highs, seconds: float = SECONDS) -> tuple[CostKey, tuple[int, ...]] | None:
         """The least first cost, with it the least second one, and how many pieces of each lot; None without a fill.
 
         Raises OutOfTime where the solver needs more than so many seconds for both.
         """
-        if not self.lots:
+        if not self.piece_classes:
             return None
         begun = monotonic()
         first_costs, second_costs = self.costs()
         answer = solver(self.model, first_costs, seconds)
         if answer is None:
             return None
-        first, _ = self.exactly(answer.values)
-        _meets(first, answer)
+        first, _ = self.exact_cost(answer.values)
+        _check_bound(first, answer)
         self.model.row(None, first, first_costs, tolerance=0.5)
         try:
             answer = solver(self.model, second_costs, max(seconds - (monotonic() - begun), 0.01))
@@ -305,22 +307,24 @@ class Question:
             self.model.rows.pop()
         if answer is None:
             raise NotProven("the solver lost its own answer")
-        again, second = self.exactly(answer.values)
+        again, second = self.exact_cost(answer.values)
         if again != first:
             raise NotProven(f"the solver's second answer costs {again} instead of {first}")
-        _meets(second, answer)
+        _check_bound(second, answer)
         return (first, second), tuple(sum(answer.values[each] for each in columns) for columns in self.taken)
 
     def forbid(self, pieces: Sequence[int]) -> None:
         """From now on a fill must take more or fewer pieces of some lot."""
         differs: list[int] = []
-        for lot, columns, many in zip(self.lots, self.taken, pieces, strict=True):
-            if many < lot.count:
+        for piece_class, columns, many in zip(self.piece_classes, self.taken, pieces, strict=True):
+            if many < piece_class.count:
                 differs.append(self.model.column(1))
                 self.model.row(0, None, {differs[-1]: -(many + 1)} | dict.fromkeys(columns, 1))
             if many:
                 differs.append(self.model.column(1))
-                self.model.row(None, lot.count, {differs[-1]: lot.count - many + 1} | dict.fromkeys(columns, 1))
+                self.model.row(
+                    None, piece_class.count, {differs[-1]: piece_class.count - many + 1} | dict.fromkeys(columns, 1)
+                )
         self.model.row(1, None, dict.fromkeys(differs, 1))
 
 
@@ -328,32 +332,40 @@ def _parts(glue_ups: Sequence[BoardRequest]) -> list[_Part]:
     """The pools and accents of all glue-ups, those that the same strips serve as one."""
     alike: dict[Hashable, _Part] = {}
     for made in glue_ups:
-        for ask in asks(made):
-            key = (made.length, made.thickness, made.grain, made.allowances, ask.band, ask.species, ask.each)
-            alike.setdefault(key, _Part(made, ask, [])).needs.append(ask.width)
+        for requirement in requirements_of(made):
+            key = (
+                made.length,
+                made.thickness,
+                made.grain,
+                made.allowances,
+                requirement.band,
+                requirement.species,
+                requirement.each,
+            )
+            alike.setdefault(key, _Part(made, requirement, [])).needs.append(requirement.width)
     return list(alike.values())
 
 
-def _meets(cost: int, answer: Answer) -> None:
+def _check_bound(cost: int, answer: Answer) -> None:
     if abs(cost - answer.bound) > answer.off:
         raise NotProven(f"the solver's answer costs {cost}, its bound is {answer.bound}")
 
 
-def best_key(
+def best_cost_key(
     rack: Sequence[Offcut], glue_ups: Sequence[BoardRequest], prefer: Preference, solver: Solver = highs
-) -> Key | None:
+) -> CostKey | None:
     """What the best fill costs under this preference, proven by the solver; None where there is none."""
-    found = Question(rack, glue_ups, prefer).best(solver)
+    found = FillProgram(rack, glue_ups, prefer).best(solver)
     return None if found is None else found[0]
 
 
-def best_keys(
+def best_cost_keys(
     rack: Sequence[Offcut], glue_ups: Sequence[BoardRequest], prefer: Preference, count: int, solver: Solver = highs
-) -> list[Key]:
+) -> list[CostKey]:
     """What the best fill costs, the best that takes other pieces, and so on; fewer where there are no more."""
-    question = Question(rack, glue_ups, prefer, apart=True)
-    keys: list[Key] = []
-    while len(keys) < count and (found := question.best(solver)) is not None:
+    program = FillProgram(rack, glue_ups, prefer, apart=True)
+    keys: list[CostKey] = []
+    while len(keys) < count and (found := program.best(solver)) is not None:
         keys.append(found[0])
-        question.forbid(found[1])
+        program.forbid(found[1])
     return keys

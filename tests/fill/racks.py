@@ -13,11 +13,11 @@ from random import Random
 
 from inventory.core.lengths import NM_PER_INCH, NM_PER_MM, Length, inches, millimeters
 from inventory.core.offcuts import Allowances, Face, Offcut
-from inventory.cutting.bands import AccentBand, Band, FieldBand, one_field
-from inventory.fill.request import BoardRequest, Grain, NotARequest, PanelWish
-from tests.fill.brute_force import Part, combinations, parts_of
-from tests.fill.calculation import gives, most_width, target
-from tests.verify.asked import asks
+from inventory.cutting.bands import Band, FieldBand, StripeBand, bands_of_species
+from inventory.fill.request import BoardRequest, Grain, InvalidRequest, PanelSpec
+from tests.fill.brute_force import FillPart, combinations, fill_parts
+from tests.fill.calculation import max_width, piece_options, target
+from tests.verify.asked import requirements_of
 from tests.verify.glue_ups import glue_ups
 
 ON = date(2030, 1, 31)
@@ -27,7 +27,7 @@ LONG_GRAIN = (Grain.EDGE, Grain.FACE)
 SPECIES = ("ash", "cherry", "hard maple", "white oak", "walnut")
 
 
-class Shop(Enum):
+class ShopUnits(Enum):
     """How the shop measures."""
 
     SIXTEENTHS = "1/16 in"
@@ -62,7 +62,7 @@ _FACES += [(Face.ROUGH, Face.PLANED), (Face.FINISHED, Face.FINISHED), (Face.FINI
 _THICKNESSES_MM = (13, 19, 20, 21, 22, 24, 26, 27, 33, 38, 45, 52)
 
 
-def make_rack(seed: int, pieces: int, shop: Shop) -> list[Offcut]:
+def make_rack(seed: int, pieces: int, shop: ShopUnits) -> list[Offcut]:
     """A rack of exactly `pieces` pieces; some stand in bundles, some are near-copies of others."""
     random = Random(f"rack {seed} {pieces} {shop.name}")
     rack: list[Offcut] = []
@@ -87,14 +87,14 @@ def make_rack(seed: int, pieces: int, shop: Shop) -> list[Offcut]:
     return rack
 
 
-def _offcut(random: Random, shop: Shop) -> Offcut:
-    step = step_of(random, shop)
+def _offcut(random: Random, shop: ShopUnits) -> Offcut:
+    step = grid_step(random, shop)
     face_a, face_b = random.choice(_FACES)
     tagged_on = None if random.random() < 0.1 else ON - timedelta(days=random.choice((0, 3, 40, 200, 500, 729, 900)))
     return Offcut(
-        length=sized(random.randint(160, 1300), step),
-        width=sized(random.randint(25, 210), step),
-        thickness=sized(random.choice(_THICKNESSES_MM), step),
+        length=round_to_step(random.randint(160, 1300), step),
+        width=round_to_step(random.randint(25, 210), step),
+        thickness=round_to_step(random.choice(_THICKNESSES_MM), step),
         species=random.choice(SPECIES),
         face_a=face_a,
         face_b=face_b,
@@ -102,57 +102,61 @@ def _offcut(random: Random, shop: Shop) -> Offcut:
     )
 
 
-def step_of(random: Random, shop: Shop) -> Length:
+def grid_step(random: Random, shop: ShopUnits) -> Length:
     match shop:
-        case Shop.SIXTEENTHS:
+        case ShopUnits.SIXTEENTHS:
             return Length(NM_PER_INCH // 16)
-        case Shop.SIXTY_FOURTHS:
+        case ShopUnits.SIXTY_FOURTHS:
             return Length(NM_PER_INCH // 64)
-        case Shop.WHOLE_MM:
+        case ShopUnits.WHOLE_MM:
             return Length(NM_PER_MM)
-        case Shop.HALF_MM:
+        case ShopUnits.HALF_MM:
             return Length(NM_PER_MM // 2)
-        case Shop.MIXED:
-            return step_of(random, random.choice([each for each in Shop if each is not Shop.MIXED]))
+        case ShopUnits.MIXED:
+            return grid_step(random, random.choice([each for each in ShopUnits if each is not ShopUnits.MIXED]))
 
 
-def sized(about_mm: int, step: int) -> Length:
+def round_to_step(about_mm: int, step: int) -> Length:
     return Length(max(1, about_mm * NM_PER_MM // step) * step)
 
 
-def make_request(seed: int, rack: list[Offcut], shop: Shop, grain: Grain, *, widest_mm: int = 400) -> BoardRequest:
+def make_request(seed: int, rack: list[Offcut], shop: ShopUnits, grain: Grain, *, widest_mm: int = 400) -> BoardRequest:
     """A board that the rack can fill where anything fits at all: up to 80 % of what it holds."""
     random = Random(f"board {seed} {len(rack)} {shop.name} {grain.value}")
-    step = step_of(random, shop)
-    inch = shop in (Shop.SIXTEENTHS, Shop.SIXTY_FOURTHS) or (shop is Shop.MIXED and random.random() < 0.6)
+    step = grid_step(random, shop)
+    inch = shop in (ShopUnits.SIXTEENTHS, ShopUnits.SIXTY_FOURTHS) or (
+        shop is ShopUnits.MIXED and random.random() < 0.6
+    )
     species = () if random.random() < 0.7 else tuple(random.sample(SPECIES, 3))
     thickness = random.choice((12, 16, 18)) if grain is Grain.FACE else random.choice((18, 24, 32, 38))
     request = BoardRequest(
-        length=sized(random.randint(150, 420), step),
+        length=round_to_step(random.randint(150, 420), step),
         width=inches("4") if inch else millimeters("100"),
-        thickness=sized(thickness, step),
+        thickness=round_to_step(thickness, step),
         grain=grain,
-        bands=one_field(species),
+        bands=bands_of_species(species),
         allowances=INCH_SHOP if inch else METRIC_SHOP,
         on=ON,
     )
-    holds = most_width(rack, request) // NM_PER_MM
+    holds = max_width(rack, request) // NM_PER_MM
     width = min(widest_mm, max(40, holds * random.randint(30, 80) // 100))
-    return replace(request, width=sized(width, step))
+    return replace(request, width=round_to_step(width, step))
 
 
-def make_small_case(seed: int, shop: Shop, grain: Grain, most_combinations: int) -> tuple[list[Offcut], BoardRequest]:
+def make_small_case(
+    seed: int, shop: ShopUnits, grain: Grain, most_combinations: int
+) -> tuple[list[Offcut], BoardRequest]:
     """A board and a rack of few enough pieces to try every combination; at least one fill, often some more."""
     random = Random(f"small {seed} {shop.name} {grain.value}")
     while True:
         rack = make_rack(random.randrange(10**6), random.randint(4, 10), shop)
         request = make_request(random.randrange(10**6), rack, shop, grain)
-        if most_width(rack, request) >= target(request) and combinations(rack, parts_of(request)) <= most_combinations:
+        if max_width(rack, request) >= target(request) and combinations(rack, fill_parts(request)) <= most_combinations:
             return rack, request
 
 
 def make_small_banded_case(
-    seed: int, shop: Shop, grain: Grain, most_combinations: int, *, shared_wood: bool
+    seed: int, shop: ShopUnits, grain: Grain, most_combinations: int, *, shared_wood: bool
 ) -> tuple[list[Offcut], BoardRequest]:
     """A board of two fields and an accent or two, and a rack of few enough pieces to try every combination.
 
@@ -163,32 +167,32 @@ def make_small_banded_case(
         rack = make_rack(random.randrange(10**6), random.randint(5, 9), shop)
         request = replace(make_request(random.randrange(10**6), rack, shop, grain), bands=())
         first, second, third, *_ = random.sample(SPECIES, 5)
-        each = sized(random.choice((5, 8, 12)), step_of(random, shop))
+        each = round_to_step(random.choice((5, 8, 12)), grid_step(random, shop))
         outer = (first, second) if shared_wood else (first,)
         bands: tuple[Band, ...] = (
             FieldBand(outer, random.randint(1, 3)),
-            AccentBand((third,), random.randint(1, 3), each),
+            StripeBand((third,), random.randint(1, 3), each),
             FieldBand((second, third) if shared_wood else (second,)),
         )
         if random.random() < 0.3:
-            bands = (AccentBand((third,), 1, each), *bands)
+            bands = (StripeBand((third,), 1, each), *bands)
         try:
             request = replace(request, width=Length(request.width // 2), bands=bands)
-        except NotARequest:
+        except InvalidRequest:
             continue
-        parts = parts_of(request)
-        alone = [sum(_most(offcut, part) * offcut.count for offcut in rack) >= part.ask.width for part in parts]
+        parts = fill_parts(request)
+        alone = [sum(_most(offcut, part) * offcut.count for offcut in rack) >= part.requirement.width for part in parts]
         if all(alone) and combinations(rack, parts) <= most_combinations:
             return rack, request
 
 
-def _most(offcut: Offcut, part: Part) -> int:
-    return max((choice.adds for choice in gives(offcut, part.request, part.ask).choices), default=0)
+def _most(offcut: Offcut, part: FillPart) -> int:
+    return max((choice.adds for choice in piece_options(offcut, part.request, part.requirement).choices), default=0)
 
 
 def make_small_batch(
-    seed: int, shop: Shop, most_combinations: int, *, end_grain: bool
-) -> tuple[list[Offcut], BoardRequest, list[Part]]:
+    seed: int, shop: ShopUnits, most_combinations: int, *, end_grain: bool
+) -> tuple[list[Offcut], BoardRequest, list[FillPart]]:
     """Two or three boards on edge, or one of end grain from panels, and a rack to try every combination of."""
     random = Random(f"batch {seed} {shop.name} {end_grain}")
     while True:
@@ -196,18 +200,22 @@ def make_small_batch(
         request = make_request(random.randrange(10**6), rack, shop, Grain.EDGE)
         depth: Length | None = None
         if end_grain:
-            depth = sized(random.choice((13, 19, 38)), step_of(random, shop))
+            depth = round_to_step(random.choice((13, 19, 38)), grid_step(random, shop))
             request = replace(
                 request,
                 grain=Grain.END,
-                length=sized(random.choice((60, 100, 150)), step_of(random, shop)),
+                length=round_to_step(random.choice((60, 100, 150)), grid_step(random, shop)),
                 width=Length(min(request.width, 150 * NM_PER_MM) // random.choice((1, 2))),
-                thickness=sized(random.choice((15, 25)), step_of(random, shop)),
-                panel=PanelWish(Grain.EDGE, random.choice((1, 2, 2, 3)), depth),
+                thickness=round_to_step(random.choice((15, 25)), grid_step(random, shop)),
+                panel=PanelSpec(Grain.EDGE, random.choice((1, 2, 2, 3)), depth),
             )
         else:
             request = replace(request, count=random.choice((2, 2, 3)), width=Length(request.width // 2))
         like = Counter(glue_up.made for glue_up in glue_ups(request, depth))
-        parts = [Part(made, ask, copies) for made, copies in like.items() for ask in asks(made)]
+        parts = [
+            FillPart(made, requirement, copies)
+            for made, copies in like.items()
+            for requirement in requirements_of(made)
+        ]
         if 20 <= combinations(rack, parts) <= most_combinations:
             return rack, request, parts

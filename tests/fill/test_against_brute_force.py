@@ -9,8 +9,8 @@ from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
-from tests.fill.brute_force import best_keys, key_of, parts_of, touched
-from tests.fill.racks import LONG_GRAIN, ON, Shop, make_small_case
+from tests.fill.brute_force import best_cost_keys, cost_key, fill_parts, touched
+from tests.fill.racks import LONG_GRAIN, ON, ShopUnits, make_small_case
 from tests.verify import faults
 
 SEEDS = range(6)
@@ -21,20 +21,20 @@ FILLS = 3
 
 
 @pytest.mark.parametrize("grain", LONG_GRAIN, ids=lambda grain: grain.value)
-@pytest.mark.parametrize("shop", list(Shop), ids=lambda shop: shop.name.lower())
+@pytest.mark.parametrize("shop", list(ShopUnits), ids=lambda shop: shop.name.lower())
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_first_three_fills_are_the_three_best_that_touch_different_offcuts(
-    seed: int, shop: Shop, grain: Grain
+    seed: int, shop: ShopUnits, grain: Grain
 ) -> None:
     rack, request = make_small_case(seed, shop, grain, MOST_COMBINATIONS)
-    best = best_keys(rack, parts_of(request))
+    best = best_cost_keys(rack, fill_parts(request))
 
     plan = fill_rack(rack, request)
 
     assert faults(plan, rack) == []
     for prefer in Preference:
         fills = [fill for fill in plan.fills if fill.prefer is prefer]
-        assert [key_of(fill, request) for fill in fills] == best[prefer][:FILLS]
+        assert [cost_key(fill, request) for fill in fills] == best[prefer][:FILLS]
         assert fills[0].proven
         assert len({touched(fill) for fill in fills}) == len(fills)
 
@@ -79,6 +79,6 @@ def test_a_wide_piece_that_can_be_taken_once_hides_no_board_of_as_few_pieces() -
         prefer=(Preference.FEWEST_PIECES,),
         fills=1,
     )
-    best = best_keys(rack, parts_of(request))[Preference.FEWEST_PIECES]
+    best = best_cost_keys(rack, fill_parts(request))[Preference.FEWEST_PIECES]
     # As wide as the first and second together, the third seems to give a board with a strip of its own.
-    assert [key_of(fill, request) for fill in fill_rack(rack, request).fills] == best[:1]
+    assert [cost_key(fill, request) for fill in fill_rack(rack, request).fills] == best[:1]

@@ -12,16 +12,16 @@ from inventory.fill import candidates
 from inventory.fill.plan import Plan
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
-from tests.fill.brute_force import key_of
-from tests.fill.racks import LONG_GRAIN, ON, Shop, make_rack, make_request
+from tests.fill.brute_force import cost_key
+from tests.fill.racks import LONG_GRAIN, ON, ShopUnits, make_rack, make_request
 
-CASES = [(grain, shop) for grain in LONG_GRAIN for shop in Shop]
+CASES = [(grain, shop) for grain in LONG_GRAIN for shop in ShopUnits]
 OF_A_THINNED_RACK, OF_A_WHOLE_ONE = 200, 1_000_000
 
 
 @pytest.mark.parametrize(("grain", "shop"), CASES)
 def test_a_thinned_rack_gives_the_fills_of_the_whole_one(
-    grain: Grain, shop: Shop, monkeypatch: pytest.MonkeyPatch
+    grain: Grain, shop: ShopUnits, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     rack = make_rack(0, 700, shop)
     asked = replace(make_request(0, rack, shop, grain), fills=3)
@@ -34,7 +34,7 @@ def test_a_board_that_one_closing_strip_fills_is_found_in_a_thinned_rack(
     fills: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     wide = inches("4")
-    rack = [replace(each, width=max(each.width, wide), count=1) for each in make_rack(0, 900, Shop.SIXTEENTHS)]
+    rack = [replace(each, width=max(each.width, wide), count=1) for each in make_rack(0, 900, ShopUnits.SIXTEENTHS)]
     asked = BoardRequest(inches("12"), inches("3"), inches("3/4"), Grain.FACE, on=ON, fills=fills)
     thinned, whole = _both_ways(rack, asked, monkeypatch)
     assert thinned == whole
@@ -51,4 +51,4 @@ def _both_ways(
 
 
 def _told(plan: Plan) -> list[object]:
-    return [(fill.prefer, key_of(fill, plan.request), fill.proven, fill.bound) for fill in plan.fills]
+    return [(fill.prefer, cost_key(fill, plan.request), fill.proven, fill.bound) for fill in plan.fills]

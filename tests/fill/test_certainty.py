@@ -8,21 +8,21 @@ import pytest
 
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Face, Offcut
-from inventory.cutting.bands import AccentBand, FieldBand
+from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.cutting.costs import Preference
-from inventory.fill.certainty import first_cost, most_off
+from inventory.fill.certainty import optimality_gap, primary_cost
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
-from tests.solver.hand_written import DAY, an_offcut
+from tests.solver.hand_written import DAY, make_offcut
 
 RACK = [
-    an_offcut("60", "4", "1", "ash", "AAAAAA1", Face.ROUGH),
-    an_offcut("22", "4 1/2", "1 1/8", "ash", "AAAAAA2", Face.FINISHED),
-    an_offcut("30", "5", "2 1/8", "ash", "AAAAAA3", Face.ROUGH, count=3),
-    an_offcut("26", "3", "1 3/4", "cherry", "BBBBBB1", Face.ROUGH),
-    an_offcut("45", "2", "1/2", "cherry", "BBBBBB2", Face.ROUGH),
+    make_offcut("60", "4", "1", "ash", "AAAAAA1", Face.ROUGH),
+    make_offcut("22", "4 1/2", "1 1/8", "ash", "AAAAAA2", Face.FINISHED),
+    make_offcut("30", "5", "2 1/8", "ash", "AAAAAA3", Face.ROUGH, count=3),
+    make_offcut("26", "3", "1 3/4", "cherry", "BBBBBB1", Face.ROUGH),
+    make_offcut("45", "2", "1/2", "cherry", "BBBBBB2", Face.ROUGH),
 ]
-STRIPED = (FieldBand(("ash",)), AccentBand(("cherry",), 1, inches("1/4")), FieldBand(("ash",)))
+STRIPED = (FieldBand(("ash",)), StripeBand(("cherry",), 1, inches("1/4")), FieldBand(("ash",)))
 
 
 def asked(grain: Grain, preference: Preference) -> BoardRequest:
@@ -40,15 +40,15 @@ def aged(rack: list[Offcut]) -> list[Offcut]:
 def test_a_proven_fill_costs_exactly_its_bound(grain: Grain, preference: Preference) -> None:
     [fill] = fill_rack(aged(RACK), asked(grain, preference)).fills
     assert fill.proven
-    assert first_cost(fill, DAY) == fill.bound > 0
-    assert most_off(fill, DAY) == 0
+    assert primary_cost(fill, DAY) == fill.bound > 0
+    assert optimality_gap(fill, DAY) == 0
 
 
 def test_old_wood_counts_for_less_where_the_rack_is_cleared_out() -> None:
     [fill] = fill_rack(aged(RACK), asked(Grain.EDGE, Preference.CLEAR_OUT)).fills
     by_hand = sum(cut.loss * _weight(cut.offcut) // 1000 for cut in fill.cuts)
-    assert first_cost(fill, DAY) == by_hand
-    assert first_cost(fill, date(2034, 1, 31)) < by_hand
+    assert primary_cost(fill, DAY) == by_hand
+    assert primary_cost(fill, date(2034, 1, 31)) < by_hand
 
 
 def _weight(offcut: Offcut) -> int:
@@ -59,12 +59,12 @@ def _weight(offcut: Offcut) -> int:
 @pytest.mark.parametrize("preference", list(Preference))
 def test_a_fill_that_is_not_proven_is_off_by_no_more_than_its_cost_over_the_bound(preference: Preference) -> None:
     [fill] = fill_rack(aged(RACK), asked(Grain.EDGE, preference)).fills
-    cost = first_cost(fill, DAY)
+    cost = primary_cost(fill, DAY)
     lower = replace(fill, proven=False, bound=cost * 4 // 5)
-    assert most_off(lower, DAY) == Fraction(cost - cost * 4 // 5, cost * 4 // 5)
-    assert most_off(replace(fill, proven=False), DAY) == 0
+    assert optimality_gap(lower, DAY) == Fraction(cost - cost * 4 // 5, cost * 4 // 5)
+    assert optimality_gap(replace(fill, proven=False), DAY) == 0
 
 
 def test_a_bound_of_nothing_tells_nothing() -> None:
     [fill] = fill_rack(aged(RACK), asked(Grain.EDGE, Preference.LEAST_MILLING)).fills
-    assert most_off(replace(fill, proven=False, bound=0), DAY) is None
+    assert optimality_gap(replace(fill, proven=False, bound=0), DAY) is None

@@ -118,7 +118,7 @@ def test_the_closing_strip_leaves_a_kept_remainder_just_where_it_is_wide_enough(
     for width, kept in ((mm("45"), True), (Length(mm("45") - 1), False)):
         piece = replace(FACE_PIECE, width=width)
         [fill] = filled(replace(FACE, width=mm("17"), prefer=(Preference.LEAST_WASTE,)), [piece]).fills
-        assert any(left.kept for cut in fill.cuts for left in cut.remainders) is kept
+        assert any(left.kept for cut in fill.cuts for left in cut.leftovers) is kept
 
 
 def test_an_offcut_of_730_days_costs_a_quarter_and_an_older_one_no_less() -> None:

@@ -13,7 +13,7 @@ from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
 from inventory.solver import k_best
 from inventory.solver.core_problem import WorkLimit
-from tests.fill.brute_force import best_keys, key_of, parts_of
+from tests.fill.brute_force import best_cost_keys, cost_key, fill_parts
 from tests.fill.racks import METRIC_SHOP, ON
 from tests.verify import faults
 from tests.verify.paper_plans import mm
@@ -42,9 +42,9 @@ def test_the_least_milling_of_two_slabs_is_the_one_that_brute_force_finds() -> N
 
     plan = filled(slabs, board)
 
-    assert [key_of(fill, board) for fill in plan.fills] == best_keys(slabs, parts_of(board))[Preference.LEAST_MILLING][
-        :3
-    ]
+    assert [cost_key(fill, board) for fill in plan.fills] == best_cost_keys(slabs, fill_parts(board))[
+        Preference.LEAST_MILLING
+    ][:3]
     assert all(fill.proven for fill in plan.fills)
 
 

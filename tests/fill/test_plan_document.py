@@ -9,7 +9,7 @@ from inventory.core.lengths import inches, millimeters
 from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import plan_document
-from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.orders.answer import fill_rack
 
 ON = date(2030, 1, 31)
@@ -40,7 +40,7 @@ def test_strips_of_one_piece_that_go_to_two_boards_stand_in_two_entries_and_its_
 
 def test_the_panels_of_an_end_grain_board_are_told_by_number() -> None:
     request = replace(
-        BOARD, count=1, grain=Grain.END, panel=PanelWish(Grain.EDGE, panels=2, row_depth=millimeters("40"))
+        BOARD, count=1, grain=Grain.END, panel=PanelSpec(Grain.EDGE, panels=2, row_depth=millimeters("40"))
     )
     plan = fill_rack([_offcut("AAAAAAA", "60", "14", "1", count=4)], request)
 

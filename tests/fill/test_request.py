@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from inventory.core.lengths import Length, millimeters
-from inventory.fill.glue_ups import depths_to_try, glue_ups_of, with_depth
-from inventory.fill.request import BoardRequest, Grain, NotARequest, PanelWish
+from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
+from inventory.fill.request import BoardRequest, Grain, InvalidRequest, PanelSpec
 from inventory.orders.answer import fill_rack
 from tests.fill.racks import METRIC_SHOP
 
@@ -25,7 +25,7 @@ def with_size(name: str, size: Length) -> BoardRequest:
 @pytest.mark.parametrize("name", SIZES)
 def test_a_board_may_be_10_m_and_no_nanometre_more_and_the_size_that_is_wrong_is_named(name: str) -> None:
     assert getattr(with_size(name, millimeters("10000")), name) == millimeters("10000")
-    with pytest.raises(NotARequest) as refused:
+    with pytest.raises(InvalidRequest) as refused:
         with_size(name, Length(millimeters("10000") + 1))
     assert str(refused.value) == f"The board's {name} is over 10 m. Check the unit."
     assert refused.value.what == name
@@ -34,16 +34,16 @@ def test_a_board_may_be_10_m_and_no_nanometre_more_and_the_size_that_is_wrong_is
 @pytest.mark.parametrize("name", SIZES)
 def test_a_board_may_be_1_mm_and_no_nanometre_less(name: str) -> None:
     assert getattr(with_size(name, millimeters("1")), name) == millimeters("1")
-    with pytest.raises(NotARequest) as refused:
+    with pytest.raises(InvalidRequest) as refused:
         with_size(name, Length(millimeters("1") - 1))
     assert str(refused.value) == f"The board's {name} is under 1 mm. Check the unit."
     assert refused.value.what == name
 
 
 def test_rows_may_be_1_mm_deep_and_no_nanometre_less() -> None:
-    assert PanelWish(row_depth=millimeters("1")).row_depth == millimeters("1")
-    with pytest.raises(NotARequest) as refused:
-        PanelWish(row_depth=Length(millimeters("1") - 1))
+    assert PanelSpec(row_depth=millimeters("1")).row_depth == millimeters("1")
+    with pytest.raises(InvalidRequest) as refused:
+        PanelSpec(row_depth=Length(millimeters("1") - 1))
     assert str(refused.value) == (
         "The row depth is under 1 mm. Type the finished thickness of the panel, or leave it out."
     )
@@ -51,8 +51,8 @@ def test_rows_may_be_1_mm_deep_and_no_nanometre_less() -> None:
 
 def test_a_panel_that_would_be_over_10_m_long_is_refused_in_the_words_of_panels() -> None:
     # 668 rows of 40 + 3 mm and 667 kerfs of 3 mm are 30.725 m.
-    long = replace(BOARD, length=millimeters("2000"), grain=Grain.END, panel=PanelWish(row_depth=millimeters("3")))
-    with pytest.raises(NotARequest) as refused:
+    long = replace(BOARD, length=millimeters("2000"), grain=Grain.END, panel=PanelSpec(row_depth=millimeters("3")))
+    with pytest.raises(InvalidRequest) as refused:
         fill_rack([], long)
     assert str(refused.value) == (
         "A panel of 668 rows would be over 10 m long. Ask for more panels, or for deeper rows."
@@ -63,14 +63,14 @@ def test_a_panel_that_would_be_over_10_m_long_is_refused_in_the_words_of_panels(
 def test_usual_row_depths_that_make_a_panel_too_long_are_not_tried() -> None:
     # 5003 mm are 201 rows of 25 mm, in a panel of 9.243 m; in rows of 20 mm they are 251, and it would be 11.543 m.
     counter = replace(BOARD, length=millimeters("5000"), grain=Grain.END)
-    assert depths_to_try(counter) == tuple(millimeters(depth) for depth in ("45", "40", "35", "30", "25"))
-    assert all(glue_ups_of([with_depth(counter, depth)]) for depth in depths_to_try(counter))
+    assert candidate_depths(counter) == tuple(millimeters(depth) for depth in ("45", "40", "35", "30", "25"))
+    assert all(glue_ups_for([with_depth(counter, depth)]) for depth in candidate_depths(counter))
     assert fill_rack([], counter).shortfall is not None
 
 
 def test_where_every_usual_row_depth_makes_a_panel_too_long_the_answer_says_so() -> None:
     # 10003 mm in rows of 45 mm are 223 rows: 10.255 m.
-    with pytest.raises(NotARequest) as refused:
+    with pytest.raises(InvalidRequest) as refused:
         fill_rack([], replace(BOARD, length=millimeters("10000"), grain=Grain.END))
     assert str(refused.value) == (
         "A panel of 223 rows would be over 10 m long. Ask for more panels, or for deeper rows."

@@ -7,26 +7,32 @@ from random import Random
 import pytest
 
 from inventory.core.lengths import Length, inches
-from inventory.layout.arrangement import LooseStrip, alike_neighbours, arrange, arrange_like, fewest_alike
+from inventory.layout.arrangement import (
+    UnplacedStrip,
+    arrange,
+    arrange_to_match,
+    count_same_piece_neighbors,
+    min_same_piece_neighbors,
+)
 
 
-def strips_of(*pieces: tuple[str, int, str], species: str = "ash") -> list[LooseStrip]:
+def strips_of(*pieces: tuple[str, int, str], species: str = "ash") -> list[UnplacedStrip]:
     """Strips of pieces told as (tag, how many, width in inches)."""
-    return [LooseStrip((tag, 1), nth, species, inches(width)) for tag, many, width in pieces for nth in range(many)]
+    return [UnplacedStrip((tag, 1), nth, species, inches(width)) for tag, many, width in pieces for nth in range(many)]
 
 
-def some_strips(random: Random, many: int, pieces: int) -> list[LooseStrip]:
+def some_strips(random: Random, many: int, pieces: int) -> list[UnplacedStrip]:
     widths = [inches(random.choice(("1/2", "3/4", "1"))) for _ in range(pieces)]
     given: Counter[int] = Counter()
     strips = []
     for _ in range(many):
         piece = random.randrange(pieces)
-        strips.append(LooseStrip((f"P{piece}", 1), given[piece], "ash", widths[piece]))
+        strips.append(UnplacedStrip((f"P{piece}", 1), given[piece], "ash", widths[piece]))
         given[piece] += 1
     return strips
 
 
-def tags(strips: tuple[LooseStrip, ...]) -> str:
+def tags(strips: tuple[UnplacedStrip, ...]) -> str:
     return " ".join(strip.piece[0] for strip in strips)
 
 
@@ -34,11 +40,11 @@ def tags(strips: tuple[LooseStrip, ...]) -> str:
 def test_no_order_has_fewer_neighbours_of_one_piece(seed: int) -> None:
     random = Random(seed)
     strips = some_strips(random, random.randint(1, 7), random.randint(1, 4))
-    fewest = min(alike_neighbours(order) for order in permutations(strips))
-    assert max(0, fewest_alike(Counter(strip.piece for strip in strips).items())) == fewest
-    for order in (arrange(strips), arrange(strips, mirror=False), arrange_like(strips, strips[::-1])):
+    fewest = min(count_same_piece_neighbors(order) for order in permutations(strips))
+    assert max(0, min_same_piece_neighbors(Counter(strip.piece for strip in strips).items())) == fewest
+    for order in (arrange(strips), arrange(strips, mirror=False), arrange_to_match(strips, strips[::-1])):
         assert sorted(order, key=str) == sorted(strips, key=str)
-        assert alike_neighbours(order) == fewest
+        assert count_same_piece_neighbors(order) == fewest
 
 
 def test_like_strips_mirror_one_another_with_the_odd_one_in_the_middle() -> None:
@@ -62,19 +68,19 @@ def test_strips_of_a_single_piece_lie_side_by_side_since_they_must() -> None:
 
 def test_the_other_side_follows_its_mirror_image_as_far_as_it_can() -> None:
     left = arrange(strips_of(("A", 2, "1"), ("B", 1, "3/4")))
-    right = arrange_like(strips_of(("C", 2, "1"), ("A", 1, "1")), left[::-1])
+    right = arrange_to_match(strips_of(("C", 2, "1"), ("A", 1, "1")), left[::-1])
     assert [strip.width for strip in right] == [inches("1")] * 3
     assert tags(right) == "C A C"
 
 
 def test_strips_that_differ_by_a_nanometre_count_as_like() -> None:
-    wide, wider = (LooseStrip((tag, 1), 0, "ash", Length(19_050_000 + more)) for tag, more in (("A", 0), ("B", 1)))
-    assert wide.look == wider.look
+    wide, wider = (UnplacedStrip((tag, 1), 0, "ash", Length(19_050_000 + more)) for tag, more in (("A", 0), ("B", 1)))
+    assert wide.appearance == wider.appearance
 
 
 def test_a_hundred_strips_lie_in_order_with_no_two_of_one_piece_together() -> None:
     strips = some_strips(Random(5), 100, 12)
     order = arrange(strips)
     assert sorted(order, key=str) == sorted(strips, key=str)
-    assert alike_neighbours(order) == 0
+    assert count_same_piece_neighbors(order) == 0
     assert order == arrange(strips[::-1])

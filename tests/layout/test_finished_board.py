@@ -9,23 +9,23 @@ import pytest
 
 from inventory.core.lengths import inches
 from inventory.core.moisture import equilibrium_moisture
-from inventory.core.workshop import USUAL, Workshop
+from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
 from inventory.fill.plan import Fill
-from inventory.fill.request import BoardRequest, Grain, PanelWish
-from inventory.layout.effort import effort_of
+from inventory.fill.request import BoardRequest, Grain, PanelSpec
+from inventory.layout.effort import estimate_effort
 from inventory.layout.finished_board import Direction, FinishedBoard
 from inventory.orders.answer import fill_rack
-from tests.fill.racks import Shop, make_rack
+from tests.fill.racks import ShopUnits, make_rack
 from tests.verify import paper_plans as paper
 from tests.verify.paper_plans import mm
 
 # Air in which wood goes through 4 % of moisture content, from 7.18 to 11.18 %, within 0.005: Wood Handbook,
 # FPL-GTR-282 (2021), equation 4-5, at 20 °C.
-FOUR_PERCENT = replace(USUAL, driest=Fraction("36.43"), dampest=Fraction("60.97"))
+FOUR_PERCENT = replace(DEFAULT_WORKSHOP, driest=Fraction("36.43"), dampest=Fraction("60.97"))
 
 
 def boards(fill: Fill, request: BoardRequest, workshop: Workshop = FOUR_PERCENT) -> tuple[FinishedBoard, ...]:
-    return effort_of(fill, request, workshop).boards
+    return estimate_effort(fill, request, workshop).boards
 
 
 def the_board(fill: Fill, request: BoardRequest, workshop: Workshop = FOUR_PERCENT) -> FinishedBoard:
@@ -79,8 +79,8 @@ def test_each_species_moves_by_its_share_of_the_width() -> None:
 def test_an_end_grain_board_moves_both_ways() -> None:
     request = BoardRequest(inches("16"), inches("12"), inches("1 1/2"), Grain.END, fills=1)
     for grain, width in ((Grain.EDGE, Direction.RADIAL), (Grain.FACE, Direction.TANGENTIAL)):
-        asked = replace(request, panel=PanelWish(grain, 1, inches("3/4")))
-        fill = fill_rack(make_rack(1, 200, Shop.SIXTEENTHS), asked).fills[0]
+        asked = replace(request, panel=PanelSpec(grain, 1, inches("3/4")))
+        fill = fill_rack(make_rack(1, 200, ShopUnits.SIXTEENTHS), asked).fills[0]
         [across, along] = the_board(of("sugar maple", fill), asked).changes
         assert (across.name, across.size, across.flat_sawn.direction) == ("width", inches("12"), width)
         assert (along.name, along.size, along.flat_sawn.direction) == ("length", inches("16"), width.other)
@@ -129,13 +129,13 @@ def test_what_is_reckoned_from_total_shrinkage_says_so() -> None:
 
 @pytest.mark.parametrize(("driest", "dampest", "holds"), [(35, 65, True), (20, 65, False), (35, 80, False)])
 def test_a_swing_beyond_6_to_14_percent_is_known_to_be(driest: int, dampest: int, holds: bool) -> None:
-    workshop = replace(USUAL, driest=Fraction(driest), dampest=Fraction(dampest))
+    workshop = replace(DEFAULT_WORKSHOP, driest=Fraction(driest), dampest=Fraction(dampest))
     assert the_board(paper.EDGE_FILL, paper.EDGE, workshop).seasons.coefficients_valid is holds
 
 
 def test_like_boards_of_a_batch_are_told_together_and_others_apart() -> None:
     request = BoardRequest(inches("16"), inches("10"), inches("1 1/2"), count=3, fills=1)
-    fill = fill_rack(make_rack(2, 200, Shop.SIXTEENTHS), request).fills[0]
+    fill = fill_rack(make_rack(2, 200, ShopUnits.SIXTEENTHS), request).fills[0]
     [alike] = boards(of("ash", fill), request)
     assert alike.boards == (0, 1, 2)
     apart = boards(fill, request)

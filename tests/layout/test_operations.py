@@ -11,25 +11,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.core.lengths import Length, inches, millimeters
-from inventory.core.workshop import USUAL, Workshop
-from inventory.cutting.bands import AccentBand, FieldBand
+from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
+from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.fill.plan import Fill
-from inventory.fill.request import BoardRequest, Grain, PanelWish
-from inventory.layout.effort import effort_of
-from inventory.layout.operations import Flattening, GlueUpWork, Work, parts_within
-from inventory.layout.strip_layout import lay_out
+from inventory.fill.request import BoardRequest, Grain, PanelSpec
+from inventory.layout.effort import estimate_effort
+from inventory.layout.operations import Flattening, GlueUpOperation, Operations, split_into_parts
+from inventory.layout.strip_layout import lay_out_glue_up
 from inventory.orders.answer import fill_rack
-from tests.fill.racks import LONG_GRAIN, Shop, make_rack
+from tests.fill.racks import LONG_GRAIN, ShopUnits, make_rack
 from tests.verify import paper_plans as paper
 from tests.verify.paper_plans import mm
 
 
-def work(fill: Fill, request: BoardRequest, workshop: Workshop = USUAL) -> Work:
-    return effort_of(fill, request, workshop).work
+def operations(fill: Fill, request: BoardRequest, workshop: Workshop = DEFAULT_WORKSHOP) -> Operations:
+    return estimate_effort(fill, request, workshop).operations
 
 
-def glued(fill: Fill, request: BoardRequest, workshop: Workshop) -> GlueUpWork:
-    [glue_up] = work(fill, request, workshop).glue_ups
+def glued(fill: Fill, request: BoardRequest, workshop: Workshop) -> GlueUpOperation:
+    [glue_up] = operations(fill, request, workshop).glue_ups
     return glue_up
 
 
@@ -37,32 +37,32 @@ def glued(fill: Fill, request: BoardRequest, workshop: Workshop) -> GlueUpWork:
 
 
 def test_strips_of_one_board_on_edge_need_the_fence_and_the_stop_once() -> None:
-    set_ups = work(paper.EDGE_FILL, paper.EDGE).set_ups
+    set_ups = operations(paper.EDGE_FILL, paper.EDGE).set_ups
     assert (set_ups.fence, set_ups.stop, set_ups.resaw) == ((mm("43"),), (mm("325"),), ())
 
 
 # 120 wide shared by two, one kerf of 3: 58.5 each at the saw. The closing strip of 67 is ripped to 69.
 def test_equal_strips_laid_flat_and_the_closing_strip_need_a_fence_each() -> None:
-    set_ups = work(paper.FACE_FILL, paper.FACE).set_ups
+    set_ups = operations(paper.FACE_FILL, paper.FACE).set_ups
     assert (set_ups.fence, set_ups.stop) == ((mm("58.5"), mm("69")), (mm("325"),))
 
 
 def test_a_length_that_is_glued_in_as_wide_as_it_is_needs_no_fence() -> None:
     whole = replace(paper.WHOLE_CUT, rips=(1,), strip_width=mm("88"), adds=mm("88"))
     fill = replace(paper.FACE_FILL, cuts=(replace(whole, offcut=replace(paper.OAK, width=mm("90"))),))
-    assert work(fill, paper.FACE).set_ups.fence == ()
+    assert operations(fill, paper.FACE).set_ups.fence == ()
 
 
 def test_a_piece_that_is_just_one_length_long_needs_no_stop() -> None:
     exact = replace(paper.EDGE_CUT, offcut=replace(paper.ASH, length=mm("325")), lengths_cut=1, rips=(3,))
     a_nanometre_more = replace(exact, offcut=replace(paper.ASH, length=Length(mm("325") + 1)))
-    assert work(replace(paper.EDGE_FILL, cuts=(exact,)), paper.EDGE).set_ups.stop == ()
-    assert work(replace(paper.EDGE_FILL, cuts=(a_nanometre_more,)), paper.EDGE).set_ups.stop == (mm("325"),)
+    assert operations(replace(paper.EDGE_FILL, cuts=(exact,)), paper.EDGE).set_ups.stop == ()
+    assert operations(replace(paper.EDGE_FILL, cuts=(a_nanometre_more,)), paper.EDGE).set_ups.stop == (mm("325"),)
 
 
 # A leaf of 5 comes off the band saw 6 thick.
 def test_leaves_of_an_accent_need_the_band_saw_once() -> None:
-    set_ups = work(paper.BANDED_FILL, paper.BANDED_PLAN.request).set_ups
+    set_ups = operations(paper.BANDED_FILL, paper.BANDED_PLAN.request).set_ups
     assert (set_ups.fence, set_ups.resaw) == ((mm("43"),), (mm("6"),))
 
 
@@ -71,26 +71,26 @@ def test_a_strip_that_is_only_planed_down_to_a_leaf_is_not_resawn(thickness: str
     # Rough on both faces, 3 come off: 7.5 hold the leaf of 6 and a kerf of 1.5, 7.4 do not.
     thin = replace(paper.ACCENT_CUT, offcut=replace(paper.CHERRY_ACCENT, thickness=mm(thickness)), rips=(3,))
     fill = replace(paper.EDGE_FILL, cuts=(paper.EDGE_CUT, thin))
-    assert len(work(fill, paper.BANDED_PLAN.request).set_ups.resaw) == resaws
+    assert len(operations(fill, paper.BANDED_PLAN.request).set_ups.resaw) == resaws
 
 
 @pytest.mark.parametrize("seed", range(12))
 @pytest.mark.parametrize("grain", LONG_GRAIN)
 def test_the_fence_stands_where_the_marked_pieces_say(seed: int, grain: Grain) -> None:
-    rack = make_rack(seed, 60, Shop.MIXED)
+    rack = make_rack(seed, 60, ShopUnits.MIXED)
     thickness = inches("1 1/2") if grain is Grain.EDGE else inches("1/2")
     request = BoardRequest(inches("11"), inches("8"), thickness, grain)
     fills = fill_rack(rack, request).fills
     assert fills
     for fill in fills:
-        marked = [piece.marked for piece in lay_out(fill, request).pieces]
+        marked = [piece.marked for piece in lay_out_glue_up(fill, request).pieces]
         ripped = {
             length.ripped
             for piece in marked
             for length in piece.lengths
             if grain is Grain.EDGE or length.ripped < piece.offcut.width
         }
-        set_ups = work(fill, request).set_ups
+        set_ups = operations(fill, request).set_ups
         assert set(set_ups.fence) == ripped
         assert len(set_ups.stop) == any(piece.offcut.length > fill.strip_length for piece in marked)
 
@@ -99,22 +99,22 @@ def test_the_fence_stands_where_the_marked_pieces_say(seed: int, grain: Grain) -
 
 
 def test_the_thinnest_piece_at_the_saw_is_a_strip_or_the_stock_itself() -> None:
-    assert work(paper.EDGE_FILL, paper.EDGE).thinnest == mm("23")
+    assert operations(paper.EDGE_FILL, paper.EDGE).thinnest == mm("23")
     thick = replace(paper.EDGE_CUT, offcut=replace(paper.ASH, thickness=mm("60")))
-    assert work(replace(paper.EDGE_FILL, cuts=(thick,)), paper.EDGE).thinnest == mm("43")
+    assert operations(replace(paper.EDGE_FILL, cuts=(thick,)), paper.EDGE).thinnest == mm("43")
 
 
 def test_lengths_and_offcuts_under_12_inches_are_named() -> None:
-    fine = work(paper.EDGE_FILL, paper.EDGE)
+    fine = operations(paper.EDGE_FILL, paper.EDGE)
     assert (fine.short_lengths, fine.short_offcuts) == ((), ())
     # 12 in are 304.8 mm; a board of 275 has lengths of 300.
     short = replace(paper.EDGE, length=mm("275"))
-    assert work(paper.EDGE_FILL, short).short_lengths == (mm("300"),)
+    assert operations(paper.EDGE_FILL, short).short_lengths == (mm("300"),)
     just = Length(inches("12") - short.allowances.end_trim)
-    assert work(paper.EDGE_FILL, replace(short, length=just)).short_lengths == ()
-    assert work(paper.EDGE_FILL, replace(short, length=Length(just - 1))).short_lengths == (inches("12") - 1,)
+    assert operations(paper.EDGE_FILL, replace(short, length=just)).short_lengths == ()
+    assert operations(paper.EDGE_FILL, replace(short, length=Length(just - 1))).short_lengths == (inches("12") - 1,)
     small = replace(paper.EDGE_CUT, offcut=replace(paper.ASH, length=mm("304")))
-    assert work(replace(paper.EDGE_FILL, cuts=(paper.EDGE_CUT, small)), short).short_offcuts == (paper.ASH.tag,)
+    assert operations(replace(paper.EDGE_FILL, cuts=(paper.EDGE_CUT, small)), short).short_offcuts == (paper.ASH.tag,)
 
 
 # --- the planer ----------------------------------------------------------------------------------
@@ -125,29 +125,29 @@ def test_lengths_and_offcuts_under_12_inches_are_named() -> None:
     ("planer", "flattening", "parts"),
     [
         ("100", Flattening.WHOLE, (5,)),
-        ("99.9", Flattening.ONCE_NARROWED, (5,)),
-        ("97", Flattening.ONCE_NARROWED, (5,)),
+        ("99.9", Flattening.AFTER_TRIMMING, (5,)),
+        ("97", Flattening.AFTER_TRIMMING, (5,)),
         ("96.9", Flattening.IN_PARTS, (3, 2)),
         ("60", Flattening.IN_PARTS, (3, 2)),
         ("59.9", Flattening.IN_PARTS, (2, 2, 1)),
         ("20", Flattening.IN_PARTS, (1, 1, 1, 1, 1)),
-        ("19.9", Flattening.OTHERWISE, (5,)),
+        ("19.9", Flattening.OTHER_METHOD, (5,)),
     ],
 )
 def test_a_glue_up_wider_than_the_planer_is_made_in_parts(
     planer: str, flattening: Flattening, parts: tuple[int, ...]
 ) -> None:
-    found = glued(paper.EDGE_FILL, paper.EDGE, replace(USUAL, planer_width=mm(planer)))
+    found = glued(paper.EDGE_FILL, paper.EDGE, replace(DEFAULT_WORKSHOP, planer_width=mm(planer)))
     assert (found.flattening, found.parts, found.width) == (flattening, parts, mm("100"))
     assert found.strips == 5
 
 
 def test_the_parts_follow_the_strips_as_they_are_laid() -> None:
     # 56.5, 56.5 and the closing strip of 67; no two of them fit a planer of 115 once the wide one lies between.
-    workshop = replace(USUAL, planer_width=mm("115"))
+    workshop = replace(DEFAULT_WORKSHOP, planer_width=mm("115"))
     assert glued(paper.FACE_FILL, paper.FACE, workshop).parts == (2, 1)
     laid = [[mm("56.5"), mm("67"), mm("56.5")]]
-    [found] = effort_of(paper.FACE_FILL, paper.FACE, workshop, laid).work.glue_ups
+    [found] = estimate_effort(paper.FACE_FILL, paper.FACE, workshop, laid).operations.glue_ups
     assert found.parts == (1, 1, 1)
 
 
@@ -160,11 +160,14 @@ def test_the_parts_follow_the_strips_as_they_are_laid() -> None:
 def test_one_spread_covers_the_glue_lines_of_its_open_time_and_one_strip_more(
     rate: str, minutes: str, at_once: int
 ) -> None:
-    assert replace(USUAL, spread_rate=Fraction(rate), open_time=Fraction(minutes)).strips_at_once == at_once
+    assert (
+        replace(DEFAULT_WORKSHOP, spread_rate=Fraction(rate), open_time=Fraction(minutes)).max_strips_per_spread
+        == at_once
+    )
 
 
 @pytest.mark.parametrize(
-    ("lines", "parts", "gluings"),
+    ("lines", "parts", "glue_spreads"),
     [
         (4, (5,), 1),
         (3, (3, 2), 3),  # two parts, then both together
@@ -173,11 +176,11 @@ def test_one_spread_covers_the_glue_lines_of_its_open_time_and_one_strip_more(
     ],
 )
 def test_more_strips_than_one_spread_covers_are_glued_in_stages(
-    lines: int, parts: tuple[int, ...], gluings: int
+    lines: int, parts: tuple[int, ...], glue_spreads: int
 ) -> None:
-    workshop = replace(USUAL, spread_rate=Fraction(lines), open_time=Fraction(1))
+    workshop = replace(DEFAULT_WORKSHOP, spread_rate=Fraction(lines), open_time=Fraction(1))
     found = glued(paper.EDGE_FILL, paper.EDGE, workshop)
-    assert (found.parts, found.gluings, found.over_spread) == (parts, gluings, len(parts) > 1)
+    assert (found.parts, found.glue_spreads, found.exceeds_spread) == (parts, glue_spreads, len(parts) > 1)
 
 
 def brute_fewest(widths: tuple[int, ...], most_width: int, most_strips: int) -> int | None:
@@ -195,7 +198,7 @@ def brute_fewest(widths: tuple[int, ...], most_width: int, most_strips: int) -> 
 
 @given(st.lists(st.integers(1, 9), min_size=1, max_size=9).map(tuple), st.integers(1, 30), st.integers(2, 5))
 def test_no_fewer_parts_would_do(widths: tuple[int, ...], most_width: int, most_strips: int) -> None:
-    parts = parts_within(widths, most_width, most_strips)
+    parts = split_into_parts(widths, most_width, most_strips)
     assert (None if parts is None else len(parts)) == brute_fewest(widths, most_width, most_strips)
     if parts is not None:
         assert sum(parts) == len(widths)
@@ -203,7 +206,7 @@ def test_no_fewer_parts_would_do(widths: tuple[int, ...], most_width: int, most_
         heaviest = max(sum(widths[start:end]) for start, end in pairwise(places))
         assert heaviest <= most_width
         assert max(parts) <= most_strips
-        narrower = parts_within(widths, heaviest - 1, most_strips)
+        narrower = split_into_parts(widths, heaviest - 1, most_strips)
         assert narrower is None or len(narrower) > len(parts)
 
 
@@ -216,13 +219,13 @@ END = BoardRequest(
     inches("1 1/2"),
     Grain.END,
     fills=1,
-    panel=PanelWish(Grain.EDGE, 2, inches("1 1/2")),
+    panel=PanelSpec(Grain.EDGE, 2, inches("1 1/2")),
 )
 
 
 def test_an_end_grain_board_is_glued_twice_and_its_slices_have_a_stop_of_their_own() -> None:
-    [fill, *_] = fill_rack(make_rack(1, 150, Shop.SIXTEENTHS), END).fills
-    found = work(fill, END)
+    [fill, *_] = fill_rack(make_rack(1, 150, ShopUnits.SIXTEENTHS), END).fills
+    found = operations(fill, END)
     assert found.set_ups.fence == (inches("1 5/8"),)
     # Nine slices and eight kerfs, eight and seven, an inch of trim each; then the slice itself.
     assert found.set_ups.stop == (inches("1 5/8"), inches("14 7/8"), inches("16 5/8"))
@@ -233,24 +236,24 @@ def test_an_end_grain_board_is_glued_twice_and_its_slices_have_a_stop_of_their_o
         Flattening.END_GRAIN,
     )
     # 17 rows are one more than a spread covers: two parts, then both together.
-    assert (rows.parts, rows.width, rows.gluings, rows.over_spread) == ((9, 8), inches("12"), 3, True)
-    assert found.gluings == first.gluings + second.gluings + 3
+    assert (rows.parts, rows.width, rows.glue_spreads, rows.exceeds_spread) == ((9, 8), inches("12"), 3, True)
+    assert found.glue_spreads == first.glue_spreads + second.glue_spreads + 3
 
 
 def test_each_board_of_a_batch_is_a_glue_up_of_its_own() -> None:
     request = BoardRequest(inches("16"), inches("10"), inches("1 1/2"), count=3, fills=1)
-    [fill, *_] = fill_rack(make_rack(2, 200, Shop.SIXTEENTHS), request).fills
-    glue_ups = work(fill, request).glue_ups
+    [fill, *_] = fill_rack(make_rack(2, 200, ShopUnits.SIXTEENTHS), request).fills
+    glue_ups = operations(fill, request).glue_ups
     assert len(glue_ups) == 3
     assert sum(each.strips for each in glue_ups) == fill.strips
     assert all(each.width >= inches("10 1/8") for each in glue_ups)
 
 
 def test_leaves_are_counted_where_a_glue_up_has_accents() -> None:
-    bands = (FieldBand(), AccentBand((), 4, inches("1/8")), FieldBand())
+    bands = (FieldBand(), StripeBand((), 4, inches("1/8")), FieldBand())
     request = BoardRequest(inches("16"), inches("10"), inches("1 1/2"), bands=bands, fills=1)
-    [fill, *_] = fill_rack(make_rack(3, 120, Shop.SIXTEENTHS), request).fills
-    [glue_up] = work(fill, request).glue_ups
+    [fill, *_] = fill_rack(make_rack(3, 120, ShopUnits.SIXTEENTHS), request).fills
+    [glue_up] = operations(fill, request).glue_ups
     assert glue_up.strips == sum(cut.leaves or cut.strips for cut in fill.cuts)
     assert glue_up.width == fill.filled_width
 

@@ -5,16 +5,16 @@ from fractions import Fraction
 import pytest
 
 from inventory.core.lengths import inches
-from inventory.layout.strip_layout import Layout, lay_out
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill
+from inventory.layout.strip_layout import GlueUpLayout, lay_out_glue_up
+from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill
 
-EDGE = lay_out(an_edge_fill(), EDGE_BOARD)
-FACE = lay_out(a_face_fill(), FACE_BOARD)
+EDGE = lay_out_glue_up(make_edge_fill(), EDGE_BOARD)
+FACE = lay_out_glue_up(make_face_fill(), FACE_BOARD)
 BOTH = pytest.mark.parametrize("layout", [EDGE, FACE], ids=["edge", "face"])
 
 
 @BOTH
-def test_strips_are_numbered_from_one_edge_to_the_other_without_a_gap(layout: Layout) -> None:
+def test_strips_are_numbered_from_one_edge_to_the_other_without_a_gap(layout: GlueUpLayout) -> None:
     assert [strip.number for strip in layout.strips] == list(range(1, len(layout.strips) + 1))
     place = 0
     for strip in layout.strips:
@@ -24,27 +24,27 @@ def test_strips_are_numbered_from_one_edge_to_the_other_without_a_gap(layout: La
 
 
 def test_the_glue_up_is_as_wide_as_the_plan_says() -> None:
-    assert EDGE.width == an_edge_fill().filled_width
-    assert FACE.width == a_face_fill().filled_width
+    assert EDGE.width == make_edge_fill().filled_width
+    assert FACE.width == make_face_fill().filled_width
 
 
 @BOTH
-def test_letters_follow_across_the_board(layout: Layout) -> None:
+def test_letters_follow_across_the_board(layout: GlueUpLayout) -> None:
     assert list(dict.fromkeys(strip.letter for strip in layout.strips)) == sorted(
         {strip.letter for strip in layout.strips}
     )
 
 
 @BOTH
-def test_every_strip_has_its_number_in_the_list_of_its_piece(layout: Layout) -> None:
+def test_every_strip_has_its_number_in_the_list_of_its_piece(layout: GlueUpLayout) -> None:
     of_pieces = {(piece.letter, number) for piece in layout.pieces for number in piece.numbers}
     assert of_pieces == {(strip.letter, strip.number) for strip in layout.strips}
     for piece in layout.pieces:
-        assert sum(piece.by_length, ()) == piece.numbers
+        assert sum(piece.numbers_by_length, ()) == piece.numbers
 
 
 @BOTH
-def test_the_widest_strips_lie_outermost_where_the_sides_are_trimmed(layout: Layout) -> None:
+def test_the_widest_strips_lie_outermost_where_the_sides_are_trimmed(layout: GlueUpLayout) -> None:
     widths = [run.strips[0].width for run in layout.runs if not any(strip.closing for strip in run.strips)]
     assert min(layout.strips[0].width, layout.strips[-1].width) >= sorted(widths)[-2]
 
@@ -56,7 +56,7 @@ def test_strips_of_one_piece_lie_apart_and_the_board_looks_the_same_from_either_
 
 
 def test_strips_of_one_piece_are_numbered_as_they_come_off_the_saw() -> None:
-    assert [(piece.letter, piece.by_length) for piece in EDGE.pieces] == [
+    assert [(piece.letter, piece.numbers_by_length) for piece in EDGE.pieces] == [
         ("A", ((1, 3), (8, 13), (15,))),
         ("B", ((2, 4, 6), (10, 12, 14))),
         ("C", ((5, 11),)),
@@ -68,11 +68,11 @@ def test_strips_of_one_piece_are_numbered_as_they_come_off_the_saw() -> None:
 def test_the_closing_strip_keeps_its_number_in_the_length_it_is_ripped_from() -> None:
     [piece] = [piece for piece in FACE.pieces if piece.offcut.tag == "GGGGGG1"]
     closing = [strip.number for strip in FACE.strips if strip.closing]
-    assert piece.by_length[-1] == tuple(closing)
+    assert piece.numbers_by_length[-1] == tuple(closing)
 
 
 def test_like_pieces_of_a_bundle_are_told_together() -> None:
-    assert [[piece.letter for piece in group] for group in EDGE.like_pieces] == [["A"], ["B"], ["C"], ["D", "E"]]
+    assert [[piece.letter for piece in group] for group in EDGE.identical_pieces] == [["A"], ["B"], ["C"], ["D", "E"]]
 
 
 def test_what_is_trimmed_comes_off_both_sides_ends_and_faces_alike() -> None:
@@ -84,7 +84,7 @@ def test_what_is_trimmed_comes_off_both_sides_ends_and_faces_alike() -> None:
 
 
 @BOTH
-def test_the_shares_of_the_species_make_the_whole_board(layout: Layout) -> None:
+def test_the_shares_of_the_species_make_the_whole_board(layout: GlueUpLayout) -> None:
     assert sum(layout.shares.values()) == 1
     assert EDGE.shares["white oak"] == Fraction(inches("1 1/2"), EDGE.width)
 

@@ -10,28 +10,28 @@ import pytest
 
 from inventory.core.lengths import Length, inches
 from inventory.core.offcuts import Offcut
-from inventory.cutting.bands import AccentBand, FieldBand
+from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Plan, Shortfall
-from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.orders.answer import fill_boards, fill_rack
-from tests.fill.brute_force import Part, best_keys, combinations, key_of, parts_of
-from tests.fill.racks import Shop, make_rack, make_request
-from tests.solver.hand_written import DAY, an_offcut
+from tests.fill.brute_force import FillPart, best_cost_keys, combinations, cost_key, fill_parts
+from tests.fill.racks import ShopUnits, make_rack, make_request
+from tests.solver.hand_written import DAY, make_offcut
 from tests.verify import faults
 
 SEEDS = range(2)
 MOST_COMBINATIONS = 4_000
 RACK = [
-    an_offcut("44", "5 1/4", "13/16", "ash", "AAAAAA1"),
-    an_offcut("30", "6", "1 1/8", "ash", "AAAAAA2", count=2),
-    an_offcut("21", "3", "1 1/4", "cherry", "BBBBBB1"),
+    make_offcut("44", "5 1/4", "13/16", "ash", "AAAAAA1"),
+    make_offcut("30", "6", "1 1/8", "ash", "AAAAAA2", count=2),
+    make_offcut("21", "3", "1 1/4", "cherry", "BBBBBB1"),
 ]
 EDGE = BoardRequest(inches("16"), inches("6"), inches("1 1/2"), Grain.EDGE, on=DAY)
 FACE = replace(EDGE, grain=Grain.FACE, thickness=inches("5/8"))
 
 
-def _batch(seed: int, shop: Shop, *, same_length: bool) -> tuple[list[Offcut], list[BoardRequest], list[Part]]:
+def _batch(seed: int, shop: ShopUnits, *, same_length: bool) -> tuple[list[Offcut], list[BoardRequest], list[FillPart]]:
     """Two boards on edge of which one is wider, or longer, and a rack to try every combination of."""
     random = Random(f"mixed {seed} {shop.name} {same_length}")
     while True:
@@ -40,32 +40,32 @@ def _batch(seed: int, shop: Shop, *, same_length: bool) -> tuple[list[Offcut], l
         first = replace(first, width=Length(first.width // 2))
         if same_length:
             other = replace(first, width=Length(first.width // random.choice((2, 3))))
-            [part] = parts_of(first)
-            parts = [replace(part, beside=(parts_of(other)[0].ask.width,))]
+            [part] = fill_parts(first)
+            parts = [replace(part, other_widths=(fill_parts(other)[0].requirement.width,))]
         else:
             other = replace(first, length=Length(first.length // 2))
-            parts = parts_of(first) + parts_of(other)
+            parts = fill_parts(first) + fill_parts(other)
         if 20 <= combinations(rack, parts) <= MOST_COMBINATIONS:
             return rack, [first, other], parts
 
 
 @pytest.mark.parametrize("same_length", [True, False], ids=["other-width", "other-length"])
-@pytest.mark.parametrize("shop", list(Shop), ids=lambda shop: shop.name.lower())
+@pytest.mark.parametrize("shop", list(ShopUnits), ids=lambda shop: shop.name.lower())
 @pytest.mark.parametrize("seed", SEEDS)
-def test_different_boards_are_filled_as_well_as_they_say(seed: int, shop: Shop, same_length: bool) -> None:
+def test_different_boards_are_filled_as_well_as_they_say(seed: int, shop: ShopUnits, same_length: bool) -> None:
     rack, requests, parts = _batch(seed, shop, same_length=same_length)
     plan = fill_boards(rack, requests)
     assert faults(plan, rack) == []
-    for prefer, best in best_keys(rack, parts).items():
+    for prefer, best in best_cost_keys(rack, parts).items():
         fills = [fill for fill in plan.fills if fill.prefer is prefer]
         assert len(fills) == bool(best), prefer.value
         for fill in fills:
-            key = key_of(fill, requests[0])
+            key = cost_key(fill, requests[0])
             assert fill.bound <= best[0][0] <= key[0], prefer.value
             assert not fill.proven or key == best[0], prefer.value
 
 
-STRIPED = (FieldBand(("ash",)), AccentBand(("cherry",), 1, inches("1/4")), FieldBand(("ash",)))
+STRIPED = (FieldBand(("ash",)), StripeBand(("cherry",), 1, inches("1/4")), FieldBand(("ash",)))
 MIXED: dict[str, Sequence[BoardRequest]] = {
     "two widths on edge": (EDGE, replace(EDGE, width=inches("4"))),
     "two lengths on edge": (EDGE, replace(EDGE, length=inches("10"), count=2)),
@@ -74,7 +74,7 @@ MIXED: dict[str, Sequence[BoardRequest]] = {
     "plain and striped": (EDGE, replace(EDGE, bands=STRIPED, length=inches("12"))),
     "on edge and of end grain": (
         EDGE,
-        replace(EDGE, grain=Grain.END, length=inches("5"), panel=PanelWish(Grain.EDGE, 1, inches("3/4"))),
+        replace(EDGE, grain=Grain.END, length=inches("5"), panel=PanelSpec(Grain.EDGE, 1, inches("3/4"))),
     ),
 }
 
@@ -120,12 +120,12 @@ def test_a_piece_for_boards_of_different_length_is_found() -> None:
     assert shared, "no piece gives strips to both boards: the case says nothing"
     short = replace(longer, length=inches("15"))
     glue_ups = (plan.fills[0].glue_ups[0], replace(plan.fills[0].glue_ups[1], request=short))
-    planted = replace(plan, fills=(replace(plan.fills[0], glue_ups=glue_ups),), beside=(short,))
+    planted = replace(plan, fills=(replace(plan.fills[0], glue_ups=glue_ups),), other_requests=(short,))
     assert f"offcut {shared[0].offcut.tag}" in " ".join(faults(planted, RACK))
     assert "is cut for glue-ups of different sizes." in " ".join(faults(planted, RACK))
 
 
 def test_a_board_left_out_of_a_batch_is_found() -> None:
     plan = fill_boards(RACK, [replace(EDGE, prefer=EDGE.prefer[:1]), replace(EDGE, width=inches("4"))])
-    planted = replace(plan, beside=())
+    planted = replace(plan, other_requests=())
     assert "it tells of 2 glue-ups; asked for were 1." in " ".join(faults(planted, RACK))

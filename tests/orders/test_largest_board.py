@@ -5,24 +5,24 @@ from dataclasses import replace
 import pytest
 
 from inventory.core.lengths import Length, inches
-from inventory.cutting.bands import AccentBand, FieldBand
-from inventory.fill.glue_ups import depths_to_try, with_depth
-from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.cutting.bands import FieldBand, StripeBand
+from inventory.fill.glue_ups import candidate_depths, with_depth
+from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.orders.answer import fill_rack
-from tests.solver.hand_written import DAY, an_offcut
+from tests.solver.hand_written import DAY, make_offcut
 
 RACK = [
-    an_offcut("40", "4", "1", "ash", "AAAAAA1"),
-    an_offcut("16", "5", "1 1/8", "ash", "AAAAAA2", count=2),
-    an_offcut("22", "3", "3/4", "cherry", "BBBBBB1"),
-    an_offcut("9", "4", "1 1/4", "cherry", "BBBBBB2"),
+    make_offcut("40", "4", "1", "ash", "AAAAAA1"),
+    make_offcut("16", "5", "1 1/8", "ash", "AAAAAA2", count=2),
+    make_offcut("22", "3", "3/4", "cherry", "BBBBBB1"),
+    make_offcut("9", "4", "1 1/4", "cherry", "BBBBBB2"),
 ]
-STRIPED = (FieldBand(("ash",)), AccentBand(("cherry",), 1, inches("1/4")), FieldBand(("ash",)))
+STRIPED = (FieldBand(("ash",)), StripeBand(("cherry",), 1, inches("1/4")), FieldBand(("ash",)))
 SIXTEENTH = inches("1/16")
 
 
-def asked(width: str, bands: tuple[FieldBand | AccentBand, ...] = (), panels: int = 2) -> BoardRequest:
-    wish = PanelWish(Grain.EDGE, panels, inches("3/4"))
+def asked(width: str, bands: tuple[FieldBand | StripeBand, ...] = (), panels: int = 2) -> BoardRequest:
+    wish = PanelSpec(Grain.EDGE, panels, inches("3/4"))
     sizes = (inches("10"), inches(width), inches("1 1/2"))
     return BoardRequest(*sizes, Grain.END, bands, fills=1, on=DAY, panel=wish)
 
@@ -30,7 +30,7 @@ def asked(width: str, bands: tuple[FieldBand | AccentBand, ...] = (), panels: in
 @pytest.mark.parametrize("panels", [1, 2, 3])
 @pytest.mark.parametrize("bands", [(), STRIPED], ids=["plain", "striped"])
 @pytest.mark.parametrize("name", ["width", "length", "thickness"])
-def test_the_largest_board_can_be_filled(name: str, bands: tuple[FieldBand | AccentBand, ...], panels: int) -> None:
+def test_the_largest_board_can_be_filled(name: str, bands: tuple[FieldBand | StripeBand, ...], panels: int) -> None:
     request = asked("40", bands, panels)
     shortfall = fill_rack(RACK, request).shortfall
     assert shortfall is not None
@@ -65,11 +65,11 @@ def test_an_empty_rack_has_no_largest_board() -> None:
 
 
 def test_without_a_row_depth_the_shortfall_is_told_at_the_depth_that_lacks_least() -> None:
-    request = replace(asked("40", STRIPED, panels=2), panel=PanelWish(Grain.EDGE, 2))
+    request = replace(asked("40", STRIPED, panels=2), panel=PanelSpec(Grain.EDGE, 2))
     plan = fill_rack(RACK, request)
-    assert plan.shortfall is not None and plan.shortfall.lacks
+    assert plan.shortfall is not None and plan.shortfall.shortages
     lacking = {}
-    for depth in depths_to_try(request):
+    for depth in candidate_depths(request):
         alone = fill_rack(RACK, with_depth(request, depth)).shortfall
         assert alone is not None
         lacking[depth] = alone.missing

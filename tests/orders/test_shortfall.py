@@ -8,11 +8,11 @@ import pytest
 
 from inventory.core.lengths import Length, millimeters
 from inventory.core.offcuts import Face, Offcut
-from inventory.cutting.bands import AccentBand, FieldBand
+from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
-from tests.fill.calculation import most_width, target
-from tests.fill.racks import LONG_GRAIN, METRIC_SHOP, Shop, make_rack, make_request
+from tests.fill.calculation import max_width, target
+from tests.fill.racks import LONG_GRAIN, METRIC_SHOP, ShopUnits, make_rack, make_request
 from tests.verify import faults
 
 SEEDS = range(3)
@@ -20,14 +20,14 @@ SEEDS = range(3)
 
 @pytest.mark.parametrize("larger", ["length", "width", "thickness"])
 @pytest.mark.parametrize("grain", LONG_GRAIN, ids=lambda grain: grain.value)
-@pytest.mark.parametrize("shop", list(Shop), ids=lambda shop: shop.name.lower())
+@pytest.mark.parametrize("shop", list(ShopUnits), ids=lambda shop: shop.name.lower())
 def test_a_rack_that_falls_short_says_what_is_missing_and_what_can_be_made(
-    shop: Shop, grain: Grain, larger: str
+    shop: ShopUnits, grain: Grain, larger: str
 ) -> None:
     for seed in SEEDS:
         rack = make_rack(seed, 8, shop)
         request = make_request(seed, rack, shop, grain)
-        while most_width(rack, request) >= target(request):
+        while max_width(rack, request) >= target(request):
             request = replace(request, **{larger: Length(2 * getattr(request, larger))})
 
         plan = fill_rack(rack, request)
@@ -37,7 +37,7 @@ def test_a_rack_that_falls_short_says_what_is_missing_and_what_can_be_made(
 
 
 def test_an_empty_rack_lacks_the_whole_board() -> None:
-    request = make_request(0, [], Shop.WHOLE_MM, Grain.EDGE)
+    request = make_request(0, [], ShopUnits.WHOLE_MM, Grain.EDGE)
     plan = fill_rack([], request)
     assert faults(plan, []) == []
     assert plan.shortfall is not None
@@ -46,8 +46,8 @@ def test_an_empty_rack_lacks_the_whole_board() -> None:
 
 
 def test_pieces_set_aside_are_counted_as_such() -> None:
-    request = make_request(0, [], Shop.WHOLE_MM, Grain.EDGE)
-    plan = fill_rack([], request, set_aside=lambda: 3)
+    request = make_request(0, [], ShopUnits.WHOLE_MM, Grain.EDGE)
+    plan = fill_rack([], request, on_hold=lambda: 3)
     assert plan.shortfall is not None
     assert plan.shortfall.reasons["set aside"] == 3
 
@@ -68,7 +68,7 @@ def test_the_largest_width_may_be_little_more_than_the_accents() -> None:
         millimeters("400"), millimeters("60"), millimeters("30"), "cherry", Face.PLANED, Face.PLANED, tag="A"
     )
     ash = Offcut(millimeters("350"), millimeters("60"), millimeters("20"), "ash", Face.PLANED, Face.PLANED, tag="B")
-    bands = (FieldBand(("ash",)), AccentBand(("cherry",), 2, millimeters("10")))
+    bands = (FieldBand(("ash",)), StripeBand(("cherry",), 2, millimeters("10")))
     # One strip of 20 mm of ash, and 3 mm of trim, beside 20 mm of cherry.
     request = BoardRequest(
         millimeters("300"), millimeters("160"), millimeters("40"), Grain.EDGE, bands, allowances=METRIC_SHOP

@@ -13,7 +13,7 @@ from random import Random
 
 from inventory.core.lengths import NM_PER_INCH, Length, volume_mm3
 from inventory.core.offcuts import Allowances, Face, Offcut
-from inventory.cutting.bands import AccentBand, Band, FieldBand, one_field
+from inventory.cutting.bands import Band, FieldBand, StripeBand, bands_of_species
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
@@ -89,10 +89,10 @@ def _board(random: Random, species: tuple[str, ...], prefer: Preference) -> Boar
     inches_long = random.choice((8, 10, 12, 14, 16, 18, 24, 30))
     inches_wide = random.choice((4, 6, 8, 9, 10, 12, 14))
     thickness = random.choice((10, 12)) if grain is Grain.FACE else random.choice((14, 18, 20, 24))
-    bands: tuple[Band, ...] = one_field((random.choice(species),) if random.random() < 0.6 else ())
+    bands: tuple[Band, ...] = bands_of_species((random.choice(species),) if random.random() < 0.6 else ())
     if random.random() < 0.15:
         one, other = random.sample(species, 2)
-        bands = (FieldBand((one,)), AccentBand((other,), 1, _sixteenths(4)), FieldBand((one,)))
+        bands = (FieldBand((one,)), StripeBand((other,), 1, _sixteenths(4)), FieldBand((one,)))
     return BoardRequest(
         length=_sixteenths(16 * inches_long),
         width=_sixteenths(16 * inches_wide),

@@ -12,7 +12,7 @@ import pytest
 
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Allowances, Face, Offcut
-from inventory.cutting.bands import one_field
+from inventory.cutting.bands import bands_of_species
 from inventory.fill.request import BoardRequest
 from inventory.pruning import simulation as years_module
 from inventory.pruning.forecast import Chance, Forecast, NothingToForecast, forecasts, simulation_of
@@ -83,7 +83,7 @@ def test_new_offcuts_fill_boards_too_but_are_nobody_s_chance() -> None:
 
 
 def test_wood_of_another_species_serves_no_band_of_this_one() -> None:
-    ash_alone = replace(BOARD, bands=one_field(("Ash",)))
+    ash_alone = replace(BOARD, bands=bands_of_species(("Ash",)))
     found = forecast(
         [piece("11 1/8", "ash"), piece("11 1/8", "oak", "oak")], usual("5", request=ash_alone), replications=20
     )

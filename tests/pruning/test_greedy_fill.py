@@ -13,7 +13,7 @@ from inventory.pruning.forecast import simulation_of
 from inventory.pruning.greedy_fill import fill_greedily, sort_alternatives
 from inventory.pruning.simulation import Arrivals, Simulation
 from inventory.pruning.usual_boards import UsualBoard
-from tests.fill.racks import ON, Shop, make_rack, make_request
+from tests.fill.racks import ON, ShopUnits, make_rack, make_request
 from tests.pruning.seeded_shops import seeded_shop
 
 MOST_OVER = 1.02
@@ -49,9 +49,9 @@ def first_fill(years: Simulation) -> list[tuple[int, int]] | None:
 def test_it_is_within_two_per_cent_of_the_best_on_average(prefer: Preference) -> None:
     over = []
     for seed in range(6):
-        rack = make_rack(seed, 60, Shop.SIXTEENTHS)
+        rack = make_rack(seed, 60, ShopUnits.SIXTEENTHS)
         for grain in (Grain.EDGE, Grain.FACE):
-            request = replace(make_request(seed, rack, Shop.SIXTEENTHS, grain), prefer=(prefer,), fills=1)
+            request = replace(make_request(seed, rack, ShopUnits.SIXTEENTHS, grain), prefer=(prefer,), fills=1)
             plan = fill_rack(rack, request)
             taken = first_fill(simulation_of(rack, [UsualBoard("board", request, _ONE)], ON, Arrivals()))
             assert (taken is not None) == bool(plan.fills)

@@ -6,7 +6,7 @@ from inventory.fill.plan import Fill
 from inventory.services.boards import making
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, OffcutRecord
-from tests.services.fills import BOARD, fill_of, tagged
+from tests.services.fills import BOARD, make_fill, tagged
 
 
 @pytest.fixture
@@ -22,7 +22,7 @@ def ash(shop: Shop) -> OffcutRecord:
 @pytest.fixture
 def fill(oak: OffcutRecord, ash: OffcutRecord) -> Fill:
     """Two strips of the oak, one of each of two of the three ashes."""
-    return fill_of(BOARD, [(oak, 2), (ash, 1), (ash, 1)])
+    return make_fill(BOARD, [(oak, 2), (ash, 1), (ash, 1)])
 
 
 @pytest.fixture

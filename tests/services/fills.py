@@ -5,7 +5,7 @@ from datetime import date
 
 from inventory.core.lengths import inches, volume_mm3
 from inventory.cutting import edge_grain
-from inventory.cutting.alternatives import glue_up_for
+from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
@@ -17,9 +17,9 @@ from inventory.storage.records import BoardRecord, EventKind, OffcutRecord
 BOARD = BoardRequest(inches("18"), inches("6"), inches("1 1/2"), prefer=(Preference.LEAST_WASTE,), on=date(2030, 1, 31))
 
 
-def fill_of(request: BoardRequest, takes: Sequence[tuple[OffcutRecord, int]]) -> Fill:
+def make_fill(request: BoardRequest, takes: Sequence[tuple[OffcutRecord, int]]) -> Fill:
     """An edge-grain fill that takes so many strips of each record; a record named again gives its next piece."""
-    glue_up = glue_up_for(request.length, request.width, request.thickness, request.allowances)
+    glue_up = glue_up_spec(request.length, request.width, request.thickness, request.allowances)
     seen: dict[str, int] = {}
     cuts = []
     for record, strips in takes:

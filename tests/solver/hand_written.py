@@ -8,7 +8,7 @@ from datetime import date
 from inventory.core.lengths import Length, inches, volume_mm3
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting import edge_grain, face_grain
-from inventory.cutting.alternatives import glue_up_for
+from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest, Grain
@@ -22,7 +22,7 @@ TakenPiece = tuple[Offcut, int, int, Length | None]
 """An offcut, which of its like pieces, strips (face grain: whole lengths) taken, the closing strip."""
 
 
-def an_offcut(
+def make_offcut(
     length: str,
     width: str,
     thickness: str,
@@ -38,9 +38,9 @@ def an_offcut(
     return Offcut(*sizes, species, face_a, face_b, count, tag, location, date(2029, 6, 1))
 
 
-def fill_of(request: BoardRequest, takes: Sequence[TakenPiece]) -> Fill:
+def make_fill(request: BoardRequest, takes: Sequence[TakenPiece]) -> Fill:
     """The fill that takes just these."""
-    glue_up = glue_up_for(request.length, request.width, request.thickness, request.allowances)
+    glue_up = glue_up_spec(request.length, request.width, request.thickness, request.allowances)
     construction = edge_grain if request.grain is Grain.EDGE else face_grain
     cuts = [cut for take in takes for cut in construction.cuts(*take, glue_up)]
     return Fill(
@@ -55,28 +55,28 @@ def fill_of(request: BoardRequest, takes: Sequence[TakenPiece]) -> Fill:
     )
 
 
-def an_edge_fill() -> Fill:
+def make_edge_fill() -> Fill:
     """Fifteen strips on edge from five pieces of three species, two of them from one bundle."""
-    bundle = an_offcut("21", "2 1/4", "3/4", "white oak", "DDDDDD1", count=3)
-    return fill_of(
+    bundle = make_offcut("21", "2 1/4", "3/4", "white oak", "DDDDDD1", count=3)
+    return make_fill(
         EDGE_BOARD,
         [
-            (an_offcut("44", "5 1/4", "13/16", "ash", "AAAAAA1"), 1, 6, None),
-            (an_offcut("96 1/2", "3 3/4", "1", "cherry", "BBBBBB1", Face.ROUGH, Face.FINISHED), 1, 5, None),
-            (an_offcut("20", "4", "15/16", "ash", "CCCCCC1", Face.ROUGH, Face.ROUGH), 1, 2, None),
+            (make_offcut("44", "5 1/4", "13/16", "ash", "AAAAAA1"), 1, 6, None),
+            (make_offcut("96 1/2", "3 3/4", "1", "cherry", "BBBBBB1", Face.ROUGH, Face.FINISHED), 1, 5, None),
+            (make_offcut("20", "4", "15/16", "ash", "CCCCCC1", Face.ROUGH, Face.ROUGH), 1, 2, None),
             (bundle, 1, 1, None),
             (bundle, 2, 1, None),
         ],
     )
 
 
-def a_face_fill() -> Fill:
+def make_face_fill() -> Fill:
     """Seven strips laid flat from three pieces; the last gives a whole length and the closing strip."""
-    return fill_of(
+    return make_fill(
         FACE_BOARD,
         [
-            (an_offcut("80", "7 1/2", "1 1/4", "walnut", "EEEEEE1"), 1, 2, None),
-            (an_offcut("38", "2 9/16", "1 1/8", "ash", "FFFFFF1"), 1, 1, None),
-            (an_offcut("84", "2 1/2", "1 1/8", "ash", "GGGGGG1"), 1, 1, inches("13/16")),
+            (make_offcut("80", "7 1/2", "1 1/4", "walnut", "EEEEEE1"), 1, 2, None),
+            (make_offcut("38", "2 9/16", "1 1/8", "ash", "FFFFFF1"), 1, 1, None),
+            (make_offcut("84", "2 1/2", "1 1/8", "ash", "GGGGGG1"), 1, 1, inches("13/16")),
         ],
     )

@@ -20,7 +20,7 @@ from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.orders.answer import fill_boards, fill_rack
-from inventory.orders.counting import Count, count_boards
+from inventory.orders.counting import BoardCount, count_boards
 from tests.fill.strips_of_width import HUNDREDTH, MILLIMETER, TEN_NANOMETRES, board, strips
 from tests.verify import faults
 
@@ -42,7 +42,7 @@ def _bin_packings() -> Iterator[tuple[str, list[int]]]:
 BIN_PACKINGS = dict(_bin_packings())
 
 
-def _last_count(rack: list[Offcut], width: int) -> Count:
+def _last_count(rack: list[Offcut], width: int) -> BoardCount:
     *_, last = count_boards(rack, board(width, MILLIMETER))
     assert last.plan is None or faults(last.plan, rack) == []
     return last
@@ -62,7 +62,7 @@ def test_the_items_of_a_bin_packing_problem_fill_as_many_boards_as_it_needs_bins
 def test_no_more_boards_are_counted_than_all_strips_are_wide() -> None:
     for sizes in BIN_PACKINGS.values():
         count = _last_count(strips(sizes, MILLIMETER), CAPACITY)
-        assert count.boards == count.at_most <= sum(sizes) // CAPACITY
+        assert count.boards == count.upper_bound <= sum(sizes) // CAPACITY
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -76,7 +76,7 @@ def test_of_boards_of_three_strips_that_leave_nothing_over_at_most_one_is_missed
     random.shuffle(sizes)
     count = _last_count(strips(sizes, MILLIMETER), 1000)
     assert count.boards >= 7
-    assert count.at_most == 8
+    assert count.upper_bound == 8
 
 
 @pytest.mark.parametrize("prefer", [Preference.LEAST_WASTE, Preference.CLEAR_OUT], ids=lambda prefer: prefer.value)

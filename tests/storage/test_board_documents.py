@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from inventory.core.lengths import Length, inches, millimeters
 from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances, Face, Offcut
-from inventory.cutting.bands import AccentBand, FieldBand
-from inventory.cutting.cuts import Cut, Remainder, Share
-from inventory.fill.plan import Fill, GlueUpTold, fill_document
-from inventory.fill.request import BoardRequest, Grain, PanelWish, Preference
-from inventory.layout.strip_order import Lying, Order
+from inventory.cutting.bands import FieldBand, StripeBand
+from inventory.cutting.cuts import Cut, Leftover, StripShare
+from inventory.fill.plan import Fill, PlannedGlueUp, fill_document
+from inventory.fill.request import BoardRequest, Grain, PanelSpec, Preference
+from inventory.layout.strip_order import StripOrder, StripPlacement
 from inventory.storage.board_documents import (
     fill_text,
     order_text,
@@ -25,7 +25,7 @@ from inventory.storage.board_documents import (
 
 SIZES = st.integers(1, 900_000_000).map(Length)
 BOARD_SIZES = st.integers(1_000_000, 900_000_000).map(Length)
-NUMBERS = st.integers(0, 2**62)
+COLUMN_COUNT = st.integers(0, 2**62)
 
 REQUESTS = st.builds(
     BoardRequest,
@@ -71,30 +71,30 @@ CUTS = st.builds(
     rips=st.lists(st.integers(0, 50), max_size=5).map(tuple),
     strip_width=SIZES,
     adds=SIZES,
-    loss=NUMBERS,
-    dirty=NUMBERS,
-    remainders=st.lists(st.builds(Remainder, SIZES, SIZES, SIZES, st.booleans()), max_size=3).map(tuple),
+    loss=COLUMN_COUNT,
+    milling_area=COLUMN_COUNT,
+    leftovers=st.lists(st.builds(Leftover, SIZES, SIZES, SIZES, st.booleans()), max_size=3).map(tuple),
     closing=st.booleans(),
     leaves=st.none() | st.integers(1, 9),
     band=st.integers(0, 9),
     board=st.integers(0, 9),
-    shares=st.lists(st.builds(Share, st.integers(0, 9), st.integers(1, 9), SIZES), max_size=3).map(tuple),
+    shares=st.lists(st.builds(StripShare, st.integers(0, 9), st.integers(1, 9), SIZES), max_size=3).map(tuple),
 )
 
 FILLS = st.builds(
     Fill,
     prefer=st.sampled_from(Preference),
     proven=st.booleans(),
-    bound=NUMBERS,
+    bound=COLUMN_COUNT,
     cuts=st.lists(CUTS, max_size=3).map(tuple),
-    board_volume=NUMBERS,
+    board_volume=COLUMN_COUNT,
     strip_length=SIZES,
     rough_thickness=SIZES,
     target=SIZES,
     cautions=st.lists(st.text(st.characters(exclude_categories=["Cs"]), max_size=20), max_size=2).map(tuple),
     glue_ups=st.lists(
         st.builds(
-            GlueUpTold,
+            PlannedGlueUp,
             st.integers(0, 9),
             st.integers(0, 9),
             st.integers(0, 99),
@@ -108,7 +108,9 @@ FILLS = st.builds(
 
 ORDERS = st.lists(
     st.lists(
-        st.builds(Lying, st.just("0000011"), st.integers(1, 999), st.integers(0, 99), st.booleans(), st.booleans()),
+        st.builds(
+            StripPlacement, st.just("0000011"), st.integers(1, 999), st.integers(0, 99), st.booleans(), st.booleans()
+        ),
         max_size=4,
     ).map(tuple),
     max_size=3,
@@ -116,7 +118,7 @@ ORDERS = st.lists(
 
 
 @given(ORDERS)
-def test_an_order_of_strips_reads_back_as_the_same(order: Order) -> None:
+def test_an_order_of_strips_reads_back_as_the_same(order: StripOrder) -> None:
     assert read_order_text(order_text(order)) == order
 
 
@@ -136,13 +138,13 @@ def test_a_request_with_panels_and_accents_reads_back_as_the_same() -> None:
         inches("12"),
         inches("1 1/2"),
         Grain.END,
-        (FieldBand(("ash",), 2), AccentBand(("cherry",), 2, inches("1/4")), FieldBand()),
+        (FieldBand(("ash",), 2), StripeBand(("cherry",), 2, inches("1/4")), FieldBand()),
         (Preference.CLEAR_OUT,),
         7,
         replace(Allowances(), rip_kerf=millimeters("2.4")),
         date(2030, 1, 31),
         3,
-        PanelWish(Grain.FACE, 2, inches("7/8")),
+        PanelSpec(Grain.FACE, 2, inches("7/8")),
     )
     assert read_requests_text(requests_text([request])) == (request,)
 
@@ -156,15 +158,18 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
     """Whoever adds a value to a fill, a cut or what hangs on them has to keep it with the boards, and try it here."""
     known = {
         Fill: "prefer proven bound cuts board_volume strip_length rough_thickness target cautions glue_ups",
-        GlueUpTold: "board panel rows request board_length",
-        Cut: "offcut piece lengths_cut rips strip_width adds loss dirty remainders closing leaves band board shares",
-        Share: "glue_up strips adds",
-        Remainder: "length width thickness kept",
+        PlannedGlueUp: "board panel rows request board_length",
+        Cut: (
+            "offcut piece lengths_cut rips strip_width adds loss milling_area leftovers closing leaves "
+            " band board shares"
+        ),
+        StripShare: "glue_up strips adds",
+        Leftover: "length width thickness kept",
         Offcut: "length width thickness species face_a face_b count tag location tagged_on notes",
         BoardRequest: "length width thickness grain bands prefer fills allowances on count panel",
-        PanelWish: "grain panels row_depth",
+        PanelSpec: "grain panels row_depth",
         FieldBand: "species weight",
-        AccentBand: "species strips each",
+        StripeBand: "species strips each",
     }
     for kind, names in known.items():
         assert [each.name for each in fields(kind)] == names.split(), kind

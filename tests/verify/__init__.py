@@ -17,12 +17,12 @@ from collections.abc import Iterator, Sequence
 from inventory.core.lengths import Length, mm_text
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
-from inventory.cutting.cuts import Cut, Share
+from inventory.cutting.cuts import Cut, StripShare
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
-from tests.verify.asked import Ask, asks
-from tests.verify.glue_ups import GlueUp, all_glue_ups, wrong_glue_ups
-from tests.verify.piece import Box, Given, Spent, parts_of_a_length, reckon
+from tests.verify.asked import BandRequirement, requirements_of
+from tests.verify.glue_ups import ExpectedGlueUp, all_glue_ups, wrong_glue_ups
+from tests.verify.piece import Box, ExpectedCut, PieceCost, expected_result, parts_of_a_length
 from tests.verify.shortfall import shortfall_faults
 
 __all__ = ["faults"]
@@ -46,13 +46,13 @@ def faults(plan: Plan, rack: Sequence[Offcut]) -> list[str]:
     """
     found = list(_asked_for(plan))
     if plan.shortfall is not None:
-        found += shortfall_faults(plan.request, plan.shortfall, rack, plan.beside)
+        found += shortfall_faults(plan.request, plan.shortfall, rack, plan.other_requests)
     totals: list[Totals | None] = []
     for place, fill in enumerate(plan.fills, 1):
-        spent, wrong = _recomputed(plan, fill, rack)
-        if spent is not None:
-            wrong += _told_totals(plan, fill, spent)
-        totals.append(None if spent is None or wrong else _totals(spent, plan.request))
+        piece_costs, wrong = _recomputed(plan, fill, rack)
+        if piece_costs is not None:
+            wrong += _wrong_totals(plan, fill, piece_costs)
+        totals.append(None if piece_costs is None or wrong else _totals(piece_costs, plan.request))
         found += [f"Fill {place} ({fill.prefer.value}): {sentence}" for sentence in wrong]
     return found + list(_ranking(plan, totals))
 
@@ -65,8 +65,8 @@ def _asked_for(plan: Plan) -> Iterator[str]:
     groups = [fill.prefer for fill in plan.fills]
     order = list(dict.fromkeys(groups))
     if plan.fills and order != list(dict.fromkeys(plan.request.prefer)):
-        told, asked = (", ".join(each.value for each in these) for these in (order, plan.request.prefer))
-        yield f"The fills are for {told}; asked for were {asked}."
+        stated, asked = (", ".join(each.value for each in these) for these in (order, plan.request.prefer))
+        yield f"The fills are for {stated}; asked for were {asked}."
     elif sorted(groups, key=order.index) != groups:
         yield "The fills of one preference do not stand together."
     for prefer, many in Counter(groups).items():
@@ -77,7 +77,7 @@ def _asked_for(plan: Plan) -> Iterator[str]:
 # --- one fill ------------------------------------------------------------------------------------
 
 
-def _recomputed(plan: Plan, fill: Fill, rack: Sequence[Offcut]) -> tuple[dict[Piece, Spent] | None, list[str]]:
+def _recomputed(plan: Plan, fill: Fill, rack: Sequence[Offcut]) -> tuple[dict[Piece, PieceCost] | None, list[str]]:
     """What each piece costs by the model, None where one can't be reckoned, with all that is wrong."""
     made = all_glue_ups(plan.requests, fill)
     wrong = [*_off_the_rack(fill, rack), *wrong_glue_ups(made, fill.glue_ups)]
@@ -85,53 +85,58 @@ def _recomputed(plan: Plan, fill: Fill, rack: Sequence[Offcut]) -> tuple[dict[Pi
     for cut in fill.cuts:
         by_piece.setdefault((cut.offcut, cut.piece), []).append(cut)
     filled: Counter[Place] = Counter()
-    spent: dict[Piece, Spent] = {}
+    piece_costs: dict[Piece, PieceCost] = {}
     for (offcut, piece), cuts in by_piece.items():
         who = f"{_name(offcut)} piece {piece}" if offcut.count > 1 else _name(offcut)
         answer = _of_a_piece(fill, made, offcut, cuts)
         if isinstance(answer, str):
             wrong.append(f"{who} {answer}.")
             continue
-        spent[offcut, piece], given, ask = answer
-        if not ask.takes(offcut.species):
-            wrong.append(f'{who} is of "{offcut.species}", which was not asked for in band {ask.band}.')
-        for cut, model in zip(cuts, given, strict=True):
-            wrong += [f"{who} {sentence}" for sentence in _unlike(cut, model, spent[offcut, piece], len(cuts))]
+        piece_costs[offcut, piece], expected_cuts, requirement = answer
+        if not requirement.accepts(offcut.species):
+            wrong.append(f'{who} is of "{offcut.species}", which was not asked for in band {requirement.band}.')
+        for cut, model in zip(cuts, expected_cuts, strict=True):
+            wrong += [f"{who} {sentence}" for sentence in _unlike(cut, model, piece_costs[offcut, piece], len(cuts))]
             wrong += [f"{who} {sentence}" for sentence in _misshared(cut, model)]
-            whole = (Share(0, model.strips, Length(model.adds)),)
+            whole = (StripShare(0, model.strips, Length(model.adds)),)
             for share in cut.shares or whole:
-                filled[share.glue_up, ask.band] += min(share.adds, model.adds_of(share.strips)[1])
-    if len(spent) < len(by_piece):
+                filled[share.glue_up, requirement.band] += min(share.adds, model.adds_of(share.strips)[1])
+    if len(piece_costs) < len(by_piece):
         return None, wrong
-    return spent, wrong + list(_unfilled(fill, made, filled))
+    return piece_costs, wrong + list(_unfilled(fill, made, filled))
 
 
 def _of_a_piece(
-    fill: Fill, made: Sequence[GlueUp], offcut: Offcut, cuts: Sequence[Cut]
-) -> tuple[Spent, list[Given], Ask] | str:
+    fill: Fill, made: Sequence[ExpectedGlueUp], offcut: Offcut, cuts: Sequence[Cut]
+) -> tuple[PieceCost, list[ExpectedCut], BandRequirement] | str:
     """What one piece costs and what each of its cuts must say, or why they can't be."""
     served = {share.glue_up for cut in cuts for share in shares_of(cut)}
     if any(not 0 <= number < len(made) for number in served) or any(cut.board for cut in cuts):
         return "is cut for a board that was not asked for"
     if len({cut.band for cut in cuts}) > 1:
         return "serves two bands"
-    asked = {number: {ask.band: ask for ask in asks(made[number].made)}.get(cuts[0].band) for number in served}
+    asked = {
+        number: {requirement.band: requirement for requirement in requirements_of(made[number].made)}.get(cuts[0].band)
+        for number in served
+    }
     if None in asked.values():
         return "is cut for a band that was not asked for"
-    if len({_of_strips(made[number].made, ask) for number, ask in asked.items() if ask}) != 1:
+    if len({_of_strips(made[number].made, requirement) for number, requirement in asked.items() if requirement}) != 1:
         return "is cut for glue-ups of different sizes"
     closing = [share.glue_up for cut in cuts if cut.closing for share in shares_of(cut)]
     number = closing[0] if closing else min(served)
-    request, ask = made[number].made, asked[number]
-    if ask is None:
+    request, requirement = made[number].made, asked[number]
+    if requirement is None:
         return "is cut for a band that was not asked for"
-    answer = reckon(request, ask, offcut, cuts, _missing(request, fill, ask, closing[0]) if closing else 0)
-    return answer if isinstance(answer, str) else (*answer, ask)
+    answer = expected_result(
+        request, requirement, offcut, cuts, _missing(request, fill, requirement, closing[0]) if closing else 0
+    )
+    return answer if isinstance(answer, str) else (*answer, requirement)
 
 
-def _of_strips(request: BoardRequest, ask: Ask) -> tuple[object, ...]:
+def _of_strips(request: BoardRequest, requirement: BandRequirement) -> tuple[object, ...]:
     """Alike for glue-ups that the same strips serve: whatever their width, the same band of the same wood."""
-    return (request.length, request.thickness, request.grain, request.allowances, ask.species, ask.each)
+    return (request.length, request.thickness, request.grain, request.allowances, requirement.species, requirement.each)
 
 
 def _off_the_rack(fill: Fill, rack: Sequence[Offcut]) -> Iterator[str]:
@@ -149,25 +154,25 @@ def _off_the_rack(fill: Fill, rack: Sequence[Offcut]) -> Iterator[str]:
             yield f"{_name(offcut)} has no piece {piece}; its tag stands for {there[offcut]}."
 
 
-def _missing(request: BoardRequest, fill: Fill, ask: Ask, glue_up: int) -> int:
+def _missing(request: BoardRequest, fill: Fill, requirement: BandRequirement, glue_up: int) -> int:
     """d of section 5: what the whole lengths of a face-grain pool leave open in one glue-up."""
     there = 0
     for cut in fill.cuts:
         parts = parts_of_a_length(request, cut.offcut.width)
-        if cut.band == ask.band and not cut.closing and parts is not None:
+        if cut.band == requirement.band and not cut.closing and parts is not None:
             k, g = parts
             for share in shares_of(cut):
                 here = share.glue_up == glue_up
                 there += here * (min(share.adds, share.strips * g // k) if cut.shares else cut.lengths_cut * g)
-    return ask.width - there
+    return requirement.width - there
 
 
-def shares_of(cut: Cut) -> tuple[Share, ...]:
+def shares_of(cut: Cut) -> tuple[StripShare, ...]:
     """Which strips go to which glue-up: all to the only one, where nothing else is told."""
-    return cut.shares or (Share(0, cut.strips if cut.leaves is None else cut.leaves, cut.adds),)
+    return cut.shares or (StripShare(0, cut.strips if cut.leaves is None else cut.leaves, cut.adds),)
 
 
-def _misshared(cut: Cut, model: Given) -> Iterator[str]:
+def _misshared(cut: Cut, model: ExpectedCut) -> Iterator[str]:
     """Where strips are shared out that are not there; one that no glue-up needs may be left over."""
     shared = sum(share.strips for share in cut.shares)
     if shared > model.strips or any(share.strips < 1 for share in cut.shares):
@@ -182,41 +187,41 @@ def _misshared(cut: Cut, model: Given) -> Iterator[str]:
             )
 
 
-def _unlike(cut: Cut, model: Given, cost: Spent, cuts_of_piece: int) -> Iterator[str]:
+def _unlike(cut: Cut, model: ExpectedCut, cost: PieceCost, cuts_of_piece: int) -> Iterator[str]:
     """Where a cut says something else than the model. Of two cuts the closing one carries the costs."""
     carries = cuts_of_piece == 1 or cut.closing
-    told: list[tuple[str, object, object]] = [
+    stated: list[tuple[str, object, object]] = [
         ("lengths cut", cut.lengths_cut, model.lengths_cut),
         ("rips", cut.rips, model.rips),
         ("leaves", cut.leaves, model.leaves),
         ("strip width", _mm(cut.strip_width), _mm(model.strip_width)),
         ("width added", _mm(cut.adds), _mm(model.adds)),
         ("loss", cut.loss, cost.loss if carries else 0),
-        ("dirty area", cut.dirty, cost.dirty if carries else 0),
+        ("dirty area", cut.milling_area, cost.milling_area if carries else 0),
     ]
-    for what, said, right in told:
+    for what, said, right in stated:
         if said != right:
             yield f"says {what} {said}; by the model it is {right}."
-    left = Counter[Box]((each.length, each.width, each.thickness, each.kept) for each in cut.remainders)
-    should = Counter[Box](cost.remainders if carries else ())
+    left = Counter[Box]((each.length, each.width, each.thickness, each.kept) for each in cut.leftovers)
+    should = Counter[Box](cost.leftovers if carries else ())
     for box in left - should:
         yield f"tells of a remainder {_box(box)}, which the model has not."
     for box in should - left:
         yield f"does not tell of the remainder {_box(box)}."
 
 
-def _unfilled(fill: Fill, made: Sequence[GlueUp], filled: Counter[Place]) -> Iterator[str]:
+def _unfilled(fill: Fill, made: Sequence[ExpectedGlueUp], filled: Counter[Place]) -> Iterator[str]:
     for number, glue_up in enumerate(made):
-        asked = asks(glue_up.made)
-        for ask in asked:
+        asked = requirements_of(glue_up.made)
+        for requirement in asked:
             which = "the glue-up" if len(made) == 1 else f"glue-up {number}"
-            which += f"'s band {ask.band}" if len(asked) > 1 else ""
-            there = filled[number, ask.band]
-            if there < ask.width:
-                yield f"{which} is {_mm(ask.width - there)} too narrow."
-            if ask.is_accent and there > ask.width:
-                yield f"{which} has {there // ask.each} strips; {ask.strips} were asked for."
-            closing = [cut for cut in fill.cuts if cut.closing and cut.band == ask.band]
+            which += f"'s band {requirement.band}" if len(asked) > 1 else ""
+            there = filled[number, requirement.band]
+            if there < requirement.width:
+                yield f"{which} is {_mm(requirement.width - there)} too narrow."
+            if requirement.is_stripe and there > requirement.width:
+                yield f"{which} has {there // requirement.each} strips; {requirement.strips} were asked for."
+            closing = [cut for cut in fill.cuts if cut.closing and cut.band == requirement.band]
             here = sum(share.glue_up == number for cut in closing for share in shares_of(cut))
             if here > 1:
                 yield f"{which} has {here} closing strips; at most one is possible."
@@ -230,35 +235,35 @@ def _weight(request: BoardRequest, offcut: Offcut) -> int:
     return 1000 - 750 * min(days, 730) // 730
 
 
-def _totals(spent: dict[Piece, Spent], request: BoardRequest) -> Totals:
-    costs = spent.values()
-    cleared = sum(cost.loss * _weight(request, offcut) // 1000 for (offcut, _), cost in spent.items())
-    return sum(cost.loss for cost in costs), len(spent), sum(cost.dirty for cost in costs), cleared
+def _totals(piece_costs: dict[Piece, PieceCost], request: BoardRequest) -> Totals:
+    costs = piece_costs.values()
+    cleared = sum(cost.loss * _weight(request, offcut) // 1000 for (offcut, _), cost in piece_costs.items())
+    return sum(cost.loss for cost in costs), len(piece_costs), sum(cost.milling_area for cost in costs), cleared
 
 
 def _order(prefer: Preference, totals: Totals) -> tuple[int, int]:
-    loss, pieces, dirty, cleared = totals
+    loss, pieces, milling_area, cleared = totals
     match prefer:
         case Preference.LEAST_WASTE:
             return loss, pieces
         case Preference.FEWEST_PIECES:
             return pieces, loss
         case Preference.LEAST_MILLING:
-            return dirty, loss
+            return milling_area, loss
         case Preference.CLEAR_OUT:
             return cleared, pieces
 
 
-def _told_totals(plan: Plan, fill: Fill, spent: dict[Piece, Spent]) -> Iterator[str]:
+def _wrong_totals(plan: Plan, fill: Fill, piece_costs: dict[Piece, PieceCost]) -> Iterator[str]:
     request = plan.request
-    totals = _totals(spent, request)
-    loss, pieces, dirty, _ = totals
+    totals = _totals(piece_costs, request)
+    loss, pieces, milling_area, _ = totals
     volume = sum(each.count * (each.length * each.width * each.thickness // 10**18) for each in plan.requests)
     first_made = all_glue_ups(plan.requests, fill)[0].made
-    told: list[tuple[str, object, object]] = [
+    stated: list[tuple[str, object, object]] = [
         ("loss", fill.loss, loss),
         ("pieces", fill.pieces, pieces),
-        ("dirty area", fill.dirty, dirty),
+        ("dirty area", fill.milling_area, milling_area),
         ("board volume", fill.board_volume, volume),
         ("waste", fill.waste, loss - volume),
         ("yield", fill.yield_share, volume / loss if loss else 0.0),
@@ -266,7 +271,7 @@ def _told_totals(plan: Plan, fill: Fill, spent: dict[Piece, Spent]) -> Iterator[
         ("rough thickness", _mm(fill.rough_thickness), _mm(first_made.thickness + request.allowances.flattening)),
         ("target width", _mm(fill.target), _mm(request.width + request.allowances.side_trim)),
     ]
-    for what, said, right in told:
+    for what, said, right in stated:
         if said != right:
             yield f"it says {what} {said}; by the model it is {right}."
     first, _ = _order(fill.prefer, totals)

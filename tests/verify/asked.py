@@ -16,12 +16,12 @@ from fractions import Fraction
 from math import ceil
 
 from inventory.core.offcuts import species_key
-from inventory.cutting.bands import AccentBand, FieldBand
+from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.fill.request import BoardRequest
 
 
 @dataclass(frozen=True)
-class Ask:
+class BandRequirement:
     """A pool, which must be at least `width` wide, or an accent of `strips` strips, each `each` wide.
 
     `band` is the first of its bands; no species means any.
@@ -34,42 +34,42 @@ class Ask:
     each: int = 0
 
     @property
-    def is_accent(self) -> bool:
+    def is_stripe(self) -> bool:
         return self.each > 0
 
-    def takes(self, species: str) -> bool:
+    def accepts(self, species: str) -> bool:
         return not self.species or species_key(species) in self.species
 
 
-def asks(request: BoardRequest, width: int | None = None) -> list[Ask]:
+def requirements_of(request: BoardRequest, width: int | None = None) -> list[BandRequirement]:
     """Every pool and accent, in the order of their first bands; for a board `width` wide instead where given.
 
     At least one band is a field. An empty list where the accents leave the fields nothing.
     """
     bands = request.bands or (FieldBand(),)
     finished = request.width if width is None else width
-    left = finished - sum(band.strips * band.each for band in bands if isinstance(band, AccentBand))
+    left = finished - sum(band.strips * band.each for band in bands if isinstance(band, StripeBand))
     fields = [place for place, band in enumerate(bands) if isinstance(band, FieldBand)]
     if left <= 0:
         return []
     weights = sum(band.weight for band in bands if isinstance(band, FieldBand))
     half = Fraction(request.allowances.side_trim, 2)
-    found: dict[tuple[frozenset[str], int], Ask] = {}
+    found: dict[tuple[frozenset[str], int], BandRequirement] = {}
     for place, band in enumerate(bands):
         species = frozenset(species_key(name) for name in band.species)
         if isinstance(band, FieldBand):
             trims = (place == fields[0]) + (place == fields[-1])
             share = Fraction(left * band.weight, weights) + half * trims
-            before = found.get((species, 0), Ask(place, species, 0))
-            found[species, 0] = Ask(before.band, species, before.width + ceil(share))
+            before = found.get((species, 0), BandRequirement(place, species, 0))
+            found[species, 0] = BandRequirement(before.band, species, before.width + ceil(share))
         else:
-            before = found.get((species, band.each), Ask(place, species, 0))
+            before = found.get((species, band.each), BandRequirement(place, species, 0))
             strips = before.strips + band.strips
-            found[species, band.each] = Ask(before.band, species, strips * band.each, strips, band.each)
+            found[species, band.each] = BandRequirement(before.band, species, strips * band.each, strips, band.each)
     return list(found.values())
 
 
-def disjoint(asked: list[Ask]) -> bool:
+def disjoint(asked: list[BandRequirement]) -> bool:
     """Whether no wood can serve two of these."""
     return all(
         one.species and other.species and not one.species & other.species

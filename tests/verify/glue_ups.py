@@ -16,12 +16,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from inventory.core.lengths import Length, mm_text
-from inventory.fill.plan import Fill, GlueUpTold
+from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
 
 
 @dataclass(frozen=True)
-class GlueUp:
+class ExpectedGlueUp:
     """One glue-up: of which board, which of its panels, how many rows are sliced from it, and what it is."""
 
     board: int
@@ -30,10 +30,10 @@ class GlueUp:
     made: BoardRequest
 
 
-def glue_ups(request: BoardRequest, depth: Length | None) -> list[GlueUp]:
+def glue_ups(request: BoardRequest, depth: Length | None) -> list[ExpectedGlueUp]:
     """Every glue-up of every board asked for; `depth` is the depth of a row of end grain."""
     if request.grain is not Grain.END or depth is None:
-        return [GlueUp(board, 0, 0, _alone(request)) for board in range(request.count)]
+        return [ExpectedGlueUp(board, 0, 0, _alone(request)) for board in range(request.count)]
     made = []
     for board in range(request.count):
         for panel, rows in enumerate(
@@ -42,22 +42,22 @@ def glue_ups(request: BoardRequest, depth: Length | None) -> list[GlueUp]:
             slice_length = request.thickness + request.allowances.flattening
             length = rows * slice_length + (rows - 1) * request.allowances.crosscut_kerf
             panel_request = replace(_alone(request), length=Length(length), thickness=depth, grain=request.panel.grain)
-            made.append(GlueUp(board, panel, rows, panel_request))
+            made.append(ExpectedGlueUp(board, panel, rows, panel_request))
     return made
 
 
-def all_glue_ups(requests: Sequence[BoardRequest], fill: Fill) -> list[GlueUp]:
+def all_glue_ups(requests: Sequence[BoardRequest], fill: Fill) -> list[ExpectedGlueUp]:
     """Every glue-up of all boards of a batch, the boards counted on from request to request."""
-    made: list[GlueUp] = []
+    made: list[ExpectedGlueUp] = []
     boards = 0
     for request in requests:
-        here = glue_ups(request, request.panel.row_depth or _depth_told(fill, boards))
+        here = glue_ups(request, request.panel.row_depth or _planned_depth(fill, boards))
         made += [replace(each, board=each.board + boards) for each in here]
         boards += request.count
     return made
 
 
-def _depth_told(fill: Fill, board: int) -> Length | None:
+def _planned_depth(fill: Fill, board: int) -> Length | None:
     return next((each.request.thickness for each in fill.glue_ups if each.board == board), None)
 
 
@@ -72,14 +72,14 @@ def _shared_out(rows: int, request: BoardRequest) -> list[int]:
     return [each + (panel < more) for panel in range(panels)]
 
 
-def wrong_glue_ups(expected: Sequence[GlueUp], told: Sequence[GlueUpTold]) -> Iterator[str]:
+def wrong_glue_ups(expected: Sequence[ExpectedGlueUp], stated: Sequence[PlannedGlueUp]) -> Iterator[str]:
     """Where the plan tells of other glue-ups than were asked for; a single board need not be told."""
-    if not told and len(expected) == 1 and expected[0].rows == 0:
+    if not stated and len(expected) == 1 and expected[0].rows == 0:
         return
-    if len(told) != len(expected):
-        yield f"it tells of {len(told)} glue-ups; asked for were {len(expected)}."
+    if len(stated) != len(expected):
+        yield f"it tells of {len(stated)} glue-ups; asked for were {len(expected)}."
         return
-    for number, (said, right) in enumerate(zip(told, expected, strict=True)):
+    for number, (said, right) in enumerate(zip(stated, expected, strict=True)):
         if (said.board, said.panel, said.rows) != (right.board, right.panel, right.rows):
             yield (
                 f"glue-up {number} is said to be panel {said.panel} of board {said.board} with {said.rows} rows; "

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from inventory.core.lengths import Length, millimeters
 from inventory.core.offcuts import Face, Offcut
-from inventory.cutting.bands import AccentBand, FieldBand, one_field
+from inventory.cutting.bands import FieldBand, StripeBand, bands_of_species
 from inventory.cutting.costs import Preference
-from inventory.cutting.cuts import Cut, Remainder
+from inventory.cutting.cuts import Cut, Leftover
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest, Grain
 from tests.fill.racks import METRIC_SHOP, ON
@@ -26,7 +26,7 @@ def mm(size: str) -> Length:
 # Loss: 3 450 000 − 344·150·23 − 325·57·23 = 3 450 000 − 1 186 800 − 426 075 = 1 837 125. Dirty: 2·325·150·2 = 195 000.
 
 EDGE = BoardRequest(
-    mm("300"), mm("97"), mm("40"), Grain.EDGE, one_field(["ash"]), tuple(Preference)[:1], 3, METRIC_SHOP, ON
+    mm("300"), mm("97"), mm("40"), Grain.EDGE, bands_of_species(["ash"]), tuple(Preference)[:1], 3, METRIC_SHOP, ON
 )
 ASH = Offcut(mm("1000"), mm("150"), mm("23"), "Ash", tag="ASH0001")
 CHERRY = Offcut(mm("1000"), mm("150"), mm("23"), "cherry", tag="CHE0001")
@@ -38,11 +38,11 @@ EDGE_CUT = Cut(
     strip_width=mm("43"),
     adds=mm("100"),
     loss=1_837_125,
-    dirty=195_000,
-    remainders=(
-        Remainder(mm("344"), mm("150"), mm("23"), True),
-        Remainder(mm("325"), mm("11"), mm("23"), False),
-        Remainder(mm("325"), mm("57"), mm("23"), True),
+    milling_area=195_000,
+    leftovers=(
+        Leftover(mm("344"), mm("150"), mm("23"), True),
+        Leftover(mm("325"), mm("11"), mm("23"), False),
+        Leftover(mm("325"), mm("57"), mm("23"), True),
     ),
 )
 EDGE_FILL = Fill(
@@ -74,10 +74,10 @@ CLOSING_CUT = Cut(
     strip_width=mm("67"),
     adds=mm("67"),
     loss=1_710_000,
-    dirty=0,
-    remainders=(
-        Remainder(mm("44"), mm("120"), mm("25"), False),
-        Remainder(mm("325"), mm("48"), mm("25"), True),
+    milling_area=0,
+    leftovers=(
+        Leftover(mm("44"), mm("120"), mm("25"), False),
+        Leftover(mm("325"), mm("48"), mm("25"), True),
     ),
     closing=True,
 )
@@ -100,7 +100,7 @@ FACE_PLAN = Plan(FACE, (FACE_FILL,))
 # ripped from one length: 2·43 + 3 = 89 of 99. Left: 340 − 328 = 12 long, 99 − 2·46 = 7 wide, neither is kept.
 # Loss: 340·100·23 = 782 000. Dirty: 325·100·2 = 65 000. All five strips of ash as before, 100 ≥ 85.
 
-BANDS = (FieldBand(("ash",)), AccentBand(("cherry",), 3, mm("5")), FieldBand(("ash",)))
+BANDS = (FieldBand(("ash",)), StripeBand(("cherry",), 3, mm("5")), FieldBand(("ash",)))
 CHERRY_ACCENT = Offcut(mm("340"), mm("100"), mm("23"), "cherry", tag="CHE0002")
 ACCENT_CUT = Cut(
     offcut=CHERRY_ACCENT,
@@ -110,10 +110,10 @@ ACCENT_CUT = Cut(
     strip_width=mm("43"),
     adds=mm("15"),
     loss=782_000,
-    dirty=65_000,
-    remainders=(
-        Remainder(mm("12"), mm("100"), mm("23"), False),
-        Remainder(mm("325"), mm("7"), mm("23"), False),
+    milling_area=65_000,
+    leftovers=(
+        Leftover(mm("12"), mm("100"), mm("23"), False),
+        Leftover(mm("325"), mm("7"), mm("23"), False),
     ),
     leaves=3,
     band=1,
@@ -127,7 +127,7 @@ FOUR_STRIPS = replace(
     rips=(3, 1),
     adds=mm("80"),
     loss=3_450_000 - 1_186_800 - 325 * 103 * 23,
-    remainders=(*EDGE_CUT.remainders[:2], Remainder(mm("325"), mm("103"), mm("23"), True)),
+    leftovers=(*EDGE_CUT.leftovers[:2], Leftover(mm("325"), mm("103"), mm("23"), True)),
 )
 TWO_ASH = replace(ASH, count=2)
 """The same piece, as a bundle of two."""
@@ -139,12 +139,12 @@ EIGHT_STRIPS = replace(
     rips=(3, 3, 2),
     adds=mm("160"),
     loss=3_450_000 - 426_075,
-    dirty=292_500,
-    remainders=(
-        Remainder(mm("16"), mm("150"), mm("23"), False),
-        Remainder(mm("325"), mm("11"), mm("23"), False),
-        Remainder(mm("325"), mm("11"), mm("23"), False),
-        Remainder(mm("325"), mm("57"), mm("23"), True),
+    milling_area=292_500,
+    leftovers=(
+        Leftover(mm("16"), mm("150"), mm("23"), False),
+        Leftover(mm("325"), mm("11"), mm("23"), False),
+        Leftover(mm("325"), mm("11"), mm("23"), False),
+        Leftover(mm("325"), mm("57"), mm("23"), True),
     ),
 )
 SECOND_FILL = replace(EDGE_FILL, cuts=(EIGHT_STRIPS,), proven=False)
@@ -171,6 +171,6 @@ def with_request(plan: Plan, **changed: object) -> Plan:
 
 def kept(plan: Plan, place: int, box: int, *, keep: bool) -> Plan:
     """The plan with one remainder kept or not against the model."""
-    boxes = list(plan.fills[0].cuts[place].remainders)
+    boxes = list(plan.fills[0].cuts[place].leftovers)
     boxes[box] = replace(boxes[box], kept=keep)
-    return with_cut(plan, place, remainders=tuple(boxes))
+    return with_cut(plan, place, leftovers=tuple(boxes))

@@ -20,7 +20,7 @@ from inventory.core.lengths import mm_text
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.cuts import Cut
 from inventory.fill.request import BoardRequest, Grain
-from tests.verify.asked import Ask
+from tests.verify.asked import BandRequirement
 
 _NM2_IN_A_MM2 = 10**12
 _NM3_IN_A_MM3 = 10**18
@@ -33,7 +33,7 @@ Box = tuple[int, int, int, bool]
 
 
 @dataclass(frozen=True)
-class Given:
+class ExpectedCut:
     """What one cut must say."""
 
     lengths_cut: int
@@ -53,15 +53,15 @@ class Given:
 
 
 @dataclass(frozen=True)
-class Spent:
+class PieceCost:
     """What one piece costs, all its cuts together."""
 
     loss: int
-    dirty: int
-    remainders: tuple[Box, ...]
+    milling_area: int
+    leftovers: tuple[Box, ...]
 
 
-Reckoned = tuple[Spent, list[Given]]
+PieceResult = tuple[PieceCost, list[ExpectedCut]]
 
 
 def off_both_faces(request: BoardRequest, offcut: Offcut) -> int:
@@ -71,7 +71,9 @@ def off_both_faces(request: BoardRequest, offcut: Offcut) -> int:
     return off[offcut.face_a] + off[offcut.face_b]
 
 
-def strips_in(request: BoardRequest, ask: Ask, sizes: Sizes, off: int, length: int, thickness: int) -> tuple[int, int]:
+def strips_in(
+    request: BoardRequest, requirement: BandRequirement, sizes: Sizes, off: int, length: int, thickness: int
+) -> tuple[int, int]:
     """How many strips (in the face grain of a pool: whole lengths) a piece of these sizes gives, and what each adds.
 
     `length` and `thickness` are the board's, finished; `off` is what comes off both
@@ -82,28 +84,30 @@ def strips_in(request: BoardRequest, ask: Ask, sizes: Sizes, off: int, length: i
     m = (sizes[0] + a.crosscut_kerf) // (length + a.end_trim + a.crosscut_kerf)
     if request.grain is Grain.EDGE:
         across = across_edge_grain(request, sizes[1], s) * m
-        if ask.is_accent:
-            return across * leaves_of_a_strip(request, ask, t), ask.each
+        if requirement.is_stripe:
+            return across * leaves_of_a_strip(request, requirement, t), requirement.each
         return (across, t) if t > 0 and t >= a.thinnest_lamination else (0, 0)
     if t < s:
         return 0, 0
-    if ask.is_accent:
-        return across_face_accent(request, ask, sizes[1]) * m, ask.each
+    if requirement.is_stripe:
+        return across_face_accent(request, requirement, sizes[1]) * m, requirement.each
     parts = parts_of_a_length(request, sizes[1])
     return (0, 0) if parts is None else (m, parts[1])
 
 
-def reckon(request: BoardRequest, ask: Ask, offcut: Offcut, cuts: Sequence[Cut], d: int) -> Reckoned | str:
+def expected_result(
+    request: BoardRequest, requirement: BandRequirement, offcut: Offcut, cuts: Sequence[Cut], d: int
+) -> PieceResult | str:
     """What these cuts of one piece must say and cost, or why they can't be; `d` is what its pool still misses."""
     whole = [cut for cut in cuts if not cut.closing]
     if len(whole) > 1 or len(cuts) - len(whole) > 1:
         return f"is cut {len(cuts)} times"
-    if len(whole) < len(cuts) and (request.grain is Grain.EDGE or ask.is_accent):
+    if len(whole) < len(cuts) and (request.grain is Grain.EDGE or requirement.is_stripe):
         return "gives a closing strip, which only a pool of a face-grain board has"
     sizes = (offcut.length, offcut.width, offcut.thickness)
     off = off_both_faces(request, offcut)
-    most, _ = strips_in(request, ask, sizes, off, request.length, request.thickness)
-    in_lengths = request.grain is Grain.FACE and not ask.is_accent
+    most, _ = strips_in(request, requirement, sizes, off, request.length, request.thickness)
+    in_lengths = request.grain is Grain.FACE and not requirement.is_stripe
     if in_lengths:
         taken = sum(1 if cut.closing else cut.lengths_cut for cut in cuts)
     else:
@@ -114,9 +118,9 @@ def reckon(request: BoardRequest, ask: Ask, offcut: Offcut, cuts: Sequence[Cut],
     if not 1 <= taken <= most or any(cut.lengths_cut < 1 for cut in cuts):
         return f"gives {taken} {what}; it can give 1 to {most}"
     if request.grain is Grain.EDGE:
-        return _edge_grain(request, ask, offcut, taken)
-    if ask.is_accent:
-        return _face_accent(request, ask, offcut, taken)
+        return _edge_grain(request, requirement, offcut, taken)
+    if requirement.is_stripe:
+        return _face_accent(request, requirement, offcut, taken)
     return _face_grain(request, offcut, cuts, d)
 
 
@@ -129,22 +133,22 @@ def across_edge_grain(request: BoardRequest, width: int, s: int) -> int:
     return max(0, (width - a.edge_jointing + a.rip_kerf) // (s + a.rip_kerf))
 
 
-def leaves_of_a_strip(request: BoardRequest, ask: Ask, t: int) -> int:
+def leaves_of_a_strip(request: BoardRequest, requirement: BandRequirement, t: int) -> int:
     """z of section 7; 0 where the strip is thinner than the accent."""
-    a, e = request.allowances, ask.each
+    a, e = request.allowances, requirement.each
     z = max(0, (t + a.resaw_kerf) // (e + a.leaf_clean + a.resaw_kerf))
     return z or int(t >= e)
 
 
-def _edge_grain(request: BoardRequest, ask: Ask, offcut: Offcut, taken: int) -> Reckoned:
+def _edge_grain(request: BoardRequest, requirement: BandRequirement, offcut: Offcut, taken: int) -> PieceResult:
     a = request.allowances
     s, t = request.thickness + a.flattening, offcut.thickness - off_both_faces(request, offcut)
     n = across_edge_grain(request, offcut.width, s)
-    x = -(-taken // leaves_of_a_strip(request, ask, t)) if ask.is_accent else taken
+    x = -(-taken // leaves_of_a_strip(request, requirement, t)) if requirement.is_stripe else taken
     rips = _ripped(x, n)
     beside = [offcut.width - a.edge_jointing - y * (s + a.rip_kerf) for y in rips]
-    adds, leaves = (taken * ask.each, taken) if ask.is_accent else (taken * t, None)
-    return spent(request, offcut, len(rips), beside), [Given(len(rips), rips, s, adds, leaves)]
+    adds, leaves = (taken * requirement.each, taken) if requirement.is_stripe else (taken * t, None)
+    return piece_cost(request, offcut, len(rips), beside), [ExpectedCut(len(rips), rips, s, adds, leaves)]
 
 
 def _ripped(x: int, n: int) -> tuple[int, ...]:
@@ -166,21 +170,23 @@ def parts_of_a_length(request: BoardRequest, width: int) -> tuple[int, int] | No
     return (k, g) if g >= k * a.min_strip_width else None
 
 
-def across_face_accent(request: BoardRequest, ask: Ask, width: int) -> int:
+def across_face_accent(request: BoardRequest, requirement: BandRequirement, width: int) -> int:
     """n of section 4 for the accents of section 7: no jointing but that of each strip."""
     a = request.allowances
-    return (width + a.rip_kerf) // (ask.each + 2 * a.edge_jointing + a.rip_kerf)
+    return (width + a.rip_kerf) // (requirement.each + 2 * a.edge_jointing + a.rip_kerf)
 
 
-def _face_accent(request: BoardRequest, ask: Ask, offcut: Offcut, x: int) -> Reckoned:
+def _face_accent(request: BoardRequest, requirement: BandRequirement, offcut: Offcut, x: int) -> PieceResult:
     a = request.allowances
-    s = ask.each + 2 * a.edge_jointing
-    rips = _ripped(x, across_face_accent(request, ask, offcut.width))
+    s = requirement.each + 2 * a.edge_jointing
+    rips = _ripped(x, across_face_accent(request, requirement, offcut.width))
     beside = [offcut.width - y * (s + a.rip_kerf) for y in rips]
-    return spent(request, offcut, len(rips), beside), [Given(len(rips), rips, ask.each, x * ask.each)]
+    return piece_cost(request, offcut, len(rips), beside), [
+        ExpectedCut(len(rips), rips, requirement.each, x * requirement.each)
+    ]
 
 
-def _face_grain(request: BoardRequest, offcut: Offcut, cuts: Sequence[Cut], d: int) -> Reckoned | str:
+def _face_grain(request: BoardRequest, offcut: Offcut, cuts: Sequence[Cut], d: int) -> PieceResult | str:
     a = request.allowances
     k, g = parts_of_a_length(request, offcut.width) or (1, 0)
     x = sum(cut.lengths_cut for cut in cuts if not cut.closing)
@@ -189,14 +195,16 @@ def _face_grain(request: BoardRequest, offcut: Offcut, cuts: Sequence[Cut], d: i
     if closes and not least <= d <= most:
         return f"can't close a gap of {mm_text(d)} mm: its closing strip is {mm_text(least)} to {mm_text(most)} mm wide"
     beside = [offcut.width - (d + 2 * a.edge_jointing) - a.rip_kerf] if closes else []
-    given = [Given(1, (1,), d, d) if cut.closing else Given(x, (k,) * x, g // k, x * g) for cut in cuts]
-    return spent(request, offcut, x + closes, beside), given
+    expected_cuts = [
+        ExpectedCut(1, (1,), d, d) if cut.closing else ExpectedCut(x, (k,) * x, g // k, x * g) for cut in cuts
+    ]
+    return piece_cost(request, offcut, x + closes, beside), expected_cuts
 
 
 # --- section 9: what it costs --------------------------------------------------------------------
 
 
-def spent(request: BoardRequest, offcut: Offcut, q: int, beside: Sequence[int]) -> Spent:
+def piece_cost(request: BoardRequest, offcut: Offcut, q: int, beside: Sequence[int]) -> PieceCost:
     """The cost of a piece of which `q` lengths are crosscut; `beside` are the widths left of ripped lengths."""
     a = request.allowances
     strip_length = request.length + a.end_trim
@@ -209,8 +217,8 @@ def spent(request: BoardRequest, offcut: Offcut, q: int, beside: Sequence[int]) 
             boxes.append((length, width, offcut.thickness, ample))
     kept = sum(length * width * thickness // _NM3_IN_A_MM3 for length, width, thickness, keep in boxes if keep)
     unsurfaced_faces = sum(face is not Face.PLANED for face in (offcut.face_a, offcut.face_b))
-    return Spent(
+    return PieceCost(
         loss=offcut.length * offcut.width * offcut.thickness // _NM3_IN_A_MM3 - kept,
-        dirty=q * strip_length * offcut.width * unsurfaced_faces // _NM2_IN_A_MM2,
-        remainders=tuple(boxes),
+        milling_area=q * strip_length * offcut.width * unsurfaced_faces // _NM2_IN_A_MM2,
+        leftovers=tuple(boxes),
     )

@@ -19,7 +19,7 @@ from inventory.core.lengths import mm_text
 from inventory.core.offcuts import Offcut
 from inventory.fill.plan import NearMiss, Shortfall
 from inventory.fill.request import BoardRequest, Grain
-from tests.verify.asked import Ask, asks, disjoint
+from tests.verify.asked import BandRequirement, disjoint, requirements_of
 from tests.verify.glue_ups import glue_ups
 from tests.verify.piece import Sizes, off_both_faces, strips_in
 
@@ -33,23 +33,27 @@ _AMPLE = 10**13
 
 
 def shortfall_faults(
-    request: BoardRequest, shortfall: Shortfall, rack: Sequence[Offcut], beside: Sequence[BoardRequest] = ()
+    request: BoardRequest, shortfall: Shortfall, rack: Sequence[Offcut], other_requests: Sequence[BoardRequest] = ()
 ) -> list[str]:
-    """Every way in which the shortfall is wrong, one sentence each; `beside` are further boards of a batch."""
-    if request.count > 1 or request.grain is Grain.END or beside:
-        return _of_several((request, *beside), rack)
-    asked = asks(request)
-    right = [(ask, _lack(request, ask, rack, request.length, request.thickness)) for ask in asked]
-    lacks = [(ask.band, ask.species, width, strips) for ask, (width, strips) in right if width > 0]
-    if not lacks and disjoint(asked):
+    """Every way in which the shortfall is wrong, one sentence each; `other_requests` are further boards of a batch."""
+    if request.count > 1 or request.grain is Grain.END or other_requests:
+        return _of_several((request, *other_requests), rack)
+    asked = requirements_of(request)
+    right = [
+        (requirement, _lack(request, requirement, rack, request.length, request.thickness)) for requirement in asked
+    ]
+    shortages = [
+        (requirement.band, requirement.species, width, strips) for requirement, (width, strips) in right if width > 0
+    ]
+    if not shortages and disjoint(asked):
         return ["The rack holds enough for every band, yet the plan has no fill."]
-    told = [
-        (lack.band, frozenset(name.casefold() for name in lack.species), lack.width, lack.strips)
-        for lack in shortfall.lacks
+    stated = [
+        (shortage.band, frozenset(name.casefold() for name in shortage.species), shortage.width, shortage.strips)
+        for shortage in shortfall.shortages
     ]
     found = []
-    if told != lacks:
-        found.append(f"The shortfall says that {_listed(told)} is missing; by the model it is {_listed(lacks)}.")
+    if stated != shortages:
+        found.append(f"The shortfall says that {_listed(stated)} is missing; by the model it is {_listed(shortages)}.")
     found += _wrong_reasons(request, shortfall, rack)
     for miss in shortfall.nearest:
         found += _wrong_miss(request, miss, rack)
@@ -67,10 +71,10 @@ def _of_several(requests: Sequence[BoardRequest], rack: Sequence[Offcut]) -> lis
         return []
     each_made = [each.made for request in requests for each in glue_ups(request, request.panel.row_depth)]
     for made in each_made:
-        for ask in asks(made):
-            missing = ask.width
+        for requirement in requirements_of(made):
+            missing = requirement.width
             while missing > 0:
-                gives = [(_most(made, ask, offcut), place) for place, offcut in enumerate(left)]
+                gives = [(_most(made, requirement, offcut), place) for place, offcut in enumerate(left)]
                 most, place = max(gives, default=(0, 0))
                 if not most:
                     return []
@@ -79,75 +83,77 @@ def _of_several(requests: Sequence[BoardRequest], rack: Sequence[Offcut]) -> lis
     return ["The rack holds enough for every glue-up, one after another, yet the plan has no fill."]
 
 
-def _most(request: BoardRequest, ask: Ask, offcut: Offcut) -> int:
-    if not ask.takes(offcut.species):
+def _most(request: BoardRequest, requirement: BandRequirement, offcut: Offcut) -> int:
+    if not requirement.accepts(offcut.species):
         return 0
     off = off_both_faces(request, offcut)
-    strips, adds = strips_in(request, ask, _sizes(offcut), off, request.length, request.thickness)
+    strips, adds = strips_in(request, requirement, _sizes(offcut), off, request.length, request.thickness)
     return strips * adds
 
 
-def _listed(lacks: Sequence[tuple[int, frozenset[str], int, int | None]]) -> str:
+def _listed(shortages: Sequence[tuple[int, frozenset[str], int, int | None]]) -> str:
     words = [
         f"{mm_text(width)} mm of {' or '.join(sorted(species)) or 'any wood'} in band {band}"
         + ("" if strips is None else f" ({strips} strips)")
-        for band, species, width, strips in lacks
+        for band, species, width, strips in shortages
     ]
     return ", ".join(words) or "nothing"
 
 
 def _lack(
-    request: BoardRequest, ask: Ask, rack: Sequence[Offcut], length: int, thickness: int
+    request: BoardRequest, requirement: BandRequirement, rack: Sequence[Offcut], length: int, thickness: int
 ) -> tuple[int, int | None]:
     """The width that this pool or accent misses, and the strips of an accent; 0 or less where it is filled."""
     there = 0
     for offcut in rack:
-        if ask.takes(offcut.species):
-            strips, adds = strips_in(request, ask, _sizes(offcut), off_both_faces(request, offcut), length, thickness)
+        if requirement.accepts(offcut.species):
+            strips, adds = strips_in(
+                request, requirement, _sizes(offcut), off_both_faces(request, offcut), length, thickness
+            )
             there += offcut.count * strips * adds
-    missing = ask.width - there
-    return missing, missing // ask.each if ask.is_accent else None
+    missing = requirement.width - there
+    return missing, missing // requirement.each if requirement.is_stripe else None
 
 
 def _sizes(offcut: Offcut) -> Sizes:
     return offcut.length, offcut.width, offcut.thickness
 
 
-def _serves(request: BoardRequest, ask: Ask, offcut: Offcut, sizes: Sizes) -> bool:
+def _serves(request: BoardRequest, requirement: BandRequirement, offcut: Offcut, sizes: Sizes) -> bool:
     off = off_both_faces(request, offcut)
-    return strips_in(request, ask, sizes, off, request.length, request.thickness)[0] > 0
+    return strips_in(request, requirement, sizes, off, request.length, request.thickness)[0] > 0
 
 
-def _faulty_sizes(request: BoardRequest, ask: Ask, offcut: Offcut, sizes: Sizes) -> set[str]:
+def _faulty_sizes(request: BoardRequest, requirement: BandRequirement, offcut: Offcut, sizes: Sizes) -> set[str]:
     """The sizes for which a piece falls out of one pool or accent: it can't serve though its others are ample."""
     a = request.allowances
-    fields_of_a_face = request.grain is Grain.FACE and not ask.is_accent
+    fields_of_a_face = request.grain is Grain.FACE and not requirement.is_stripe
     ample_width = a.max_strip_width + 2 * a.edge_jointing if fields_of_a_face else _AMPLE
     found = set()
     for axis, reason in enumerate(_BY_AXIS):
         tried = [_AMPLE, ample_width, _AMPLE]
         tried[axis] = sizes[axis]
-        if not _serves(request, ask, offcut, (tried[0], tried[1], tried[2])):
+        if not _serves(request, requirement, offcut, (tried[0], tried[1], tried[2])):
             found.add(reason)
     return found
 
 
 def _reasons(request: BoardRequest, offcut: Offcut) -> set[str]:
     """Every reason for which a piece falls out of the board; none if it serves some pool or accent."""
-    wanted = [ask for ask in asks(request) if ask.takes(offcut.species)]
-    if any(_serves(request, ask, offcut, _sizes(offcut)) for ask in wanted):
+    wanted = [requirement for requirement in requirements_of(request) if requirement.accepts(offcut.species)]
+    if any(_serves(request, requirement, offcut, _sizes(offcut)) for requirement in wanted):
         return set()
-    found = {_OTHER_SPECIES} if len(wanted) < len(asks(request)) else set()
-    return found.union(*(_faulty_sizes(request, ask, offcut, _sizes(offcut)) for ask in wanted))
+    found = {_OTHER_SPECIES} if len(wanted) < len(requirements_of(request)) else set()
+    return found.union(*(_faulty_sizes(request, requirement, offcut, _sizes(offcut)) for requirement in wanted))
 
 
 def _wrong_reasons(request: BoardRequest, shortfall: Shortfall, rack: Sequence[Offcut]) -> Iterator[str]:
     why = [(offcut.count, _reasons(request, offcut)) for offcut in rack]
     fell_out = sum(count for count, reasons in why if reasons)
-    told = {reason: many for reason, many in shortfall.reasons.items() if reason != _SET_ASIDE}
-    if sum(told.values()) != fell_out:
-        yield f"The shortfall counts {sum(told.values())} pieces that fell out; there are {fell_out}."
-    for reason, many in told.items():
+    stated = {reason: many for reason, many in shortfall.reasons.items() if reason != _SET_ASIDE}
+    if sum(stated.values()) != fell_out:
+        yield f"The shortfall counts {sum(stated.values())} pieces that fell out; there are {fell_out}."
+    for reason, many in stated.items():
         most = sum(count for count, reasons in why if reason in reasons)
         if many > most:
             yield f'The shortfall counts {many} pieces as "{reason}"; there are at most {most}.'
@@ -159,34 +165,36 @@ def _wrong_miss(request: BoardRequest, miss: NearMiss, rack: Sequence[Offcut]) -
         yield f"The near miss {miss.tag} is not on the rack."
         return
     [offcut, *_] = named
-    wanted = [ask for ask in asks(request) if ask.takes(offcut.species)]
+    wanted = [requirement for requirement in requirements_of(request) if requirement.accepts(offcut.species)]
     if miss.reason not in _reasons(request, offcut) - {_OTHER_SPECIES}:
         yield f'The near miss {miss.tag} is not "{miss.reason}".'
-    elif not any(_misses_by(request, ask, offcut, miss) for ask in wanted):
+    elif not any(_misses_by(request, requirement, offcut, miss) for requirement in wanted):
         yield f'The near miss {miss.tag} is "{miss.reason}" by another amount than {mm_text(miss.by)} mm.'
 
 
-def _misses_by(request: BoardRequest, ask: Ask, offcut: Offcut, miss: NearMiss) -> bool:
+def _misses_by(request: BoardRequest, requirement: BandRequirement, offcut: Offcut, miss: NearMiss) -> bool:
     """Whether that much more, and no nanometre less, would mend this size."""
     at_fault = []
     for more in (miss.by, miss.by - 1):
         grown = [size + more * (reason == miss.reason) for size, reason in zip(_sizes(offcut), _BY_AXIS, strict=True)]
-        at_fault.append(miss.reason in _faulty_sizes(request, ask, offcut, (grown[0], grown[1], grown[2])))
+        at_fault.append(miss.reason in _faulty_sizes(request, requirement, offcut, (grown[0], grown[1], grown[2])))
     return at_fault == [False, True]
 
 
 def _wrong_largest(request: BoardRequest, axis: int, largest: int | None, rack: Sequence[Offcut]) -> Iterator[str]:
     """The largest size must be fillable, one nanometre more must not; what a rack gives only falls as a board grows."""
     name = ("length", "width", "thickness")[axis]
-    accents = sum(ask.width for ask in asks(request) if ask.is_accent)
+    stripes = sum(requirement.width for requirement in requirements_of(request) if requirement.is_stripe)
 
     def fills(size: int) -> bool:
         board = [request.length, request.width, request.thickness]
         length, width, thickness = (size if each == axis else board[each] for each in range(3))
-        asked = asks(request, width)
-        return bool(asked) and all(_lack(request, ask, rack, length, thickness)[0] <= 0 for ask in asked)
+        asked = requirements_of(request, width)
+        return bool(asked) and all(
+            _lack(request, requirement, rack, length, thickness)[0] <= 0 for requirement in asked
+        )
 
-    smallest = max(_SMALLEST, accents + 1 if name == "width" else 0)
+    smallest = max(_SMALLEST, stripes + 1 if name == "width" else 0)
     if largest is None:
         if fills(smallest):
             yield f"The shortfall says that no {name} can be filled; a small one can."

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from inventory.core.offcuts import Offcut
-from inventory.cutting.cuts import Remainder
+from inventory.cutting.cuts import Leftover
 from inventory.fill.plan import Plan
 from tests.fill.racks import METRIC_SHOP
 from tests.verify import faults
@@ -117,7 +117,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         ],
     ),
     "a wrong dirty area": (
-        with_cut(EDGE_PLAN, dirty=97_500),
+        with_cut(EDGE_PLAN, milling_area=97_500),
         [ASH],
         [
             "offcut ASH0001 says dirty area 97500; by the model it is 195000.",
@@ -141,7 +141,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         ],
     ),
     "a remainder left out": (
-        with_cut(EDGE_PLAN, remainders=EDGE_CUT.remainders[1:]),
+        with_cut(EDGE_PLAN, leftovers=EDGE_CUT.leftovers[1:]),
         [ASH],
         ["offcut ASH0001 does not tell of the remainder 344 × 150 × 23 mm, kept."],
     ),
@@ -226,7 +226,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
                     adds=mm("113"),
                     strip_width=mm("56.5"),
                     loss=2_100_000 - 372 * 120 * 25,
-                    remainders=(Remainder(mm("372"), mm("120"), mm("25"), True),),
+                    leftovers=(Leftover(mm("372"), mm("120"), mm("25"), True),),
                 ),
             ),
             bound=0,
@@ -257,7 +257,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
             leaves=2,
             rips=(1,),
             adds=mm("10"),
-            remainders=(ACCENT_CUT.remainders[0], Remainder(mm("325"), mm("53"), mm("23"), True)),
+            leftovers=(ACCENT_CUT.leftovers[0], Leftover(mm("325"), mm("53"), mm("23"), True)),
             loss=782_000 - 325 * 53 * 23,
         ),
         [ASH, CHERRY_ACCENT],

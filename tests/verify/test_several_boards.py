@@ -9,13 +9,13 @@ import pytest
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
-from inventory.cutting.bands import AccentBand, FieldBand
+from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.cutting.costs import Preference
-from inventory.cutting.cuts import Cut, Remainder, Share
-from inventory.fill.plan import Fill, GlueUpTold, Plan, Shortfall
-from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.cutting.cuts import Cut, Leftover, StripShare
+from inventory.fill.plan import Fill, Plan, PlannedGlueUp, Shortfall
+from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from tests.verify import faults
-from tests.verify.asked import Ask, asks
+from tests.verify.asked import BandRequirement, requirements_of
 from tests.verify.glue_ups import glue_ups
 from tests.verify.paper_plans import ASH, EDGE, EDGE_CUT, TWO_ASH, mm, with_cut, with_fill
 
@@ -33,12 +33,12 @@ FULL_CUT = replace(
     rips=(3, 3, 3),
     adds=mm("180"),
     loss=3_450_000,
-    dirty=292_500,
-    remainders=(
-        Remainder(mm("16"), mm("150"), mm("23"), False),
-        *[Remainder(mm("325"), mm("11"), mm("23"), False)] * 3,
+    milling_area=292_500,
+    leftovers=(
+        Leftover(mm("16"), mm("150"), mm("23"), False),
+        *[Leftover(mm("325"), mm("11"), mm("23"), False)] * 3,
     ),
-    shares=(Share(0, 5, mm("100")), Share(1, 4, mm("80"))),
+    shares=(StripShare(0, 5, mm("100")), StripShare(1, 4, mm("80"))),
 )
 LAST_CUT = replace(
     EDGE_CUT,
@@ -48,12 +48,12 @@ LAST_CUT = replace(
     rips=(1,),
     adds=mm("20"),
     loss=361_675,
-    dirty=97_500,
-    remainders=(
-        Remainder(mm("672"), mm("150"), mm("23"), True),
-        Remainder(mm("325"), mm("103"), mm("23"), True),
+    milling_area=97_500,
+    leftovers=(
+        Leftover(mm("672"), mm("150"), mm("23"), True),
+        Leftover(mm("325"), mm("103"), mm("23"), True),
     ),
-    shares=(Share(1, 1, mm("20")),),
+    shares=(StripShare(1, 1, mm("20")),),
 )
 BATCH_FILL = Fill(
     prefer=Preference.LEAST_WASTE,
@@ -64,7 +64,7 @@ BATCH_FILL = Fill(
     strip_length=mm("325"),
     rough_thickness=mm("43"),
     target=mm("100"),
-    glue_ups=(GlueUpTold(0, 0, 0, EDGE), GlueUpTold(1, 0, 0, EDGE)),
+    glue_ups=(PlannedGlueUp(0, 0, 0, EDGE), PlannedGlueUp(1, 0, 0, EDGE)),
 )
 BATCH = Plan(TWO, (BATCH_FILL,))
 
@@ -75,17 +75,17 @@ BATCH = Plan(TWO, (BATCH_FILL,))
 
 END = BoardRequest(
     mm("100"), mm("97"), mm("20"), Grain.END, EDGE.bands, EDGE.prefer, 3, EDGE.allowances, EDGE.on,
-    panel=PanelWish(Grain.EDGE, 1, mm("40")),
+    panel=PanelSpec(Grain.EDGE, 1, mm("40")),
 )  # fmt: skip
 PANEL = replace(EDGE, length=mm("75"), panel=END.panel)
 END_CUT = replace(
     EDGE_CUT,
     loss=710_700,
-    dirty=60_000,
-    remainders=(
-        Remainder(mm("794"), mm("150"), mm("23"), True),
-        Remainder(mm("100"), mm("11"), mm("23"), False),
-        Remainder(mm("100"), mm("57"), mm("23"), False),
+    milling_area=60_000,
+    leftovers=(
+        Leftover(mm("794"), mm("150"), mm("23"), True),
+        Leftover(mm("100"), mm("11"), mm("23"), False),
+        Leftover(mm("100"), mm("57"), mm("23"), False),
     ),
 )
 END_FILL = Fill(
@@ -97,7 +97,7 @@ END_FILL = Fill(
     strip_length=mm("100"),
     rough_thickness=mm("43"),
     target=mm("100"),
-    glue_ups=(GlueUpTold(0, 0, 3, PANEL),),
+    glue_ups=(PlannedGlueUp(0, 0, 3, PANEL),),
 )
 END_PLAN = Plan(END, (END_FILL,))
 
@@ -110,35 +110,35 @@ def test_the_panel_reckoned_on_paper_is_right() -> None:
     assert faults(END_PLAN, [ASH]) == []
 
 
-def shared(*shares: Share) -> Plan:
+def shared(*shares: StripShare) -> Plan:
     return with_cut(BATCH, 0, shares=shares)
 
 
 PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
     "more strips shared out than ripped": (
-        shared(Share(0, 5, mm("100")), Share(1, 5, mm("100"))),
+        shared(StripShare(0, 5, mm("100")), StripShare(1, 5, mm("100"))),
         [TWO_ASH],
         ["offcut ASH0001 piece 1 shares out 10 strips of 9."],
     ),
     "a share of no strips": (
-        shared(Share(0, 5, mm("100")), Share(1, 4, mm("80")), Share(1, 0, mm("0"))),
+        shared(StripShare(0, 5, mm("100")), StripShare(1, 4, mm("80")), StripShare(1, 0, mm("0"))),
         [TWO_ASH],
         ["offcut ASH0001 piece 1 shares out 9 strips of 9."],
     ),
     "a share that adds more than its strips": (
-        shared(Share(0, 5, mm("100")), Share(1, 4, mm("80.000001"))),
+        shared(StripShare(0, 5, mm("100")), StripShare(1, 4, mm("80.000001"))),
         [TWO_ASH],
         [
             "offcut ASH0001 piece 1 says that 4 strips add 80.000001 mm to glue-up 1; by the model it is 80 mm.",
         ],
     ),
     "a board too narrow": (
-        shared(Share(0, 6, mm("120")), Share(1, 3, mm("60"))),
+        shared(StripShare(0, 6, mm("120")), StripShare(1, 3, mm("60"))),
         [TWO_ASH],
         ["glue-up 1 is 20 mm too narrow."],
     ),
     "a board that was not asked for": (
-        shared(Share(0, 5, mm("100")), Share(2, 4, mm("80"))),
+        shared(StripShare(0, 5, mm("100")), StripShare(2, 4, mm("80"))),
         [TWO_ASH],
         ["offcut ASH0001 piece 1 is cut for a board that was not asked for."],
     ),
@@ -157,17 +157,17 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         ],
     ),
     "a row too few": (
-        with_fill(END_PLAN, glue_ups=(GlueUpTold(0, 0, 2, PANEL),)),
+        with_fill(END_PLAN, glue_ups=(PlannedGlueUp(0, 0, 2, PANEL),)),
         [ASH],
         ["glue-up 0 is said to be panel 0 of board 0 with 2 rows; it is panel 0 of board 0 with 3."],
     ),
     "a panel too short": (
-        with_fill(END_PLAN, glue_ups=(GlueUpTold(0, 0, 3, replace(PANEL, length=mm("69"))),)),
+        with_fill(END_PLAN, glue_ups=(PlannedGlueUp(0, 0, 3, replace(PANEL, length=mm("69"))),)),
         [ASH],
         ["glue-up 0 is said to be 69 × 97 × 40 mm in edge grain; it is 75 × 97 × 40 mm in edge grain."],
     ),
     "another row depth than asked for": (
-        with_fill(END_PLAN, glue_ups=(GlueUpTold(0, 0, 3, replace(PANEL, thickness=mm("39"))),)),
+        with_fill(END_PLAN, glue_ups=(PlannedGlueUp(0, 0, 3, replace(PANEL, thickness=mm("39"))),)),
         [ASH],
         ["glue-up 0 is said to be 75 × 97 × 39 mm in edge grain; it is 75 × 97 × 40 mm in edge grain."],
     ),
@@ -182,10 +182,10 @@ def test_the_verifier_finds(planted: str) -> None:
 
 def test_a_piece_in_two_panels_of_different_length_is_found() -> None:
     # Three rows from two panels: 2 rows, 2·23 + 3 = 49 long, and 1 row, 23 long.
-    two_panels = replace(END, panel=PanelWish(Grain.EDGE, 2, mm("40")))
-    cut: Cut = replace(END_CUT, shares=(Share(0, 3, mm("60")), Share(1, 2, mm("40"))))
-    told = tuple(GlueUpTold(0, each.panel, each.rows, each.made) for each in glue_ups(two_panels, mm("40")))
-    plan = Plan(two_panels, (replace(END_FILL, cuts=(cut,), glue_ups=told),))
+    two_panels = replace(END, panel=PanelSpec(Grain.EDGE, 2, mm("40")))
+    cut: Cut = replace(END_CUT, shares=(StripShare(0, 3, mm("60")), StripShare(1, 2, mm("40"))))
+    stated = tuple(PlannedGlueUp(0, each.panel, each.rows, each.made) for each in glue_ups(two_panels, mm("40")))
+    plan = Plan(two_panels, (replace(END_FILL, cuts=(cut,), glue_ups=stated),))
     assert faults(plan, [ASH])[0] == "Fill 1 (least-waste): offcut ASH0001 is cut for glue-ups of different sizes."
 
 
@@ -205,7 +205,7 @@ def test_a_shortfall_of_boards_that_can_be_filled_one_after_another_is_found() -
     [(7, 1, [7]), (7, 2, [4, 3]), (7, 3, [3, 2, 2]), (6, 3, [2, 2, 2]), (2, 3, [1, 1])],
 )
 def test_rows_are_split_as_evenly_as_possible(rows: int, panels: int, expected_rows: list[int]) -> None:
-    request = replace(END, length=mm(str(40 * rows - 3)), panel=PanelWish(Grain.EDGE, panels, mm("40")))
+    request = replace(END, length=mm(str(40 * rows - 3)), panel=PanelSpec(Grain.EDGE, panels, mm("40")))
     found = glue_ups(request, mm("40"))
     assert [each.rows for each in found] == expected_rows
     assert [each.made.length for each in found] == [mm(str(23 * each + 3 * (each - 1))) for each in expected_rows]
@@ -218,26 +218,30 @@ def test_a_nanometre_more_than_the_rows_needs_another_row() -> None:
 
 
 def test_fields_share_what_the_accents_leave_and_the_outer_ones_take_the_trim() -> None:
-    bands = (FieldBand(("ash",)), AccentBand(("cherry",), 2, mm("5")), FieldBand(("oak",), 2))
+    bands = (FieldBand(("ash",)), StripeBand(("cherry",), 2, mm("5")), FieldBand(("oak",), 2))
     # 97 − 10 = 87 in thirds, 29 and 58; half of the 3 of side trim to each.
-    assert asks(replace(EDGE, bands=bands)) == [
-        Ask(0, frozenset({"ash"}), mm("30.5")),
-        Ask(1, frozenset({"cherry"}), mm("10"), 2, mm("5")),
-        Ask(2, frozenset({"oak"}), mm("59.5")),
+    assert requirements_of(replace(EDGE, bands=bands)) == [
+        BandRequirement(0, frozenset({"ash"}), mm("30.5")),
+        BandRequirement(1, frozenset({"cherry"}), mm("10"), 2, mm("5")),
+        BandRequirement(2, frozenset({"oak"}), mm("59.5")),
     ]
 
 
 def test_an_outermost_accent_leaves_its_trim_to_the_nearest_field_and_like_fields_are_one_pool() -> None:
-    bands = (AccentBand(("Cherry",), 1, mm("7")), FieldBand(("ash",)), AccentBand((), 1, mm("6")), FieldBand(("ASH",)))
+    bands = (StripeBand(("Cherry",), 1, mm("7")), FieldBand(("ash",)), StripeBand((), 1, mm("6")), FieldBand(("ASH",)))
     # 97 − 13 = 84, 42 for each field, half of the trim to each of them.
-    assert asks(replace(EDGE, bands=bands)) == [
-        Ask(0, frozenset({"cherry"}), mm("7"), 1, mm("7")),
-        Ask(1, frozenset({"ash"}), mm("87")),
-        Ask(2, frozenset(), mm("6"), 1, mm("6")),
+    assert requirements_of(replace(EDGE, bands=bands)) == [
+        BandRequirement(0, frozenset({"cherry"}), mm("7"), 1, mm("7")),
+        BandRequirement(1, frozenset({"ash"}), mm("87")),
+        BandRequirement(2, frozenset(), mm("6"), 1, mm("6")),
     ]
 
 
 def test_a_share_that_does_not_divide_is_rounded_up_to_a_nanometre() -> None:
     bands = (FieldBand(("ash",)), FieldBand(("oak",)), FieldBand(("elm",)))
     # 97 / 3 = 32.333333…; the outer ones with 1.5 more.
-    assert [ask.width for ask in asks(replace(EDGE, bands=bands))] == [33_833_334, 32_333_334, 33_833_334]
+    assert [requirement.width for requirement in requirements_of(replace(EDGE, bands=bands))] == [
+        33_833_334,
+        32_333_334,
+        33_833_334,
+    ]

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from inventory.core.offcuts import Offcut
-from inventory.fill.plan import Lack, NearMiss, Plan, Shortfall
+from inventory.fill.plan import NearMiss, Plan, Shortage, Shortfall
 from tests.verify import faults
 from tests.verify.paper_plans import ASH, BANDS, CHERRY_ACCENT, EDGE, EDGE_PLAN, FACE, mm
 
@@ -23,7 +23,7 @@ RACK = [SERVES, TOO_SHORT, TOO_NARROW, TOO_THIN, CHERRY]
 # 300 long strips would come from both short pieces, 6 in all: 300 − 25 = 275. Strips 42.5 wide would come from
 # the narrow piece too, one from each of 3 lengths: 42.5 − 3 = 39.5. What there is makes 60 − 3 = 57 wide.
 RIGHT = Shortfall(
-    lacks=(Lack(0, ("ash",), mm("40")),),
+    shortages=(Shortage(0, ("ash",), mm("40")),),
     reasons={"too short": 1, "too narrow": 1, "too thin": 1, "other species": 2, "set aside": 3},
     nearest=(
         NearMiss("NARROW1", "too narrow", mm("0.5")),
@@ -50,15 +50,15 @@ def test_the_shortfall_reckoned_on_paper_is_right() -> None:
 
 PLANTED: dict[str, tuple[Plan, list[str]]] = {
     "a wrong width": (
-        answer(lacks=(Lack(0, ("ash",), mm("39.99999")),)),
+        answer(shortages=(Shortage(0, ("ash",), mm("39.99999")),)),
         ["The shortfall says that 39.99999 mm of ash in band 0 is missing; by the model it is 40 mm of ash in band 0."],
     ),
     "another species": (
-        answer(lacks=(Lack(0, (), mm("40")),)),
+        answer(shortages=(Shortage(0, (), mm("40")),)),
         ["The shortfall says that 40 mm of any wood in band 0 is missing; by the model it is 40 mm of ash in band 0."],
     ),
     "nothing missing": (
-        answer(lacks=()),
+        answer(shortages=()),
         ["The shortfall says that nothing is missing; by the model it is 40 mm of ash in band 0."],
     ),
     "a piece not counted": (
@@ -145,7 +145,7 @@ def test_an_accent_lacks_strips_and_their_width() -> None:
     bands = (BANDS[0], replace(BANDS[1], strips=6), BANDS[2])
     asked = replace(EDGE, bands=bands)
     right = Shortfall(
-        lacks=(Lack(0, ("ash",), mm("10")), Lack(1, ("cherry",), mm("10"), 2)),
+        shortages=(Shortage(0, ("ash",), mm("10")), Shortage(1, ("cherry",), mm("10"), 2)),
         reasons={"too short": 0, "too narrow": 0, "too thin": 0, "other species": 0, "set aside": 0},
         nearest=(),
         largest_width=mm("87"),
@@ -159,7 +159,7 @@ def test_an_accent_lacks_strips_and_their_width() -> None:
 def test_a_piece_too_thin_to_lie_flat_misses_by_its_thickness() -> None:
     thin = Offcut(mm("700"), mm("120"), mm("25"), "oak", tag="OAK0001")  # rough: 25 − 3 = 22, 1 short of 23
     right = Shortfall(
-        lacks=(Lack(0, (), mm("180")),),
+        shortages=(Shortage(0, (), mm("180")),),
         reasons={"too short": 0, "too narrow": 0, "too thin": 1, "other species": 0, "set aside": 0},
         nearest=(NearMiss("OAK0001", "too thin", mm("1")),),
         largest_width=None,

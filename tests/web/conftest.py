@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import Any
 
 import pytest
 from flask import Flask
+from jinja2 import Undefined, UndefinedError
+from jinja2.utils import missing
 from playwright.sync_api import Browser, expect, sync_playwright
 
 from inventory.shop import Shop
@@ -18,11 +21,21 @@ SLOW = 30_000
 """Milliseconds until what a page should show is given up."""
 
 
+class KnownAttribute(Undefined):
+    """Raises where a template asks an object for an attribute that it does not have, instead of showing nothing."""
+
+    def __init__(self, hint: str | None = None, obj: object = missing, name: str | None = None, *rest: Any) -> None:
+        if obj is not missing and not isinstance(obj, dict):
+            raise UndefinedError(f"{type(obj).__name__} has no attribute {name}")
+        super().__init__(hint, obj, name, *rest)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def _shared_caches() -> Iterator[None]:
     """Each test has an app of its own; what all of them have in common is made once a process."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Flask, "jinja_options", {**Flask.jinja_options, "bytecode_cache": TemplateCache()})
+        options = {**Flask.jinja_options, "bytecode_cache": TemplateCache(), "undefined": KnownAttribute}
+        patch.setattr(Flask, "jinja_options", options)
         patch.setattr(Flask, "url_rule_class", CachedRule)
         yield
 

@@ -11,13 +11,13 @@ import pytest
 from inventory.core.lengths import Display, Length, Nearest, inches
 from inventory.core.offcuts import Face
 from inventory.core.species_cautions import CONTACT, DUST, SHORT_SOURCES
-from inventory.core.workshop import USUAL, Workshop
+from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
 from inventory.cutting.cuts import Cut
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
 from inventory.wording import cautions
 from inventory.wording.cautions import cautions_for, with_cautions
-from tests.fill.racks import Shop, make_rack
+from tests.fill.racks import ShopUnits, make_rack
 from tests.verify import paper_plans as paper
 from tests.verify.paper_plans import mm
 
@@ -26,7 +26,9 @@ PLAIN = replace(paper.EDGE_CUT, offcut=replace(paper.ASH, species=""))
 ALWAYS = (cautions.METAL, cautions.PUSH, cautions.DUST, cautions.FOOD, cautions.DEFER)
 
 
-def due(cuts: Sequence[Cut], request: BoardRequest = paper.EDGE, workshop: Workshop = USUAL) -> tuple[str, ...]:
+def due(
+    cuts: Sequence[Cut], request: BoardRequest = paper.EDGE, workshop: Workshop = DEFAULT_WORKSHOP
+) -> tuple[str, ...]:
     return cautions_for(replace(paper.EDGE_FILL, cuts=tuple(cuts)), request, workshop, MM)
 
 
@@ -71,7 +73,7 @@ def test_a_glue_up_wider_than_this_shops_planer_is_told(planer: str, told: bool)
     sentence = (
         f"A glue-up wider than the planer ({planer} mm) is flattened another way or glued in parts that go through it."
     )
-    assert (sentence in due([PLAIN], workshop=replace(USUAL, planer_width=mm(planer)))) is told
+    assert (sentence in due([PLAIN], workshop=replace(DEFAULT_WORKSHOP, planer_width=mm(planer)))) is told
 
 
 @pytest.mark.parametrize(("lines", "told"), [(4, False), (3, True)])
@@ -80,13 +82,13 @@ def test_more_strips_than_one_spread_of_glue_covers_are_told(lines: int, told: b
         f"More strips than one spread of glue covers are glued in stages: here {lines + 1}, by 1 minute of open time "
         f"at {lines} strips a minute. The glue's own sheet governs."
     )
-    workshop = replace(USUAL, spread_rate=Fraction(lines), open_time=Fraction(1))
+    workshop = replace(DEFAULT_WORKSHOP, spread_rate=Fraction(lines), open_time=Fraction(1))
     assert (sentence in due([PLAIN], workshop=workshop)) is told
 
 
 def test_an_end_grain_board_is_kept_from_the_planer() -> None:
     request = BoardRequest(inches("16"), inches("12"), inches("1 1/2"), Grain.END, fills=1)
-    [fill, *_] = with_cautions(fill_rack(make_rack(1, 200, Shop.SIXTEENTHS), request)).fills
+    [fill, *_] = with_cautions(fill_rack(make_rack(1, 200, ShopUnits.SIXTEENTHS), request)).fills
     assert cautions.END_GRAIN in fill.cautions
 
 
@@ -126,7 +128,7 @@ def test_every_source_of_a_remark_has_a_name_that_fits_a_sentence() -> None:
 
 def test_a_plan_is_told_anew_for_another_shop() -> None:
     before = with_cautions(fill_rack([paper.ASH], paper.EDGE))
-    after = with_cautions(before, replace(USUAL, planer_width=mm("60")), MM)
+    after = with_cautions(before, replace(DEFAULT_WORKSHOP, planer_width=mm("60")), MM)
     [first, *_], [second, *_] = before.fills, after.fills
     assert len(second.cautions) == len(first.cautions) + 1
     assert replace(second, cautions=first.cautions) == first

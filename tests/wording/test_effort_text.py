@@ -8,23 +8,23 @@ from fractions import Fraction
 import pytest
 
 from inventory.core.lengths import Display, Nearest, Unit, inches
-from inventory.core.workshop import USUAL, Sawn, Workshop
-from inventory.cutting.cuts import Share
-from inventory.fill.plan import Fill, GlueUpTold
+from inventory.core.workshop import DEFAULT_WORKSHOP, Sawn, Workshop
+from inventory.cutting.cuts import StripShare
+from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest
-from inventory.layout.effort import effort_of
+from inventory.layout.effort import estimate_effort
 from inventory.layout.operations import SetUps
 from inventory.wording.effort_text import (
-    shown_changes,
-    shown_gluing,
-    shown_movement,
-    shown_temperature,
-    shown_weights,
-    told_basis,
-    told_boards,
-    told_effort,
-    told_set_ups,
-    told_work,
+    format_basis,
+    format_boards,
+    format_changes,
+    format_effort,
+    format_glue_spreads,
+    format_movement,
+    format_operations,
+    format_set_ups,
+    format_temperature,
+    format_weights,
 )
 from tests.verify import paper_plans as paper
 from tests.verify.paper_plans import mm
@@ -45,12 +45,12 @@ WEIGHTS = (
 SWING = "From 35 % to 65 % humidity"
 
 
-def work_told(fill: Fill, request: BoardRequest, workshop: Workshop = USUAL) -> tuple[str, ...]:
-    return told_work(effort_of(fill, request, workshop).work, workshop, MM)
+def work_told(fill: Fill, request: BoardRequest, workshop: Workshop = DEFAULT_WORKSHOP) -> tuple[str, ...]:
+    return format_operations(estimate_effort(fill, request, workshop).operations, workshop, MM)
 
 
-def boards_told(fill: Fill, request: BoardRequest, workshop: Workshop = USUAL) -> tuple[str, ...]:
-    return told_boards(effort_of(fill, request, workshop).boards, workshop, MM)
+def boards_told(fill: Fill, request: BoardRequest, workshop: Workshop = DEFAULT_WORKSHOP) -> tuple[str, ...]:
+    return format_boards(estimate_effort(fill, request, workshop).boards, workshop, MM)
 
 
 def of(species: str, fill: Fill) -> Fill:
@@ -75,7 +75,7 @@ def test_every_set_up_is_told_with_its_size() -> None:
 
 def test_leaves_are_set_up_as_finely_as_their_step_says() -> None:
     leaf = inches("9/32")
-    told = told_set_ups(SetUps((inches("1 5/8"),), (), (leaf,)), Display(Nearest.SIXTEENTH))
+    told = format_set_ups(SetUps((inches("1 5/8"),), (), (leaf,)), Display(Nearest.SIXTEENTH))
     assert told == "Set-ups: rip fence 1 (1 5/8 in), band saw fence for leaves 1 (9/32 in)."
 
 
@@ -117,38 +117,38 @@ def test_thin_and_short_pieces_are_told() -> None:
     ],
 )
 def test_a_glue_up_wider_than_the_planer_is_told(planer: str, sentence: str) -> None:
-    assert work_told(paper.EDGE_FILL, paper.EDGE, replace(USUAL, planer_width=mm(planer)))[1:] == (sentence,)
+    assert work_told(paper.EDGE_FILL, paper.EDGE, replace(DEFAULT_WORKSHOP, planer_width=mm(planer)))[1:] == (sentence,)
 
 
 def test_parts_are_told_by_the_numbers_of_the_drawing() -> None:
-    workshop = replace(USUAL, planer_width=mm("59"))
+    workshop = replace(DEFAULT_WORKSHOP, planer_width=mm("59"))
     laid = [[mm("20")] * 5]
-    work = effort_of(paper.EDGE_FILL, paper.EDGE, workshop, laid).work
-    assert told_work(work, workshop, MM)[1:] == (
+    operations = estimate_effort(paper.EDGE_FILL, paper.EDGE, workshop, laid).operations
+    assert format_operations(operations, workshop, MM)[1:] == (
         "The glue-up is 100 mm wide, the planer takes 59 mm: glue it in 3 parts (strips 1 to 2, 3 to 4, 5), plane "
         "each, then glue them together; or flatten it another way.",
     )
 
 
 def test_a_glue_up_in_stages_is_told() -> None:
-    workshop = replace(USUAL, spread_rate=Fraction(1), open_time=Fraction("2.5"))
+    workshop = replace(DEFAULT_WORKSHOP, spread_rate=Fraction(1), open_time=Fraction("2.5"))
     assert work_told(paper.EDGE_FILL, paper.EDGE, workshop)[1:] == (
         "The glue-up has 5 strips, one spread of glue covers 3, in 2.5 minutes at 1 strip a minute: "
         "glue it in 2 parts of at most 3 strips, then glue them together.",
     )
-    assert shown_gluing(effort_of(paper.EDGE_FILL, paper.EDGE, workshop).work) == "3 times"
-    assert shown_gluing(effort_of(paper.EDGE_FILL, paper.EDGE, USUAL).work) == "once"
+    assert format_glue_spreads(estimate_effort(paper.EDGE_FILL, paper.EDGE, workshop).operations) == "3 times"
+    assert format_glue_spreads(estimate_effort(paper.EDGE_FILL, paper.EDGE, DEFAULT_WORKSHOP).operations) == "once"
 
 
 def test_of_several_glue_ups_each_is_named() -> None:
-    glue_ups = (GlueUpTold(0, 0, 0, paper.EDGE), GlueUpTold(1, 0, 0, paper.EDGE))
+    glue_ups = (PlannedGlueUp(0, 0, 0, paper.EDGE), PlannedGlueUp(1, 0, 0, paper.EDGE))
     first, second = (replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1))
     fill = replace(paper.EDGE_FILL, cuts=(first, second), glue_ups=glue_ups)
-    told = work_told(fill, replace(paper.EDGE, count=2), replace(USUAL, planer_width=mm("98")))
+    told = work_told(fill, replace(paper.EDGE, count=2), replace(DEFAULT_WORKSHOP, planer_width=mm("98")))
     laid = [[mm("20")] * 5, [mm("20")] * 5]
-    narrow = replace(USUAL, planer_width=mm("60"))
-    work = effort_of(fill, replace(paper.EDGE, count=2), narrow, laid).work
-    assert "2 parts (strips 6 to 8, 9 to 10)" in told_work(work, narrow, MM)[2]
+    narrow = replace(DEFAULT_WORKSHOP, planer_width=mm("60"))
+    operations = estimate_effort(fill, replace(paper.EDGE, count=2), narrow, laid).operations
+    assert "2 parts (strips 6 to 8, 9 to 10)" in format_operations(operations, narrow, MM)[2]
     assert told[1:] == (
         "Glue-up 1 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",
         "Glue-up 2 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",
@@ -156,10 +156,10 @@ def test_of_several_glue_ups_each_is_named() -> None:
 
 
 def test_many_glue_ups_that_need_parts_are_told_together() -> None:
-    glue_ups = tuple(GlueUpTold(number, 0, 0, paper.EDGE) for number in range(5))
+    glue_ups = tuple(PlannedGlueUp(number, 0, 0, paper.EDGE) for number in range(5))
     cuts = tuple(replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(*range(5)))
     fill, request = replace(paper.EDGE_FILL, cuts=cuts, glue_ups=glue_ups), replace(paper.EDGE, count=5)
-    workshop = replace(USUAL, planer_width=mm("60"), spread_rate=Fraction(3), open_time=Fraction(1))
+    workshop = replace(DEFAULT_WORKSHOP, planer_width=mm("60"), spread_rate=Fraction(3), open_time=Fraction(1))
     assert work_told(fill, request, workshop)[1:] == (
         "Glue-ups wider than the planer takes (60 mm): 1 to 5. Cut each to width before it is planed, glue it in parts "
         "that go through, or flatten it another way.",
@@ -170,8 +170,8 @@ def test_many_glue_ups_that_need_parts_are_told_together() -> None:
     assert len(work_told(four, replace(request, count=4), workshop)) == 1 + 4
 
 
-def _all_to(*glue_ups: int) -> list[Share]:
-    return [Share(number, paper.EDGE_CUT.strips, paper.EDGE_CUT.adds) for number in glue_ups]
+def _all_to(*glue_ups: int) -> list[StripShare]:
+    return [StripShare(number, paper.EDGE_CUT.strips, paper.EDGE_CUT.adds) for number in glue_ups]
 
 
 # --- the finished board --------------------------------------------------------------------------
@@ -201,7 +201,7 @@ def test_where_the_sawing_is_not_known_both_coefficients_are_told() -> None:
     ],
 )
 def test_where_the_sawing_is_known_its_coefficient_comes_first(sawn: Sawn, sentence: str) -> None:
-    told = boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), replace(USUAL, sawn=sawn))
+    told = boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), replace(DEFAULT_WORKSHOP, sawn=sawn))
     assert told[1] == sentence
 
 
@@ -234,8 +234,8 @@ def test_one_direction_that_is_not_on_record_is_named() -> None:
 def test_figures_from_total_shrinkage_and_beyond_the_coefficients_are_told_as_rough() -> None:
     cherry = replace(paper.BANDED_FILL.cuts[1], offcut=replace(paper.CHERRY_ACCENT, species="sapele"))
     fill = replace(paper.BANDED_FILL, cuts=(paper.EDGE_CUT, cherry))
-    workshop = replace(USUAL, dampest=Fraction(80))
-    told = told_basis([effort_of(fill, paper.BANDED_PLAN.request, workshop)], workshop, MM)
+    workshop = replace(DEFAULT_WORKSHOP, dampest=Fraction(80))
+    told = format_basis([estimate_effort(fill, paper.BANDED_PLAN.request, workshop)], workshop, MM)
     assert told[-1] == (
         f"{TABLE} They hold from 6 to 14 % moisture content; this swing goes beyond, so it is rough. From total "
         "shrinkage by equation 4-9, and rough, since sources differ on it: sapele (Chudnoff, Tropical Timbers of the "
@@ -244,7 +244,7 @@ def test_figures_from_total_shrinkage_and_beyond_the_coefficients_are_told_as_ro
 
 
 def test_boards_that_differ_are_told_from_the_least_to_the_most() -> None:
-    glue_ups = tuple(GlueUpTold(number, 0, 0, paper.EDGE) for number in range(3))
+    glue_ups = tuple(PlannedGlueUp(number, 0, 0, paper.EDGE) for number in range(3))
     cuts = [replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1, 2)]
     request = replace(paper.EDGE, count=3)
     alike = replace(paper.EDGE_FILL, cuts=tuple(cuts), glue_ups=glue_ups)
@@ -260,8 +260,8 @@ def test_boards_that_differ_are_told_from_the_least_to_the_most() -> None:
         f"{SWING} the width of 97 mm grows by about 0.6 to 0.8 mm if its strips are flat-sawn stock turned on edge "
         "(radial coefficient), by about 1.2 to 1.3 mm if quarter-sawn (tangential).",
     )
-    boards = effort_of(apart, request, USUAL).boards
-    assert shown_changes([board.changes[0] for board in boards], Sawn.UNKNOWN, MM) == "0.6 to 1.3 mm"
+    boards = estimate_effort(apart, request, DEFAULT_WORKSHOP).boards
+    assert format_changes([board.changes[0] for board in boards], Sawn.UNKNOWN, MM) == "0.6 to 1.3 mm"
     cuts[2] = replace(cuts[2], offcut=replace(paper.ASH, species="driftwood", tag="D"))
     assert boards_told(replace(alike, cuts=tuple(cuts)), request) == (
         "Weight of each board about 0.65 to 0.78 kg where known: none is on record here for driftwood.",
@@ -271,22 +271,32 @@ def test_boards_that_differ_are_told_from_the_least_to_the_most() -> None:
 
 
 def test_boards_of_different_sizes_are_told_apart() -> None:
-    glue_ups = (GlueUpTold(0, 0, 0, paper.EDGE), GlueUpTold(1, 0, 0, replace(paper.EDGE, width=mm("90"))))
+    glue_ups = (PlannedGlueUp(0, 0, 0, paper.EDGE), PlannedGlueUp(1, 0, 0, replace(paper.EDGE, width=mm("90"))))
     cuts = tuple(replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1))
     told = boards_told(replace(paper.EDGE_FILL, cuts=cuts, glue_ups=glue_ups), paper.EDGE)
     assert [each.split(" grows")[0] for each in told[1:]] == [f"{SWING} the width of {size} mm" for size in (97, 90)]
 
 
 def test_what_the_figures_rest_on_is_told_once_for_all_fills() -> None:
-    efforts = [effort_of(fill, paper.EDGE, USUAL) for fill in (paper.EDGE_FILL, of("cherry", paper.EDGE_FILL))]
-    assert told_basis(efforts, USUAL, MM) == (WEIGHTS, AIR, TABLE)
-    assert told_basis([effort_of(of("driftwood", paper.EDGE_FILL), paper.EDGE, USUAL)], USUAL, MM) == ()
+    efforts = [
+        estimate_effort(fill, paper.EDGE, DEFAULT_WORKSHOP) for fill in (paper.EDGE_FILL, of("cherry", paper.EDGE_FILL))
+    ]
+    assert format_basis(efforts, DEFAULT_WORKSHOP, MM) == (WEIGHTS, AIR, TABLE)
+    assert (
+        format_basis(
+            [estimate_effort(of("driftwood", paper.EDGE_FILL), paper.EDGE, DEFAULT_WORKSHOP)], DEFAULT_WORKSHOP, MM
+        )
+        == ()
+    )
 
 
 def test_all_of_it_begins_with_the_work() -> None:
-    effort = effort_of(paper.EDGE_FILL, paper.EDGE, USUAL)
-    told = told_effort(effort, USUAL, MM)
-    assert told == (*told_work(effort.work, USUAL, MM), *told_boards(effort.boards, USUAL, MM))
+    effort = estimate_effort(paper.EDGE_FILL, paper.EDGE, DEFAULT_WORKSHOP)
+    told = format_effort(effort, DEFAULT_WORKSHOP, MM)
+    assert told == (
+        *format_operations(effort.operations, DEFAULT_WORKSHOP, MM),
+        *format_boards(effort.boards, DEFAULT_WORKSHOP, MM),
+    )
 
 
 # --- figures -------------------------------------------------------------------------------------
@@ -302,14 +312,14 @@ def test_all_of_it_begins_with_the_work() -> None:
     ],
 )
 def test_the_change_alone_is_a_range_where_the_sawing_is_not_known(sawn: Sawn, display: Display, shown: str) -> None:
-    [board] = effort_of(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), USUAL).boards
-    assert shown_changes(board.changes, sawn, display) == shown
+    [board] = estimate_effort(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), DEFAULT_WORKSHOP).boards
+    assert format_changes(board.changes, sawn, display) == shown
 
 
 def test_a_change_that_is_half_known_is_not_known() -> None:
-    [board] = effort_of(of("teak", paper.EDGE_FILL), paper.EDGE, USUAL).boards
-    assert shown_changes(board.changes, Sawn.UNKNOWN, MM) == "not known"
-    assert shown_changes(board.changes, Sawn.QUARTER, MM) == "0.9 mm"
+    [board] = estimate_effort(of("teak", paper.EDGE_FILL), paper.EDGE, DEFAULT_WORKSHOP).boards
+    assert format_changes(board.changes, Sawn.UNKNOWN, MM) == "not known"
+    assert format_changes(board.changes, Sawn.QUARTER, MM) == "0.9 mm"
 
 
 @pytest.mark.parametrize(
@@ -322,7 +332,7 @@ def test_a_change_that_is_half_known_is_not_known() -> None:
     ],
 )
 def test_a_small_movement_is_told_to_the_64th_or_the_tenth(size: int, display: Display, shown: str) -> None:
-    assert shown_movement(size, display) == shown
+    assert format_movement(size, display) == shown
 
 
 def test_a_tiny_board_is_told_to_move_by_less_than_can_be_told() -> None:
@@ -338,9 +348,12 @@ def test_a_tiny_board_is_told_to_move_by_less_than_can_be_told() -> None:
     [("20", Unit.INCH, "68 °F"), ("21.1", Unit.INCH, "70 °F"), ("20", Unit.MILLIMETER, "20 °C")],
 )
 def test_a_temperature_is_shown_as_the_shop_reads_it(celsius: str, unit: Unit, shown: str) -> None:
-    assert shown_temperature(Fraction(celsius), unit) == shown
+    assert format_temperature(Fraction(celsius), unit) == shown
 
 
 def test_a_weight_is_shown_in_pounds_or_kilograms() -> None:
-    [board] = effort_of(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), USUAL).boards
-    assert (shown_weights([board.weight], INCH), shown_weights([board.weight], MM)) == ("about 5.3 lb", "about 2.4 kg")
+    [board] = estimate_effort(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), DEFAULT_WORKSHOP).boards
+    assert (format_weights([board.weight], INCH), format_weights([board.weight], MM)) == (
+        "about 5.3 lb",
+        "about 2.4 kg",
+    )

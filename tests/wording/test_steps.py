@@ -4,17 +4,17 @@ from dataclasses import replace
 
 from inventory.core.lengths import Display, Length, Nearest, inches
 from inventory.core.offcuts import Allowances, Face
-from inventory.cutting.bands import AccentBand, FieldBand
-from inventory.fill.request import Grain, PanelWish
+from inventory.cutting.bands import FieldBand, StripeBand
+from inventory.fill.request import Grain, PanelSpec
 from inventory.layout.end_grain_rows import sliced_boards
-from inventory.layout.strip_layout import lay_out
+from inventory.layout.strip_layout import lay_out_glue_up
 from inventory.wording.steps import glue_up_steps, piece_steps, second_glue_up_steps
 from tests.fill.banded import STRIPED, first_fill
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill, an_offcut, fill_of
+from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill, make_fill, make_offcut
 
 FINE = Display(Nearest.THIRTY_SECOND)
-EDGE = lay_out(an_edge_fill(), EDGE_BOARD)
-FACE = lay_out(a_face_fill(), FACE_BOARD)
+EDGE = lay_out_glue_up(make_edge_fill(), EDGE_BOARD)
+FACE = lay_out_glue_up(make_face_fill(), FACE_BOARD)
 
 
 def test_an_edge_grain_piece_is_crosscut_flattened_and_ripped_length_by_length() -> None:
@@ -54,14 +54,14 @@ def test_the_closing_strip_is_ripped_from_a_length_of_its_own() -> None:
 
 
 def test_a_piece_as_long_as_a_strip_is_not_crosscut() -> None:
-    fill = fill_of(EDGE_BOARD, [(an_offcut("19", "2", "1", "ash", "AAAAAA1"), 1, 1, None)])
-    layout = lay_out(fill, EDGE_BOARD)
+    fill = make_fill(EDGE_BOARD, [(make_offcut("19", "2", "1", "ash", "AAAAAA1"), 1, 1, None)])
+    layout = lay_out_glue_up(fill, EDGE_BOARD)
     assert piece_steps(layout.pieces, layout, FINE).crosscut == "It is 19 in long, just as needed: no crosscut."
 
 
 def test_lengths_too_short_for_machines_are_flattened_and_jointed_before_they_are_cut_off() -> None:
     request = replace(EDGE_BOARD, length=inches("10"))
-    layout = lay_out(fill_of(request, [(an_offcut("30", "2", "1", "ash", "AAAAAA1"), 1, 1, None)]), request)
+    layout = lay_out_glue_up(make_fill(request, [(make_offcut("30", "2", "1", "ash", "AAAAAA1"), 1, 1, None)]), request)
     assert piece_steps(layout.pieces, layout, FINE).crosscut == (
         "Crosscut one length of 11 in from one end. Left: 18 7/8 in × 2 in, keep it. "
         "So short, it goes over no jointer and through no planer: flatten and joint the piece before this crosscut, "
@@ -71,7 +71,7 @@ def test_lengths_too_short_for_machines_are_flattened_and_jointed_before_they_ar
 
 def test_a_shop_that_joints_nothing_is_not_told_to() -> None:
     request = replace(EDGE_BOARD, allowances=Allowances(edge_jointing=Length(0)))
-    layout = lay_out(fill_of(request, [(an_offcut("20", "4", "1", "ash", "AAAAAA1"), 1, 2, None)]), request)
+    layout = lay_out_glue_up(make_fill(request, [(make_offcut("20", "4", "1", "ash", "AAAAAA1"), 1, 2, None)]), request)
     assert piece_steps(layout.pieces, layout, FINE).rip == (
         "Rip 2 strips 1 5/8 in wide: strips 1 and 2. Left: 19 in × 1/2 in, not kept.",
     )
@@ -99,8 +99,8 @@ def test_strips_laid_flat_are_planed_alike_first() -> None:
 
 
 def test_a_board_of_one_strip_needs_no_glue() -> None:
-    fill = fill_of(FACE_BOARD, [(an_offcut("38", "3", "1", "ash", "AAAAAA1", Face.PLANED), 1, 1, None)])
-    assert not any("glue" in step for step in glue_up_steps(lay_out(fill, FACE_BOARD), FINE))
+    fill = make_fill(FACE_BOARD, [(make_offcut("38", "3", "1", "ash", "AAAAAA1", Face.PLANED), 1, 1, None)])
+    assert not any("glue" in step for step in glue_up_steps(lay_out_glue_up(fill, FACE_BOARD), FINE))
 
 
 def test_leaves_are_resawn_on_the_band_saw_with_the_caution_for_thin_stock() -> None:
@@ -121,7 +121,7 @@ def test_leaves_are_resawn_on_the_band_saw_with_the_caution_for_thin_stock() -> 
 
 def test_a_thin_face_accent_is_ripped_where_thin_rips_may_be() -> None:
     thin = replace(STRIPED, grain=Grain.FACE, width=inches("10"), thickness=inches("3/4"), bands=(
-        FieldBand(("ash",)), AccentBand(("cherry",), 1, inches("1/8")), FieldBand(("walnut",)),
+        FieldBand(("ash",)), StripeBand(("cherry",), 1, inches("1/8")), FieldBand(("walnut",)),
     ))  # fmt: skip
     _, laid = first_fill(thin)
     [cherry] = [piece for piece in laid.pieces if piece.offcut.species == "cherry"]
@@ -134,7 +134,7 @@ def test_a_thin_face_accent_is_ripped_where_thin_rips_may_be() -> None:
 
 
 def test_the_second_glue_up_of_an_end_grain_board_in_order() -> None:
-    _, laid = first_fill(replace(STRIPED, bands=(), grain=Grain.END, panel=PanelWish(Grain.EDGE, 2)))
+    _, laid = first_fill(replace(STRIPED, bands=(), grain=Grain.END, panel=PanelSpec(Grain.EDGE, 2)))
     [board] = sliced_boards(laid)
     steps = second_glue_up_steps(board, FINE)
     assert steps[0] == (

@@ -13,10 +13,10 @@ from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.species import contact_remarks
 from inventory.core.species_cautions import ANY_CONTACT
-from inventory.layout.finished_board import BoardWood, wood_of_boards
-from inventory.layout.operations import glue_ups_told
+from inventory.layout.finished_board import BoardComposition, board_compositions
+from inventory.layout.operations import planned_glue_ups
 from inventory.storage.records import BoardRecord, BoardState
-from inventory.wording.cautions import on_record
+from inventory.wording.cautions import recorded_effects
 
 # common practice, no source: all of CARE
 CARE = (
@@ -54,8 +54,8 @@ def cards_of(board: BoardRecord) -> tuple[Card, ...]:
     made = board.finished_at or board.cut_at
     if board.state not in (BoardState.CUT, BoardState.FINISHED) or made is None:
         raise NotCutYet(f'"{board.name}" is {board.state.value}: its card can be printed once it is cut.')
-    alike: dict[tuple[object, ...], list[BoardWood]] = {}
-    for each in wood_of_boards(board.fill.cuts, glue_ups_told(board.fill, board.request), board.request):
+    alike: dict[tuple[object, ...], list[BoardComposition]] = {}
+    for each in board_compositions(board.fill.cuts, planned_glue_ups(board.fill, board.request), board.request):
         alike.setdefault((each.length, each.width, each.thickness, each.shares), []).append(each)
     return tuple(
         Card(
@@ -74,7 +74,7 @@ def cards_of(board: BoardRecord) -> tuple[Card, ...]:
 def _on_food(woods: Iterable[str]) -> Iterator[str]:
     yield FOOD
     for name in woods:
-        yield from on_record(f"On record of food on {name}", contact_remarks(name), ANY_CONTACT)
+        yield from recorded_effects(f"On record of food on {name}", contact_remarks(name), ANY_CONTACT)
 
 
 def whole_percents(shares: Sequence[tuple[str, Fraction]]) -> tuple[tuple[str, int], ...]:

@@ -32,7 +32,7 @@ def fill(shop: Shop, asked: BoardRequest) -> Plan:
     The cautions are those of this shop's planer and glue, its lengths as it reads them.
     """
     with shop.reading() as connection:
-        plan = fill_rack(free_pieces(connection), asked, set_aside=lambda: pieces_on_hold(connection))
+        plan = fill_rack(free_pieces(connection), asked, on_hold=lambda: pieces_on_hold(connection))
     settings = shop.settings()
     return with_cautions(plan, settings.workshop, settings.display)
 

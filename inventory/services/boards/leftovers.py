@@ -12,7 +12,7 @@ from inventory.core.codes import format_code
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Allowances, Face, NotAnOffcut, Offcut
-from inventory.cutting.cuts import Cut, Remainder
+from inventory.cutting.cuts import Cut, Leftover
 from inventory.fill.plan import Fill
 
 
@@ -28,7 +28,7 @@ class InvalidLeftover(UserError):
 
 @dataclass(frozen=True)
 class ProposedLeftover:
-    """What the plan says is left: `fill.cuts[cut].remainders[remainder]`, with what the parent hands on."""
+    """What the plan says is left: `fill.cuts[cut].leftovers[remainder]`, with what the parent hands on."""
 
     cut: int
     remainder: int
@@ -64,7 +64,7 @@ class ConfirmedLeftover:
 def proposed(fill: Fill, allowances: Allowances, location_of: Callable[[str], str]) -> Iterator[ProposedLeftover]:
     """What the plan leaves, in the order of the cuts; `location_of` says where the parent lies."""
     for place, cut in enumerate(fill.cuts):
-        for number, left in enumerate(cut.remainders):
+        for number, left in enumerate(cut.leftovers):
             yield ProposedLeftover(
                 cut=place,
                 remainder=number,
@@ -81,7 +81,7 @@ def proposed(fill: Fill, allowances: Allowances, location_of: Callable[[str], st
             )
 
 
-def _flattened(cut: Cut, left: Remainder, allowances: Allowances) -> Length | None:
+def _flattened(cut: Cut, left: Leftover, allowances: Allowances) -> Length | None:
     """What is left of the length is crosscut before anything is flattened; what is left of the width may be after."""
     clean = allowances.clean_thickness(cut.offcut)
     return clean if left.width < cut.offcut.width and 0 < clean < left.thickness else None
@@ -93,7 +93,7 @@ def kept_offcuts(fill: Fill, confirmed: Sequence[ConfirmedLeftover]) -> list[tup
     kept = []
     for each in sorted(confirmed, key=lambda each: (each.cut, each.remainder)):
         place = (each.cut, each.remainder)
-        known = 0 <= each.cut < len(fill.cuts) and 0 <= each.remainder < len(fill.cuts[each.cut].remainders)
+        known = 0 <= each.cut < len(fill.cuts) and 0 <= each.remainder < len(fill.cuts[each.cut].leftovers)
         if not known or place in seen:
             raise InvalidLeftover("This is no remainder of the board. Open its page anew.", *place)
         seen.add(place)

@@ -15,8 +15,8 @@ from inventory.core.lengths import Display
 from inventory.core.offcuts import Offcut
 from inventory.core.workshop import Workshop
 from inventory.fill.plan import Plan
-from inventory.fill.request import MOST_BOARDS, BoardRequest
-from inventory.orders.answer import fill_rack, filling_boards, short_together
+from inventory.fill.request import MAX_BOARDS, BoardRequest
+from inventory.orders.answer import fill_rack, improving_plans, joint_shortfall_plan
 from inventory.orders.counting import count_boards
 from inventory.services.jobs import Job, Jobs, Progress
 from inventory.shop import Shop
@@ -39,7 +39,7 @@ class TooManySearches(UserError):
 
 
 @dataclass(frozen=True)
-class Question:
+class FillProgram:
     """Boards to be filled together; or, with `how_many`, one board of which as many as can be are wanted.
 
     Preferences, allowances and day are those of the first; a count follows its first
@@ -58,8 +58,8 @@ class Question:
             )
         if len(self.requests) > MAX_BOARD_KINDS:
             raise InvalidBatch(f"A list holds at most {MAX_BOARD_KINDS} kinds of boards. Fill them in two batches.")
-        if self.boards > MOST_BOARDS:
-            raise InvalidBatch(f"These are {self.boards:,} boards; at most {MOST_BOARDS} can be asked for together.")
+        if self.boards > MAX_BOARDS:
+            raise InvalidBatch(f"These are {self.boards:,} boards; at most {MAX_BOARDS} can be asked for together.")
 
     @property
     def boards(self) -> int:
@@ -72,27 +72,29 @@ class Question:
 
 
 @dataclass(frozen=True)
-class BatchAnswer:
+class BatchSolution:
     """What has been found so far: `plan` with all `boards` boards of it, None while there is none.
 
-    `at_most` bounds a count. A plan without fills is a shortfall and the end of it.
+    `upper_bound` bounds a count. A plan without fills is a shortfall and the end of it.
     """
 
     boards: int
-    at_most: int | None
+    upper_bound: int | None
     plan: Plan | None
 
     @property
     def is_optimal(self) -> bool:
         """Whether the count can't be higher."""
-        return self.at_most is not None and self.boards >= self.at_most
+        return self.upper_bound is not None and self.boards >= self.upper_bound
 
     @property
     def message(self) -> str:
         """How far it is, as a line."""
-        if self.at_most is not None:
+        if self.upper_bound is not None:
             so_far = f"{_boards(self.boards)} found so far"
-            return f"{so_far}, and there are never more" if self.is_optimal else f"{so_far}, at most {self.at_most:,}"
+            return (
+                f"{so_far}, and there are never more" if self.is_optimal else f"{so_far}, at most {self.upper_bound:,}"
+            )
         if self.plan is None or not self.plan.fills:
             return "No way to fill them all was found yet"
         share = max(fill.yield_share for fill in self.plan.fills)
@@ -101,7 +103,7 @@ class BatchAnswer:
     @property
     def activity_text(self) -> str:
         """What is being done about it, while the look goes on."""
-        if self.at_most is not None:
+        if self.upper_bound is not None:
             return (
                 "Looking for a way to lose less wood" if self.is_optimal else f"Looking for board {self.boards + 1:,}"
             )
@@ -114,27 +116,27 @@ def _boards(count: int) -> str:
     return f"{count:,} board{'' if count == 1 else 's'}"
 
 
-def improving_answers(rack: Sequence[Offcut], question: Question, set_aside: int = 0) -> Iterator[BatchAnswer]:
+def improving_answers(rack: Sequence[Offcut], question: FillProgram, on_hold: int = 0) -> Iterator[BatchSolution]:
     """Better and better answers from these offcuts; the last one is the best that is found, or the shortfall."""
     first = question.requests[0]
     if question.how_many:
-        found = BatchAnswer(0, None, None)
+        found = BatchSolution(0, None, None)
         for count in count_boards(rack, first):
-            found = BatchAnswer(count.boards, count.at_most, count.plan)
+            found = BatchSolution(count.boards, count.upper_bound, count.plan)
             yield found
         if not found.boards:
             alone = replace(first, count=1, prefer=first.prefer[:1], fills=1)
-            yield BatchAnswer(0, 0, fill_rack(rack, alone, set_aside=lambda: set_aside))
+            yield BatchSolution(0, 0, fill_rack(rack, alone, on_hold=lambda: on_hold))
         return
     best: Plan | None = None
-    for plan in filling_boards(rack, question.requests):
+    for plan in improving_plans(rack, question.requests):
         best = plan or best
-        yield BatchAnswer(question.boards, None, best)
+        yield BatchSolution(question.boards, None, best)
     if best is None:
-        yield BatchAnswer(question.boards, None, short_together(rack, question.requests, set_aside=set_aside))
+        yield BatchSolution(question.boards, None, joint_shortfall_plan(rack, question.requests, on_hold=on_hold))
 
 
-def search_rack(shop: Shop, question: Question) -> Iterator[BatchAnswer]:
+def search_rack(shop: Shop, question: FillProgram) -> Iterator[BatchSolution]:
     """`improving_answers` from what is free on the shop's rack; read once, as the first answer is asked for.
 
     The cautions are those of this shop's planer and glue.
@@ -146,12 +148,12 @@ def search_rack(shop: Shop, question: Question) -> Iterator[BatchAnswer]:
         yield with_shop_cautions(found, settings.workshop, settings.display)
 
 
-def with_shop_cautions(found: BatchAnswer, workshop: Workshop, display: Display) -> BatchAnswer:
+def with_shop_cautions(found: BatchSolution, workshop: Workshop, display: Display) -> BatchSolution:
     """The answer with the cautions that this workshop's planer and glue make due."""
     return found if found.plan is None else replace(found, plan=with_cautions(found.plan, workshop, display))
 
 
-def start(shop: Shop, jobs: Jobs, question: Question) -> Job:
+def start(shop: Shop, jobs: Jobs, question: FillProgram) -> Job:
     """Begins to look, or answers with the look that is under way for the same question. Raises TooManyLooks."""
     under_way = [job.key for job in jobs.running() if job.key.startswith(_KEY)]
     if _KEY + question.key not in under_way and len(under_way) >= MAX_SEARCHES:
@@ -162,10 +164,10 @@ def start(shop: Shop, jobs: Jobs, question: Question) -> Job:
     return jobs.start(_KEY + question.key, title, lambda: _work(shop, question))
 
 
-def _work(shop: Shop, question: Question) -> Generator[Progress, None, BatchAnswer | None]:
-    found: BatchAnswer | None = None
+def _work(shop: Shop, question: FillProgram) -> Generator[Progress, None, BatchSolution | None]:
+    found: BatchSolution | None = None
     for found in search_rack(shop, question):
-        share = found.boards / found.at_most if found.at_most else 0.0
+        share = found.boards / found.upper_bound if found.upper_bound else 0.0
         yield Progress(share, f"{found.message}. {found.activity_text}", found)
     return found
 

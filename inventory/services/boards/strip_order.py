@@ -7,20 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from inventory.layout.strip_layout import LaidOut, lay_out_all
-from inventory.layout.strip_order import NotAnOrder, Order, order_of
+from inventory.layout.strip_layout import FillLayout, lay_out_fill
+from inventory.layout.strip_order import InvalidOrder, StripOrder, strip_order_of
 from inventory.services.boards.making import InvalidTransition, board_at_version
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState
 from inventory.storage.repositories import boards as kept
 
-Change = Callable[[Order], Order]
+Change = Callable[[StripOrder], StripOrder]
 
 UNGLUED_STATES = (BoardState.ON_HOLD, BoardState.CUT)
 """While a board is one of these its strips are not glued yet."""
 
 
-def laid_out(board: BoardRecord) -> LaidOut:
+def laid_out(board: BoardRecord) -> FillLayout:
     """The board's strips in the order kept with it, else in the proposed one.
 
     An order that no longer fits, since bands are laid out otherwise than when it was
@@ -28,10 +28,10 @@ def laid_out(board: BoardRecord) -> LaidOut:
     """
     if board.order is not None:
         try:
-            return lay_out_all(board.fill, board.request, board.order)
-        except NotAnOrder:
+            return lay_out_fill(board.fill, board.request, board.order)
+        except InvalidOrder:
             pass
-    return lay_out_all(board.fill, board.request)
+    return lay_out_fill(board.fill, board.request)
 
 
 def change_order(shop: Shop, number: int, version: int, change: Change) -> BoardRecord:
@@ -42,8 +42,8 @@ def change_order(shop: Shop, number: int, version: int, change: Change) -> Board
     with shop.writing() as connection:
         board = board_at_version(connection, number, version)
         _must_be_loose(board)
-        order = change(order_of(laid_out(board)))
-        lay_out_all(board.fill, board.request, order)
+        order = change(strip_order_of(laid_out(board)))
+        lay_out_fill(board.fill, board.request, order)
         return kept.save_order(connection, board, shop.now(), order)
 
 

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, Row, Select, func, insert, select, update
 from inventory.core.errors import Conflict
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
-from inventory.layout.strip_order import Order
+from inventory.layout.strip_order import StripOrder
 from inventory.storage.board_documents import (
     fill_text,
     order_text,
@@ -207,7 +207,7 @@ def update_board(
     _keep(connection, board, changed)
 
 
-def save_order(connection: Connection, board: BoardRecord, now: datetime, order: Order | None) -> BoardRecord:
+def save_order(connection: Connection, board: BoardRecord, now: datetime, order: StripOrder | None) -> BoardRecord:
     """Keeps the order of a board's strips, None for the proposed one; Conflict where it has moved on since `board`."""
     text = None if order is None else order_text(order)
     _keep(connection, board, {"strip_order": text, "changed_at": now.isoformat(), "version": board.version + 1})

@@ -13,7 +13,7 @@ import numpy as np
 from sqlalchemy import Connection, func, select
 
 from inventory.core.offcuts import Offcut, State
-from inventory.cutting.offcut_arrays import Ints
+from inventory.cutting.offcut_arrays import IntArray
 from inventory.fill.rack_table import FACES, RackTable
 from inventory.storage.repositories.offcuts import RECORD_COLUMNS, record_of_row
 from inventory.storage.tables import OFFCUTS
@@ -49,7 +49,7 @@ def free_pieces(connection: Connection) -> RackTable:
     columns = np.ascontiguousarray(numbers.reshape(-1, _NUMBERS).T)
     ids, length, width, thickness, face_a, face_b, tagged, count = columns
 
-    def offcuts(wanted: Ints) -> list[Offcut]:
+    def offcuts(wanted: IntArray) -> list[Offcut]:
         return _offcuts(connection, ids[wanted].tolist())
 
     return RackTable(length, width, thickness, face_a, face_b, species, tagged, count, tuple(keys), offcuts)

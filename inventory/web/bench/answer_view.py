@@ -16,14 +16,14 @@ from markupsafe import Markup
 from inventory.core.lengths import Display, Unit, format_volume
 from inventory.core.offcuts import Face, Offcut
 from inventory.core.workshop import Workshop
-from inventory.cutting.bands import AccentBand
+from inventory.cutting.bands import StripeBand
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut
-from inventory.fill.certainty import most_off
+from inventory.fill.certainty import optimality_gap
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
 from inventory.layout.rounds import Round, whole
-from inventory.layout.strip_layout import LaidOut, PieceInFill, lay_out_all
+from inventory.layout.strip_layout import FillLayout, LetteredPiece, lay_out_fill
 from inventory.services.boards.filling import fill_key
 from inventory.web.bench.effort_view import EffortView, build_effort_view, nonbreaking
 from inventory.web.bench.glue_up_views import GlueUpView, SlicedBoardView, build_glue_up_views, build_sliced_board_views
@@ -48,7 +48,7 @@ RANK_NAMES = (
 class CutPiecesView:
     """One piece, or like pieces that are cut alike, with drawing and steps; `resawing` where strips are resawn."""
 
-    pieces: tuple[PieceInFill, ...]
+    pieces: tuple[LetteredPiece, ...]
     drawing: Markup
     resawing: Markup | None
     steps: PieceSteps
@@ -75,7 +75,7 @@ class FillView:
     """
 
     fill: Fill
-    laid: LaidOut
+    fill_layout: FillLayout
     pieces: tuple[CutPiecesView, ...]
     glue_ups: tuple[GlueUpView, ...]
     sliced: tuple[SlicedBoardView, ...]
@@ -86,7 +86,7 @@ class FillView:
     @property
     def strips(self) -> str:
         """How many strips: `5 strips`, or `8 strips ripped, 9 glued up`."""
-        words = _strips(self.fill, self.laid)
+        words = _strips(self.fill, self.fill_layout)
         number, _, more = words.partition(" ")
         return f"{number} strip{'s' if number != '1' else ''}{f' {more}' if more else ''}"
 
@@ -94,7 +94,7 @@ class FillView:
         """The letter of the piece that a cut is made in."""
         return next(
             piece.letter
-            for piece in self.laid.pieces
+            for piece in self.fill_layout.pieces
             if (piece.offcut.tag, piece.marked.piece) == (cut.offcut.tag, cut.piece)
         )
 
@@ -148,12 +148,12 @@ def build_fill_view(
     fill: Fill, request: BoardRequest, workshop: Workshop, display: Display, hatchings: HatchPatterns, drawing_id: str
 ) -> FillView:
     """One fill in its proposed order, drawn and told. `drawing_id` must be unique on the page."""
-    return build_layout_view(fill, lay_out_all(fill, request), workshop, display, hatchings, drawing_id, None)
+    return build_layout_view(fill, lay_out_fill(fill, request), workshop, display, hatchings, drawing_id, None)
 
 
 def build_layout_view(
     fill: Fill,
-    laid: LaidOut,
+    fill_layout: FillLayout,
     workshop: Workshop,
     display: Display,
     hatchings: HatchPatterns,
@@ -165,21 +165,21 @@ def build_layout_view(
 
     With a `part` only that round of it is drawn; the figures are those of the whole.
     """
-    effort = build_effort_view(fill, laid.request, laid.layouts, workshop, display)
-    part = part or whole(laid)
+    effort = build_effort_view(fill, fill_layout.request, fill_layout.layouts, workshop, display)
+    part = part or whole(fill_layout)
     pieces = tuple(
         CutPiecesView(
             group,
             draw_cutting(group, display, hatchings, f"{drawing_id}-{group[0].letter.lower()}"),
             draw_resawing(group, display, hatchings, f"{drawing_id}-{group[0].letter.lower()}-end"),
-            _nonbreaking_steps(piece_steps(group, part.laid.layout_of(group[0]), display)),
+            _nonbreaking_steps(piece_steps(group, part.fill_layout.layout_of(group[0]), display)),
         )
-        for group in part.laid.like_pieces
+        for group in part.fill_layout.identical_pieces
     )
-    species = sorted({strip.offcut.species for strip in part.laid.strips})
+    species = sorted({strip.offcut.species for strip in part.fill_layout.strips})
     return FillView(
         fill=fill,
-        laid=laid,
+        fill_layout=fill_layout,
         pieces=pieces,
         glue_ups=build_glue_up_views(part, display, hatchings, drawing_id, textures),
         sliced=build_sliced_board_views(part, display, hatchings, drawing_id),
@@ -187,7 +187,7 @@ def build_layout_view(
             (species_name(name), hatchings.sample(name, f"{drawing_id}-sample-{place}"))
             for place, name in enumerate(species)
         ),
-        figures=(*figures(fill, laid, display.unit), *effort.figures),
+        figures=(*figures(fill, fill_layout, display.unit), *effort.figures),
         effort=effort,
     )
 
@@ -238,7 +238,7 @@ def _merge_ranks(places: Sequence[OptionRank]) -> tuple[OptionRank, ...]:
 
 def certainty_text(fill: Fill, rank: int, on: date) -> str:
     """Whether a better one could be on the rack, its days there counted until `on`."""
-    off = most_off(fill, on)
+    off = optimality_gap(fill, on)
     if off == 0 and not fill.proven:
         return "Proven but for ties: the rack holds none better in what counts first here."
     if fill.proven:
@@ -249,7 +249,7 @@ def certainty_text(fill: Fill, rank: int, on: date) -> str:
     return f"Not proven: at most {ceil(off * 1000) / 10:.1f} % from the best there can be."
 
 
-def figures(fill: Fill, laid: LaidOut, unit: Unit) -> list[tuple[str, str]]:
+def figures(fill: Fill, fill_layout: FillLayout, unit: Unit) -> list[tuple[str, str]]:
     """What the set costs and what work it is, as (term, value)."""
     offcuts = list(dict.fromkeys((cut.offcut, cut.piece) for cut in fill.cuts))
     faces = [face for offcut, _ in offcuts for face in offcut.faces]
@@ -258,20 +258,24 @@ def figures(fill: Fill, laid: LaidOut, unit: Unit) -> list[tuple[str, str]]:
         ("Wood off the rack", format_volume(fill.loss, unit)),
         ("Waste", format_volume(fill.waste, unit)),
         ("Offcuts", str(fill.pieces)),
-        ("Strips", _strips(fill, laid)),
-        ("Rips", str(laid.rips)),
-        ("Crosscuts", str(laid.crosscuts)),
-        *([("Resaws", str(laid.resaws))] if any(isinstance(each, AccentBand) for each in laid.request.bands) else []),
-        *_slicing(fill, laid),
+        ("Strips", _strips(fill, fill_layout)),
+        ("Rips", str(fill_layout.rips)),
+        ("Crosscuts", str(fill_layout.crosscuts)),
+        *(
+            [("Resaws", str(fill_layout.resaws))]
+            if any(isinstance(each, StripeBand) for each in fill_layout.request.bands)
+            else []
+        ),
+        *_slicing(fill, fill_layout),
         ("Rough faces to flatten", str(faces.count(Face.ROUGH))),
         ("Faces with old finish", str(faces.count(Face.FINISHED))),
-        ("Area to flatten or strip", _area(fill.dirty, unit)),
+        ("Area to flatten or strip", _area(fill.milling_area, unit)),
     ]
 
 
-def _slicing(fill: Fill, laid: LaidOut) -> list[tuple[str, str]]:
+def _slicing(fill: Fill, fill_layout: FillLayout) -> list[tuple[str, str]]:
     """The lines of glue; of end grain the slices too, and the lines of both glue-ups."""
-    panels = [layout.told for layout in laid.layouts if layout.told and layout.told.rows]
+    panels = [layout.planned for layout in fill_layout.layouts if layout.planned and layout.planned.rows]
     if not panels:
         return [("Glue lines", str(fill.glue_lines))]
     slices = sum(panel.rows for panel in panels)
@@ -280,9 +284,9 @@ def _slicing(fill: Fill, laid: LaidOut) -> list[tuple[str, str]]:
     return [("Slices", str(slices)), ("Glue lines", f"{fill.glue_lines} in {first}, {between} between rows")]
 
 
-def _strips(fill: Fill, laid: LaidOut) -> str:
+def _strips(fill: Fill, fill_layout: FillLayout) -> str:
     """How many are ripped; where some are resawn to leaves, or are spare, how many are glued up too."""
-    glued = sum(len(layout.strips) for layout in laid.layouts)
+    glued = sum(len(layout.strips) for layout in fill_layout.layouts)
     return str(fill.strips) if glued == fill.strips else f"{fill.strips} ripped, {glued} glued up"
 
 

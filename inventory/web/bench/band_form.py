@@ -18,7 +18,7 @@ from inventory.core.lengths import inches as inch
 from inventory.core.lengths import millimeters as mm
 from inventory.core.offcuts import species_key
 from inventory.core.species import find_species
-from inventory.cutting.bands import MOST_BANDS, AccentBand, Band, FieldBand, NotBands, mirrored
+from inventory.cutting.bands import MAX_BANDS, Band, FieldBand, InvalidBands, StripeBand, mirrored
 
 DEFAULT_STRIPE_WIDTH = {
     Unit.INCH: typed_text(inch("1/4"), Unit.INCH),
@@ -41,7 +41,7 @@ class InvalidBandAction(UserError):
 class TypedBand:
     """One band as typed: a field with its weight, or an accent of `strips` strips, `each` wide."""
 
-    accent: bool
+    stripe: bool
     species: tuple[str, ...] = ()
     weight: str = ""
     strips: str = ""
@@ -49,7 +49,7 @@ class TypedBand:
 
     @property
     def kind(self) -> str:
-        return "accent" if self.accent else "field"
+        return "accent" if self.stripe else "field"
 
 
 def typed_bands(typed: MultiDict[str, str]) -> tuple[TypedBand, ...]:
@@ -57,7 +57,7 @@ def typed_bands(typed: MultiDict[str, str]) -> tuple[TypedBand, ...]:
     numbers = sorted(int(found[1]) for name in typed if (found := re.fullmatch(r"band([1-9]\d{0,2})", name)))
     return tuple(
         TypedBand(
-            accent=typed[f"band{number}"] == "accent",
+            stripe=typed[f"band{number}"] == "accent",
             species=_named(typed.getlist(f"band{number}_species")),
             weight=typed.get(f"band{number}_weight", ""),
             strips=typed.get(f"band{number}_strips", ""),
@@ -78,7 +78,7 @@ def band_params(bands: Sequence[TypedBand]) -> dict[str, list[str]]:
         name = f"band{number}"
         keys[name] = [band.kind]
         keys[f"{name}_species"] = list(band.species)
-        if band.accent:
+        if band.stripe:
             keys[f"{name}_strips"] = [band.strips] if band.strips.strip() not in ("", "1") else []
             keys[f"{name}_each"] = [band.each] if band.each.strip() else []
         else:
@@ -92,14 +92,14 @@ def read_bands(bands: Sequence[TypedBand], unit: Unit, errors: dict[str, str]) -
     for number, band in enumerate(bands, 1):
         species = tuple(species_key(name) for name in band.species)
         try:
-            if band.accent:
+            if band.stripe:
                 strips = _read_count(band.strips or "1", f"band{number}_strips", errors)
-                read.append(AccentBand(species, strips, read_length(band.each, unit)))
+                read.append(StripeBand(species, strips, read_length(band.each, unit)))
             else:
                 read.append(FieldBand(species, _read_count(band.weight or "1", f"band{number}_weight", errors)))
         except NotALength as error:
             errors[f"band{number}_each"] = str(error)
-        except NotBands as error:
+        except InvalidBands as error:
             # A count that was no number has its sentence already, and stands for 0.
             errors.setdefault(_field_of(number, band), str(error))
     return tuple(read)
@@ -114,7 +114,7 @@ def _read_count(text: str, name: str, errors: dict[str, str]) -> int:
 
 
 def _field_of(number: int, band: TypedBand) -> str:
-    if not band.accent:
+    if not band.stripe:
         return f"band{number}_weight"
     strips = band.strips.strip() or "1"
     # A digit is one of 0 to 9 here: int() can't read the others, such as a raised 2.
@@ -150,7 +150,7 @@ def changed(
             del row[place]
             return tuple(row), min(place + 1, len(row))
         case "mirror", []:
-            return (mirrored(row) if row != row[::-1] and 2 * len(row) - 1 <= MOST_BANDS else tuple(row)), len(row)
+            return (mirrored(row) if row != row[::-1] and 2 * len(row) - 1 <= MAX_BANDS else tuple(row)), len(row)
         case "plain", []:
             return (), 0
         case _ if press in PRESETS:
@@ -159,7 +159,7 @@ def changed(
 
 
 def _append_band(row: list[TypedBand], band: TypedBand) -> list[TypedBand]:
-    return [*row, band] if len(row) < MOST_BANDS else row
+    return [*row, band] if len(row) < MAX_BANDS else row
 
 
 def _moved(row: list[TypedBand], place: int, to: int) -> tuple[tuple[TypedBand, ...], int]:
@@ -174,7 +174,7 @@ def _preset_bands(press: str, ticked: Sequence[str], stocked: Sequence[str], uni
     others = [name for name in (*ticked[1:], *by_tone) if species_key(name) != species_key(main)]
     field = TypedBand(False, (main,) if main else ())
     other = TypedBand(False, (others[0],) if others else ())
-    stripe = replace(other, accent=True, each=DEFAULT_STRIPE_WIDTH[unit])
+    stripe = replace(other, stripe=True, each=DEFAULT_STRIPE_WIDTH[unit])
     broad = replace(field, weight="2")
     match press:
         case "start-two-stripes":

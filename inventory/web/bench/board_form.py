@@ -18,7 +18,7 @@ from inventory.core.lengths import Length, NotALength, Unit, read_length
 from inventory.core.offcuts import ALLOWANCE_NAMES, NotAnAllowance, species_key
 from inventory.cutting.bands import Band
 from inventory.cutting.costs import Preference
-from inventory.fill.request import MOST_FILLS, BoardRequest, Grain, NotARequest
+from inventory.fill.request import MAX_FILLS, BoardRequest, Grain, InvalidRequest
 from inventory.services.boards import filling
 from inventory.services.rack import queries
 from inventory.settings import Settings
@@ -99,7 +99,7 @@ def read_board_request(shop: Shop, settings: Settings, typed: MultiDict[str, str
         raise InvalidBoardForm(errors)
     try:
         return filling.request(shop, _document(typed, changed, is_end))
-    except NotARequest as error:
+    except InvalidRequest as error:
         raise InvalidBoardForm({_field_of(error, typed): str(error).removeprefix("bands: ")}) from None
 
 
@@ -139,7 +139,7 @@ def relevant_allowances(typed: MultiDict[str, str]) -> tuple[str, ...]:
     """The allowances that matter for such a board, and those that were typed anyway."""
     glued = _grain(typed, "panel_grain") if _grain(typed, "grain") is Grain.END else _grain(typed, "grain")
     no_matter = set(EDGE_GRAIN_ONLY if glued is Grain.FACE else FACE_GRAIN_ONLY)
-    if glued is Grain.FACE or not any(band.accent for band in typed_bands(typed)):
+    if glued is Grain.FACE or not any(band.stripe for band in typed_bands(typed)):
         no_matter |= set(RESAWN_ONLY)
     changed = changed_allowances(typed)
     return tuple(name for name in ALLOWANCE_NAMES if name not in no_matter or name in changed)
@@ -228,18 +228,18 @@ def _document(typed: MultiDict[str, str], changed: Mapping[str, str], is_end: bo
 
 
 def _band_document(band: TypedBand) -> dict[str, object]:
-    if band.accent:
+    if band.stripe:
         return {"species": list(band.species), "strips": int(band.strips.strip() or "1"), "each": band.each}
     return {"species": list(band.species), "weight": int(band.weight.strip() or "1")}
 
 
-def _field_of(error: NotARequest, typed: MultiDict[str, str]) -> str:
+def _field_of(error: InvalidRequest, typed: MultiDict[str, str]) -> str:
     if error.what == "bands" and not typed_bands(typed):
         return "species"
     return ("row_depth" if "depth" in str(error) else "panels") if error.what == "panel" else error.what
 
 
-FILLS_OPTIONS = tuple((str(count), str(count)) for count in range(1, MOST_FILLS + 1))
+FILLS_OPTIONS = tuple((str(count), str(count)) for count in range(1, MAX_FILLS + 1))
 
 
 @dataclass(frozen=True)

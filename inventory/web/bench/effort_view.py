@@ -12,20 +12,20 @@ from dataclasses import dataclass
 
 from inventory.core.lengths import Display
 from inventory.core.workshop import Workshop
-from inventory.cutting.bands import AccentBand
+from inventory.cutting.bands import StripeBand
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
-from inventory.layout.effort import Effort, effort_of
-from inventory.layout.finished_board import Weight
-from inventory.layout.strip_layout import Layout
+from inventory.layout.effort import Effort, estimate_effort
+from inventory.layout.finished_board import BoardWeight
+from inventory.layout.strip_layout import GlueUpLayout
 from inventory.wording.effort_text import (
-    shown_changes,
-    shown_gluing,
-    shown_weights,
-    told_basis,
-    told_boards,
-    told_cutting,
-    told_gluing,
+    format_basis,
+    format_boards,
+    format_changes,
+    format_cutting,
+    format_glue_spreads,
+    format_gluing,
+    format_weights,
 )
 
 
@@ -41,16 +41,16 @@ class EffortView:
 
 
 def build_effort_view(
-    fill: Fill, request: BoardRequest, layouts: Sequence[Layout], workshop: Workshop, display: Display
+    fill: Fill, request: BoardRequest, layouts: Sequence[GlueUpLayout], workshop: Workshop, display: Display
 ) -> EffortView:
     """The effort of a fill of this request whose glue-ups are laid out so."""
-    laid = [[strip.width for strip in layout.strips] for layout in layouts]
-    effort = effort_of(fill, request, workshop, laid)
+    strip_widths = [[strip.width for strip in layout.strips] for layout in layouts]
+    effort = estimate_effort(fill, request, workshop, strip_widths)
     return EffortView(
-        cutting=_nonbreaking(told_cutting(effort.work, display)),
-        gluing=_nonbreaking(told_gluing(effort.work, workshop, display)),
-        board=_nonbreaking(told_boards(effort.boards, workshop, display)),
-        basis=_nonbreaking(told_basis([effort], workshop, display)),
+        cutting=_nonbreaking(format_cutting(effort.operations, display)),
+        gluing=_nonbreaking(format_gluing(effort.operations, workshop, display)),
+        board=_nonbreaking(format_boards(effort.boards, workshop, display)),
+        basis=_nonbreaking(format_basis([effort], workshop, display)),
         figures=tuple(_figures(effort, request, workshop, display)),
     )
 
@@ -66,20 +66,20 @@ def _nonbreaking(sentences: tuple[str, ...]) -> tuple[str, ...]:
 
 def _figures(effort: Effort, request: BoardRequest, workshop: Workshop, display: Display) -> list[tuple[str, str]]:
     """As (term, value), the same terms for every set of a request."""
-    set_ups, boards = effort.work.set_ups, effort.boards
+    set_ups, boards = effort.operations.set_ups, effort.boards
     figures = [("Fence set-ups", str(len(set_ups.fence))), ("Stop set-ups", str(len(set_ups.stop)))]
-    if any(isinstance(band, AccentBand) for band in request.bands):
+    if any(isinstance(band, StripeBand) for band in request.bands):
         figures.append(("Resaw set-ups", str(len(set_ups.resaw))))
-    figures.append(("Glue spread", shown_gluing(effort.work)))
+    figures.append(("Glue spread", format_glue_spreads(effort.operations)))
     figures.append(("Board's weight", format_known_weights([board.weight for board in boards], display)))
     for name in dict.fromkeys(change.name for board in boards for change in board.changes):
         moves = [change for board in boards for change in board.changes if change.name == name]
-        figures.append((f"{name.capitalize()} moves by", shown_changes(moves, workshop.sawn, display)))
+        figures.append((f"{name.capitalize()} moves by", format_changes(moves, workshop.sawn, display)))
     return figures
 
 
-def format_known_weights(weights: Sequence[Weight], display: Display) -> str:
+def format_known_weights(weights: Sequence[BoardWeight], display: Display) -> str:
     """What boards weigh; the weight of some is not to be read as that of all."""
     known = [weight for weight in weights if weight.kilograms is not None]
-    shown = shown_weights(known, display)
+    shown = format_weights(known, display)
     return f"{shown} where known" if 0 < len(known) < len(weights) else shown

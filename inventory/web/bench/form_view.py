@@ -13,8 +13,8 @@ from markupsafe import Markup
 from werkzeug.datastructures import MultiDict
 
 from inventory.core.offcuts import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, species_key
-from inventory.cutting.bands import Band, NotBands, one_field
-from inventory.cutting.end_grain import MOST_PANELS
+from inventory.cutting.bands import Band, InvalidBands, bands_of_species
+from inventory.cutting.end_grain import MAX_PANELS
 from inventory.fill.request import Grain
 from inventory.settings import Settings
 from inventory.shop import Shop
@@ -75,7 +75,7 @@ def form_parts(shop: Shop, settings: Settings, typed: MultiDict[str, str], error
         "label_of": board_form.label_of,
         "grains": [(each.value, _grain_label(each), words[1]) for each, words in board_form.GRAIN_LABELS.items()],
         "panel_grains": [(each.value, *board_form.GRAIN_LABELS[each]) for each in PANEL_GRAINS],
-        "panels_options": [(str(many), str(many)) for many in range(1, MOST_PANELS + 1)],
+        "panels_options": [(str(many), str(many)) for many in range(1, MAX_PANELS + 1)],
         "turning_up": draw_slicing_steps(),
         "species": board_form.species_choices(stocked, typed.getlist("species")),
         "bands": _form_bands(bands, stocked),
@@ -120,14 +120,14 @@ def build_board_preview(settings: Settings, typed: MultiDict[str, str], stocked:
     asked = board_form.read_partial_board(typed, settings.unit)
     if asked.bands is None:
         return BoardPreview(None, (), "A band needs mending before the board can be drawn.")
-    bands: Sequence[Band] = asked.bands or one_field(typed.getlist("species"))
+    bands: Sequence[Band] = asked.bands or bands_of_species(typed.getlist("species"))
     hatchings = _hatchings(stocked, bands)
     woods = species_swatches(bands, hatchings, "asked-wood")
     if asked.length is None or asked.width is None:
         return BoardPreview(None, woods, "With its length and width typed, the board is drawn here to scale.")
     try:
         places = position_bands(bands, asked.width)
-    except NotBands as error:
+    except InvalidBands as error:
         return BoardPreview(None, woods, str(error))
     rows = row_layout(asked.length, asked.row_depth, settings.allowances) if asked.grain is Grain.END else None
     picture = draw_board_preview(asked.length, places, rows, settings.display, hatchings, "asked")

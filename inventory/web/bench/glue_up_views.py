@@ -14,14 +14,14 @@ from markupsafe import Markup
 
 from inventory.core.lengths import Display
 from inventory.layout.end_grain_rows import SlicedBoard, sliced_boards
-from inventory.layout.rounds import Round, alike
-from inventory.layout.strip_layout import Layout
+from inventory.layout.rounds import Round, group_identical
+from inventory.layout.strip_layout import GlueUpLayout
 from inventory.web.bench.effort_view import nonbreaking
 from inventory.web.drawings.end_grain import draw_sliced_board, draw_slicing
 from inventory.web.drawings.glue_up import draw_glue_up
 from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.photo_texture import Texture, draw_with_photos
-from inventory.wording.steps import glue_up_steps, listed, second_glue_up_steps, told_alike
+from inventory.wording.steps import format_numbers, glue_up_steps, repeated_glue_up_text, second_glue_up_steps
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class GlueUpView:
     """One glue-up of strips, drawn, with its steps; `identical_to` tells those that are glued up in the same way."""
 
     heading: str
-    layout: Layout
+    layout: GlueUpLayout
     drawing: Markup
     steps: tuple[str, ...]
     identical_to: tuple[str, ...] = ()
@@ -43,6 +43,7 @@ class SlicedBoardView:
     slicing: Markup
     drawing: Markup
     steps: tuple[str, ...]
+    identical_to: tuple[str, ...] = ()
 
 
 def build_glue_up_views(
@@ -55,8 +56,8 @@ def build_glue_up_views(
     each_alone: bool = False,
 ) -> tuple[GlueUpView, ...]:
     """The glue-ups of a round; alike ones share a drawing, but for `each_alone` or where photos tell them apart."""
-    layouts = part.laid.layouts
-    grouped = [(layout,) for layout in layouts] if each_alone or textures is not None else alike(layouts)
+    layouts = part.fill_layout.layouts
+    grouped = [(layout,) for layout in layouts] if each_alone or textures is not None else group_identical(layouts)
     headings = _HeadingBuilder(part)
     return tuple(
         GlueUpView(
@@ -64,14 +65,14 @@ def build_glue_up_views(
             layout=group[0],
             drawing=_draw(group[0], display, hatchings, f"{drawing_id}-{place}" if place else drawing_id, textures),
             steps=tuple(nonbreaking(step) for step in glue_up_steps(group[0], display)),
-            identical_to=tuple(told_alike(layout) for layout in group[1:]),
+            identical_to=tuple(repeated_glue_up_text(layout) for layout in group[1:]),
         )
         for place, group in enumerate(grouped)
     )
 
 
 def _draw(
-    layout: Layout,
+    layout: GlueUpLayout,
     display: Display,
     hatchings: HatchPatterns,
     drawing_id: str,
@@ -87,19 +88,19 @@ class _HeadingBuilder:
 
     def __init__(self, part: Round) -> None:
         self.boards = part.boards
-        self.panels = Counter(layout.told.board for layout in part.laid.layouts if layout.told)
+        self.panels = Counter(layout.planned.board for layout in part.fill_layout.layouts if layout.planned)
 
-    def of(self, layouts: Sequence[Layout]) -> str:
-        told = layouts[0].told
-        if told is None:
+    def of(self, layouts: Sequence[GlueUpLayout]) -> str:
+        planned = layouts[0].planned
+        if planned is None:
             return "The glue-up"
-        panels = self.panels[told.board]
-        panel = "The panel" if panels == 1 else f"Panel {told.panel + 1} of {panels}"
+        panels = self.panels[planned.board]
+        panel = "The panel" if panels == 1 else f"Panel {planned.panel + 1} of {panels}"
         if self.boards == 1:
-            return panel if told.rows else "The glue-up"
-        numbers = [layout.told.board + 1 for layout in layouts if layout.told]
-        board = f"Board{'s' if len(numbers) > 1 else ''} {listed(numbers)} of {self.boards}"
-        return f"{board}: {panel[0].lower()}{panel[1:]}" if told.rows else board
+            return panel if planned.rows else "The glue-up"
+        numbers = [layout.planned.board + 1 for layout in layouts if layout.planned]
+        board = f"Board{'s' if len(numbers) > 1 else ''} {format_numbers(numbers)} of {self.boards}"
+        return f"{board}: {panel[0].lower()}{panel[1:]}" if planned.rows else board
 
 
 def build_sliced_board_views(
@@ -110,7 +111,7 @@ def build_sliced_board_views(
 
 
 def _sliced(part: Round, display: Display, hatchings: HatchPatterns, drawing_id: str) -> Iterator[SlicedBoardView]:
-    for place, board in enumerate(sliced_boards(part.laid)):
+    for place, board in enumerate(sliced_boards(part.fill_layout)):
         yield SlicedBoardView(
             _sliced_heading(board, part.boards),
             draw_slicing(board, display, hatchings, f"{drawing_id}-slices-{place}"),

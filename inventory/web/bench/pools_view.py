@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from inventory.core.lengths import Display, Length, format_length
 from inventory.cutting.cuts import Cut
 from inventory.fill.plan import Fill
-from inventory.fill.pool_report import PoolGets, pools_of
+from inventory.fill.pool_report import PoolReport, pool_reports
 from inventory.fill.request import BoardRequest
 from inventory.web.drawings.board_preview import format_species
 
@@ -23,7 +23,7 @@ class PoolView:
     bands: str
     wood: str
     asked: str
-    gets: str
+    received: str
     strips: int
     letters: str
 
@@ -32,12 +32,12 @@ def build_pool_views(
     fill: Fill, request: BoardRequest, letter_of: Callable[[Cut], str], display: Display
 ) -> tuple[PoolView, ...]:
     """A row for each pool and accent; none where all strips serve the same, which the figures tell already."""
-    pools = pools_of(fill, request)
+    pools = pool_reports(fill, request)
     return tuple(_rows(pools, fill, letter_of, display)) if len(pools) > 1 else ()
 
 
 def _rows(
-    pools: tuple[PoolGets, ...], fill: Fill, letter_of: Callable[[Cut], str], display: Display
+    pools: tuple[PoolReport, ...], fill: Fill, letter_of: Callable[[Cut], str], display: Display
 ) -> Iterator[PoolView]:
     several = len({pool.request for pool in pools}) > 1
     for pool in pools:
@@ -48,19 +48,19 @@ def _rows(
             else glue_up.removesuffix(": "),
             wood=format_species(pool.demand.species),
             asked=_requested_text(pool, display),
-            gets=f"{pool.gets} strips" if pool.is_accent else format_length(Length(pool.gets), display),
+            received=f"{pool.received} strips" if pool.is_stripe else format_length(Length(pool.received), display),
             strips=pool.strips,
             letters=", ".join(dict.fromkeys(letter_of(cut) for cut in pool.cuts)),
         )
 
 
-def _requested_text(pool: PoolGets, display: Display) -> str:
-    if pool.demand.accent is None:
-        return format_length(Length(pool.asked), display)
-    return f"{pool.asked} × {format_length(pool.demand.accent, display)}"
+def _requested_text(pool: PoolReport, display: Display) -> str:
+    if pool.demand.stripe is None:
+        return format_length(Length(pool.required), display)
+    return f"{pool.required} × {format_length(pool.demand.stripe, display)}"
 
 
-def _glue_ups(pool: PoolGets, fill: Fill, display: Display) -> str:
+def _glue_ups(pool: PoolReport, fill: Fill, display: Display) -> str:
     """`2 panels of 4 rows`, or `3 boards 18 in long`."""
     rows = next(each.rows for each in fill.glue_ups if each.request == pool.request)
     if rows:

@@ -16,7 +16,7 @@ from inventory.core.errors import Conflict
 from inventory.fill.plan import Fill
 from inventory.services.boards import making, several_boards
 from inventory.services.boards.filling import fill_key
-from inventory.services.boards.several_boards import BatchAnswer, Question, TooManySearches
+from inventory.services.boards.several_boards import BatchSolution, FillProgram, TooManySearches
 from inventory.services.jobs import Job
 from inventory.services.labels import label_content
 from inventory.storage.repositories.idempotency_keys import idempotency_key
@@ -110,9 +110,9 @@ def press() -> Page:
     return here
 
 
-def _set_aside(boards: Sequence[BatchEntry], question: Question, job: Job) -> Page:
+def _set_aside(boards: Sequence[BatchEntry], question: FillProgram, job: Job) -> Page:
     key, token = request.form.get("set", ""), request.form.get("form_token", "")
-    found: BatchAnswer | None = job.outcome
+    found: BatchSolution | None = job.outcome
     fill = next((each for each in _fills(found) if fill_key(each) == key), None)
     if fill is None or found is None or found.plan is None:
         sentence = "This answer is no longer at hand: nothing was set aside. Look through the rack again."
@@ -120,18 +120,18 @@ def _set_aside(boards: Sequence[BatchEntry], question: Question, job: Job) -> Pa
     plan = found.plan
     form = idempotency_key("set a batch aside", token, question.key, key)
     try:
-        board = making.set_aside(current_shop(), plan.request, fill, beside=plan.beside, form=form)
+        board = making.set_aside(current_shop(), plan.request, fill, beside=plan.other_requests, form=form)
     except Conflict as conflict:
         return _result_page(boards, question, job, error_text=str(conflict)), 409
     flash(f"{counted(board.fill.pieces, 'offcut')} set aside for {counted(board.boards, 'board')}.")
     return redirect(url_for("boards.board", number=board.id), 303)
 
 
-def _fills(found: BatchAnswer | None) -> tuple[Fill, ...]:
+def _fills(found: BatchSolution | None) -> tuple[Fill, ...]:
     return found.plan.fills if found is not None and found.plan is not None else ()
 
 
-def _read_question() -> tuple[list[BatchEntry], Question | None]:
+def _read_question() -> tuple[list[BatchEntry], FillProgram | None]:
     """The boards of the address with their question; None where it can't be asked."""
     boards = read_entries(current_shop(), current_settings(), request.args)
     try:
@@ -160,9 +160,9 @@ def _list_page(boards: Sequence[BatchEntry], errors: Mapping[str, str] | None = 
     )
 
 
-def _result_page(boards: Sequence[BatchEntry], question: Question, job: Job | None, *, error_text: str = "") -> str:
+def _result_page(boards: Sequence[BatchEntry], question: FillProgram, job: Job | None, *, error_text: str = "") -> str:
     settings = current_settings()
-    found: BatchAnswer | None = None if job is None else job.outcome
+    found: BatchSolution | None = None if job is None else job.outcome
     shown = None if found is None else build_batch_view(found, settings.workshop, settings.display)
     records = label_content.pieces(current_shop(), shown.tags) if shown else ()
     return render_template(

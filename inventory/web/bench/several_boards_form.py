@@ -13,8 +13,8 @@ from urllib.parse import parse_qsl, urlencode
 from werkzeug.datastructures import MultiDict
 
 from inventory.core.errors import UserError
-from inventory.fill.request import MOST_BOARDS, BoardRequest
-from inventory.services.boards.several_boards import InvalidBatch, Question
+from inventory.fill.request import MAX_BOARDS, BoardRequest
+from inventory.services.boards.several_boards import FillProgram, InvalidBatch
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench import board_form
@@ -73,7 +73,7 @@ def _read_entries(shop: Shop, settings: Settings, typed: Typed) -> Iterator[Batc
         yield BatchEntry(number, board, count, request)
 
 
-def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> Question:
+def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> FillProgram:
     """The question that a list asks. Raises ListedWrongly with a sentence for every count that needs mending."""
     errors: dict[str, str] = {}
     requests = []
@@ -82,13 +82,13 @@ def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> Question:
         if each.request is None:
             errors[each.field] = "This board can't be read any more. Change it at the bench, or take it off the list."
         elif count is None:
-            errors[each.field] = f'"{each.count}" is no number of boards. Type 1 to {MOST_BOARDS}.'
+            errors[each.field] = f'"{each.count}" is no number of boards. Type 1 to {MAX_BOARDS}.'
         else:
             requests.append(with_count(each.request, count))
     if errors:
         raise InvalidBatchForm(errors)
     try:
-        return Question(tuple(requests), how_many)
+        return FillProgram(tuple(requests), how_many)
     except InvalidBatch as error:
         raise InvalidBatchForm({"": str(error)}) from None
 
@@ -102,4 +102,4 @@ def _count(text: str) -> int | None:
     text = text.strip()
     if not (text.isascii() and text.isdigit() and len(text) <= 4):
         return None
-    return int(text) if 1 <= int(text) <= MOST_BOARDS else None
+    return int(text) if 1 <= int(text) <= MAX_BOARDS else None

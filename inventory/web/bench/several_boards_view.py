@@ -15,7 +15,7 @@ from inventory.core.workshop import Workshop
 from inventory.cutting.cuts import Cut
 from inventory.fill.plan import Fill, Plan
 from inventory.services.boards.filling import fill_key
-from inventory.services.boards.several_boards import BatchAnswer
+from inventory.services.boards.several_boards import BatchSolution
 from inventory.web.bench.answer_view import AnswerView, build_answer_view, certainty_text, option_tags
 
 MAX_DRAWN = 12
@@ -56,7 +56,7 @@ class BatchView:
     tags: tuple[str, ...]
 
 
-def build_batch_view(found: BatchAnswer, workshop: Workshop, display: Display) -> BatchView:
+def build_batch_view(found: BatchSolution, workshop: Workshop, display: Display) -> BatchView:
     """What was found, shown. Nothing where no plan was found yet."""
     plan = found.plan
     if plan is None:
@@ -76,13 +76,13 @@ def _shortfall_lines(plan: Plan, display: Display) -> Iterator[str]:
     shortfall = plan.shortfall
     if shortfall is None:
         return
-    for lack in shortfall.lacks:
-        wood = f" of {' or '.join(map(display_name, lack.species))}" if lack.species else ""
+    for shortage in shortfall.shortages:
+        wood = f" of {' or '.join(map(display_name, shortage.species))}" if shortage.species else ""
         yield (
-            f"{format_length(lack.width, display)} of width{wood} "
-            f"{'is' if lack.strips is None else 'in strips is'} missing."
+            f"{format_length(shortage.width, display)} of width{wood} "
+            f"{'is' if shortage.strips is None else 'in strips is'} missing."
         )
-    if not shortfall.lacks:
+    if not shortfall.shortages:
         yield "There is width enough, but no way was found to share it out among them."
     fell_out = [f"{count:,} {reason}" for reason, count in shortfall.reasons.items() if count]
     if fell_out:

@@ -12,7 +12,7 @@ from enum import Enum
 from flask import request, url_for
 
 from inventory.layout.rounds import Round
-from inventory.layout.strip_layout import LaidOut
+from inventory.layout.strip_layout import FillLayout
 from inventory.services.boards import making
 from inventory.services.boards.making import ProposedLeftover
 from inventory.services.labels import label_content
@@ -59,12 +59,12 @@ def textures_of(records: Mapping[str, OffcutRecord]) -> dict[str, Texture]:
 
 
 def build_board_view(
-    board: BoardRecord, laid: LaidOut, part: Round, textures: Mapping[str, Texture] | None = None
+    board: BoardRecord, fill_layout: FillLayout, part: Round, textures: Mapping[str, Texture] | None = None
 ) -> FillView:
-    """A round of a board, `laid` in its order; the figures are those of the whole."""
+    """A round of a board, `fill_layout` in its order; the figures are those of the whole."""
     settings = current_settings()
     return build_layout_view(
-        board.fill, laid, settings.workshop, settings.display, _hatchings(board), "board", textures, part
+        board.fill, fill_layout, settings.workshop, settings.display, _hatchings(board), "board", textures, part
     )
 
 
@@ -86,23 +86,23 @@ def requested_round(rounds: Sequence[Round]) -> Round:
     return rounds[min(max(number, 1), len(rounds)) - 1]
 
 
-def letters_of(laid: LaidOut) -> dict[str, str]:
+def letters_of(fill_layout: FillLayout) -> dict[str, str]:
     """By tag, the letters that its pieces go by in the drawings."""
     letters: dict[str, list[str]] = {}
-    for piece in laid.pieces:
+    for piece in fill_layout.pieces:
         letters.setdefault(piece.offcut.tag, []).append(piece.letter)
     return {tag: ", ".join(names) for tag, names in letters.items()}
 
 
-def letter_of_cut(board: BoardRecord, laid: LaidOut) -> list[str]:
+def letter_of_cut(board: BoardRecord, fill_layout: FillLayout) -> list[str]:
     """For each cut of the fill, the letter of the piece it is made in."""
-    letters = {(piece.offcut.tag, piece.marked.piece): piece.letter for piece in laid.pieces}
+    letters = {(piece.offcut.tag, piece.marked.piece): piece.letter for piece in fill_layout.pieces}
     return [letters[cut.offcut.tag, cut.piece] for cut in board.fill.cuts]
 
 
-def proposed_leftovers_of(board: BoardRecord, laid: LaidOut) -> list[ProposedLeftover]:
+def proposed_leftovers_of(board: BoardRecord, fill_layout: FillLayout) -> list[ProposedLeftover]:
     """The plan's remainders in the order of the drawings' letters."""
-    places = {(piece.offcut.tag, piece.marked.piece): place for place, piece in enumerate(laid.pieces)}
+    places = {(piece.offcut.tag, piece.marked.piece): place for place, piece in enumerate(fill_layout.pieces)}
     cuts = board.fill.cuts
     return sorted(
         making.leftovers_of(current_shop(), board),

@@ -11,7 +11,7 @@ from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.core.errors import Conflict, UserError
-from inventory.layout.rounds import rounds_of, whole
+from inventory.layout.rounds import split_into_rounds, whole
 from inventory.services.boards import making, strip_order
 from inventory.services.boards.making import InvalidLeftover, InvalidTransition
 from inventory.services.boards.pick_lists import pick_list
@@ -88,22 +88,24 @@ def rename(number: int) -> Page:
 def sheet(number: int) -> str:
     """The cut sheet, to be printed: of many boards a round, or all of them."""
     found = making.board(current_shop(), number)
-    laid = strip_order.laid_out(found)
-    rounds = rounds_of(laid)
-    part = whole(laid) if request.args.get("round") == ALL else requested_round(rounds)
-    letters = letter_of_cut(found, laid)
-    here = {piece.letter for piece in part.laid.pieces}
+    fill_layout = strip_order.laid_out(found)
+    rounds = split_into_rounds(fill_layout)
+    part = whole(fill_layout) if request.args.get("round") == ALL else requested_round(rounds)
+    letters = letter_of_cut(found, fill_layout)
+    here = {piece.letter for piece in part.fill_layout.pieces}
     return render_template(
         "boards/sheet.html",
         board=found,
-        shown=build_board_view(found, laid, part),
+        shown=build_board_view(found, fill_layout, part),
         part=part,
         rounds=rounds,
         all_rounds=ALL,
         picks=pick_list(found, None if part.whole else part.pieces_by_tag),
-        letters=letters_of(part.laid),
+        letters=letters_of(part.fill_layout),
         pieces=board_offcuts(found),
-        proposed=[each for each in proposed_leftovers_of(found, laid) if each.keep and letters[each.cut] in here],
+        proposed=[
+            each for each in proposed_leftovers_of(found, fill_layout) if each.keep and letters[each.cut] in here
+        ],
         letter_of_cut=letters,
     )
 
@@ -186,13 +188,13 @@ def _board_page(
     found: BoardRecord, typed: Mapping[str, str] | None = None, errors: Mapping[str, str] | None = None
 ) -> str:
     records, look = board_offcuts(found), requested_style(GlueUpStyle.DRAWING)
-    laid = strip_order.laid_out(found)
-    rounds = rounds_of(laid)
+    fill_layout = strip_order.laid_out(found)
+    rounds = split_into_rounds(fill_layout)
     part = requested_round(rounds)
     return render_template(
         "boards/board.html",
         board=found,
-        shown=build_board_view(found, laid, part, textures_of(records) if look is GlueUpStyle.PHOTOS else None),
+        shown=build_board_view(found, fill_layout, part, textures_of(records) if look is GlueUpStyle.PHOTOS else None),
         part=part,
         rounds=rounds,
         look=look,
@@ -200,7 +202,7 @@ def _board_page(
         any_photo=any(record.main_photo for record in records.values()),
         may_order=found.state in strip_order.UNGLUED_STATES,
         picks=pick_list(found),
-        letters=letters_of(laid),
+        letters=letters_of(fill_layout),
         pieces=records,
         left_over=label_content.pieces(current_shop(), found.left_over),
         typed=typed or {"name": found.name},
@@ -210,14 +212,14 @@ def _board_page(
 
 
 def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
-    laid = strip_order.laid_out(found)
+    fill_layout = strip_order.laid_out(found)
     # Numbered as they are shown: what is kept comes first.
-    proposed = sorted(proposed_leftovers_of(found, laid), key=lambda each: not each.keep)
+    proposed = sorted(proposed_leftovers_of(found, fill_layout), key=lambda each: not each.keep)
     return render_template(
         "boards/cut.html",
         board=found,
         proposed=proposed,
-        letter_of_cut=letter_of_cut(found, laid),
+        letter_of_cut=letter_of_cut(found, fill_layout),
         field_name=field_name,
         typed=typed,
         errors=errors or {},

@@ -12,8 +12,8 @@ from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.core.errors import UserError
-from inventory.layout.rounds import rounds_of
-from inventory.layout.strip_order import NotAnOrder, flipped, moved, turned
+from inventory.layout.rounds import split_into_rounds
+from inventory.layout.strip_order import InvalidOrder, flipped, moved, turned
 from inventory.services.boards import making, strip_order
 from inventory.services.boards.strip_order import Change
 from inventory.web.boards.board_view import (
@@ -41,7 +41,7 @@ def strips(number: int) -> str | Response:
         return redirect(url_for("boards.board", number=number), 303)
     records = board_offcuts(board)
     look = requested_style(GlueUpStyle.PHOTOS)
-    rounds = rounds_of(strip_order.laid_out(board))
+    rounds = split_into_rounds(strip_order.laid_out(board))
     part = requested_round(rounds)
     return render_template(
         "boards/order.html",
@@ -78,7 +78,7 @@ def _change(pressed: str) -> Change:
     """What the pressed button does to an order. Raises NotAnOrder where the page has no such button."""
     found = _PRESSED.fullmatch(pressed)
     if found is None:
-        raise NotAnOrder("No strip was moved: this page has no such button. Use the buttons beside the strips.")
+        raise InvalidOrder("No strip was moved: this page has no such button. Use the buttons beside the strips.")
     if found[4] is not None:
         return partial(moved, glue_up=int(found[4]), place=int(found[5]), to=int(found[6]))
     glue_up, place = int(found[2]), int(found[3])

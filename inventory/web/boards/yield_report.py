@@ -12,7 +12,7 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response
 
 from inventory.layout.end_grain_rows import sliced_boards
-from inventory.layout.positions import LaidOut
+from inventory.layout.positions import FillLayout
 from inventory.services.boards import board_card, making, strip_order, yield_report
 from inventory.services.boards.board_card import NotCutYet
 from inventory.services.boards.yield_report import YieldReport
@@ -65,8 +65,8 @@ def card(number: int) -> str | Response:
         flash(str(error), "stop")
         return redirect(url_for("boards.board", number=number), 303)
     textures = textures_of(board_offcuts(board))
-    laid, hatchings = strip_order.laid_out(board), _hatchings(board)
-    pictures = [_picture(laid, each.boards[0], textures, hatchings) for each in cards]
+    fill_layout, hatchings = strip_order.laid_out(board), _hatchings(board)
+    pictures = [_picture(fill_layout, each.boards[0], textures, hatchings) for each in cards]
     return render_template("life/card.html", board=board, cards=list(zip(cards, pictures, strict=True)))
 
 
@@ -74,11 +74,11 @@ def _hatchings(board: BoardRecord) -> HatchPatterns:
     return HatchPatterns.of(cut.offcut.species for cut in board.fill.cuts)
 
 
-def _picture(laid: LaidOut, number: int, textures: Mapping[str, Texture], hatchings: HatchPatterns) -> Markup:
+def _picture(fill_layout: FillLayout, number: int, textures: Mapping[str, Texture], hatchings: HatchPatterns) -> Markup:
     """The board of this number: sliced of panels, or a glue-up of its own."""
     name = f"card-{number}"
-    for sliced in sliced_boards(laid):
+    for sliced in sliced_boards(fill_layout):
         if sliced.board == number:
             return draw_sliced(sliced, hatchings, name)
-    glued = [layout for layout in laid.layouts if (layout.told.board if layout.told else 0) == number]
+    glued = [layout for layout in fill_layout.layouts if (layout.planned.board if layout.planned else 0) == number]
     return draw_glued_board(glued[0], textures, hatchings, name)

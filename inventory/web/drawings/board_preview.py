@@ -16,9 +16,9 @@ from markupsafe import Markup
 from inventory.core.lengths import Display, Length, format_length
 from inventory.core.offcuts import Allowances
 from inventory.core.species import find_species
-from inventory.cutting.bands import AccentBand, Band, FieldBand, band_widths
+from inventory.cutting.bands import Band, FieldBand, StripeBand, band_widths
 from inventory.cutting.end_grain import rows_needed
-from inventory.fill.glue_ups import depths_to_try
+from inventory.fill.glue_ups import candidate_depths
 from inventory.fill.request import BoardRequest, Grain
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
@@ -72,7 +72,7 @@ def row_layout(length: Length, typed_depth: Length | None, allowances: Allowance
     depth = typed_depth
     if depth is None:
         square = BoardRequest(length, length, length, Grain.END, allowances=allowances)
-        depth = next(iter(depths_to_try(square)), None)
+        depth = next(iter(candidate_depths(square)), None)
     return None if depth is None else RowLayout(depth, rows_needed(length, depth, allowances))
 
 
@@ -172,7 +172,7 @@ def _side_labels(
 
 
 def _width_text(place: PositionedBand, display: Display) -> str:
-    if isinstance(place.band, AccentBand) and place.band.strips > 1:
+    if isinstance(place.band, StripeBand) and place.band.strips > 1:
         return f"{place.band.strips} × {format_length(place.band.each, display, with_unit=False)}"
     return format_length(place.width, display, with_unit=False)
 

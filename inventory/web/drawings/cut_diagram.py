@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from inventory.core.lengths import Display, Length, Unit, format_length
-from inventory.cutting.marking_out import MarkedPiece, Region, Use
-from inventory.layout.strip_layout import PieceInFill
+from inventory.cutting.marking_out import MarkedPiece, Region, RegionUse
+from inventory.layout.strip_layout import LetteredPiece
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
 from inventory.web.drawings.svg import Viewport
@@ -59,7 +59,9 @@ class Segment:
         return Length(self.drawn * 7 // 10) if self.zigzag else self.drawn
 
 
-def draw_cutting(pieces: Sequence[PieceInFill], display: Display, hatchings: HatchPatterns, drawing_id: str) -> Markup:
+def draw_cutting(
+    pieces: Sequence[LetteredPiece], display: Display, hatchings: HatchPatterns, drawing_id: str
+) -> Markup:
     """The cutting drawing of one piece, or of like pieces of a bundle that are cut alike."""
     first = pieces[0]
     marked = first.marked
@@ -97,7 +99,7 @@ def draw_cutting(pieces: Sequence[PieceInFill], display: Display, hatchings: Hat
     )
 
 
-def description(pieces: Sequence[PieceInFill], display: Display) -> str:
+def description(pieces: Sequence[LetteredPiece], display: Display) -> str:
     """The cuts in words, for who can't see the drawing."""
     marked = pieces[0].marked
     offcut = marked.offcut
@@ -109,7 +111,7 @@ def description(pieces: Sequence[PieceInFill], display: Display) -> str:
     )
     left = "; ".join(
         f"{format_length(region.length, display)} × {format_length(region.width, display)} {region.use.value}"
-        for region in marked.left_overs
+        for region in marked.leftovers
     )
     return f"{size}. {lengths}. Left over: {left or 'nothing'}."
 
@@ -145,8 +147,8 @@ def _segments(marked: MarkedPiece, scale: float, room: float) -> list[Segment]:
     """The lengths, kerfs and what is left, from end to end; the long ones shortened until all fit."""
     parts = [(length.along, length.length, True) for length in marked.lengths]
     parts += [(kerf.along, kerf.length, False) for kerf in marked.crosscut_kerfs]
-    if marked.left_over is not None:
-        parts.append((marked.left_over.along, marked.left_over.length, True))
+    if marked.leftover is not None:
+        parts.append((marked.leftover.along, marked.leftover.length, True))
     parts.sort()
     fixed = sum(length for _, length, may in parts if not may)
     paper = round(room / scale * svg.NM_PER_MM) + 1
@@ -180,13 +182,13 @@ def _region(region: Region, segments: list[Segment], species: str, hatchings: Ha
     segment = _segment_of(region, segments)
     place = (segment.at, region.across, segment.drawn, region.width)
     match region.use:
-        case Use.STRIP:
+        case RegionUse.STRIP:
             return svg.rect("ink-strip", *place, hatchings.paint(species, drawing_id))
-        case Use.RIP_KERF | Use.CROSSCUT_KERF:
+        case RegionUse.RIP_KERF | RegionUse.CROSSCUT_KERF:
             return svg.rect("ink-kerf", *place, "currentColor")
-        case Use.JOINTED:
+        case RegionUse.JOINTED:
             return svg.rect("ink-jointed", *place, "currentColor")
-        case Use.KEPT:
+        case RegionUse.KEPT:
             return svg.rect("ink-kept", *place)
         case _:
             return svg.rect("ink-lost", *place) + svg.cross(*place)
@@ -208,7 +210,7 @@ def _zigzags(view: Viewport, segments: list[Segment], bottom: float) -> Iterator
 
 
 def _strip_numbers(
-    view: Viewport, marked: MarkedPiece, pieces: Sequence[PieceInFill], segments: list[Segment]
+    view: Viewport, marked: MarkedPiece, pieces: Sequence[LetteredPiece], segments: list[Segment]
 ) -> Iterator[Markup]:
     for length in marked.lengths:
         for region in length.strips:
@@ -216,7 +218,7 @@ def _strip_numbers(
                 continue
             segment = _segment_of(region, segments)
             room = view.size(segment.clear)
-            numbers = [str(number) for piece in pieces for number in piece.by_strip[region.strip]] or [SPARE]
+            numbers = [str(number) for piece in pieces for number in piece.numbers_by_strip[region.strip]] or [SPARE]
             text = ", ".join(numbers)
             if svg.text_width(text, bold=True) > room:
                 text = f"{numbers[0]} …" if len(numbers) > 1 else numbers[0]
@@ -228,10 +230,10 @@ def _leftover_labels(
     view: Viewport, marked: MarkedPiece, segments: list[Segment], display: Display
 ) -> Iterator[Markup]:
     """`keep` or `lost` with the sizes on what is left over, as far as there is room."""
-    for region in marked.left_overs:
+    for region in marked.leftovers:
         segment = _segment_of(region, segments)
         room, tall = view.size(segment.clear), view.size(region.width)
-        word = "keep" if region.use is Use.KEPT else "lost"
+        word = "keep" if region.use is RegionUse.KEPT else "lost"
         size = (
             f"{format_length(region.length, display, with_unit=False)} × "
             f"{format_length(region.width, display, with_unit=False)}"
@@ -266,7 +268,7 @@ def _width_dimensions(view: Viewport, marked: MarkedPiece, display: Display) -> 
     """Left of the piece: the first length's strips and what is left of its width."""
     last_bottom = -100.0
     for region in marked.lengths[0].regions:
-        if region.use in (Use.RIP_KERF, Use.JOINTED):
+        if region.use in (RegionUse.RIP_KERF, RegionUse.JOINTED):
             continue
         top, bottom = view.down(region.across), view.down(Length(region.across + region.width))
         middle = (top + bottom) / 2

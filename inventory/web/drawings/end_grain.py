@@ -13,11 +13,11 @@ from markupsafe import Markup
 
 from inventory.core.lengths import Display, Length, Unit, format_length
 from inventory.layout.end_grain_rows import Slice, SlicedBoard
-from inventory.layout.strip_layout import Layout, Strip
+from inventory.layout.strip_layout import GlueUpLayout, PlacedStrip
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
 from inventory.web.drawings.svg import Viewport
-from inventory.wording.steps import listed
+from inventory.wording.steps import format_numbers
 
 LEFT = 6.0
 SIDE_MARGIN = 18.0
@@ -146,7 +146,7 @@ def description(board: SlicedBoard, display: Display) -> str:
 
 
 def _turned_text(turned: Sequence[int]) -> str:
-    return listed(turned) if len(turned) < 4 else f"{turned[0]}, {turned[1]} … {turned[-1]}, every second"
+    return format_numbers(turned) if len(turned) < 4 else f"{turned[0]}, {turned[1]} … {turned[-1]}, every second"
 
 
 def _unit(display: Display) -> str:
@@ -167,7 +167,7 @@ def _slice_at(board: SlicedBoard, each: Slice) -> int:
     return each.place * (board.slice_length + board.kerf)
 
 
-def _across(strips: Sequence[Strip], layout: Layout) -> Iterator[tuple[Strip, int, int]]:
+def _across(strips: Sequence[PlacedStrip], layout: GlueUpLayout) -> Iterator[tuple[PlacedStrip, int, int]]:
     """The strips across a panel once its sides are jointed, with where they begin and how wide they are."""
     left, right = layout.side_trims
     for strip in strips:
@@ -176,7 +176,7 @@ def _across(strips: Sequence[Strip], layout: Layout) -> Iterator[tuple[Strip, in
             yield strip, start - left, end - start
 
 
-def _across_row(row: Slice, board: SlicedBoard) -> Iterator[tuple[Strip, int, int]]:
+def _across_row(row: Slice, board: SlicedBoard) -> Iterator[tuple[PlacedStrip, int, int]]:
     """The strips across a row of the board; of a turned one from the other side."""
     layout = board.panels[row.panel]
     for strip, start, width in _across(layout.strips, layout):

@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from inventory.core.lengths import mm_text
 from inventory.layout.end_grain_rows import SlicedBoard
-from inventory.layout.strip_layout import Layout
+from inventory.layout.strip_layout import GlueUpLayout
 from inventory.web.drawings import svg
 from inventory.web.drawings.board_preview import species_color
 from inventory.web.drawings.end_grain import cells_of
@@ -23,7 +23,7 @@ MAX_HEIGHT = 130.0
 
 
 def draw_glued_board(
-    layout: Layout, textures: Mapping[str, Texture], hatchings: HatchPatterns, drawing_id: str
+    layout: GlueUpLayout, textures: Mapping[str, Texture], hatchings: HatchPatterns, drawing_id: str
 ) -> Markup:
     """A board that is one glue-up: each strip by its offcut's photo, else in the tone and hatching of its wood."""
     draw_strip = strip_renderer(layout, textures, hatchings, drawing_id)

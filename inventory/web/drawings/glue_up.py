@@ -14,11 +14,11 @@ from markupsafe import Markup
 
 from inventory.core.lengths import Display, Length, Unit, format_length
 from inventory.fill.request import Grain
-from inventory.layout.strip_layout import Layout, Run, Strip
+from inventory.layout.strip_layout import GlueUpLayout, PlacedStrip, StripRun
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
 from inventory.web.drawings.svg import Viewport
-from inventory.wording.steps import listed, show_finely
+from inventory.wording.steps import format_fine, format_numbers
 
 LEFT = 6.0
 SIDE_MARGIN = 25.0
@@ -29,12 +29,12 @@ MAX_SCALE = 3.0
 ROW = 17.0
 
 
-def draw_glue_up(layout: Layout, display: Display, hatchings: HatchPatterns, drawing_id: str) -> Markup:
+def draw_glue_up(layout: GlueUpLayout, display: Display, hatchings: HatchPatterns, drawing_id: str) -> Markup:
     """The drawing of one glue-up; `drawing_id` must be unique on the page."""
     end_parts, bottom = _end_view(layout, display, hatchings, drawing_id)
     above_id = f"{drawing_id}-above"
 
-    def hatched(strip: Strip) -> Markup:
+    def hatched(strip: PlacedStrip) -> Markup:
         place = (0, strip.start, layout.length, strip.width)
         return svg.rect("ink-strip", *place, hatchings.paint(strip.offcut.species, above_id))
 
@@ -50,7 +50,7 @@ def draw_glue_up(layout: Layout, display: Display, hatchings: HatchPatterns, dra
     )
 
 
-def told(layout: Layout, display: Display) -> str:
+def told(layout: GlueUpLayout, display: Display) -> str:
     """The glue-up in words, for who can't see the drawing."""
     lie = "on edge, glued face to face" if layout.grain is Grain.EDGE else "laid flat, glued edge to edge"
     sizes = " × ".join(format_length(size, display) for size in (layout.length, layout.width, layout.thickness))
@@ -60,7 +60,7 @@ def told(layout: Layout, display: Display) -> str:
     for strip in layout.strips:
         numbers.setdefault((strip.letter, strip.offcut.species), []).append(strip.number)
     pieces = "; ".join(
-        f"piece {letter}, {species_name(species)}: {'strip' if len(here) == 1 else 'strips'} {listed(here)}"
+        f"piece {letter}, {species_name(species)}: {'strip' if len(here) == 1 else 'strips'} {format_numbers(here)}"
         for (letter, species), here in numbers.items()
     )
     return f"Strips {lie}: {sizes} before trimming, {finished} finished. Across the board: {pieces}."
@@ -71,24 +71,24 @@ def caption_lines(lines: Sequence[str], below: float) -> list[Markup]:
     return [svg.letters(LEFT, below + 12 + row * 15, text, "ink-caption", "start") for row, text in enumerate(lines)]
 
 
-def _notes(layout: Layout, display: Display) -> list[str]:
+def _notes(layout: GlueUpLayout, display: Display) -> list[str]:
     unit = "inches" if display.unit is Unit.INCH else "millimetres"
     trims = [
-        f"{where} {show_finely(max(trim), display, with_unit=False)}"
+        f"{where} {format_fine(max(trim), display, with_unit=False)}"
         for trim, where in ((layout.end_trims, "ends"), (layout.side_trims, "sides"), (layout.face_trims, "faces"))
         if max(trim) > 0
     ]
-    finished = "panel" if layout.told and layout.told.rows else "board"
+    finished = "panel" if layout.planned and layout.planned.rows else "board"
     notes = [f"To scale, measures in {unit}.", f"Heavy line: the finished {finished}."]
     return notes + ([f"Trimmed: {', '.join(trims)} each."] if trims else [])
 
 
-def _species(layout: Layout) -> list[str]:
+def _species(layout: GlueUpLayout) -> list[str]:
     return [piece.offcut.species for piece in layout.pieces]
 
 
 def _end_view(
-    layout: Layout, display: Display, hatchings: HatchPatterns, drawing_id: str
+    layout: GlueUpLayout, display: Display, hatchings: HatchPatterns, drawing_id: str
 ) -> tuple[list[Markup], float]:
     """The section across the board, with measures above and numbers and letters below."""
     scale = min(
@@ -117,12 +117,12 @@ def _end_view(
 
 
 def top_view(
-    layout: Layout,
+    layout: GlueUpLayout,
     display: Display,
     hatchings: HatchPatterns,
     view_id: str,
     top: float,
-    draw_strip: Callable[[Strip], Markup],
+    draw_strip: Callable[[PlacedStrip], Markup],
 ) -> tuple[list[Markup], float]:
     """The board lying, its length from left to right, the first strip at the top; `draw_strip` draws a strip in mm.
 
@@ -222,7 +222,7 @@ def _side_dimensions(
     ]
 
 
-def _number_labels(view: Viewport, layout: Layout) -> tuple[list[Markup], float]:
+def _number_labels(view: Viewport, layout: GlueUpLayout) -> tuple[list[Markup], float]:
     """Each strip's number below it; where strips are thin, in as many rows as it takes."""
     narrowest = min(view.size(strip.width) for strip in layout.strips)
     widest_number = svg.text_width(str(layout.strips[-1].number), bold=True) + 3
@@ -239,7 +239,7 @@ def _number_labels(view: Viewport, layout: Layout) -> tuple[list[Markup], float]
     return marks, below + 11 + (rows - 1) * 13 + 6
 
 
-def _piece_brackets(view: Viewport, runs: tuple[Run, ...], top: float) -> tuple[list[Markup], float]:
+def _piece_brackets(view: Viewport, runs: tuple[StripRun, ...], top: float) -> tuple[list[Markup], float]:
     """A bracket under the strips of each piece, with the piece's letter."""
     marks: list[Markup] = []
     lowest = top + 6
@@ -263,7 +263,7 @@ def _piece_brackets(view: Viewport, runs: tuple[Run, ...], top: float) -> tuple[
     return marks, lowest + 7
 
 
-def _strip_number_labels(view: Viewport, layout: Layout) -> Iterator[Markup]:
+def _strip_number_labels(view: Viewport, layout: GlueUpLayout) -> Iterator[Markup]:
     """Numbers on the strips as they lie; side by side in columns where strips are thin."""
     narrowest = min(view.size(strip.width) for strip in layout.strips)
     columns = min(max(ceil(12 / narrowest), 1), 8)

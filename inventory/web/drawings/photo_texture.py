@@ -16,7 +16,7 @@ from markupsafe import Markup
 from inventory.core.lengths import Display, mm_text
 from inventory.cutting.marking_out import Region
 from inventory.fill.request import Grain
-from inventory.layout.strip_layout import Layout, PieceInFill, Strip
+from inventory.layout.strip_layout import GlueUpLayout, LetteredPiece, PlacedStrip
 from inventory.services.rack.photo_outline import PhotoPlacement
 from inventory.web.drawings import svg
 from inventory.web.drawings.board_preview import species_color
@@ -35,7 +35,7 @@ class Texture:
 
 
 def draw_with_photos(
-    layout: Layout, textures: Mapping[str, Texture], display: Display, hatchings: HatchPatterns, drawing_id: str
+    layout: GlueUpLayout, textures: Mapping[str, Texture], display: Display, hatchings: HatchPatterns, drawing_id: str
 ) -> Markup:
     """The drawing of one glue-up from above; `textures` by tag, `drawing_id` must be unique on the page."""
     draw_strip = strip_renderer(layout, textures, hatchings, drawing_id)
@@ -52,12 +52,12 @@ def draw_with_photos(
 
 
 def strip_renderer(
-    layout: Layout, textures: Mapping[str, Texture], hatchings: HatchPatterns, drawing_id: str
-) -> Callable[[Strip], Markup]:
+    layout: GlueUpLayout, textures: Mapping[str, Texture], hatchings: HatchPatterns, drawing_id: str
+) -> Callable[[PlacedStrip], Markup]:
     """How a strip of this glue-up is painted, in millimetres: by its photo, else in its wood's tone and hatching."""
     pieces = {(piece.offcut.tag, piece.marked.piece): piece for piece in layout.pieces}
 
-    def draw_strip(strip: Strip) -> Markup:
+    def draw_strip(strip: PlacedStrip) -> Markup:
         place = (0, strip.start, layout.length, strip.width)
         texture = textures.get(strip.offcut.tag)
         if texture is None:
@@ -70,7 +70,7 @@ def strip_renderer(
     return draw_strip
 
 
-def _notes(layout: Layout, textures: Mapping[str, Texture]) -> list[str]:
+def _notes(layout: GlueUpLayout, textures: Mapping[str, Texture]) -> list[str]:
     if not textures:
         return ["In the tone and hatching of each wood."]
     notes = ["Each offcut as its photo shows its face,", "about to scale."]
@@ -81,17 +81,17 @@ def _notes(layout: Layout, textures: Mapping[str, Texture]) -> list[str]:
     return notes
 
 
-def _source_region(piece: PieceInFill, nth: int) -> Region:
+def _source_region(piece: LetteredPiece, nth: int) -> Region:
     """Where on its piece a strip is ripped, or the strip of which it is a leaf."""
     strips = [region for length in piece.marked.lengths for region in length.strips]
-    for region, many in zip(strips, piece.marked.gives, strict=True):
+    for region, many in zip(strips, piece.marked.strips_by_rip, strict=True):
         nth -= many
         if nth < 0:
             return region
     return strips[-1]
 
 
-def _photo(strip: Strip, region: Region, texture: Texture, layout: Layout) -> Markup:
+def _photo(strip: PlacedStrip, region: Region, texture: Texture, layout: GlueUpLayout) -> Markup:
     """The photo behind a window as large as the strip, moved until the strip's own wood shows."""
     offcut, placement = strip.offcut, texture.placement
     long, wide = offcut.length / svg.NM_PER_MM, offcut.width / svg.NM_PER_MM

@@ -12,12 +12,12 @@ from itertools import groupby
 from markupsafe import Markup
 
 from inventory.core.lengths import Display, Length, format_length
-from inventory.cutting.marking_out import Resawn, Slab, Use
-from inventory.layout.strip_layout import PieceInFill
+from inventory.cutting.marking_out import Layer, RegionUse, ResawnStrip
+from inventory.layout.strip_layout import LetteredPiece
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
 from inventory.web.drawings.svg import Viewport
-from inventory.wording.steps import listed, show_finely
+from inventory.wording.steps import format_fine, format_numbers
 
 LEFT = 8.0
 TOP = 34.0
@@ -28,7 +28,7 @@ MAX_SCALE = 5.0
 
 
 def draw_resawing(
-    pieces: Sequence[PieceInFill], display: Display, hatchings: HatchPatterns, drawing_id: str
+    pieces: Sequence[LetteredPiece], display: Display, hatchings: HatchPatterns, drawing_id: str
 ) -> Markup | None:
     """The strips of one piece, or of like pieces, from the end; None where they stay whole."""
     marked = pieces[0].marked
@@ -46,7 +46,7 @@ def draw_resawing(
     for like in _group_identical(marked.resawn):
         view = Viewport(LEFT, top, scale)
         strip = marked.resawn[like[0]]
-        shapes = [_slab(slab, ripped, species, hatchings, drawing_id) for slab in strip.slabs]
+        shapes = [_slab(slab, ripped, species, hatchings, drawing_id) for slab in strip.layers]
         shapes.append(svg.rect("ink-outline", 0, 0, marked.clean, ripped))
         parts += [view.group(shapes, "drawn-strip"), *_measures(view, strip, marked.clean, ripped, display)]
         top = view.down(ripped) + 14
@@ -65,52 +65,55 @@ def draw_resawing(
     )
 
 
-def description(pieces: Sequence[PieceInFill], display: Display) -> str:
+def description(pieces: Sequence[LetteredPiece], display: Display) -> str:
     """The resawing in words, for who can't see the drawing."""
     marked = pieces[0].marked
-    sentences = [f"Each strip is {show_finely(marked.clean, display)} thick."]
+    sentences = [f"Each strip is {format_fine(marked.clean, display)} thick."]
     for like in _group_identical(marked.resawn):
         strip = marked.resawn[like[0]]
         leaves = "one leaf" if strip.leaves == 1 else f"{strip.leaves} leaves"
-        how = f"resawn to {leaves}, {show_finely(strip.sawn, display)} thick" if strip.passes else "planed down"
+        how = f"resawn to {leaves}, {format_fine(strip.sawn, display)} thick" if strip.passes else "planed down"
         sentences.append(f"{' '.join(_leaf_numbers_text(pieces, like))}: {how}.")
     return " ".join(sentences)
 
 
-def _group_identical(resawn: Sequence[Resawn]) -> list[list[int]]:
+def _group_identical(resawn: Sequence[ResawnStrip]) -> list[list[int]]:
     """Which strips are resawn alike, in their order."""
-    layers = [tuple((slab.use, slab.start) for slab in strip.slabs) for strip in resawn]
+    layers = [tuple((slab.use, slab.start) for slab in strip.layers) for strip in resawn]
     return [list(group) for _, group in groupby(range(len(resawn)), key=lambda place: layers[place])]
 
 
-def _slab(slab: Slab, ripped: Length, species: str, hatchings: HatchPatterns, drawing_id: str) -> Markup:
+def _slab(slab: Layer, ripped: Length, species: str, hatchings: HatchPatterns, drawing_id: str) -> Markup:
     place = (slab.start, 0, slab.thickness, ripped)
     match slab.use:
-        case Use.LEAF:
+        case RegionUse.LEAF:
             return svg.rect("ink-strip", *place, hatchings.paint(species, drawing_id))
-        case Use.RESAW_KERF:
+        case RegionUse.RESAW_KERF:
             return svg.rect("ink-kerf", *place, "currentColor")
         case _:
             return svg.rect("ink-lost", *place) + svg.cross(*place)
 
 
-def _measures(view: Viewport, strip: Resawn, clean: Length, ripped: Length, display: Display) -> Iterator[Markup]:
+def _measures(view: Viewport, strip: ResawnStrip, clean: Length, ripped: Length, display: Display) -> Iterator[Markup]:
     """Over the strip its thickness and that of the first leaf, beside it how wide it is ripped."""
-    first = strip.slabs[0]
-    leaf = show_finely(first.thickness, display).rpartition(" ")[0]
+    first = strip.layers[0]
+    leaf = format_fine(first.thickness, display).rpartition(" ")[0]
     yield svg.horizontal_dimension(view.x, view.across(first.thickness), view.y - 8, leaf, "after")
-    whole = show_finely(clean, display).rpartition(" ")[0]
+    whole = format_fine(clean, display).rpartition(" ")[0]
     yield svg.horizontal_dimension(view.x, view.across(clean), view.y - 22, whole, "after")
     x = view.across(clean) + 8
     yield svg.vertical_dimension(view.y, view.down(ripped), x, format_length(ripped, display, with_unit=False))
 
 
-def _leaf_numbers_text(pieces: Sequence[PieceInFill], like: Sequence[int]) -> list[str]:
+def _leaf_numbers_text(pieces: Sequence[LetteredPiece], like: Sequence[int]) -> list[str]:
     """Which leaves come out of the strips that are resawn alike, for each piece a line."""
     lines = []
     for piece in pieces:
-        groups = [listed(piece.by_strip[place]) if piece.by_strip[place] else "spare" for place in like]
-        one = len(groups) == 1 and len(piece.by_strip[like[0]]) == 1
+        groups = [
+            format_numbers(piece.numbers_by_strip[place]) if piece.numbers_by_strip[place] else "spare"
+            for place in like
+        ]
+        one = len(groups) == 1 and len(piece.numbers_by_strip[like[0]]) == 1
         of = f"{piece.letter}: " if len(pieces) > 1 else ""
         order = "" if one else ", from left to right"
         lines.append(f"{of}{'leaf' if one else 'leaves'} {', then '.join(groups)}{order}")

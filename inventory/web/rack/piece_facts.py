@@ -14,8 +14,8 @@ from inventory.core.lengths import Length, Unit, inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.core.species import dust_remarks
 from inventory.core.species_cautions import ANY_DUST, Remark
-from inventory.cutting.capacity import Gives, what_it_gives
-from inventory.layout.operations import SHORTEST_MACHINED
+from inventory.cutting.capacity import PieceCapacity, piece_capacity
+from inventory.layout.operations import MIN_MACHINED_LENGTH
 from inventory.settings import Settings
 from inventory.storage.records import OffcutRecord
 from inventory.web.drawings.offcut import draw_offcut
@@ -37,7 +37,7 @@ class PieceFacts:
     clean_thickness: Length
     weight: str
     worth: str
-    gives: Gives
+    gives: PieceCapacity
     cautions: tuple[str, ...]
     dust: tuple[Remark, ...]
 
@@ -50,7 +50,7 @@ def build_facts(record: OffcutRecord, settings: Settings) -> PieceFacts:
         clean_thickness=allowances.clean_thickness(offcut),
         weight=format_total_weight(((offcut.species, record.volume),), settings),
         worth=format_worth(((offcut.species, record.volume),), settings),
-        gives=what_it_gives(offcut, allowances, USUAL_BOARDS[settings.unit]),
+        gives=piece_capacity(offcut, allowances, USUAL_BOARDS[settings.unit]),
         cautions=_cautions(offcut),
         dust=tuple(remark for remark in dust_remarks(offcut.species) if remark not in ANY_DUST),
     )
@@ -60,6 +60,6 @@ def _cautions(offcut: Offcut) -> tuple[str, ...]:
     due = [METAL]
     if Face.FINISHED in offcut.faces:
         due.append(LEAD)
-    if offcut.length < SHORTEST_MACHINED:
+    if offcut.length < MIN_MACHINED_LENGTH:
         due.append(SHORT)
     return (*due, DUST, DEFER)

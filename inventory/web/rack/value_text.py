@@ -40,7 +40,7 @@ def _without(species: Sequence[str]) -> str:
 def worth_figures(shown: FillView) -> list[tuple[str, str]]:
     """What the wood of a set is worth, as (term, value): in its boards, and with what is lost in making them."""
     settings = current_settings()
-    within = format_worth(valuation.wood_in_boards(shown.fill, shown.laid.request), settings)
+    within = format_worth(valuation.wood_in_boards(shown.fill, shown.fill_layout.request), settings)
     used = format_worth(valuation.wood_used(shown.fill), settings)
     figures = ((f"Wood in it, {AT_PRICES}", within), (f"Wood off the rack, {AT_PRICES}", used))
     return [(term, value) for term, value in figures if value]

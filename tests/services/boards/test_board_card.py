@@ -12,7 +12,7 @@ from inventory.services.boards.board_card import CARE, FOOD, NotCutYet, whole_pe
 from inventory.services.rack import queries
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, OffcutRecord
-from tests.services.fills import BOARD, cut, fill_of
+from tests.services.fills import BOARD, cut, make_fill
 
 
 def test_a_card_tells_sizes_woods_and_year_and_defers_on_food(shop: Shop, aside: BoardRecord) -> None:
@@ -42,7 +42,7 @@ def test_a_piece_knows_the_boards_that_took_what_was_left_of_it(
     first = cut(shop, aside)
     assert queries.piece(shop, oak.code).later_boards == ()
     left = next(record for code in first.left_over if (record := queries.record(shop, code)).parent_tag == oak.code)
-    second = making.set_aside(shop, BOARD, fill_of(BOARD, [(left, 1)]), "shelf")
+    second = making.set_aside(shop, BOARD, make_fill(BOARD, [(left, 1)]), "shelf")
     view = queries.piece(shop, oak.code)
     assert [each.id for each in view.boards] == [first.id]
     assert [each.id for each in view.later_boards] == [second.id]

@@ -7,7 +7,7 @@ import pytest
 
 from inventory.core.errors import Conflict
 from inventory.core.lengths import Display, Nearest, inches, millimeters
-from inventory.fill.request import Grain, NotARequest
+from inventory.fill.request import Grain, InvalidRequest
 from inventory.services.boards import filling, making
 from inventory.services.rack import editing, queries
 from inventory.shop import Shop
@@ -22,7 +22,7 @@ def test_a_request_has_the_unit_allowances_and_day_of_the_shop(shop: Shop) -> No
     request = filling.request(shop, {"length": "450", "width": "150", "thickness": "38", "grain": "face"})
     assert (request.length, request.grain, request.on) == (millimeters("450"), Grain.FACE, date(2030, 1, 31))
     assert request.allowances.rip_kerf == millimeters("2")
-    with pytest.raises(NotARequest) as refused:
+    with pytest.raises(InvalidRequest) as refused:
         filling.request(shop, {"length": "450", "width": "150"})
     assert str(refused.value) == 'The request has no thickness. Add "thickness", for example "18 in".'
 

@@ -24,7 +24,7 @@ from inventory.services.rack import editing, queries
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState, EventKind, OffcutRecord, TakenPiece
 from tests.conftest import Clock
-from tests.services.fills import BOARD, confirm_all, cut, dashed, fill_of, latest, now, tagged
+from tests.services.fills import BOARD, confirm_all, cut, dashed, latest, make_fill, now, tagged
 
 
 def test_setting_aside_takes_the_pieces_out_of_the_search(
@@ -65,7 +65,7 @@ def test_a_form_sent_twice_sets_aside_once(shop: Shop, fill: Fill) -> None:
             lambda shop, oak: editing.change(shop, oak.code, 1, replace(oak.offcut, face_a=Face.PLANED)),
             "was changed since this answer was found",
         ),
-        (lambda shop, oak: making.set_aside(shop, BOARD, fill_of(BOARD, [(oak, 1)])), "is no longer free"),
+        (lambda shop, oak: making.set_aside(shop, BOARD, make_fill(BOARD, [(oak, 1)])), "is no longer free"),
     ],
 )
 def test_a_fill_is_not_set_aside_once_a_piece_of_it_is_not_to_be_had(
@@ -100,7 +100,7 @@ def test_a_piece_that_only_moved_is_still_set_aside(shop: Shop, oak: OffcutRecor
 
 
 def test_of_eight_boards_that_want_a_piece_at_once_one_gets_it(shop: Shop, oak: OffcutRecord) -> None:
-    fill = fill_of(BOARD, [(oak, 1)])
+    fill = make_fill(BOARD, [(oak, 1)])
     start = Barrier(8)
     told: list[str] = []
 
@@ -125,7 +125,7 @@ def test_the_pick_list_goes_from_place_to_place(shop: Shop) -> None:
     lines = ["9x3x2 @ wall 10", "9x3x2", "9x3x2 @ Wall 2", "9x3x2 @ bin"]
     short = replace(BOARD, length=inches("6"))
     pieces = [tagged(shop, line) for line in lines]
-    board = making.set_aside(shop, short, fill_of(short, [(piece, 1) for piece in pieces]))
+    board = making.set_aside(shop, short, make_fill(short, [(piece, 1) for piece in pieces]))
     assert [pick.location for pick in pick_lists.pick_list(board)] == ["bin", "Wall 2", "wall 10", ""]
     assert {(pick.offcut.tag, pick.pieces) for pick in pick_lists.pick_list(board)} == {(p.code, 1) for p in pieces}
 
@@ -140,7 +140,7 @@ def test_what_is_left_is_proposed_from_where_the_parent_lies_now(
     # oak 40 × 6: two strips of 1 5/8 from one length of 19, kerf 1/8: 40 − 19 1/8 is left of the length
     assert (first.cut, first.remainder, first.length, first.width) == (0, 0, inches("20 7/8"), inches("6"))
     assert (first.species, first.face_a, first.face_b, first.keep) == ("oak", Face.ROUGH, Face.PLANED, True)
-    assert [each.keep for each in proposed] == [left.kept for told in aside.fill.cuts for left in told.remainders]
+    assert [each.keep for each in proposed] == [left.kept for told in aside.fill.cuts for left in told.leftovers]
 
 
 def test_cutting_brings_what_is_kept_back_with_tags_of_its_own(
@@ -234,7 +234,7 @@ def test_abandoning_puts_all_back(shop: Shop, oak: OffcutRecord, ash: OffcutReco
 
 
 def test_two_boards_share_a_bundle(shop: Shop, ash: OffcutRecord, aside: BoardRecord) -> None:
-    other = making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1)]), "riser")
+    other = making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1)]), "riser")
     assert (now(shop, ash).state, now(shop, ash).set_aside) == (State.ON_HOLD, 3)
     cut(shop, aside)
     assert (now(shop, ash).state, now(shop, ash).offcut.count, now(shop, ash).set_aside) == (State.ON_HOLD, 1, 1)
@@ -298,9 +298,9 @@ def test_a_board_that_is_not_there_is_told(shop: Shop, number: int) -> None:
 
 
 def test_boards_are_listed_by_the_latest_step(shop: Shop, clock: Clock, oak: OffcutRecord, ash: OffcutRecord) -> None:
-    first = making.set_aside(shop, BOARD, fill_of(BOARD, [(oak, 2)]), "first")
+    first = making.set_aside(shop, BOARD, make_fill(BOARD, [(oak, 2)]), "first")
     clock.add(minutes=1)
-    making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1), (ash, 1)]), "second")
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1), (ash, 1)]), "second")
     assert [each.name for each in making.boards(shop)] == ["second", "first"]
     clock.add(minutes=1)
     cut(shop, first)
@@ -319,7 +319,7 @@ def test_boards_are_listed_by_the_moment_not_by_what_the_clock_showed(
 ) -> None:
     """In autumn the clock is set back: half past two comes twice."""
     clock.set(datetime(2030, 10, 27, 2, 50, tzinfo=timezone(timedelta(hours=2))))
-    making.set_aside(shop, BOARD, fill_of(BOARD, [(oak, 2)]), "before")
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(oak, 2)]), "before")
     clock.set(datetime(2030, 10, 27, 2, 10, tzinfo=timezone(timedelta(hours=1))))
-    making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1), (ash, 1)]), "after")
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1), (ash, 1)]), "after")
     assert [each.name for each in making.boards(shop)] == ["after", "before"]

@@ -11,52 +11,52 @@ from inventory.core.errors import Conflict
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
-from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.services.boards import filling, making, several_boards
-from inventory.services.boards.several_boards import BatchAnswer, InvalidBatch, Question, TooManySearches
+from inventory.services.boards.several_boards import BatchSolution, FillProgram, InvalidBatch, TooManySearches
 from inventory.services.jobs import Jobs, JobState
 from inventory.services.rack import editing
 from inventory.shop import Shop
 from inventory.storage.records import BoardState
 from inventory.storage.repositories.free_pieces import free_pieces
 from tests.services.fills import tagged
-from tests.solver.hand_written import EDGE_BOARD, an_offcut
+from tests.solver.hand_written import EDGE_BOARD, make_offcut
 from tests.verify import faults
 
 RACK = [
-    an_offcut("44", "5 1/4", "13/16", "ash", "AAAAAA1"),
-    an_offcut("30", "6", "1 1/8", "ash", "AAAAAA2", count=3),
-    an_offcut("21", "3", "1 1/4", "cherry", "BBBBBB1"),
+    make_offcut("44", "5 1/4", "13/16", "ash", "AAAAAA1"),
+    make_offcut("30", "6", "1 1/8", "ash", "AAAAAA2", count=3),
+    make_offcut("21", "3", "1 1/4", "cherry", "BBBBBB1"),
 ]
 BOARD = replace(EDGE_BOARD, length=inches("9"), width=inches("4"), prefer=(Preference.LEAST_WASTE,))
 
 
-def last(rack: list[Offcut], question: Question) -> BatchAnswer:
+def last(rack: list[Offcut], question: FillProgram) -> BatchSolution:
     *_, found = several_boards.improving_answers(rack, question)
     return found
 
 
 def test_all_of_a_board_are_counted_and_filled() -> None:
-    found = last(RACK, Question((BOARD,), how_many=True))
+    found = last(RACK, FillProgram((BOARD,), how_many=True))
     assert found.plan is not None and found.is_optimal
     assert found.boards == found.plan.request.count == len(found.plan.fills[0].glue_ups)
     assert faults(found.plan, RACK) == []
-    more = last(RACK, Question((replace(BOARD, count=found.boards + 1),)))
+    more = last(RACK, FillProgram((replace(BOARD, count=found.boards + 1),)))
     assert more.plan is not None and more.plan.shortfall is not None
     assert found.message == f"{found.boards} boards found so far, and there are never more"
     assert more.message == "No way to fill them all was found yet"
     assert found.activity_text == "Looking for a way to lose less wood"
-    assert replace(found, at_most=found.boards + 2).activity_text == f"Looking for board {found.boards + 1}"
+    assert replace(found, upper_bound=found.boards + 2).activity_text == f"Looking for board {found.boards + 1}"
 
 
 def test_of_a_board_that_is_not_there_the_shortfall_is_told() -> None:
-    found = last(RACK, Question((replace(BOARD, length=inches("60")),), how_many=True))
-    assert (found.boards, found.at_most) == (0, 0)
+    found = last(RACK, FillProgram((replace(BOARD, length=inches("60")),), how_many=True))
+    assert (found.boards, found.upper_bound) == (0, 0)
     assert found.plan is not None and found.plan.shortfall is not None
 
 
 def test_boards_of_different_sizes_are_filled_together() -> None:
-    question = Question((BOARD, replace(BOARD, width=inches("3"), count=2)))
+    question = FillProgram((BOARD, replace(BOARD, width=inches("3"), count=2)))
     found = last(RACK, question)
     assert found.boards == 3 and found.plan is not None
     assert found.plan.requests == question.requests
@@ -83,7 +83,7 @@ def test_boards_of_different_sizes_are_filled_together() -> None:
 )
 def test_what_is_no_batch_is_refused(requests: tuple[BoardRequest, ...], how_many: bool, sentence: str) -> None:
     with pytest.raises(InvalidBatch) as refused:
-        Question(requests, how_many)
+        FillProgram(requests, how_many)
     assert str(refused.value) == sentence
 
 
@@ -97,15 +97,15 @@ def stocked(shop: Shop) -> Shop:
 def test_a_look_beside_the_pages_ends_with_all_boards_and_one_press_sets_them_aside(stocked: Shop) -> None:
     jobs = Jobs()
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    question = Question((asked, replace(asked, width=inches("3"), count=2)))
+    question = FillProgram((asked, replace(asked, width=inches("3"), count=2)))
     begun = several_boards.start(stocked, jobs, question)
     done = jobs.wait(begun.key, 60)
     assert done == several_boards.job_of(jobs, question.key)
     assert done is not None and done.state is JobState.DONE
     plan = done.outcome.plan
-    board = making.set_aside(stocked, plan.request, plan.fills[0], beside=plan.beside)
+    board = making.set_aside(stocked, plan.request, plan.fills[0], beside=plan.other_requests)
     assert (board.name, board.boards, board.requests) == ("3 boards of 2 kinds", 3, question.requests)
-    assert making.board(stocked, board.id).beside == plan.beside
+    assert making.board(stocked, board.id).beside == plan.other_requests
     [line] = making.boards(stocked, BoardState.ON_HOLD)
     assert (line.boards, line.alike, line.pieces) == (3, False, plan.fills[0].pieces)
 
@@ -114,19 +114,19 @@ def test_the_cautions_of_a_batch_are_those_of_the_shop(stocked: Shop) -> None:
     settings = stocked.settings()
     stocked.save_settings(replace(settings, workshop=replace(settings.workshop, planer_width=inches("2"))))
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "count": 2})
-    *_, found = several_boards.search_rack(stocked, Question((asked,)))
+    *_, found = several_boards.search_rack(stocked, FillProgram((asked,)))
     assert found.plan is not None
     assert any("wider than the planer (2 in)" in caution for caution in found.plan.fills[0].cautions)
 
 
 def test_a_look_is_only_at_what_is_free(stocked: Shop) -> None:
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    *_, found = several_boards.search_rack(stocked, Question((asked,), how_many=True))
+    *_, found = several_boards.search_rack(stocked, FillProgram((asked,), how_many=True))
     assert found.plan is not None
     making.set_aside(stocked, found.plan.request, found.plan.fills[0])
     with stocked.reading() as connection:
         left = free_pieces(connection).all_offcuts()
-    *_, again = several_boards.search_rack(stocked, Question((asked,), how_many=True))
+    *_, again = several_boards.search_rack(stocked, FillProgram((asked,), how_many=True))
     assert again.boards == 0 and again.plan is not None and again.plan.shortfall is not None
     assert again.plan.shortfall.reasons["set aside"] == found.plan.fills[0].pieces
     assert sum(each.count for each in left) == 7 - found.plan.fills[0].pieces
@@ -145,7 +145,7 @@ def test_the_same_question_is_asked_once_at_a_time_and_others_wait_their_turn(st
 
     jobs = Waiting()
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    questions = [Question((replace(asked, count=count),)) for count in (1, 2, 3)]
+    questions = [FillProgram((replace(asked, count=count),)) for count in (1, 2, 3)]
     first = several_boards.start(stocked, jobs, questions[0])
     assert several_boards.start(stocked, jobs, questions[0]).number == first.number
     several_boards.start(stocked, jobs, questions[1])
@@ -163,19 +163,19 @@ def test_the_same_question_is_asked_once_at_a_time_and_others_wait_their_turn(st
 
 def test_an_end_grain_board_beside_an_edge_grain_board_keeps_its_own_sizes(stocked: Shop) -> None:
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    panel = PanelWish(Grain.EDGE, 1, inches("3/4"))
+    panel = PanelSpec(Grain.EDGE, 1, inches("3/4"))
     end = replace(asked, length=inches("4"), grain=Grain.END, thickness=inches("1 1/4"), panel=panel)
-    *_, found = several_boards.search_rack(stocked, Question((asked, end)))
+    *_, found = several_boards.search_rack(stocked, FillProgram((asked, end)))
     assert found.plan is not None and found.plan.fills
     told = found.plan.fills[0].glue_ups
     assert [each.board_length for each in told] == [None, inches("4")]
-    board = making.set_aside(stocked, found.plan.request, found.plan.fills[0], beside=found.plan.beside)
+    board = making.set_aside(stocked, found.plan.request, found.plan.fills[0], beside=found.plan.other_requests)
     assert making.board(stocked, board.id).fill == found.plan.fills[0]
 
 
 def test_a_piece_that_went_meanwhile_keeps_all_of_them_from_being_set_aside(stocked: Shop) -> None:
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    *_, found = several_boards.search_rack(stocked, Question((asked,), how_many=True))
+    *_, found = several_boards.search_rack(stocked, FillProgram((asked,), how_many=True))
     assert found.plan is not None
     gone = found.plan.fills[0].cuts[0].offcut.tag
     editing.let_go(stocked, gone, 1, editing.LetGoReason.NOT_FOUND)

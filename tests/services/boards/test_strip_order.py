@@ -5,7 +5,7 @@ from functools import partial
 import pytest
 
 from inventory.core.errors import Conflict
-from inventory.layout.strip_order import Lying, NotAnOrder, moved, order_of, turned
+from inventory.layout.strip_order import InvalidOrder, StripPlacement, moved, strip_order_of, turned
 from inventory.services.boards import making, strip_order
 from inventory.services.boards.making import InvalidTransition
 from inventory.shop import Shop
@@ -19,12 +19,12 @@ END_FOR_END = partial(turned, glue_up=0, place=0)
 
 def test_a_board_has_the_proposed_order_until_it_is_changed(shop: Shop, aside: BoardRecord) -> None:
     assert aside.order is None
-    proposed = order_of(strip_order.laid_out(aside))
+    proposed = strip_order_of(strip_order.laid_out(aside))
     changed = strip_order.change_order(shop, aside.id, aside.version, TO_THE_RIGHT)
     assert changed.version == aside.version + 1
     assert changed.order == (moved(proposed, 0, 0, 1))
     assert making.board(shop, aside.id) == changed
-    assert order_of(strip_order.laid_out(changed)) == changed.order
+    assert strip_order_of(strip_order.laid_out(changed)) == changed.order
 
 
 def test_changes_add_up_and_the_order_can_be_proposed_again(shop: Shop, aside: BoardRecord) -> None:
@@ -75,13 +75,13 @@ def test_a_finished_board_keeps_its_order(shop: Shop, aside: BoardRecord) -> Non
 
 
 def test_an_order_that_is_none_is_not_kept(shop: Shop, aside: BoardRecord) -> None:
-    with pytest.raises(NotAnOrder):
+    with pytest.raises(InvalidOrder):
         strip_order.change_order(shop, aside.id, aside.version, lambda order: (order[0][1:],))
     assert making.board(shop, aside.id) == aside
 
 
 def test_a_kept_order_that_no_longer_fits_gives_way_to_the_proposed_one(shop: Shop, aside: BoardRecord) -> None:
     with shop.writing() as connection:
-        kept.save_order(connection, aside, shop.now(), ((Lying("0000011", 1, 0),),))
+        kept.save_order(connection, aside, shop.now(), ((StripPlacement("0000011", 1, 0),),))
     found = making.board(shop, aside.id)
     assert strip_order.laid_out(found) == strip_order.laid_out(aside)

@@ -13,7 +13,7 @@ from inventory.services.labels import label_content
 from inventory.services.rack import editing, queries
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, BoardState, EventKind, OffcutRecord
-from tests.services.fills import BOARD, cut, dashed, fill_of, latest, now
+from tests.services.fills import BOARD, cut, dashed, latest, make_fill, now
 
 
 def test_a_finished_board_is_taken_back_step_by_step(
@@ -50,7 +50,7 @@ def test_a_finished_board_is_taken_back_step_by_step(
     [
         lambda shop, record: editing.change(shop, record.code, 1, replace(record.offcut, notes="mine")),
         lambda shop, record: editing.use_up(shop, record.code, 1),
-        lambda shop, record: making.set_aside(shop, SHORT, fill_of(SHORT, [(record, 1)])),
+        lambda shop, record: making.set_aside(shop, SHORT, make_fill(SHORT, [(record, 1)])),
     ],
 )
 def test_a_cut_is_not_undone_once_what_came_back_was_touched(
@@ -108,7 +108,7 @@ def test_a_cut_is_not_undone_once_a_parent_is_another_piece(
 
 def test_two_cuts_from_one_bundle_are_undone_in_either_order(shop: Shop, ash: OffcutRecord) -> None:
     for first, second in ((0, 1), (1, 0)):
-        fills = [fill_of(BOARD, [(ash, 1)]), fill_of(BOARD, [(ash, 1), (ash, 1)])]
+        fills = [make_fill(BOARD, [(ash, 1)]), make_fill(BOARD, [(ash, 1), (ash, 1)])]
         cuts = [cut(shop, making.set_aside(shop, BOARD, each)) for each in fills]
         assert now(shop, ash).state is State.USED_UP
         for which in (first, second):

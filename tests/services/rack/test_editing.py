@@ -15,7 +15,7 @@ from inventory.services.rack import editing, queries
 from inventory.services.rack.editing import ChangeNotAllowed, LetGoReason
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
-from tests.services.fills import BOARD, fill_of, latest, now
+from tests.services.fills import BOARD, latest, make_fill, now
 
 PHOTOS = tuple(StoredPhoto(letter * 64, 640, 480) for letter in "abc")
 
@@ -98,7 +98,7 @@ def test_of_eight_who_change_a_piece_at_once_one_is_heard(shop: Shop, ash: Offcu
 
 
 def test_the_count_stays_at_or_above_what_is_set_aside(shop: Shop, ash: OffcutRecord) -> None:
-    making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1), (ash, 1)]))
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1), (ash, 1)]))
     aside = now(shop, ash)
     assert (aside.state, aside.set_aside, aside.free) == (State.ON_RACK, 2, 1)
     with pytest.raises(ChangeNotAllowed) as refused:
@@ -114,7 +114,7 @@ def test_the_count_stays_at_or_above_what_is_set_aside(shop: Shop, ash: OffcutRe
 
 
 def test_sizes_that_a_board_was_reckoned_with_stay(shop: Shop, ash: OffcutRecord) -> None:
-    making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1)]))
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1)]))
     with pytest.raises(ChangeNotAllowed) as refused:
         editing.change(shop, ash.code, 2, replace(ash.offcut, width=inches("3")))
     assert str(refused.value) == (
@@ -137,7 +137,7 @@ def test_some_of_a_bundle_are_used_up_then_all(shop: Shop, ash: OffcutRecord) ->
 
 
 def test_what_a_board_waits_for_is_not_used_up(shop: Shop, ash: OffcutRecord) -> None:
-    making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1), (ash, 1)]))
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1), (ash, 1)]))
     with pytest.raises(ChangeNotAllowed) as refused:
         editing.use_up(shop, ash.code, 2, pieces=2)
     assert str(refused.value) == (
@@ -158,7 +158,7 @@ def test_a_piece_is_let_go_with_a_reason_and_taken_back(shop: Shop, ash: OffcutR
 
 
 def test_a_piece_that_a_board_waits_for_is_not_let_go(shop: Shop, ash: OffcutRecord) -> None:
-    making.set_aside(shop, BOARD, fill_of(BOARD, [(ash, 1)]))
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1)]))
     with pytest.raises(ChangeNotAllowed) as refused:
         editing.let_go(shop, ash.code, 2, LetGoReason.BURNT)
     assert str(refused.value) == (f"{ash.code[:3]}-{ash.code[3:]} is set aside for a board. Abandon the board first.")

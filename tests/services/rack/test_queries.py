@@ -28,7 +28,7 @@ from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
 from inventory.storage.tables import OFFCUTS
 from tests.conftest import Clock
-from tests.services.fills import BOARD, fill_of, now, tagged
+from tests.services.fills import BOARD, make_fill, now, tagged
 
 
 def found(shop: Shop, **asked: object) -> list[str]:
@@ -119,7 +119,7 @@ def test_totals_are_over_all_that_is_found(shop: Shop, rack: dict[str, OffcutRec
 def test_a_piece_that_went_is_asked_for_by_where_it_went(shop: Shop, rack: dict[str, OffcutRecord]) -> None:
     editing.use_up(shop, rack["a"].code, 1)
     editing.let_go(shop, rack["b"].code, 1, editing.LetGoReason.BURNT)
-    making.set_aside(shop, BOARD, fill_of(BOARD, [(rack["e"], 1)]))
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(rack["e"], 1)]))
     assert found(shop) == ["e", "d", "c"]
     assert found(shop, standing=StatusFilter.FREE) == ["d", "c"]
     assert found(shop, standing=StatusFilter.ON_HOLD) == ["e"]
@@ -214,7 +214,7 @@ def test_a_filter_that_cannot_be_is_told(query: dict[str, str], what: str, sente
 
 def test_a_piece_is_shown_with_all_that_is_known_of_it(shop: Shop) -> None:
     parent = tagged(shop, "ash 40 x 6 x 1 1/4 @ wall 2")
-    board = making.set_aside(shop, BOARD, fill_of(BOARD, [(parent, 2)]), "tread")
+    board = making.set_aside(shop, BOARD, make_fill(BOARD, [(parent, 2)]), "tread")
     left = [each for each in making.proposed_leftovers(shop, board.id) if each.keep]
     board = making.cut(
         shop,
@@ -246,7 +246,7 @@ def test_a_code_that_no_piece_has_is_told(shop: Shop) -> None:
 
 
 def test_the_shop_at_a_glance(shop: Shop, rack: dict[str, OffcutRecord]) -> None:
-    making.set_aside(shop, BOARD, fill_of(BOARD, [(rack["e"], 1)]))
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(rack["e"], 1)]))
     editing.use_up(shop, rack["a"].code, 1)
     shop_summary = queries.shop_summary(shop)
     volume = sum(rack[name].volume for name in "bcde")

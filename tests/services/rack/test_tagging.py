@@ -17,7 +17,7 @@ from inventory.services.rack.tagging import CodeTaken, NewPiece
 from inventory.shop import Shop
 from inventory.storage.records import Event, EventKind, OffcutRecord, StoredPhoto
 from tests.conftest import Clock
-from tests.services.fills import BOARD, fill_of, tagged
+from tests.services.fills import BOARD, make_fill, tagged
 
 ASH = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash", location="wall 2")
 PHOTO = StoredPhoto("a" * 64, 640, 480)
@@ -139,7 +139,7 @@ def test_the_last_tagged_is_the_last_that_a_person_tagged(shop: Shop) -> None:
     assert tagging.last_tagged(shop) is None
     tagged(shop, "cherry 23 x 3 x 1")
     oak = tagged(shop, "oak 40 x 6 x 1 1/4")
-    board = making.set_aside(shop, BOARD, fill_of(BOARD, [(oak, 2)]))
+    board = making.set_aside(shop, BOARD, make_fill(BOARD, [(oak, 2)]))
     left = making.proposed_leftovers(shop, board.id)[0]
     kept = making.ConfirmedLeftover(0, 0, left.length, left.width, left.thickness, True, "shelf")
     assert making.cut(shop, board.id, board.version, [kept]).left_over

@@ -9,7 +9,7 @@ from werkzeug.datastructures import MultiDict
 from werkzeug.test import TestResponse
 
 from inventory.core.lengths import Unit, inches
-from inventory.cutting.bands import AccentBand, FieldBand
+from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.services.rack import tagging
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
@@ -135,7 +135,7 @@ def test_bands_are_read_with_a_sentence_for_each_answer_that_cannot_be() -> None
         TypedBand(True, each=""), TypedBand(False, weight="1001"),
     ]  # fmt: skip
     read = read_bands(row, Unit.INCH, errors)
-    assert read == (FieldBand(("ash",)), AccentBand(("walnut",), 2, inches("1/8")))
+    assert read == (FieldBand(("ash",)), StripeBand(("walnut",), 2, inches("1/8")))
     assert errors == {
         "band3_weight": '"half" is no whole number. Type 1, 2, 3 …',
         "band4_each": "An accent's strips are 0 wide. Type how wide each is in the board.",

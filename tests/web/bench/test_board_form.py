@@ -300,7 +300,7 @@ def test_one_wood_that_can_t_be_shared_out_is_not_told_as_a_quarrel_of_bands() -
     asked = BoardRequest(inches("18"), inches("6"), inches("1"), count=2, prefer=(Preference.LEAST_WASTE,))
     shown = build_shortfall_view(Shortfall((), {}, (), None, None, None), asked, MultiDict(), Display())
     assert shown.title == "No way was found to share the wood out"
-    assert shown.lacks == (
+    assert shown.shortages == (
         "There is width enough for all of it together, but no way was found to share the strips out among the "
         "glue-ups. Ask for one board fewer, or make them a little narrower.",
     )

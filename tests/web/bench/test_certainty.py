@@ -9,11 +9,11 @@ from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest
 from inventory.orders.answer import fill_rack
 from inventory.web.bench.answer_view import certainty_text
-from tests.solver.hand_written import DAY, an_offcut
+from tests.solver.hand_written import DAY, make_offcut
 
 
 def test_only_ties_are_open_where_what_counts_first_is_at_its_bound() -> None:
-    rack = [an_offcut("60", "4", "1", "ash", "AAAAAA1"), an_offcut("30", "5", "2 1/8", "ash", "AAAAAA2")]
+    rack = [make_offcut("60", "4", "1", "ash", "AAAAAA1"), make_offcut("30", "5", "2 1/8", "ash", "AAAAAA2")]
     board = BoardRequest(inches("18"), inches("4"), inches("1"), prefer=(Preference.LEAST_WASTE,), fills=1, on=DAY)
     [fill] = fill_rack(rack, board).fills
     assert certainty_text(fill, 0, DAY) == "Proven: the rack holds none better."

@@ -6,14 +6,14 @@ import pytest
 from werkzeug.test import TestResponse
 
 from inventory.core.workshop import Sawn
-from inventory.layout.effort import effort_of
-from inventory.layout.finished_board import Weight
-from inventory.layout.strip_layout import lay_out_all
+from inventory.layout.effort import estimate_effort
+from inventory.layout.finished_board import BoardWeight
+from inventory.layout.strip_layout import lay_out_fill
 from inventory.services.boards import filling, making
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord
 from inventory.web.bench.effort_view import format_known_weights, nonbreaking
-from inventory.wording.effort_text import told_basis, told_boards, told_cutting, told_gluing
+from inventory.wording.effort_text import format_basis, format_boards, format_cutting, format_gluing
 from tests.web.sample_rack import BOARD, tag_sample_rack
 from tests.web.visitor import HttpClient, visible_text
 
@@ -48,14 +48,14 @@ def test_a_set_at_the_bench_tells_its_set_ups_its_weight_and_how_it_moves(visito
             "bands": [{"species": ["ash"]}],
         },
     )  # fmt: skip
-    effort = effort_of(filling.fill(shop, asked).fills[0], asked, settings.workshop)
+    effort = estimate_effort(filling.fill(shop, asked).fills[0], asked, settings.workshop)
     # 18 × 6 × 1 1/2 in of white ash (0.60 at 12 %): 162 in³, 672 kg/m³.
     for told in (
         "Set-ups: rip fence 1 (1 5/8 in), crosscut stop 1 (19 in).",
         "Weight about 3.9 lb.",
         "From 35 % to 65 % humidity the width of 6 in grows by about 3/64 in if its strips are flat-sawn stock "
         "turned on edge (radial coefficient), by about 5/64 in if quarter-sawn (tangential).",
-        *told_basis([effort], settings.workshop, settings.display),
+        *format_basis([effort], settings.workshop, settings.display),
     ):
         assert told in page
     for figure in ("Fence set-ups 1", "Stop set-ups 1", "Glue spread once", "Width moves by 3/64 to 5/64 in"):
@@ -68,8 +68,8 @@ def test_the_weight_of_some_boards_is_not_shown_as_that_of_all(shop: Shop) -> No
     settings = shop.settings()
     asked = filling.request(shop, ASKED | {"width": "6", "bands": [{"species": ["ash"]}]})
     fill = filling.fill(shop, asked).fills[0]
-    [known] = effort_of(fill, asked, settings.workshop).boards
-    weights = [known.weight, Weight(None, ("pine",))]
+    [known] = estimate_effort(fill, asked, settings.workshop).boards
+    weights = [known.weight, BoardWeight(None, ("pine",))]
     assert format_known_weights(weights[:1], settings.display) == "about 3.9 lb"
     assert format_known_weights(weights, settings.display) == "about 3.9 lb where known"
     assert format_known_weights(weights[1:], settings.display) == "not known"
@@ -80,18 +80,18 @@ def test_the_board_s_page_and_its_cut_sheet_tell_the_same_in_this_shop_s_own_ter
 ) -> None:
     settings = shop.settings()
     assert settings.workshop.sawn is Sawn.FLAT
-    laid = [[strip.width for strip in each.strips] for each in lay_out_all(board.fill, board.request).layouts]
-    effort = effort_of(board.fill, board.request, settings.workshop, laid)
-    gluing = told_gluing(effort.work, settings.workshop, settings.display)
+    laid = [[strip.width for strip in each.strips] for each in lay_out_fill(board.fill, board.request).layouts]
+    effort = estimate_effort(board.fill, board.request, settings.workshop, laid)
+    gluing = format_gluing(effort.operations, settings.workshop, settings.display)
     assert len(gluing) == 1 and "the planer takes 6 in: glue it in 3 parts (strips 1 to " in gluing[0]
-    boards = told_boards(effort.boards, settings.workshop, settings.display)
+    boards = format_boards(effort.boards, settings.workshop, settings.display)
     assert boards[1].startswith("From 35 % to 60 % humidity the width of 10 in grows by about ")
     assert ": flat-sawn stock turned on edge, radial coefficient. Quarter-sawn stock swaps them: " in boards[1]
     told = (
-        *told_cutting(effort.work, settings.display),
+        *format_cutting(effort.operations, settings.display),
         *gluing,
         *boards,
-        *told_basis([effort], settings.workshop, settings.display),
+        *format_basis([effort], settings.workshop, settings.display),
     )
     for address in ("/boards/1", "/boards/1/sheet"):
         page = text_of(visitor.get(address))

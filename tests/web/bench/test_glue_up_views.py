@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from inventory.core.lengths import Display, inches
 from inventory.core.workshop import Workshop
-from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.orders.answer import fill_rack
 from inventory.web.bench.answer_view import FillView, build_fill_view
 from inventory.web.drawings.hatching import HatchPatterns
@@ -32,7 +32,7 @@ def test_boards_of_a_batch_are_told_one_after_the_other() -> None:
 def test_an_end_grain_board_is_glued_twice() -> None:
     end_grain = replace(PLAIN, grain=Grain.END)
     assert headings(shown(end_grain)) == ["The panel", "The second glue-up"]
-    two = replace(end_grain, panel=PanelWish(Grain.EDGE, 2))
+    two = replace(end_grain, panel=PanelSpec(Grain.EDGE, 2))
     assert headings(shown(two)) == ["Panel 1 of 2", "Panel 2 of 2", "The second glue-up"]
 
 

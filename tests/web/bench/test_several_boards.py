@@ -13,7 +13,7 @@ import pytest
 from werkzeug.test import TestResponse
 
 from inventory.services.boards import making, several_boards
-from inventory.services.boards.several_boards import BatchAnswer, Question
+from inventory.services.boards.several_boards import BatchSolution, FillProgram
 from inventory.services.rack import tagging
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
@@ -209,11 +209,11 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[threading.Event]:
     whole = several_boards.search_rack
     may_end = threading.Event()
 
-    def slowly(shop: Shop, question: Question) -> Iterator[BatchAnswer]:
+    def slowly(shop: Shop, question: FillProgram) -> Iterator[BatchSolution]:
         *_, best = whole(shop, question)
-        yield BatchAnswer(2, 9, best.plan)
+        yield BatchSolution(2, 9, best.plan)
         while not may_end.wait(0.05):
-            yield BatchAnswer(2, 9, best.plan)
+            yield BatchSolution(2, 9, best.plan)
         yield best
 
     monkeypatch.setattr(several_boards, "search_rack", slowly)

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from inventory.services.boards import making, several_boards
-from inventory.services.boards.several_boards import BatchAnswer, Question
+from inventory.services.boards.several_boards import BatchSolution, FillProgram
 from inventory.shop import Shop
 from tests.web.browser import (
     DESK,
@@ -36,12 +36,12 @@ def rack(shop: Shop) -> None:
 
 
 @pytest.fixture
-def stepped_answers(monkeypatch: pytest.MonkeyPatch) -> list[BatchAnswer]:
+def stepped_answers(monkeypatch: pytest.MonkeyPatch) -> list[BatchSolution]:
     """A look that tells two of nine until the test clears this list's only step."""
     whole = several_boards.search_rack
-    steps: list[BatchAnswer] = [BatchAnswer(2, 9, None)]
+    steps: list[BatchSolution] = [BatchSolution(2, 9, None)]
 
-    def slowly(shop: Shop, question: Question) -> Iterator[BatchAnswer]:
+    def slowly(shop: Shop, question: FillProgram) -> Iterator[BatchSolution]:
         while steps:
             yield steps[0]
             time.sleep(0.05)
@@ -53,7 +53,7 @@ def stepped_answers(monkeypatch: pytest.MonkeyPatch) -> list[BatchAnswer]:
 
 @pytest.mark.parametrize(("screen", "colours"), [(PHONE, "light"), (DESK, "dark")], ids=["phone", "desk in the dark"])
 def test_axe_finds_nothing_and_nothing_scrolls_sideways(
-    chromium: Browser, live_url: str, screen: dict[str, Any], colours: str, stepped_answers: list[BatchAnswer]
+    chromium: Browser, live_url: str, screen: dict[str, Any], colours: str, stepped_answers: list[BatchSolution]
 ) -> None:
     with browser_page(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
         page.goto(f"{live_url}/batch")
@@ -99,13 +99,13 @@ def test_from_one_board_to_as_many_as_there_are(chromium: Browser, live_url: str
 
 
 def test_the_look_is_stopped_when_it_is_enough(
-    chromium: Browser, live_url: str, stepped_answers: list[BatchAnswer]
+    chromium: Browser, live_url: str, stepped_answers: list[BatchSolution]
 ) -> None:
     with browser_page(chromium, DESK) as page:
         page.goto(f"{live_url}/batch?{BOARD}")
         page.click(LOOK)
         page.wait_for_selector("text=2 boards found so far, at most 9.")
-        stepped_answers[0] = BatchAnswer(3, 9, None)
+        stepped_answers[0] = BatchSolution(3, 9, None)
         page.wait_for_selector("text=3 boards found so far, at most 9.")
         page.click("text=This is enough")
         page.wait_for_selector("text=Stopped before anything was found")

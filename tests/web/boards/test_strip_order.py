@@ -156,7 +156,7 @@ def test_a_strip_is_dragged_by_its_grip_within_its_band(page: Page, shop: Shop) 
     with page.expect_response(f"**{PAGE}*"):
         page.mouse.up()
     expect(page.locator("[data-strips] [name=version]")).to_have_value("2")
-    band = sum(strip.stretch == 0 for strip in strip_order.laid_out(now(shop)).strips)
+    band = sum(strip.band_group == 0 for strip in strip_order.laid_out(now(shop)).strips)
     assert lying(shop) == [*before[1:band], before[0], *before[band:]]
 
 

@@ -6,28 +6,28 @@ from xml.etree import ElementTree
 import pytest
 
 from inventory.core.lengths import Display, Nearest, inches, mm_text
-from inventory.cutting.marking_out import Use
-from inventory.layout.strip_layout import Layout, PieceInFill, lay_out
+from inventory.cutting.marking_out import RegionUse
+from inventory.layout.strip_layout import GlueUpLayout, LetteredPiece, lay_out_glue_up
 from inventory.web.drawings.cut_diagram import draw_cutting
 from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.svg import SVG_WIDTH
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill, an_offcut, fill_of
+from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill, make_fill, make_offcut
 
 DISPLAY = Display(Nearest.SIXTEENTH)
 KINDS = {
-    Use.STRIP: "ink-strip",
-    Use.RIP_KERF: "ink-kerf",
-    Use.CROSSCUT_KERF: "ink-kerf",
-    Use.JOINTED: "ink-jointed",
-    Use.KEPT: "ink-kept",
-    Use.LOST: "ink-lost",
+    RegionUse.STRIP: "ink-strip",
+    RegionUse.RIP_KERF: "ink-kerf",
+    RegionUse.CROSSCUT_KERF: "ink-kerf",
+    RegionUse.JOINTED: "ink-jointed",
+    RegionUse.KEPT: "ink-kept",
+    RegionUse.WASTE: "ink-lost",
 }
 HATCHINGS = HatchPatterns.of(["ash", "cherry", "white oak", "walnut"])
-EDGE = lay_out(an_edge_fill(), EDGE_BOARD)
-FACE = lay_out(a_face_fill(), FACE_BOARD)
+EDGE = lay_out_glue_up(make_edge_fill(), EDGE_BOARD)
+FACE = lay_out_glue_up(make_face_fill(), FACE_BOARD)
 
 
-def drawn(*pieces: PieceInFill) -> ElementTree.Element:
+def drawn(*pieces: LetteredPiece) -> ElementTree.Element:
     return ElementTree.fromstring(draw_cutting(pieces, DISPLAY, HATCHINGS, "cut-a"))
 
 
@@ -55,17 +55,17 @@ def mm(length: int) -> Decimal:
     return Decimal(mm_text(length))
 
 
-def the_piece(layout: Layout, tag: str) -> PieceInFill:
+def the_piece(layout: GlueUpLayout, tag: str) -> LetteredPiece:
     return next(piece for piece in layout.pieces if piece.offcut.tag == tag)
 
 
-def short_pieces() -> list[PieceInFill]:
+def short_pieces() -> list[LetteredPiece]:
     """Pieces short enough to be drawn whole."""
     return [the_piece(EDGE, "CCCCCC1"), the_piece(EDGE, "DDDDDD1")]
 
 
 @pytest.mark.parametrize("piece", short_pieces(), ids=lambda piece: piece.letter)
-def test_every_region_stands_where_the_cut_falls(piece: PieceInFill) -> None:
+def test_every_region_stands_where_the_cut_falls(piece: LetteredPiece) -> None:
     expected = [
         (KINDS[each.use], mm(each.along), mm(each.across), mm(each.length), mm(each.width))
         for each in piece.marked.regions
@@ -74,7 +74,7 @@ def test_every_region_stands_where_the_cut_falls(piece: PieceInFill) -> None:
 
 
 @pytest.mark.parametrize("piece", [*EDGE.pieces, *FACE.pieces], ids=lambda piece: f"{piece.offcut.tag}{piece.letter}")
-def test_widths_are_always_true_and_parts_never_overlap(piece: PieceInFill) -> None:
+def test_widths_are_always_true_and_parts_never_overlap(piece: LetteredPiece) -> None:
     drawing = drawn(piece)
     parts = boxes(drawing)
     assert [(y, height) for _, _, y, _, height in parts] == [
@@ -86,7 +86,7 @@ def test_widths_are_always_true_and_parts_never_overlap(piece: PieceInFill) -> N
 
 
 @pytest.mark.parametrize("piece", [*EDGE.pieces, *FACE.pieces], ids=lambda piece: f"{piece.offcut.tag}{piece.letter}")
-def test_every_piece_is_drawn_within_the_paper(piece: PieceInFill) -> None:
+def test_every_piece_is_drawn_within_the_paper(piece: LetteredPiece) -> None:
     picture = drawn(piece)
     [group] = [each for each in picture.iter("g") if each.get("class") == "drawn-piece"]
     transform = group.attrib["transform"]
@@ -143,8 +143,8 @@ def test_the_drawing_tells_itself_to_a_screen_reader() -> None:
 
 
 def test_a_very_long_narrow_piece_still_shows_its_kerfs_and_numbers() -> None:
-    fill = fill_of(EDGE_BOARD, [(an_offcut("157", "1 7/8", "1", "ash", "AAAAAA1"), 1, 8, None)])
-    [piece] = lay_out(fill, EDGE_BOARD).pieces
+    fill = make_fill(EDGE_BOARD, [(make_offcut("157", "1 7/8", "1", "ash", "AAAAAA1"), 1, 8, None)])
+    [piece] = lay_out_glue_up(fill, EDGE_BOARD).pieces
     picture = drawn(piece)
     assert len(texts(picture, "ink-number")) == 8
     assert [width for kind, _, _, width, _ in boxes(picture) if kind == "ink-kerf"].count(mm(inches("1/8"))) == 8

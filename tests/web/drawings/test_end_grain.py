@@ -8,29 +8,29 @@ from xml.etree import ElementTree
 import pytest
 
 from inventory.core.lengths import Display, Nearest, inches, mm_text
-from inventory.fill.request import BoardRequest, Grain, PanelWish
+from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.layout.end_grain_rows import SlicedBoard, sliced_boards
-from inventory.layout.strip_layout import lay_out_all
+from inventory.layout.strip_layout import lay_out_fill
 from inventory.orders.answer import fill_rack
 from inventory.web.drawings.end_grain import draw_sliced_board, draw_slicing
 from inventory.web.drawings.hatching import HatchPatterns
-from tests.solver.hand_written import DAY, an_offcut
+from tests.solver.hand_written import DAY, make_offcut
 
 DISPLAY = Display(Nearest.SIXTEENTH)
 HATCHINGS = HatchPatterns.of(["ash", "walnut"])
 ASKED = BoardRequest(
-    inches("12"), inches("8"), inches("1 1/2"), Grain.END, fills=1, on=DAY, panel=PanelWish(Grain.EDGE, 2, inches("1"))
+    inches("12"), inches("8"), inches("1 1/2"), Grain.END, fills=1, on=DAY, panel=PanelSpec(Grain.EDGE, 2, inches("1"))
 )
 RACK = [
-    an_offcut("30", "6", "1", "ash", "AAAAAA1", count=3),
-    an_offcut("44", "5", "15/16", "walnut", "BBBBBB1", count=2),
+    make_offcut("30", "6", "1", "ash", "AAAAAA1", count=3),
+    make_offcut("44", "5", "15/16", "walnut", "BBBBBB1", count=2),
 ]
 
 
 @pytest.fixture(scope="module")
 def board() -> SlicedBoard:
     plan = fill_rack(RACK, ASKED)
-    [sliced] = sliced_boards(lay_out_all(plan.fills[0], plan.request))
+    [sliced] = sliced_boards(lay_out_fill(plan.fills[0], plan.request))
     return sliced
 
 
@@ -92,8 +92,8 @@ def test_the_drawing_says_which_slices_are_turned(board: SlicedBoard) -> None:
 
 
 def test_one_row_alone_is_neither_turned_nor_glued() -> None:
-    asked = replace(ASKED, length=inches("3/4"), panel=PanelWish(Grain.EDGE, 1, inches("1")))
+    asked = replace(ASKED, length=inches("3/4"), panel=PanelSpec(Grain.EDGE, 1, inches("1")))
     plan = fill_rack(RACK, asked)
-    [sliced] = sliced_boards(lay_out_all(plan.fills[0], plan.request))
+    [sliced] = sliced_boards(lay_out_fill(plan.fills[0], plan.request))
     assert [row.turned for row in sliced.rows] == [False]
     assert "Turned" not in draw_sliced_board(sliced, DISPLAY, HATCHINGS, "end")

@@ -7,20 +7,20 @@ from xml.etree import ElementTree
 import pytest
 
 from inventory.core.lengths import Display, Length, Nearest, mm_text
-from inventory.layout.strip_layout import Layout, lay_out
+from inventory.layout.strip_layout import GlueUpLayout, lay_out_glue_up
 from inventory.web.drawings.glue_up import draw_glue_up
 from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.svg import SVG_WIDTH
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill
+from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill
 
 DISPLAY = Display(Nearest.SIXTEENTH)
-EDGE = lay_out(an_edge_fill(), EDGE_BOARD)
-FACE = lay_out(a_face_fill(), FACE_BOARD)
+EDGE = lay_out_glue_up(make_edge_fill(), EDGE_BOARD)
+FACE = lay_out_glue_up(make_face_fill(), FACE_BOARD)
 BOTH = pytest.mark.parametrize("layout", [EDGE, FACE], ids=["edge", "face"])
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def drawn(layout: Layout) -> ElementTree.Element:
+def drawn(layout: GlueUpLayout) -> ElementTree.Element:
     hatchings = HatchPatterns.of(piece.offcut.species for piece in layout.pieces)
     return ElementTree.fromstring(draw_glue_up(layout, DISPLAY, hatchings, "set-1"))
 
@@ -44,7 +44,7 @@ def mm(length: int) -> Decimal:
 
 
 @BOTH
-def test_the_end_view_lays_the_strips_side_by_side_to_the_nanometre(layout: Layout) -> None:
+def test_the_end_view_lays_the_strips_side_by_side_to_the_nanometre(layout: GlueUpLayout) -> None:
     strips = boxes(view(drawn(layout), "drawn-from-the-end"), "ink-strip")
     assert [(x, width) for x, _, width, _ in strips] == [(mm(s.start), mm(s.width)) for s in layout.strips]
     assert {(y, height) for _, y, _, height in strips} == {(Decimal(0), mm(layout.thickness))}
@@ -52,14 +52,14 @@ def test_the_end_view_lays_the_strips_side_by_side_to_the_nanometre(layout: Layo
 
 
 @BOTH
-def test_seen_from_above_the_strips_run_the_whole_length_in_the_same_order(layout: Layout) -> None:
+def test_seen_from_above_the_strips_run_the_whole_length_in_the_same_order(layout: GlueUpLayout) -> None:
     strips = boxes(view(drawn(layout), "drawn-from-above"), "ink-strip")
     assert [(y, height) for _, y, _, height in strips] == [(mm(s.start), mm(s.width)) for s in layout.strips]
     assert {(x, width) for x, _, width, _ in strips} == {(Decimal(0), mm(layout.length))}
 
 
 @BOTH
-def test_the_board_lies_within_the_trims_in_its_finished_sizes(layout: Layout) -> None:
+def test_the_board_lies_within_the_trims_in_its_finished_sizes(layout: GlueUpLayout) -> None:
     picture = drawn(layout)
     [end] = boxes(view(picture, "drawn-from-the-end"), "ink-board")
     [above] = boxes(view(picture, "drawn-from-above"), "ink-board")
@@ -69,7 +69,7 @@ def test_the_board_lies_within_the_trims_in_its_finished_sizes(layout: Layout) -
 
 
 @BOTH
-def test_the_trims_cover_just_what_the_board_leaves(layout: Layout) -> None:
+def test_the_trims_cover_just_what_the_board_leaves(layout: GlueUpLayout) -> None:
     trims = boxes(view(drawn(layout), "drawn-from-above"), "ink-trim")
     trimmed = sum(width * height for _, _, width, height in trims)
     request = layout.request
@@ -77,7 +77,7 @@ def test_the_trims_cover_just_what_the_board_leaves(layout: Layout) -> None:
 
 
 @BOTH
-def test_both_views_are_drawn_within_the_paper(layout: Layout) -> None:
+def test_both_views_are_drawn_within_the_paper(layout: GlueUpLayout) -> None:
     picture = drawn(layout)
     for kind, across in (("drawn-from-the-end", layout.width), ("drawn-from-above", layout.length)):
         transform = view(picture, kind).attrib["transform"]
@@ -86,13 +86,13 @@ def test_both_views_are_drawn_within_the_paper(layout: Layout) -> None:
 
 
 @BOTH
-def test_every_strip_is_numbered_in_both_views(layout: Layout) -> None:
+def test_every_strip_is_numbered_in_both_views(layout: GlueUpLayout) -> None:
     numbers = [text.text for text in drawn(layout).iter("text") if text.get("class") == "ink-number"]
     assert numbers == [str(strip.number) for strip in layout.strips] * 2
 
 
 @BOTH
-def test_every_piece_has_its_letter_below_its_strips(layout: Layout) -> None:
+def test_every_piece_has_its_letter_below_its_strips(layout: GlueUpLayout) -> None:
     letters = [text.text for text in drawn(layout).iter("text") if text.get("class") == "ink-strong"]
     assert [letter for letter in letters if letter and letter.isalpha()] == [run.letter for run in layout.runs]
 
@@ -145,7 +145,7 @@ def test_nothing_in_a_drawing_is_styled_or_scripted_inline() -> None:
 
 
 def test_a_board_of_forty_thin_strips_numbers_them_all() -> None:
-    thin = Layout(
+    thin = GlueUpLayout(
         EDGE.request,
         EDGE.length,
         Length(EDGE.strips[0].width * 40),

@@ -6,16 +6,16 @@ from decimal import Decimal
 from xml.etree import ElementTree
 
 from inventory.core.lengths import Display, mm_text
-from inventory.layout.strip_layout import Layout, lay_out, lay_out_all
-from inventory.layout.strip_order import flipped, order_of, turned
+from inventory.layout.strip_layout import GlueUpLayout, lay_out_fill, lay_out_glue_up
+from inventory.layout.strip_order import flipped, strip_order_of, turned
 from inventory.services.rack.photo_outline import PhotoPlacement
 from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.photo_texture import Texture, draw_with_photos
 from tests.fill.banded import STRIPED, first_fill
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, a_face_fill, an_edge_fill
+from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill
 
-EDGE = lay_out(an_edge_fill(), EDGE_BOARD)
-FACE = lay_out(a_face_fill(), FACE_BOARD)
+EDGE = lay_out_glue_up(make_edge_fill(), EDGE_BOARD)
+FACE = lay_out_glue_up(make_face_fill(), FACE_BOARD)
 HATCHINGS = HatchPatterns.of(["ash", "cherry", "walnut", "white oak"])
 WHOLE = PhotoPlacement(0.5, 0.375, 0.8, 0.2, 0.0)
 
@@ -24,7 +24,7 @@ def photos(*tags: str) -> dict[str, Texture]:
     return {tag: Texture(f"/photos/{tag}/thumb.jpg", 480, 360, WHOLE) for tag in tags}
 
 
-def drawn(layout: Layout, textures: dict[str, Texture]) -> ElementTree.Element:
+def drawn(layout: GlueUpLayout, textures: dict[str, Texture]) -> ElementTree.Element:
     return ElementTree.fromstring(draw_with_photos(layout, textures, Display(), HATCHINGS, "board"))
 
 
@@ -83,8 +83,8 @@ def test_no_window_looks_past_the_edge_of_a_piece_narrower_than_its_strip_is_thi
 
 
 def test_a_strip_end_for_end_or_flipped_is_drawn_so() -> None:
-    order = flipped(turned(order_of(lay_out_all(an_edge_fill(), EDGE_BOARD)), 0, 0), 0, 2)
-    [layout] = lay_out_all(an_edge_fill(), EDGE_BOARD, order).layouts
+    order = flipped(turned(strip_order_of(lay_out_fill(make_edge_fill(), EDGE_BOARD)), 0, 0), 0, 2)
+    [layout] = lay_out_fill(make_edge_fill(), EDGE_BOARD, order).layouts
     cherry = windows(drawn(layout, photos("BBBBBB1")))
     assert [next(each.iter("g")).attrib["transform"].split("translate")[0] for each in cherry] == [
         *("rotate(180) ", "scale(1 -1) ", "", "", "")

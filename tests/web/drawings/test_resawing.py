@@ -8,21 +8,21 @@ import pytest
 from inventory.core.lengths import Display, Length, Nearest, inches, mm_text
 from inventory.core.offcuts import Allowances
 from inventory.cutting import stripes
-from inventory.cutting.alternatives import glue_up_for
-from inventory.cutting.marking_out import MarkedPiece, Use, mark_edge_grain, mark_face_grain
-from inventory.layout.strip_layout import PieceInFill
+from inventory.cutting.alternatives import glue_up_spec
+from inventory.cutting.marking_out import MarkedPiece, RegionUse, mark_edge_grain, mark_face_grain
+from inventory.layout.strip_layout import LetteredPiece
 from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.resawing import draw_resawing
-from tests.solver.hand_written import EDGE_BOARD, an_offcut
+from tests.solver.hand_written import EDGE_BOARD, make_offcut
 
 PLAIN = Allowances()
-GLUE_UP = glue_up_for(EDGE_BOARD.length, EDGE_BOARD.width, EDGE_BOARD.thickness, PLAIN)
+GLUE_UP = glue_up_spec(EDGE_BOARD.length, EDGE_BOARD.width, EDGE_BOARD.thickness, PLAIN)
 HATCHINGS = HatchPatterns.of(["cherry"])
 
 
 def leaves(thickness: str, each: str, take: int) -> MarkedPiece:
     """A cherry piece of so much thickness, marked out for `take` leaves."""
-    offcut = an_offcut("60", "4", thickness, "cherry", "AAAAAA1")
+    offcut = make_offcut("60", "4", thickness, "cherry", "AAAAAA1")
     cuts = stripes.edge_cuts(offcut, 1, take, GLUE_UP, inches(each))
     return mark_edge_grain(cuts, PLAIN, GLUE_UP.strip_length, GLUE_UP.rough_thickness)
 
@@ -30,12 +30,12 @@ def leaves(thickness: str, each: str, take: int) -> MarkedPiece:
 @pytest.mark.parametrize("take", range(1, 8))
 def test_the_layers_cover_each_strip_once_and_give_all_leaves(take: int) -> None:
     marked = leaves("1", "1/4", take)
-    assert sum(marked.gives) == take
-    numbers = [slab.leaf for strip in marked.resawn for slab in strip.slabs if slab.leaf is not None]
+    assert sum(marked.strips_by_rip) == take
+    numbers = [slab.leaf for strip in marked.resawn for slab in strip.layers if slab.leaf is not None]
     assert numbers == list(range(take))
     for strip in marked.resawn:
         place = 0
-        for slab in strip.slabs:
+        for slab in strip.layers:
             assert slab.start == place
             place += slab.thickness
         assert place == marked.clean
@@ -43,42 +43,42 @@ def test_the_layers_cover_each_strip_once_and_give_all_leaves(take: int) -> None
 
 def test_every_leaf_has_what_cleaning_takes_on_it_and_a_kerf_beside_it() -> None:
     [strip] = leaves("1", "1/4", 3).resawn
-    told = [(slab.use, slab.thickness) for slab in strip.slabs]
-    leaf, kerf = (Use.LEAF, inches("9/32")), (Use.RESAW_KERF, inches("1/16"))
+    told = [(slab.use, slab.thickness) for slab in strip.layers]
+    leaf, kerf = (RegionUse.LEAF, inches("9/32")), (RegionUse.RESAW_KERF, inches("1/16"))
     # 3 × 9/32 and 2 × 1/16 leave 1/32: too little for another kerf, so it is planed off.
-    assert told == [leaf, kerf, leaf, kerf, leaf, (Use.LOST, inches("1/32"))]
+    assert told == [leaf, kerf, leaf, kerf, leaf, (RegionUse.WASTE, inches("1/32"))]
     assert strip.passes == 2
 
 
 def test_a_strip_just_thick_enough_is_planed_down_not_sawn() -> None:
     [strip] = leaves("1/4", "1/4", 1).resawn
-    assert [(slab.use, slab.thickness) for slab in strip.slabs] == [(Use.LEAF, inches("1/4"))]
+    assert [(slab.use, slab.thickness) for slab in strip.layers] == [(RegionUse.LEAF, inches("1/4"))]
     assert strip.passes == 0
 
 
 def test_a_strip_that_stays_whole_has_no_end_view() -> None:
-    offcut = an_offcut("60", "4", "1", "cherry", "AAAAAA1")
+    offcut = make_offcut("60", "4", "1", "cherry", "AAAAAA1")
     [cut] = stripes.face_cuts(offcut, 1, 3, GLUE_UP, inches("1/2"))
     marked = mark_face_grain([cut], PLAIN, GLUE_UP.strip_length, inches("1/2"))
-    piece = PieceInFill("A", marked, ((1,), (2,), (3,)))
+    piece = LetteredPiece("A", marked, ((1,), (2,), (3,)))
     assert draw_resawing([piece], Display(Nearest.SIXTEENTH), HATCHINGS, "r") is None
 
 
 def test_a_face_accent_is_ripped_as_wide_as_jointing_needs_and_the_rest_is_kept() -> None:
-    offcut = an_offcut("20", "4", "2", "cherry", "AAAAAA1")
+    offcut = make_offcut("20", "4", "2", "cherry", "AAAAAA1")
     [cut] = stripes.face_cuts(offcut, 1, 3, GLUE_UP, inches("1/2"))
     marked = mark_face_grain([cut], PLAIN, GLUE_UP.strip_length, inches("1/2"))
     [length] = marked.lengths
     assert [strip.width for strip in length.strips] == [inches("9/16")] * 3
-    assert length.glued == inches("1/2")
+    assert length.glued_width == inches("1/2")
     area = sum(region.length * region.width for region in marked.regions)
     assert area == offcut.length * offcut.width
-    assert length.left_over is not None
-    assert (length.left_over.width, length.left_over.use) == (cut.remainders[-1].width, Use.KEPT)
+    assert length.leftover is not None
+    assert (length.leftover.width, length.leftover.use) == (cut.leftovers[-1].width, RegionUse.KEPT)
 
 
 def test_the_end_view_shows_the_leaves_in_exact_millimetres_with_their_numbers() -> None:
-    piece = PieceInFill("B", leaves("1", "1/4", 4), ((3, 4, 12), (13,)))
+    piece = LetteredPiece("B", leaves("1", "1/4", 4), ((3, 4, 12), (13,)))
     drawing = draw_resawing([piece], Display(Nearest.THIRTY_SECOND), HATCHINGS, "r")
     assert drawing is not None
     picture = ElementTree.fromstring(drawing)

@@ -11,7 +11,7 @@ from inventory.services.boards import making
 from inventory.services.rack import editing, queries, tagging
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
-from tests.services.fills import BOARD, fill_of
+from tests.services.fills import BOARD, make_fill
 from tests.web.visitor import HttpClient, visible_text
 
 CODE = "0000011"
@@ -98,7 +98,7 @@ def test_the_second_of_two_people_is_told_and_overwrites_nothing(
 
 
 def test_sizes_that_a_board_was_reckoned_with_stand(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
-    making.set_aside(shop, BOARD, fill_of(BOARD, [(piece, 1)]), "Step")
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(piece, 1)]), "Step")
     version = queries.record(shop, CODE).version
     status, page = send(visitor, version, width="3")
     assert status == 422

@@ -14,7 +14,7 @@ from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
 from inventory.wording.cautions import DEFER, LEAD, METAL, SHORT
-from tests.services.fills import BOARD, fill_of
+from tests.services.fills import BOARD, make_fill
 from tests.web.visitor import HttpClient, visible_text
 
 ASH = Offcut(
@@ -137,7 +137,7 @@ def test_a_code_in_the_search_field_opens_the_piece_and_a_word_searches_the_rack
 
 def test_leftovers_parent_and_board_lead_to_one_another(visitor: HttpClient, shop: Shop) -> None:
     record = tagging.tag(shop, replace(ASH, length=inches("60"), thickness=inches("2")), code=CODE)
-    board = making.set_aside(shop, BOARD, fill_of(BOARD, [(record, 1)]), "Step for the gate")
+    board = making.set_aside(shop, BOARD, make_fill(BOARD, [(record, 1)]), "Step for the gate")
     words = visible_text(visitor.get("/t/0000011"))
     assert "A board waits for it: its sizes stand, and it can't be let go until the board is cut or abandoned." in words
     assert "Let it go" not in words
