@@ -1,97 +1,100 @@
-"""Drawn photos: one offcut, or a bundle, as it lies on a bench under a workshop lamp.
+"""Photos of the demo's offcuts: a wood texture laid in perspective on a bench, with a soft shadow.
 
-The piece has its true proportions. Knows the
-camera, the light and the bench; the wood itself is `grain` and `surfaces`. The
-same piece and seed give the same bytes on the same machine. World lengths are
-millimetres as floats: x to the right, y towards the camera, z up.
+The pictures in `textures/` are the project's own: two faces for each species, one above the other, three benches,
+and gray overlays for saw marks, brush strokes and worn spots. Each piece shows another part of its texture.
+The same piece and seed give the same bytes on the same machine. World lengths are millimeters as floats: x to the
+right, y towards the camera, z up.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import Enum
+from functools import cache
+from importlib.resources import files
 from io import BytesIO
+from random import Random
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import Image, ImageChops, ImageDraw, ImageEnhance, ImageFilter
 
 from inventory.core.lengths import NM_PER_MM
-from inventory.core.offcuts import Face, Offcut
-from inventory.demo import grain
-from inventory.demo.bench import Bench
-from inventory.demo.grain import Dice, Pixels
-from inventory.demo.looks import Look, appearance_of
-from inventory.demo.surfaces import Coat, dressed, pencilled
+from inventory.core.offcuts import Face, Offcut, species_key
 from inventory.storage.photos import IncomingPhoto, PhotoSize
 
-MOST_DRAWN = 6
-"""Of a larger bundle, the top six are seen."""
+PHOTO_SIZE = (800, 600)
+MAX_PIECES_SHOWN = 6
+"""Of a larger bundle, six pieces are shown."""
 
+_TEXTURES = files("inventory.demo").joinpath("textures")
+_OTHER_SPECIES = "hard_maple"
+_BENCHES = ("bench", "saw_table", "floor")
+_FACE_SIZE = (1200, 400)
+_TEXTURE_PIXELS_PER_MM = 1.2
+_MARGIN = 0.05
 _TILT = math.radians(17)
 _QUALITY = 82
+_RESAMPLING = Image.Resampling.BILINEAR
 
 Point = tuple[float, float]
+Corners = tuple[Point, ...]
+"""A piece seen from above: clockwise from its far left corner, in mm."""
+
+Color = tuple[int, int, int]
 
 
-@dataclass(frozen=True)
-class _Camera:
-    """Looks down on the bench, a little from the front: world millimetres to pixels."""
+class Coat(Enum):
+    """The old coating on a finished face."""
 
-    scale: float
-    middle: Point
-    centre: Point
-
-    def sees(self, x: float, y: float, z: float) -> Point:
-        x, y = x - self.middle[0], y - self.middle[1]
-        nearer = 1 + (y * 0.10 + z * 0.12) * self.scale / 1000
-        return (
-            self.centre[0] + x * self.scale * nearer,
-            self.centre[1] + (y * math.cos(_TILT) - z * math.sin(_TILT)) * self.scale * nearer,
-        )
+    VARNISH = "varnish"
+    DARK_STAIN = "dark stain"
+    OIL = "oil"
+    WHITE_PAINT = "white paint"
+    CREAM_PAINT = "cream paint"
+    GREEN_PAINT = "green paint"
+    GREY_PAINT = "grey paint"
+    BLUE_PAINT = "blue paint"
 
 
-@dataclass(frozen=True)
-class _Lying:
-    """One piece where it lies: its middle, its turn, how high, and its outline seen from above."""
-
-    x: float
-    y: float
-    z: float
-    turn: float
-    outline: tuple[Point, ...]
-
-    def world(self, along: float, across: float, size: tuple[float, float]) -> Point:
-        u, v = along - size[0] / 2, across - size[1] / 2
-        return (
-            self.x + u * math.cos(self.turn) - v * math.sin(self.turn),
-            self.y + u * math.sin(self.turn) + v * math.cos(self.turn),
-        )
+_PAINTS: dict[Coat, Color] = {
+    Coat.WHITE_PAINT: (232, 230, 222),
+    Coat.CREAM_PAINT: (226, 212, 172),
+    Coat.GREEN_PAINT: (72, 104, 84),
+    Coat.GREY_PAINT: (146, 152, 152),
+    Coat.BLUE_PAINT: (88, 116, 138),
+}
+_TINTS: dict[Coat, Color] = {
+    Coat.VARNISH: (245, 209, 153),
+    Coat.DARK_STAIN: (158, 112, 77),
+    Coat.OIL: (237, 209, 168),
+}
+_SAWDUST = (196, 172, 140)
+_SHADOW = (24, 19, 15)
 
 
-def picture(offcut: Offcut, seed: int, bench: Bench, coat: Coat = Coat.VARNISH) -> Image.Image:
-    """A picture of the offcut, of the bench's size; `coat` is what lies on a finished face.
-
-    Method: one face, edge and end are drawn for each piece that shows and laid on
-    the bench in perspective. About 0.1 s at 1200 × 900.
-    """
-    dice = np.random.default_rng([seed, 0x0FFC])
-    look = appearance_of(offcut.species)
-    shape = (offcut.length / NM_PER_MM, offcut.width / NM_PER_MM, offcut.thickness / NM_PER_MM)
-    laid = _laid_out(dice, shape, min(offcut.count, MOST_DRAWN))
-    camera = _framed(laid, shape, bench.size, dice)
-    canvas = bench.backdrop(dice, 1 / camera.scale)
-    for place in laid:
-        _lay(canvas, camera, place, shape, look, offcut.face_a, coat, dice)
-    return bench.developed(canvas, dice)
-
-
-def photo(offcut: Offcut, seed: int, bench: Bench, coat: Coat = Coat.VARNISH) -> IncomingPhoto:
-    """The same picture, as a phone would have sent it: ready to be kept by the shop's photos."""
-    full = picture(offcut, seed, bench, coat)
+def photo(offcut: Offcut, seed: int, coat: Coat = Coat.VARNISH) -> IncomingPhoto:
+    """The offcut's picture as JPEGs, ready to be stored."""
+    full = picture(offcut, seed, coat)
     thumb = full.copy()
     thumb.thumbnail((PhotoSize.THUMB.longest_side,) * 2, Image.Resampling.BILINEAR)
     return IncomingPhoto(_jpeg(full), _jpeg(thumb), *full.size)
+
+
+def picture(offcut: Offcut, seed: int, coat: Coat = Coat.VARNISH) -> Image.Image:
+    """A picture of the offcut, or of the pieces of a bundle side by side, in their true proportions."""
+    random = Random(seed)
+    length, width, thickness = (side / NM_PER_MM for side in (offcut.length, offcut.width, offcut.thickness))
+    laid = _laid_out(length, width, thickness, min(offcut.count, MAX_PIECES_SHOWN), random)
+    camera = _Camera.framing(laid, thickness)
+    canvas = _cut_out(_texture(random.choice(_BENCHES)), PHOTO_SIZE, random)
+    for corners in laid:
+        bare = _bare_face(offcut.species, length, width, random)
+        low, high = ([camera.pixel(x, y, z) for x, y in corners] for z in (0, thickness))
+        _shade(canvas, low, thickness * camera.scale)
+        _lay(canvas, low, high, bare, _surfaced(bare, offcut.face_a, coat, random))
+    return ImageChops.multiply(canvas, _lamp())
 
 
 def _jpeg(image: Image.Image) -> bytes:
@@ -100,207 +103,155 @@ def _jpeg(image: Image.Image) -> bytes:
     return out.getvalue()
 
 
-def _laid_out(dice: Dice, shape: tuple[float, float, float], shown: int) -> list[_Lying]:
-    """Where the pieces lie: one alone, a few side by side, the last now and then across the others."""
-    length, width, thickness = shape
-    lean = 0.10 if shown > 1 else 0.30 if length > 4 * width else 0.20
-    turn = dice.uniform(-lean, lean)
-    places = []
+@cache
+def _texture(name: str) -> Image.Image:
+    with _TEXTURES.joinpath(f"{name}.webp").open("rb") as stream, Image.open(stream) as opened:
+        return opened.convert("RGB")
+
+
+@cache
+def _lamp() -> Image.Image:
+    """Warm light that falls off towards the corners, to be multiplied."""
+    fall_off = Image.radial_gradient("L").resize(PHOTO_SIZE, Image.Resampling.BICUBIC)
+    bands = [fall_off.point([round(most - 46 * (at / 255) ** 2) for at in range(256)]) for most in (255, 251, 243)]
+    return Image.merge("RGB", bands)
+
+
+def _cut_out(texture: Image.Image, size: tuple[int, int], random: Random) -> Image.Image:
+    """A part of the texture, of `size` pixels: at some offset, perhaps mirrored."""
+    left, top = random.randint(0, texture.width - size[0]), random.randint(0, texture.height - size[1])
+    return _mirrored(texture.crop((left, top, left + size[0], top + size[1])), random)
+
+
+def _mirrored(image: Image.Image, random: Random) -> Image.Image:
+    for flip in (Image.Transpose.FLIP_LEFT_RIGHT, Image.Transpose.FLIP_TOP_BOTTOM):
+        if random.random() < 0.5:
+            image = image.transpose(flip)
+    return image
+
+
+def _bare_face(species: str, length: float, width: float, random: Random) -> Image.Image:
+    """A face of `length` by `width` mm; an unknown species looks like a plain pale one."""
+    name = species_key(species).replace(" ", "_")
+    both = _texture(name if _TEXTURES.joinpath(f"{name}.webp").is_file() else _OTHER_SPECIES)
+    top = random.choice((0, _FACE_SIZE[1]))
+    texture = both.crop((0, top, _FACE_SIZE[0], top + _FACE_SIZE[1]))
+    pixels_per_mm = min(_TEXTURE_PIXELS_PER_MM, texture.width / length, texture.height / width)
+    return _cut_out(texture, (int(length * pixels_per_mm), int(width * pixels_per_mm)), random)
+
+
+def _surfaced(bare: Image.Image, face: Face, coat: Coat, random: Random) -> Image.Image:
+    """The bare face as it is on the rack: with saw marks, clean, or under its old coat."""
+    match face:
+        case Face.ROUGH:
+            dusty = Image.blend(bare, Image.new("RGB", bare.size, _SAWDUST), 0.2)
+            return ImageChops.overlay(dusty, _cut_out(_texture("rough"), bare.size, random))
+        case Face.PLANED:
+            return bare
+        case Face.FINISHED:
+            return _coated(bare, coat, random)
+
+
+def _coated(bare: Image.Image, coat: Coat, random: Random) -> Image.Image:
+    if coat in _PAINTS:
+        coated = Image.blend(Image.new("RGB", bare.size, _PAINTS[coat]), bare, 0.06)
+    else:
+        tint = Image.new("RGB", bare.size, _TINTS[coat])
+        coated = ImageEnhance.Contrast(ImageChops.multiply(bare, tint)).enhance(1.05)
+    coated = ImageChops.overlay(coated, _cut_out(_texture("old_finish"), bare.size, random))
+    # Stretched over the whole face: a coat wears off at the edges first.
+    worn = _texture("worn").convert("L")
+    half = random.choice((0, worn.height // 2))
+    mask = _mirrored(worn.crop((0, half, worn.width, half + worn.height // 2)), random).resize(bare.size)
+    return Image.composite(bare, coated, mask)
+
+
+def _laid_out(length: float, width: float, thickness: float, pieces: int, random: Random) -> list[Corners]:
+    """One piece alone, a slender one near the picture's diagonal, or a few side by side."""
+    slender = pieces * width < length / 4
+    turn = random.choice((-1, 1)) * (random.uniform(0.25, 0.45) if slender else random.uniform(0.02, 0.16))
+    laid = []
     y = 0.0
-    for number in range(shown):
-        on_top = shown > 2 and number == shown - 1 and dice.random() < 0.5
-        askew = dice.choice([-1, 1]) * dice.uniform(0.05, 0.11) if on_top else dice.uniform(-0.012, 0.012)
-        spot = y - (shown / 2) * width if on_top else y
-        places.append(
-            _Lying(
-                dice.uniform(-0.03, 0.03) * length * (shown > 1),
-                spot,
-                thickness if on_top else 0.0,
-                turn + askew,
-                _outline(dice, length, width),
-            )
+    for _ in range(pieces):
+        askew = turn + random.uniform(-0.01, 0.01)
+        x = random.uniform(-0.03, 0.03) * length * (pieces > 1)
+        far, near, left, right = y - width / 2, y + width / 2, x - length / 2, x + length / 2
+        square = ((left, far), (right, far), (right, near), (left, near))
+        laid.append(tuple(_turned(corner, askew) for corner in square))
+        y += width * random.uniform(1.03, 1.1) + thickness * 0.12
+    return laid
+
+
+def _turned(point: Point, by: float) -> Point:
+    x, y = point
+    return x * math.cos(by) - y * math.sin(by), x * math.sin(by) + y * math.cos(by)
+
+
+@dataclass(frozen=True)
+class _Camera:
+    """Looks down on the bench, a little from the front: world millimeters to pixels."""
+
+    scale: float = 1.0
+    middle: Point = (0.0, 0.0)
+
+    @classmethod
+    def framing(cls, laid: list[Corners], thickness: float) -> _Camera:
+        """The camera that shows all pieces as large as possible inside a margin."""
+        flat = cls()
+        points = [flat.pixel(x, y, z) for corners in laid for x, y in corners for z in (0, thickness)]
+        (left, top), (right, bottom) = (tuple(map(pick, zip(*points, strict=True))) for pick in (min, max))
+        scale = (1 - 2 * _MARGIN) * min(PHOTO_SIZE[0] / (right - left), PHOTO_SIZE[1] / (bottom - top))
+        center = ((left + right - PHOTO_SIZE[0]) / 2, (top + bottom - PHOTO_SIZE[1]) / 2 / math.cos(_TILT))
+        return cls(scale, center)
+
+    def pixel(self, x: float, y: float, z: float) -> Point:
+        x, y = x - self.middle[0], y - self.middle[1]
+        nearer = self.scale * (1 + (y * 0.10 + z * 0.12) * self.scale / 1000)
+        return (
+            PHOTO_SIZE[0] / 2 + x * nearer,
+            PHOTO_SIZE[1] / 2 + (y * math.cos(_TILT) - z * math.sin(_TILT)) * nearer,
         )
-        y += width + dice.uniform(0.02, 0.12) * width + thickness * 0.12
-    return places
 
 
-def _outline(dice: Dice, length: float, width: float) -> tuple[Point, ...]:
-    """The piece seen from above: sawn ends a little out of square, sometimes a corner off."""
-    out = [dice.uniform(-0.018, 0.018) * width for _ in range(2)]
-    corners: list[Point] = [
-        (max(out[0], 0), 0),
-        (length + min(out[1], 0), 0),
-        (length - max(out[1], 0), width),
-        (-min(out[0], 0), width),
-    ]
-    if dice.random() < 0.22:
-        at = int(dice.integers(0, 4))
-        back = dice.uniform(0.06, 0.14) * width
-        x, y = corners[at]
-        inward = back if x < length / 2 else -back
-        down = back * dice.uniform(0.6, 1.3) * (1 if y < width / 2 else -1)
-        cut = [(x, y + down), (x + inward, y)]
-        if at in (1, 3):
-            cut.reverse()
-        corners[at : at + 1] = cut
-    return tuple(corners)
+def _lay(canvas: Image.Image, low: list[Point], high: list[Point], bare: Image.Image, face: Image.Image) -> None:
+    """Draws the sides of a piece that face the camera, then its top. The sides show a strip of the bare face."""
+    visible = math.dist(low[2], high[2]) / math.dist(high[1], high[2])
+    strip = bare.crop((0, 0, bare.width, max(4, round(min(1, visible) * bare.height))))
+    side = ImageEnhance.Brightness(strip).enhance(0.68)
+    for here, there in ((1, 2), (2, 3), (3, 0)):
+        if high[there][0] < high[here][0]:
+            _paste(canvas, side, (high[there], high[here], low[here], low[there]))
+    _paste(canvas, face, high)
 
 
-def _framed(laid: list[_Lying], shape: tuple[float, float, float], size: tuple[int, int], dice: Dice) -> _Camera:
-    """A camera that has all pieces in the picture with some bench around."""
-    near = _Camera(1.0, (0.0, 0.0), (0.0, 0.0))
-    points = [
-        near.sees(*place.world(x, y, shape[:2]), z)
-        for place in laid
-        for x, y in place.outline
-        for z in (place.z, place.z + shape[2])
-    ]
-    xs, ys = [x for x, _ in points], [y for _, y in points]
-    margin = dice.uniform(0.035, 0.075)
-    scale = min(size[0] * (1 - 2 * margin) / (max(xs) - min(xs)), size[1] * (1 - 2 * margin) / (max(ys) - min(ys)))
-    scale = min(scale, 2.6)
-    aside = (dice.uniform(-0.02, 0.02) * size[0], dice.uniform(-0.05, 0.05) * size[1])
-    middle = ((max(xs) + min(xs)) / 2, (max(ys) + min(ys)) / 2 / math.cos(_TILT))
-    return _Camera(scale, middle, (size[0] / 2 + aside[0], size[1] / 2 + aside[1]))
+def _shade(canvas: Image.Image, outline: list[Point], height: float) -> None:
+    """A soft shadow to the lower right, and the dark line where the piece meets the bench."""
+    for reach, blur, dark in ((0.5, 0.35, 130), (0.05, 0.06, 170)):
+        mask = Image.new("L", (PHOTO_SIZE[0] // 2, PHOTO_SIZE[1] // 2))
+        cast = [((x + height * reach * 0.8) / 2, (y + height * reach) / 2) for x, y in outline]
+        ImageDraw.Draw(mask).polygon(cast, fill=dark)
+        soft = mask.filter(ImageFilter.GaussianBlur(max(1.0, height * blur / 2))).resize(PHOTO_SIZE)
+        canvas.paste(_SHADOW, mask=soft)
 
 
-def _lay(
-    canvas: Image.Image, camera: _Camera, place: _Lying, shape: tuple[float, float, float],
-    look: Look, condition: Face, coat: Coat, dice: Dice,
-) -> None:  # fmt: skip
-    """Draws one piece with its shadow: the sides that face the camera, then the top."""
-    length, width, thickness = shape
-    above = [(*place.world(x, y, shape[:2]), place.z + thickness) for x, y in place.outline]
-    _shade(canvas, camera, above, place.z, thickness)
-    pixel = 1 / camera.scale
-    columns, rows, deep = (max(8, round(side * camera.scale)) for side in (length, width, thickness * 0.6))
-    plane = grain.plane_through(dice, width)
-    for here, there in zip(range(len(above)), [*range(1, len(above)), 0], strict=True):
-        (x1, y1, top), (x2, y2, _) = above[here], above[there]
-        if x2 >= x1 - 1e-9:
-            continue  # turned away from the camera
-        along = abs(place.outline[here][0] - place.outline[there][0]) > abs(
-            place.outline[here][1] - place.outline[there][1]
-        )
-        if along:
-            side = grain.edge(look, dice, length, thickness, deep, columns // 2) * np.float32(0.66)
-        else:
-            side = grain.end(look, dice, width, thickness, deep, rows, plane) * np.float32(0.8)
-        if condition is Face.ROUGH:
-            side *= 1 + dice.standard_normal(side.shape[:2], np.float32)[..., None] * np.float32(0.05)
-        quad = [
-            camera.sees(x1, y1, top),
-            camera.sees(x2, y2, top),
-            camera.sees(x2, y2, place.z),
-            camera.sees(x1, y1, place.z),
-        ]
-        _paste(canvas, side[:, ::-1], quad, quad)
-    top_side = grain.face(look, dice, length, width, rows, columns, plane)
-    top_side = dressed(top_side, condition, coat, dice, pixel)
-    top_side = _checked(top_side, dice, pixel)
-    if condition is not Face.FINISHED and dice.random() < 0.2:
-        top_side = pencilled(top_side, dice, pixel)
-    _arris(top_side)
-    square = [place.world(x, y, shape[:2]) for x, y in ((0, 0), (length, 0), (length, width), (0, width))]
-    quad = [camera.sees(x, y, place.z + thickness) for x, y in square]
-    _paste(canvas, top_side, quad, [camera.sees(*corner) for corner in above])
+def _paste(canvas: Image.Image, texture: Image.Image, shown: Sequence[Point]) -> None:
+    """Lays a texture into the quadrilateral `shown`, given clockwise from the texture's upper left corner."""
+    left, top = (math.floor(min(side)) - 1 for side in zip(*shown, strict=True))
+    right, bottom = (math.ceil(max(side)) + 1 for side in zip(*shown, strict=True))
+    size = (right - left, bottom - top)
+    inside = [(x - left, y - top) for x, y in shown]
+    mask = Image.new("L", (2 * size[0], 2 * size[1]))
+    ImageDraw.Draw(mask).polygon([(2 * x, 2 * y) for x, y in inside], fill=255)
+    seen = texture.transform(size, Image.Transform.PERSPECTIVE, _homography(inside, texture.size), _RESAMPLING)
+    canvas.paste(seen, (left, top), mask.reduce(2))
 
 
-def _shade(
-    canvas: Image.Image, camera: _Camera, above: list[tuple[float, float, float]], z: float, thickness: float
-) -> None:
-    """The soft shadow to the lower right, and the dark line where the piece meets the bench."""
-    casts = [
-        ([camera.sees(x + thickness * reach * 0.8, y + thickness * reach, z) for x, y, _ in above], dark)
-        for reach, dark in ((0.55, 70), (0.3, 110), (0.06, 185))
-    ]
-    blur = max(0.8, thickness * camera.scale * 0.05)
-    edge = math.ceil(blur * 3) * 4
-    left, top, wide, high = _around([point for cast, _ in casts for point in cast], edge)
-    mask = Image.new("L", (wide // 4 + 1, high // 4 + 1), 0)
-    pen = ImageDraw.Draw(mask)
-    for cast, dark in casts:
-        pen.polygon([((x - left) / 4, (y - top) / 4) for x, y in cast], fill=dark)
-    soft = mask.filter(ImageFilter.GaussianBlur(blur))
-    canvas.paste((24, 19, 15), (left, top), soft.resize((soft.width * 4, soft.height * 4), Image.Resampling.BILINEAR))
-
-
-def _around(points: list[Point], edge: int) -> tuple[int, int, int, int]:
-    """Left, top, width and height of the pixels around these points, with `edge` pixels more on each side."""
-    left, top = math.floor(min(x for x, _ in points)) - edge, math.floor(min(y for _, y in points)) - edge
-    return (
-        left,
-        top,
-        math.ceil(max(x for x, _ in points)) + edge + 1 - left,
-        math.ceil(max(y for _, y in points)) + edge + 1 - top,
-    )
-
-
-def _checked(pixels: Pixels, dice: Dice, pixel: float) -> Pixels:
-    """Drying checks at the ends of some pieces: short dark lines along the grain."""
-    if dice.random() > 0.35:
-        return pixels
-    rows, columns, _ = pixels.shape
-    left = bool(dice.random() < 0.5)
-    for _ in range(int(dice.integers(1, 4))):
-        row = int(dice.integers(2, max(3, rows - 2)))
-        far = int(min(columns * 0.25, dice.uniform(10, 45) / pixel))
-        fade = np.linspace(0.55, 0.0, max(far, 2), dtype=np.float32)[:, None]
-        part = pixels[row, :far] if left else pixels[row, ::-1][:far]
-        part *= 1 - fade[: len(part)]
-    return pixels
-
-
-def _arris(pixels: Pixels) -> None:
-    """The edge towards the lamp catches light, the one away from it is a shade darker."""
-    pixels[:1] *= np.float32(1.10)
-    pixels[-1:] *= np.float32(1.16)
-    pixels[:, :1] *= np.float32(1.08)
-    pixels[:, -1:] *= np.float32(0.9)
-
-
-def _paste(canvas: Image.Image, pixels: Pixels, quad: list[Point], outline: list[Point]) -> None:
-    """Lays pixels into the four-cornered place `quad`, seen only inside `outline`."""
-    pad = 2
-    padded = np.pad((np.clip(pixels, 0, 1) * 255).astype(np.uint8), ((pad, pad), (pad, pad), (0, 0)), mode="edge")
-    source = Image.fromarray(padded)
-    rows, columns = pixels.shape[:2]
-    corners = [(pad, pad), (columns + pad, pad), (columns + pad, rows + pad), (pad, rows + pad)]
-    a, b, c, d, e, f, g, h = _perspective(quad, corners)
-    for left, top, wide, high in _slices(outline):
-        # The same eight numbers, for a picture that begins at (left, top).
-        one = g * left + h * top + 1
-        moved = (a, b, a * left + b * top + c, d, e, d * left + e * top + f, g, h)
-        seen = source.transform(
-            (wide, high),
-            Image.Transform.PERSPECTIVE,
-            tuple(each / one for each in moved),
-            Image.Resampling.BILINEAR,
-        )
-        mask = Image.new("L", (wide * 2, high * 2), 0)
-        ImageDraw.Draw(mask).polygon([((x - left) * 2, (y - top) * 2) for x, y in outline], fill=255)
-        canvas.paste(seen, (left, top), mask.reduce(2))
-
-
-def _slices(outline: list[Point]) -> Iterator[tuple[int, int, int, int]]:
-    """The pixels around a convex outline in upright slices: one box would be empty for the most part."""
-    left, top, wide, high = _around(outline, 1)
-    step = -(-wide // min(8, max(1, high // 40)))
-    sides = list(zip(outline, [*outline[1:], outline[0]], strict=True))
-    for begin in range(left, left + wide, step):
-        end = min(begin + step, left + wide)
-        ys = [y for x, y in outline if begin <= x <= end]
-        for (x1, y1), (x2, y2) in sides:
-            ys += [y1 + (x - x1) / (x2 - x1) * (y2 - y1) for x in (begin, end) if min(x1, x2) < x < max(x1, x2)]
-        if ys:
-            upper = max(top, math.floor(min(ys)) - 1)
-            yield begin, upper, end - begin, math.ceil(max(ys)) + 2 - upper
-
-
-def _perspective(shown: list[Point], source: list[tuple[int, int]]) -> tuple[float, ...]:
-    """The eight numbers that take a shown point back to its source pixel."""
-    rows, right = [], []
-    for (x, y), (u, v) in zip(shown, source, strict=True):
+def _homography(shown: list[Point], size: tuple[int, int]) -> tuple[float, ...]:
+    """The eight coefficients that map a shown point to its pixel in a texture of `size`."""
+    # Half a pixel inside: what is outside of the texture would be black.
+    right, bottom = size[0] - 0.5, size[1] - 0.5
+    rows, values = [], []
+    for (x, y), (u, v) in zip(shown, ((0.5, 0.5), (right, 0.5), (right, bottom), (0.5, bottom)), strict=True):
         rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
-        right += [u, v]
-    return tuple(float(each) for each in np.linalg.solve(np.asarray(rows, float), np.asarray(right, float)))
+        values += [u, v]
+    return tuple(np.linalg.solve(np.array(rows), np.array(values)).tolist())

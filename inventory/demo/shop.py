@@ -1,7 +1,6 @@
-"""Makes the demo shop: three years of an invented workshop, lived through in seconds.
+"""Makes the demo shop: three years of an invented workshop.
 
-Every piece is tagged, every board filled, set aside, cut and finished by the
-services that the web and the command line call, under a clock that is moved from
+Every piece is tagged and every board planned, held, cut and finished by the services, with a clock that is set from
 day to day. The same day gives the same shop: pieces, codes, boards and photos.
 """
 
@@ -15,7 +14,6 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import partial
 from pathlib import Path
 
-from inventory.demo.bench import Bench
 from inventory.demo.photo import photo
 from inventory.demo.stock import DemoPiece, read_pieces
 from inventory.demo.story import (
@@ -40,12 +38,11 @@ from inventory.storage.photos import PhotoStore
 from inventory.storage.records import StoredPhoto
 
 _SEED = 20_300_131
-_PHOTO_SIZE = (800, 600)
 _PHOTO_WORKERS = 4
 
 
 class _Clock:
-    """A clock that stands still until it is set."""
+    """A clock that keeps its moment until it is set."""
 
     def __init__(self, today: date) -> None:
         self._today = today
@@ -72,8 +69,7 @@ class _TimelineEvent:
 def make_demo(folder: Path, *, today: date, now: Callable[[], datetime] = local_now) -> Shop:
     """Makes the demo shop in an empty folder and opens it, with `now` as its clock from then on.
 
-    `today` is the day on which the invented three years end; all of them lie
-    before it. Takes a few seconds, most of it for the photos.
+    The invented three years end the day before `today`. Takes a few seconds, for the boards and the photos.
     """
     clock = _Clock(today)
     stock = read_pieces()
@@ -88,20 +84,18 @@ def make_demo(folder: Path, *, today: date, now: Callable[[], datetime] = local_
 
 
 def _photos(store: PhotoStore, stock: tuple[DemoPiece, ...]) -> tuple[StoredPhoto, ...]:
-    """Draws and keeps the photo of each piece, on all cores."""
+    """Makes and stores the photo of each piece, on all cores."""
 
-    bench = Bench(_PHOTO_SIZE)
-
-    def drawn(number: int) -> StoredPhoto:
+    def stored(number: int) -> StoredPhoto:
         line = stock[number]
-        return store.keep(photo(line.offcut, number + 1, bench, line.coat))
+        return store.keep(photo(line.offcut, number + 1, line.coat))
 
     with ThreadPoolExecutor(_PHOTO_WORKERS) as executor:
-        return tuple(executor.map(drawn, range(len(stock))))
+        return tuple(executor.map(stored, range(len(stock))))
 
 
 class _Timeline:
-    """The shop's three years, deed by deed. Keeps which code each piece of the table was given."""
+    """The shop's three years, event by event, with the code that each piece was given."""
 
     def __init__(self, shop: Shop, stock: tuple[DemoPiece, ...], photos: tuple[StoredPhoto, ...]) -> None:
         self._shop = shop
@@ -111,7 +105,7 @@ class _Timeline:
         self._boards: dict[str, int] = {}
 
     def run(self, clock: _Clock) -> None:
-        """Does everything in its order in time."""
+        """Does everything, oldest first."""
         for event in sorted(self._events(), key=lambda event: (-event.days_ago, event.hour, event.minute)):
             clock.set(event.days_ago, event.hour, event.minute)
             event.do()
@@ -122,7 +116,7 @@ class _Timeline:
         for days_ago in LABELS_PRINTED:
             yield _TimelineEvent(days_ago, 16, 5, self._print_labels)
         for made in BOARDS:
-            yield _TimelineEvent(made.set_aside, 9, 12, partial(self._set_aside, made))
+            yield _TimelineEvent(made.held, 9, 12, partial(self._hold, made))
             if made.cut is not None:
                 yield _TimelineEvent(made.cut, 10, 40, partial(self._cut, made))
             if made.finished is not None:
@@ -134,7 +128,7 @@ class _Timeline:
         for used in USED:
             yield _TimelineEvent(used.days_ago, 13, 31, partial(self._use, used))
         for gone in REMOVED:
-            yield _TimelineEvent(gone.days_ago, 13, 44, partial(self._let_go, gone))
+            yield _TimelineEvent(gone.days_ago, 13, 44, partial(self._remove, gone))
 
     def _tag(self, number: int) -> None:
         line = self._pieces[number]
@@ -143,7 +137,7 @@ class _Timeline:
     def _print_labels(self) -> None:
         label_content.mark_printed(self._shop, [record.code for record in label_content.queue(self._shop)])
 
-    def _set_aside(self, made: DemoBoard) -> None:
+    def _hold(self, made: DemoBoard) -> None:
         board_request = filling.request(
             self._shop,
             {
@@ -185,6 +179,6 @@ class _Timeline:
         record = queries.record(self._shop, self._codes[used.piece])
         editing.use_up(self._shop, record.code, record.version, pieces=used.pieces, note=used.note)
 
-    def _let_go(self, gone: RemovedPiece) -> None:
+    def _remove(self, gone: RemovedPiece) -> None:
         record = queries.record(self._shop, self._codes[gone.piece])
         editing.let_go(self._shop, record.code, record.version, gone.reason, gone.note)

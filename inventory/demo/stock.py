@@ -1,8 +1,4 @@
-"""The demo shop's pieces: the table `rack.csv` that stands beside this module.
-
-Knows how a line of the table is read. Sizes are Length; `days_ago` counts back
-from the day on which the demo is made.
-"""
+"""Reads the demo shop's pieces from `rack.csv`. `days_ago` counts back from the day on which the demo is made."""
 
 from __future__ import annotations
 
@@ -13,12 +9,12 @@ from importlib.resources import files
 
 from inventory.core.lengths import Unit, read_length
 from inventory.core.offcuts import Offcut, read_face
-from inventory.demo.surfaces import Coat
+from inventory.demo.photo import Coat
 
 
 @dataclass(frozen=True)
 class DemoPiece:
-    """One line of the table: a piece or a bundle, when it was tagged and what coat is on a finished face."""
+    """One line of the table: a piece or a bundle, the day it was tagged and the coat on a finished face."""
 
     offcut: Offcut
     days_ago: int
@@ -27,7 +23,7 @@ class DemoPiece:
 
     @property
     def name(self) -> tuple[str, str]:
-        """Species and length as typed, by which the story calls the piece; each is there once."""
+        """Species and length as typed, by which the story names the piece; each is unique."""
         return (self.offcut.species, self.typed_length)
 
     def tagged_on(self, today: date) -> date:
@@ -35,7 +31,7 @@ class DemoPiece:
 
 
 def read_pieces() -> tuple[DemoPiece, ...]:
-    """All lines of the table, in its order: oldest first."""
+    """All lines of the table, oldest first."""
     table = files("inventory.demo").joinpath("rack.csv").read_text(encoding="utf-8")
     return tuple(_read_piece(row) for row in csv.DictReader(table.splitlines()))
 

@@ -1,7 +1,6 @@
-"""What happened in the demo shop over three years: boards made, pieces moved, used and let go.
+"""The invented history of the demo shop: boards made, pieces moved, used and removed.
 
-Invented from end to end. Days count back from the day on which the demo is made;
-pieces are called by species and length as the table has them.
+Days count back from the day on which the demo is made; pieces are named by species and length as in the table.
 """
 
 from __future__ import annotations
@@ -18,7 +17,7 @@ PieceName = tuple[str, str]
 
 @dataclass(frozen=True)
 class DemoBoard:
-    """A board: what was asked for and on which days its steps were taken; None for a step not taken."""
+    """A board: its size and species, and the days of its steps; None for a step not taken."""
 
     name: str
     length: str
@@ -27,7 +26,7 @@ class DemoBoard:
     grain: str
     species: tuple[str, ...]
     prefer: Preference
-    set_aside: int
+    held: int
     cut: int | None = None
     finished: int | None = None
     abandoned: int | None = None
@@ -35,7 +34,7 @@ class DemoBoard:
 
 @dataclass(frozen=True)
 class MovedPiece:
-    """A piece that was carried to another place."""
+    """A piece that was moved to another location."""
 
     piece: PieceName
     days_ago: int
@@ -54,7 +53,7 @@ class RemovedPiece:
 
 @dataclass(frozen=True)
 class UsedPiece:
-    """Like pieces of a bundle, or a whole piece, that went into something else than a board."""
+    """Pieces of a bundle, or a whole piece, used for something other than a board."""
 
     piece: PieceName
     days_ago: int
@@ -101,4 +100,4 @@ USED = (
 )
 
 LABELS_PRINTED = tuple(range(1080, 11, -41))
-"""Days on which the labels that waited were printed; whatever came since is still in the queue."""
+"""Days on which the print queue was printed; what was tagged since is still in it."""

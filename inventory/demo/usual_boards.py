@@ -1,7 +1,4 @@
-"""The boards that the demo shop makes again and again.
-
-Knows sizes, woods and rates, all invented.
-"""
+"""The boards that the demo shop makes again and again."""
 
 from __future__ import annotations
 
@@ -55,7 +52,7 @@ _USUAL_BOARDS: tuple[tuple[str, str, tuple[int, ...], dict[str, Any]], ...] = (
 
 
 def save_usual_boards(shop: Shop) -> None:
-    """Puts them on the shop's list."""
+    """Saves them as the shop's usual boards."""
     for name, a_year, months, given in _USUAL_BOARDS:
         request = filling.request(shop, given | {"prefer": ["least-waste"]})
         usual_board_list.keep(shop, usual_board_list.usual_board(name, request, a_year, months))
