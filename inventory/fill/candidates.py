@@ -65,18 +65,19 @@ class CandidateReduction:
         return self._of_promising(problems, preference)
 
     def _of_promising(self, problems: list[Problem], preference: Preference) -> CandidateSet:
-        fewest, count = counts_pieces_first(preference), self._request.fills
-        promising = [promising_rows(problem, fewest=fewest) for problem in problems]
+        fewest_items, count = counts_pieces_first(preference), self._request.fills
+        promising = [promising_rows(problem, fewest_items=fewest_items) for problem in problems]
         item_classes = self._item_classes(promising, preference)
         known = [
-            best_solutions(problem_for(part, item_classes, preference), count, fewest=fewest) for part in self._parts
+            best_solutions(problem_for(part, item_classes, preference), count, fewest_items=fewest_items)
+            for part in self._parts
         ]
         if any(len(each.solutions) < count for each in known):
             return self._all_candidates(preference)
         limits = tuple(each.solutions[-1].cost for each in known)
         # Of lots, not of rows: fills that differ only in which of like pieces they take are one.
         within = [
-            rows_within(problem, limit, count, rows, fewest=fewest)
+            rows_within(problem, limit, count, rows, fewest_items=fewest_items)
             for problem, limit, rows in zip(problems, limits, promising, strict=True)
         ]
         enough = all(each.proven for each in known)

@@ -121,10 +121,10 @@ def _continuous_items(
     before, after = costs(preference, none, none, none), costs(preference, two, none, none)
     return ContinuousItems(
         row=partial_alternatives.row,
-        take=partial_alternatives.take,
+        alternative=partial_alternatives.take,
         adds=partial_alternatives.adds,
-        least=partial_alternatives.least,
-        most=partial_alternatives.most,
+        min_width=partial_alternatives.least,
+        max_width=partial_alternatives.most,
         breakpoints=tuple(breakpoint(width, loss) for width, loss in partial_alternatives.breakpoints),
         rounding=(int(after[0][0] - before[0][0]), int(after[1][0] - before[1][0])),
         cost_at=cost_at,

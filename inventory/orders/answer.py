@@ -25,7 +25,7 @@ from inventory.orders.joint_fill import BatchSolution, cost_lower_bound, improvi
 from inventory.orders.largest_board import largest_sizes
 from inventory.orders.shortfall import batch_shortages, batch_shortfall, can_fill, find_shortfall, panel_shortfall
 from inventory.orders.strip_inventory import pool_parts
-from inventory.solver.joint import JointSolution, JointSolutions, combine_independent, solve_jointly
+from inventory.solver.branch_and_bound import JointSolution, JointSolutions, combine_independent, solve_jointly
 from inventory.solver.problem import Cost
 
 
@@ -221,7 +221,7 @@ def _fills(
     limits: tuple[Cost | None, ...] = (),
 ) -> list[Fill]:
     problems = [problem_for(part, item_classes, preference) for part in parts]
-    answer = solve_jointly(problems, request.fills, fewest=counts_pieces_first(preference), limits=limits)
+    answer = solve_jointly(problems, request.fills, fewest_items=counts_pieces_first(preference), limits=limits)
     return _to_fills(answer, request, preference, parts, item_classes)
 
 
@@ -232,23 +232,27 @@ def _to_fills(
     parts: tuple[Part, ...],
     item_classes: ItemClasses,
 ) -> list[Fill]:
-    item_classes.members.load(row for joint in answer.joint_solutions for row, _ in joint.touched)
+    item_classes.members.load(row for joint in answer.joint_solutions for row, _ in joint.signature)
     return [
         _make_fill(request, preference, cuts_of(joint, parts, item_classes), bound, proven)
-        for joint, bound, proven in zip(answer.joint_solutions, answer.bounds, answer.proven, strict=True)
+        for joint, bound, proven in zip(answer.joint_solutions, answer.lower_bounds, answer.proven, strict=True)
     ]
 
 
 def cuts_of(joint: JointSolution, parts: tuple[Part, ...], item_classes: ItemClasses) -> tuple[Cut, ...]:
     """The cuts of all parts, part after part, the widest contribution first; each piece is named once."""
-    pieces = {pick.row: item_classes.pieces(pick.row) for solution in joint.solutions for pick in solution.picks}
+    pieces = {
+        selection.row: item_classes.pieces(selection.row)
+        for solution in joint.solutions
+        for selection in solution.selections
+    }
     cuts_made: list[Cut] = []
     for part, solution in zip(parts, joint.solutions, strict=True):
         here: list[tuple[Cut, ...]] = []
-        for pick in solution.picks:
-            offcut, piece = next(pieces[pick.row])
-            closing = None if pick.closing is None else Length(pick.closing)
-            cuts = part.construction.cuts(offcut, piece, pick.take, closing, part.glue_up)
+        for selection in solution.selections:
+            offcut, piece = next(pieces[selection.row])
+            closing = None if selection.continuous_width is None else Length(selection.continuous_width)
+            cuts = part.construction.cuts(offcut, piece, selection.alternative, closing, part.glue_up)
             here.append(tuple(cut.for_band(band=part.demand.bands[0]) for cut in cuts))
         here.sort(
             key=lambda cuts: (cuts[-1].closing, -sum(cut.adds for cut in cuts), cuts[0].offcut.tag, cuts[0].piece)

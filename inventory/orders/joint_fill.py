@@ -39,7 +39,7 @@ from inventory.orders.strip_inventory import (
     strip_supply,
     strip_width,
 )
-from inventory.solver.joint import JointSolution, solve_jointly, with_multiplicity
+from inventory.solver.branch_and_bound import JointSolution, solve_jointly, with_multiplicity
 from inventory.solver.problem import Problem
 from inventory.solver.search import best_solutions, lower_bound
 
@@ -126,13 +126,15 @@ def reoptimize_part(
     for _ in range(REOPTIMIZE_WIDENINGS):
         problem = with_multiplicity(_problem(asked, part, item_classes, preference), multiplicity)
         solutions = best_solutions(
-            problem, 1, fewest=counts_pieces_first(preference), most_states=MAX_BATCH_STATES
+            problem, 1, fewest_items=counts_pieces_first(preference), max_states=MAX_BATCH_STATES
         ).solutions
         if not solutions:
             return
         available = {row: iter(pieces) for row, pieces in allocated.items()}
         shared = _shared_cuts(
-            [(*next(available[pick.row]), pick.take) for pick in solutions[0].picks], part, REOPTIMIZE_TRIES
+            [(*next(available[selection.row]), selection.alternative) for selection in solutions[0].selections],
+            part,
+            REOPTIMIZE_TRIES,
         )
         yield None if shared is None else tuple(shared)
         if shared is not None:
@@ -231,14 +233,17 @@ def _sequential(
             alone = _with_target(part.part, target)
             problem = with_multiplicity(problem_for(alone, item_classes, preference), left)
             solutions = best_solutions(
-                problem, 1, fewest=counts_pieces_first(preference), most_states=MAX_BATCH_STATES
+                problem, 1, fewest_items=counts_pieces_first(preference), max_states=MAX_BATCH_STATES
             ).solutions
             if not solutions:
                 return
-            taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in solutions[0].picks]
+            taken = [
+                (*next(pieces[selection.row]), selection.alternative, selection.continuous_width)
+                for selection in solutions[0].selections
+            ]
             cuts_made += _single_glue_up_cuts(taken, PooledPart(alone, (number,), (target,)))
-            for pick in solutions[0].picks:
-                left[pick.row] -= 1
+            for selection in solutions[0].selections:
+                left[selection.row] -= 1
             yield None
     yield BatchSolution(tuple(cuts_made), bound, False)
 
@@ -253,12 +258,12 @@ def _pooled(
     step = 1
     for _ in range(MAX_WIDENINGS):
         problems = [_problem(part, each, item_classes, preference) for part, each in zip(asked, parts, strict=True)]
-        answer = solve_jointly(problems, 1, fewest=counts_pieces_first(preference), most_states=MAX_BATCH_STATES)
+        answer = solve_jointly(problems, 1, fewest_items=counts_pieces_first(preference), max_states=MAX_BATCH_STATES)
         if not answer.joint_solutions:
             return
         first = bound is None
         if bound is None:
-            bound = max(answer.bounds[0], least) if whole else least
+            bound = max(answer.lower_bounds[0], least) if whole else least
         cuts, failed = _cuts(answer.joint_solutions[0], parts, item_classes)
         if not failed:
             # Closing strips left out may still save of the second cost.
@@ -302,11 +307,18 @@ def _cuts(
     joint: JointSolution, parts: Sequence[PooledPart], item_classes: ItemClasses
 ) -> tuple[tuple[Cut, ...], set[int]]:
     """The cuts of all parts with their strips shared out, and the numbers of the parts where that failed."""
-    pieces = {pick.row: item_classes.pieces(pick.row) for solution in joint.solutions for pick in solution.picks}
+    pieces = {
+        selection.row: item_classes.pieces(selection.row)
+        for solution in joint.solutions
+        for selection in solution.selections
+    }
     cuts_made: list[Cut] = []
     failed: set[int] = set()
     for number, (each, solution) in enumerate(zip(parts, joint.solutions, strict=True)):
-        taken = [(*next(pieces[pick.row]), pick.take, pick.closing) for pick in solution.picks]
+        taken = [
+            (*next(pieces[selection.row]), selection.alternative, selection.continuous_width)
+            for selection in solution.selections
+        ]
         shared = (
             _single_glue_up_cuts(taken, each)
             if len(each.glue_ups) == 1

@@ -20,7 +20,7 @@ from inventory.fill.item_classes import ItemClasses, group_offcuts
 from inventory.fill.plan import AllowanceFix, NearMiss, PlannedGlueUp, Shortage, Shortfall
 from inventory.fill.request import BoardRequest, InvalidRequest
 from inventory.orders.strip_inventory import pool_parts
-from inventory.solver.joint import is_feasible_in_sequence
+from inventory.solver.branch_and_bound import is_feasible_in_sequence
 
 OTHER_SPECIES = "other species"
 ON_HOLD = "set aside"

@@ -57,7 +57,7 @@ class BoardDemand:
         alternatives, strips = problem.alternatives, problem.continuous_items
         cost = alternatives.first * self.weights[0] + alternatives.second * self.weights[1]
         continuous = None if strips is None else ContinuousAlternatives(_at(strips, rows), self.weights)
-        return sort_alternatives(rows[alternatives.row], alternatives.take, alternatives.adds, cost), continuous
+        return sort_alternatives(rows[alternatives.row], alternatives.alternative, alternatives.adds, cost), continuous
 
     def rows(self, table: RackTable) -> IntArray:
         """The rows of the table that are of its species and long enough."""

@@ -64,7 +64,7 @@ class ContinuousAlternatives:
         """The cheapest that meets the missing width exactly: its cost, its place, its closing width."""
         strips = self.strips
         widths = remaining - strips.adds
-        fits = np.flatnonzero((strips.least <= widths) & (widths <= strips.most) & (left[strips.row] > 0))
+        fits = np.flatnonzero((strips.min_width <= widths) & (widths <= strips.max_width) & (left[strips.row] > 0))
         if not len(fits):
             return np.inf, -1, 0
         first, second = strips.cost_at(fits, widths[fits])
@@ -173,7 +173,7 @@ class _Search:
             price, place, width = closer.best(self.remaining, self.left)
             if place >= 0:
                 strips = closer.strips
-                ending = GreedyPick(int(strips.row[place]), int(strips.take[place]), self.remaining, width)
+                ending = GreedyPick(int(strips.row[place]), int(strips.alternative[place]), self.remaining, width)
                 self._keep(price, [ending])
         if short:
             self._try_pair(short)

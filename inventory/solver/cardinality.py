@@ -17,7 +17,7 @@ INFINITE_COST = 1 << 60
 """More than any cover costs."""
 
 
-def least_pieces(alternatives: Alternatives, multiplicity: IntArray, target: int) -> int:
+def min_item_count(alternatives: Alternatives, multiplicity: IntArray, target: int) -> int:
     """The fewest pieces whose widest choices reach the target together."""
     widest = alternatives.adds[alternatives.ends]
     width, pieces = 0, 0
@@ -32,10 +32,10 @@ def least_pieces(alternatives: Alternatives, multiplicity: IntArray, target: int
     raise ValueError("the pieces do not reach the target")
 
 
-def widest_together(problem: Problem, pieces: int) -> int:
+def max_width_of(problem: Problem, pieces: int) -> int:
     """The greatest width of so many pieces, or the target if that is less."""
     width = 0
-    most = widest_of_each(problem)
+    most = max_width_by_row(problem)
     for order in descending(most):
         for adds, many in zip(most[order].tolist(), problem.multiplicity[order].tolist(), strict=True):
             taken = min(many, pieces)
@@ -45,12 +45,14 @@ def widest_together(problem: Problem, pieces: int) -> int:
     return width
 
 
-def widest_of_each(problem: Problem) -> IntArray:
+def max_width_by_row(problem: Problem) -> IntArray:
     """By row: the greatest width of one piece."""
     most = np.zeros(len(problem.multiplicity), dtype=np.int64)
     np.maximum.at(most, problem.alternatives.row, problem.alternatives.adds)
     if problem.continuous_items is not None:
-        np.maximum.at(most, problem.continuous_items.row, problem.continuous_items.adds + problem.continuous_items.most)
+        np.maximum.at(
+            most, problem.continuous_items.row, problem.continuous_items.adds + problem.continuous_items.max_width
+        )
     return most
 
 
@@ -63,19 +65,19 @@ def cost_with_partner(adds: IntArray, cost: IntArray, together: int) -> IntArray
     return total
 
 
-def rows_for_few_pieces(problem: Problem, wanted: int) -> IntArray:
+def rows_for_few_items(problem: Problem, wanted: int) -> IntArray:
     """Up to so many rows that with one more piece, and the widest there are, reach the target at the least second cost.
 
     The pieces are as few as can be; in no order.
     """
-    pieces = least_pieces(problem.alternatives, problem.multiplicity, problem.target)
+    pieces = min_item_count(problem.alternatives, problem.multiplicity, problem.target)
     alternatives = problem.alternatives.subset(
-        problem.alternatives.adds >= problem.target - widest_together(problem, pieces - 1)
+        problem.alternatives.adds >= problem.target - max_width_of(problem, pieces - 1)
     )
     total = alternatives.second
     if pieces > 1:
         total = cost_with_partner(
-            alternatives.adds, alternatives.second, problem.target - widest_together(problem, pieces - 2)
+            alternatives.adds, alternatives.second, problem.target - max_width_of(problem, pieces - 2)
         )
     few = np.arange(len(total)) if len(total) <= wanted else np.argpartition(total, wanted)[:wanted]
     return alternatives.row[few[total[few] < INFINITE_COST]]

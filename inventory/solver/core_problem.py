@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from inventory.solver.problem import ContinuousItems, IntArray
 
-MOST_STATES = 400_000
-MOST_WORK = 20_000_000
+MAX_STATES = 400_000
+MAX_WORK = 20_000_000
 """So many states one search may grow in all, some seconds of work; then its lists are cut to FEW_STATES."""
-FEW_STATES = 500
+MAX_STATES_EXHAUSTED = 500
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class ItemClass:
     multiplicity: int
     adds: IntArray
     costs: tuple[IntArray, ...]
-    least_reduced: tuple[int, ...]
+    min_reduced: tuple[int, ...]
     steps: IntArray
     continuous: IntArray
     continuous_adds: IntArray
@@ -36,7 +36,7 @@ class ItemClass:
 
     def saving(self, relaxation: int, already: int = 0) -> int:
         """What pieces of this kind at best save, with `already` of them taken: 0 or less."""
-        return min(self.least_reduced[relaxation], 0) * (self.multiplicity - already)
+        return min(self.min_reduced[relaxation], 0) * (self.multiplicity - already)
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class WorkLimit:
     """
 
     count: int
-    most_states: int
+    max_states: int
     left: int
     complete: bool = True
 
@@ -73,4 +73,4 @@ class WorkLimit:
 
     def longest(self) -> int:
         """How many states a list may hold now."""
-        return min(self.most_states, FEW_STATES) if self.exhausted else self.most_states
+        return min(self.max_states, MAX_STATES_EXHAUSTED) if self.exhausted else self.max_states

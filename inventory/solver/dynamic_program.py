@@ -109,7 +109,7 @@ class DynamicProgram:
             layers.append(
                 self._with_nodes(self._pruned(layer) if several and copy < item_class.multiplicity else layer)
             )
-        if any(least < 0 for least in item_class.least_reduced):
+        if any(least < 0 for least in item_class.min_reduced):
             # What the kind would have saved is gone for those that did not take all of it.
             layers = [*(self._filter_by_bound(layer, remaining) for layer in layers[:-1]), layers[-1]]
         self.states = layers[0] if len(layers) == 1 else self._pruned(concatenated(layers))
@@ -183,10 +183,10 @@ class DynamicProgram:
         if self._exact:
             needs, room = adds, target - states.width
             if continuous_items is not None and options.continuous_items is not None:
-                needs = adds + continuous_items.least[options.continuous_items]
+                needs = adds + continuous_items.min_width[options.continuous_items]
                 allowed &= states.continuous[:, None] == NO_CONTINUOUS
             elif continuous_items is not None and holds is not None:
-                room = room - np.where(holds, continuous_items.least[held], int(continuous_items.least.min()))
+                room = room - np.where(holds, continuous_items.min_width[held], int(continuous_items.min_width.min()))
             allowed &= needs <= room[:, None]
         for relaxation, multiplier in enumerate(self._core.multipliers):
             # What a sum costs more than its width is worth: together with what is to come, within the budget.
@@ -208,7 +208,7 @@ class DynamicProgram:
         holds, held = _continuous_of(states)
         keep = np.ones(len(states), dtype=np.bool_)
         if remaining.continuous_after and continuous_items is not None:
-            keep &= missing >= np.where(holds, continuous_items.least[held], int(continuous_items.least.min()))
+            keep &= missing >= np.where(holds, continuous_items.min_width[held], int(continuous_items.min_width.min()))
         for relaxation, multiplier in enumerate(self._core.multipliers):
             bound = multiplier * missing + max(remaining.saving[relaxation], NO_BOUND)
             if remaining.continuous_after:
@@ -248,7 +248,7 @@ def small_pool(core: CoreProblem, item_classes: Sequence[int], slack: Sequence[i
             pool = [
                 each
                 for each in item_classes
-                if (most + 1) * core.item_classes[each].least_reduced[relaxation] > max(left, 0)
+                if (most + 1) * core.item_classes[each].min_reduced[relaxation] > max(left, 0)
             ]
             alternatives = sum(len(core.item_classes[each].adds) for each in pool)
             if len(pool) > len(best[0]) and alternatives**most <= MAX_COMBINATIONS:

@@ -42,7 +42,7 @@ class EqualitySearch:
     """The covers of a field that meet its target within the budgets."""
 
     def __init__(
-        self, core: CoreProblem, cutoffs: tuple[int, ...], work_limit: WorkLimit, fewest_pieces: int | None = None
+        self, core: CoreProblem, cutoffs: tuple[int, ...], work_limit: WorkLimit, min_items: int | None = None
     ) -> None:
         self._core = core
         self._cutoffs = cutoffs
@@ -50,7 +50,7 @@ class EqualitySearch:
         self._relaxations = range(len(core.multipliers))
         self._tails = [self._tail_savings(relaxation) for relaxation in self._relaxations]
         # Kinds whose free strips are taken along from state to state; those of all others are added at the end.
-        self._carried = set() if fewest_pieces is None else self._must_carry(fewest_pieces)
+        self._carried = set() if min_items is None else self._must_carry(min_items)
         # By guide and kind, what the best free strip still to come costs; empty where none is wanted.
         self._gains: list[list[int]] = []
 
@@ -79,7 +79,7 @@ class EqualitySearch:
                 return
             self._carried |= taken_twice
 
-    def _must_carry(self, fewest: int) -> set[int]:
+    def _must_carry(self, fewest_items: int) -> set[int]:
         """The kinds that, with a piece more than there are, would reach the target with fewer pieces than any cover.
 
         The guide of boards of fewest pieces knows no such covers: it would leave them out,
@@ -93,15 +93,15 @@ class EqualitySearch:
             (
                 wide
                 for wide, item_class in zip(widest, self._core.item_classes, strict=True)
-                for _ in range(min(item_class.multiplicity, fewest))
+                for _ in range(min(item_class.multiplicity, fewest_items))
             ),
             reverse=True,
         )
         found = set()
         for index, item_class in enumerate(self._core.item_classes):
-            others = fewest - 2 - item_class.multiplicity
+            others = fewest_items - 2 - item_class.multiplicity
             if len(item_class.continuous) and len(item_class.adds) and others >= 0:
-                continuous = int((item_class.continuous_adds + continuous_items.most[item_class.continuous]).max())
+                continuous = int((item_class.continuous_adds + continuous_items.max_width[item_class.continuous]).max())
                 if continuous + item_class.multiplicity * widest[index] + sum(signature[:others]) >= self._core.target:
                     found.add(index)
         return found
@@ -123,9 +123,7 @@ class EqualitySearch:
         for item_class in reversed(self._core.item_classes):
             here = NO_CONTINUOUS_LEFT
             if len(item_class.continuous):
-                here = int(item_class.continuous_reduced[relaxation].min()) - min(
-                    item_class.least_reduced[relaxation], 0
-                )
+                here = int(item_class.continuous_reduced[relaxation].min()) - min(item_class.min_reduced[relaxation], 0)
             later.append(min(later[-1], here))
         gains = later[::-1]
         earlier = NO_CONTINUOUS_LEFT
@@ -141,7 +139,7 @@ class EqualitySearch:
         idle = set()
         for index, item_class in enumerate(self._core.item_classes):
             for relaxation in self._relaxations:
-                dearer = max(item_class.least_reduced[relaxation], 0)
+                dearer = max(item_class.min_reduced[relaxation], 0)
                 if self._gains and len(item_class.continuous) and index in self._carried:
                     # The gain may be this kind's own strip, which is then what is taken of it.
                     dearer = 0
@@ -188,8 +186,8 @@ class EqualitySearch:
             return
         states = program.states.at(program.states.continuous != NO_CONTINUOUS)
         widths = self._core.target - states.width
-        fits = (widths >= continuous_items.least[states.continuous]) & (
-            widths <= continuous_items.most[states.continuous]
+        fits = (widths >= continuous_items.min_width[states.continuous]) & (
+            widths <= continuous_items.max_width[states.continuous]
         )
         states, widths = states.at(fits), widths[fits]
         total = states.costs[0] + continuous_items.cost_at(states.continuous, widths)[0]
@@ -244,7 +242,7 @@ class EqualitySearch:
         self._work_limit.left -= len(some) * len(continuous)
         missing = self._core.target - some.width
         widths = missing[:, None] - continuous_items.adds[continuous]
-        fits = (widths >= continuous_items.least[continuous]) & (widths <= continuous_items.most[continuous])
+        fits = (widths >= continuous_items.min_width[continuous]) & (widths <= continuous_items.max_width[continuous])
         for relaxation, multiplier in enumerate(self._core.multipliers):
             promise = some.costs[relaxation] + multiplier * missing
             bound = (

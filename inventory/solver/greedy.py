@@ -9,12 +9,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, IntArray, Pick, Problem, Solution
+from inventory.solver.problem import Alternatives, IntArray, Problem, Selection, Solution
 
 PROMISING_ROWS = 256
 
 
-def promising(
+def promising_alternatives(
     alternatives: Alternatives, multiplicity: IntArray, target: int, alternative_cost: NDArray[np.float64]
 ) -> Alternatives:
     """The choices of the rows that cost least for their width, enough of them to fill the target several times.
@@ -62,8 +62,8 @@ def greedy_solutions(
         solution = _greedy(problem, alternatives.subset(allowed), alternative_cost[allowed])
         if solution is None:
             continue
-        found.setdefault(solution.pieces, solution)
-        waiting += [banned | {row} for row, _ in sorted(solution.pieces)]
+        found.setdefault(solution.signature, solution)
+        waiting += [banned | {row} for row, _ in sorted(solution.signature)]
     return list(found.values())
 
 
@@ -92,7 +92,9 @@ def _greedy(problem: Problem, alternatives: Alternatives, alternative_cost: NDAr
     if best is None:
         return None
     return Solution(
-        picks=tuple(Pick(int(alternatives.row[each]), int(alternatives.take[each])) for each in best[1]),
+        selections=tuple(
+            Selection(int(alternatives.row[each]), int(alternatives.alternative[each])) for each in best[1]
+        ),
         first=sum(int(alternatives.first[each]) for each in best[1]),
         second=sum(int(alternatives.second[each]) for each in best[1]),
     )

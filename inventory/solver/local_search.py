@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, ContinuousItems, IntArray, Pick, Problem, Solution, run_starts
+from inventory.solver.problem import Alternatives, ContinuousItems, IntArray, Problem, Selection, Solution, run_starts
 
 PAIRED = 48
 """So many changes are paired with each other."""
@@ -30,7 +30,7 @@ class _Changes:
     """What a change adds and costs; its row, NOWHERE for none at all; what is then taken, 0 for nothing; by price."""
 
     row: IntArray
-    take: IntArray
+    alternative: IntArray
     adds: IntArray
     first: IntArray
     second: IntArray
@@ -48,9 +48,9 @@ def local_search(problem: Problem, scale: int, multiplier: float, count: int) ->
     neighborhood = _Neighborhood(problem, scale, multiplier)
     found: dict[frozenset[tuple[int, int]], Solution] = {}
     for solution in [*neighborhood.with_continuous(OVERSAMPLING * count), *neighborhood.covering(OVERSAMPLING * count)]:
-        known = found.get(solution.pieces)
+        known = found.get(solution.signature)
         if known is None or (solution.first, solution.second) < (known.first, known.second):
-            found[solution.pieces] = solution
+            found[solution.signature] = solution
     return sorted(found.values(), key=lambda each: (each.first, each.second))[:count]
 
 
@@ -91,10 +91,10 @@ class _Neighborhood:
         first = np.concatenate((alternatives.first, nothing, none)) - self._current["first"][row]
         second = np.concatenate((alternatives.second, nothing, none)) - self._current["second"][row]
         row[-1], adds[-1], first[-1], second[-1] = NO_ROW, 0, 0, 0
-        take = np.concatenate((alternatives.take, nothing, none))
+        alternative = np.concatenate((alternatives.alternative, nothing, none))
         cost = first * self._scale + second
         reduced_cost = (cost - self._multiplier * np.minimum(adds, self._problem.target)).astype(np.int64)
-        return _Changes(row, take, adds, first, second, cost, reduced_cost)
+        return _Changes(row, alternative, adds, first, second, cost, reduced_cost)
 
     def _pairs(self) -> tuple[_Changes, IntArray, IntArray]:
         """The changes that cost least by the price, and every two of them that concern different rows, or none."""
@@ -136,24 +136,24 @@ class _Neighborhood:
         if len(set(rows)) < len(rows):
             return None
         alternatives = self._problem.alternatives
-        picks: list[Pick] = []
+        selections: list[Selection] = []
         first = second = 0
         for row, at in self._relaxed_choice.items():
             many = int(self._problem.multiplicity[row]) - (row in rows)
-            picks += [Pick(row, int(alternatives.take[at]))] * many
+            selections += [Selection(row, int(alternatives.alternative[at]))] * many
             first += int(alternatives.first[at]) * many
             second += int(alternatives.second[at]) * many
         for each in real:
             row = int(each.row[0])
-            if each.take[0]:
-                picks.append(Pick(row, int(each.take[0])))
+            if each.alternative[0]:
+                selections.append(Selection(row, int(each.alternative[0])))
                 first += int(each.first[0] + self._current["first"][row])
                 second += int(each.second[0] + self._current["second"][row])
         if continuous is not None:
-            row, take, width, more_first, more_second = continuous
-            picks.append(Pick(row, take, width))
+            row, alternative, width, more_first, more_second = continuous
+            selections.append(Selection(row, alternative, width))
             first, second = first + more_first, second + more_second
-        return Solution(tuple(picks), first, second)
+        return Solution(tuple(selections), first, second)
 
     def with_continuous(self, count: int) -> list[Solution]:
         """Covers of two changes and a free strip that meets the target."""
@@ -173,7 +173,7 @@ class _Neighborhood:
         gives = continuous_items.adds - self._current["adds"][continuous_items.row]
         width = self._problem.target - self._width - (pair.adds[one] + pair.adds[other])[:, None] - gives
         differ = (pair.row[one][:, None] != continuous_items.row) & (pair.row[other][:, None] != continuous_items.row)
-        row, column = np.nonzero(differ & (width >= continuous_items.least) & (width <= continuous_items.most))
+        row, column = np.nonzero(differ & (width >= continuous_items.min_width) & (width <= continuous_items.max_width))
         if not len(row):
             return []
         widths = width[row, column]
@@ -186,7 +186,12 @@ class _Neighborhood:
         for best in np.argsort(total, kind="stable")[:count].tolist():
             continuous, at = int(column[best]), int(row[best])
             gap, costs = int(widths[best]), (int(first[best]), int(second[best]))
-            selected = (int(continuous_items.row[continuous]), int(continuous_items.take[continuous]), gap, *costs)
+            selected = (
+                int(continuous_items.row[continuous]),
+                int(continuous_items.alternative[continuous]),
+                gap,
+                *costs,
+            )
             solution = self._apply([pair.at(one[at : at + 1]), pair.at(other[at : at + 1])], selected)
             solutions += [] if solution is None else [solution]
         return solutions

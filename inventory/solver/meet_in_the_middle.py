@@ -48,7 +48,7 @@ class MeetInTheMiddle:
         matters = [
             index
             for index, item_class in enumerate(core.item_classes)
-            if all(item_class.least_reduced[relaxation] <= slack[relaxation] for relaxation in self._relaxations)
+            if all(item_class.min_reduced[relaxation] <= slack[relaxation] for relaxation in self._relaxations)
         ]
         few, most = small_pool(core, matters, slack)
         if few:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from inventory.solver.problem import Alternatives, IntArray
 
-MOST_STEPS = 24
+MAX_STEPS = 24
 """Enough for a price that is right to the last digit, nearly always."""
 ITEM_MULTIPLIER_STEPS = 10
 RELATIVE_TOLERANCE = 1e-9
@@ -32,7 +32,7 @@ def best_multiplier(target: int, alternatives: Alternatives, multiplicity: IntAr
 
 
 def best_multiplier_pair(
-    target: int, most_pieces: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats
+    target: int, max_items: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats
 ) -> tuple[float, float]:
     """As `best_multiplier`, with a toll on every piece, for covers of at most `most_pieces`."""
     if not len(alternatives):
@@ -43,7 +43,7 @@ def best_multiplier_pair(
     def at(item_multiplier: float) -> _Point:
         pieces, best = relaxed.maximize(item_multiplier)
         multipliers[item_multiplier] = best.at
-        return _Point(item_multiplier, best.value - item_multiplier * most_pieces, pieces - most_pieces)
+        return _Point(item_multiplier, best.value - item_multiplier * max_items, pieces - max_items)
 
     best = _maximize_concave(at, float(cost.max()), ITEM_MULTIPLIER_STEPS)
     return multipliers[best.at], best.at
@@ -79,7 +79,7 @@ class _DualFunction:
             saved, width, pieces[multiplier] = self._evaluate(multiplier, item_multiplier)
             return _Point(multiplier, multiplier * self._target + saved, self._target - width)
 
-        best = _maximize_concave(at, self._max_multiplier + 1.01 * item_multiplier / self._narrowest, MOST_STEPS)
+        best = _maximize_concave(at, self._max_multiplier + 1.01 * item_multiplier / self._narrowest, MAX_STEPS)
         return pieces[best.at], best
 
     def _evaluate(self, multiplier: float, item_multiplier: float) -> tuple[float, float, float]:

@@ -11,16 +11,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.cardinality import least_pieces
-from inventory.solver.greedy import cheapest_rows, greedy_solutions, promising
+from inventory.solver.cardinality import min_item_count
+from inventory.solver.greedy import cheapest_rows, greedy_solutions, promising_alternatives
 from inventory.solver.problem import Alternatives, Cost, IntArray, Problem, Solution
 from inventory.solver.reduction import Cutoff
 
-MANY = 100
+MANY_ITEMS = 100
 """Hardly ever are so many pieces in one cover."""
 FEW_NARROW = 256
 """So many of the narrowest pieces nearly always reach a target together."""
-MOST_JOINT_COST = 1 << 57
+MAX_JOINT_COST = 1 << 57
 """What a cover may cost, so that every sum that a search forms fits 64 bits."""
 
 
@@ -33,13 +33,18 @@ class Presolved:
     """
 
     problem: Problem
-    likely: Alternatives
+    promising: Alternatives
     cutoff: Cutoff
     incumbents: list[Solution]
 
 
 def presolve(
-    problem: Problem, count: int, *, fewest: bool, limit: Cost | None = None, likely: Alternatives | None = None
+    problem: Problem,
+    count: int,
+    *,
+    fewest_items: bool,
+    limit: Cost | None = None,
+    promising: Alternatives | None = None,
 ) -> Presolved | None:
     """The first look at a task that can be filled; None where both costs together do not fit 64 bits.
 
@@ -57,22 +62,22 @@ def presolve(
             problem, alternatives=problem.alternatives.subset_unless_most(problem.alternatives.first <= limit[0])
         )
     scale, most = _joint_scale(seen, count, limit)
-    if most > MOST_JOINT_COST:
+    if most > MAX_JOINT_COST:
         return None
     joint_cost = None if limit is None else most
     alternatives = seen.alternatives
-    if likely is None:
+    if promising is None:
         alternative_cost = (alternatives.first * scale + alternatives.second).astype(np.float64)
-        likely = promising(alternatives, problem.multiplicity, problem.target, alternative_cost)
-    least = least_pieces(problem.alternatives, problem.multiplicity, problem.target) if fewest else None
-    return Presolved(seen, likely, Cutoff(scale, joint_cost, least, most), incumbents)
+        promising = promising_alternatives(alternatives, problem.multiplicity, problem.target, alternative_cost)
+    least = min_item_count(problem.alternatives, problem.multiplicity, problem.target) if fewest_items else None
+    return Presolved(seen, promising, Cutoff(scale, joint_cost, least, most), incumbents)
 
 
 def _joint_scale(problem: Problem, count: int, limit: Cost | None) -> tuple[int, int]:
     """One more than the second cost of any cover that the search can call best, and what such a cover costs at most."""
     if limit is not None:
         scale = 1 + _quick_max_second(problem, count)
-        if limit[0] * scale + limit[1] <= MOST_JOINT_COST:
+        if limit[0] * scale + limit[1] <= MAX_JOINT_COST:
             return scale, limit[0] * scale + limit[1]
     most_first, most_second = _max_costs(problem, count)
     scale = 1 + most_second
@@ -99,13 +104,13 @@ def _max_items_per_solution(without_spare: int, count: int) -> int:
 
 def heuristic_solutions(problem: Problem, count: int) -> list[Solution]:
     """Up to `count` covers by a greedy hand."""
-    likely = promising(
+    promising = promising_alternatives(
         problem.alternatives,
         problem.multiplicity,
         problem.target,
         _alternative_cost(problem.alternatives, _approximate_scale(problem)),
     )
-    return greedy_solutions(problem, likely, _alternative_cost(likely, _approximate_scale(problem)), count)
+    return greedy_solutions(problem, promising, _alternative_cost(promising, _approximate_scale(problem)), count)
 
 
 def likely_rows(problem: Problem, wanted: int) -> IntArray:
@@ -121,7 +126,7 @@ def likely_rows(problem: Problem, wanted: int) -> IntArray:
 
 def _approximate_scale(problem: Problem) -> float:
     """A scale by which the first cost outweighs the second one of a whole cover, hardly ever too small."""
-    return MANY * (1.0 + int(problem.alternatives.second.max()))
+    return MANY_ITEMS * (1.0 + int(problem.alternatives.second.max()))
 
 
 def _alternative_cost(alternatives: Alternatives, scale: float) -> NDArray[np.float64]:

@@ -35,7 +35,7 @@ class Alternatives:
     """Columns, rows of `row` ascending: a piece of `row` adds `adds` and costs `first`, then `second`."""
 
     row: IntArray
-    take: IntArray
+    alternative: IntArray
     adds: IntArray
     first: IntArray
     second: IntArray
@@ -58,7 +58,9 @@ class Alternatives:
         kept = np.flatnonzero(keep)
         if len(kept) == len(self):
             return self
-        return Alternatives(self.row[kept], self.take[kept], self.adds[kept], self.first[kept], self.second[kept])
+        return Alternatives(
+            self.row[kept], self.alternative[kept], self.adds[kept], self.first[kept], self.second[kept]
+        )
 
     def subset_unless_most(self, wanted: NDArray[np.bool_]) -> Alternatives:
         """The choices wanted, or all where few are not: leaving out a few takes longer than looking at them."""
@@ -90,10 +92,10 @@ class ContinuousItems:
     """
 
     row: IntArray
-    take: IntArray
+    alternative: IntArray
     adds: IntArray
-    least: IntArray
-    most: IntArray
+    min_width: IntArray
+    max_width: IntArray
     breakpoints: tuple[Breakpoint, ...]
     rounding: Cost
     cost_at: Callable[[IntArray, IntArray], tuple[IntArray, IntArray]]
@@ -108,10 +110,10 @@ class ContinuousItems:
             return self
         return ContinuousItems(
             self.row[kept],
-            self.take[kept],
+            self.alternative[kept],
             self.adds[kept],
-            self.least[kept],
-            self.most[kept],
+            self.min_width[kept],
+            self.max_width[kept],
             tuple(breakpoint.at(kept) for breakpoint in self.breakpoints),
             self.rounding,
             lambda index, widths: self.cost_at(kept[index], widths),
@@ -143,19 +145,19 @@ class Problem:
 
 
 @dataclass(frozen=True)
-class Pick:
+class Selection:
     """One piece of the kind `row` is taken with `take`; `closing` is the width of its free strip, if it gives one."""
 
     row: int
-    take: int
-    closing: int | None = None
+    alternative: int
+    continuous_width: int | None = None
 
 
 @dataclass(frozen=True)
 class Solution:
     """A set of picks that reaches the target, and its two costs."""
 
-    picks: tuple[Pick, ...]
+    selections: tuple[Selection, ...]
     first: int
     second: int
 
@@ -164,9 +166,9 @@ class Solution:
         return self.first, self.second
 
     @property
-    def pieces(self) -> frozenset[tuple[int, int]]:
+    def signature(self) -> frozenset[tuple[int, int]]:
         """How many pieces of each kind are taken."""
-        return frozenset(Counter(pick.row for pick in self.picks).items())
+        return frozenset(Counter(selection.row for selection in self.selections).items())
 
 
 @dataclass(frozen=True)
@@ -177,5 +179,5 @@ class Solutions:
     """
 
     solutions: tuple[Solution, ...]
-    bound: int
+    lower_bound: int
     proven: bool

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.cardinality import cost_with_partner, widest_together
+from inventory.solver.cardinality import cost_with_partner, max_width_of
 from inventory.solver.core_problem import CoreProblem, ItemClass
 from inventory.solver.lagrangian import Relaxation, relaxation
 from inventory.solver.multipliers import best_multiplier, best_multiplier_pair
@@ -29,7 +29,7 @@ class Cutoff:
 
     scale: int
     joint_cost: int | None
-    fewest_pieces: int | None
+    min_items: int | None
     most: int
 
     def allows(self, alternatives: Alternatives) -> NDArray[np.bool_]:
@@ -43,14 +43,14 @@ class Cutoff:
         return allowed
 
     @property
-    def of_fewest_pieces(self) -> bool:
+    def is_min_items(self) -> bool:
         """Whether every cover within the budget has as few pieces as any, two or more."""
-        fewest = self.fewest_pieces
+        fewest_items = self.min_items
         return (
-            fewest is not None
-            and fewest > 1
+            fewest_items is not None
+            and fewest_items > 1
             and self.joint_cost is not None
-            and self.joint_cost // self.scale == fewest
+            and self.joint_cost // self.scale == fewest_items
         )
 
     def at_most(self, joint_cost: int) -> Cutoff:
@@ -122,7 +122,7 @@ def _limits(scalings: tuple[CostScaling, ...], shift: int, cutoff: Cutoff, joint
     if len(scalings) > 1:
         first, second = divmod(joint_cost, cutoff.scale)
         item_multiplier = (second << scalings[1].shift) + first * scalings[1].item_multiplier
-        limits.append(item_multiplier if first == cutoff.fewest_pieces else NO_CUTOFF)
+        limits.append(item_multiplier if first == cutoff.min_items else NO_CUTOFF)
     return tuple(limits)
 
 
@@ -181,18 +181,18 @@ class ReducedProblem:
 
 
 def reduce_problem(
-    problem: Problem, likely: Alternatives, cutoff: Cutoff, multipliers: Multipliers | None = None
+    problem: Problem, promising: Alternatives, cutoff: Cutoff, multipliers: Multipliers | None = None
 ) -> ReducedProblem:
     """What the guides leave; `likely` are the choices from which the prices are found, where they are not given."""
     alternatives = problem.alternatives.subset_unless_most(cutoff.allows(problem.alternatives))
-    likely = likely.subset(cutoff.allows(likely))
+    promising = promising.subset(cutoff.allows(promising))
     continuous_items = problem.continuous_items
-    if cutoff.fewest_pieces is not None and cutoff.joint_cost is not None:
-        alternatives, likely, continuous_items = _wide_enough(
-            problem, alternatives, likely, cutoff.joint_cost // cutoff.scale
+    if cutoff.min_items is not None and cutoff.joint_cost is not None:
+        alternatives, promising, continuous_items = _wide_enough(
+            problem, alternatives, promising, cutoff.joint_cost // cutoff.scale
         )
-    multipliers = multipliers or _multipliers(problem, likely, cutoff)
-    scalings, shift = _scalings(problem, likely, cutoff, multipliers)
+    multipliers = multipliers or _multipliers(problem, promising, cutoff)
+    scalings, shift = _scalings(problem, promising, cutoff, multipliers)
     limits = _limits(scalings, shift, cutoff, cutoff.joint_cost)
 
     def relax_all() -> list[Relaxation]:
@@ -207,7 +207,7 @@ def reduce_problem(
     for _ in range(2):
         before = alternatives, continuous_items
         alternatives, continuous_items = _unfixed(alternatives, continuous_items, relaxations, limits)
-        if cutoff.of_fewest_pieces:
+        if cutoff.is_min_items:
             alternatives, continuous_items = _pairable(
                 replace(problem, alternatives=alternatives, continuous_items=continuous_items), cutoff
             )
@@ -226,18 +226,18 @@ def reduce_problem(
 
 
 def _wide_enough(
-    problem: Problem, alternatives: Alternatives, likely: Alternatives, pieces: int
+    problem: Problem, alternatives: Alternatives, promising: Alternatives, pieces: int
 ) -> tuple[Alternatives, Alternatives, ContinuousItems | None]:
     """Choices and free strips that reach the target together with the widest of all pieces, `pieces` in all."""
-    least = problem.target - widest_together(problem, pieces - 1)
+    least = problem.target - max_width_of(problem, pieces - 1)
     continuous_items = problem.continuous_items
-    alternatives, near = alternatives.subset(alternatives.adds >= least), likely.subset(likely.adds >= least)
+    alternatives, near = alternatives.subset(alternatives.adds >= least), promising.subset(promising.adds >= least)
     return (
         alternatives,
         near if len(near) else alternatives,
         None
         if continuous_items is None
-        else continuous_items.subset(continuous_items.adds + continuous_items.most >= least),
+        else continuous_items.subset(continuous_items.adds + continuous_items.max_width >= least),
     )
 
 
@@ -246,41 +246,41 @@ def _pairable(problem: Problem, cutoff: Cutoff) -> tuple[Alternatives, Continuou
 
     A guide takes half of a wide piece and half of a narrow one; with two or three pieces to a cover that says little.
     """
-    if cutoff.fewest_pieces is None or cutoff.joint_cost is None or not len(problem.alternatives):
+    if cutoff.min_items is None or cutoff.joint_cost is None or not len(problem.alternatives):
         return problem.alternatives, problem.continuous_items
-    others = cutoff.fewest_pieces - 2
+    others = cutoff.min_items - 2
     adds, cost, continuous_items = problem.alternatives.adds, problem.alternatives.second, problem.continuous_items
     if continuous_items is not None:
-        adds = np.concatenate((adds, continuous_items.adds + continuous_items.most))
+        adds = np.concatenate((adds, continuous_items.adds + continuous_items.max_width))
         cost = np.concatenate((cost, continuous_items.breakpoints[0].second))
     slack = cutoff.joint_cost % cutoff.scale - others * int(cost.min())
-    kept = cost_with_partner(adds, cost, problem.target - widest_together(problem, others)) <= slack
+    kept = cost_with_partner(adds, cost, problem.target - max_width_of(problem, others)) <= slack
     here = len(problem.alternatives)
     return problem.alternatives.subset(kept[:here]), None if continuous_items is None else continuous_items.subset(
         kept[here:]
     )
 
 
-def lagrangian_bound(problem: Problem, likely: Alternatives, cutoff: Cutoff, continuous_items: int) -> int:
+def lagrangian_bound(problem: Problem, promising: Alternatives, cutoff: Cutoff, continuous_items: int) -> int:
     """A lower bound of the joint cost of every cover with up to so many free strips."""
-    cutoff = replace(cutoff, joint_cost=None, fewest_pieces=None)
-    scalings, shift = _scalings(problem, likely, cutoff, _multipliers(problem, likely, cutoff))
+    cutoff = replace(cutoff, joint_cost=None, min_items=None)
+    scalings, shift = _scalings(problem, promising, cutoff, _multipliers(problem, promising, cutoff))
     seen = _relaxation(problem, problem.alternatives, problem.continuous_items, scalings[0], NO_CUTOFF)
     return (seen.lower_bound + continuous_items * seen.continuous_gain) >> shift
 
 
-def _multipliers(problem: Problem, likely: Alternatives, cutoff: Cutoff) -> Multipliers:
+def _multipliers(problem: Problem, promising: Alternatives, cutoff: Cutoff) -> Multipliers:
     """Good prices for the guides; any prices bound truly."""
-    joint_cost = (likely.first * cutoff.scale + likely.second).astype(np.float64)
+    joint_cost = (promising.first * cutoff.scale + promising.second).astype(np.float64)
     second = (0.0, 0.0)
-    if cutoff.fewest_pieces is not None:
-        seen = likely.second.astype(np.float64)
-        second = best_multiplier_pair(problem.target, cutoff.fewest_pieces, likely, problem.multiplicity, seen)
-    return Multipliers(best_multiplier(problem.target, likely, problem.multiplicity, joint_cost), *second)
+    if cutoff.min_items is not None:
+        seen = promising.second.astype(np.float64)
+        second = best_multiplier_pair(problem.target, cutoff.min_items, promising, problem.multiplicity, seen)
+    return Multipliers(best_multiplier(problem.target, promising, problem.multiplicity, joint_cost), *second)
 
 
 def _scalings(
-    problem: Problem, likely: Alternatives, cutoff: Cutoff, multipliers: Multipliers
+    problem: Problem, promising: Alternatives, cutoff: Cutoff, multipliers: Multipliers
 ) -> tuple[tuple[CostScaling, ...], int]:
     """The guides' lenses, and by how many bits the first one's costs are raised to make its price fine."""
     target, multiplier = problem.target, multipliers.of_width
@@ -289,12 +289,12 @@ def _scalings(
     shift = max(_BITS - highest.bit_length(), 0)
     cap = (1 << _BITS + 1) >> shift
     scalings = [CostScaling(cutoff.scale, cap // cutoff.scale + 1, cap, shift, 0, int(multiplier * (1 << shift)))]
-    if cutoff.fewest_pieces is not None:
+    if cutoff.min_items is not None:
         multiplier, item_multiplier = multipliers.of_width_with_item, multipliers.item_multiplier
         highest = max(
-            int(likely.second.max(initial=0)) * 64,
+            int(promising.second.max(initial=0)) * 64,
             int(multiplier * target),
-            int(item_multiplier * cutoff.fewest_pieces),
+            int(item_multiplier * cutoff.min_items),
             1,
         )
         raised = max(_BITS - highest.bit_length(), 0)
@@ -365,9 +365,11 @@ def _item_classes(
     spans = (np.searchsorted(column, rows[order], side) for column in (alternatives.row, free_row) for side in SIDES)
     for place, low, high, free_low, free_high in zip(order.tolist(), *(span.tolist() for span in spans), strict=True):
         number, first_step, row = len(item_classes), len(steps), int(rows[place])
-        steps += [(number, take, False) for take in alternatives.take[low:high].tolist()]
+        steps += [(number, alternative, False) for alternative in alternatives.alternative[low:high].tolist()]
         if continuous_items is not None:
-            steps += [(number, take, True) for take in continuous_items.take[free_low:free_high].tolist()]
+            steps += [
+                (number, alternative, True) for alternative in continuous_items.alternative[free_low:free_high].tolist()
+            ]
         middle = first_step + high - low
         item_classes.append(
             ItemClass(
@@ -375,7 +377,7 @@ def _item_classes(
                 multiplicity=int(problem.multiplicity[row]),
                 adds=alternatives.adds[low:high],
                 costs=tuple(each.cost[low:high] for each in relaxations),
-                least_reduced=tuple(int(each[place]) for each in least),
+                min_reduced=tuple(int(each[place]) for each in least),
                 steps=np.arange(first_step, middle, dtype=np.int64),
                 continuous=np.arange(free_low, free_high),
                 continuous_adds=continuous_adds[free_low:free_high],

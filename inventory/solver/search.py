@@ -14,8 +14,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from inventory.solver.cardinality import rows_for_few_pieces
-from inventory.solver.core_problem import MOST_STATES
+from inventory.solver.cardinality import rows_for_few_items
+from inventory.solver.core_problem import MAX_STATES
 from inventory.solver.k_best import solve_core
 from inventory.solver.local_search import local_search
 from inventory.solver.presolve import Presolved, heuristic_solutions, likely_rows, presolve
@@ -24,13 +24,13 @@ from inventory.solver.reduction import Prepared, ReducedProblem, lagrangian_boun
 
 FEW_ROWS = 6
 """So many rows are swept at once; where more are left, a look around the guide's own choice tightens the budget."""
-FEW_LIKELY, MANY_LIKELY, ONE_LIKELY_IN = 256, 1024, 20
+MIN_PROMISING, MAX_PROMISING, PROMISING_SHARE = 256, 1024, 20
 """So many promising rows of a large rack (at least, at most, one in so many) seldom miss one of the best covers."""
 COARSER_BITS = 8
 
 
 def best_solutions(
-    problem: Problem, count: int, *, fewest: bool = False, most_states: int = MOST_STATES, limit: Cost | None = None
+    problem: Problem, count: int, *, fewest_items: bool = False, max_states: int = MAX_STATES, limit: Cost | None = None
 ) -> Solutions:
     """The `count` best covers of the task, best first; fewer where there are no more.
 
@@ -40,22 +40,22 @@ def best_solutions(
     """
     if not problem.is_feasible():
         return Solutions((), 0, True)
-    presolved = presolve(problem, count, fewest=fewest, limit=limit)
+    presolved = presolve(problem, count, fewest_items=fewest_items, limit=limit)
     if presolved is None:
-        return _solve_coarser(problem, count, fewest, most_states)
+        return _solve_coarser(problem, count, fewest_items, max_states)
     scale = presolved.cutoff.scale
     left, incumbents = _reduce(presolved, count, known=limit is not None)
     prepared = prepare(left)
-    solutions, complete = solve_core(prepared, count, most_states)
+    solutions, complete = solve_core(prepared, count, max_states)
     if complete:
         return Solutions(solutions, solutions[0].first, True)
-    solutions = _merged(solutions, incumbents or nearby_solutions(problem, count, fewest=fewest), count)
+    solutions = _merged(solutions, incumbents or nearby_solutions(problem, count, fewest_items=fewest_items), count)
     return Solutions(solutions, _bound(prepared, scale, solutions), False)
 
 
-def nearby_solutions(problem: Problem, count: int, *, fewest: bool) -> list[Solution]:
+def nearby_solutions(problem: Problem, count: int, *, fewest_items: bool) -> list[Solution]:
     """Up to `count` good covers that differ, found without a sweep, best first; for a budget."""
-    presolved = presolve(problem, count, fewest=fewest) if problem.is_feasible() else None
+    presolved = presolve(problem, count, fewest_items=fewest_items) if problem.is_feasible() else None
     if presolved is None:
         return []
     return list(_merged((), _reduce(presolved, count, known=False)[1], count))
@@ -63,7 +63,10 @@ def nearby_solutions(problem: Problem, count: int, *, fewest: bool) -> list[Solu
 
 def _reduce(presolved: Presolved, count: int, *, known: bool) -> tuple[ReducedProblem, list[Solution]]:
     """What the guides leave, and the covers by hand; those near the guide's own tighten a budget not `known`."""
-    left, incumbents = reduce_problem(presolved.problem, presolved.likely, presolved.cutoff), list(presolved.incumbents)
+    left, incumbents = (
+        reduce_problem(presolved.problem, presolved.promising, presolved.cutoff),
+        list(presolved.incumbents),
+    )
     if not known and len(left.rows) > FEW_ROWS and not presolved.problem.equality:
         scale = presolved.cutoff.scale
         incumbents += local_search(left.problem, scale, left.multiplier, count)
@@ -78,48 +81,55 @@ def _limit(solutions: list[Solution], scale: int, count: int) -> int | None:
     by_pieces: dict[frozenset[tuple[int, int]], int] = {}
     for each in solutions:
         cost = each.first * scale + each.second
-        by_pieces[each.pieces] = min(cost, by_pieces.get(each.pieces, cost))
+        by_pieces[each.signature] = min(cost, by_pieces.get(each.signature, cost))
     return sorted(by_pieces.values())[count - 1] if len(by_pieces) >= count else None
 
 
 def _merged(solutions: tuple[Solution, ...], incumbents: list[Solution], count: int) -> tuple[Solution, ...]:
     """Where sweeps were cut short: the covers found, and those of the greedy hand that differ from them."""
-    different = {each.pieces: each for each in (*incumbents, *solutions)}
+    different = {each.signature: each for each in (*incumbents, *solutions)}
     return tuple(sorted(different.values(), key=lambda each: (each.first, each.second))[:count])
 
 
-def promising_rows(problem: Problem, *, fewest: bool) -> IntArray:
+def promising_rows(problem: Problem, *, fewest_items: bool) -> IntArray:
     """Rows that alone are likely to hold the best covers, in order."""
-    wanted = min(max(len(problem.multiplicity) // ONE_LIKELY_IN, FEW_LIKELY), MANY_LIKELY)
+    wanted = min(max(len(problem.multiplicity) // PROMISING_SHARE, MIN_PROMISING), MAX_PROMISING)
     rows = likely_rows(problem, wanted)
-    if fewest:
-        rows = np.concatenate((rows, rows_for_few_pieces(problem, wanted)))
+    if fewest_items:
+        rows = np.concatenate((rows, rows_for_few_items(problem, wanted)))
     return np.unique(rows)
 
 
-def rows_within(problem: Problem, limit: Cost, count: int, promising: IntArray, *, fewest: bool) -> IntArray:
+def rows_within(
+    problem: Problem, limit: Cost, count: int, promising_alternatives: IntArray, *, fewest_items: bool
+) -> IntArray:
     """The rows that can be in one of `count` best covers within the limit, in order.
 
     The guides' prices are found from the `promising` rows.
     """
     chosen = np.zeros(len(problem.multiplicity), dtype=np.bool_)
-    chosen[promising] = True
+    chosen[promising_alternatives] = True
     presolved = presolve(
-        problem, count, fewest=fewest, limit=limit, likely=problem.alternatives.subset(chosen[problem.alternatives.row])
+        problem,
+        count,
+        fewest_items=fewest_items,
+        limit=limit,
+        promising=problem.alternatives.subset(chosen[problem.alternatives.row]),
     )
     if presolved is None:
         return np.arange(len(problem.multiplicity))
-    return reduce_problem(presolved.problem, presolved.likely, presolved.cutoff).rows
+    return reduce_problem(presolved.problem, presolved.promising, presolved.cutoff).rows
 
 
 def lower_bound(problem: Problem, continuous_items: int) -> int:
     """What no cover of the task with up to so many free strips undercuts in the first cost."""
-    presolved = presolve(problem, 1, fewest=False) if problem.is_feasible() else None
+    presolved = presolve(problem, 1, fewest_items=False) if problem.is_feasible() else None
     if presolved is None:
         return 0
     scale = presolved.cutoff.scale
     return max(
-        -(-(lagrangian_bound(problem, presolved.likely, presolved.cutoff, continuous_items) - (scale - 1)) // scale), 0
+        -(-(lagrangian_bound(problem, presolved.promising, presolved.cutoff, continuous_items) - (scale - 1)) // scale),
+        0,
     )
 
 
@@ -129,7 +139,7 @@ def _bound(prepared: Prepared, scale: int, solutions: tuple[Solution, ...]) -> i
     return min([lower_bound, *(each.first for each in solutions)])
 
 
-def _solve_coarser(problem: Problem, count: int, fewest: bool, most_states: int) -> Solutions:
+def _solve_coarser(problem: Problem, count: int, fewest_items: bool, max_states: int) -> Solutions:
     """Where both costs together do not fit 64 bits: the second one in coarser steps, and nothing called proven."""
     if not int(problem.alternatives.second.max()):
         # The first cost alone does not fit 64 bits: what was found by hand must do.
@@ -139,7 +149,7 @@ def _solve_coarser(problem: Problem, count: int, fewest: bool, most_states: int)
         alternatives=replace(problem.alternatives, second=problem.alternatives.second >> COARSER_BITS),
         continuous_items=None if problem.continuous_items is None else _coarser_continuous(problem.continuous_items),
     )
-    return replace(best_solutions(coarse, count, fewest=fewest, most_states=most_states), proven=False)
+    return replace(best_solutions(coarse, count, fewest_items=fewest_items, max_states=max_states), proven=False)
 
 
 def _coarser_continuous(continuous_items: ContinuousItems) -> ContinuousItems:

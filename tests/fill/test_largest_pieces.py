@@ -65,8 +65,8 @@ def test_full_bundles_for_a_very_wide_board_are_not_counted_without_end(
 ) -> None:
     spent: list[WorkLimit] = []
 
-    def small_work_limit(count: int, most_states: int, left: int) -> WorkLimit:
-        spent.append(WorkLimit(count, most_states, min(left, 100_000)))
+    def small_work_limit(count: int, max_states: int, left: int) -> WorkLimit:
+        spent.append(WorkLimit(count, max_states, min(left, 100_000)))
         return spent[-1]
 
     monkeypatch.setattr(k_best, "WorkLimit", small_work_limit)

@@ -45,8 +45,8 @@ def test_thousands_of_full_bundles_beside_a_few_wide_pieces_are_filled_and_bound
 def test_a_search_whose_work_is_spent_still_finds_a_sound_fill_but_does_not_call_it_proven(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(k_best, "MOST_WORK", 0)
-    monkeypatch.setattr(core_problem, "FEW_STATES", 3)
+    monkeypatch.setattr(k_best, "MAX_WORK", 0)
+    monkeypatch.setattr(core_problem, "MAX_STATES_EXHAUSTED", 3)
     rack = [
         Offcut(
             inches("20"), Length(60_000_000 + 310_000 * each), Length(20_000_000 + 70_000 * each), "ash", tag=f"T{each}"

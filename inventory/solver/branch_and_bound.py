@@ -17,11 +17,11 @@ from itertools import permutations
 
 import numpy as np
 
-from inventory.solver.core_problem import MOST_STATES
+from inventory.solver.core_problem import MAX_STATES
 from inventory.solver.problem import Cost, IntArray, Problem, Solution, Solutions
 from inventory.solver.search import best_solutions
 
-SMALL_RACK = 60
+FEW_ITEM_CLASSES = 60
 """Up to so many lots the cases are followed to the end."""
 MAX_NODES = 300
 FEW_NODES = 20
@@ -42,9 +42,9 @@ class JointSolution:
         return sum(each.first for each in self.solutions), sum(each.second for each in self.solutions)
 
     @property
-    def touched(self) -> frozenset[tuple[int, int]]:
+    def signature(self) -> frozenset[tuple[int, int]]:
         """How many pieces of each row are taken, for whichever part."""
-        taken = Counter(pick.row for solution in self.solutions for pick in solution.picks)
+        taken = Counter(selection.row for solution in self.solutions for selection in solution.selections)
         return frozenset(taken.items())
 
 
@@ -52,12 +52,12 @@ class JointSolution:
 class JointSolutions:
     """The best joint covers, best first.
 
-    `bounds` holds for each a proven lower bound of its first cost; where `proven`, it
+    `lower_bounds` holds for each a proven lower bound of its first cost; where `proven`, it
     is the best of all that differ from the earlier ones.
     """
 
     joint_solutions: tuple[JointSolution, ...]
-    bounds: tuple[int, ...]
+    lower_bounds: tuple[int, ...]
     proven: tuple[bool, ...]
 
 
@@ -65,8 +65,8 @@ def solve_jointly(
     problems: Sequence[Problem],
     count: int,
     *,
-    fewest: bool = False,
-    most_states: int = MOST_STATES,
+    fewest_items: bool = False,
+    max_states: int = MAX_STATES,
     limits: Sequence[Cost | None] = (),
 ) -> JointSolutions:
     """The best joint covers of the tasks, whose rows are the same lots; none if they can't all be filled.
@@ -75,9 +75,9 @@ def solve_jointly(
     """
     limits = limits or (None,) * len(problems)
     if len(problems) > 1 and _share_items(problems):
-        return _BranchAndBound(problems, fewest, most_states).best(count)
+        return _BranchAndBound(problems, fewest_items, max_states).best(count)
     lists = [
-        best_solutions(problem, count, fewest=fewest, most_states=most_states, limit=limit)
+        best_solutions(problem, count, fewest_items=fewest_items, max_states=max_states, limit=limit)
         for problem, limit in zip(problems, limits, strict=True)
     ]
     return combine_independent(lists, count)
@@ -108,7 +108,7 @@ def combine_independent(lists: Sequence[Solutions], count: int) -> JointSolution
             if further[part] < len(each.solutions) and further not in seen:
                 seen.add(further)
                 heapq.heappush(waiting, (_sum(lists, further), further))
-    lower_bound = sum(each.bound for each in lists)
+    lower_bound = sum(each.lower_bound for each in lists)
     return JointSolutions(
         tuple(joint_solutions),
         tuple(each.cost[0] if proven else lower_bound for each in joint_solutions),
@@ -124,10 +124,10 @@ def _sum(lists: Sequence[Solutions], places: Sequence[int]) -> Cost:
 class _BranchAndBound:
     """Branch and bound over which part gets how many pieces of a lot that several want."""
 
-    def __init__(self, problems: Sequence[Problem], fewest: bool, most_states: int) -> None:
+    def __init__(self, problems: Sequence[Problem], fewest_items: bool, max_states: int) -> None:
         self.problems = problems
-        self.fewest = fewest
-        self.most_states = most_states
+        self.fewest_items = fewest_items
+        self.max_states = max_states
         self.cache: dict[tuple[int, frozenset[tuple[int, int]]], tuple[Solution | None, bool]] = {}
         self.exact = True
 
@@ -135,11 +135,11 @@ class _BranchAndBound:
         root = self._relaxation({})
         if root is None:
             return JointSolutions((), (), ())
-        fallbacks = {each.touched: each for each in self._sequential()}
+        fallbacks = {each.signature: each for each in self._sequential()}
         waiting: list[tuple[Cost, int, JointSolution, Limits]] = [(root.cost, 0, root, {})]
         opened, nodes = 0, 0
         most = len(np.unique(np.concatenate([problem.alternatives.row for problem in self.problems])))
-        limit = None if most <= SMALL_RACK else MAX_NODES
+        limit = None if most <= FEW_ITEM_CLASSES else MAX_NODES
         found: list[JointSolution] = []
         seen: set[frozenset[tuple[tuple[int, int], int]]] = {frozenset()}
         bounds: list[int] = []
@@ -150,7 +150,7 @@ class _BranchAndBound:
             nodes += 1
             over = self._conflict_branches(joint)
             if over is None:
-                if joint.touched not in {each.touched for each in found}:
+                if joint.signature not in {each.signature for each in found}:
                     found.append(joint)
                     bounds.append(cost[0])
                 branches = self._excluding_branches(joint)
@@ -171,7 +171,7 @@ class _BranchAndBound:
         proven = [self.exact and place == 0 for place in range(len(found))]
         lower_bound = waiting[0][0][0] if waiting else (bounds[-1] if bounds else 0)
         for each in sorted(fallbacks.values(), key=lambda joint: joint.cost):
-            if len(found) < count and each.touched not in {other.touched for other in found}:
+            if len(found) < count and each.signature not in {other.signature for other in found}:
                 found.append(each)
                 bounds.append(min(lower_bound, each.cost[0]))
                 proven.append(False)
@@ -196,8 +196,8 @@ class _BranchAndBound:
             solutions = best_solutions(
                 with_multiplicity(self.problems[part], multiplicity),
                 1,
-                fewest=self.fewest,
-                most_states=self.most_states,
+                fewest_items=self.fewest_items,
+                max_states=self.max_states,
             )
             self.cache[part, limits] = (solutions.solutions[0] if solutions.solutions else None, solutions.proven)
         solution, proven = self.cache[part, limits]
@@ -206,8 +206,10 @@ class _BranchAndBound:
 
     def _conflict_branches(self, joint: JointSolution) -> list[tuple[int, int, int]] | None:
         """The cases in which a lot is no longer asked for more pieces than it has; None if none is."""
-        taken = Counter((pick.row, part) for part, solution in enumerate(joint.solutions) for pick in solution.picks)
-        by_row = Counter(pick.row for solution in joint.solutions for pick in solution.picks)
+        taken = Counter(
+            (selection.row, part) for part, solution in enumerate(joint.solutions) for selection in solution.selections
+        )
+        by_row = Counter(selection.row for solution in joint.solutions for selection in solution.selections)
         over = [row for row, many in by_row.items() if many > self.problems[0].multiplicity[row]]
         if not over:
             return None
@@ -216,13 +218,15 @@ class _BranchAndBound:
 
     def _excluding_branches(self, joint: JointSolution) -> list[tuple[int, int, int]]:
         """The cases that differ from a joint cover by fewer pieces of one of its lots."""
-        taken = Counter((part, pick.row) for part, solution in enumerate(joint.solutions) for pick in solution.picks)
+        taken = Counter(
+            (part, selection.row) for part, solution in enumerate(joint.solutions) for selection in solution.selections
+        )
         return [(part, row, many - 1) for (part, row), many in taken.items()]
 
     def _sequential(self) -> list[JointSolution]:
         """Good joint covers: the parts one after another, in several orders."""
         joint_solutions = [
-            _solve_in_sequence(self.problems, order, self.fewest, self.most_states)
+            _solve_in_sequence(self.problems, order, self.fewest_items, self.max_states)
             for order in _orders(len(self.problems))
         ]
         return [each for each in joint_solutions if each is not None]
@@ -230,7 +234,7 @@ class _BranchAndBound:
 
 def is_feasible_in_sequence(problems: Sequence[Problem]) -> bool:
     """Whether the parts, filled one after another in some order, all find their strips."""
-    return any(_solve_in_sequence(problems, order, False, MOST_STATES) is not None for order in _orders(len(problems)))
+    return any(_solve_in_sequence(problems, order, False, MAX_STATES) is not None for order in _orders(len(problems)))
 
 
 def _orders(parts: int) -> list[tuple[int, ...]]:
@@ -241,19 +245,19 @@ def _orders(parts: int) -> list[tuple[int, ...]]:
 
 
 def _solve_in_sequence(
-    problems: Sequence[Problem], order: Sequence[int], fewest: bool, most_states: int
+    problems: Sequence[Problem], order: Sequence[int], fewest_items: bool, max_states: int
 ) -> JointSolution | None:
     left = problems[0].multiplicity.copy()
     solutions: dict[int, Solution] = {}
     for part in order:
         best = best_solutions(
-            with_multiplicity(problems[part], left), 1, fewest=fewest, most_states=most_states
+            with_multiplicity(problems[part], left), 1, fewest_items=fewest_items, max_states=max_states
         ).solutions
         if not best:
             return None
         solutions[part] = best[0]
-        for pick in best[0].picks:
-            left[pick.row] -= 1
+        for selection in best[0].selections:
+            left[selection.row] -= 1
     return JointSolution(tuple(solutions[part] for part in range(len(problems))))
 
 
