@@ -1,8 +1,7 @@
 """The command line `rackful`: one module per command (contract, "Command line").
 
-Knows how a command line ends: exit 0 when done, 1 when the answer is no, 2 for
-wrong usage or bad input, each with one line on standard error, and never a
-traceback. What a command does is its module's.
+Exit codes: 0 done, 1 the answer is no, 2 wrong usage or bad input. 1 and 2 come with one line on standard error, never
+with a traceback.
 """
 
 from __future__ import annotations
@@ -21,14 +20,14 @@ from inventory.core.errors import UserError
 from inventory.services.rack.rack_csv import BadRows
 
 EXIT_OK, EXIT_NO, EXIT_ERROR, EXIT_INTERRUPTED = 0, 1, 2, 130
-"""130: what a shell says of a program that Ctrl-C stopped (128 + signal 2); the contract has no number for it."""
+"""130 is the shell convention for a program that Ctrl-C stopped: 128 + signal 2."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Carries out one command line and answers with its exit code."""
+    """Runs one command line and returns its exit code."""
     given = list(sys.argv[1:] if arguments is None else arguments)
     for stream in (sys.stdout, sys.stderr):
-        # A terminal that has no ≈ or × shows a stand-in; it is no reason to fail.
+        # A terminal without ≈ or × shows an escape instead of failing.
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
     run = CommandContext()
@@ -36,7 +35,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         code = _run_command(run, given)
         sys.stdout.flush()
     except BrokenPipeError:
-        # Whoever read the answer has seen enough, as `head` does. What is still to be flushed goes nowhere.
+        # The reader closed the pipe early, as `head` does. What is still to be flushed goes to the null device.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return EXIT_OK
     return code

@@ -47,21 +47,21 @@ def command(
     with run.shop_or_new() as shop:
         last = tagging.last_tagged(shop) if like_last else None
         offcut = tagging.read_line(" ".join(line), shop.settings(), last=None if last is None else last.offcut)
-        record = tagging.tag(shop, offcut, photos=_kept(shop, photos), code=code)
-        told = tagging.describe_line(record.offcut, shop.settings().unit)
+        record = tagging.tag(shop, offcut, photos=_stored_photos(shop, photos), code=code)
+        line_text = tagging.describe_line(record.offcut, shop.settings().unit)
     run.answer(
-        {"tag": record.code, "line": told, "photos": [photo.digest for photo in record.photos]},
-        f"{format_code(record.code)}  {told}",
+        {"tag": record.code, "line": line_text, "photos": [photo.digest for photo in record.photos]},
+        f"{format_code(record.code)}  {line_text}",
     )
 
 
-def _kept(shop: Shop, photos: Sequence[Path]) -> list[StoredPhoto]:
-    """All photos are read before the first is kept, so that a bad one leaves nothing behind."""
+def _stored_photos(shop: Shop, photos: Sequence[Path]) -> list[StoredPhoto]:
+    """Stores the photos. All are read before the first is stored, so that a bad one leaves nothing behind."""
     incoming = []
-    for place in photos:
+    for path in photos:
         try:
-            with place.open("rb") as file:
-                incoming.append(read_photo(file, place.name))
+            with path.open("rb") as file:
+                incoming.append(read_photo(file, path.name))
         except OSError as error:
-            raise click.FileError(str(place), error.strerror) from None
+            raise click.FileError(str(path), error.strerror) from None
     return [shop.photos.keep(each) for each in incoming]

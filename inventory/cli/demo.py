@@ -1,4 +1,4 @@
-"""`rackful demo`: the web app on a copy of the made-up shop."""
+"""`rackful demo`: the web app on a copy of the demo shop."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from inventory.demo.shop import make_demo
 
 
 class FolderNotEmpty(UserError):
-    """A folder in which the made-up shop would lie among other things."""
+    """A folder that has other files in it, where the demo shop cannot be made."""
 
 
 @rackful_command("demo")

@@ -1,7 +1,4 @@
-"""What nobody foresaw: the details go to a log file, the user gets a sentence.
-
-Knows where the log is. Knows nothing of commands.
-"""
+"""Unexpected errors: the details go to a log file, the user gets a sentence."""
 
 from __future__ import annotations
 
@@ -17,15 +14,15 @@ _MAX_LOG_BYTES = 5_000_000
 
 
 def log_failure(error: Exception, folder: Path, given: Sequence[str]) -> str:
-    """Writes the details of an unforeseen error to the log and answers with what to tell the user."""
+    """Writes the details of an unexpected error to the log and returns a sentence for the user."""
     details = "".join(traceback.format_exception(error))
     entry = f"{datetime.now().astimezone().isoformat()} rackful {' '.join(given)}\n{details}\n"
-    for place in (folder / LOG_NAME, Path(tempfile.gettempdir()) / LOG_NAME):
+    for path in (folder / LOG_NAME, Path(tempfile.gettempdir()) / LOG_NAME):
         try:
-            _append(place, entry)
+            _append(path, entry)
         except OSError:
             continue
-        where = f'The details are in "{place}".'
+        where = f'The details are in "{path}".'
         break
     else:
         where = "The details could not be written anywhere."
@@ -33,13 +30,13 @@ def log_failure(error: Exception, folder: Path, given: Sequence[str]) -> str:
 
 
 def one_line(message: str) -> str:
-    """The message as one line, whatever it quotes."""
+    """The message as one line, without unprintable characters."""
     return " ".join("".join(each if each.isprintable() else " " for each in message).split())
 
 
-def _append(place: Path, entry: str) -> None:
-    if place.exists() and place.stat().st_size > _MAX_LOG_BYTES:
-        place.replace(place.with_name(f"{LOG_NAME}.1"))
-    handle = os.open(place, os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0), 0o600)
+def _append(path: Path, entry: str) -> None:
+    if path.exists() and path.stat().st_size > _MAX_LOG_BYTES:
+        path.replace(path.with_name(f"{LOG_NAME}.1"))
+    handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0), 0o600)
     with open(handle, "a", encoding="utf-8", errors="backslashreplace") as log:
         log.write(entry)

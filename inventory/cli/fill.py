@@ -28,7 +28,7 @@ T = TypeVar("T")
 
 
 class NotJson(UserError):
-    """A request file that is no JSON object."""
+    """A request file that is not a JSON object."""
 
 
 @rackful_command("fill")
@@ -130,15 +130,15 @@ def command(
 def _read_each(
     documents: Sequence[dict[str, Any]], files: Sequence[BinaryIO], read: Callable[[dict[str, Any]], BoardRequest]
 ) -> tuple[BoardRequest, ...]:
-    """Every request read; of several files the one to mend is named."""
+    """Reads every request; of several files, the error names the one that is wrong."""
     asked = []
-    for place, given in enumerate(documents):
+    for number, given in enumerate(documents):
         try:
             asked.append(read(given))
         except InvalidRequest as error:
             if len(documents) == 1:
                 raise
-            raise InvalidRequest(f'"{_name_of(files[place])}": {error}', error.what) from None
+            raise InvalidRequest(f'"{_name_of(files[number])}": {error}', error.what) from None
     return tuple(asked)
 
 
@@ -146,7 +146,7 @@ def _answer(
     run: CommandContext, found: BatchSolution, question: FillProgram, workshop: Workshop, display: Display
 ) -> None:
     if found.plan is None:
-        raise ValueError("a look ends with a plan")
+        raise ValueError("a finished search has a plan")
     document, text = plan_document(found.plan), format_plan(found.plan, workshop, display)
     if question.how_many:
         document |= {"how_many": {"boards": found.boards, "at_most": found.upper_bound}}
@@ -157,7 +157,7 @@ def _answer(
 
 
 def _fill_one(fill: Callable[[T, BoardRequest], Plan], rack: T, question: FillProgram) -> BatchSolution | None:
-    """The answer to a question about one board, which takes no while; None for several."""
+    """The answer for one board, which is quick; None for several boards."""
     if question.how_many or question.boards > 1:
         return None
     return BatchSolution(1, None, fill(rack, question.requests[0]))
@@ -180,7 +180,7 @@ def _read_rack(run: CommandContext, rack: BinaryIO, unit: Unit) -> list[Offcut]:
 def _warn_unknown_species(
     run: CommandContext, asked: Sequence[BoardRequest], there: Callable[[], Iterable[str]]
 ) -> None:
-    """Says which species asked for no piece has: a name typed wrongly would only be passed over."""
+    """Warns of requested species that no piece has: a typing error would otherwise only be ignored."""
     if any(band.species for each in asked for band in each.bands):
         for sentence in filling.unknown_species(asked, there()):
             run.warn(sentence)
@@ -193,7 +193,7 @@ def _require_sizes(typed: dict[str, Any]) -> None:
 
 
 def _from_options(typed: dict[str, Any], given: dict[str, Any]) -> dict[str, Any]:
-    """The request's keys that were typed as options."""
+    """The keys of the request that were given as options."""
     asked = {
         name: typed[name]
         for name in ("length", "width", "thickness", "grain", "count", "fills", "on")
@@ -237,7 +237,7 @@ def _read_json(file: BinaryIO) -> dict[str, Any]:
     except RecursionError:
         raise NotJson(f'"{shown}" is not a request: it is nested too deep. See rackful fill --help.') from None
     except ValueError:
-        # Python reads no whole number of more than some thousand digits.
+        # Python refuses to read an integer of more than some thousand digits.
         raise NotJson(f'"{shown}" is not a request: a number in it has thousands of digits. Mend it there.') from None
     if not isinstance(document, dict):
         raise NotJson(f'"{shown}" is not a request: it must be one JSON object, such as {{"length": "18 in", ...}}.')

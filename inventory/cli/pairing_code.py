@@ -1,6 +1,6 @@
-"""What `rackful serve` says to phones: a code in the terminal that lets one in, a name in the network.
+"""What `rackful serve` offers to phones: a pairing code in the terminal and a name on the network.
 
-Knows the terminal. The code is shown in a terminal only, never in a file that the output goes to: it opens the shop.
+The code is shown in a terminal only, never in a file that the output goes to: whoever has it can pair a device.
 """
 
 from __future__ import annotations
@@ -22,12 +22,12 @@ from inventory.web.access import access_control, addresses, pairing
 from inventory.web.access.mdns import MdnsAnnouncer, addresses_to_announce, preferred_label
 
 STDIN_POLL_SECONDS = 0.5
-"""Seconds between two looks at whether the server was stopped."""
+"""How often the thread checks whether the server was stopped."""
 
 
 @contextmanager
 def inviting(run: CommandContext, app: Flask, shop: Shop, *, named: bool) -> Iterator[None]:
-    """Shows the code and announces the name while the block runs; nothing of it where no phone can come in."""
+    """Shows the pairing code and announces the name while the block runs, if the network can reach the server."""
     hosts = access_control.allowed_hosts(app)
     if not hosts.open_to_network:
         yield
@@ -40,7 +40,7 @@ def inviting(run: CommandContext, app: Flask, shop: Shop, *, named: bool) -> Ite
         show_code(app)
         if os.name == "posix" and sys.stdin.isatty():
             click.echo("Press Enter for a fresh code.")
-            threading.Thread(target=_show_on_enter, args=(app, stopped), name="fresh codes", daemon=True).start()
+            threading.Thread(target=_show_on_enter, args=(app, stopped), name="pairing codes", daemon=True).start()
     try:
         yield
     finally:
@@ -50,7 +50,7 @@ def inviting(run: CommandContext, app: Flask, shop: Shop, *, named: bool) -> Ite
 
 
 def show_code(app: Flask) -> None:
-    """Prints the code that lets a phone in, where there is one to show."""
+    """Prints the pairing code, if there is an address that phones can reach."""
     with app.test_request_context(base_url=f"http://127.0.0.1:{addresses.server_address_of(app).port}"):
         base = addresses.phone_url()
         if not base:
@@ -63,7 +63,7 @@ def show_code(app: Flask) -> None:
 
 def _show_on_enter(app: Flask, stopped: threading.Event) -> None:
     while not stopped.is_set():
-        # Asked with a time limit, so that nothing waits in a read when the program ends.
+        # With a timeout, so that no thread waits in a read when the program ends.
         if select.select([sys.stdin], [], [], STDIN_POLL_SECONDS)[0]:
             if not sys.stdin.readline():
                 return

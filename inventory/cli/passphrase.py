@@ -1,4 +1,4 @@
-"""`rackful passphrase`: the pass phrase that the network is asked for."""
+"""`rackful passphrase`: sets the passphrase for access from the network."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def command(run: CommandContext, clear: bool) -> None:
       rackful passphrase
       rackful passphrase < phrase.txt
     """
-    phrase_hash = "" if clear else _asked_for()
+    phrase_hash = "" if clear else _prompted_hash()
     with run.shop_or_new() as shop:
         shop.save_settings(replace(shop.settings(), pass_phrase_hash=phrase_hash))
     run.answer(
@@ -35,7 +35,7 @@ def command(run: CommandContext, clear: bool) -> None:
     )
 
 
-def _asked_for() -> str:
+def _prompted_hash() -> str:
     if not sys.stdin.isatty():
         phrase = sys.stdin.readline()
         return hash_new_passphrase(phrase, phrase)

@@ -1,4 +1,4 @@
-"""Numbers with their nouns, as a terminal shows them."""
+"""Numbers with their nouns."""
 
 from __future__ import annotations
 

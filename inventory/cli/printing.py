@@ -1,7 +1,4 @@
-"""Labels sent to a printer from the command line, and the list of printers.
-
-Knows how a job is waited for and told. What becomes of the queue is the services'.
-"""
+"""Sends labels to a printer from the command line, and lists the printers."""
 
 from __future__ import annotations
 
@@ -33,7 +30,7 @@ def cups() -> Cups:
 
 
 def list_printers(run: CommandContext) -> None:
-    """Prints every printer with what holds it up. Raises CannotSend, CupsFault."""
+    """Lists every printer, with the reason if it is stopped. Raises CannotSend, CupsFault."""
     known = cups().printers()
     lines = [
         f"{each.name:<18} {each.shown}{f' ({each.stopped_reason})' if each.stopped_reason else ''}" for each in known
@@ -46,7 +43,7 @@ def list_printers(run: CommandContext) -> None:
 
 
 def poll_jobs(shop: Shop) -> None:
-    """Notes what became of earlier jobs, where CUPS is there to say."""
+    """Updates the states of earlier jobs, if there is CUPS."""
     system = find_cups()
     if system is not None:
         with suppress(CupsFault):
@@ -56,9 +53,9 @@ def poll_jobs(shop: Shop) -> None:
 def send(
     shop: Shop, printer: str, pdf: bytes, stock_key: str, title: str, records: Sequence[OffcutRecord] = ()
 ) -> PrintJob:
-    """Sends labels and waits for their end, a minute at most.
+    """Sends labels and waits for the job to end, a minute at most.
 
-    Raises CannotSend, CupsFault; AnswerIsNo where the printer did not print them.
+    Raises CannotSend, CupsFault; NegativeResult if the printer did not print them.
     """
     system = cups()
     job = print_jobs.send(shop, system, printer, pdf, label_pdf.stock(shop, stock_key), title, records)
@@ -74,7 +71,7 @@ def send(
 
 
 def job_text(job: PrintJob) -> str:
-    """How a job stands, in a sentence."""
+    """The state of a job, in a sentence."""
     if job.state is PrintState.PRINTED:
         return f'{job.title} printed on "{job.printer}".'
     return (

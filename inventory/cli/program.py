@@ -1,8 +1,4 @@
-"""The program `rackful`, the options that all its commands take, and what a command is handed.
-
-Knows where a shop's folder is and how an answer is printed. Loads a command's
-module when it is asked for.
-"""
+"""The program `rackful`: its commands, each loaded when called, and the options that all of them take."""
 
 from __future__ import annotations
 
@@ -35,25 +31,25 @@ COMMANDS = {
 }
 """What each command does, as `rackful --help` lists it without loading any of them."""
 _MODULES = {"import": "import_"}
-"""`import` is Python's own word: no module can go by it."""
+"""`import` is a keyword, which a module cannot be named."""
 
 
 class NegativeResult(Exception):
-    """The command did what it should and the answer is no: exit 1, and this line on standard error."""
+    """The command worked and the answer is no: exit code 1, with this line on standard error."""
 
 
 class NoShop(UserError):
-    """A folder in which no shop is."""
+    """A folder without a shop."""
 
 
 def default_folder() -> Path:
-    """Where the shop is when --data does not say."""
+    """The shop's folder without --data."""
     return platformdirs.user_data_path("rackful", appauthor=False)
 
 
 @dataclass
 class CommandContext:
-    """One command line: its shop's folder and how it answers."""
+    """The options that every command takes: the shop's folder and the form of the answer."""
 
     folder: Path = field(default_factory=default_folder)
     as_json: bool = False
@@ -65,7 +61,7 @@ class CommandContext:
         return (self.folder / DATABASE_NAME).is_file()
 
     def shop(self) -> Shop:
-        """Opens the shop, which must be there already. Raises NoShop."""
+        """Opens an existing shop. Raises NoShop."""
         if not self.has_shop:
             raise NoShop(
                 f'There is no shop in "{self.folder}". Name its folder with --data, or begin one with rackful add, '
@@ -74,15 +70,15 @@ class CommandContext:
         return Shop.open(self.folder)
 
     def shop_or_new(self) -> Shop:
-        """Opens the shop, or begins one where there is none."""
+        """Opens the shop, or makes a new one."""
         return Shop.open(self.folder)
 
     def answer(self, document: dict[str, Any], text: str) -> None:
-        """Prints the answer: the document with --json, else the text."""
+        """Prints the document with --json, else the text."""
         click.echo(json.dumps(document, indent=2, ensure_ascii=False) if self.as_json else text)
 
     def warn(self, text: str) -> None:
-        """Prints what the user should know besides, on standard error."""
+        """Prints a note on standard error."""
         click.echo(f"Note: {text}", err=True)
 
 
@@ -114,7 +110,7 @@ _JSON = click.Option(
 
 
 def rackful_command(name: str) -> Callable[[Callable[..., None]], click.Command]:
-    """Makes a command of a function that is handed its Run, with the options that every command takes."""
+    """Makes a command of a function that takes a CommandContext, and adds the options of every command."""
 
     def decorate(function: Callable[..., None]) -> click.Command:
         finished = click.command(name)(click.pass_obj(function))
@@ -125,7 +121,7 @@ def rackful_command(name: str) -> Callable[[Callable[..., None]], click.Command]
 
 
 class _Program(click.Group):
-    """The commands, each in a module of its own that is loaded when it is asked for."""
+    """The commands; each module is loaded when it is called."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(COMMANDS)

@@ -1,8 +1,4 @@
-"""A long look through the rack on a terminal: how far it is, and Ctrl-C for "this is enough".
-
-Knows how progress is shown on standard error. Looks for nothing itself: it is
-handed better and better answers.
-"""
+"""Shows the progress of a long search on standard error; Ctrl-C takes the best answer so far."""
 
 from __future__ import annotations
 
@@ -16,13 +12,13 @@ from inventory.cli.program import NegativeResult
 from inventory.services.boards.several_boards import BatchSolution
 
 REFRESH_SECONDS = 0.2
-"""How often the line on the terminal is written anew."""
+"""How often the line on the terminal is rewritten."""
 
 
 def best_answer(answers: Iterator[BatchSolution]) -> tuple[BatchSolution, bool]:
-    """The last and best answer, and whether Ctrl-C cut the look short. Raises AnswerIsNo where it came too early.
+    """The last and best answer, and whether Ctrl-C stopped the search.
 
-    Progress is told on standard error where that is a terminal.
+    Shows progress if standard error is a terminal. Raises NegativeResult if it was stopped before the first plan.
     """
     is_terminal, next_time, width = sys.stderr.isatty(), 0.0, 0
     best: BatchSolution | None = None

@@ -1,4 +1,4 @@
-"""`rackful prune`: what to keep and what to let go."""
+"""`rackful prune`: which offcuts to keep and which to prune."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ def command(
     unit: str | None,
     years: int,
     no_new: bool,
-    **room: Any,
+    **limit: Any,
 ) -> None:
     """Says which offcuts to let go, so that the rest keeps to the room and loses least of the boards you make.
 
@@ -108,7 +108,7 @@ def command(
         with run.shop() as shop:
             settings = shop.settings()
             listed = _boards(boards, single, settings, shop.today())
-            answer = _prune_shop(shop, listed, room, years, no_new)
+            answer = _prune_shop(shop, listed, limit, years, no_new)
     else:
         settings = Settings(display=Display(Nearest.TENTH_MM if unit == Unit.MILLIMETER.value else Nearest.SIXTEENTH))
         offcuts, warnings = csv_transfer.read_rack(rack, settings.unit)
@@ -116,7 +116,7 @@ def command(
             run.warn(warning)
         listed = _boards(boards, single, settings, date.today())
         asked = ForecastInputs(tuple(offcuts), listed, Arrivals(), date.today(), False)
-        answer = _run_with_progress(_advise(asked, room, settings, frozenset(), years))
+        answer = _run_with_progress(_advise(asked, limit, settings, frozenset(), years))
     run.answer(answer_document(answer, settings.display), "\n".join(_result_lines(answer, settings.display)))
     if not answer.advice.fits:
         raise NegativeResult(
@@ -125,7 +125,7 @@ def command(
 
 
 def _boards(boards: BinaryIO | None, single: Sequence[str], settings: Settings, today: date) -> tuple[UsualBoard, ...]:
-    """The usual boards that were named on the command line."""
+    """The usual boards named on the command line."""
     listed = usual_board_list.read_list(boards.read(), settings, today) if boards else ()
     for each in single:
         name, sign, rate = each.rpartition("=")
@@ -140,23 +140,23 @@ def _boards(boards: BinaryIO | None, single: Sequence[str], settings: Settings, 
 
 
 def _prune_shop(
-    shop: Shop, listed: tuple[UsualBoard, ...], room: dict[str, Any], years: int, no_new: bool
+    shop: Shop, listed: tuple[UsualBoard, ...], limit: dict[str, Any], years: int, no_new: bool
 ) -> PruneResult:
     """The answer of a shop; what is drawn by the shop's own list is kept for its pages."""
     asked = forecasts.basis(shop, with_arrivals=not no_new)
     if not listed:
-        wanted = _read_limit(room, asked.rack, shop.settings().unit)
+        wanted = _read_limit(limit, asked.rack, shop.settings().unit)
         return _run_with_progress(
             prune_advice.prune_rack(shop, wanted, with_arrivals=not no_new, replications=years // 2)
         )
     other = ForecastInputs(asked.rack, listed, asked.arrivals, asked.on, asked.with_arrivals)
-    return _run_with_progress(_advise(other, room, shop.settings(), prune_advice.pinned(shop), years))
+    return _run_with_progress(_advise(other, limit, shop.settings(), prune_advice.pinned(shop), years))
 
 
 def _advise(
-    asked: ForecastInputs, room: dict[str, Any], settings: Settings, pins: frozenset[str], years: int
+    asked: ForecastInputs, limit: dict[str, Any], settings: Settings, pins: frozenset[str], years: int
 ) -> Generator[Progress, None, PruneResult]:
-    wanted = _read_limit(room, asked.rack, settings.unit)
+    wanted = _read_limit(limit, asked.rack, settings.unit)
     return prune_advice.compute_advice(asked, wanted, pins, forecasts.drawing(asked, replications=years // 2))
 
 
@@ -181,7 +181,7 @@ def _read_limit(typed: dict[str, Any], rack: Sequence[Offcut], unit: Unit) -> St
 
 
 def _run_with_progress(steps: Generator[Progress, None, PruneResult]) -> PruneResult:
-    """Does all of it, telling a terminal how far it is."""
+    """Runs all steps, and shows the progress on a terminal."""
     is_terminal = sys.stderr.isatty()
     while True:
         try:
@@ -238,5 +238,5 @@ def _summary_line(answer: PruneResult, display: Display) -> str:
 
 
 def format_outcome(outcome: Outcome) -> str:
-    """What a smaller rack fills, with how sure it is."""
+    """The share of boards that a smaller rack fills, with its standard error."""
     return f"fills {percent_text(outcome.share)}; lost: {lost_text(outcome)}"

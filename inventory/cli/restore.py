@@ -35,13 +35,13 @@ def command(run: CommandContext, file: Path, replace: bool) -> None:
             "put_aside": None if done.moved_to is None else str(done.moved_to),
             "codes_held": done.codes_reserved,
         },
-        "\n".join(_told(done)),
+        "\n".join(_result_lines(done)),
     )
     if done.codes_reserved is None:
         run.warn("the shop that was put aside can't be read, so codes that it gave since the backup may come again.")
 
 
-def _told(done: RestoreResult) -> list[str]:
+def _result_lines(done: RestoreResult) -> list[str]:
     lines = [f'The shop of {done.made_at:%Y-%m-%d %H:%M} with {counted(done.photos, "photo")} is in "{done.folder}".']
     if done.photos_missing:
         lines.append(f"{counted(len(done.photos_missing), 'photo')} were missing already when it was backed up.")

@@ -33,7 +33,7 @@ MAX_LOG_BYTES = 1_000_000
 
 
 class ListenError(UserError):
-    """An address or port on which nothing can be served."""
+    """An address or port that the server cannot listen on."""
 
 
 @rackful_command("serve")
@@ -58,7 +58,7 @@ def command(run: CommandContext, host: str, port: int, no_name: bool) -> None:
 
 
 def serve_shop(run: CommandContext, shop: Shop, host: str, port: int, *, named: bool = False) -> None:
-    """Serves an open shop until it is stopped, `named` with a name in the network. Raises NotServable, CannotListen."""
+    """Serves an open shop until it is stopped, announcing its name if `named`. Raises UnsafeHost, ListenError."""
     with _logging_to_file(shop), _listen(host, port) as listener:
         app = create_app(shop, host=host, port=listener.getsockname()[1])
         server = waitress.create_server(
@@ -67,7 +67,7 @@ def serve_shop(run: CommandContext, shop: Shop, host: str, port: int, *, named: 
             threads=THREADS,
             max_request_body_size=MAX_PHOTO_REQUEST_BYTES,
             ident="rackful",
-            # The guard must see them: a request that came through a proxy is none from this machine.
+            # Access control must see them: a request through a proxy does not come from this machine.
             clear_untrusted_proxy_headers=False,
         )
         limit_anonymous_uploads(server, app)
@@ -81,13 +81,13 @@ def serve_shop(run: CommandContext, shop: Shop, host: str, port: int, *, named: 
                 server.run()
         finally:
             server.close()
-            # What is being drawn has a few seconds to keep what it has found.
+            # Running simulations get a few seconds to store their results.
             request_context.jobs_of(app).close()
 
 
 @contextmanager
 def until_stopped() -> Iterator[None]:
-    """Ctrl-C ends the block without an error, and so does the system's request to end."""
+    """Ctrl-C and SIGTERM end the block without an error."""
 
     def stop(_number: int, _frame: FrameType | None) -> None:
         raise KeyboardInterrupt
@@ -105,24 +105,24 @@ def until_stopped() -> Iterator[None]:
 
 @contextmanager
 def _listen(host: str, port: int) -> Iterator[socket.socket]:
-    """A socket bound to this address; of several for a name, the first of IPv4."""
+    """A socket bound to this address; an IPv4 address if the name has one."""
     try:
         found = socket.getaddrinfo(host.strip("[]"), port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
     except (socket.gaierror, UnicodeError):
         raise ListenError(
             f'"{host}" is no address of this machine. Leave --host out, or give one such as 192.168.1.20.'
         ) from None
-    family, kind, protocol, _, address = min(found, key=lambda each: each[0] != socket.AF_INET)
-    with socket.socket(family, kind, protocol) as listener:
+    family, type_, protocol, _, address = min(found, key=lambda each: each[0] != socket.AF_INET)
+    with socket.socket(family, type_, protocol) as listener:
         try:
             listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             listener.bind(address)
         except OSError as error:
-            raise ListenError(_why_not(error, host, port)) from None
+            raise ListenError(_error_text(error, host, port)) from None
         yield listener
 
 
-def _why_not(error: OSError, host: str, port: int) -> str:
+def _error_text(error: OSError, host: str, port: int) -> str:
     match error.errno:
         case errno.EADDRINUSE:
             return (
@@ -138,7 +138,7 @@ def _why_not(error: OSError, host: str, port: int) -> str:
 
 
 def _display_host(host: str) -> str:
-    """The host as others type it."""
+    """The host as another device would type it."""
     bare = host.strip("[]")
     if bare in ("0.0.0.0", "::", ""):
         return lan_address() or socket.gethostname()
@@ -147,7 +147,7 @@ def _display_host(host: str) -> str:
 
 @contextmanager
 def _logging_to_file(shop: Shop) -> Iterator[None]:
-    """Warnings and unforeseen errors of the server go to the shop's log, not to the terminal."""
+    """Sends the server's warnings and unexpected errors to the shop's log instead of the terminal."""
     log = RotatingFileHandler(
         shop.folder / LOG_NAME,
         maxBytes=MAX_LOG_BYTES,
@@ -160,7 +160,7 @@ def _logging_to_file(shop: Shop) -> Iterator[None]:
     log.setFormatter(logging.Formatter("%(asctime)s %(name)s %(levelname)s %(message)s"))
     root = logging.getLogger()
     root.addHandler(log)
-    # That a page waited a moment for a free thread is nothing that anybody could mend.
+    # A page that waited for a free thread needs no action.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     try:
         yield

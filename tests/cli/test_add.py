@@ -48,7 +48,7 @@ def test_a_bad_photo_keeps_the_piece_and_the_other_photo_out(rackful: Rackful, f
     assert not list((folder / "photos").rglob("*.jpg"))
 
 
-def test_a_photo_that_is_not_there_is_told(rackful: Rackful, tmp_path: Path) -> None:
+def test_a_missing_photo_is_reported(rackful: Rackful, tmp_path: Path) -> None:
     done = rackful("add", "ash 1 x 2 x 3", "--photo", tmp_path / "none.jpg")
     assert (done.code, done.err) == (
         2,
@@ -57,7 +57,7 @@ def test_a_photo_that_is_not_there_is_told(rackful: Rackful, tmp_path: Path) -> 
     )
 
 
-def test_a_line_that_can_t_be_read_is_told(rackful: Rackful) -> None:
+def test_a_line_that_can_t_be_read_is_reported(rackful: Rackful) -> None:
     done = rackful("add", "ash 23 1/2 x 3")
     assert (done.code, done.err) == (
         2,

@@ -19,8 +19,8 @@ def test_a_shop_is_backed_up_and_brought_back(rackful: Rackful, folder: Path, tm
     rackful("add", "ash 4 x 5 x 6")
 
     done = rackful("restore", file)
-    told = f'"{folder}" holds a shop already. Name another folder, or add --replace to put it aside.\n'
-    assert (done.code, done.err) == (2, told)
+    message = f'"{folder}" holds a shop already. Name another folder, or add --replace to put it aside.\n'
+    assert (done.code, done.err) == (2, message)
 
     done = rackful("restore", file, "--replace", "--json")
     assert (done.code, done.err) == (0, "")
@@ -31,7 +31,7 @@ def test_a_shop_is_backed_up_and_brought_back(rackful: Rackful, folder: Path, tm
         assert [record.code for record in queries.all_pieces(shop)] == [kept]
 
 
-def test_what_a_restore_did_is_told(rackful: Rackful, folder: Path, tmp_path: Path) -> None:
+def test_a_restore_reports_what_it_did(rackful: Rackful, folder: Path, tmp_path: Path) -> None:
     rackful("add", "ash 1 x 2 x 3")
     rackful("backup", tmp_path / "shop.zip")
     rackful("add", "ash 1 x 2 x 3")

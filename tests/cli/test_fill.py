@@ -43,7 +43,7 @@ def rack(tmp_path: Path) -> Path:
 
 
 def sound_plan(rack: Path, asked: dict[str, object], unit: Unit = Unit.INCH) -> Plan:
-    """The plan that the domain gives for the same rack and request, reckoned anew by the verifier."""
+    """The plan that the domain gives for the same rack and request, checked by the independent verifier."""
     offcuts, _ = read_rack(rack.read_bytes(), unit)
     plan = with_cautions(fill_rack(offcuts, read_request(asked, Allowances(), unit, date.today())))
     assert faults(plan, offcuts) == []
@@ -102,12 +102,12 @@ def test_a_bare_number_in_a_file_is_in_the_unit_that_is_named(rackful: Rackful, 
     assert "line 2  species not noted, 600 × 100 × 25 mm" in done.out
 
 
-def test_fills_are_told_as_tables_and_alike_ones_once(rackful: Rackful, rack: Path) -> None:
+def test_fills_are_shown_as_tables_and_the_same_fill_once(rackful: Rackful, rack: Path) -> None:
     done = rackful("fill", "--rack", rack, *BOARD, "--fills", 1, "--species", "ash")
     assert (done.code, done.err) == (0, "")
-    told, cautions = done.out.split("\nCautions\n")
-    # 18 × 3 × 1 in are 54 in³; the offcut's 180 in³ less the two remainders of 65 1/4 and 18 13/32 in³ are 96.3 in³.
-    assert told.splitlines() == [
+    text, cautions = done.out.split("\nCautions\n")
+    # 18 × 3 × 1 in are 54 in³; the offcut's 180 in³ less the two leftovers of 65 1/4 and 18 13/32 in³ are 96.3 in³.
+    assert text.splitlines() == [
         "Board 18 × 3 × 1 in, edge grain",
         "",
         "Fill 1: best by least-waste, fewest-pieces, least-milling and clear-out (proven)",
@@ -156,7 +156,7 @@ def test_the_effort_is_that_of_the_shop_s_own_planer_and_glue(rackful: Rackful, 
     assert [each for each in document["fills"][0]["cautions"] if "planer (76.2 mm)" in each]
 
 
-def test_several_glue_ups_are_told_one_by_one(rackful: Rackful, rack: Path) -> None:
+def test_several_glue_ups_are_listed_one_by_one(rackful: Rackful, rack: Path) -> None:
     done = rackful("fill", "--rack", rack, "--length", 18, "--width", 2, "--thickness", 1, *BEST, "--count", 2)
     lines = done.out.splitlines()
     assert lines[0] == "2 boards 18 × 2 × 1 in, edge grain"
@@ -166,7 +166,7 @@ def test_several_glue_ups_are_told_one_by_one(rackful: Rackful, rack: Path) -> N
     assert "; all glue-ups together are " in done.out
 
 
-def test_the_rows_of_an_end_grain_board_are_told(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
+def test_the_rows_of_an_end_grain_board_are_shown(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
     request = {"length": "3 in", "width": "2 in", "thickness": "1 in", "grain": "end", "panel": {"row_depth": "1 in"}}
     (tmp_path / "board.json").write_text(json.dumps(request))
     done = rackful("fill", "--rack", rack, "--request", tmp_path / "board.json", *BEST)
@@ -174,7 +174,7 @@ def test_the_rows_of_an_end_grain_board_are_told(rackful: Rackful, rack: Path, t
     assert "\n  Glue-up 1, for board 1, panel 1, to be sliced into 4 rows: 4 7/8 × 2 × 1 in\n" in done.out
 
 
-def test_the_bands_of_a_board_are_told(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
+def test_the_bands_of_a_board_are_shown(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
     bands = [{"species": ["ash"]}, {"species": ["cherry"], "strips": 1, "each": "1/4 in"}]
     request = {"length": "18 in", "width": "2 in", "thickness": "1 in", "bands": bands}
     (tmp_path / "board.json").write_text(json.dumps(request))
@@ -183,7 +183,7 @@ def test_the_bands_of_a_board_are_told(rackful: Rackful, rack: Path, tmp_path: P
     assert "1 strip of 1 1/8 in, 1 leaf, band 2 " in done.out
 
 
-def test_a_board_that_the_rack_can_t_fill_is_a_no_and_what_is_missing_is_told(rackful: Rackful, rack: Path) -> None:
+def test_a_board_that_the_rack_can_t_fill_exits_with_1_and_says_what_is_missing(rackful: Rackful, rack: Path) -> None:
     big = ("--length", "18 in", "--width", "40 in", "--thickness", "1 in")
     done = rackful("fill", "--rack", rack, *big)
     assert done.code == 1
@@ -200,29 +200,29 @@ def test_a_board_that_the_rack_can_t_fill_is_a_no_and_what_is_missing_is_told(ra
 
 
 @pytest.mark.parametrize(
-    ("name", "told"),
+    ("name", "message"),
     [
         ("Chery", 'Note: No piece on the rack is called "chery". Is cherry meant?\n'),
         ("ebony", 'Note: No piece on the rack is called "ebony".\n'),
         ("cherry", ""),
     ],
 )
-def test_a_wood_that_no_piece_has_is_told_with_the_one_that_may_be_meant(
-    rackful: Rackful, rack: Path, name: str, told: str
+def test_a_species_that_no_piece_has_is_reported_with_the_one_that_may_be_meant(
+    rackful: Rackful, rack: Path, name: str, message: str
 ) -> None:
     done = rackful("fill", "--rack", rack, *BOARD, *BEST, "--species", "ash", "--species", name)
-    assert (done.code, done.err) == (0, told)
+    assert (done.code, done.err) == (0, message)
 
 
-def test_words_of_a_name_mean_every_name_that_has_them() -> None:
+def test_a_word_of_a_name_suggests_every_name_that_has_it() -> None:
     asked = read_request(
         {"length": "1", "width": "1", "thickness": "1", "bands": [{"species": ["Oak"]}]},
         Allowances(),
         Unit.INCH,
         date.today(),
     )
-    told = ('No piece on the rack is called "oak". Is red oak or White Oak meant?',)
-    assert unknown_species([asked], ["ash", "White Oak", "red oak"]) == told
+    message = ('No piece on the rack is called "oak". Is red oak or White Oak meant?',)
+    assert unknown_species([asked], ["ash", "White Oak", "red oak"]) == message
 
 
 def test_a_bad_row_of_the_file_is_listed(rackful: Rackful, tmp_path: Path) -> None:
@@ -234,7 +234,7 @@ def test_a_bad_row_of_the_file_is_listed(rackful: Rackful, tmp_path: Path) -> No
 
 
 @pytest.mark.parametrize(
-    ("content", "told"),
+    ("content", "message"),
     [
         (
             b'{"length": "18',
@@ -256,17 +256,17 @@ def test_a_bad_row_of_the_file_is_listed(rackful: Rackful, tmp_path: Path) -> No
         (b'{"length": "18"}', 'The request has no width. Add "width", for example "18 in".'),
     ],
 )
-def test_a_bad_request_is_told_in_one_line(
-    rackful: Rackful, rack: Path, tmp_path: Path, content: bytes, told: str
+def test_a_bad_request_is_reported_in_one_line(
+    rackful: Rackful, rack: Path, tmp_path: Path, content: bytes, message: str
 ) -> None:
     (tmp_path / "board.json").write_bytes(content)
     done = rackful("fill", "--rack", rack, "--request", tmp_path / "board.json")
     assert (done.code, done.out) == (2, "")
-    assert done.err.startswith(told) and done.err.count("\n") == 1
+    assert done.err.startswith(message) and done.err.count("\n") == 1
 
 
 @pytest.mark.parametrize(
-    ("arguments", "told"),
+    ("arguments", "message"),
     [
         ([], "The board has no length. Add --length, for example --length 18in."),
         (BOARD[:4], "The board has no thickness. Add --thickness, for example --thickness 1-1/2in."),
@@ -284,16 +284,16 @@ def test_a_bad_request_is_told_in_one_line(
         (["--length", "1", "--width", "0", "--thickness", "1"], "The board's width is 0. Type the finished width."),
     ],
 )
-def test_a_bad_option_is_told_in_one_line(rackful: Rackful, rack: Path, arguments: list[str], told: str) -> None:
+def test_a_bad_option_is_reported_in_one_line(rackful: Rackful, rack: Path, arguments: list[str], message: str) -> None:
     done = rackful("fill", "--rack", rack, *arguments)
     assert (done.code, done.out) == (2, "")
-    assert done.err.startswith(told) and done.err.count("\n") == 1
+    assert done.err.startswith(message) and done.err.count("\n") == 1
 
 
-def test_a_unit_without_a_file_is_told(rackful: Rackful) -> None:
+def test_a_unit_without_a_file_is_an_error(rackful: Rackful) -> None:
     done = rackful("fill", *BOARD, "--unit", "mm")
-    told = "--unit goes with --rack: a shop has its own unit. Write the unit behind each size."
-    assert (done.code, done.err) == (2, f'{told} Type "rackful fill --help" for what it takes.\n')
+    message = "--unit goes with --rack: a shop has its own unit. Write the unit behind each size."
+    assert (done.code, done.err) == (2, f'{message} Type "rackful fill --help" for what it takes.\n')
 
 
 def test_no_shop_is_opened_or_made_for_a_file(

@@ -1,4 +1,4 @@
-"""`rackful fill` of several boards: counted, filled together, told as it goes, and cut short by Ctrl-C."""
+"""`rackful fill` of several boards: counted, filled together, with progress, and cut short by Ctrl-C."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def request_file(tmp_path: Path, name: str, **asked: object) -> Path:
     return place
 
 
-def test_how_many_boards_there_are_is_told_with_the_plan_of_all(rackful: Rackful, rack: Path) -> None:
+def test_the_number_of_boards_is_shown_with_the_plan_of_all(rackful: Rackful, rack: Path) -> None:
     done = rackful("fill", "--rack", rack, *BOARD, "--how-many", "--json")
     assert (done.code, done.err) == (0, "")
     counted = done.document["how_many"]
@@ -49,7 +49,7 @@ def test_how_many_boards_there_are_is_told_with_the_plan_of_all(rackful: Rackful
     assert in_words.startswith(f"{counted['boards']} such boards are in the rack, and never more.\n\n")
 
 
-def test_where_no_such_board_is_in_the_rack_the_answer_is_no(rackful: Rackful, rack: Path) -> None:
+def test_a_rack_without_such_a_board_exits_with_1(rackful: Rackful, rack: Path) -> None:
     done = rackful("fill", "--rack", rack, *BOARD, "--length", "50 in", "--how-many")
     assert done.code == 1
     assert done.out.startswith("No such board is in the rack.\n\nBoard 50 × 3 × 1 in, edge grain\n")
@@ -65,9 +65,9 @@ def test_boards_of_several_requests_are_filled_together(rackful: Rackful, rack: 
     assert done.document["request"]["count"] == 2
     assert [each["width"] for each in done.document["beside"]] == ["101.6 mm"]
     assert {cut["board"] for cut in done.document["fills"][0]["cuts"]} == {0, 1, 2}
-    told = rackful(*asked).out
-    assert told.startswith("2 boards 9 × 3 × 1 in, edge grain\nBoard 9 × 4 × 1 in, edge grain\n\nFill 1: best by")
-    assert "Glue-up 3, for board 3: 9 × 4 × 1 in" in told
+    text = rackful(*asked).out
+    assert text.startswith("2 boards 9 × 3 × 1 in, edge grain\nBoard 9 × 4 × 1 in, edge grain\n\nFill 1: best by")
+    assert "Glue-up 3, for board 3: 9 × 4 × 1 in" in text
 
 
 def test_too_many_boards_together_lack_what_they_lack_together(rackful: Rackful, rack: Path) -> None:
@@ -77,7 +77,7 @@ def test_too_many_boards_together_lack_what_they_lack_together(rackful: Rackful,
     assert done.err.startswith("The rack can't fill these boards together: ")
 
 
-def test_several_kinds_are_not_counted(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
+def test_several_requests_are_not_counted(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
     board = request_file(tmp_path, "board.json")
     done = rackful("fill", "--rack", rack, "--request", board, "--request", board, "--how-many")
     assert (done.code, done.out) == (2, "")
@@ -90,7 +90,7 @@ def test_several_kinds_are_not_counted(rackful: Rackful, rack: Path, tmp_path: P
 
 
 class Terminal(io.StringIO):
-    """Standard error of somebody who sits there."""
+    """Standard error that is a terminal."""
 
     def isatty(self) -> bool:
         return True
@@ -111,7 +111,7 @@ def test_ctrl_c_takes_the_best_so_far_and_the_progress_leaves_no_trace(monkeypat
     assert terminal.getvalue() == f"\r{line}\r{' ' * len(line)}\r"
 
 
-def test_nothing_is_told_on_the_way_where_nobody_looks(capsys: pytest.CaptureFixture[str]) -> None:
+def test_no_progress_is_shown_where_standard_error_is_no_terminal(capsys: pytest.CaptureFixture[str]) -> None:
     plan = Plan(EDGE_BOARD, ())
     assert best_answer(iter([BatchSolution(4, 9, plan), BatchSolution(9, 9, plan)])) == (
         BatchSolution(9, 9, plan),
@@ -143,7 +143,7 @@ def test_the_answer_of_a_shop_that_was_cut_short_says_so(
     assert done.err == "Note: stopped; this is the best so far.\n"
 
 
-def test_of_several_requests_the_file_to_mend_is_named(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
+def test_of_several_requests_the_wrong_file_is_named(rackful: Rackful, rack: Path, tmp_path: Path) -> None:
     board, shelf = request_file(tmp_path, "board.json"), request_file(tmp_path, "shelf.json", fills=0)
     done = rackful("fill", "--rack", rack, "--request", board, "--request", shelf)
     assert (done.code, done.out, done.err) == (2, "", '"shelf.json": fills must be 1 to 10, not 0.\n')

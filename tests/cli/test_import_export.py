@@ -45,8 +45,8 @@ def test_the_rack_can_go_through_a_pipe(rackful: Rackful, file: Path, monkeypatc
 def test_a_document_and_the_rack_can_t_both_go_to_standard_output(rackful: Rackful, file: Path) -> None:
     rackful("import", file)
     done = rackful("export", "-", "--json")
-    told = "--json and the file - would both write to standard output. Name a file."
-    assert (done.code, done.err) == (2, f'{told} Type "rackful export --help" for what it takes.\n')
+    message = "--json and the file - would both write to standard output. Name a file."
+    assert (done.code, done.err) == (2, f'{message} Type "rackful export --help" for what it takes.\n')
 
 
 def test_every_bad_row_is_listed_and_nothing_is_stored(rackful: Rackful, file: Path, folder: Path) -> None:
@@ -71,11 +71,11 @@ def test_every_bad_row_is_listed_and_nothing_is_stored(rackful: Rackful, file: P
 def test_an_unknown_column_is_a_note(rackful: Rackful, file: Path) -> None:
     file.write_text("length,width,thickness,price\n1,2,3,4\n")
     done = rackful("import", file, "--json")
-    told = 'The column "price" is not known here and was left out.'
-    assert (done.code, done.err, done.document["warnings"]) == (0, f"Note: {told}\n", [told])
+    message = 'The column "price" is not known here and was left out.'
+    assert (done.code, done.err, done.document["warnings"]) == (0, f"Note: {message}\n", [message])
 
 
-def test_a_file_that_is_none_is_told(rackful: Rackful, tmp_path: Path) -> None:
+def test_a_file_that_is_not_csv_is_an_error(rackful: Rackful, tmp_path: Path) -> None:
     done = rackful("import", tmp_path / "none.csv")
     assert (done.code, done.err) == (
         2,

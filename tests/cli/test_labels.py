@@ -70,7 +70,7 @@ def test_the_stocks_are_listed_without_a_shop(rackful: Rackful, folder: Path) ->
 
 
 @pytest.mark.parametrize(
-    ("arguments", "told"),
+    ("arguments", "message"),
     [
         ([], 'Name the file that the labels go to, such as "--out labels.pdf", or a printer with --printer.'),
         (
@@ -87,9 +87,9 @@ def test_the_stocks_are_listed_without_a_shop(rackful: Rackful, folder: Path) ->
         ),
     ],
 )
-def test_options_that_don_t_go_together_are_told(rackful: Rackful, arguments: list[str], told: str) -> None:
+def test_options_that_don_t_go_together_are_an_error(rackful: Rackful, arguments: list[str], message: str) -> None:
     done = rackful("labels", *arguments)
-    assert (done.code, done.err) == (2, f'{told} Type "rackful labels --help" for what it takes.\n')
+    assert (done.code, done.err) == (2, f'{message} Type "rackful labels --help" for what it takes.\n')
 
 
 def test_a_stock_or_cell_that_is_none_writes_nothing(rackful: Rackful, tmp_path: Path, codes: list[str]) -> None:
@@ -103,13 +103,13 @@ def test_a_stock_or_cell_that_is_none_writes_nothing(rackful: Rackful, tmp_path:
 
 
 def test_without_cups_the_pdf_is_the_way(rackful: Rackful, codes: list[str]) -> None:
-    told = (
+    message = (
         "There is no CUPS on this machine, the system that prints, or it doesn't run. "
         "Write the labels to a PDF with --out and print that at 100 %.\n"
     )
     for arguments in (["--printers"], ["--printer", "desk"]):
         done = rackful("labels", *arguments)
-        assert (done.code, done.out, done.err) == (2, "", told)
+        assert (done.code, done.out, done.err) == (2, "", message)
 
 
 def test_own_stocks_copies_and_letters_that_cannot_be_printed(rackful: Rackful, folder: Path, tmp_path: Path) -> None:

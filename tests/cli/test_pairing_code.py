@@ -1,4 +1,4 @@
-"""What `rackful serve` shows to phones: a code in the terminal that lets one in, and no code anywhere else."""
+"""What `rackful serve` shows to phones: a pairing code in the terminal, and nowhere else."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def guarded(folder: Path) -> Path:
 
 
 class Terminal:
-    """A terminal that a program writes to."""
+    """A pseudo-terminal that a program writes to."""
 
     def __init__(self, master: int) -> None:
         self._master = master
@@ -49,7 +49,7 @@ class Terminal:
         limit = time.monotonic() + 90
         while self.seen.count(words) < times:
             assert time.monotonic() < limit, self.seen
-            # Asked with a time limit, so that words that never come are told of.
+            # With a timeout, so that text that never comes fails the test.
             if select.select([self._master], [], [], 1)[0]:
                 # Decoded from the beginning: what is read may end within a letter.
                 self._read += os.read(self._master, 65536)
@@ -101,7 +101,7 @@ class _NoRedirect(urllib.request.HTTPRedirectHandler):
 
 
 def answer_to(address: str) -> tuple[int, str]:
-    """The status of an answer and where it leads."""
+    """The status of a response and its redirect."""
     try:
         with urllib.request.build_opener(_NoRedirect).open(address, timeout=20) as answer:
             return answer.status, ""
@@ -110,7 +110,7 @@ def answer_to(address: str) -> tuple[int, str]:
             return error.code, error.headers.get("Location", "")
 
 
-def test_in_a_terminal_a_code_lets_a_phone_in_and_enter_shows_a_fresh_one_when_it_was_used(guarded: Path) -> None:
+def test_in_a_terminal_a_code_pairs_a_phone_and_enter_shows_a_new_one_after_it_was_used(guarded: Path) -> None:
     with run_in_terminal("serve", "--data", str(guarded), "--host", "0.0.0.0", "--port", "0", "--no-name") as terminal:
         seen = terminal.until("Press Enter for a fresh code.")
         port = re.search(r"open at http://\S+:(\d+)/", seen)

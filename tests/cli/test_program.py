@@ -18,7 +18,7 @@ ENTRY = [sys.executable, "-c", "import sys; from inventory.cli import main; sys.
 
 
 def entry(*arguments: str, **how: object) -> "subprocess.CompletedProcess[bytes]":
-    """The console entry as a process of its own."""
+    """The console entry as a separate process."""
     return subprocess.run([*ENTRY, *arguments], capture_output=True, timeout=60, **how)  # type: ignore[call-overload,no-any-return]
 
 
@@ -36,10 +36,10 @@ def test_every_command_has_help_with_an_example_and_takes_data_and_json(
     capsys: pytest.CaptureFixture[str], name: str
 ) -> None:
     assert main([name, "--help"]) == 0
-    told = capsys.readouterr().out
-    assert f"\n    rackful {name}" in told
-    assert "\n  --data DIR " in told and "\n  --json " in told
-    assert max(len(line) for line in told.splitlines()) <= 100
+    help_text = capsys.readouterr().out
+    assert f"\n    rackful {name}" in help_text
+    assert "\n  --data DIR " in help_text and "\n  --json " in help_text
+    assert max(len(line) for line in help_text.splitlines()) <= 100
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -53,7 +53,7 @@ def test_the_options_of_an_example_exist(name: str) -> None:
         assert used <= options
 
 
-def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_version_is_shown(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["--version"]) == 0
     assert capsys.readouterr().out == "rackful 0.1.0\n"
 
@@ -70,7 +70,7 @@ def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
         (["labels", "--blank", "0"], "--blank", "rackful labels"),
     ],
 )
-def test_wrong_usage_is_told_in_one_line_that_names_what_is_wrong(
+def test_wrong_usage_is_reported_in_one_line_that_says_what_is_wrong(
     capsys: pytest.CaptureFixture[str], arguments: list[str], wrong: str, command: str
 ) -> None:
     # The first words are click's own and may change with it.
@@ -81,21 +81,21 @@ def test_wrong_usage_is_told_in_one_line_that_names_what_is_wrong(
     assert printed.err.endswith(f' Type "{command} --help" for what it takes.\n') and printed.err.count("\n") == 1
 
 
-def test_with_json_the_fault_is_a_document_too(rackful: Rackful, folder: Path) -> None:
+def test_with_json_the_error_is_a_document_too(rackful: Rackful, folder: Path) -> None:
     done = rackful("export", "x.csv", "--json")
-    told = (
+    message = (
         f'There is no shop in "{folder}". Name its folder with --data, or begin one with rackful add, import or serve.'
     )
-    assert (done.code, done.document, done.err) == (2, {"error": told}, f"{told}\n")
+    assert (done.code, done.document, done.err) == (2, {"error": message}, f"{message}\n")
 
 
 @pytest.mark.parametrize("name", ["export", "backup"])
-def test_a_slip_in_the_folder_s_name_begins_no_shop(rackful: Rackful, folder: Path, name: str) -> None:
+def test_a_typing_error_in_the_folder_s_name_makes_no_shop(rackful: Rackful, folder: Path, name: str) -> None:
     assert rackful(name, "file").code == 2
     assert not folder.exists()
 
 
-def test_a_folder_that_is_a_file_is_told_in_a_sentence(rackful: Rackful, folder: Path) -> None:
+def test_a_folder_that_is_a_file_is_reported_in_a_sentence(rackful: Rackful, folder: Path) -> None:
     folder.write_text("Dear Ada")
     done = rackful("add", "ash 1 x 2 x 3")
     assert (done.code, done.err) == (
@@ -104,7 +104,7 @@ def test_a_folder_that_is_a_file_is_told_in_a_sentence(rackful: Rackful, folder:
     )
 
 
-def test_what_nobody_foresaw_is_a_sentence_and_the_details_are_in_the_log(
+def test_an_unexpected_error_is_one_sentence_and_the_details_are_in_the_log(
     rackful: Rackful, folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def broken(shop: object) -> None:
@@ -138,7 +138,7 @@ def test_the_usual_folder_is_the_user_s_own(monkeypatch: pytest.MonkeyPatch, tmp
     assert CommandContext().folder == tmp_path / "rackful"
 
 
-def test_a_process_of_its_own_ends_the_same(tmp_path: Path) -> None:
+def test_a_separate_process_ends_the_same(tmp_path: Path) -> None:
     done = entry("add", "--data", str(tmp_path / "shop"), "ash 23 1/2 x 3 1/4 x 13/16 @ wall 2", "--json")
     assert (done.returncode, done.stderr) == (0, b"")
     assert json.loads(done.stdout)["line"] == "ash 23 1/2 x 3 1/4 x 13/16 in rough @ wall 2"
@@ -156,7 +156,7 @@ def test_a_terminal_without_the_signs_still_shows_the_answer(tmp_path: Path) -> 
     assert b"Missing: \\u224828 13/16 in of width" in done.stdout
 
 
-def test_a_reader_who_has_seen_enough_is_no_fault(tmp_path: Path) -> None:
+def test_a_reader_that_closes_the_pipe_early_is_no_error(tmp_path: Path) -> None:
     shop = str(tmp_path / "shop")
     rows = "length,width,thickness,notes\n" + f"10,2,1,{'x' * 1500}\n" * 200
     entry("import", "--data", shop, "-", input=rows.encode())

@@ -1,4 +1,4 @@
-"""`rackful prune`: what to let go, from a shop and from files alone; what can't be is told plainly."""
+"""`rackful prune`: what to prune, from a shop and from files alone, with plain errors."""
 
 import json
 from pathlib import Path
@@ -37,16 +37,16 @@ def test_what_no_board_needs_goes_first_and_the_old_door_is_not_for_the_stove(
 ) -> None:
     done = rackful("prune", "--rack", rack, "--board", f"{board}=2", "--pieces", 2, *QUICK, "--json")
     assert (done.code, done.err) == (0, "")
-    told = done.document
-    assert {each["tag"]: each["pieces"] for each in told["let_go"]} == {"0000033": 1, "0000044": 6}
-    door = next(each for each in told["let_go"] if each["tag"] == "0000033")
+    document = done.document
+    assert {each["tag"]: each["pieces"] for each in document["let_go"]} == {"0000033": 1, "0000044": 6}
+    door = next(each for each in document["let_go"] if each["tag"] == "0000033")
     assert door["reason"] == "Fits none of the usual boards."
     assert door["ways"] == ["given away", "bin"]
-    assert told["simulated_years"] == 40 and told["rack_pieces"] == 9 and told["fits"]
-    assert told["kept"]["lost_points"] == 0.0
-    assert told["keep"] == [{"tag": "0000011", "pieces": 1}, {"tag": "0000022", "pieces": 1}]
-    assert told["chances"]["0000033"]["24_months"] == {"times": 0, "of": 20, "share": 0.0, "error": 0.0466}
-    assert told["boards"][0]["name"] == "board"
+    assert document["simulated_years"] == 40 and document["rack_pieces"] == 9 and document["fits"]
+    assert document["kept"]["lost_points"] == 0.0
+    assert document["keep"] == [{"tag": "0000011", "pieces": 1}, {"tag": "0000022", "pieces": 1}]
+    assert document["chances"]["0000033"]["24_months"] == {"times": 0, "of": 20, "share": 0.0, "error": 0.0466}
+    assert document["boards"][0]["name"] == "board"
 
 
 def test_the_same_question_has_the_same_answer(rackful: Rackful, rack: Path, board: Path) -> None:
@@ -74,8 +74,8 @@ def test_usual_boards_go_out_and_come_in(rackful: Rackful, rack: Path, board: Pa
     assert rackful("import", "--usual", listed, "--json").document == {"usual_boards": ["tread"]}
     out = tmp_path / "out.json"
     assert rackful("export", "--usual", out).out == f'1 usual board written to "{out}".\n'
-    told = json.loads(out.read_text())
-    assert (told["boards"][0]["a_year"], told["boards"][0]["months"]) == ("2.5", [3, 4])
+    document = json.loads(out.read_text())
+    assert (document["boards"][0]["a_year"], document["boards"][0]["months"]) == ("2.5", [3, 4])
     again = rackful("import", "--usual", out)
     assert (again.code, again.err) == (2, 'There is a usual board "tread" already. Type another name.\n')
 
@@ -100,7 +100,7 @@ def test_usual_boards_go_out_and_come_in(rackful: Rackful, rack: Path, board: Pa
     ],
     ids=["no usual board", "a rate of 0", "a rate of a million", "no volume", "shelf twice", "no room"],
 )  # fmt: skip
-def test_what_cannot_be_is_told_plainly(
+def test_wrong_input_is_reported_plainly(
     rackful: Rackful, rack: Path, board: Path, asked: tuple[str, ...], sentence: str
 ) -> None:
     rackful("import", rack)
@@ -109,7 +109,7 @@ def test_what_cannot_be_is_told_plainly(
     assert sentence in done.err
 
 
-def test_an_empty_rack_and_a_board_that_nothing_fits_are_told_plainly(
+def test_an_empty_rack_and_a_board_that_nothing_fits_are_reported_plainly(
     rackful: Rackful, rack: Path, board: Path, tmp_path: Path
 ) -> None:
     empty = tmp_path / "empty.csv"

@@ -67,15 +67,13 @@ def test_the_shop_is_served_until_it_is_stopped(folder: Path, by: signal.Signals
     assert {each.name for each in folder.iterdir()} == {"rackful.sqlite3"}
 
 
-def test_who_stops_the_program_stops_what_is_reckoned_beside_the_pages(
-    rackful: Rackful, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_stopping_the_program_stops_its_background_jobs(rackful: Rackful, monkeypatch: pytest.MonkeyPatch) -> None:
     def endless() -> Generator[Progress, None, None]:
         while True:
             yield Progress(0.0, "drawing")
 
     class Server:
-        """One that is stopped as soon as a job is under way."""
+        """A server that is stopped as soon as a job has started."""
 
         jobs: Jobs
 
@@ -94,7 +92,7 @@ def test_who_stops_the_program_stops_what_is_reckoned_beside_the_pages(
     assert ended is not None and ended.state is JobState.STOPPED
 
 
-def test_a_request_that_came_through_a_proxy_is_none_from_this_machine(folder: Path) -> None:
+def test_a_request_through_a_proxy_does_not_count_as_local(folder: Path) -> None:
     with running("serve", "--data", str(folder), "--port", "0") as (_, said):
         asked = urllib.request.Request(said["address"], headers={"X-Forwarded-For": "192.0.2.7"})
         with pytest.raises(urllib.error.HTTPError) as error:
@@ -103,7 +101,7 @@ def test_a_request_that_came_through_a_proxy_is_none_from_this_machine(folder: P
         error.value.close()
 
 
-def test_a_port_in_use_is_told_in_a_sentence(rackful: Rackful) -> None:
+def test_a_port_in_use_is_reported_in_a_sentence(rackful: Rackful) -> None:
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
@@ -117,7 +115,7 @@ def test_a_port_in_use_is_told_in_a_sentence(rackful: Rackful) -> None:
 
 
 @pytest.mark.parametrize("host", ["192.0.2.1", "nowhere.invalid", "a b"])
-def test_a_host_that_is_not_this_machine_s_is_told_in_a_sentence(rackful: Rackful, host: str, folder: Path) -> None:
+def test_a_host_of_another_machine_is_reported_in_a_sentence(rackful: Rackful, host: str, folder: Path) -> None:
     with_phrase(folder)
     done = rackful("serve", "--host", host, "--port", "0")
     assert (done.code, done.err) == (
@@ -135,14 +133,14 @@ def with_phrase(folder: Path, phrase: str = PHRASE) -> None:
         sys.stdin = before
 
 
-def test_the_network_is_not_let_in_without_a_pass_phrase(rackful: Rackful) -> None:
+def test_the_network_is_not_served_without_a_passphrase(rackful: Rackful) -> None:
     done = rackful("serve", "--host", "0.0.0.0", "--port", "0")
     assert (done.code, done.out) == (2, "")
     assert done.err.startswith('"0.0.0.0" lets the whole network in, and this shop has no pass phrase.')
     assert done.err.count("\n") == 1
 
 
-def test_with_a_pass_phrase_the_network_is_asked_for_it(folder: Path) -> None:
+def test_with_a_passphrase_the_network_is_asked_for_it(folder: Path) -> None:
     with_phrase(folder)
     with running("serve", "--data", str(folder), "--host", "0.0.0.0", "--port", "0", "--no-name") as (_, said):
         port = said["address"].rstrip("/").rpartition(":")[2]
@@ -150,7 +148,7 @@ def test_with_a_pass_phrase_the_network_is_asked_for_it(folder: Path) -> None:
             assert page.url.endswith("/sign-in?next=/")
 
 
-def test_the_pass_phrase_is_read_from_standard_input_kept_as_a_hash_and_taken_away(
+def test_the_passphrase_is_read_from_standard_input_stored_as_a_hash_and_cleared(
     rackful: Rackful, folder: Path
 ) -> None:
     with_phrase(folder)
@@ -162,7 +160,7 @@ def test_the_pass_phrase_is_read_from_standard_input_kept_as_a_hash_and_taken_aw
         assert shop.settings().pass_phrase_hash == ""
 
 
-def test_at_a_terminal_the_pass_phrase_is_asked_for_twice_and_not_shown(folder: Path) -> None:
+def test_at_a_terminal_the_passphrase_is_asked_for_twice_and_not_shown(folder: Path) -> None:
     ours, theirs = os.openpty()
     program = subprocess.Popen(
         [sys.executable, "-c", "import sys; from inventory.cli import main; sys.exit(main())", "passphrase", "--data",
@@ -187,7 +185,7 @@ def test_at_a_terminal_the_pass_phrase_is_asked_for_twice_and_not_shown(folder: 
         assert check_password_hash(shop.settings().pass_phrase_hash, PHRASE)
 
 
-def test_a_short_pass_phrase_changes_nothing(rackful: Rackful, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_short_passphrase_changes_nothing(rackful: Rackful, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     with_phrase(folder)
     monkeypatch.setattr(sys, "stdin", io.StringIO("oak\n"))
     done = rackful("passphrase")
