@@ -149,6 +149,8 @@ def _fill(fill: Fill, display: Display) -> list[str]:
 
 def _glue_ups(fill: Fill, display: Display) -> list[str]:
     """Each glue-up of several, or of an end-grain board: what it is for and its sizes, equal ones together."""
+    if len(fill.glue_ups) == 1 and not fill.glue_ups[0].rows and not any(cut.shares for cut in fill.cuts):
+        return []
     lines = []
     asked = [
         (told.panel, told.rows, told.request.length, told.request.width, told.request.thickness)

@@ -70,3 +70,13 @@ class Cut:
     def strips(self) -> int:
         """Strips ripped from the piece."""
         return sum(self.rips)
+
+    @property
+    def glued_strips(self) -> int:
+        """Strips that can go into a glue-up: the leaves where strips are resawn."""
+        return self.leaves or self.strips
+
+    @property
+    def assignments(self) -> tuple[StripShare, ...]:
+        """Which strips go to which glue-up; without `shares`, all of them to the first."""
+        return self.shares or (StripShare(0, self.glued_strips, self.adds),)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inventory.core.lengths import Length
-from inventory.cutting.alternatives import CutAlternatives, GlueUpSpec, PartialAlternatives, glue_up_spec
+from inventory.cutting.alternatives import CutAlternatives, GlueUpSpec, PartialAlternatives
 from inventory.cutting.bands import Demand
 from inventory.cutting.constructions import Construction, construction_for
 from inventory.cutting.costs import Preference, costs
@@ -33,7 +33,7 @@ class Part:
 
 def parts_of(request: BoardRequest) -> tuple[Part, ...]:
     """The parts of the request's glue-up."""
-    whole = glue_up_spec(request.length, request.width, request.thickness, request.allowances)
+    whole = request.glue_up
     return tuple(
         Part(
             demand,

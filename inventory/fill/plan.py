@@ -18,7 +18,7 @@ PLAN_VERSION = 1
 
 @dataclass(frozen=True)
 class PlannedGlueUp:
-    """One glue-up of several: for which board, which of its panels, and the glue-up as a board of its own.
+    """One glue-up of a fill: for which board, which of its panels, and what is glued up.
 
     `request` is an edge- or face-grain board: the board itself, or the panel of an
     end-grain board. `rows` are the slices of a panel, 0 for a board that is no panel;
@@ -36,10 +36,9 @@ class PlannedGlueUp:
 class Fill:
     """One set of strips that fills the board, or all boards and panels asked for.
 
-    `bound` is a proven lower bound of what the preference minimises first; where
-    `proven`, this fill reaches the best there is in the whole order. `strip_length`
-    and `rough_thickness` are ℓ and s of the cutting model, `target` the width the
-    glue-up must reach.
+    `bound` is a proven lower bound of what the preference minimizes first; where
+    `proven`, this fill reaches the best there is in the whole order. `glue_ups` is
+    never empty: a plain board is one glue-up.
     """
 
     prefer: Preference
@@ -47,11 +46,12 @@ class Fill:
     bound: int
     cuts: tuple[Cut, ...]
     board_volume: int
-    strip_length: Length
-    rough_thickness: Length
-    target: Length
+    glue_ups: tuple[PlannedGlueUp, ...]
     cautions: tuple[str, ...] = ()
-    glue_ups: tuple[PlannedGlueUp, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.glue_ups:
+            raise ValueError("a fill has at least one glue-up")
 
     @property
     def loss(self) -> int:
@@ -81,7 +81,7 @@ class Fill:
 
     @property
     def glue_lines(self) -> int:
-        return max(sum(cut.leaves or cut.strips for cut in self.cuts) - max(len(self.glue_ups), 1), 0)
+        return max(sum(cut.glued_strips for cut in self.cuts) - len(self.glue_ups), 0)
 
     @property
     def filled_width(self) -> Length:

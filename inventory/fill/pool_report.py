@@ -53,31 +53,23 @@ class PoolReport:
         return Length(0 if self.is_stripe else self.received - self.required)
 
 
-def pool_reports(fill: Fill, request: BoardRequest) -> tuple[PoolReport, ...]:
-    """What each pool and accent of this fill of this request gets, in the order of their first bands."""
-    if not fill.glue_ups:
-        return tuple(_alone(fill, request))
+def pool_reports(fill: Fill) -> tuple[PoolReport, ...]:
+    """What each pool and stripe of this fill gets, glue-up by glue-up, in the order of their first bands."""
     alike: dict[BoardRequest, set[int]] = {}
     for number, glue_up in enumerate(fill.glue_ups):
         alike.setdefault(glue_up.request, set()).add(number)
-    return tuple(received for like, numbers in alike.items() for received in _together(fill, like, numbers))
+    return tuple(report for request, numbers in alike.items() for report in _reports(fill, request, numbers))
 
 
-def _alone(fill: Fill, request: BoardRequest) -> Iterator[PoolReport]:
-    for demand in request.demands():
-        cuts = tuple(cut for cut in fill.cuts if cut.band == demand.bands[0])
-        width, strips = sum(cut.adds for cut in cuts), sum(cut.leaves or cut.strips for cut in cuts)
-        received = width if demand.stripe is None else strips
-        yield PoolReport(request, 1, demand, demand.target, received, strips, cuts)
-
-
-def _together(fill: Fill, request: BoardRequest, numbers: set[int]) -> Iterator[PoolReport]:
-    """The demands of like glue-ups; of each cut, the strips that go to one of these."""
+def _reports(fill: Fill, request: BoardRequest, numbers: set[int]) -> Iterator[PoolReport]:
+    """The demands of identical glue-ups; of each cut, the strips that go to one of these."""
     for demand in request.demands():
         width = strips = 0
         cuts = []
         for cut in fill.cuts:
-            here = [share for share in cut.shares if share.glue_up in numbers and cut.band == demand.bands[0]]
+            if cut.band != demand.bands[0]:
+                continue
+            here = [share for share in cut.assignments if share.glue_up in numbers]
             if here:
                 cuts.append(cut)
                 width += sum(share.adds for share in here)

@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, mm_text, read_length
 from inventory.core.offcuts import ALLOWANCE_NAMES, MAX_NAME_LENGTH, Allowances, NotAnAllowance, species_key
+from inventory.cutting.alternatives import GlueUpSpec, glue_up_spec
 from inventory.cutting.bands import MAX_BANDS, Band, Demand, FieldBand, InvalidBands, StripeBand, demands
 from inventory.cutting.constructions import Grain as Grain
 from inventory.cutting.costs import Preference as Preference
@@ -107,6 +108,11 @@ class BoardRequest:
     def accepts(self, species: str) -> bool:
         """Whether wood of this species may go into the board."""
         return not self.species or species_key(species) in {species_key(name) for name in self.species}
+
+    @property
+    def glue_up(self) -> GlueUpSpec:
+        """The glue-up of an edge-grain or face-grain board."""
+        return glue_up_spec(self.length, self.width, self.thickness, self.allowances)
 
     def demands(self) -> tuple[Demand, ...]:
         """The pools and accents of the board's glue-up: cutting model, section 7."""

@@ -13,7 +13,7 @@ from inventory.core.workshop import Workshop
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.layout.finished_board import FinishedBoard, finished_boards
-from inventory.layout.operations import Operations, operations_for, planned_glue_ups
+from inventory.layout.operations import Operations, operations_for
 
 
 @dataclass(frozen=True)
@@ -32,8 +32,7 @@ def estimate_effort(
     `strip_widths` are the widths of the strips of each glue-up in the order in which they
     lie; without it they are taken as the cuts come.
     """
-    glue_ups = planned_glue_ups(fill, request)
     return Effort(
-        operations=operations_for(fill.cuts, glue_ups, workshop, strip_widths),
-        boards=finished_boards(fill.cuts, glue_ups, request, workshop),
+        operations=operations_for(fill.cuts, fill.glue_ups, workshop, strip_widths),
+        boards=finished_boards(fill.cuts, fill.glue_ups, request, workshop),
     )

@@ -73,16 +73,14 @@ class SlicedBoard:
 
 def sliced_boards(fill_layout: FillLayout) -> tuple[SlicedBoard, ...]:
     """The end-grain boards of a fill; none where it has no panels."""
-    panels = [layout for layout in fill_layout.layouts if layout.planned is not None and layout.planned.rows]
-    by_board = groupby(panels, key=lambda layout: layout.planned.board if layout.planned else 0)
+    panels = [layout for layout in fill_layout.layouts if layout.planned.rows]
+    by_board = groupby(panels, key=lambda layout: layout.planned.board)
     return tuple(_sliced(fill_layout, board, tuple(group)) for board, group in by_board)
 
 
 def _sliced(fill_layout: FillLayout, board: int, panels: tuple[GlueUpLayout, ...]) -> SlicedBoard:
     request = panels[0].request
     planned = panels[0].planned
-    if planned is None:
-        raise ValueError("a panel must say how many slices it gives")
     along = slice_length(planned)
     thickness = Length(along - request.allowances.flattening)
     wanted = fill_layout.request
@@ -103,7 +101,7 @@ def _sliced(fill_layout: FillLayout, board: int, panels: tuple[GlueUpLayout, ...
 def _rows(panels: tuple[GlueUpLayout, ...]) -> Iterator[Slice]:
     number = 0
     for panel, layout in enumerate(panels):
-        for place in range(layout.planned.rows if layout.planned else 0):
+        for place in range(layout.planned.rows):
             number += 1
             turned = number % 2 == 0
             yield Slice(number, panel, place, turned, layout.strips[::-1] if turned else layout.strips)

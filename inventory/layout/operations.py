@@ -14,8 +14,8 @@ from enum import Enum
 
 from inventory.core.lengths import Length, inches
 from inventory.core.workshop import Workshop
-from inventory.cutting.cuts import Cut, StripShare
-from inventory.fill.plan import Fill, PlannedGlueUp
+from inventory.cutting.cuts import Cut
+from inventory.fill.plan import PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
 
 # common practice, no source
@@ -124,11 +124,6 @@ def operations_for(
     )
 
 
-def planned_glue_ups(fill: Fill, request: BoardRequest) -> tuple[PlannedGlueUp, ...]:
-    """The glue-ups of a fill; one that is told without any is the one glue-up of its request."""
-    return fill.glue_ups or (PlannedGlueUp(0, 0, 0, request),)
-
-
 def ripped_width(cut: Cut, request: BoardRequest) -> Length | None:
     """The width at which the fence stands for this cut; None where a length is glued in as wide as it is."""
     if request.grain is Grain.EDGE:
@@ -147,7 +142,7 @@ def strips_by_glue_up(cuts: Sequence[Cut], many: int) -> list[list[tuple[str, Le
     """For each of so many glue-ups its strips, each as species and the width that it adds."""
     strips: list[list[tuple[str, Length]]] = [[] for _ in range(many)]
     for cut in cuts:
-        for share in cut.shares or (StripShare(0, cut.leaves or cut.strips, cut.adds),):
+        for share in cut.assignments:
             each = (cut.offcut.species, Length(share.adds // share.strips))
             strips[share.glue_up] += [each] * share.strips
     return strips
@@ -249,7 +244,7 @@ def _glue_spreads(parts: Sequence[int], workshop: Workshop) -> int:
 
 def _glue_up_of(cut: Cut) -> int:
     """A glue-up that this cut serves; several served by one cut are all alike."""
-    return cut.shares[0].glue_up if cut.shares else 0
+    return cut.assignments[0].glue_up
 
 
 def _strip_length(request: BoardRequest) -> Length:

@@ -115,7 +115,7 @@ class GlueUpLayout:
     sizes are those of `request`, which of an end-grain board is the panel's. What is
     trimmed comes off in equal parts on both sides, ends and faces. `pieces` are those
     that give this glue-up a strip, with all that they are cut to. `planned` says for which
-    board it is, where a fill has several glue-ups. `empty_bands` got no strip: their
+    board it is. `empty_bands` got no strip: their
     pool has fewer strips than bands.
     """
 
@@ -125,7 +125,7 @@ class GlueUpLayout:
     thickness: Length
     strips: tuple[PlacedStrip, ...]
     pieces: tuple[LetteredPiece, ...]
-    planned: PlannedGlueUp | None = None
+    planned: PlannedGlueUp
     empty_bands: tuple[int, ...] = ()
 
     @property

@@ -110,12 +110,12 @@ def _by_round(fill_layout: FillLayout) -> Iterator[tuple[int, list[GlueUpLayout]
 
 
 def _board(layout: GlueUpLayout) -> int:
-    return layout.planned.board if layout.planned else 0
+    return layout.planned.board
 
 
 def layout_key(layout: GlueUpLayout) -> object:
     """The same for glue-ups whose strips lie alike: woods, widths, bands and turns, whatever they are cut from."""
-    rows = layout.planned.rows if layout.planned else 0
+    rows = layout.planned.rows
     strips = tuple(
         (strip.offcut.species, strip.width, strip.closing, strip.band, strip.turned, strip.flipped)
         for strip in layout.strips
@@ -130,6 +130,6 @@ def group_identical(layouts: Sequence[GlueUpLayout]) -> tuple[tuple[GlueUpLayout
     """The glue-ups by how they look, each with those that are glued up in the same way after it."""
     groups: dict[object, list[GlueUpLayout]] = {}
     for layout in layouts:
-        key = layout_key(layout) if layout.planned and not layout.planned.rows else id(layout)
+        key = layout_key(layout) if not layout.planned.rows else id(layout)
         groups.setdefault(key, []).append(layout)
     return tuple(tuple(group) for group in groups.values())

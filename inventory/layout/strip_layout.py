@@ -14,15 +14,13 @@ from itertools import pairwise
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
-from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.bands import Band, FieldBand, StripeBand, band_widths
-from inventory.cutting.cuts import Cut, StripShare
+from inventory.cutting.cuts import Cut
 from inventory.cutting.marking_out import MarkedPiece, mark_edge_grain, mark_face_grain
 from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
 from inventory.layout.arrangement import Piece, UnplacedStrip, arrange, arrange_to_match
 from inventory.layout.band_shares import share_by_count, share_by_width
-from inventory.layout.operations import planned_glue_ups
 from inventory.layout.positions import FillLayout as FillLayout
 from inventory.layout.positions import GlueUpLayout as GlueUpLayout
 from inventory.layout.positions import LetteredPiece as LetteredPiece
@@ -83,8 +81,7 @@ def lay_out_fill(fill: Fill, request: BoardRequest, order: StripOrder | None = N
     order; they stay when the user has an `order` of his own. Raises NotAnOrder where
     that is not one of these strips, each within its band.
     """
-    glue_ups = planned_glue_ups(fill, request)
-    places = proposed_arrangement(fill, glue_ups)
+    places = proposed_arrangement(fill)
     letters: dict[Piece, str] = {}
     for each in (each for row in places for each in row):
         letters.setdefault(each.strip.piece, letter_of(len(letters)))
@@ -94,7 +91,7 @@ def lay_out_fill(fill: Fill, request: BoardRequest, order: StripOrder | None = N
     numbers = {(each.strip.piece, each.strip.nth): 0 for row in places for each in row}
     rows: list[tuple[PlacedStrip, ...]] = []
     empty: list[tuple[int, ...]] = []
-    for glue_up, row in zip(glue_ups, places, strict=True):
+    for glue_up, row in zip(fill.glue_ups, places, strict=True):
         band_groups = _band_groups(glue_up.request)
         filled = {each.band_group for each in row}
         empty.append(
@@ -103,16 +100,15 @@ def lay_out_fill(fill: Fill, request: BoardRequest, order: StripOrder | None = N
         first = sum(map(len, rows)) + 1
         rows.append(tuple(_strips(row, band_groups, letters, offcuts, first)))
         numbers |= {(each.strip.piece, each.strip.nth): first + place for place, each in enumerate(row)}
-    marked = marked_pieces(fill, glue_ups)
+    marked = marked_pieces(fill)
     pieces = {
         piece: LetteredPiece(letter, marked[piece], _numbers_by_strip(marked[piece], piece, numbers))
         for piece, letter in letters.items()
     }
-    return FillLayout(request, tuple(_layouts(fill, glue_ups, rows, empty, pieces)), tuple(pieces.values()))
+    return FillLayout(request, tuple(_layouts(fill.glue_ups, rows, empty, pieces)), tuple(pieces.values()))
 
 
 def _layouts(
-    fill: Fill,
     glue_ups: Sequence[PlannedGlueUp],
     rows: Sequence[tuple[PlacedStrip, ...]],
     empty: Sequence[tuple[int, ...]],
@@ -120,7 +116,7 @@ def _layouts(
 ) -> Iterator[GlueUpLayout]:
     for glue_up, strips, empty_bands in zip(glue_ups, rows, empty, strict=True):
         request = glue_up.request
-        sizes = glue_up_spec(request.length, request.width, request.thickness, request.allowances)
+        sizes = request.glue_up
         yield GlueUpLayout(
             request=request,
             length=sizes.strip_length,
@@ -128,7 +124,7 @@ def _layouts(
             thickness=sizes.rough_thickness,
             strips=strips,
             pieces=tuple(pieces[key] for key in dict.fromkeys((strip.offcut.tag, strip.piece) for strip in strips)),
-            planned=glue_up if fill.glue_ups else None,
+            planned=glue_up,
             empty_bands=empty_bands,
         )
 
@@ -177,25 +173,23 @@ def _numbers_by_strip(
     return tuple(given)
 
 
-def marked_pieces(fill: Fill, glue_ups: Sequence[PlannedGlueUp]) -> dict[Piece, MarkedPiece]:
+def marked_pieces(fill: Fill) -> dict[Piece, MarkedPiece]:
     """Every piece of the fill with its cuts marked out."""
     by_piece: dict[Piece, list[Cut]] = {}
     for cut in fill.cuts:
         by_piece.setdefault((cut.offcut.tag, cut.piece), []).append(cut)
-    return {piece: _marked(cuts, glue_ups[_shares(cuts[0])[0].glue_up].request) for piece, cuts in by_piece.items()}
+    return {
+        piece: _marked(cuts, fill.glue_ups[cuts[0].assignments[0].glue_up].request) for piece, cuts in by_piece.items()
+    }
 
 
 def _marked(cuts: Sequence[Cut], request: BoardRequest) -> MarkedPiece:
-    sizes = glue_up_spec(request.length, request.width, request.thickness, request.allowances)
+    sizes = request.glue_up
     if request.grain is Grain.EDGE:
         return mark_edge_grain(cuts, request.allowances, sizes.strip_length, sizes.rough_thickness)
     band = request.bands[cuts[0].band] if request.bands else FieldBand()
     stripe = band.each if isinstance(band, StripeBand) else None
     return mark_face_grain(cuts, request.allowances, sizes.strip_length, stripe)
-
-
-def _shares(cut: Cut) -> tuple[StripShare, ...]:
-    return cut.shares or (StripShare(0, cut.leaves or cut.strips, cut.adds),)
 
 
 def unplaced_strips(fill: Fill) -> dict[tuple[int, int], list[UnplacedStrip]]:
@@ -206,8 +200,8 @@ def unplaced_strips(fill: Fill) -> dict[tuple[int, int], list[UnplacedStrip]]:
     for cut in sorted(fill.cuts, key=lambda each: each.closing):
         piece = (cut.offcut.tag, cut.piece)
         nth = nths.get(piece, 0)
-        nths[piece] = nth + (cut.leaves or cut.strips)
-        for share in _shares(cut):
+        nths[piece] = nth + cut.glued_strips
+        for share in cut.assignments:
             here = unplaced.setdefault((share.glue_up, cut.band), [])
             for count in range(share.strips):
                 start, end = share.adds * count // share.strips, share.adds * (count + 1) // share.strips
@@ -216,11 +210,11 @@ def unplaced_strips(fill: Fill) -> dict[tuple[int, int], list[UnplacedStrip]]:
     return unplaced
 
 
-def proposed_arrangement(fill: Fill, glue_ups: Sequence[PlannedGlueUp]) -> list[list[ArrangedStrip]]:
+def proposed_arrangement(fill: Fill) -> list[list[ArrangedStrip]]:
     """The proposed order of each glue-up, from its first edge to its last."""
     unplaced = unplaced_strips(fill)
     rows = []
-    for number, glue_up in enumerate(glue_ups):
+    for number, glue_up in enumerate(fill.glue_ups):
         request = glue_up.request
         by_demand = [
             [strip for band in demand.bands for strip in unplaced.get((number, band), [])]

@@ -11,7 +11,6 @@ from dataclasses import replace
 
 from inventory.core.lengths import Length, volume_mm3
 from inventory.core.offcuts import Offcut
-from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut
 from inventory.fill.candidates import CandidateReduction
@@ -144,16 +143,13 @@ def _plan_of(asked: tuple[BoardRequest, ...], found: dict[Preference, list[Fill]
 
 
 def _make_fill(request: BoardRequest, preference: Preference, cuts: tuple[Cut, ...], bound: int, proven: bool) -> Fill:
-    glue_up = glue_up_spec(request.length, request.width, request.thickness, request.allowances)
     return Fill(
         prefer=preference,
         proven=proven,
         bound=bound,
         cuts=cuts,
         board_volume=volume_mm3(request.length, request.width, request.thickness),
-        strip_length=glue_up.strip_length,
-        rough_thickness=glue_up.rough_thickness,
-        target=glue_up.target,
+        glue_ups=glue_ups_for([request]),
     )
 
 

@@ -18,7 +18,6 @@ import numpy as np
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
-from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, StripShare
 from inventory.cutting.offcut_arrays import IntArray
@@ -35,7 +34,6 @@ from inventory.orders.strip_inventory import (
     cuts_with_shares,
     make_cut,
     pool_parts,
-    strip_count,
     strip_supply,
     strip_width,
 )
@@ -74,18 +72,13 @@ class BatchSolution:
 def to_fill(
     glue_ups: Sequence[PlannedGlueUp], preference: Preference, answer: BatchSolution, board_volume: int
 ) -> Fill:
-    """The answer as a fill; its strip length, thickness and target are the first glue-up's."""
-    first = glue_ups[0].request
-    glue_up = glue_up_spec(first.length, first.width, first.thickness, first.allowances)
+    """The solution as a fill of these glue-ups."""
     return Fill(
         prefer=preference,
         proven=answer.proven,
         bound=answer.bound,
         cuts=answer.cuts,
         board_volume=board_volume,
-        strip_length=glue_up.strip_length,
-        rough_thickness=glue_up.rough_thickness,
-        target=glue_up.target,
         glue_ups=tuple(glue_ups),
     )
 
@@ -344,7 +337,7 @@ def _single_glue_up_cuts(taken: Sequence[tuple[Offcut, int, int, int | None]], g
             continue
         closing = None if width is None else Length(width)
         for cut in group.part.construction.cuts(offcut, piece, take, closing, group.part.glue_up):
-            alone = (StripShare(number, strip_count(cut), cut.adds),)
+            alone = (StripShare(number, cut.glued_strips, cut.adds),)
             cuts_made.append(cut.for_band(band=group.part.demand.bands[0]).with_shares(alone))
     return cuts_made
 
@@ -354,7 +347,7 @@ def _shared_cuts(taken: Sequence[TakenStrips], group: PooledPart, tries: int = T
     counts: Counter[int] = Counter()
     for each in taken:
         cut = make_cut(*each, group)
-        counts[strip_width(cut, group)] += strip_count(cut)
+        counts[strip_width(cut, group)] += cut.glued_strips
     widths = sorted(counts)
     shares = cover_bins(widths, [counts[width] for width in widths], group.targets, tries)
     return None if shares is None else list(cuts_with_shares(taken, group, widths, shares))

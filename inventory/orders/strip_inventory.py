@@ -87,7 +87,7 @@ def strip_supply(group: PooledPart, item_classes: ItemClasses) -> tuple[StripSup
     for row, adds in once.items():
         take = int(capacities[row]) // adds
         cut = make_cut(item_classes.members[rows[row]][0], 1, take, group)
-        strips = strip_count(cut)
+        strips = cut.glued_strips
         # Of an accent it is the strips that count, each as good as another.
         width = cut.adds if group.stripe is None else strips
         supplies.append(StripSupply(int(rows[row]), take, strips, width // strips, -(-width // strips)))
@@ -100,14 +100,9 @@ def make_cut(offcut: Offcut, piece: int, take: int, group: PooledPart) -> Cut:
     return cut.for_band(band=group.part.demand.bands[0])
 
 
-def strip_count(cut: Cut) -> int:
-    """The strips that a cut gives to glue-ups: its leaves where strips are resawn."""
-    return cut.leaves or cut.strips
-
-
 def strip_width(cut: Cut, group: PooledPart) -> int:
     """What one strip counts for the part's targets, rounded down to a nanometre."""
-    return cut.adds // strip_count(cut) if group.stripe is None else 1
+    return cut.adds // cut.glued_strips if group.stripe is None else 1
 
 
 def cuts_with_shares(
@@ -120,9 +115,9 @@ def cuts_with_shares(
     """
     wanted = {width: [share[place] for share in shares] for place, width in enumerate(widths)}
     supply = [(make_cut(offcut, piece, take, group), offcut, piece, take) for offcut, piece, take in taken]
-    supply.sort(key=lambda one: (one[0].loss / strip_count(one[0]), one[1].tag, one[2]))
+    supply.sort(key=lambda one: (one[0].loss / one[0].glued_strips, one[1].tag, one[2]))
     for cut, offcut, piece, take in supply:
-        here = strip_count(cut)
+        here = cut.glued_strips
         supplies = _assign_strips(wanted.get(strip_width(cut, group), []), here, cut.adds // here, group.glue_ups)
         used = sum(share.strips for share in supplies)
         if used:

@@ -71,9 +71,6 @@ def fill_text(fill: Fill) -> str:
     document = fill_summary(fill)
     document["kept"] = {
         "board_volume_mm3": fill.board_volume,
-        "strip_length_mm": mm_text(fill.strip_length),
-        "rough_thickness_mm": mm_text(fill.rough_thickness),
-        "target_mm": mm_text(fill.target),
         "glue_ups": [
             {
                 "board": each.board,
@@ -99,14 +96,17 @@ def fill_text(fill: Fill) -> str:
     return json.dumps(document, ensure_ascii=False)
 
 
-def read_fill_text(text: str) -> Fill:
-    """The fill that `fill_text` wrote, equal in every value."""
+def read_fill_text(text: str, request: BoardRequest) -> Fill:
+    """The fill that `fill_text` wrote, equal in every value.
+
+    Earlier revisions wrote no glue-up for a board that is one; it is read from the board's `request`.
+    """
     document = json.loads(text)
     kept = document["kept"]
     # A batch of a hundred boards keeps the same request a hundred times.
     requests: dict[str, BoardRequest] = {}
 
-    def request(entry: dict[str, Any]) -> BoardRequest:
+    def glue_up_request(entry: dict[str, Any]) -> BoardRequest:
         key = json.dumps(entry)
         if key not in requests:
             requests[key] = _read_request(entry)
@@ -118,21 +118,19 @@ def read_fill_text(text: str) -> Fill:
         bound=document["bound"],
         cuts=tuple(_read_cut(entry) for entry in document["cuts"]),
         board_volume=kept["board_volume_mm3"],
-        strip_length=millimeters(kept["strip_length_mm"]),
-        rough_thickness=millimeters(kept["rough_thickness_mm"]),
-        target=millimeters(kept["target_mm"]),
         cautions=tuple(document["cautions"]),
         glue_ups=tuple(
             PlannedGlueUp(
                 entry["board"],
                 entry["panel"],
                 entry["rows"],
-                request(entry["request"]),
+                glue_up_request(entry["request"]),
                 # Boards of the first days don't tell it.
                 millimeters(entry["board_length_mm"]) if entry.get("board_length_mm") else None,
             )
             for entry in kept["glue_ups"]
-        ),
+        )
+        or (PlannedGlueUp(0, 0, 0, request),),
     )
 
 

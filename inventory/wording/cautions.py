@@ -23,7 +23,6 @@ from inventory.layout.operations import (
     Flattening,
     Operations,
     operations_for,
-    planned_glue_ups,
 )
 from inventory.wording.effort_text import format_minutes, strips
 
@@ -69,7 +68,7 @@ def with_cautions(plan: Plan, workshop: Workshop = DEFAULT_WORKSHOP, display: Di
 
 def cautions_for(fill: Fill, request: BoardRequest, workshop: Workshop, display: Display) -> tuple[str, ...]:
     """The sentences that this fill carries, what can hurt first."""
-    return tuple(_applicable(fill.cuts, planned_glue_ups(fill, request), workshop, display))
+    return tuple(_applicable(fill.cuts, fill.glue_ups, workshop, display))
 
 
 def _applicable(

@@ -322,7 +322,7 @@ def repeated_glue_up_text(layout: GlueUpLayout) -> str:
     strips = f"strip {numbers}" if len(layout.strips) == 1 else f"strips {numbers}"
     return " ".join(
         [
-            f"Board {(layout.planned.board if layout.planned else 0) + 1}: {strips}, in the same order.",
+            f"Board {layout.planned.board + 1}: {strips}, in the same order.",
             *turning_steps(layout),
         ]
     )

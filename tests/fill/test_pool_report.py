@@ -23,7 +23,7 @@ STRIPED = (
 def test_a_board_without_bands_is_one_pool_that_gets_all() -> None:
     request = BoardRequest(inches("18"), inches("7"), inches("1"), fills=1, on=DAY)
     fill = fill_rack(RACK, request).fills[0]
-    [pool] = pool_reports(fill, request)
+    [pool] = pool_reports(fill)
     assert (pool.bands, pool.is_stripe, pool.cuts) == ((1,), False, fill.cuts)
     assert pool.required == inches("7 1/8")
     assert pool.received == fill.filled_width
@@ -32,7 +32,7 @@ def test_a_board_without_bands_is_one_pool_that_gets_all() -> None:
 
 def test_fields_of_the_same_wood_are_one_pool_and_like_accents_are_filled_together() -> None:
     request = BoardRequest(inches("18"), inches("7"), inches("1"), bands=STRIPED, fills=1, on=DAY)
-    field, stripe = pool_reports(fill_rack(RACK, request).fills[0], request)
+    field, stripe = pool_reports(fill_rack(RACK, request).fills[0])
     assert (field.bands, stripe.bands) == ((1, 3, 5), (2, 4))
     assert field.required == inches("6 3/8")
     assert field.received >= field.required
@@ -48,9 +48,20 @@ def test_the_panels_of_an_end_grain_board_are_told_together() -> None:
         panel=PanelSpec(Grain.EDGE, 3, inches("1")),
     )  # fmt: skip
     fill = fill_rack(RACK, request).fills[0]
-    told = pool_reports(fill, request)
+    told = pool_reports(fill)
     like = {each.request: each.glue_ups for each in told}
     assert sum(like.values()) == len(fill.glue_ups) == 3
     for each in told:
         assert each.received >= each.required
         assert each.required == each.glue_ups * (3 if each.is_stripe else inches("6 3/8"))
+
+
+def test_the_pools_of_a_single_panel_receive_its_strips() -> None:
+    request = BoardRequest(
+        inches("12"), inches("7"), inches("1 1/2"), Grain.END, STRIPED, fills=1, on=DAY,
+        panel=PanelSpec(Grain.EDGE, 1, inches("1")),
+    )  # fmt: skip
+    [fill, *_] = fill_rack(RACK, request).fills
+    field, stripe = pool_reports(fill)
+    assert field.received >= field.required == inches("6 3/8")
+    assert (stripe.received, stripe.required) == (3, 3)

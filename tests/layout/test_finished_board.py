@@ -25,7 +25,7 @@ FOUR_PERCENT = replace(DEFAULT_WORKSHOP, driest=Fraction("36.43"), dampest=Fract
 
 
 def boards(fill: Fill, request: BoardRequest, workshop: Workshop = FOUR_PERCENT) -> tuple[FinishedBoard, ...]:
-    return estimate_effort(fill, request, workshop).boards
+    return estimate_effort(paper.for_request(fill, request), request, workshop).boards
 
 
 def the_board(fill: Fill, request: BoardRequest, workshop: Workshop = FOUR_PERCENT) -> FinishedBoard:

@@ -25,7 +25,7 @@ from tests.verify.paper_plans import mm
 
 
 def operations(fill: Fill, request: BoardRequest, workshop: Workshop = DEFAULT_WORKSHOP) -> Operations:
-    return estimate_effort(fill, request, workshop).operations
+    return estimate_effort(paper.for_request(fill, request), request, workshop).operations
 
 
 def glued(fill: Fill, request: BoardRequest, workshop: Workshop) -> GlueUpOperation:
@@ -92,7 +92,7 @@ def test_the_fence_stands_where_the_marked_pieces_say(seed: int, grain: Grain) -
         }
         set_ups = operations(fill, request).set_ups
         assert set(set_ups.fence) == ripped
-        assert len(set_ups.stop) == any(piece.offcut.length > fill.strip_length for piece in marked)
+        assert len(set_ups.stop) == any(piece.offcut.length > request.glue_up.strip_length for piece in marked)
 
 
 # --- thin and short ------------------------------------------------------------------------------
@@ -254,7 +254,7 @@ def test_leaves_are_counted_where_a_glue_up_has_accents() -> None:
     request = BoardRequest(inches("16"), inches("10"), inches("1 1/2"), bands=bands, fills=1)
     [fill, *_] = fill_rack(make_rack(3, 120, ShopUnits.SIXTEENTHS), request).fills
     [glue_up] = operations(fill, request).glue_ups
-    assert glue_up.strips == sum(cut.leaves or cut.strips for cut in fill.cuts)
+    assert glue_up.strips == sum(cut.glued_strips for cut in fill.cuts)
     assert glue_up.width == fill.filled_width
 
 

@@ -5,9 +5,8 @@ from datetime import date
 
 from inventory.core.lengths import inches, volume_mm3
 from inventory.cutting import edge_grain
-from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.costs import Preference
-from inventory.fill.plan import Fill
+from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest
 from inventory.services.boards import making
 from inventory.services.rack import queries, tagging
@@ -19,21 +18,18 @@ BOARD = BoardRequest(inches("18"), inches("6"), inches("1 1/2"), prefer=(Prefere
 
 def make_fill(request: BoardRequest, takes: Sequence[tuple[OffcutRecord, int]]) -> Fill:
     """An edge-grain fill that takes so many strips of each record; a record named again gives its next piece."""
-    glue_up = glue_up_spec(request.length, request.width, request.thickness, request.allowances)
     seen: dict[str, int] = {}
     cuts = []
     for record, strips in takes:
         seen[record.code] = seen.get(record.code, 0) + 1
-        cuts += edge_grain.cuts(record.offcut, seen[record.code], strips, None, glue_up)
+        cuts += edge_grain.cuts(record.offcut, seen[record.code], strips, None, request.glue_up)
     return Fill(
         prefer=request.prefer[0],
         proven=True,
         bound=7,
         cuts=tuple(cuts),
         board_volume=volume_mm3(request.length, request.width, request.thickness),
-        strip_length=glue_up.strip_length,
-        rough_thickness=glue_up.rough_thickness,
-        target=glue_up.target,
+        glue_ups=(PlannedGlueUp(0, 0, 0, request),),
         cautions=("Ripped with a push stick.",),
     )
 

@@ -8,9 +8,8 @@ from datetime import date
 from inventory.core.lengths import Length, inches, volume_mm3
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting import edge_grain, face_grain
-from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.costs import Preference
-from inventory.fill.plan import Fill
+from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
 
 DAY = date(2030, 1, 31)
@@ -40,18 +39,15 @@ def make_offcut(
 
 def make_fill(request: BoardRequest, takes: Sequence[TakenPiece]) -> Fill:
     """The fill that takes just these."""
-    glue_up = glue_up_spec(request.length, request.width, request.thickness, request.allowances)
     construction = edge_grain if request.grain is Grain.EDGE else face_grain
-    cuts = [cut for take in takes for cut in construction.cuts(*take, glue_up)]
+    cuts = [cut for take in takes for cut in construction.cuts(*take, request.glue_up)]
     return Fill(
         prefer=Preference.LEAST_WASTE,
         proven=True,
         bound=0,
         cuts=tuple(cuts),
         board_volume=volume_mm3(request.length, request.width, request.thickness),
-        strip_length=glue_up.strip_length,
-        rough_thickness=glue_up.rough_thickness,
-        target=glue_up.target,
+        glue_ups=(PlannedGlueUp(0, 0, 0, request),),
     )
 
 

@@ -22,6 +22,7 @@ from inventory.storage.board_documents import (
     read_requests_text,
     requests_text,
 )
+from tests.verify.paper_plans import EDGE_PLAN
 
 SIZES = st.integers(1, 900_000_000).map(Length)
 BOARD_SIZES = st.integers(1_000_000, 900_000_000).map(Length)
@@ -88,9 +89,6 @@ FILLS = st.builds(
     bound=COLUMN_COUNT,
     cuts=st.lists(CUTS, max_size=3).map(tuple),
     board_volume=COLUMN_COUNT,
-    strip_length=SIZES,
-    rough_thickness=SIZES,
-    target=SIZES,
     cautions=st.lists(st.text(st.characters(exclude_categories=["Cs"]), max_size=20), max_size=2).map(tuple),
     glue_ups=st.lists(
         st.builds(
@@ -101,10 +99,13 @@ FILLS = st.builds(
             REQUESTS,
             st.none() | BOARD_SIZES,
         ),
+        min_size=1,
         max_size=2,
     ).map(tuple),
 )
 
+
+PAPER = EDGE_PLAN
 
 ORDERS = st.lists(
     st.lists(
@@ -124,7 +125,14 @@ def test_an_order_of_strips_reads_back_as_the_same(order: StripOrder) -> None:
 
 @given(FILLS)
 def test_a_fill_reads_back_as_the_same(fill: Fill) -> None:
-    assert read_fill_text(fill_text(fill)) == fill
+    assert read_fill_text(fill_text(fill), PAPER.request) == fill
+
+
+def test_a_fill_of_an_earlier_revision_without_glue_ups_has_one_for_its_request() -> None:
+    [fill] = PAPER.fills
+    document = json.loads(fill_text(fill))
+    document["kept"] |= {"glue_ups": [], "strip_length_mm": "325", "rough_thickness_mm": "43", "target_mm": "100"}
+    assert read_fill_text(json.dumps(document), PAPER.request) == fill
 
 
 @given(REQUESTS)
@@ -157,7 +165,7 @@ def test_boards_made_together_read_back_as_the_same(requests: list[BoardRequest]
 def test_every_value_of_a_fill_is_tried_above() -> None:
     """Whoever adds a value to a fill, a cut or what hangs on them has to keep it with the boards, and try it here."""
     known = {
-        Fill: "prefer proven bound cuts board_volume strip_length rough_thickness target cautions glue_ups",
+        Fill: "prefer proven bound cuts board_volume glue_ups cautions",
         PlannedGlueUp: "board panel rows request board_length",
         Cut: (
             "offcut piece lengths_cut rips strip_width adds loss milling_area leftovers closing leaves "
@@ -177,9 +185,7 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
 
 
 def test_what_is_kept_is_the_document_of_the_contract_and_more() -> None:
-    fill = Fill(
-        Preference.LEAST_WASTE, True, 7, (), 9, inches("19"), inches("1 5/8"), inches("6 1/8"), ("Mind the knot.",)
-    )
+    fill = Fill(Preference.LEAST_WASTE, True, 7, (), 9, (PlannedGlueUp(0, 0, 0, PAPER.request),), ("Mind the knot.",))
     document = json.loads(fill_text(fill))
     del document["kept"]
     assert document == fill_document(fill)

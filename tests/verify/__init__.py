@@ -259,7 +259,6 @@ def _wrong_totals(plan: Plan, fill: Fill, piece_costs: dict[Piece, PieceCost]) -
     totals = _totals(piece_costs, request)
     loss, pieces, milling_area, _ = totals
     volume = sum(each.count * (each.length * each.width * each.thickness // 10**18) for each in plan.requests)
-    first_made = all_glue_ups(plan.requests, fill)[0].made
     stated: list[tuple[str, object, object]] = [
         ("loss", fill.loss, loss),
         ("pieces", fill.pieces, pieces),
@@ -267,9 +266,6 @@ def _wrong_totals(plan: Plan, fill: Fill, piece_costs: dict[Piece, PieceCost]) -
         ("board volume", fill.board_volume, volume),
         ("waste", fill.waste, loss - volume),
         ("yield", fill.yield_share, volume / loss if loss else 0.0),
-        ("strip length", _mm(fill.strip_length), _mm(first_made.length + request.allowances.end_trim)),
-        ("rough thickness", _mm(fill.rough_thickness), _mm(first_made.thickness + request.allowances.flattening)),
-        ("target width", _mm(fill.target), _mm(request.width + request.allowances.side_trim)),
     ]
     for what, said, right in stated:
         if said != right:

@@ -9,7 +9,7 @@ from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import FieldBand, StripeBand, bands_of_species
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, Leftover
-from inventory.fill.plan import Fill, Plan
+from inventory.fill.plan import Fill, Plan, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
 from tests.fill.racks import METRIC_SHOP, ON
 
@@ -51,9 +51,7 @@ EDGE_FILL = Fill(
     bound=1_837_125,
     cuts=(EDGE_CUT,),
     board_volume=300 * 97 * 40,
-    strip_length=mm("325"),
-    rough_thickness=mm("43"),
-    target=mm("100"),
+    glue_ups=(PlannedGlueUp(0, 0, 0, EDGE),),
 )
 EDGE_PLAN = Plan(EDGE, (EDGE_FILL,))
 
@@ -87,9 +85,7 @@ FACE_FILL = Fill(
     bound=1_710_000,
     cuts=(WHOLE_CUT, CLOSING_CUT),
     board_volume=300 * 177 * 20,
-    strip_length=mm("325"),
-    rough_thickness=mm("23"),
-    target=mm("180"),
+    glue_ups=(PlannedGlueUp(0, 0, 0, FACE),),
 )
 FACE_PLAN = Plan(FACE, (FACE_FILL,))
 
@@ -118,8 +114,14 @@ ACCENT_CUT = Cut(
     leaves=3,
     band=1,
 )
-BANDED_FILL = replace(EDGE_FILL, cuts=(EDGE_CUT, ACCENT_CUT), bound=1_837_125 + 782_000)
-BANDED_PLAN = Plan(replace(EDGE, bands=BANDS), (BANDED_FILL,))
+BANDED = replace(EDGE, bands=BANDS)
+BANDED_FILL = replace(
+    EDGE_FILL,
+    cuts=(EDGE_CUT, ACCENT_CUT),
+    bound=1_837_125 + 782_000,
+    glue_ups=(PlannedGlueUp(0, 0, 0, BANDED),),
+)
+BANDED_PLAN = Plan(BANDED, (BANDED_FILL,))
 
 
 FOUR_STRIPS = replace(
@@ -166,7 +168,14 @@ def with_fill(plan: Plan, **changed: object) -> Plan:
 
 def with_request(plan: Plan, **changed: object) -> Plan:
     """The plan for another request."""
-    return replace(plan, request=replace(plan.request, **changed))  # type: ignore[arg-type]
+    request = replace(plan.request, **changed)  # type: ignore[arg-type]
+    return replace(plan, request=request, fills=tuple(for_request(fill, request) for fill in plan.fills))
+
+
+def for_request(fill: Fill, request: BoardRequest) -> Fill:
+    """The fill for another request: its one glue-up is the board; several glue-ups and panels stay as they are."""
+    plain = len(fill.glue_ups) == 1 and not fill.glue_ups[0].rows
+    return replace(fill, glue_ups=(PlannedGlueUp(0, 0, 0, request),)) if plain else fill
 
 
 def kept(plan: Plan, place: int, box: int, *, keep: bool) -> Plan:

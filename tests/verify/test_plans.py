@@ -9,10 +9,11 @@ import pytest
 
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
-from inventory.fill.plan import Plan
+from inventory.fill.plan import Plan, PlannedGlueUp
 from tests.verify import faults
 from tests.verify.paper_plans import (
     ASH,
+    EDGE,
     EDGE_CUT,
     EDGE_FILL,
     EDGE_PLAN,
@@ -23,6 +24,8 @@ from tests.verify.paper_plans import (
     with_fill,
     with_request,
 )
+
+SMALLER = replace(EDGE, length=mm("275"), width=mm("94"), thickness=mm("37"))
 
 PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
     "a wrong board volume": (
@@ -35,13 +38,9 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         ],
     ),
     "wrong lengths of the glue-up": (
-        with_fill(EDGE_PLAN, strip_length=mm("300"), rough_thickness=mm("40"), target=mm("97")),
+        with_fill(EDGE_PLAN, glue_ups=(PlannedGlueUp(0, 0, 0, SMALLER),)),
         [ASH],
-        [
-            "it says strip length 300 mm; by the model it is 325 mm.",
-            "it says rough thickness 40 mm; by the model it is 43 mm.",
-            "it says target width 97 mm; by the model it is 100 mm.",
-        ],
+        ["glue-up 0 is said to be 275 × 94 × 37 mm in edge grain; it is 300 × 97 × 40 mm in edge grain."],
     ),
     "a bound above the cost": (
         with_fill(EDGE_PLAN, bound=1_837_126),

@@ -61,9 +61,6 @@ BATCH_FILL = Fill(
     bound=3_000_000,
     cuts=(FULL_CUT, LAST_CUT),
     board_volume=2 * 300 * 97 * 40,
-    strip_length=mm("325"),
-    rough_thickness=mm("43"),
-    target=mm("100"),
     glue_ups=(PlannedGlueUp(0, 0, 0, EDGE), PlannedGlueUp(1, 0, 0, EDGE)),
 )
 BATCH = Plan(TWO, (BATCH_FILL,))
@@ -94,9 +91,6 @@ END_FILL = Fill(
     bound=710_700,
     cuts=(END_CUT,),
     board_volume=100 * 97 * 20,
-    strip_length=mm("100"),
-    rough_thickness=mm("43"),
-    target=mm("100"),
     glue_ups=(PlannedGlueUp(0, 0, 3, PANEL),),
 )
 END_PLAN = Plan(END, (END_FILL,))

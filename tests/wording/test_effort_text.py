@@ -42,15 +42,17 @@ TABLE = (
 WEIGHTS = (
     "Weights are at 12 % moisture content, without glue and finish; wood of one species differs by a tenth and more."
 )
+WIDE = replace(paper.EDGE, width=mm("300"))
 SWING = "From 35 % to 65 % humidity"
 
 
 def work_told(fill: Fill, request: BoardRequest, workshop: Workshop = DEFAULT_WORKSHOP) -> tuple[str, ...]:
-    return format_operations(estimate_effort(fill, request, workshop).operations, workshop, MM)
+    effort = estimate_effort(paper.for_request(fill, request), request, workshop)
+    return format_operations(effort.operations, workshop, MM)
 
 
 def boards_told(fill: Fill, request: BoardRequest, workshop: Workshop = DEFAULT_WORKSHOP) -> tuple[str, ...]:
-    return format_boards(estimate_effort(fill, request, workshop).boards, workshop, MM)
+    return format_boards(estimate_effort(paper.for_request(fill, request), request, workshop).boards, workshop, MM)
 
 
 def of(species: str, fill: Fill) -> Fill:
@@ -312,7 +314,7 @@ def test_all_of_it_begins_with_the_work() -> None:
     ],
 )
 def test_the_change_alone_is_a_range_where_the_sawing_is_not_known(sawn: Sawn, display: Display, shown: str) -> None:
-    [board] = estimate_effort(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), DEFAULT_WORKSHOP).boards
+    [board] = estimate_effort(paper.for_request(paper.EDGE_FILL, WIDE), WIDE, DEFAULT_WORKSHOP).boards
     assert format_changes(board.changes, sawn, display) == shown
 
 
@@ -352,7 +354,7 @@ def test_a_temperature_is_shown_as_the_shop_reads_it(celsius: str, unit: Unit, s
 
 
 def test_a_weight_is_shown_in_pounds_or_kilograms() -> None:
-    [board] = estimate_effort(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), DEFAULT_WORKSHOP).boards
+    [board] = estimate_effort(paper.for_request(paper.EDGE_FILL, WIDE), WIDE, DEFAULT_WORKSHOP).boards
     assert (format_weights([board.weight], INCH), format_weights([board.weight], MM)) == (
         "about 5.3 lb",
         "about 2.4 kg",

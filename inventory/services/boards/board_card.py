@@ -14,7 +14,6 @@ from inventory.core.lengths import Length
 from inventory.core.species import contact_remarks
 from inventory.core.species_cautions import ANY_CONTACT
 from inventory.layout.finished_board import BoardComposition, board_compositions
-from inventory.layout.operations import planned_glue_ups
 from inventory.storage.records import BoardRecord, BoardState
 from inventory.wording.cautions import recorded_effects
 
@@ -55,7 +54,7 @@ def cards_of(board: BoardRecord) -> tuple[Card, ...]:
     if board.state not in (BoardState.CUT, BoardState.FINISHED) or made is None:
         raise NotCutYet(f'"{board.name}" is {board.state.value}: its card can be printed once it is cut.')
     alike: dict[tuple[object, ...], list[BoardComposition]] = {}
-    for each in board_compositions(board.fill.cuts, planned_glue_ups(board.fill, board.request), board.request):
+    for each in board_compositions(board.fill.cuts, board.fill.glue_ups, board.request):
         alike.setdefault((each.length, each.width, each.thickness, each.shares), []).append(each)
     return tuple(
         Card(

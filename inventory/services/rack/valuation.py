@@ -15,7 +15,6 @@ from inventory.core.species import weight_kg
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.layout.finished_board import board_compositions
-from inventory.layout.operations import planned_glue_ups
 
 SpeciesVolumes = Iterable[tuple[str, int]]
 """Species with whole mm³; a species may come more than once, and may be empty."""
@@ -63,7 +62,7 @@ def weight_of(wood: SpeciesVolumes) -> WeightTotal:
 
 def wood_in_boards(fill: Fill, request: BoardRequest) -> tuple[tuple[str, int], ...]:
     """The wood of the finished boards by species, each share rounded down to whole mm³."""
-    boards = board_compositions(fill.cuts, planned_glue_ups(fill, request), request)
+    boards = board_compositions(fill.cuts, fill.glue_ups, request)
     return tuple((species, int(board.volume * share)) for board in boards for species, share in board.shares)
 
 

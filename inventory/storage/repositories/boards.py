@@ -99,7 +99,7 @@ def board_of(connection: Connection, number: int) -> BoardRecord | None:
         name=row.name,
         state=BoardState(row.state),
         request=request,
-        fill=read_fill_text(row.fill),
+        fill=read_fill_text(row.fill, request),
         version=row.version,
         created_at=datetime.fromisoformat(row.created_at),
         cut_at=_moment(row.cut_at),

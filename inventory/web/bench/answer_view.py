@@ -275,7 +275,7 @@ def figures(fill: Fill, fill_layout: FillLayout, unit: Unit) -> list[tuple[str, 
 
 def _slicing(fill: Fill, fill_layout: FillLayout) -> list[tuple[str, str]]:
     """The lines of glue; of end grain the slices too, and the lines of both glue-ups."""
-    panels = [layout.planned for layout in fill_layout.layouts if layout.planned and layout.planned.rows]
+    panels = [layout.planned for layout in fill_layout.layouts if layout.planned.rows]
     if not panels:
         return [("Glue lines", str(fill.glue_lines))]
     slices = sum(panel.rows for panel in panels)

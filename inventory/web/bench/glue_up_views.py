@@ -88,17 +88,15 @@ class _HeadingBuilder:
 
     def __init__(self, part: Round) -> None:
         self.boards = part.boards
-        self.panels = Counter(layout.planned.board for layout in part.fill_layout.layouts if layout.planned)
+        self.panels = Counter(layout.planned.board for layout in part.fill_layout.layouts)
 
     def of(self, layouts: Sequence[GlueUpLayout]) -> str:
         planned = layouts[0].planned
-        if planned is None:
-            return "The glue-up"
         panels = self.panels[planned.board]
         panel = "The panel" if panels == 1 else f"Panel {planned.panel + 1} of {panels}"
         if self.boards == 1:
             return panel if planned.rows else "The glue-up"
-        numbers = [layout.planned.board + 1 for layout in layouts if layout.planned]
+        numbers = [layout.planned.board + 1 for layout in layouts]
         board = f"Board{'s' if len(numbers) > 1 else ''} {format_numbers(numbers)} of {self.boards}"
         return f"{board}: {panel[0].lower()}{panel[1:]}" if planned.rows else board
 

@@ -32,7 +32,7 @@ def build_pool_views(
     fill: Fill, request: BoardRequest, letter_of: Callable[[Cut], str], display: Display
 ) -> tuple[PoolView, ...]:
     """A row for each pool and accent; none where all strips serve the same, which the figures tell already."""
-    pools = pool_reports(fill, request)
+    pools = pool_reports(fill)
     return tuple(_rows(pools, fill, letter_of, display)) if len(pools) > 1 else ()
 
 

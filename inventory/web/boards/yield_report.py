@@ -80,5 +80,5 @@ def _picture(fill_layout: FillLayout, number: int, textures: Mapping[str, Textur
     for sliced in sliced_boards(fill_layout):
         if sliced.board == number:
             return draw_sliced(sliced, hatchings, name)
-    glued = [layout for layout in fill_layout.layouts if (layout.planned.board if layout.planned else 0) == number]
+    glued = [layout for layout in fill_layout.layouts if layout.planned.board == number]
     return draw_glued_board(glued[0], textures, hatchings, name)

@@ -78,7 +78,7 @@ def _notes(layout: GlueUpLayout, display: Display) -> list[str]:
         for trim, where in ((layout.end_trims, "ends"), (layout.side_trims, "sides"), (layout.face_trims, "faces"))
         if max(trim) > 0
     ]
-    finished = "panel" if layout.planned and layout.planned.rows else "board"
+    finished = "panel" if layout.planned.rows else "board"
     notes = [f"To scale, measures in {unit}.", f"Heavy line: the finished {finished}."]
     return notes + ([f"Trimmed: {', '.join(trims)} each."] if trims else [])
 

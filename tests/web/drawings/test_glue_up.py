@@ -155,6 +155,7 @@ def test_a_board_of_forty_thin_strips_numbers_them_all() -> None:
             for n, w in enumerate([EDGE.strips[0].width] * 40)
         ),
         EDGE.pieces,
+        EDGE.planned,
     )
     numbers = [text for text in drawn(thin).iter("text") if text.get("class") == "ink-number"]
     places = [(float(text.attrib["x"]), float(text.attrib["y"])) for text in numbers[:40]]
