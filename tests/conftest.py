@@ -1,4 +1,4 @@
-"""Fixtures for all tests: an empty shop in a folder of its own, and its clock."""
+"""Fixtures for all tests: an empty shop in a temporary folder, and its clock."""
 
 import os
 import shutil
@@ -11,15 +11,15 @@ from hypothesis import HealthCheck, settings
 
 from inventory.shop import Shop
 
-# A busy machine is no fault of the code.
+# A busy machine must not fail a test.
 settings.register_profile("shop", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("shop")
 
-# Tests print to printers of their own or to none, never to those of the machine they run on.
+# Tests must never print on the machine's real printers.
 os.environ["CUPS_SERVER"] = "/nowhere/cups.sock"
 
 MAX_WORKERS = 4
-"""Each may open a browser of its own."""
+"""Each worker may open a browser."""
 
 LONGEST_FIRST = (
     "web/rack/test_rack_in_browser.py",
@@ -28,11 +28,11 @@ LONGEST_FIRST = (
     "web/bench/test_bench_in_browser.py",
     "project/test_checks.py",
 )
-"""Begun first and the browser's next, so that no worker is left with a long file when the others have no more to do."""
+"""Started first, then the browser tests, so that no worker gets a long file when the others are done."""
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
-    """All tests are shared out among the cores; a part of them runs in one process, which starts sooner."""
+    """The whole suite is distributed over the cores; a part of it runs in one process, which starts sooner."""
     everything = config.args == config.getini("testpaths")
     return min(os.cpu_count() or 1, MAX_WORKERS) if everything else 0
 
@@ -40,14 +40,14 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     tests = Path(__file__).parent
     if missing := [name for name in LONGEST_FIRST if not (tests / name).is_file()]:
-        raise pytest.UsageError(f"tests/conftest.py begins with files that are not there: {', '.join(missing)}")
-    places = {item.path: len(LONGEST_FIRST) for item in items if item.get_closest_marker("browser")}
-    places |= {tests / name: place for place, name in enumerate(LONGEST_FIRST)}
-    items.sort(key=lambda item: places.get(item.path, len(LONGEST_FIRST) + 1))
+        raise pytest.UsageError(f"tests/conftest.py names missing files: {', '.join(missing)}")
+    order = {item.path: len(LONGEST_FIRST) for item in items if item.get_closest_marker("browser")}
+    order |= {tests / name: number for number, name in enumerate(LONGEST_FIRST)}
+    items.sort(key=lambda item: order.get(item.path, len(LONGEST_FIRST) + 1))
 
 
 class Clock:
-    """A clock that stands still until it is moved."""
+    """A clock that keeps its moment until it is set."""
 
     def __init__(self, moment: datetime) -> None:
         self.moment = moment
@@ -72,8 +72,7 @@ def clock() -> Clock:
 
 @pytest.fixture(scope="session")
 def shop_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of a shop as it is when it was opened for the first time, to be copied: all revisions of the
-    database take longer than most tests."""
+    """The folder of a new shop, to be copied: running all migrations takes longer than most tests."""
     folder: Path = tmp_path_factory.mktemp("new") / "shop"
     Shop.open(folder, now=Clock(MORNING)).close()
     return folder
@@ -81,7 +80,7 @@ def shop_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def shop(tmp_path: Path, clock: Clock, shop_template: Path) -> Iterator[Shop]:
-    """An empty shop; its clock stands at 10:00 on 31 January 2030 (UTC)."""
+    """An empty shop; its clock is at 10:00 on 31 January 2030 (UTC)."""
     shutil.copytree(shop_template, tmp_path / "shop")
     with Shop.open(tmp_path / "shop", now=clock) as opened:
         yield opened

@@ -1,9 +1,8 @@
-"""A program that fills its disk and then asks the command line for work; run by `test_full_disk.py`.
+"""A program that runs commands on a full disk; started by `test_full_disk.py`.
 
-It is given the way in which there is no room (`disk`: a file takes all of a small
-disk but a few kilobytes; `limit`: the system lets no file grow beyond a few
-kilobytes) and a folder. It prints one JSON document: what each deed answered,
-and whether the shop was as before once there was room again.
+Arguments: how the space is limited (`disk`: a file takes all but a few kilobytes of a small disk; `limit`: the system
+lets no file grow beyond a few kilobytes), the folder of the shop, and a folder with space. Prints one JSON document:
+the outcome of each command, and whether the shop was unchanged afterwards.
 """
 
 import contextlib
@@ -22,27 +21,27 @@ from PIL import Image
 
 from inventory.cli import main
 
-ROOMS = (0, 12, 36, 120, 200)
-"""Kilobytes that are left when a deed begins."""
+FREE_KB = (0, 12, 36, 120, 200)
+"""Kilobytes of free space when a command starts."""
 
 
 @dataclass(frozen=True)
-class Told:
-    """What a deed answered with so little room, and whether it left all as it was."""
+class Outcome:
+    """The outcome of a command with this much space, and whether it changed anything."""
 
-    deed: str
-    room: int
+    command: str
+    free_kb: int
     code: int
     out: str
     err: str
     as_before: bool
-    left_lying: list[str]
+    left_behind: list[str]
 
 
 @contextlib.contextmanager
-def little_room(way: str, folder: Path, kilobytes: int) -> Iterator[None]:
-    """Within it there is this much room and no more."""
-    if way == "limit":
+def limited_space(method: str, folder: Path, kilobytes: int) -> Iterator[None]:
+    """Limits the free space to this much while the block runs."""
+    if method == "limit":
         before = resource.getrlimit(resource.RLIMIT_FSIZE)
         resource.setrlimit(resource.RLIMIT_FSIZE, (kilobytes * 1024, before[1]))
         try:
@@ -60,15 +59,15 @@ def little_room(way: str, folder: Path, kilobytes: int) -> Iterator[None]:
 
 
 def rackful(shop: Path, *words: str) -> tuple[int, str, str]:
-    """One command line, with what it wrote."""
+    """Runs one command line: its exit code, standard output and standard error."""
     out, err = io.StringIO(), io.StringIO()
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
         code = main([*words, "--data", str(shop)])
     return code, out.getvalue(), err.getvalue()
 
 
-def standing(folder: Path) -> dict[str, str]:
-    """Everything the shop knows, whether its database is sound, and the backup that was there before."""
+def shop_content(folder: Path) -> dict[str, str]:
+    """The content of the database, its integrity check, and the earlier backup."""
     database = sqlite3.connect(folder / "shop" / "rackful.sqlite3")
     [[sound]] = database.execute("PRAGMA integrity_check")
     dump = "\n".join(database.iterdump())
@@ -76,8 +75,8 @@ def standing(folder: Path) -> dict[str, str]:
     return {"sound": sound, "dump": dump, "backup": (folder / "backup.zip").read_bytes().hex()}
 
 
-def names(folder: Path) -> set[str]:
-    """All files but the database's own helpers, which come and go, and the photos, which may wait for a second try."""
+def file_names(folder: Path) -> set[str]:
+    """All files but SQLite's temporary ones and the photos, which may stay for a second try."""
     return {
         str(each.relative_to(folder))
         for each in folder.rglob("*")
@@ -85,13 +84,13 @@ def names(folder: Path) -> set[str]:
     }
 
 
-def draw(place: Path, number: int) -> None:
-    """A photo that hardly gets smaller as a JPEG, a different one for each number."""
+def draw(path: Path, number: int) -> None:
+    """Writes a photo that JPEG hardly compresses, a different one for each number."""
     noise = random.Random(number).randbytes(240 * 180 * 3)
-    Image.frombytes("RGB", (240, 180), noise).save(place, "PNG")
+    Image.frombytes("RGB", (240, 180), noise).save(path, "PNG")
 
 
-def go(way: str, folder: Path, elsewhere: Path) -> list[Told]:
+def run_all(method: str, folder: Path, elsewhere: Path) -> list[Outcome]:
     shop = folder / "shop"
     rows = "\n".join(f"ash,{20 + number % 9},3 1/4,13/16,wall {number}" for number in range(400))
     (elsewhere / "rack.csv").write_text(f"species,length,width,thickness,location\n{rows}\n")
@@ -103,24 +102,26 @@ def go(way: str, folder: Path, elsewhere: Path) -> list[Told]:
     ):
         code, _, err = rackful(shop, *words)
         assert code == 0, err
-    told = []
-    for room in ROOMS:
-        draw(elsewhere / f"{room}.png", room + 1)
-        deeds = {
-            "tagging": ("add", "cherry 20 x 5 x 1 1/4 rough planed", "--photo", str(elsewhere / f"{room}.png")),
+    outcomes = []
+    for free_kb in FREE_KB:
+        draw(elsewhere / f"{free_kb}.png", free_kb + 1)
+        commands = {
+            "tagging": ("add", "cherry 20 x 5 x 1 1/4 rough planed", "--photo", str(elsewhere / f"{free_kb}.png")),
             "import": ("import", str(elsewhere / "rack.csv")),
             "backup": ("backup", str(folder / "backup.zip")),
         }
-        for deed, words in deeds.items():
-            before, files = standing(folder), names(folder)
-            with little_room(way, folder, room):
+        for command, words in commands.items():
+            before, files = shop_content(folder), file_names(folder)
+            with limited_space(method, folder, free_kb):
                 code, out, err = rackful(shop, *words)
-            after = standing(folder)
-            told.append(Told(deed, room, code, out, err, after == before, sorted(names(folder) - files)))
-    for deed, words in deeds.items():
+            after = shop_content(folder)
+            outcomes.append(
+                Outcome(command, free_kb, code, out, err, after == before, sorted(file_names(folder) - files))
+            )
+    for command, words in commands.items():
         code, out, err = rackful(shop, *words)
-        told.append(Told(deed, -1, code, out, err, False, []))
-    return told
+        outcomes.append(Outcome(command, -1, code, out, err, False, []))
+    return outcomes
 
 
-print(json.dumps([asdict(each) for each in go(sys.argv[1], Path(sys.argv[2]), Path(sys.argv[3]))]))
+print(json.dumps([asdict(each) for each in run_all(sys.argv[1], Path(sys.argv[2]), Path(sys.argv[3]))]))

@@ -1,8 +1,7 @@
-"""A full disk gives a sentence and leaves everything as it was, for tagging, import and backup.
+"""On a full disk, tagging, import and backup print one sentence and change nothing.
 
-Two real ways in which there is no room: a tmpfs of three megabytes that is filled
-(where this machine lets us mount one), and a limit of the system on how large a
-file may grow (everywhere).
+The space is limited in two real ways: a full tmpfs of three megabytes (where the system allows mounting one), and the
+system's limit on the size of files (everywhere).
 """
 
 import json
@@ -17,7 +16,7 @@ import pytest
 
 PROGRAM = Path(__file__).parent / "on_a_full_disk.py"
 OWN_MOUNTS = ["unshare", "--user", "--map-root-user", "--mount"]
-DEEDS = ("tagging", "import", "backup")
+COMMANDS = ("tagging", "import", "backup")
 
 
 @cache
@@ -28,24 +27,26 @@ def may_mount() -> bool:
     return tried.returncode == 0
 
 
-WAYS = ("disk", "limit") if may_mount() else ("limit",)
+METHODS = ("disk", "limit") if may_mount() else ("limit",)
 
 
 @dataclass(frozen=True)
-class Told:
-    deed: str
-    room: int
+class Outcome:
+    """What `on_a_full_disk.py` prints of one command."""
+
+    command: str
+    free_kb: int
     code: int
     out: str
     err: str
     as_before: bool
-    left_lying: list[str]
+    left_behind: list[str]
 
 
-@pytest.fixture(scope="module", params=WAYS)
-def told(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[Told]:
-    """What each deed answered with each amount of room, and last with enough of it (room −1)."""
-    folder = tmp_path_factory.mktemp("room")
+@pytest.fixture(scope="module", params=METHODS)
+def outcomes(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[Outcome]:
+    """The outcome of each command with each amount of space, and last without a limit (free_kb −1)."""
+    folder = tmp_path_factory.mktemp("small")
     disk = folder / "disk"
     disk.mkdir()
     run = [sys.executable, str(PROGRAM), request.param, str(disk), str(folder)]
@@ -56,12 +57,12 @@ def told(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
         run, capture_output=True, text=True, check=False, timeout=300, env={**os.environ, "PYTHONPATH": os.getcwd()}
     )
     assert done.returncode == 0, done.stderr
-    return [Told(**each) for each in json.loads(done.stdout)]
+    return [Outcome(**each) for each in json.loads(done.stdout)]
 
 
-@pytest.mark.parametrize("deed", DEEDS)
-def test_without_room_the_answer_is_one_sentence_and_exit_2(told: list[Told], deed: str) -> None:
-    refused = [each for each in told if each.deed == deed and each.code != 0]
+@pytest.mark.parametrize("command", COMMANDS)
+def test_without_space_a_command_prints_one_sentence_and_exits_with_2(outcomes: list[Outcome], command: str) -> None:
+    refused = [each for each in outcomes if each.command == command and each.code != 0]
     assert len(refused) >= 3
     for each in refused:
         assert each.code == 2, each
@@ -70,15 +71,15 @@ def test_without_room_the_answer_is_one_sentence_and_exit_2(told: list[Told], de
         assert "did not foresee" not in each.err and "Traceback" not in each.err, each
 
 
-@pytest.mark.parametrize("deed", DEEDS)
-def test_without_room_all_is_as_it_was(told: list[Told], deed: str) -> None:
-    for each in told:
-        if each.deed == deed and each.code != 0:
+@pytest.mark.parametrize("command", COMMANDS)
+def test_without_space_a_command_changes_nothing(outcomes: list[Outcome], command: str) -> None:
+    for each in outcomes:
+        if each.command == command and each.code != 0:
             assert each.as_before, each
-            assert each.left_lying == [], each
+            assert each.left_behind == [], each
 
 
-@pytest.mark.parametrize("deed", DEEDS)
-def test_with_room_again_the_same_deed_is_done(told: list[Told], deed: str) -> None:
-    [last] = [each for each in told if each.deed == deed and each.room == -1]
+@pytest.mark.parametrize("command", COMMANDS)
+def test_with_space_again_the_same_command_succeeds(outcomes: list[Outcome], command: str) -> None:
+    [last] = [each for each in outcomes if each.command == command and each.free_kb == -1]
     assert (last.code, last.err) == (0, "")

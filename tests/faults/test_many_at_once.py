@@ -1,4 +1,4 @@
-"""Eight phones tag at once on a real server: nothing is lost and nothing is there twice."""
+"""Eight phones tag at once on a real server: nothing is lost or stored twice."""
 
 import re
 import threading
@@ -32,7 +32,7 @@ def port(shop: Shop) -> Iterator[int]:
 
 
 class Phone:
-    """A browser that keeps its cookies and sends the form that it was shown."""
+    """A browser that keeps its cookies and sends the form of the page."""
 
     def __init__(self, port: int) -> None:
         self._port = port
@@ -49,22 +49,22 @@ class Phone:
         answer = connection.getresponse()
         for cookie in answer.headers.get_all("Set-Cookie", []):
             self._cookies.load(cookie)
-        told = answer.status, answer.headers.get("Location", ""), answer.read().decode()
+        response = answer.status, answer.headers.get("Location", ""), answer.read().decode()
         connection.close()
-        return told
+        return response
 
     def form(self) -> dict[str, str]:
-        """The hidden fields of a fresh form at the saw."""
+        """The hidden fields of a new form at the saw."""
         status, _, page = self._ask("GET", "/saw")
         assert status == 200
         names = ("csrf_token", "form_token")
         return {name: re.search(rf'name="{name}" value="([^"]+)"', page)[1] for name in names}  # type: ignore[index]
 
     def send(self, fields: dict[str, str]) -> str:
-        """Sends the form; the code of the piece that the next page shows as tagged."""
-        status, place, page = self._ask("POST", "/saw", fields)
+        """Sends the form and returns the code of the tagged piece."""
+        status, location, page = self._ask("POST", "/saw", fields)
         assert status == 303, page
-        [code] = parse_qs(urlsplit(place).query)["tagged"]
+        [code] = parse_qs(urlsplit(location).query)["tagged"]
         return code
 
 
@@ -93,12 +93,12 @@ def test_eight_phones_tag_at_once_and_nothing_is_lost_or_doubled(shop: Shop, por
             fields = phone.form() | typed(note)
             confirmed[note] = phone.send(fields)
             if number % 3 == 0:
-                # The button was touched twice, or the answer was lost on its way and the form sent again.
+                # The button was pressed twice, or the response was lost and the form sent again.
                 assert phone.send(fields) == confirmed[note]
         return confirmed
 
-    with ThreadPoolExecutor(PHONES) as hands:
-        confirmed = {note: code for each in hands.map(tag_them, range(PHONES)) for note, code in each.items()}
+    with ThreadPoolExecutor(PHONES) as executor:
+        confirmed = {note: code for each in executor.map(tag_them, range(PHONES)) for note, code in each.items()}
 
     kept = queries.all_pieces(shop)
     assert {record.offcut.notes: record.code for record in kept} == confirmed
@@ -115,14 +115,14 @@ def test_the_same_form_sent_by_eight_phones_at_the_same_moment_tags_once(shop: S
         start.wait(timeout=60)
         return phones[number].send(forms[number] | {"form_token": forms[0]["form_token"]} | typed("once"))
 
-    with ThreadPoolExecutor(PHONES) as hands:
-        codes = list(hands.map(send, range(PHONES)))
+    with ThreadPoolExecutor(PHONES) as executor:
+        codes = list(executor.map(send, range(PHONES)))
 
     assert len(set(codes)) == 1
     assert [record.code for record in queries.all_pieces(shop)] == [codes[0]]
 
 
-def test_two_programs_that_tag_in_one_shop_at_once_give_no_code_twice(shop: Shop, port: int) -> None:
+def test_two_programs_that_tag_in_one_shop_at_once_never_give_the_same_code(shop: Shop, port: int) -> None:
     """The web and the command line have the shop open together."""
 
     def by_the_web(_: int) -> str:
@@ -134,9 +134,9 @@ def test_two_programs_that_tag_in_one_shop_at_once_give_no_code_twice(shop: Shop
             offcut = tagging.read_line("ash 23 1/2 x 3 1/4 x 13/16 rough @ wall 1", own.settings())
             return tagging.tag(own, offcut).code
 
-    with ThreadPoolExecutor(PHONES) as hands:
-        web = [hands.submit(by_the_web, number) for number in range(20)]
-        line = [hands.submit(by_the_command_line, number) for number in range(20)]
+    with ThreadPoolExecutor(PHONES) as executor:
+        web = [executor.submit(by_the_web, number) for number in range(20)]
+        line = [executor.submit(by_the_command_line, number) for number in range(20)]
         codes = [each.result() for each in (*web, *line)]
 
     assert Counter(record.code for record in queries.all_pieces(shop)) == Counter(codes)

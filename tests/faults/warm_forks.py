@@ -1,8 +1,7 @@
-"""A warm program that forks taggers: each tags pieces until somebody kills it, and prints every code it confirmed.
+"""A program that forks taggers; each tags pieces until it is killed, and prints every code that was confirmed.
 
-Run by `test_kills.py`. For each line on standard input one child is forked; its
-process id is printed, then `+CODE` for every piece that a service confirmed,
-and `dead` once the child is gone.
+Started by `test_kills.py`. For each line on standard input it forks one child and prints its process id, then `+CODE`
+for every tagged piece, `-CODE` for every pruned one, and `dead` once the child has ended. Forking saves the imports.
 """
 
 import os
@@ -24,7 +23,7 @@ WOOD = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash", Face.RO
 
 
 def say(text: str) -> None:
-    """Writes in one piece, past every buffer: what is printed was true when the process died."""
+    """Writes at once, without a buffer, so that no confirmed line is lost when the process is killed."""
     os.write(sys.stdout.fileno(), f"{text}\n".encode())
 
 
@@ -35,7 +34,7 @@ def drawn(number: int) -> IncomingPhoto:
 
 
 def tag_for_ever(folder: Path, start: int) -> None:
-    """Tags pieces, every second one with a photo; every third is let go again."""
+    """Tags pieces, every second one with a photo, and prunes every third."""
     with Shop.open(folder) as shop:
         number = start
         while True:
@@ -56,7 +55,7 @@ def main() -> None:
     for number, _ in enumerate(sys.stdin):
         child = os.fork()
         if child == 0:
-            # The child says so itself: its parent might come to it only after the first piece.
+            # Printed by the child: the parent might print it only after the first piece.
             say(f"child {os.getpid()}")
             tag_for_ever(folder, number * 1000)
         os.waitpid(child, 0)
