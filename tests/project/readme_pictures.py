@@ -1,7 +1,6 @@
-"""Takes the README's pictures anew from the demo shop: `python -m tests.project.readme_pictures`.
+"""Takes the README's pictures from the demo shop: `python -m tests.project.readme_pictures`.
 
-Needs Chromium, as the browser tests do. Each picture is made small: few tones, and
-at most 200 kB.
+Needs Chromium, as the browser tests do. Each picture is reduced to few tones and at most 200 kB.
 """
 
 from __future__ import annotations
@@ -33,13 +32,13 @@ MAX_BYTES = 200_000
 
 
 def main() -> None:
-    """Makes the demo shop, serves it and takes every picture."""
+    """Makes the demo shop and takes every picture."""
     with tempfile.TemporaryDirectory() as folder, make_demo(Path(folder) / "shop", today=date.today()) as shop:
         take_all(shop)
 
 
 def take_all(shop: Shop) -> None:
-    """Every picture, from this shop."""
+    """Serves the shop and takes every picture."""
     PICTURES.mkdir(exist_ok=True)
     with serve_app(create_app(shop)) as address, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=list(FLAGS))
@@ -52,7 +51,7 @@ def take_all(shop: Shop) -> None:
 
 
 def screenshot_from(browser: Browser, address: str, top: str = "body") -> Image.Image:
-    """The part of a page that a desk's screen shows, from `top` on."""
+    """The part of a page that a desktop screen shows, from `top` on."""
     with browser_page(browser, DESK) as page:
         page.goto(address)
         page.locator(top).first.evaluate("element => element.scrollIntoView({block: 'start'})")
@@ -60,7 +59,7 @@ def screenshot_from(browser: Browser, address: str, top: str = "body") -> Image.
 
 
 def at_the_saw(browser: Browser, address: str, shop: Shop) -> Image.Image:
-    """A phone on which a piece is half tagged."""
+    """A phone with a half-filled form for tagging."""
     photographed = next(each for each in queries.all_pieces(shop) if each.main_photo)
     assert photographed.main_photo
     with browser_page(browser, PHONE) as page:
@@ -79,7 +78,7 @@ def screenshot(page: Page) -> Image.Image:
 
 
 def a_leftover(shop: Shop) -> OffcutRecord:
-    """A piece that is left from a board, or else the one tagged last, with a photo."""
+    """A piece with a photo: a leftover of a board if there is one."""
     pieces = [each for each in queries.all_pieces(shop) if each.main_photo]
     return next((each for each in pieces if each.from_board), pieces[0])
 
@@ -96,12 +95,12 @@ def save_picture(name: str, picture: Image.Image, width: int) -> None:
     """Writes a picture, small enough for the README."""
     height = round(picture.height * width / picture.width)
     small = picture.convert("RGB").resize((width, height), Image.Resampling.LANCZOS)
-    place = PICTURES / f"{name}.png"
+    path = PICTURES / f"{name}.png"
     for tones in (256, 160, 96, 64):
-        small.quantize(tones, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(place, optimize=True)
-        if place.stat().st_size < MAX_BYTES:
+        small.quantize(tones, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(path, optimize=True)
+        if path.stat().st_size < MAX_BYTES:
             return
-    raise SystemExit(f"{place.name} is {place.stat().st_size} bytes, more than {MAX_BYTES}: show less in it.")
+    raise SystemExit(f"{path.name} is {path.stat().st_size} bytes, more than {MAX_BYTES}: show less in it.")
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""The tools that hold the house in order find nothing: ruff, mypy, import-linter."""
+"""ruff, mypy and import-linter report nothing."""
 
 import subprocess
 import sys
@@ -11,7 +11,7 @@ TOOLS = Path(sys.executable).parent
 
 
 def tool_output(*command: str) -> str:
-    """What a tool says of the house when it finds something; nothing when it is content."""
+    """The output of a tool that fails; empty if it passes."""
     ended = subprocess.run(
         [str(TOOLS / command[0]), *command[1:]], cwd=ROOT, capture_output=True, text=True, timeout=300, check=False
     )
@@ -19,13 +19,13 @@ def tool_output(*command: str) -> str:
 
 
 @pytest.mark.parametrize("command", [("check", "--quiet"), ("format", "--check", "--quiet")], ids=" ".join)
-def test_ruff_finds_nothing(command: tuple[str, ...]) -> None:
+def test_ruff_reports_nothing(command: tuple[str, ...]) -> None:
     assert tool_output("ruff", *command, ".") == ""
 
 
-def test_every_type_is_told_and_right() -> None:
+def test_mypy_reports_nothing() -> None:
     assert tool_output("mypy") == ""
 
 
-def test_each_room_imports_only_what_it_may() -> None:
+def test_import_linter_reports_nothing() -> None:
     assert tool_output("lint-imports") == ""

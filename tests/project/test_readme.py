@@ -1,4 +1,4 @@
-"""What the README says is true: its two commands, every command of the program, examples, formats and pictures."""
+"""Checks the README against the program: its two commands, every `rackful` command, examples, formats and pictures."""
 
 import io
 import json
@@ -23,7 +23,7 @@ MAX_PICTURE_BYTES = 200_000
 
 
 def blocks(language: str) -> list[str]:
-    """The README's blocks in one language."""
+    """The README's code blocks in one language."""
     return re.findall(rf"^```{language}\n(.*?)^```", README, re.DOTALL | re.MULTILINE)
 
 
@@ -38,11 +38,11 @@ def test_one_command_opens_the_demo_and_one_runs_the_tests() -> None:
     ]
 
 
-def test_the_machine_that_checks_each_change_runs_the_readme_s_command() -> None:
+def test_continuous_integration_runs_the_readme_s_command() -> None:
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     [reads] = re.findall(r"sed -n '[^\n]+?' README\.md", script)
-    told = subprocess.run(["sh", "-c", reads], cwd=ROOT, capture_output=True, text=True, check=True).stdout
-    assert told == "python3 -m venv .venv && .venv/bin/pip install -e '.[dev]' && .venv/bin/pytest\n"
+    command = subprocess.run(["sh", "-c", reads], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    assert command == "python3 -m venv .venv && .venv/bin/pip install -e '.[dev]' && .venv/bin/pytest\n"
     assert 'eval "$command"' in script
 
 
@@ -107,13 +107,13 @@ def test_the_plan_is_what_the_program_answers(tmp_path: Path, capsys: pytest.Cap
 
     [fill] = document["fills"]
     cut, *_ = fill["cuts"]
-    remainder, *_ = cut["remainders"]
+    leftover, *_ = cut["remainders"]
     cut["tag"] = "…"
-    for told in (fill, cut, remainder):
-        for key, value in told.items():
+    for part in (fill, cut, leftover):
+        for key, value in part.items():
             if not isinstance(value, list):
                 assert f"{json.dumps(key)}: {json.dumps(value, ensure_ascii=False)}" in " ".join(plan.split()), key
-    assert set(re.findall(r'"(\w+)":', plan)) == {*document, *fill, *cut, *remainder}
+    assert set(re.findall(r'"(\w+)":', plan)) == {*document, *fill, *cut, *leftover}
 
 
 def test_the_words_of_a_shortfall_are_those_of_the_program(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -121,12 +121,12 @@ def test_the_words_of_a_shortfall_are_those_of_the_program(tmp_path: Path, capsy
     (tmp_path / "rack.csv").write_text(rack, encoding="utf-8")
     sizes = ["--length", "90", "--width", "40", "--thickness", "2"]
     assert main(["fill", "--rack", str(tmp_path / "rack.csv"), *sizes, "--json"]) == 1
-    told = re.search(r"When the rack can't fill the board.*?\n\n", README, re.DOTALL)
-    assert told
-    assert set(json.loads(capsys.readouterr().out)["shortfall"]) <= set(re.findall(r"`(\w+)`", told[0]))
+    paragraph = re.search(r"When the rack can't fill the board.*?\n\n", README, re.DOTALL)
+    assert paragraph
+    assert set(json.loads(capsys.readouterr().out)["shortfall"]) <= set(re.findall(r"`(\w+)`", paragraph[0]))
 
 
-def test_the_code_in_the_readme_is_one() -> None:
+def test_the_code_in_the_readme_is_valid() -> None:
     [shown] = re.findall(r"shown as `(\S+)`", README)
     assert format_code(read_code(shown)) == shown
 
@@ -134,9 +134,9 @@ def test_the_code_in_the_readme_is_one() -> None:
 PICTURES = re.findall(r"!\[([^\]]*)\]\(([^)]+)\)", README)
 
 
-@pytest.mark.parametrize(("words", "place"), PICTURES, ids=lambda value: value.rpartition("/")[2])
-def test_every_picture_is_there_small_and_told_in_words(words: str, place: str) -> None:
-    picture = ROOT / place
+@pytest.mark.parametrize(("words", "path"), PICTURES, ids=lambda value: value.rpartition("/")[2])
+def test_every_picture_exists_is_small_and_has_an_alternative_text(words: str, path: str) -> None:
+    picture = ROOT / path
     assert picture.stat().st_size < MAX_PICTURE_BYTES
     with Image.open(picture) as opened:
         assert opened.format == "PNG"
@@ -144,4 +144,4 @@ def test_every_picture_is_there_small_and_told_in_words(words: str, place: str) 
 
 
 def test_every_picture_is_shown() -> None:
-    assert {ROOT / place for _, place in PICTURES} == set((ROOT / "static" / "pictures").iterdir())
+    assert {ROOT / path for _, path in PICTURES} == set((ROOT / "static" / "pictures").iterdir())

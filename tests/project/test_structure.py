@@ -1,4 +1,4 @@
-"""What no tool checks: the size of modules, the clock, names of machines, what is imported and what is declared."""
+"""Rules that no tool checks: module sizes, no clock in the domain, no local paths, imports and dependencies."""
 
 import ast
 import doctest
@@ -18,15 +18,15 @@ TOP_LEVEL = {
     "tests",
 }  # fmt: skip
 DOMAIN = ("core", "cutting", "solver", "fill", "orders", "layout", "wording", "pruning")
-# What a plan and a request are. Nothing else may lie both behind a plan and behind its verifier.
-VERIFIER_MAY_KNOW = {
+# The data types of plans and requests. The verifier may share nothing else with the search.
+VERIFIER_MAY_IMPORT = {
     "inventory.cutting.bands", "inventory.cutting.costs", "inventory.cutting.cuts", "inventory.fill.plan",
     "inventory.fill.request", "inventory.core.lengths", "inventory.core.offcuts",
 }  # fmt: skip
 LONGEST_MODULE = 400
 TEXT_SUFFIXES = {".py", ".md", ".toml", ".html", ".css", ".js", ".csv", ".json", ".svg", ".txt", ""}
 
-# The distribution that brings a module, where it goes by another name.
+# The distribution of a module, where its name is another one.
 DISTRIBUTIONS = {
     "PIL": "pillow",
     "axe_playwright_python": "axe-playwright-python",
@@ -34,16 +34,16 @@ DISTRIBUTIONS = {
     "pillow_heif": "pillow-heif",
     "zxingcpp": "zxing-cpp",
 }
-# Called by name, not imported.
+# Run as commands, not imported.
 TOOLS = {"hatchling", "import-linter", "mypy", "pytest-xdist", "ruff"}
 
 
 def modules(*packages: str) -> list[Path]:
-    return sorted(path for room in packages for path in (ROOT / room).rglob("*.py"))
+    return sorted(path for package in packages for path in (ROOT / package).rglob("*.py"))
 
 
 def text_files() -> Iterator[Path]:
-    """Every file of the house that people write."""
+    """Every text file of the repository."""
     for name in sorted(TOP_LEVEL):
         top = ROOT / name
         for path in sorted(top.rglob("*")) if top.is_dir() else [top]:
@@ -56,7 +56,7 @@ def named(path: Path) -> str:
 
 
 def lines_with(pattern: re.Pattern[str]) -> list[str]:
-    """Every line of the house, this module aside, in which the pattern is found."""
+    """Every line of the repository, this module aside, that matches the pattern."""
     return [
         f"{named(path)}:{number}: {line.strip()}"
         for path in text_files()
@@ -66,10 +66,10 @@ def lines_with(pattern: re.Pattern[str]) -> list[str]:
     ]
 
 
-def test_nothing_else_lies_at_the_top() -> None:
+def test_the_top_folder_has_only_what_is_listed() -> None:
     ignored = [line.rstrip("/") for line in (ROOT / ".gitignore").read_text().splitlines()]
     here = {path.name for path in ROOT.iterdir() if not any(path.match(pattern) for pattern in ignored)}
-    # What an editor or git keeps under a name of its own, with a dot, is nobody's concern.
+    # Other names with a dot belong to git or an editor.
     assert {name for name in here if not name.startswith(".")} == {name for name in TOP_LEVEL if name[0] != "."}
     assert here >= TOP_LEVEL
 
@@ -79,37 +79,36 @@ def test_no_module_is_longer_than_400_lines() -> None:
     assert {name: lines for name, lines in lengths.items() if lines > LONGEST_MODULE} == {}
 
 
-def test_every_module_says_first_what_it_knows() -> None:
+def test_every_module_has_a_docstring() -> None:
     empty = [path for path in modules(*PACKAGES) if not ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))]
     assert [named(path) for path in empty] == []
 
 
-def test_no_module_is_a_drawer_for_this_and_that() -> None:
-    drawers = {"common.py", "helper.py", "helpers.py", "misc.py", "util.py", "utils.py"}
-    assert [named(path) for path in modules(*PACKAGES, "tests") if path.name in drawers] == []
+def test_no_module_is_a_collection_of_helpers() -> None:
+    collections = {"common.py", "helper.py", "helpers.py", "misc.py", "util.py", "utils.py"}
+    assert [named(path) for path in modules(*PACKAGES, "tests") if path.name in collections] == []
 
 
-def test_no_file_knows_the_machine_that_it_was_written_on() -> None:
-    of_a_machine = re.compile(
+def test_no_file_has_a_path_of_one_machine() -> None:
+    machine_path = re.compile(
         r"(?<![\w.\-<])/(?:work|home|root|Users|tmp|opt|mnt/\w|usr/local(?!/share/fonts))\b(?!\")" r"|\b[A-Z]:\\\w"
     )
-    assert lines_with(of_a_machine) == []
+    assert lines_with(machine_path) == []
 
 
-def test_nothing_is_left_for_later_and_no_test_is_passed_over() -> None:
+def test_there_is_no_todo_and_no_skipped_test() -> None:
     assert lines_with(re.compile(r"\b(?:TODO|FIXME)\b|mark\.(?:skip|xfail)|pytest\.(?:skip|xfail)|importorskip")) == []
 
 
-@pytest.mark.parametrize("room", DOMAIN)
-def test_the_domain_is_told_the_day_and_asks_no_clock(room: str) -> None:
-    place = ROOT / "inventory" / room
-    asking = [
+@pytest.mark.parametrize("package", DOMAIN)
+def test_the_domain_never_reads_the_clock(package: str) -> None:
+    reading = [
         f"{named(path)}:{node.lineno}"
-        for path in ([place.with_suffix(".py")] if not place.is_dir() else sorted(place.rglob("*.py")))
+        for path in modules(f"inventory/{package}")
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         if isinstance(node, ast.Attribute) and node.attr in ("today", "now", "utcnow", "fromtimestamp")
     ]
-    assert asking == []
+    assert reading == []
 
 
 def test_the_verifier_shares_no_code_with_the_search() -> None:
@@ -121,12 +120,12 @@ def test_the_verifier_shares_no_code_with_the_search() -> None:
         if isinstance(node, ast.ImportFrom) and node.module
     }
     ours = {name for name in imported if name.startswith("inventory.") and not name.startswith("tests.verify")}
-    assert ours <= VERIFIER_MAY_KNOW
+    assert ours <= VERIFIER_MAY_IMPORT
     assert "numpy" not in imported
 
 
-def outside_modules(path: Path) -> set[str]:
-    """The top names of what a module imports that is neither Python's nor the house's own."""
+def third_party_modules(path: Path) -> set[str]:
+    """The top-level names of the third-party modules that a module imports."""
     names: set[str] = set()
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
@@ -137,7 +136,7 @@ def outside_modules(path: Path) -> set[str]:
 
 
 def declared() -> tuple[set[str], set[str]]:
-    """The distributions that pyproject.toml asks for: to run, and for the tests."""
+    """The dependencies in pyproject.toml: to run, and for development."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
     asked = (project["dependencies"], project["optional-dependencies"]["dev"])
     to_run, for_tests = ({re.split(r"[<>=!~\[ ]", each)[0] for each in those} for those in asked)
@@ -145,14 +144,14 @@ def declared() -> tuple[set[str], set[str]]:
 
 
 def distributions_of(paths: list[Path]) -> set[str]:
-    return {DISTRIBUTIONS.get(name, name) for path in paths for name in outside_modules(path)}
+    return {DISTRIBUTIONS.get(name, name) for path in paths for name in third_party_modules(path)}
 
 
-def test_what_the_program_imports_is_what_it_asks_for() -> None:
+def test_the_program_s_dependencies_are_what_it_imports() -> None:
     assert distributions_of(modules(*PACKAGES)) == declared()[0]
 
 
-def test_what_the_tests_import_is_what_they_ask_for() -> None:
+def test_the_development_dependencies_are_what_the_tests_import() -> None:
     to_run, for_tests = declared()
     assert distributions_of(modules("tests")) - to_run == for_tests - TOOLS
     assert for_tests >= TOOLS
@@ -162,7 +161,7 @@ EXAMPLES = [path for path in modules(*PACKAGES) if ">>> " in path.read_text(enco
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=named)
-def test_the_examples_of_a_module_are_true(path: Path) -> None:
+def test_the_examples_in_docstrings_are_true(path: Path) -> None:
     module = importlib.import_module(".".join(path.relative_to(ROOT).with_suffix("").parts))
     ran = doctest.testmod(module)
     assert ran.attempted > 0

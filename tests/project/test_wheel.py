@@ -1,7 +1,7 @@
-"""The wheel is whole: built through the source archive, installed elsewhere, it serves pages and prints labels.
+"""The wheel is complete: built from the source archive and installed elsewhere, it serves pages and prints labels.
 
-The new environment borrows the libraries of the running one, so that nothing is
-fetched; Rackful itself it has from the wheel alone.
+The new environment uses the libraries of the running one, so that nothing is downloaded; Rackful itself comes from the
+wheel alone.
 """
 
 import re
@@ -22,7 +22,7 @@ README_ONLY = "static/pictures/"
 
 
 def run_command(*command: str | Path, at: Path) -> str:
-    """Runs a command in a folder, for its standard output."""
+    """Runs a command in a folder and returns its standard output."""
     ended = subprocess.run(
         list(map(str, command)),
         cwd=at,
@@ -37,7 +37,7 @@ def run_command(*command: str | Path, at: Path) -> str:
 
 
 def plain_environment() -> dict[str, str]:
-    """No folder but those of the environment itself may lend a module."""
+    """Environment variables with which Python imports only from its own environment."""
     return {"PATH": "/usr/bin:/bin", "PYTHONSAFEPATH": "1", "PYTHONDONTWRITEBYTECODE": "1"}
 
 
@@ -56,7 +56,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @dataclass(frozen=True)
 class Installed:
-    """Rackful in an environment of its own, far from its source."""
+    """Rackful in a separate environment, away from its source."""
 
     programs: Path
 
@@ -66,27 +66,27 @@ class Installed:
 
 @pytest.fixture(scope="module")
 def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Installed:
-    place = tmp_path_factory.mktemp("elsewhere") / "venv"
-    run_command(sys.executable, "-m", "venv", "--without-pip", place, at=place.parent)
-    python = place / "bin" / "python"
+    environment = tmp_path_factory.mktemp("elsewhere") / "venv"
+    run_command(sys.executable, "-m", "venv", "--without-pip", environment, at=environment.parent)
+    python = environment / "bin" / "python"
     run_command(
         sys.executable, "-m", "pip", "--python", python, "install", "--quiet", "--disable-pip-version-check",
         "--no-index", "--no-deps", wheel,
-        at=place.parent,
+        at=environment.parent,
     )  # fmt: skip
-    paths = sysconfig.get_paths(vars={"base": str(place), "platbase": str(place)})
-    # A line in a .pth file lends modules, but not the .pth files beside them, such as that of an editable Rackful.
-    (Path(paths["purelib"]) / "borrowed.pth").write_text(f"{sysconfig.get_paths()['purelib']}\n")
-    return Installed(place / "bin")
+    paths = sysconfig.get_paths(vars={"base": str(environment), "platbase": str(environment)})
+    # A folder in a .pth file adds its modules but not its own .pth files, such as that of an editable Rackful.
+    (Path(paths["purelib"]) / "libraries.pth").write_text(f"{sysconfig.get_paths()['purelib']}\n")
+    return Installed(environment / "bin")
 
 
-def test_the_wheel_has_every_file_of_the_program(wheel: Path) -> None:
+def test_the_wheel_has_every_file_of_the_program_and_no_other(wheel: Path) -> None:
     with zipfile.ZipFile(wheel) as archive:
-        carried = {name for name in archive.namelist() if ".dist-info/" not in name}
+        packed = {name for name in archive.namelist() if ".dist-info/" not in name}
     ours = {
         path.relative_to(ROOT).as_posix()
-        for room in ("inventory", "labels", "templates", "static")
-        for path in (ROOT / room).rglob("*")
+        for top in ("inventory", "labels", "templates", "static")
+        for path in (ROOT / top).rglob("*")
         if path.is_file() and not {"__pycache__", ".mypy_cache", ".ruff_cache"} & set(path.parts)
     }
     wanted = {
@@ -94,18 +94,18 @@ def test_the_wheel_has_every_file_of_the_program(wheel: Path) -> None:
         for name in ours
         if not name.startswith(README_ONLY)
     }
-    assert carried == wanted
+    assert packed == wanted
 
 
 def test_what_is_installed_is_the_wheel_and_not_the_source(installed: Installed, tmp_path: Path) -> None:
-    told = "import inventory, labels; print(inventory.__file__); print(labels.__file__)"
-    for place in run_command(installed.programs / "python", "-c", told, at=tmp_path).splitlines():
-        assert Path(place).is_relative_to(installed.programs.parent)
+    script = "import inventory, labels; print(inventory.__file__); print(labels.__file__)"
+    for path in run_command(installed.programs / "python", "-c", script, at=tmp_path).splitlines():
+        assert Path(path).is_relative_to(installed.programs.parent)
 
 
 @pytest.fixture(scope="module")
 def served(installed: Installed, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The address of the installed program, started in a third folder."""
+    """The address of the installed program, started in another folder."""
     folder = tmp_path_factory.mktemp("third")
     command = [str(installed.programs / "rackful"), "serve", "--port", "0", "--data", "shop"]
     with subprocess.Popen(
@@ -122,29 +122,29 @@ def served(installed: Installed, tmp_path_factory: pytest.TempPathFactory) -> It
 
 
 def opened(address: str) -> tuple[str, str]:
-    """What a page is, and what it says."""
+    """The content type of a page, and its text."""
     with urllib.request.urlopen(address, timeout=60) as answer:
         return answer.headers.get_content_type(), answer.read().decode("utf-8")
 
 
 @pytest.mark.parametrize("page", ["/", "/saw", "/bench", "/rack", "/boards", "/labels", "/settings"])
 def test_the_installed_program_shows_its_pages_with_their_styles_and_scripts(served: str, page: str) -> None:
-    kind, told = opened(served + page)
-    assert kind == "text/html"
-    styles = re.findall(r'<link [^>]*rel="stylesheet"[^>]* href="([^"]+)"|<link [^>]*href="([^"]+\.css[^"]*)"', told)
-    scripts = re.findall(r'<script [^>]*src="([^"]+)"', told)
+    content_type, html = opened(served + page)
+    assert content_type == "text/html"
+    styles = re.findall(r'<link [^>]*rel="stylesheet"[^>]* href="([^"]+)"|<link [^>]*href="([^"]+\.css[^"]*)"', html)
+    scripts = re.findall(r'<script [^>]*src="([^"]+)"', html)
     assert styles
-    for place in ("".join(pair) for pair in styles):
-        kind, style = opened(served + place)
-        assert kind == "text/css"
+    for address in ("".join(pair) for pair in styles):
+        content_type, style = opened(served + address)
+        assert content_type == "text/css"
         assert "{" in style
-    for place in scripts:
-        kind, script = opened(served + place)
-        assert kind == "text/javascript"
+    for address in scripts:
+        content_type, script = opened(served + address)
+        assert content_type == "text/javascript"
         assert script
 
 
-def test_the_installed_program_prints_labels_in_its_own_letters(installed: Installed, tmp_path: Path) -> None:
+def test_the_installed_program_prints_labels_in_its_own_fonts(installed: Installed, tmp_path: Path) -> None:
     installed.rackful("add", "--data", "shop", "ash 23 1/2 x 3 1/4 x 13/16", at=tmp_path)
     installed.rackful("labels", "--data", "shop", "--out", "labels.pdf", at=tmp_path)
     assert b"DejaVuSansCondensed" in (tmp_path / "labels.pdf").read_bytes()
