@@ -1,7 +1,7 @@
-"""Measures what is said to be quick, and prints ratios: `python -m tests.bench [PART …]`.
+"""Measures speed and quality, and prints ratios and tables: `python -m tests.bench [PART …]`.
 
-Nothing here passes or fails by a time. Takes some minutes, most of them for the
-integer solver.
+Nothing here passes or fails by a time. The parts, and what they measured, are in README.md beside this module. All
+comparisons together take some minutes, most of them for the general solvers.
 """
 
 from __future__ import annotations
@@ -22,95 +22,84 @@ from tests.bench.timing import Comparison
 from tests.bench.whole_rack import compare_fill_with_read
 from tests.fill.racks import ShopUnits
 
-PARTS = ("agreement", "solver", "mixed", "whole", "labels", "rack")
-COUNTING = "counting"
-"""Boards counted beside the most there can be: a table of its own."""
-GROWTH = "growth"
-"""How the search grows with rack and board: a table and a plot."""
-PRUNING = "pruning"
-"""What our advice keeps beside plain rules: tables of their own."""
-CAMERA = "camera"
-"""How often a simulated camera reads a tag: a table of rates, and of no time."""
-MEMORY = "memory"
-"""What labels take of a computer's memory: a table of its own."""
+COMPARISONS = ("agreement", "solver-speed", "mixed-units", "fill-from-database", "label-pdf", "rack-pages")
+"""Parts that compare two times, as lines of one table."""
+TABLES = ("board-counts", "search-growth", "pruning-backtest", "tag-reading", "label-memory")
+"""Parts with a table of their own, which run alone."""
 
 
-def run_part(
+def compare(
     part: str, pieces: int, labels: int, tags: int, times: int, limit: float = 60.0, cases: int = 60
 ) -> Iterator[Comparison]:
-    """One part of the benchmark, line by line."""
+    """The lines of one of the COMPARISONS."""
     match part:
         case "agreement":
             yield from check_agreement(max(pieces // 60, 6), cases)
-        case "solver":
+        case "solver-speed":
             for shop in (ShopUnits.SIXTEENTHS, ShopUnits.SIXTY_FOURTHS, ShopUnits.MIXED):
                 yield from compare_with_solvers(pieces, shop, times, limit)
-        case "mixed":
+        case "mixed-units":
             for many in (pieces * 3 // 10, pieces):
                 yield from compare_mixed_units(many, times)
-        case "whole":
+        case "fill-from-database":
             yield from compare_fill_with_read(tags * 10, times)
-        case "labels":
+        case "label-pdf":
             yield from compare_with_photos(labels, times)
             yield from compare_with_library(labels, times)
-        case "rack":
+        case "rack-pages":
             yield from compare_rack_sizes(tags, max(tags // 100, 1), times)
 
 
+def table(part: str, args: argparse.Namespace) -> Iterator[str]:
+    """The lines of one of the TABLES."""
+    match part:
+        case "board-counts":
+            yield from counts_table(args.pieces, seeds=2)
+        case "search-growth":
+            points = list(measure_growth(args.tags * 10, args.times))
+            yield from growth_table(points)
+            if args.plot:
+                args.plot.write_text(growth_svg(points), "utf-8")
+        case "pruning-backtest":
+            yield from pruning_tables(args.shops)
+        case "tag-reading":
+            yield from rates_table(args.frames, first=args.first)
+        case "label-memory":
+            yield from label_memory(10 * args.labels)
+
+
 def main() -> None:
-    """Reads the command line and prints the table as it grows."""
+    """Reads the command line and prints each line as soon as it is measured."""
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
     parser.add_argument(
         "parts",
         nargs="*",
         metavar="PART",
-        help=f"{', '.join(PARTS)}; all where none is named; "
-        f"or {COUNTING}, {GROWTH}, {PRUNING}, {CAMERA}, {MEMORY}, alone",
+        help=f"{', '.join(COMPARISONS)} (default: all of these); or one of {', '.join(TABLES)}",
     )
     parser.add_argument("--pieces", type=int, default=1000, help="pieces on the rack that is searched")
     parser.add_argument("--labels", type=int, default=300)
     parser.add_argument(
-        "--tags",
-        type=int,
-        default=10_000,
-        help="tags on the rack whose pages are shown; ten times as many where only filled from",
+        "--tags", type=int, default=10_000, help="tags of rack-pages; fill-from-database and search-growth take tenfold"
     )
-    parser.add_argument("--times", type=int, default=5, help="how often each is measured; the middle one counts")
+    parser.add_argument("--times", type=int, default=5, help="repetitions; the median counts")
     parser.add_argument("--limit", type=float, default=60.0, help="seconds after which a solver gives up")
-    parser.add_argument("--cases", type=int, default=60, help="cases a kind of board for which the solvers must agree")
-    parser.add_argument("--frames", type=int, default=100, help="frames of the camera a cell of its table")
-    parser.add_argument("--from", dest="first", type=int, default=0, metavar="N", help="the number of the first frame")
-    parser.add_argument("--shops", type=int, default=30, help=f"seeded shops of {PRUNING}")
-    parser.add_argument("--plot", type=Path, metavar="FILE", help=f"where {GROWTH} keeps its plot, as SVG")
+    parser.add_argument("--cases", type=int, default=60, help="cases of agreement for each kind of board")
+    parser.add_argument("--frames", type=int, default=100, help="camera frames for each cell of tag-reading")
+    parser.add_argument("--from", dest="first", type=int, default=0, metavar="N", help="number of the first frame")
+    parser.add_argument("--shops", type=int, default=30, help="seeded shops of pruning-backtest")
+    parser.add_argument("--plot", type=Path, metavar="FILE", help="where search-growth writes its plot, as SVG")
     args = parser.parse_args()
-    if args.parts == [CAMERA]:
-        for told in rates_table(args.frames, first=args.first):
-            print(told, flush=True)
+    if len(args.parts) == 1 and args.parts[0] in TABLES:
+        for row in table(args.parts[0], args):
+            print(row, flush=True)
         return
-    if args.parts == [MEMORY]:
-        for told in label_memory(10 * args.labels):
-            print(told, flush=True)
-        return
-    if args.parts == [COUNTING]:
-        for told in counts_table(args.pieces, seeds=2):
-            print(told, flush=True)
-        return
-    if args.parts == [GROWTH]:
-        points = list(measure_growth(args.tags * 10, args.times))
-        print("\n".join(growth_table(points)))
-        if args.plot:
-            args.plot.write_text(growth_svg(points), "utf-8")
-        return
-    if args.parts == [PRUNING]:
-        for told in pruning_tables(args.shops):
-            print(told, flush=True)
-        return
-    if unknown := set(args.parts) - set(PARTS):
-        parser.error(f"{', '.join(sorted(unknown))} is no part of it")
+    if unknown := set(args.parts) - set(COMPARISONS):
+        parser.error(f"{', '.join(sorted(unknown))}: not a part, or one that runs alone")
     print("| what | one | other | other : one |\n|---|---|---|---|")
-    for part in args.parts or PARTS:
-        for line in run_part(part, args.pieces, args.labels, args.tags, args.times, args.limit, args.cases):
-            print(line.told(), flush=True)
+    for part in args.parts or COMPARISONS:
+        for line in compare(part, args.pieces, args.labels, args.tags, args.times, args.limit, args.cases):
+            print(line.table_row(), flush=True)
 
 
 if __name__ == "__main__":

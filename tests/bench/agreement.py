@@ -1,4 +1,4 @@
-"""Seeded boards of every kind: where the search says that it has proven something, two solvers say the same."""
+"""Checks on seeded boards of every kind that two general solvers agree with every fill that is proven."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ from tests.fill.racks import ShopUnits
 
 
 def check_agreement(pieces: int, cases: int) -> Iterator[Comparison]:
-    """For each kind of board so many cases, all ways to measure and preferences in turn, on racks of up to `pieces`.
+    """For each kind of board `cases` cases, units and preferences in turn, on racks of up to `pieces` pieces.
 
-    Where strips are shared out among several glue-ups, the racks are of half as many. Stops
-    at the first fill that a solver disproves.
+    Racks are half as large where strips are distributed among several glue-ups. Exits at the first fill that a solver
+    disproves.
     """
     for kind in CaseKind:
         proven = filled = inconclusive = 0
@@ -33,6 +33,6 @@ def check_agreement(pieces: int, cases: int) -> Iterator[Comparison]:
             )
             by_search += found.search_seconds
             by_solvers += found.solver_seconds
-        what = f"{kind.value}: {cases} cases, {filled} filled, {proven} fills proven and agreed on"
-        what += f", {inconclusive} times a solver lost itself in rounding" if inconclusive else ""
+        what = f"{kind.value}: {cases} cases, {filled} filled, {proven} fills proven, with which both solvers agree"
+        what += f", {inconclusive} times a solver failed by rounding" if inconclusive else ""
         yield Comparison(what, "search", by_search, "both solvers", by_solvers)

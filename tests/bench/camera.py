@@ -1,7 +1,7 @@
-"""How often a tag is read, by a simulated camera: a table of rates, and whether ever a wrong code came out.
+"""How often a simulated camera reads a tag, and whether a wrong code is ever accepted.
 
-Rates are shares of seeded frames (tests/labels/camera.py), each with the half-width of its 95 % interval by Wilson.
-"One code" is a label printed without its second code; "two" is the label as it is printed.
+Rates are shares of seeded frames (tests/labels/camera.py), each with its 95 % Wilson score interval. "One code" is a
+label printed without its second code; "two codes" is the label as it is printed.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ DPI = (300, 203)
 
 @dataclass(frozen=True)
 class Rate:
-    """Of `frames` frames the right code was read in `read`, and any other in `wrong`."""
+    """The number of frames in which the right code was read, and in which any other was."""
 
     frames: int
     read: int
@@ -30,7 +30,7 @@ class Rate:
         return self.read / self.frames
 
     def at_least(self, sigmas: float = 1.96) -> float:
-        """The share that is at least true, by the lower end of Wilson's interval.
+        """The lower end of the Wilson score interval.
 
         >>> round(Rate(200, 200, 0).at_least(), 3)
         0.981
@@ -38,7 +38,7 @@ class Rate:
         return self._end(-sigmas)
 
     def at_most(self, sigmas: float = 1.96) -> float:
-        """The share that is at most true."""
+        """The upper end of the interval."""
         return self._end(sigmas)
 
     def _end(self, sigmas: float) -> float:
@@ -48,7 +48,7 @@ class Rate:
 
 
 def rate(label: PrintedLabel, conditions: ShotConditions, frames: int, *, first: int = 0) -> Rate:
-    """How often the code of a label is read in such weather; the frames are those from number `first` on."""
+    """How often the code of a label is read under these conditions; the frames are numbered from `first`."""
     read = wrong = 0
     for seed in range(first, first + frames):
         codes = read_photo(render_frame(label, conditions, seed), code_in_picture).codes
@@ -58,7 +58,7 @@ def rate(label: PrintedLabel, conditions: ShotConditions, frames: int, *, first:
 
 
 def rates_table(frames: int, *, first: int = 0) -> Iterator[str]:
-    """The table, line by line, and under it the sum of all frames."""
+    """The table, line by line, and the total of all frames."""
     yield f"| {frames} frames each | 300 dpi, one code | two codes | 203 dpi, one code | two codes |"
     yield "|---|---|---|---|---|"
     total = wrong = 0

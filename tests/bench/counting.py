@@ -1,4 +1,4 @@
-"""How many like boards are in seeded racks: the count that is found beside the proven bound."""
+"""Counts equal boards in seeded racks, and compares the count with the proven upper bound."""
 
 from __future__ import annotations
 
@@ -17,14 +17,16 @@ from tests.fill.racks import ON, ShopUnits, make_rack
 from tests.verify import faults
 
 SIZES = (50, 100, 200, 500, 1000)
-"""Pieces on the racks, where a thousand is the largest."""
+"""Pieces on the racks, if the largest has a thousand."""
 
 EDGE = BoardRequest(inches("16"), inches("10"), inches("1 1/4"), Grain.EDGE, prefer=(Preference.LEAST_WASTE,), on=ON)
 BOARDS = {
     "edge grain": EDGE,
     "face grain": replace(EDGE, length=inches("14"), width=inches("9"), thickness=inches("5/8"), grain=Grain.FACE),
-    "two pools that share a wood": replace(EDGE, bands=(FieldBand(("ash", "walnut")), FieldBand(("walnut", "cherry")))),
-    "face grain, pools that share a wood": replace(
+    "two pools that share a species": replace(
+        EDGE, bands=(FieldBand(("ash", "walnut")), FieldBand(("walnut", "cherry")))
+    ),
+    "face grain, pools that share a species": replace(
         EDGE,
         thickness=inches("5/8"),
         grain=Grain.FACE,
@@ -38,7 +40,7 @@ BOARDS = {
 
 @dataclass(frozen=True)
 class CountResult:
-    """The boards found on one rack, with the bound and the seconds until the count stood."""
+    """The boards found on one rack, the bound, and the seconds until the last board was found."""
 
     what: str
     pieces: int
@@ -48,13 +50,13 @@ class CountResult:
 
     @property
     def share(self) -> float:
-        """Of the bound, what was reached; 1 where there is none to be had."""
+        """The boards found, as a share of the bound; 1 if the bound is 0."""
         return self.boards / self.upper_bound if self.upper_bound else 1.0
 
-    def told(self) -> str:
-        """The line of the table.
+    def table_row(self) -> str:
+        """The row of the table.
 
-        >>> CountResult("edge grain", 100, 9, 10, 1.25).told()
+        >>> CountResult("edge grain", 100, 9, 10, 1.25).table_row()
         '| edge grain | 100 | 9 | 10 | 90.0 % | 1.2 |'
         """
         share = f"{100 * self.share:.1f} %"
@@ -62,7 +64,7 @@ class CountResult:
 
 
 def count_rack(what: str, rack: list[Offcut], request: BoardRequest) -> CountResult:
-    """Counts to the end; the seconds are those until the last board was found."""
+    """Counts until the count is optimal or the search ends."""
     begun = perf_counter()
     best, when = BoardCount(0, 0, None), 0.0
     for count in count_boards(rack, request):
@@ -77,7 +79,7 @@ def count_rack(what: str, rack: list[Offcut], request: BoardRequest) -> CountRes
 
 
 def compare_counts(largest: int, seeds: int) -> Iterator[CountResult]:
-    """Every kind of board on racks of growing size, seed after seed."""
+    """Every kind of board on racks of growing size, for each seed."""
     for what, request in BOARDS.items():
         for pieces in sorted({max(size * largest // SIZES[-1], 5) for size in SIZES}):
             for seed in range(seeds):
@@ -86,12 +88,12 @@ def compare_counts(largest: int, seeds: int) -> Iterator[CountResult]:
 
 
 def counts_table(largest: int, seeds: int) -> Iterator[str]:
-    """The table, line by line, and the average at its end."""
+    """The table, line by line, and the average."""
     yield "| board | pieces | found | at most | reached | until then, s |\n|---|---|---|---|---|---|"
     lines = []
     for line in compare_counts(largest, seeds):
         lines.append(line)
-        yield line.told()
+        yield line.table_row()
     average = 100 * mean(each.share for each in lines)
     worst = 100 * min(each.share for each in lines)
     yield f"\nOn average {average:.2f} % of the bound, the least {worst:.1f} %, on {len(lines)} racks."

@@ -1,7 +1,6 @@
-"""How the cost of a search grows with the rack and with the board, as a table and as a plot.
+"""How the time of a search grows with the rack and the board, as a table and as a plot.
 
-The rack is at hand as a table of numbers, as it comes from the database; what is
-measured is the search alone, from there to the cuts.
+Measures the search alone: from the rack table, as it comes from the database, to the cuts.
 """
 
 from __future__ import annotations
@@ -22,7 +21,7 @@ from tests.fill.racks import ON, ShopUnits, make_rack
 RACKS = (100, 1_000, 10_000, 100_000)
 WIDTHS = (6, 12, 20, 30, 40)
 GRIDS = {"coarse": ShopUnits.SIXTEENTHS, "fine": ShopUnits.MIXED}
-"""1/16 in; and inches beside millimetres, whose common grid is 3.125 µm."""
+"""1/16 in; and inches mixed with millimeters, whose common grid is 3.125 µm."""
 
 BOARD = BoardRequest(
     inches("16"), inches("12"), inches("1 1/4"), Grain.EDGE, prefer=(Preference.LEAST_WASTE,), fills=1, on=ON
@@ -31,7 +30,7 @@ BOARD = BoardRequest(
 
 @dataclass(frozen=True)
 class GrowthPoint:
-    """What one search cost; no seconds where the rack is too small for the board."""
+    """The time of one search; no seconds if the rack is too small for the board."""
 
     grid: str
     pieces: int
@@ -44,7 +43,7 @@ class GrowthPoint:
 
 
 def measure_growth(largest: int, times: int) -> Iterator[GrowthPoint]:
-    """Every rack of up to so many pieces, every width and grid."""
+    """Every rack of up to `largest` pieces, every width and grid."""
     for grid, shop in GRIDS.items():
         for pieces in (each for each in RACKS if each <= largest):
             table = build_table(make_rack(1, pieces, shop))
@@ -56,7 +55,7 @@ def measure_growth(largest: int, times: int) -> Iterator[GrowthPoint]:
 
 
 def growth_table(points: Sequence[GrowthPoint]) -> Iterator[str]:
-    """The table, line by line: milliseconds of the processor."""
+    """The table, line by line: milliseconds of CPU time."""
     racks = sorted({each.pieces for each in points})
     yield "| grid | width | " + " | ".join(f"{pieces:,}" for pieces in racks) + " |"
     yield "|---" * (len(racks) + 2) + "|"
@@ -71,11 +70,11 @@ def growth_table(points: Sequence[GrowthPoint]) -> Iterator[str]:
 _SIZE = (660, 420)
 _LEFT, _TOP, _RIGHT, _BOTTOM = 64, 40, 150, 52
 _LEAST_MS, _MOST_MS = 1.0, 1000.0
-_COLOURS = ("#1b6e5a", "#3f7fbf", "#8a5a00", "#a03060", "#333333")
+_COLORS = ("#1b6e5a", "#3f7fbf", "#8a5a00", "#a03060", "#333333")
 
 
 def growth_svg(points: Sequence[GrowthPoint]) -> str:
-    """A line for each width, whole on the coarse grid and dashed on the fine one; both axes grow tenfold a step."""
+    """A line for each width, solid on the coarse grid and dashed on the fine one; both axes are logarithmic."""
     width, height = _SIZE
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" font-family="sans-serif" '
@@ -92,15 +91,15 @@ def growth_svg(points: Sequence[GrowthPoint]) -> str:
     for ms in (1, 10, 100, 1000):
         parts.append(_grid_line(_x(RACKS[0]), _x(RACKS[-1]), _y(ms), _y(ms)))
         parts.append(f'<text x="{_LEFT - 8}" y="{_y(ms) + 4:g}" text-anchor="end">{ms:,}</text>')
-    for place, board in enumerate(WIDTHS):
+    for number, board in enumerate(WIDTHS):
         for grid in GRIDS:
-            parts.append(_line([each for each in points if (each.grid, each.width) == (grid, board)], _COLOURS[place]))
+            parts.append(_line([each for each in points if (each.grid, each.width) == (grid, board)], _COLORS[number]))
         parts.append(
-            f'<text x="{width - _RIGHT + 16}" y="{_TOP + 16 + 18 * place}" fill="{_COLOURS[place]}">'
+            f'<text x="{width - _RIGHT + 16}" y="{_TOP + 16 + 18 * number}" fill="{_COLORS[number]}">'
             f"{board} in wide</text>"
         )
-    for place, text in enumerate(("whole: 1/16 in", "dashed: inch and mm")):
-        y = _TOP + 34 + 18 * (len(WIDTHS) + place)
+    for number, text in enumerate(("solid: 1/16 in", "dashed: inch and mm")):
+        y = _TOP + 34 + 18 * (len(WIDTHS) + number)
         parts.append(f'<text x="{width - _RIGHT + 16}" y="{y}">{text}</text>')
     return "\n".join([*parts, "</svg>", ""])
 
@@ -119,7 +118,7 @@ def _grid_line(x1: float, x2: float, y1: float, y2: float) -> str:
     return f'<path d="M{x1:g} {y1:g}L{x2:g} {y2:g}" stroke="#d8d8d8"/>'
 
 
-def _line(points: Sequence[GrowthPoint], colour: str) -> str:
+def _line(points: Sequence[GrowthPoint], color: str) -> str:
     spots = [f"{_x(each.pieces):g} {_y(each.seconds * 1000):g}" for each in points if each.seconds is not None]
     dashes = ' stroke-dasharray="5 4"' if points and points[0].grid == "fine" else ""
-    return f'<path d="M{"L".join(spots)}" fill="none" stroke="{colour}" stroke-width="2"{dashes}/>' if spots else ""
+    return f'<path d="M{"L".join(spots)}" fill="none" stroke="{color}" stroke-width="2"{dashes}/>' if spots else ""

@@ -1,4 +1,4 @@
-"""Labels with a photo on each: beside the same without, beside the PDF library alone, and the memory they take."""
+"""Time and memory for labels with photos, compared with labels without, and with the PDF library alone."""
 
 from __future__ import annotations
 
@@ -24,21 +24,21 @@ PHOTO = (480, 360)
 
 
 def compare_with_photos(many: int, times: int) -> Iterator[Comparison]:
-    """`many` labels, each with another photo, beside the same with a silhouette in its place."""
+    """`many` labels, each with a different photo, compared with the same labels with a silhouette."""
     plain = [_label(number) for number in range(many)]
     with_photos = [replace(label, picture=_photo(number)) for number, label in enumerate(plain)]
     yield compare_times(
         f"a PDF of {many} labels",
-        ("plainly drawn", lambda: sheet_pdf(plain, STOCK)),
+        ("silhouettes", lambda: sheet_pdf(plain, STOCK)),
         ("with photos", lambda: sheet_pdf(with_photos, STOCK)),
         times,
     )
 
 
 def compare_with_library(many: int, times: int) -> Iterator[Comparison]:
-    """`many` labels with photos beside the same words, codes and photos put on pages by the PDF library alone.
+    """`many` labels with photos, compared with the same text, codes and photos drawn by the PDF library alone.
 
-    The library crops, dots and sets nothing: it draws its own codes, the words in rows and the photo as it is.
+    The library draws its own codes, the text in rows and the photo as it is, without cropping or halftoning.
     """
     labels = [replace(_label(number), picture=_photo(number)) for number in range(many)]
     for stock in (STOCK, replace(find_stock("roll-100x50"), dpi=203), replace(find_stock("roll-100x50"), dpi=300)):
@@ -55,10 +55,10 @@ def _library_alone(labels: Sequence[LabelText], stock: Stock) -> bytes:
     out = BytesIO()
     high = float(stock.page.height) * mm
     canvas = Canvas(out, pagesize=(float(stock.page.width) * mm, high), pageCompression=1)
-    for place, label in enumerate(labels):
-        if place and place % stock.cells == 0:
+    for number, label in enumerate(labels):
+        if number and number % stock.cells == 0:
             canvas.showPage()
-        left, top = (float(value) * mm for value in stock.corner(place % stock.cells + 1))
+        left, top = (float(value) * mm for value in stock.corner(number % stock.cells + 1))
         for text, side, x, y in ((label.qr_payload, 20, 2, 22), (label.bare_code, 15, 80, 45)):
             drawing = Drawing()
             drawing.add(QrCodeWidget(text, barLevel="M", barWidth=side * mm, barHeight=side * mm))
@@ -73,7 +73,7 @@ def _library_alone(labels: Sequence[LabelText], stock: Stock) -> bytes:
 
 
 def label_memory(many: int) -> Iterator[str]:
-    """The most memory that `many` labels with photos take beside a tenth of them, photos made one at a time."""
+    """Peak memory for `many` labels with photos and for a tenth of them; photos are made one at a time."""
     yield "| labels with photos | size of the PDF | most memory while it is made |"
     yield "|---|---|---|"
     for count in (max(1, many // 10), many):
@@ -98,7 +98,7 @@ def _label(number: int) -> LabelText:
 
 
 def _photo(number: int) -> bytes:
-    """A picture about as hard to pack as one of wood: soft noise, another for each number."""
+    """A picture about as compressible as one of wood: smooth noise, different for each number."""
     rng = np.random.default_rng(number)
     noise = Image.fromarray(rng.integers(60, 200, (36, 48, 3), dtype=np.uint8))
     stream = BytesIO()

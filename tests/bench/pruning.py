@@ -1,7 +1,4 @@
-"""What our advice keeps beside plain rules, and how far the quick hand of the drawn years is from the exact search.
-
-Two tables of their own: `python -m tests.bench pruning`.
-"""
+"""Backtest of the pruning advice against simple rules, and the simulation's greedy heuristic against the search."""
 
 from __future__ import annotations
 
@@ -26,30 +23,31 @@ SHARES = (0.6, 0.3)
 
 
 def pruning_tables(shops: int, tags: int | None = None, *, drawn: int = 60, fresh: int = 24) -> Iterator[str]:
-    """The backtest down to 60 % of the wood and, harder, to 30 %; the quick hand; the speed."""
+    """The backtest down to 60 % and to 30 % of the wood, the heuristic, and the speed of the simulation."""
     for share in SHARES:
-        yield f"\nDown to {share:.0%} of the wood, {shops} seeded shops, {fresh} fresh spells of two years each\n"
+        yield f"\nDown to {share:.0%} of the wood, {shops} seeded shops, {fresh} new replications of two years each\n"
         yield from summary(list(backtest(range(shops), share=share, drawn=drawn, fresh=fresh, tags=tags)))
-    yield "\nThe quick hand beside the exact search, the same spells filled by each\n"
+    yield "\nThe greedy heuristic and the exact search, in the same replications\n"
     yield from compare_heuristic(max(shops // 8, 1), min(tags or 60, 60), max(fresh // 6, 1))
-    yield "\nHow many years are drawn\n"
+    yield "\nSpeed of the simulation\n"
     yield from simulation_speed(tags or 330)
 
 
 def compare_heuristic(shops: int, tags: int, replications: int) -> Iterator[str]:
-    """Boards filled by each, and how far apart the chances of the pieces are."""
-    yield "| shop | preference | filled by the hand | by the search | chances apart, mean | standard error |"
+    """Boards filled by each, and the difference between the chances of the pieces."""
+    yield "| shop | preference | filled by heuristic | by the search | mean difference of chances | standard error |"
     yield "|---|---|---|---|---|---|"
     for seed in range(shops):
         shop = seeded_shop(seed, tags)
         years = simulation_of(shop.rack, shop.boards, ON, NO_ARRIVALS)
-        quick = list(islice(years.replications(3), replications))
+        heuristic = list(islice(years.replications(3), replications))
         exact = [_Exact(years, np.random.default_rng((3, number))).replication() for number in range(replications)]
-        one, other = _chances(years, quick), _chances(years, exact)
+        one, other = _chances(years, heuristic), _chances(years, exact)
+        apart = mean(abs(share - exact_share) for share, exact_share in zip(one, other, strict=True))
         error = mean(sqrt(share * (1 - share) / replications) for share in other)
         yield (
-            f"| {seed} | {shop.boards[0].request.prefer[0].value} | {_filled(quick):.1%} | {_filled(exact):.1%} "
-            f"| {mean(abs(each - beside) for each, beside in zip(one, other, strict=True)):.3f} | {error:.3f} |"
+            f"| {seed} | {shop.boards[0].request.prefer[0].value} | {_filled(heuristic):.1%} | {_filled(exact):.1%} "
+            f"| {apart:.3f} | {error:.3f} |"
         )
 
 
@@ -59,16 +57,16 @@ def _filled(replications: list[Replication]) -> float:
 
 
 def _chances(years: Simulation, replications: list[Replication]) -> list[float]:
-    """By piece, in how many of the spells it was cut."""
+    """The share of replications in which each piece was cut."""
     return [
-        sum(len(replication.cut_days.get(place, ())) > unit for replication in replications) / len(replications)
-        for place, kind in enumerate(years.kinds.kinds)
+        sum(len(replication.cut_days.get(number, ())) > unit for replication in replications) / len(replications)
+        for number, kind in enumerate(years.kinds.kinds)
         for unit in range(len(kind.tags))
     ]
 
 
 class _Exact(_Run):
-    """A spell whose boards are filled by the exact search."""
+    """A replication whose boards are filled by the exact search."""
 
     def _make(self, day: int, board: int) -> None:
         request: BoardRequest = self.years.boards[board].request
@@ -94,8 +92,8 @@ class _Exact(_Run):
 
 
 def simulation_speed(tags: int) -> Iterator[str]:
-    """Years drawn in a minute on one core, for each of a few racks."""
-    yield "| pieces | boards a year | preference | years a minute of one core |"
+    """Years simulated in a minute of one core, for a few racks."""
+    yield "| pieces | boards a year | preference | years per minute of one core |"
     yield "|---|---|---|---|"
     for seed in (3, 5, 7):
         shop = seeded_shop(seed, tags)

@@ -1,4 +1,4 @@
-"""Pages of a full rack beside those of a small one."""
+"""Times of the pages of a full rack, compared with those of a small one."""
 
 from __future__ import annotations
 
@@ -26,9 +26,9 @@ PAGES = {
 
 
 def compare_rack_sizes(many: int, few: int, times: int) -> Iterator[Comparison]:
-    """The pages of a shop with `many` tags and of one with `few`, by the app itself, without a network."""
+    """The pages of shops with `few` and `many` tags, from the app itself, without a network."""
     with ExitStack() as stack:
-        small, full = (_visitor(stack, tags) for tags in (few, many))
+        small, full = (_client_of(stack, tags) for tags in (few, many))
         for what, path in PAGES.items():
             yield compare_times(
                 what,
@@ -38,8 +38,8 @@ def compare_rack_sizes(many: int, few: int, times: int) -> Iterator[Comparison]:
             )
 
 
-def _visitor(stack: ExitStack, tags: int) -> FlaskClient:
-    """A browser before a shop with so many tags."""
+def _client_of(stack: ExitStack, tags: int) -> FlaskClient:
+    """A test client of a shop with so many tags."""
     folder = stack.enter_context(tempfile.TemporaryDirectory())
     shop = stack.enter_context(Shop.open(Path(folder) / "shop"))
     rack = racks.make_rack(1, tags, racks.ShopUnits.MIXED)
@@ -50,7 +50,7 @@ def _visitor(stack: ExitStack, tags: int) -> FlaskClient:
     return create_app(shop).test_client()
 
 
-def _get(visitor: FlaskClient, path: str) -> None:
-    answer = visitor.get(path)
+def _get(client: FlaskClient, path: str) -> None:
+    answer = client.get(path)
     if answer.status_code != 200:
         raise SystemExit(f"{path} answers {answer.status}.")

@@ -1,4 +1,4 @@
-"""The search beside two general-purpose solvers, and a mixed rack beside racks of one unit."""
+"""Times of the search compared with two general-purpose solvers, and of a mixed rack with racks of one unit."""
 
 from __future__ import annotations
 
@@ -19,17 +19,16 @@ from tests.fill.racks import ShopUnits, make_rack, make_request
 from tests.solver.general_solvers import SOLVERS, OutOfTime, Solver
 
 SEED = 1
-OF_ONE_UNIT = (ShopUnits.SIXTEENTHS, ShopUnits.SIXTY_FOURTHS, ShopUnits.WHOLE_MM)
+SINGLE_UNITS = (ShopUnits.SIXTEENTHS, ShopUnits.SIXTY_FOURTHS, ShopUnits.WHOLE_MM)
 
 
 def compare_with_solvers(pieces: int, shop: ShopUnits, times: int, limit: float) -> Iterator[Comparison]:
-    """The best edge-grain fill of each preference, by all three, from the very same rack; all must find the same.
+    """The best edge-grain fill of each preference, by all three from the same rack; all must find the same.
 
-    The search's time begins with the rack as a table of numbers, as the database gives it, and
-    ends with the cuts. A solver's is that of its solving alone: its programme was built before, from
-    what each piece can give, like pieces counted together. It answers the whole order: first the first cost, then the
-    second one at that. Who has proven nothing after `limit` seconds by the clock gives up; told
-    is what the processor has spent on it by then.
+    The search is timed from the rack table, as the database gives it, to the cuts. A solver is timed for solving alone:
+    its model, with equal pieces as one item class, was built before. It minimizes lexicographically: the first cost,
+    then the second. A solver without a proof after `limit` seconds of wall-clock time gives up, and the row shows the
+    CPU time that it has used.
     """
     rack = make_rack(SEED, pieces, shop)
     request = make_request(SEED, rack, shop, Grain.EDGE)
@@ -57,7 +56,7 @@ def _one_preference(
 
 
 def _best(question: FillProgram, solver: Solver, limit: float) -> CostKey | None:
-    """What the best fill costs; None where the solver has no proof within the limit."""
+    """The cost of the best fill; None if the solver has no proof within the limit."""
     try:
         found = question.best(solver, limit)
     except OutOfTime:
@@ -66,11 +65,11 @@ def _best(question: FillProgram, solver: Solver, limit: float) -> CostKey | None
 
 
 def compare_mixed_units(pieces: int, times: int) -> Iterator[Comparison]:
-    """All four preferences, three fills each: a rack in inches and mm beside racks that keep to one grid."""
+    """All four preferences, three fills each: a rack in inches and mm compared with racks of one unit."""
     mixed_rack = make_rack(SEED, pieces, ShopUnits.MIXED)
     for grain in (Grain.EDGE, Grain.FACE):
         mixed = make_request(SEED, mixed_rack, ShopUnits.MIXED, grain)
-        for shop in OF_ONE_UNIT:
+        for shop in SINGLE_UNITS:
             rack = make_rack(SEED, pieces, shop)
             request = make_request(SEED, rack, shop, grain)
             yield compare_times(

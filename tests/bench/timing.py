@@ -1,8 +1,7 @@
-"""Times of two ways to do a thing, measured side by side, and told as a ratio.
+"""Times of two ways to do the same thing, and their ratio.
 
-Seconds are those that the processor spent on this process, whatever else it had to do.
-On a machine with other work even these say little, a ratio more: both ways are taken
-in turn, so that both meet the same weather, and the middle time of each counts.
+Seconds are CPU time of this process. Other work on the machine disturbs even these, but hardly their ratio: both ways
+run in turn, and the median of each counts.
 """
 
 from __future__ import annotations
@@ -15,7 +14,7 @@ from time import process_time
 
 @dataclass(frozen=True)
 class Comparison:
-    """What was done, in two ways, and the seconds that each took; the other may have given up after its own."""
+    """One thing done in two ways, with the seconds of each; `timed_out` if the other gave up after its seconds."""
 
     what: str
     one: str
@@ -26,13 +25,13 @@ class Comparison:
 
     @property
     def ratio(self) -> float:
-        """How many times the one goes into the other."""
+        """The other time divided by the one."""
         return self.other_seconds / self.one_seconds
 
-    def told(self) -> str:
-        """The line of the table.
+    def table_row(self) -> str:
+        """The row of the table.
 
-        >>> Comparison("rack page", "100 pieces", 0.02, "10,000 pieces", 0.03).told()
+        >>> Comparison("rack page", "100 pieces", 0.02, "10,000 pieces", 0.03).table_row()
         '| rack page | 100 pieces: 0.020 s | 10,000 pieces: 0.030 s | 1.5 |'
         """
         one, other = f"{self.one}: {self.one_seconds:.3f} s", f"{self.other}: {self.other_seconds:.3f} s"
@@ -43,7 +42,7 @@ class Comparison:
 
 
 def seconds(act: Callable[[], object]) -> float:
-    """How long it takes, once."""
+    """CPU seconds of one call."""
     begun = process_time()
     act()
     return process_time() - begun
@@ -52,7 +51,7 @@ def seconds(act: Callable[[], object]) -> float:
 def compare_times(
     what: str, one: tuple[str, Callable[[], object]], other: tuple[str, Callable[[], object]], times: int
 ) -> Comparison:
-    """Both ways in turn, `times` each after one of each that doesn't count; the middle times."""
+    """The medians of `times` calls of each way, in turn, after one call of each that doesn't count."""
     (one_name, one_act), (other_name, other_act) = one, other
     one_act(), other_act()
     pairs = [(seconds(one_act), seconds(other_act)) for _ in range(times)]

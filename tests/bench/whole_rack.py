@@ -1,4 +1,4 @@
-"""The whole answer to a board beside the mere reading of the rack from the database, and the memory it takes."""
+"""Time and memory to fill a board from the database, compared with only reading the rack."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def compare_fill_with_read(many: int, times: int) -> Iterator[Comparison]:
             yield compare_times(
                 f"{many:,} tags: {what}",
                 ("reading the rack", lambda: _read(shop)),
-                ("the whole answer", lambda request=request: filling.fill(shop, request)),
+                ("filling a board", lambda request=request: filling.fill(shop, request)),
                 times,
             )
         shop.close()
@@ -50,7 +50,7 @@ def compare_fill_with_read(many: int, times: int) -> Iterator[Comparison]:
 
 
 def _set_up(folder: Path, many: int) -> None:
-    """A shop with so many tags, kept all at once and without a history."""
+    """Makes a shop with so many tags in one transaction, without a history."""
     shop = Shop.open(folder)
     rack = racks.make_rack(1, many, racks.ShopUnits.MIXED)
     with shop.writing() as connection:
@@ -75,18 +75,18 @@ def _read(shop: Shop) -> int:
 
 
 def _memory(folder: Path, many: int) -> Comparison:
-    """The most memory of two fresh programs, one of which only reads the rack; told in GB instead of seconds."""
-    reads, fills = (float(_asked(folder, what)) for what in ("read", "fill"))
-    return Comparison(f"{many:,} tags: most memory, in GB", "reading the rack", reads, "the whole answer", fills)
+    """Peak memory of two new processes, one of which only reads the rack; in GB instead of seconds."""
+    reads, fills = (float(_run_process(folder, what)) for what in ("read", "fill"))
+    return Comparison(f"{many:,} tags: peak memory in GB", "reading the rack", reads, "filling a board", fills)
 
 
-def _asked(folder: Path, what: str) -> str:
+def _run_process(folder: Path, what: str) -> str:
     command = [sys.executable, "-m", "tests.bench.whole_rack", str(folder), what]
     return subprocess.run(command, check=True, capture_output=True, text=True).stdout
 
 
 def main() -> None:
-    """Reads the rack of a shop, or fills a board from it, and prints the most memory that this took, in GB."""
+    """Reads the rack of a shop, or fills boards from it, and prints the peak memory in GB."""
     shop = Shop.open(Path(sys.argv[1]))
     if sys.argv[2] == "fill":
         filling.fill(shop, BOARDS["edge grain, all four, three fills each"])
