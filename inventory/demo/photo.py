@@ -54,7 +54,7 @@ class Coat(Enum):
     WHITE_PAINT = "white paint"
     CREAM_PAINT = "cream paint"
     GREEN_PAINT = "green paint"
-    GREY_PAINT = "grey paint"
+    GRAY_PAINT = "gray paint"
     BLUE_PAINT = "blue paint"
 
 
@@ -62,7 +62,7 @@ _PAINTS: dict[Coat, Color] = {
     Coat.WHITE_PAINT: (232, 230, 222),
     Coat.CREAM_PAINT: (226, 212, 172),
     Coat.GREEN_PAINT: (72, 104, 84),
-    Coat.GREY_PAINT: (146, 152, 152),
+    Coat.GRAY_PAINT: (146, 152, 152),
     Coat.BLUE_PAINT: (88, 116, 138),
 }
 _TINTS: dict[Coat, Color] = {

@@ -25,7 +25,7 @@ from tests.fill.racks import ShopUnits
 COMPARISONS = ("agreement", "solver-speed", "mixed-units", "fill-from-database", "label-pdf", "rack-pages")
 """Parts that compare two times, as lines of one table."""
 TABLES = ("board-counts", "search-growth", "pruning-backtest", "tag-reading", "label-memory")
-"""Parts with a table of their own, which run alone."""
+"""Parts that print a separate table and run alone."""
 
 
 def compare(

@@ -31,7 +31,7 @@ HALVES = {" ": (255, 255), "▀": (0, 255), "▄": (255, 0), "█": (0, 0)}
 
 @pytest.fixture
 def guarded(folder: Path) -> Path:
-    """A shop with a pass phrase."""
+    """A shop with a passphrase."""
     with Shop.open(folder) as shop:
         shop.save_settings(replace(shop.settings(), pass_phrase_hash=generate_password_hash("x", "pbkdf2:sha256:1")))
     return folder

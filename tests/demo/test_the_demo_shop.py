@@ -1,4 +1,4 @@
-"""The demo shop is full, lively, sound and invented."""
+"""The demo shop has pieces, boards and photos of every kind, a consistent history, and only invented names."""
 
 import re
 from collections import Counter
@@ -47,7 +47,7 @@ def test_at_least_eighty_tags_are_in_the_shop(demo: Shop) -> None:
     assert shop_summary.pieces > shop_summary.tags
 
 
-def test_every_line_of_the_table_was_tagged_as_it_stands(all_records: tuple[OffcutRecord, ...]) -> None:
+def test_every_line_of_the_table_was_tagged_as_listed(all_records: tuple[OffcutRecord, ...]) -> None:
     def sizes(species: str, *lengths: int) -> tuple[str, tuple[int, ...]]:
         return species, lengths
 
@@ -60,16 +60,16 @@ def test_every_line_of_the_table_was_tagged_as_it_stands(all_records: tuple[Offc
     assert tagged == table
 
 
-def test_the_story_calls_each_piece_by_a_name_that_only_one_has() -> None:
+def test_every_piece_of_the_table_has_a_unique_name() -> None:
     names = [line.name for line in read_pieces()]
     assert len(names) == len(set(names))
 
 
-def test_pieces_stand_in_every_state(all_records: tuple[OffcutRecord, ...]) -> None:
+def test_there_are_pieces_in_every_state(all_records: tuple[OffcutRecord, ...]) -> None:
     assert {record.state for record in all_records} == set(State)
 
 
-def test_boards_stand_in_every_state_and_each_has_the_state_its_story_ends_with(demo: Shop) -> None:
+def test_there_are_boards_in_every_state_and_each_has_that_of_its_last_step(demo: Shop) -> None:
     def ends_as(finished: int | None, cut: int | None, abandoned: int | None) -> BoardState:
         if abandoned is not None:
             return BoardState.ABANDONED
@@ -82,14 +82,14 @@ def test_boards_stand_in_every_state_and_each_has_the_state_its_story_ends_with(
     assert set(boards.values()) == set(BoardState)
 
 
-def test_every_board_was_made_by_a_fill_that_holds(demo: Shop) -> None:
+def test_every_board_was_made_by_a_valid_fill(demo: Shop) -> None:
     for summary in making.boards(demo):
         board = making.board(demo, summary.id)
         rack = list({cut.offcut.tag: cut.offcut for cut in board.fill.cuts}.values())
         assert faults(Plan(board.request, (board.fill,)), rack) == []
 
 
-def test_leftovers_know_their_parent_and_their_board(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
+def test_leftovers_have_their_parent_and_their_board(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
     leftovers = [record for record in all_records if record.parent_tag is not None]
     assert len(leftovers) >= 10
     for record in leftovers:
@@ -100,14 +100,14 @@ def test_leftovers_know_their_parent_and_their_board(demo: Shop, all_records: tu
         assert view.from_board.state in (BoardState.CUT, BoardState.FINISHED)
 
 
-def test_labels_wait_to_be_printed_but_not_all(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
+def test_some_labels_are_in_the_print_queue(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
     queue = label_content.queue(demo)
     assert 5 <= len(queue) <= 30
     assert any(record.parent_tag is not None for record in queue), "a leftover of the board that was cut last"
     assert len(all_records) > 3 * len(queue)
 
 
-def test_pieces_were_let_go_for_different_reasons(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
+def test_pieces_were_removed_for_different_reasons(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
     gone = [record for record in all_records if record.state is State.LET_GO]
     assert len(gone) == len(REMOVED)
     assert len({each.reason for each in REMOVED}) == len(REMOVED)
@@ -136,7 +136,7 @@ def test_each_history_begins_with_the_day_on_the_tag(demo: Shop, all_records: tu
         assert first.at.astimezone(UTC).date() == record.offcut.tagged_on
 
 
-def test_sizes_are_sixteenths_with_some_in_millimetres(all_records: tuple[OffcutRecord, ...]) -> None:
+def test_sizes_are_sixteenths_with_some_in_millimeters(all_records: tuple[OffcutRecord, ...]) -> None:
     step = NM_PER_INCH // 16
     metric = 0
     for line in read_pieces():
@@ -149,7 +149,7 @@ def test_sizes_are_sixteenths_with_some_in_millimetres(all_records: tuple[Offcut
     assert sum(line.offcut.length % (NM_PER_INCH // 8) != 0 for line in read_pieces()) >= 6
 
 
-def test_bundles_all_faces_and_many_species_and_places_are_there(all_records: tuple[OffcutRecord, ...]) -> None:
+def test_there_are_bundles_all_faces_and_many_species_and_locations(all_records: tuple[OffcutRecord, ...]) -> None:
     here = [record for record in all_records if record.here]
     assert sum(record.offcut.count > 1 for record in here) >= 8
     assert {face for record in here for face in record.offcut.faces} == set(Face)
@@ -169,7 +169,7 @@ METRIC_BOARD = {"length": "450 mm", "width": "300 mm", "thickness": "40 mm", "gr
 
 
 @pytest.mark.parametrize("given", [ASH_BOARD, PANEL, METRIC_BOARD], ids=["ash", "panel", "metric"])
-def test_the_rack_fills_the_boards_that_the_readme_asks_for(demo: Shop, given: dict[str, Any]) -> None:
+def test_the_rack_fills_the_boards_of_the_readme(demo: Shop, given: dict[str, Any]) -> None:
     plan = fill_board(demo, given)
     assert plan.shortfall is None
     assert {fill.prefer.value for fill in plan.fills} == {
@@ -198,9 +198,7 @@ def test_the_rack_has_no_walnut_board_of_forty_inches(demo: Shop) -> None:
     assert plan.shortfall.largest_length < inches("40")
 
 
-def test_every_photo_is_a_picture_of_one_size_without_a_word_in_it(
-    demo: Shop, all_records: tuple[OffcutRecord, ...]
-) -> None:
+def test_every_photo_is_a_jpeg_of_one_size_without_metadata(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
     tagged = [record for record in all_records if record.parent_tag is None]
     assert all(record.photos for record in tagged)
     assert len({record.photos[0].digest for record in tagged}) == len(tagged), "each piece has a picture of its own"
@@ -214,7 +212,7 @@ def test_every_photo_is_a_picture_of_one_size_without_a_word_in_it(
                 assert not picture.getexif()
 
 
-def test_the_words_name_nobody_but_invented_people_and_places() -> None:
+def test_texts_have_only_invented_names() -> None:
     """Every word with a capital inside a sentence must be one of the names made up for the demo."""
     words = [line.offcut.notes for line in read_pieces()]
     words += [board.name for board in BOARDS] + [gone.note for gone in REMOVED] + [used.note for used in USED]
