@@ -37,9 +37,9 @@ BEST = ("--prefer", "least-waste", "--fills", "1")
 
 @pytest.fixture
 def rack(tmp_path: Path) -> Path:
-    place = tmp_path / "rack.csv"
-    place.write_text(RACK)
-    return place
+    path = tmp_path / "rack.csv"
+    path.write_text(RACK)
+    return path
 
 
 def sound_plan(rack: Path, asked: dict[str, object], unit: Unit = Unit.INCH) -> Plan:

@@ -27,15 +27,15 @@ BOARD = ("--length", "9 in", "--width", "3 in", "--thickness", "1 in")
 
 @pytest.fixture
 def rack(tmp_path: Path) -> Path:
-    place = tmp_path / "rack.csv"
-    place.write_text(RACK)
-    return place
+    path = tmp_path / "rack.csv"
+    path.write_text(RACK)
+    return path
 
 
 def request_file(tmp_path: Path, name: str, **asked: object) -> Path:
-    place = tmp_path / name
-    place.write_text(json.dumps({"length": "9 in", "width": "3 in", "thickness": "1 in", **asked}))
-    return place
+    path = tmp_path / name
+    path.write_text(json.dumps({"length": "9 in", "width": "3 in", "thickness": "1 in", **asked}))
+    return path
 
 
 def test_the_number_of_boards_is_shown_with_the_plan_of_all(rackful: Rackful, rack: Path) -> None:

@@ -16,9 +16,9 @@ ROW = "0000011,ash,23 1/2 in,3 1/4 in,13/16 in,rough,rough,2,wall 2,2020-01-31,\
 
 @pytest.fixture
 def file(tmp_path: Path) -> Path:
-    place = tmp_path / "rack.csv"
-    place.write_bytes((HEADER + ROW).encode())
-    return place
+    path = tmp_path / "rack.csv"
+    path.write_bytes((HEADER + ROW).encode())
+    return path
 
 
 def test_a_rack_goes_in_and_comes_out_the_same(rackful: Rackful, file: Path, tmp_path: Path) -> None:

@@ -20,16 +20,16 @@ QUICK = ("--years", "40")
 
 @pytest.fixture
 def rack(tmp_path: Path) -> Path:
-    place = tmp_path / "rack.csv"
-    place.write_text(RACK)
-    return place
+    path = tmp_path / "rack.csv"
+    path.write_text(RACK)
+    return path
 
 
 @pytest.fixture
 def board(tmp_path: Path) -> Path:
-    place = tmp_path / "board.json"
-    place.write_text(json.dumps(BOARD))
-    return place
+    path = tmp_path / "board.json"
+    path.write_text(json.dumps(BOARD))
+    return path
 
 
 def test_what_no_board_needs_goes_first_and_the_old_door_is_not_for_the_stove(
