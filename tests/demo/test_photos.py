@@ -1,6 +1,7 @@
 """Demo photos show the piece in its true proportions and the look of its species."""
 
 import math
+from importlib.resources import files
 from io import BytesIO
 
 import numpy as np
@@ -113,3 +114,9 @@ def test_a_photo_comes_with_a_small_one_of_the_same_picture() -> None:
     with Image.open(BytesIO(taken.full)) as full, Image.open(BytesIO(taken.thumb)) as thumb:
         assert full.size == (taken.width, taken.height) == (800, 600)
         assert thumb.size == (480, 360)
+
+
+def test_the_textures_add_little_to_the_download() -> None:
+    sizes = [len(each.read_bytes()) for each in files("inventory.demo").joinpath("textures").iterdir()]
+    assert max(sizes) < 300_000
+    assert sum(sizes) < 1_500_000
