@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from datetime import date
 from itertools import groupby
 
 from inventory.cli.plurals import counted
@@ -16,10 +17,12 @@ from inventory.core.species import display_name
 from inventory.core.workshop import Workshop
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, StripShare
+from inventory.fill.certainty import certainty_of
 from inventory.fill.plan import Fill, Plan, Shortfall
 from inventory.fill.request import BoardRequest
 from inventory.layout.effort import estimate_effort
 from inventory.services.boards.several_boards import BatchSolution
+from inventory.wording.certainty_text import certainty_phrase
 from inventory.wording.effort_text import format_basis, format_effort
 from inventory.wording.shortfall_text import format_fix, format_unhelpful, unhelpful_sizes
 from inventory.wording.steps import format_numbers
@@ -38,7 +41,7 @@ def format_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
     for number, fills in enumerate(_group_identical(plan.fills), 1):
         fill = fills[0][0]
         efforts.append(estimate_effort(fill, request, workshop))
-        lines += ["", f"Fill {number}: {_ranks_text(fills)}", *_fill(fill, display)]
+        lines += ["", f"Fill {number}: {_ranks_text(fills, request.on)}", *_fill(fill, display)]
         lines += [f"  {sentence}" for sentence in format_effort(efforts[-1], workshop, display)]
     basis = format_basis(efforts, workshop, display)
     lines += ["", *basis] if basis else []
@@ -88,44 +91,19 @@ def _group_identical(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
     alike: dict[object, list[tuple[Fill, int]]] = {}
     for fill in fills:
         ranks[fill.prefer] += 1
-        cuts = frozenset((cut.offcut.tag, cut.piece, cut.rips, cut.adds, cut.band, cut.board) for cut in fill.cuts)
-        alike.setdefault(cuts, []).append((fill, ranks[fill.prefer]))
+        alike.setdefault(fill.cuts_key, []).append((fill, ranks[fill.prefer]))
     return list(alike.values())
 
 
-def _ranks_text(fills: Sequence[tuple[Fill, int]]) -> str:
+def _ranks_text(fills: Sequence[tuple[Fill, int]], on: date) -> str:
     """Where a fill stands, and by which preferences: `best by least-waste and clear-out (proven)`."""
     together: dict[tuple[int, str], list[str]] = {}
     for fill, rank in fills:
-        together.setdefault((rank, _certainty_text(fill)), []).append(fill.prefer.value)
+        together.setdefault((rank, certainty_phrase(certainty_of(fill, on))), []).append(fill.prefer.value)
     return "; ".join(
         f"{'best' if rank == 1 else f'no. {rank}'} by {_join_names(names)} ({certainty})"
         for (rank, certainty), names in sorted(together.items(), key=lambda each: each[0][0])
     )
-
-
-def _certainty_text(fill: Fill) -> str:
-    """Whether a better one could be on the rack, and how much better at most."""
-    if fill.proven:
-        return "proven"
-    match fill.prefer:
-        case Preference.LEAST_WASTE:
-            reached = fill.loss
-        case Preference.FEWEST_PIECES:
-            reached = fill.pieces
-        case Preference.LEAST_MILLING:
-            reached = fill.milling_area
-        case Preference.CLEAR_OUT:
-            # What it minimises is weighted by age, which a fill does not tell.
-            return "not proven"
-    if fill.bound <= 0:
-        return "not proven"
-    if reached == fill.bound:
-        # What counts first is at its bound; what decides among equals is not shown to be the best.
-        return "proven but for ties"
-    # Rounded up: "at most" stays true.
-    tenths = -(-1000 * (reached - fill.bound) // fill.bound)
-    return f"not proven, at most {tenths / 10:.1f} % from the best"
 
 
 def _join_names(names: Sequence[str]) -> str:

@@ -1,11 +1,8 @@
-"""How sure a fill is: how far from the best there can be it is at most (cutting model, section 9).
-
-Knows what each preference minimises first, read off a fill alone. Knows nothing of
-how the bound was found.
-"""
+"""How far a fill can be from the best one (cutting model, section 9)."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
@@ -17,10 +14,38 @@ from inventory.cutting.offcut_arrays import arrays_of
 from inventory.fill.plan import Fill
 
 
-def primary_cost(fill: Fill, on: date) -> int:
-    """What the fill's own preference minimises first: mm³, offcuts or mm², as `bound` is told.
+@dataclass(frozen=True)
+class Certainty:
+    """Whether no better fill exists, and the optimality gap of the first cost, as a share of the lower bound.
 
-    `on` is the day from which the days on the rack are counted.
+    A gap of 0 without `proven` leaves only ties open: the second cost may not be the least.
+    The gap is None where the bound is 0 and says nothing: a better fill might cost nothing at all.
+    """
+
+    proven: bool
+    gap: Fraction | None
+
+    @property
+    def percent(self) -> str | None:
+        """The gap in percent with one decimal, rounded up so that "at most" stays true."""
+        if self.gap is None:
+            return None
+        tenths = -(-1000 * self.gap.numerator // self.gap.denominator)
+        return f"{tenths / 10:.1f}"
+
+
+def certainty_of(fill: Fill, on: date) -> Certainty:
+    """How sure it is that no better fill exists; `on` is the day up to which the days on the rack count."""
+    cost = primary_cost(fill, on)
+    if fill.proven or cost <= fill.bound:
+        return Certainty(fill.proven, Fraction(0))
+    return Certainty(False, Fraction(cost - fill.bound, fill.bound) if fill.bound > 0 else None)
+
+
+def primary_cost(fill: Fill, on: date) -> int:
+    """What the fill's own preference minimizes first: mm³, offcuts or mm², in the unit of `bound`.
+
+    `on` is the day up to which the days on the rack count.
     """
     match fill.prefer:
         case Preference.LEAST_WASTE:
@@ -35,14 +60,3 @@ def primary_cost(fill: Fill, on: date) -> int:
             loss = np.array([cut.loss for cut in fill.cuts], dtype=np.int64)
             weighed, _ = costs(fill.prefer, loss, np.zeros_like(loss), arrays.days)
             return int(weighed.sum())
-
-
-def optimality_gap(fill: Fill, on: date) -> Fraction | None:
-    """How far the fill is from the best there can be at most, as a share of that best; 0 where it is the best.
-
-    None where the bound is 0 and says nothing: a better one might cost nothing at all.
-    """
-    cost = primary_cost(fill, on)
-    if fill.proven or cost <= fill.bound:
-        return Fraction(0)
-    return Fraction(cost - fill.bound, fill.bound) if fill.bound > 0 else None

@@ -6,6 +6,7 @@ are Length, volumes whole mm³, areas whole mm².
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Any
 
@@ -82,6 +83,14 @@ class Fill:
     @property
     def glue_lines(self) -> int:
         return max(sum(cut.glued_strips for cut in self.cuts) - len(self.glue_ups), 0)
+
+    @property
+    def cuts_key(self) -> Hashable:
+        """Equal for fills that take the same pieces and cut them in the same way: one option, whichever preference."""
+        return frozenset(
+            (cut.offcut.tag, cut.piece, cut.band, cut.rips, cut.leaves, cut.adds, cut.closing, cut.shares)
+            for cut in self.cuts
+        )
 
     @property
     def filled_width(self) -> Length:

@@ -10,7 +10,7 @@ from inventory.core.lengths import inches
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.cutting.costs import Preference
-from inventory.fill.certainty import optimality_gap, primary_cost
+from inventory.fill.certainty import certainty_of, primary_cost
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
 from tests.solver.hand_written import DAY, make_offcut
@@ -41,7 +41,7 @@ def test_a_proven_fill_costs_exactly_its_bound(grain: Grain, preference: Prefere
     [fill] = fill_rack(aged(RACK), asked(grain, preference)).fills
     assert fill.proven
     assert primary_cost(fill, DAY) == fill.bound > 0
-    assert optimality_gap(fill, DAY) == 0
+    assert certainty_of(fill, DAY).gap == 0
 
 
 def test_old_wood_counts_for_less_where_the_rack_is_cleared_out() -> None:
@@ -61,10 +61,10 @@ def test_a_fill_that_is_not_proven_is_off_by_no_more_than_its_cost_over_the_boun
     [fill] = fill_rack(aged(RACK), asked(Grain.EDGE, preference)).fills
     cost = primary_cost(fill, DAY)
     lower = replace(fill, proven=False, bound=cost * 4 // 5)
-    assert optimality_gap(lower, DAY) == Fraction(cost - cost * 4 // 5, cost * 4 // 5)
-    assert optimality_gap(replace(fill, proven=False), DAY) == 0
+    assert certainty_of(lower, DAY).gap == Fraction(cost - cost * 4 // 5, cost * 4 // 5)
+    assert certainty_of(replace(fill, proven=False), DAY).gap == 0
 
 
 def test_a_bound_of_nothing_tells_nothing() -> None:
     [fill] = fill_rack(aged(RACK), asked(Grain.EDGE, Preference.LEAST_MILLING)).fills
-    assert optimality_gap(replace(fill, proven=False, bound=0), DAY) is None
+    assert certainty_of(replace(fill, proven=False, bound=0), DAY).gap is None

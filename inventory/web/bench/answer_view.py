@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
-from math import ceil
 
 from markupsafe import Markup
 
@@ -19,7 +17,7 @@ from inventory.core.workshop import Workshop
 from inventory.cutting.bands import StripeBand
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut
-from inventory.fill.certainty import optimality_gap
+from inventory.fill.certainty import certainty_of
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
 from inventory.layout.rounds import Round, whole
@@ -32,6 +30,7 @@ from inventory.web.drawings.cut_diagram import draw_cutting
 from inventory.web.drawings.hatching import HatchPatterns, species_name
 from inventory.web.drawings.photo_texture import Texture
 from inventory.web.drawings.resawing import draw_resawing
+from inventory.wording.certainty_text import certainty_sentence
 from inventory.wording.steps import PieceSteps, piece_steps
 
 MM2_PER_SQUARE_FOOT = 92_903.04
@@ -205,10 +204,10 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
         key=lambda each: each[:2],
     )
     for rank, _, fill in ranked:
-        same = _cuts_key(fill)
+        same = fill.cuts_key
         first.setdefault(same, fill)
         places.setdefault(same, []).append(
-            OptionRank((fill.prefer,), rank, certainty_text(fill, rank, plan.request.on))
+            OptionRank((fill.prefer,), rank, certainty_sentence(certainty_of(fill, plan.request.on), best=rank == 0))
         )
     sets: dict[object, OptionView] = {}
     for number, (same, fill) in enumerate(first.items(), 1):
@@ -222,7 +221,7 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
             pools=build_pool_views(fill, plan.request, shown.letter_of, display),
         )
     ranking = tuple(
-        (preference, tuple(sets[_cuts_key(fill)] for fill in fills)) for preference, fills in by_preference.items()
+        (preference, tuple(sets[fill.cuts_key] for fill in fills)) for preference, fills in by_preference.items()
     )
     return AnswerView(tuple(sets.values()), ranking)
 
@@ -234,19 +233,6 @@ def _merge_ranks(places: Sequence[OptionRank]) -> tuple[OptionRank, ...]:
         key = (place.rank, place.certainty)
         grouped[key] = grouped.get(key, ()) + place.preferences
     return tuple(OptionRank(preferences, rank, certainty) for (rank, certainty), preferences in grouped.items())
-
-
-def certainty_text(fill: Fill, rank: int, on: date) -> str:
-    """Whether a better one could be on the rack, its days there counted until `on`."""
-    off = optimality_gap(fill, on)
-    if off == 0 and not fill.proven:
-        return "Proven but for ties: the rack holds none better in what counts first here."
-    if fill.proven:
-        return "Proven: the rack holds none better." if rank == 0 else "Proven: none better with other offcuts."
-    if off is None:
-        return "Not proven: a better one might cost nothing of what matters here."
-    # Rounded up: "at most" stays true.
-    return f"Not proven: at most {ceil(off * 1000) / 10:.1f} % from the best there can be."
 
 
 def figures(fill: Fill, fill_layout: FillLayout, unit: Unit) -> list[tuple[str, str]]:
@@ -301,14 +287,6 @@ def _nonbreaking_steps(steps: PieceSteps) -> PieceSteps:
 
 def _area(mm2: int, unit: Unit) -> str:
     return f"{mm2 / MM2_PER_SQUARE_FOOT:.1f} sq ft" if unit is Unit.INCH else f"{mm2 / 1e6:.2f} m²"
-
-
-def _cuts_key(fill: Fill) -> object:
-    """Equal for fills that take the same pieces and cut them alike."""
-    return frozenset(
-        (cut.offcut.tag, cut.piece, cut.band, cut.rips, cut.leaves, cut.adds, cut.closing, cut.shares)
-        for cut in fill.cuts
-    )
 
 
 def option_tags(sets: Sequence[OptionView]) -> tuple[str, ...]:

@@ -13,10 +13,12 @@ from inventory.core.lengths import Display, format_length, format_volume
 from inventory.core.species import display_name
 from inventory.core.workshop import Workshop
 from inventory.cutting.cuts import Cut
+from inventory.fill.certainty import certainty_of
 from inventory.fill.plan import Fill, Plan
 from inventory.services.boards.filling import fill_key
 from inventory.services.boards.several_boards import BatchSolution
-from inventory.web.bench.answer_view import AnswerView, build_answer_view, certainty_text, option_tags
+from inventory.web.bench.answer_view import AnswerView, build_answer_view, option_tags
+from inventory.wording.certainty_text import certainty_sentence
 
 MAX_DRAWN = 12
 """Of more glue-ups than this the answer is told in tables; all are drawn once they are set aside."""
@@ -94,7 +96,7 @@ def _option_summary(number: int, fill: Fill, plan: Plan, display: Display) -> Op
         name=f"Set {number}",
         anchor=f"set-{number}",
         key=fill_key(fill),
-        certainty=certainty_text(fill, 0, plan.request.on),
+        certainty=certainty_sentence(certainty_of(fill, plan.request.on), best=True),
         fill=fill,
         figures=(
             ("Yield", f"{fill.yield_share * 100:.0f} %"),
