@@ -21,7 +21,7 @@ from inventory.fill.plan import Plan, plan_document
 from inventory.fill.request import BoardRequest, InvalidRequest, read_request
 from inventory.orders.answer import fill_rack
 from inventory.services.boards import filling, several_boards
-from inventory.services.boards.several_boards import BatchSolution, FillProgram
+from inventory.services.boards.several_boards import BatchSolution, BoardOrder
 from inventory.services.rack import csv_transfer, queries
 
 T = TypeVar("T")
@@ -108,7 +108,7 @@ def command(
             settings = shop.settings()
             display, workshop = settings.display, settings.workshop
             asked = _read_each(documents, request_files, lambda given: filling.request(shop, given))
-            question = FillProgram(asked, how_many)
+            question = BoardOrder(asked, how_many)
             _warn_unknown_species(run, asked, lambda: queries.species_here(shop))
             found = _fill_one(filling.fill, shop, question) or _search(run, several_boards.search_rack(shop, question))
     else:
@@ -117,7 +117,7 @@ def command(
         asked = _read_each(
             documents, request_files, lambda given: read_request(given, Allowances(), display.unit, today)
         )
-        question = FillProgram(asked, how_many)
+        question = BoardOrder(asked, how_many)
         offcuts = _read_rack(run, rack, display.unit)
         _warn_unknown_species(run, asked, lambda: {each.species for each in offcuts})
         found = _fill_one(fill_rack, offcuts, question) or _search(
@@ -143,7 +143,7 @@ def _read_each(
 
 
 def _answer(
-    run: CommandContext, found: BatchSolution, question: FillProgram, workshop: Workshop, display: Display
+    run: CommandContext, found: BatchSolution, question: BoardOrder, workshop: Workshop, display: Display
 ) -> None:
     if found.plan is None:
         raise ValueError("a finished search has a plan")
@@ -156,7 +156,7 @@ def _answer(
         raise NegativeResult(format_shortfall_line(found.plan, display))
 
 
-def _fill_one(fill: Callable[[T, BoardRequest], Plan], rack: T, question: FillProgram) -> BatchSolution | None:
+def _fill_one(fill: Callable[[T, BoardRequest], Plan], rack: T, question: BoardOrder) -> BatchSolution | None:
     """The answer for one board, which is quick; None for several boards."""
     if question.how_many or question.boards > 1:
         return None

@@ -1,7 +1,7 @@
-"""From a rack and a request to the plan: the fills of each preference, or what is missing.
+"""The answer to an order of one or more boards: the fills of each preference, or the shortfall.
 
-Knows how the parts of a board are searched together and told as fills. Knows no
-rule of cutting and no method of search.
+An order of one glue-up gets several fills a preference, each proven or bounded
+(`solver.joint`); an order of several gets one fill a preference (`orders.joint_fill`).
 """
 
 from __future__ import annotations
@@ -13,19 +13,20 @@ from inventory.core.lengths import Length, volume_mm3
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut
-from inventory.fill.candidates import CandidateReduction
+from inventory.fill.candidates import CandidateReduction, CandidateSet
 from inventory.fill.demands import Part, counts_pieces_first, parts_of, problem_for
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.item_classes import ItemClasses, group_offcuts
-from inventory.fill.plan import Fill, Plan
+from inventory.fill.plan import Fill, Plan, PlannedGlueUp
 from inventory.fill.rack_table import RackTable, build_table
 from inventory.fill.request import BoardRequest, Grain, InvalidRequest
-from inventory.orders.joint_fill import BatchSolution, cost_lower_bound, improving_batches, to_fill
+from inventory.orders.joint_fill import OrderSolution, cost_lower_bound, improving_batches, to_fill
 from inventory.orders.largest_board import largest_sizes
-from inventory.orders.shortfall import batch_shortages, batch_shortfall, can_fill, find_shortfall, panel_shortfall
+from inventory.orders.shortfall import batch_shortages, can_fill, order_shortfall
 from inventory.orders.strip_inventory import pool_parts
 from inventory.solver.branch_and_bound import JointSolution, JointSolutions, combine_independent, solve_jointly
-from inventory.solver.problem import Cost
+
+Rack = Sequence[Offcut] | RackTable
 
 
 def none_on_hold() -> int:
@@ -33,94 +34,113 @@ def none_on_hold() -> int:
     return 0
 
 
-def fill_rack(
-    rack: Sequence[Offcut] | RackTable, request: BoardRequest, *, on_hold: Callable[[], int] = none_on_hold
-) -> Plan:
-    """The best fills of the request from these offcuts, or a plan with a shortfall.
+def fill_rack(rack: Rack, request: BoardRequest, *, on_hold: Callable[[], int] = none_on_hold) -> Plan:
+    """The best fills of one request: `fill_order` for an order of it alone."""
+    return fill_order(rack, [request], on_hold=on_hold)
 
-    `on_hold` counts the pieces that lie on the rack but are reserved; it is only
-    asked for a shortfall. The first fill of each preference is optimal in its order and
-    says so (`proven`); where it can't be proven, `bound` says how far off it can be.
+
+def fill_order(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: Callable[[], int] = none_on_hold) -> Plan:
+    """The best fills of all boards of these requests together, or a plan with a shortfall.
+
+    Preferences, allowances and day are the first request's. An order of one glue-up has up to
+    `fills` fills a preference, any other order one. The first fill of each preference is optimal
+    in its order and says so (`proven`); where that can't be proven, `bound` limits how far off it is.
+    `on_hold` counts the reserved pieces of the rack; it is only called for a shortfall.
     """
-    if request.grain is Grain.END:
-        return _with_largest_sizes(_deepest_feasible(_offcuts_of(rack), request, on_hold), _offcuts_of(rack), request)
-    if request.count > 1:
-        return fill_boards(_offcuts_of(rack), [request], on_hold=on_hold)
-    parts = parts_of(request)
-    table = rack if isinstance(rack, RackTable) else build_table(rack)
-    reduction = CandidateReduction(table, request, parts)
-    fills: list[Fill] = []
-    for preference in request.prefer:
-        reduced = reduction.reduced(preference)
-        if reduced.solutions:
-            answer = combine_independent(reduced.solutions, request.fills)
-            fills += _to_fills(answer, request, preference, parts, reduced.item_classes)
-        else:
-            fills += _fills(request, preference, parts, reduced.item_classes, reduced.limits)
-    if fills:
-        return Plan(request, tuple(fills))
-    return Plan(request, (), find_shortfall(_offcuts_of(rack), request, parts, on_hold()))
+    if len(requests) == 1 and requests[0].grain is Grain.END:
+        offcuts = _offcuts_of(rack)
+        end_grain = _deepest_feasible(offcuts, requests[0], on_hold)
+        return _with_largest_sizes(end_grain, offcuts, requests[0])
+    plan = _best_plan(rack, requests)
+    return shortfall_plan(rack, requests, on_hold=on_hold()) if plan is None else plan
 
 
-def _offcuts_of(rack: Sequence[Offcut] | RackTable) -> Sequence[Offcut]:
+def _offcuts_of(rack: Rack) -> Sequence[Offcut]:
     return rack.all_offcuts() if isinstance(rack, RackTable) else rack
 
 
-def fill_boards(
-    rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, on_hold: Callable[[], int] = none_on_hold
-) -> Plan:
-    """All boards of these requests filled together; preferences, allowances and day are the first one's.
-
-    One fill for each preference, with `glue_ups`. If they can't all be filled, the
-    shortfall is what they lack together, with the largest sizes of the first of them alone.
-    """
-    plan = _best_plan(rack, requests)
-    return plan if plan is not None else joint_shortfall_plan(rack, requests, on_hold=on_hold())
+def shortfall_plan(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: int = 0) -> Plan:
+    """What the boards of these requests lack together, with the largest sizes of the first of them alone."""
+    offcuts = _offcuts_of(rack)
+    asked = normalize_requests(offcuts, requests)
+    plan = Plan(asked[0], (), order_shortfall(offcuts, glue_ups_for(asked), on_hold), asked[1:])
+    if asked[0].grain is not Grain.END:
+        return plan
+    return _with_largest_sizes(plan, offcuts, replace(requests[0], count=1))
 
 
-def joint_shortfall_plan(rack: Sequence[Offcut], requests: Sequence[BoardRequest], *, on_hold: int = 0) -> Plan:
-    """What the boards of these requests lack together, as a plan without fills."""
-    asked = normalize_requests(rack, requests)
-    return Plan(asked[0], (), batch_shortfall(rack, glue_ups_for(asked), on_hold), asked[1:])
-
-
-def _best_plan(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> Plan | None:
+def _best_plan(rack: Rack, requests: Sequence[BoardRequest]) -> Plan | None:
     plan: Plan | None = None
     for better in improving_plans(rack, requests):
         plan = better or plan
     return plan
 
 
-def improving_plans(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> Iterator[Plan | None]:
-    """Better and better plans for all boards together, without cautions; None where a while was spent in vain.
+def improving_plans(rack: Rack, requests: Sequence[BoardRequest]) -> Iterator[Plan | None]:
+    """Better and better plans for an order, without cautions; None after work that brought nothing better.
 
-    Stop whenever one is good enough. A preference that has no fill yet is left out.
+    The caller may stop at any plan. A preference without a fill so far is left out.
     """
     asked = normalize_requests(rack, requests)
     glue_ups = glue_ups_for(asked)
-    volume = sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in asked)
     found: dict[Preference, list[Fill]] = {}
-    for preference, item_classes in _by_preference(rack, asked[0]):
-        if len(glue_ups) == 1:
-            alone = _fills(glue_ups[0].request, preference, parts_of(glue_ups[0].request), item_classes)
-            found[preference] = [replace(each, board_volume=volume, glue_ups=glue_ups) for each in alone]
+    if len(glue_ups) == 1:
+        for preference, fills in _fills_of_one(rack, glue_ups, asked):
+            found[preference] = fills
             yield _plan_of(asked, found)
-            continue
-        for answer in improving_batches(glue_ups, preference, item_classes):
-            if answer is not None:
-                found[preference] = [to_fill(glue_ups, preference, answer, volume)]
-            yield None if answer is None else _plan_of(asked, found)
+        return
+    offcuts = _offcuts_of(rack)
+    for preference, item_classes in _by_preference(offcuts, asked[0]):
+        for solution in improving_batches(glue_ups, preference, item_classes):
+            if solution is not None:
+                found[preference] = [to_fill(glue_ups, preference, solution, _volume(asked))]
+            yield None if solution is None else _plan_of(asked, found)
     missing = [each for each in asked[0].prefer if each not in found]
     if found and missing:
         # What fills the boards in one order fills them in another, if not as well.
         cuts = next(iter(found.values()))[0].cuts
-        for preference, item_classes in _by_preference(rack, replace(asked[0], prefer=tuple(missing))):
-            some = BatchSolution(cuts, cost_lower_bound(pool_parts(glue_ups), item_classes, preference), False)
-            found[preference] = [to_fill(glue_ups, preference, some, volume)]
+        for preference, item_classes in _by_preference(offcuts, replace(asked[0], prefer=tuple(missing))):
+            some = OrderSolution(cuts, cost_lower_bound(pool_parts(glue_ups), item_classes, preference), False)
+            found[preference] = [to_fill(glue_ups, preference, some, _volume(asked))]
         yield _plan_of(asked, {each: found[each] for each in asked[0].prefer})
 
 
-def normalize_requests(rack: Sequence[Offcut], requests: Sequence[BoardRequest]) -> tuple[BoardRequest, ...]:
+def _fills_of_one(
+    rack: Rack, glue_ups: tuple[PlannedGlueUp, ...], asked: Sequence[BoardRequest]
+) -> Iterator[tuple[Preference, list[Fill]]]:
+    """The fills of an order of one glue-up, preference after preference."""
+    request = glue_ups[0].request
+    parts = parts_of(request)
+    reduction = CandidateReduction(rack if isinstance(rack, RackTable) else build_table(rack), request, parts)
+    for preference in request.prefer:
+        candidates = reduction.reduced(preference)
+        answer = _solve(request, preference, parts, candidates)
+        item_classes = candidates.item_classes
+        item_classes.members.load(row for joint in answer.joint_solutions for row, _ in joint.signature)
+        solutions = (
+            OrderSolution(cuts_of(joint, parts, item_classes), bound, proven)
+            for joint, bound, proven in zip(answer.joint_solutions, answer.lower_bounds, answer.proven, strict=True)
+        )
+        yield preference, [to_fill(glue_ups, preference, solution, _volume(asked)) for solution in solutions]
+
+
+def _solve(
+    request: BoardRequest, preference: Preference, parts: tuple[Part, ...], candidates: CandidateSet
+) -> JointSolutions:
+    if candidates.solutions:
+        return combine_independent(candidates.solutions, request.fills)
+    problems = [problem_for(part, candidates.item_classes, preference) for part in parts]
+    return solve_jointly(
+        problems, request.fills, fewest_items=counts_pieces_first(preference), limits=candidates.limits
+    )
+
+
+def _volume(asked: Sequence[BoardRequest]) -> int:
+    """The volume of all boards asked for, in mm³."""
+    return sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in asked)
+
+
+def normalize_requests(rack: Rack, requests: Sequence[BoardRequest]) -> tuple[BoardRequest, ...]:
     """The requests with the preferences, allowances and day of the first, every row depth chosen.
 
     A row depth that was not asked for is the largest with which the rack fills one such board.
@@ -130,27 +150,18 @@ def normalize_requests(rack: Sequence[Offcut], requests: Sequence[BoardRequest])
     return tuple(_with_row_depth(rack, each) if each.grain is Grain.END else each for each in alike)
 
 
-def _with_row_depth(rack: Sequence[Offcut], request: BoardRequest) -> BoardRequest:
+def _with_row_depth(rack: Rack, request: BoardRequest) -> BoardRequest:
     if request.panel.row_depth is not None:
         return request
-    plan = _deepest_feasible(rack, replace(request, count=1, prefer=request.prefer[:1], fills=1), none_on_hold)
+    plan = _deepest_feasible(
+        _offcuts_of(rack), replace(request, count=1, prefer=request.prefer[:1], fills=1), none_on_hold
+    )
     return replace(request, panel=plan.request.panel)
 
 
 def _plan_of(asked: tuple[BoardRequest, ...], found: dict[Preference, list[Fill]]) -> Plan | None:
     fills = tuple(fill for fills in found.values() for fill in fills)
     return Plan(asked[0], fills, None, asked[1:]) if fills else None
-
-
-def _make_fill(request: BoardRequest, preference: Preference, cuts: tuple[Cut, ...], bound: int, proven: bool) -> Fill:
-    return Fill(
-        prefer=preference,
-        proven=proven,
-        bound=bound,
-        cuts=cuts,
-        board_volume=volume_mm3(request.length, request.width, request.thickness),
-        glue_ups=glue_ups_for([request]),
-    )
 
 
 def _deepest_feasible(rack: Sequence[Offcut], request: BoardRequest, on_hold: Callable[[], int]) -> Plan:
@@ -171,14 +182,13 @@ def _deepest_feasible(rack: Sequence[Offcut], request: BoardRequest, on_hold: Ca
     nearest = min(
         with_depths, key=lambda each: sum(shortage.width for shortage in batch_shortages(rack, glue_ups_for([each])))
     )
-    return Plan(nearest, (), panel_shortfall(rack, glue_ups_for([nearest]), on_hold()))
+    return Plan(nearest, (), order_shortfall(rack, glue_ups_for([nearest]), on_hold()))
 
 
 def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardRequest) -> Plan:
-    """A shortfall of panels tells the largest boards, not the largest panels."""
+    """The plan with the largest boards in its shortfall, if it has one: those of the panels are not asked for."""
     if plan.shortfall is None:
         return plan
-
     eligible = [each for each in rack if request.accepts(each.species)]
     item_classes = group_offcuts(eligible, request.allowances, request.on, by_age=False)
 
@@ -190,13 +200,13 @@ def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardReques
         return next(improving_batches(glue_ups, Preference.LEAST_WASTE, item_classes), None) is not None
 
     sizes = largest_sizes(rack, request, fills)
-    cuts_made = replace(
+    shortfall = replace(
         plan.shortfall,
         largest_width=sizes["width"],
         largest_length=sizes["length"],
         largest_thickness=sizes["thickness"],
     )
-    return replace(plan, shortfall=cuts_made)
+    return replace(plan, shortfall=shortfall)
 
 
 def _by_preference(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[tuple[Preference, ItemClasses]]:
@@ -207,32 +217,6 @@ def _by_preference(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[tu
         if apart not in by_age:
             by_age[apart] = group_offcuts(rack, request.allowances, request.on, by_age=apart)
         yield preference, by_age[apart]
-
-
-def _fills(
-    request: BoardRequest,
-    preference: Preference,
-    parts: tuple[Part, ...],
-    item_classes: ItemClasses,
-    limits: tuple[Cost | None, ...] = (),
-) -> list[Fill]:
-    problems = [problem_for(part, item_classes, preference) for part in parts]
-    answer = solve_jointly(problems, request.fills, fewest_items=counts_pieces_first(preference), limits=limits)
-    return _to_fills(answer, request, preference, parts, item_classes)
-
-
-def _to_fills(
-    answer: JointSolutions,
-    request: BoardRequest,
-    preference: Preference,
-    parts: tuple[Part, ...],
-    item_classes: ItemClasses,
-) -> list[Fill]:
-    item_classes.members.load(row for joint in answer.joint_solutions for row, _ in joint.signature)
-    return [
-        _make_fill(request, preference, cuts_of(joint, parts, item_classes), bound, proven)
-        for joint, bound, proven in zip(answer.joint_solutions, answer.lower_bounds, answer.proven, strict=True)
-    ]
 
 
 def cuts_of(joint: JointSolution, parts: tuple[Part, ...], item_classes: ItemClasses) -> tuple[Cut, ...]:

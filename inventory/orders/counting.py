@@ -25,7 +25,7 @@ from inventory.fill.request import MAX_BOARDS, BoardRequest, Grain
 from inventory.orders.allocation import allocate
 from inventory.orders.dual_prices import extend_prices
 from inventory.orders.joint_fill import (
-    BatchSolution,
+    OrderSolution,
     allocated_pieces,
     cost_lower_bound,
     cuts_for_shares,
@@ -229,7 +229,7 @@ class _BoardCounter:
     def _plan(self, boards: int, bound: int) -> Plan:
         asked = replace(self._request, count=boards)
         volume = boards * volume_mm3(asked.length, asked.width, asked.thickness)
-        answer = BatchSolution(tuple(cut for cuts in self._cuts for cut in cuts), bound, False)
+        answer = OrderSolution(tuple(cut for cuts in self._cuts for cut in cuts), bound, False)
         return Plan(asked, (to_fill(glue_ups_for([asked]), asked.prefer[0], answer, volume),))
 
     def _reoptimize(self, best: BoardCount) -> Iterator[BoardCount]:

@@ -58,7 +58,7 @@ Shares = list[list[int]]
 
 
 @dataclass(frozen=True)
-class BatchSolution:
+class OrderSolution:
     """The cuts that fill all glue-ups, a proven lower bound of the first cost, and whether they are the best.
 
     Without cuts it is the bound alone that is news.
@@ -70,7 +70,7 @@ class BatchSolution:
 
 
 def to_fill(
-    glue_ups: Sequence[PlannedGlueUp], preference: Preference, answer: BatchSolution, board_volume: int
+    glue_ups: Sequence[PlannedGlueUp], preference: Preference, answer: OrderSolution, board_volume: int
 ) -> Fill:
     """The solution as a fill of these glue-ups."""
     return Fill(
@@ -85,10 +85,10 @@ def to_fill(
 
 def improving_batches(
     glue_ups: Sequence[PlannedGlueUp], preference: Preference, item_classes: ItemClasses
-) -> Iterator[BatchSolution | None]:
+) -> Iterator[OrderSolution | None]:
     """Better and better answers, the last one the best that is found; None where a while was spent in vain."""
     parts = pool_parts(glue_ups)
-    best: BatchSolution | None = None
+    best: OrderSolution | None = None
     bound = 0
     for answer in _solutions(parts, preference, item_classes):
         if answer is None:
@@ -135,14 +135,14 @@ def reoptimize_part(
         asked, step = _widened(asked, part.part.demand.target * step // WIDENING_DIVISOR + 1), step * 2
 
 
-def _cost(answer: BatchSolution, glue_ups: Sequence[PlannedGlueUp], preference: Preference) -> tuple[int, int]:
+def _cost(answer: OrderSolution, glue_ups: Sequence[PlannedGlueUp], preference: Preference) -> tuple[int, int]:
     fill = to_fill(glue_ups, preference, answer, 0)
     return primary_cost(fill, glue_ups[0].request.on), fill.pieces if preference is not Preference.LEAST_MILLING else 0
 
 
 def _solutions(
     parts: Sequence[PooledPart], preference: Preference, item_classes: ItemClasses
-) -> Iterator[BatchSolution | None]:
+) -> Iterator[OrderSolution | None]:
     supplies = [strip_supply(part, item_classes) for part in parts]
     allocation, upper_bound = allocate_by_width(parts, supplies, item_classes, [sum(part.targets) for part in parts])
     if upper_bound < 1:
@@ -157,7 +157,7 @@ def _solutions(
             break
         cuts += cuts_for_shares(part, supply, allocated, widths, shares)
     else:
-        yield BatchSolution(tuple(cuts), bound, False)
+        yield OrderSolution(tuple(cuts), bound, False)
     if sum(len(part.glue_ups) for part in parts) <= MAX_SEQUENTIAL:
         yield from _sequential(parts, preference, item_classes, bound)
     yield from _pooled(parts, preference, item_classes, bound)
@@ -216,7 +216,7 @@ def cost_lower_bound(parts: Sequence[PooledPart], item_classes: ItemClasses, pre
 
 def _sequential(
     parts: Sequence[PooledPart], preference: Preference, item_classes: ItemClasses, bound: int
-) -> Iterator[BatchSolution | None]:
+) -> Iterator[OrderSolution | None]:
     """Each glue-up at its own best from the pieces that are left, the widest first; closing strips are allowed."""
     left = item_classes.arrays.count.copy()
     pieces = {row: item_classes.pieces(row) for row in range(len(item_classes.members))}
@@ -238,12 +238,12 @@ def _sequential(
             for selection in solutions[0].selections:
                 left[selection.row] -= 1
             yield None
-    yield BatchSolution(tuple(cuts_made), bound, False)
+    yield OrderSolution(tuple(cuts_made), bound, False)
 
 
 def _pooled(
     parts: Sequence[PooledPart], preference: Preference, item_classes: ItemClasses, least: int
-) -> Iterator[BatchSolution | None]:
+) -> Iterator[OrderSolution | None]:
     """The cheapest wide glue-ups whose strips can be shared out."""
     asked = [each.part for each in parts]
     whole = not _drops_continuous(parts, item_classes, preference)
@@ -261,9 +261,9 @@ def _pooled(
         if not failed:
             # Closing strips left out may still save of the second cost.
             proven = first and whole and answer.proven[0] and bound == answer.joint_solutions[0].cost[0]
-            yield BatchSolution(cuts, bound, proven)
+            yield OrderSolution(cuts, bound, proven)
             return
-        yield BatchSolution((), bound, False)
+        yield OrderSolution((), bound, False)
         asked = [
             _widened(part, each.part.demand.target * step // WIDENING_DIVISOR + 1) if number in failed else part
             for number, (part, each) in enumerate(zip(asked, parts, strict=True))

@@ -33,23 +33,33 @@ ADJUSTABLE_ALLOWANCES = {
 """By misfit: the allowances that a maker could make smaller for once, the first the least risky."""
 
 
-def find_shortfall(rack: Sequence[Offcut], request: BoardRequest, parts: tuple[Part, ...], on_hold: int) -> Shortfall:
-    """What is missing, why pieces fell out, the nearest misses, and the largest boards."""
-    eligible, item_classes = _eligible(rack, request)
-    return replace(
-        _base_shortfall(_pieces(rack), eligible, item_classes, request, parts, on_hold),
-        largest_width=_largest(request.width, lambda size: replace(request, width=size), item_classes),
-        largest_length=_largest(request.length, lambda size: replace(request, length=size), item_classes),
-        largest_thickness=_largest(request.thickness, lambda size: replace(request, thickness=size), item_classes),
-    )
+def order_shortfall(rack: Sequence[Offcut], glue_ups: Sequence[PlannedGlueUp], on_hold: int) -> Shortfall:
+    """What glue-ups lack together, why pieces were ruled out, and the nearest misses.
 
-
-def panel_shortfall(rack: Sequence[Offcut], glue_ups: Sequence[PlannedGlueUp], on_hold: int) -> Shortfall:
-    """The shortfall of an end-grain board's panels; no largest sizes, for those of a panel are not the board's."""
+    The largest sizes are those of the first glue-up alone; of a panel there are none, since
+    they are not its board's (`orders.largest_board`). `on_hold` counts reserved pieces.
+    """
     first = glue_ups[0].request
     eligible, item_classes = _eligible(rack, first)
-    shortfall = _base_shortfall(_pieces(rack), eligible, item_classes, first, parts_of(first), on_hold)
-    return replace(shortfall, shortages=batch_shortages(rack, glue_ups))
+    reasons, nearest = _misfits(parts_of(first), item_classes)
+    reasons[OTHER_SPECIES] = _pieces(rack) - _pieces(eligible)
+    reasons[ON_HOLD] = on_hold
+    shortfall = Shortfall(
+        shortages=batch_shortages(rack, glue_ups),
+        reasons=reasons,
+        nearest=tuple(replace(miss, fix=_find_fix(miss, eligible, first)) for miss in nearest),
+        largest_width=None,
+        largest_length=None,
+        largest_thickness=None,
+    )
+    if glue_ups[0].rows:
+        return shortfall
+    return replace(
+        shortfall,
+        largest_width=_largest(first.width, lambda size: replace(first, width=size), item_classes),
+        largest_length=_largest(first.length, lambda size: replace(first, length=size), item_classes),
+        largest_thickness=_largest(first.thickness, lambda size: replace(first, thickness=size), item_classes),
+    )
 
 
 def _eligible(rack: Sequence[Offcut], request: BoardRequest) -> tuple[list[Offcut], ItemClasses]:
@@ -62,36 +72,11 @@ def _pieces(rack: Sequence[Offcut]) -> int:
     return sum(each.count for each in rack)
 
 
-def _base_shortfall(
-    pieces: int,
-    eligible: list[Offcut],
-    item_classes: ItemClasses,
-    request: BoardRequest,
-    parts: tuple[Part, ...],
-    on_hold: int,
-) -> Shortfall:
-    """All of a shortfall but the largest boards; `pieces` counts the whole rack."""
-    reasons, nearest = _misfits(parts, item_classes)
-    nearest = tuple(replace(miss, fix=_find_fix(miss, eligible, request)) for miss in nearest)
-    reasons[OTHER_SPECIES] = pieces - _pieces(eligible)
-    reasons[ON_HOLD] = on_hold
-    return Shortfall(_shortages(parts, max_reach(parts, item_classes)), reasons, nearest, None, None, None)
-
-
 def batch_shortages(rack: Sequence[Offcut], glue_ups: Sequence[PlannedGlueUp]) -> tuple[Shortage, ...]:
     """What glue-ups lack together."""
     item_classes = group_offcuts(rack, glue_ups[0].request.allowances, glue_ups[0].request.on, by_age=False)
     parts = [each.part for each in pool_parts(glue_ups)]
     return _shortages(parts, max_reach(parts, item_classes))
-
-
-def batch_shortfall(rack: Sequence[Offcut], glue_ups: Sequence[PlannedGlueUp], on_hold: int) -> Shortfall:
-    """The shortfall of glue-ups that can't all be filled: what they lack together, and why pieces fell out.
-
-    The largest sizes are those of the first glue-up alone.
-    """
-    alone = find_shortfall(rack, glue_ups[0].request, parts_of(glue_ups[0].request), on_hold)
-    return replace(alone, shortages=batch_shortages(rack, glue_ups))
 
 
 def _shortages(parts: Sequence[Part], totals: list[int]) -> tuple[Shortage, ...]:

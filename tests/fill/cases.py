@@ -17,7 +17,7 @@ from inventory.cutting.bands import Band, FieldBand, StripeBand
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest, Grain, InvalidRequest, PanelSpec
-from inventory.orders.answer import fill_boards, fill_rack
+from inventory.orders.answer import fill_order
 from tests.fill.brute_force import CostKey, cost_key
 from tests.fill.integer_programs import FillProgram, best_cost_keys
 from tests.fill.racks import SPECIES, ShopUnits, grid_step, make_rack, make_request, round_to_step
@@ -163,7 +163,7 @@ def verdict(case: Case, further: Collection[str] = SOLVERS) -> Verdict:
     """Asks the search and then both solvers, and compares them; those named `further` also for the next best fills."""
     requests, rack = case.requests, case.rack
     begun = process_time()
-    plan = fill_rack(rack, requests[0]) if len(requests) == 1 else fill_boards(rack, requests)
+    plan = fill_order(rack, requests)
     found = process_time()
     made = _made(plan.requests)
     wrong: list[str] = []

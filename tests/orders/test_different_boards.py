@@ -14,7 +14,7 @@ from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Plan, Shortfall
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
-from inventory.orders.answer import fill_boards, fill_rack
+from inventory.orders.answer import fill_order, fill_rack
 from tests.fill.brute_force import FillPart, best_cost_keys, combinations, cost_key, fill_parts
 from tests.fill.racks import ShopUnits, make_rack, make_request
 from tests.solver.hand_written import DAY, make_offcut
@@ -54,7 +54,7 @@ def _batch(seed: int, shop: ShopUnits, *, same_length: bool) -> tuple[list[Offcu
 @pytest.mark.parametrize("seed", SEEDS)
 def test_different_boards_are_filled_as_well_as_they_say(seed: int, shop: ShopUnits, same_length: bool) -> None:
     rack, requests, parts = _batch(seed, shop, same_length=same_length)
-    plan = fill_boards(rack, requests)
+    plan = fill_order(rack, requests)
     assert faults(plan, rack) == []
     for prefer, best in best_cost_keys(rack, parts).items():
         fills = [fill for fill in plan.fills if fill.prefer is prefer]
@@ -81,14 +81,14 @@ MIXED: dict[str, Sequence[BoardRequest]] = {
 
 @pytest.mark.parametrize("mixed", MIXED, ids=lambda mixed: mixed.replace(" ", "-"))
 def test_every_preference_fills_a_batch_of(mixed: str) -> None:
-    plan = fill_boards(RACK, MIXED[mixed])
+    plan = fill_order(RACK, MIXED[mixed])
     assert faults(plan, RACK) == []
     assert [fill.prefer for fill in plan.fills] == list(Preference)
     assert plan.requests == tuple(MIXED[mixed])
 
 
 def test_every_board_laid_flat_may_have_a_closing_strip_of_its_own() -> None:
-    plan = fill_boards(RACK, MIXED["laid flat, with closing strips"])
+    plan = fill_order(RACK, MIXED["laid flat, with closing strips"])
     best = next(fill for fill in plan.fills if fill.prefer is Preference.LEAST_WASTE)
     closed = {share.glue_up for cut in best.cuts if cut.closing for share in cut.shares}
     assert closed == {0, 1}
@@ -97,7 +97,7 @@ def test_every_board_laid_flat_may_have_a_closing_strip_of_its_own() -> None:
 def test_different_boards_that_are_too_much_together_lack_what_they_lack_together() -> None:
     much = [replace(EDGE, width=inches("10")), replace(EDGE, width=inches("8"))]
     assert all(fill_rack(RACK, each).fills for each in much)
-    plan = fill_boards(RACK, much)
+    plan = fill_order(RACK, much)
     assert faults(plan, RACK) == []
     assert plan.shortfall is not None
     # Of s = 1 5/8 in and ℓ = 17 in: 2·3 strips of 13/16 in, 2·3 of 1 1/8 in and one of 1 1/4 in.
@@ -114,7 +114,7 @@ def test_a_shortfall_of_different_boards_that_can_be_filled_one_after_another_is
 
 def test_a_piece_for_boards_of_different_length_is_found() -> None:
     longer = replace(EDGE, width=inches("4"))
-    plan = fill_boards(RACK, [replace(EDGE, prefer=EDGE.prefer[:1]), longer])
+    plan = fill_order(RACK, [replace(EDGE, prefer=EDGE.prefer[:1]), longer])
     assert faults(plan, RACK) == []
     shared = [cut for cut in plan.fills[0].cuts if len(cut.shares) == 2]
     assert shared, "no piece gives strips to both boards: the case says nothing"
@@ -126,6 +126,6 @@ def test_a_piece_for_boards_of_different_length_is_found() -> None:
 
 
 def test_a_board_left_out_of_a_batch_is_found() -> None:
-    plan = fill_boards(RACK, [replace(EDGE, prefer=EDGE.prefer[:1]), replace(EDGE, width=inches("4"))])
+    plan = fill_order(RACK, [replace(EDGE, prefer=EDGE.prefer[:1]), replace(EDGE, width=inches("4"))])
     planted = replace(plan, other_requests=())
     assert "it tells of 2 glue-ups; asked for were 1." in " ".join(faults(planted, RACK))

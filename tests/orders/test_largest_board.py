@@ -8,7 +8,7 @@ from inventory.core.lengths import Length, inches
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.fill.glue_ups import candidate_depths, with_depth
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
-from inventory.orders.answer import fill_rack
+from inventory.orders.answer import fill_order, fill_rack
 from tests.solver.hand_written import DAY, make_offcut
 
 RACK = [
@@ -76,3 +76,11 @@ def test_without_a_row_depth_the_shortfall_is_told_at_the_depth_that_lacks_least
     assert plan.shortfall.missing == min(lacking.values())
     assert lacking[plan.request.panel.row_depth] == plan.shortfall.missing
     assert len(set(lacking.values())) > 1
+
+
+def test_of_several_end_grain_boards_the_largest_one_is_named_and_not_its_panel() -> None:
+    request = asked("40")
+    several, alone = fill_order(RACK, [request, request]).shortfall, fill_rack(RACK, request).shortfall
+    assert several is not None and alone is not None and alone.largest_width is not None
+    for name in ("largest_width", "largest_length", "largest_thickness"):
+        assert getattr(several, name) == getattr(alone, name)

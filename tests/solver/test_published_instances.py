@@ -19,7 +19,7 @@ import pytest
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
-from inventory.orders.answer import fill_boards, fill_rack
+from inventory.orders.answer import fill_order, fill_rack
 from inventory.orders.counting import BoardCount, count_boards
 from tests.fill.strips_of_width import HUNDREDTH, MILLIMETER, TEN_NANOMETRES, board, strips
 from tests.verify import faults
@@ -53,7 +53,7 @@ def test_the_items_of_a_bin_packing_problem_fill_as_many_boards_as_it_needs_bins
     sizes, boards = BIN_PACKINGS[name], LEAST_BINS[name]
     filler = replace(strips([1], MILLIMETER)[0], count=boards * CAPACITY - sum(sizes), tag="FILLER")
     rack = [*strips(sizes, MILLIMETER), filler]
-    plan = fill_boards(rack, [replace(board(CAPACITY, MILLIMETER), count=boards)])
+    plan = fill_order(rack, [replace(board(CAPACITY, MILLIMETER), count=boards)])
     assert faults(plan, rack) == []
     [fill] = plan.fills
     assert fill.waste == 0

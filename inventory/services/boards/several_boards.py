@@ -16,7 +16,7 @@ from inventory.core.offcuts import Offcut
 from inventory.core.workshop import Workshop
 from inventory.fill.plan import Plan
 from inventory.fill.request import MAX_BOARDS, BoardRequest
-from inventory.orders.answer import fill_rack, improving_plans, joint_shortfall_plan
+from inventory.orders.answer import fill_rack, improving_plans, shortfall_plan
 from inventory.orders.counting import count_boards
 from inventory.services.jobs import Job, Jobs, Progress
 from inventory.shop import Shop
@@ -39,7 +39,7 @@ class TooManySearches(UserError):
 
 
 @dataclass(frozen=True)
-class FillProgram:
+class BoardOrder:
     """Boards to be filled together; or, with `how_many`, one board of which as many as can be are wanted.
 
     Preferences, allowances and day are those of the first; a count follows its first
@@ -116,7 +116,7 @@ def _boards(count: int) -> str:
     return f"{count:,} board{'' if count == 1 else 's'}"
 
 
-def improving_answers(rack: Sequence[Offcut], question: FillProgram, on_hold: int = 0) -> Iterator[BatchSolution]:
+def improving_answers(rack: Sequence[Offcut], question: BoardOrder, on_hold: int = 0) -> Iterator[BatchSolution]:
     """Better and better answers from these offcuts; the last one is the best that is found, or the shortfall."""
     first = question.requests[0]
     if question.how_many:
@@ -133,10 +133,10 @@ def improving_answers(rack: Sequence[Offcut], question: FillProgram, on_hold: in
         best = plan or best
         yield BatchSolution(question.boards, None, best)
     if best is None:
-        yield BatchSolution(question.boards, None, joint_shortfall_plan(rack, question.requests, on_hold=on_hold))
+        yield BatchSolution(question.boards, None, shortfall_plan(rack, question.requests, on_hold=on_hold))
 
 
-def search_rack(shop: Shop, question: FillProgram) -> Iterator[BatchSolution]:
+def search_rack(shop: Shop, question: BoardOrder) -> Iterator[BatchSolution]:
     """`improving_answers` from what is free on the shop's rack; read once, as the first answer is asked for.
 
     The cautions are those of this shop's planer and glue.
@@ -153,7 +153,7 @@ def with_shop_cautions(found: BatchSolution, workshop: Workshop, display: Displa
     return found if found.plan is None else replace(found, plan=with_cautions(found.plan, workshop, display))
 
 
-def start(shop: Shop, jobs: Jobs, question: FillProgram) -> Job:
+def start(shop: Shop, jobs: Jobs, question: BoardOrder) -> Job:
     """Begins to look, or answers with the look that is under way for the same question. Raises TooManyLooks."""
     under_way = [job.key for job in jobs.running() if job.key.startswith(_KEY)]
     if _KEY + question.key not in under_way and len(under_way) >= MAX_SEARCHES:
@@ -164,7 +164,7 @@ def start(shop: Shop, jobs: Jobs, question: FillProgram) -> Job:
     return jobs.start(_KEY + question.key, title, lambda: _work(shop, question))
 
 
-def _work(shop: Shop, question: FillProgram) -> Generator[Progress, None, BatchSolution | None]:
+def _work(shop: Shop, question: BoardOrder) -> Generator[Progress, None, BatchSolution | None]:
     found: BatchSolution | None = None
     for found in search_rack(shop, question):
         share = found.boards / found.upper_bound if found.upper_bound else 0.0

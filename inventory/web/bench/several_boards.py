@@ -16,7 +16,7 @@ from inventory.core.errors import Conflict
 from inventory.fill.plan import Fill
 from inventory.services.boards import making, several_boards
 from inventory.services.boards.filling import fill_key
-from inventory.services.boards.several_boards import BatchSolution, FillProgram, TooManySearches
+from inventory.services.boards.several_boards import BatchSolution, BoardOrder, TooManySearches
 from inventory.services.jobs import Job
 from inventory.services.labels import label_content
 from inventory.storage.repositories.idempotency_keys import idempotency_key
@@ -110,7 +110,7 @@ def press() -> Page:
     return here
 
 
-def _set_aside(boards: Sequence[BatchEntry], question: FillProgram, job: Job) -> Page:
+def _set_aside(boards: Sequence[BatchEntry], question: BoardOrder, job: Job) -> Page:
     key, token = request.form.get("set", ""), request.form.get("form_token", "")
     found: BatchSolution | None = job.outcome
     fill = next((each for each in _fills(found) if fill_key(each) == key), None)
@@ -131,7 +131,7 @@ def _fills(found: BatchSolution | None) -> tuple[Fill, ...]:
     return found.plan.fills if found is not None and found.plan is not None else ()
 
 
-def _read_question() -> tuple[list[BatchEntry], FillProgram | None]:
+def _read_question() -> tuple[list[BatchEntry], BoardOrder | None]:
     """The boards of the address with their question; None where it can't be asked."""
     boards = read_entries(current_shop(), current_settings(), request.args)
     try:
@@ -160,7 +160,7 @@ def _list_page(boards: Sequence[BatchEntry], errors: Mapping[str, str] | None = 
     )
 
 
-def _result_page(boards: Sequence[BatchEntry], question: FillProgram, job: Job | None, *, error_text: str = "") -> str:
+def _result_page(boards: Sequence[BatchEntry], question: BoardOrder, job: Job | None, *, error_text: str = "") -> str:
     settings = current_settings()
     found: BatchSolution | None = None if job is None else job.outcome
     shown = None if found is None else build_batch_view(found, settings.workshop, settings.display)

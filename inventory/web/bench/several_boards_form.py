@@ -14,7 +14,7 @@ from werkzeug.datastructures import MultiDict
 
 from inventory.core.errors import UserError
 from inventory.fill.request import MAX_BOARDS, BoardRequest
-from inventory.services.boards.several_boards import FillProgram, InvalidBatch
+from inventory.services.boards.several_boards import BoardOrder, InvalidBatch
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench import board_form
@@ -73,7 +73,7 @@ def _read_entries(shop: Shop, settings: Settings, typed: Typed) -> Iterator[Batc
         yield BatchEntry(number, board, count, request)
 
 
-def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> FillProgram:
+def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> BoardOrder:
     """The question that a list asks. Raises ListedWrongly with a sentence for every count that needs mending."""
     errors: dict[str, str] = {}
     requests = []
@@ -88,7 +88,7 @@ def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> FillProgra
     if errors:
         raise InvalidBatchForm(errors)
     try:
-        return FillProgram(tuple(requests), how_many)
+        return BoardOrder(tuple(requests), how_many)
     except InvalidBatch as error:
         raise InvalidBatchForm({"": str(error)}) from None
 

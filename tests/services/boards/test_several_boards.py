@@ -13,7 +13,7 @@ from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.services.boards import filling, making, several_boards
-from inventory.services.boards.several_boards import BatchSolution, FillProgram, InvalidBatch, TooManySearches
+from inventory.services.boards.several_boards import BatchSolution, BoardOrder, InvalidBatch, TooManySearches
 from inventory.services.jobs import Jobs, JobState
 from inventory.services.rack import editing
 from inventory.shop import Shop
@@ -31,17 +31,17 @@ RACK = [
 BOARD = replace(EDGE_BOARD, length=inches("9"), width=inches("4"), prefer=(Preference.LEAST_WASTE,))
 
 
-def last(rack: list[Offcut], question: FillProgram) -> BatchSolution:
+def last(rack: list[Offcut], question: BoardOrder) -> BatchSolution:
     *_, found = several_boards.improving_answers(rack, question)
     return found
 
 
 def test_all_of_a_board_are_counted_and_filled() -> None:
-    found = last(RACK, FillProgram((BOARD,), how_many=True))
+    found = last(RACK, BoardOrder((BOARD,), how_many=True))
     assert found.plan is not None and found.is_optimal
     assert found.boards == found.plan.request.count == len(found.plan.fills[0].glue_ups)
     assert faults(found.plan, RACK) == []
-    more = last(RACK, FillProgram((replace(BOARD, count=found.boards + 1),)))
+    more = last(RACK, BoardOrder((replace(BOARD, count=found.boards + 1),)))
     assert more.plan is not None and more.plan.shortfall is not None
     assert found.message == f"{found.boards} boards found so far, and there are never more"
     assert more.message == "No way to fill them all was found yet"
@@ -50,13 +50,13 @@ def test_all_of_a_board_are_counted_and_filled() -> None:
 
 
 def test_of_a_board_that_is_not_there_the_shortfall_is_told() -> None:
-    found = last(RACK, FillProgram((replace(BOARD, length=inches("60")),), how_many=True))
+    found = last(RACK, BoardOrder((replace(BOARD, length=inches("60")),), how_many=True))
     assert (found.boards, found.upper_bound) == (0, 0)
     assert found.plan is not None and found.plan.shortfall is not None
 
 
 def test_boards_of_different_sizes_are_filled_together() -> None:
-    question = FillProgram((BOARD, replace(BOARD, width=inches("3"), count=2)))
+    question = BoardOrder((BOARD, replace(BOARD, width=inches("3"), count=2)))
     found = last(RACK, question)
     assert found.boards == 3 and found.plan is not None
     assert found.plan.requests == question.requests
@@ -83,7 +83,7 @@ def test_boards_of_different_sizes_are_filled_together() -> None:
 )
 def test_what_is_no_batch_is_refused(requests: tuple[BoardRequest, ...], how_many: bool, sentence: str) -> None:
     with pytest.raises(InvalidBatch) as refused:
-        FillProgram(requests, how_many)
+        BoardOrder(requests, how_many)
     assert str(refused.value) == sentence
 
 
@@ -97,7 +97,7 @@ def stocked(shop: Shop) -> Shop:
 def test_a_look_beside_the_pages_ends_with_all_boards_and_one_press_sets_them_aside(stocked: Shop) -> None:
     jobs = Jobs()
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    question = FillProgram((asked, replace(asked, width=inches("3"), count=2)))
+    question = BoardOrder((asked, replace(asked, width=inches("3"), count=2)))
     begun = several_boards.start(stocked, jobs, question)
     done = jobs.wait(begun.key, 60)
     assert done == several_boards.job_of(jobs, question.key)
@@ -114,19 +114,19 @@ def test_the_cautions_of_a_batch_are_those_of_the_shop(stocked: Shop) -> None:
     settings = stocked.settings()
     stocked.save_settings(replace(settings, workshop=replace(settings.workshop, planer_width=inches("2"))))
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "count": 2})
-    *_, found = several_boards.search_rack(stocked, FillProgram((asked,)))
+    *_, found = several_boards.search_rack(stocked, BoardOrder((asked,)))
     assert found.plan is not None
     assert any("wider than the planer (2 in)" in caution for caution in found.plan.fills[0].cautions)
 
 
 def test_a_look_is_only_at_what_is_free(stocked: Shop) -> None:
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    *_, found = several_boards.search_rack(stocked, FillProgram((asked,), how_many=True))
+    *_, found = several_boards.search_rack(stocked, BoardOrder((asked,), how_many=True))
     assert found.plan is not None
     making.set_aside(stocked, found.plan.request, found.plan.fills[0])
     with stocked.reading() as connection:
         left = free_pieces(connection).all_offcuts()
-    *_, again = several_boards.search_rack(stocked, FillProgram((asked,), how_many=True))
+    *_, again = several_boards.search_rack(stocked, BoardOrder((asked,), how_many=True))
     assert again.boards == 0 and again.plan is not None and again.plan.shortfall is not None
     assert again.plan.shortfall.reasons["set aside"] == found.plan.fills[0].pieces
     assert sum(each.count for each in left) == 7 - found.plan.fills[0].pieces
@@ -145,7 +145,7 @@ def test_the_same_question_is_asked_once_at_a_time_and_others_wait_their_turn(st
 
     jobs = Waiting()
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    questions = [FillProgram((replace(asked, count=count),)) for count in (1, 2, 3)]
+    questions = [BoardOrder((replace(asked, count=count),)) for count in (1, 2, 3)]
     first = several_boards.start(stocked, jobs, questions[0])
     assert several_boards.start(stocked, jobs, questions[0]).number == first.number
     several_boards.start(stocked, jobs, questions[1])
@@ -165,7 +165,7 @@ def test_an_end_grain_board_beside_an_edge_grain_board_keeps_its_own_sizes(stock
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
     panel = PanelSpec(Grain.EDGE, 1, inches("3/4"))
     end = replace(asked, length=inches("4"), grain=Grain.END, thickness=inches("1 1/4"), panel=panel)
-    *_, found = several_boards.search_rack(stocked, FillProgram((asked, end)))
+    *_, found = several_boards.search_rack(stocked, BoardOrder((asked, end)))
     assert found.plan is not None and found.plan.fills
     told = found.plan.fills[0].glue_ups
     assert [each.board_length for each in told] == [None, inches("4")]
@@ -175,7 +175,7 @@ def test_an_end_grain_board_beside_an_edge_grain_board_keeps_its_own_sizes(stock
 
 def test_a_piece_that_went_meanwhile_keeps_all_of_them_from_being_set_aside(stocked: Shop) -> None:
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
-    *_, found = several_boards.search_rack(stocked, FillProgram((asked,), how_many=True))
+    *_, found = several_boards.search_rack(stocked, BoardOrder((asked,), how_many=True))
     assert found.plan is not None
     gone = found.plan.fills[0].cuts[0].offcut.tag
     editing.let_go(stocked, gone, 1, editing.LetGoReason.NOT_FOUND)

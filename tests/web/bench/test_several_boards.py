@@ -13,7 +13,7 @@ import pytest
 from werkzeug.test import TestResponse
 
 from inventory.services.boards import making, several_boards
-from inventory.services.boards.several_boards import BatchSolution, FillProgram
+from inventory.services.boards.several_boards import BatchSolution, BoardOrder
 from inventory.services.rack import tagging
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
@@ -209,7 +209,7 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[threading.Event]:
     whole = several_boards.search_rack
     may_end = threading.Event()
 
-    def slowly(shop: Shop, question: FillProgram) -> Iterator[BatchSolution]:
+    def slowly(shop: Shop, question: BoardOrder) -> Iterator[BatchSolution]:
         *_, best = whole(shop, question)
         yield BatchSolution(2, 9, best.plan)
         while not may_end.wait(0.05):

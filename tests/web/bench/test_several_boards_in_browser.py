@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from inventory.services.boards import making, several_boards
-from inventory.services.boards.several_boards import BatchSolution, FillProgram
+from inventory.services.boards.several_boards import BatchSolution, BoardOrder
 from inventory.shop import Shop
 from tests.web.browser import (
     DESK,
@@ -41,7 +41,7 @@ def stepped_answers(monkeypatch: pytest.MonkeyPatch) -> list[BatchSolution]:
     whole = several_boards.search_rack
     steps: list[BatchSolution] = [BatchSolution(2, 9, None)]
 
-    def slowly(shop: Shop, question: FillProgram) -> Iterator[BatchSolution]:
+    def slowly(shop: Shop, question: BoardOrder) -> Iterator[BatchSolution]:
         while steps:
             yield steps[0]
             time.sleep(0.05)
