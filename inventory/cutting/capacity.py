@@ -13,7 +13,7 @@ from inventory.core.lengths import Length
 from inventory.core.offcuts import Allowances, Offcut
 from inventory.cutting import edge_grain, face_grain
 from inventory.cutting.alternatives import glue_up_spec
-from inventory.cutting.offcut_arrays import arrays_of
+from inventory.cutting.rack_table import build_table
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class PieceCapacity:
 
 def piece_capacity(offcut: Offcut, allowances: Allowances, board_thicknesses: Sequence[Length]) -> PieceCapacity:
     """What one piece gives to boards of these finished thicknesses, one length crosscut from it."""
-    arrays = arrays_of([offcut], allowances, date.min)
+    arrays = build_table([offcut]).arrays(allowances, date.min)
     clean = allowances.clean_thickness(offcut)
     on_edge = []
     for thickness in board_thicknesses:

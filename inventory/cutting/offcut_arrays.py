@@ -1,20 +1,14 @@
-"""Offcuts as columns, so that a whole rack is reckoned at once.
+"""Offcuts as arrays, so that a whole rack is computed at once; exact volumes and areas in 64-bit integers.
 
-Knows how sizes and volumes are held in 64-bit integers without losing a
-nanometre. Knows nothing of boards. One row stands for one tag; `count` says how
-many like pieces it has. Sizes in nanometres, volumes whole mm³, areas whole mm².
+Sizes in nanometers, volumes in whole mm³, areas in whole mm².
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
-
-from inventory.core.offcuts import Allowances, Face, Offcut
 
 IntArray = NDArray[np.int64]
 
@@ -23,7 +17,10 @@ _GIGA = 1_000_000_000
 
 @dataclass(frozen=True)
 class RackArrays:
-    """The rack as arrays of equal length, one row a tag."""
+    """The rack as arrays of equal length, one row per tag; `RackTable.arrays` makes them.
+
+    `count` is the number of identical pieces under the tag.
+    """
 
     length: IntArray
     width: IntArray
@@ -32,7 +29,7 @@ class RackArrays:
     """`t`: thickness less what comes off the two faces; may be 0 or less."""
     unsurfaced_faces: IntArray
     days: IntArray
-    """Whole days on the rack, 0 where the day is unknown or lies ahead."""
+    """Whole days on the rack, 0 where the day is unknown or in the future."""
     count: IntArray
 
     def rows(self, index: NDArray[np.intp] | NDArray[np.bool_] | slice) -> RackArrays:
@@ -51,28 +48,6 @@ class RackArrays:
         return len(self.length)
 
 
-def arrays_of(offcuts: Sequence[Offcut], allowances: Allowances, on: date) -> RackArrays:
-    """The columns of these offcuts, in their order; `on` is the day from which days are counted."""
-    off = {face: int(allowances.off(face)) for face in Face}
-    dirty = {face: int(face is not Face.PLANED) for face in Face}
-    table = np.array(
-        [
-            (
-                each.length,
-                each.width,
-                each.thickness,
-                each.thickness - off[each.face_a] - off[each.face_b],
-                dirty[each.face_a] + dirty[each.face_b],
-                0 if each.tagged_on is None else max((on - each.tagged_on).days, 0),
-                each.count,
-            )
-            for each in offcuts
-        ],
-        dtype=np.int64,
-    ).reshape(-1, 7)
-    return RackArrays(*(np.ascontiguousarray(table[:, each]) for each in range(7)))
-
-
 def box_volumes(length: IntArray, width: IntArray, thickness: IntArray) -> IntArray:
     """Whole mm³ of each box, rounded down, 0 where a size is 0 or less.
 
@@ -81,7 +56,7 @@ def box_volumes(length: IntArray, width: IntArray, thickness: IntArray) -> IntAr
     """
     length, width, thickness = np.maximum(length, 0), np.maximum(width, 0), np.maximum(thickness, 0)
     area = length * width
-    high = area // _GIGA  # and not divmod, which takes several times as long by a constant
+    high = area // _GIGA  # not divmod: by a constant it takes several times as long
     volumes: IntArray = (high * thickness + (area - high * _GIGA) * thickness // _GIGA) // _GIGA
     return volumes
 

@@ -15,9 +15,9 @@ import numpy as np
 
 from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import IntArray
+from inventory.cutting.rack_table import RackTable
 from inventory.fill.demands import Part, PartAlternatives, alternatives_for, counts_pieces_first, problem_for
 from inventory.fill.item_classes import ItemClasses, group_rows
-from inventory.fill.rack_table import RackTable
 from inventory.fill.request import BoardRequest
 from inventory.solver.problem import Cost, Problem, Solutions
 from inventory.solver.search import best_solutions, promising_rows, rows_within

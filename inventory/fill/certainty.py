@@ -10,7 +10,7 @@ import numpy as np
 
 from inventory.core.offcuts import Allowances
 from inventory.cutting.costs import Preference, costs
-from inventory.cutting.offcut_arrays import arrays_of
+from inventory.cutting.rack_table import build_table
 from inventory.fill.plan import Fill
 
 
@@ -56,7 +56,7 @@ def primary_cost(fill: Fill, on: date) -> int:
             return fill.milling_area
         case Preference.CLEAR_OUT:
             # A piece with a closing strip has its whole loss in one of its two cuts.
-            arrays = arrays_of([cut.offcut for cut in fill.cuts], Allowances(), on)
+            arrays = build_table([cut.offcut for cut in fill.cuts]).arrays(Allowances(), on)
             loss = np.array([cut.loss for cut in fill.cuts], dtype=np.int64)
             weighed, _ = costs(fill.prefer, loss, np.zeros_like(loss), arrays.days)
             return int(weighed.sum())

@@ -15,7 +15,7 @@ import numpy as np
 
 from inventory.core.offcuts import Allowances, Offcut, species_key
 from inventory.cutting.offcut_arrays import IntArray, RackArrays
-from inventory.fill.rack_table import RackTable, build_table
+from inventory.cutting.rack_table import RackTable, build_table
 
 
 @dataclass(frozen=True)

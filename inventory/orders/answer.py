@@ -13,12 +13,12 @@ from inventory.core.lengths import Length, volume_mm3
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut
+from inventory.cutting.rack_table import RackTable, build_table
 from inventory.fill.candidates import CandidateReduction, CandidateSet
 from inventory.fill.demands import Part, counts_pieces_first, parts_of, problem_for
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.item_classes import ItemClasses, group_offcuts
 from inventory.fill.plan import Fill, Plan, PlannedGlueUp
-from inventory.fill.rack_table import RackTable, build_table
 from inventory.fill.request import BoardRequest, Grain, InvalidRequest
 from inventory.orders.joint_fill import OrderSolution, cost_lower_bound, improving_batches, to_fill
 from inventory.orders.largest_board import largest_sizes

@@ -12,9 +12,9 @@ from datetime import date
 
 from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import IntArray
+from inventory.cutting.rack_table import RackTable
 from inventory.fill.demands import Part, alternatives_for, parts_of
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
-from inventory.fill.rack_table import RackTable
 from inventory.fill.request import BoardRequest, Grain
 from inventory.pruning.greedy_fill import ContinuousAlternatives, SortedAlternatives, sort_alternatives
 from inventory.solver.problem import ContinuousItems

@@ -11,7 +11,7 @@ from datetime import date
 
 from inventory.core.lengths import volume_mm3
 from inventory.core.offcuts import Offcut, species_key
-from inventory.fill.rack_table import RackTable, build_table
+from inventory.cutting.rack_table import RackTable, build_table
 
 
 @dataclass(frozen=True)

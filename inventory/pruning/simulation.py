@@ -19,7 +19,7 @@ from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut, species_key
 from inventory.cutting.cuts import Cut
 from inventory.cutting.offcut_arrays import IntArray
-from inventory.fill.rack_table import FACES, RackTable
+from inventory.cutting.rack_table import FACES, RackTable
 from inventory.pruning.demand import BoardDemand, demands_of
 from inventory.pruning.greedy_fill import (
     ContinuousAlternatives,

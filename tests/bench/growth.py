@@ -12,7 +12,7 @@ from statistics import median
 
 from inventory.core.lengths import inches
 from inventory.cutting.costs import Preference
-from inventory.fill.rack_table import build_table
+from inventory.cutting.rack_table import build_table
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
 from tests.bench.timing import seconds

@@ -8,8 +8,8 @@ from statistics import median
 
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
+from inventory.cutting.rack_table import build_table
 from inventory.fill.plan import Plan
-from inventory.fill.rack_table import build_table
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
 from tests.bench.timing import Comparison, compare_times, seconds

@@ -9,7 +9,7 @@ from inventory.core.lengths import Length, millimeters
 from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.alternatives import PartialAlternatives, glue_up_spec
 from inventory.cutting.face_grain import partial_alternatives
-from inventory.cutting.offcut_arrays import arrays_of
+from inventory.cutting.rack_table import build_table
 
 SHOP = replace(
     Allowances(),
@@ -28,7 +28,7 @@ def _partial_alternatives(board_width: Length) -> PartialAlternatives | None:
     """What a planed piece of two lengths, each of which adds 80 mm, offers to a board 300 mm long."""
     piece = Offcut(millimeters("603"), millimeters("82"), millimeters("20"), face_a=Face.PLANED, face_b=Face.PLANED)
     glue_up = glue_up_spec(millimeters("300"), board_width, millimeters("20"), SHOP)
-    return partial_alternatives(arrays_of([piece], SHOP, date(2030, 1, 31)), glue_up)
+    return partial_alternatives(build_table([piece]).arrays(SHOP, date(2030, 1, 31)), glue_up)
 
 
 def test_a_closing_strip_is_as_wide_as_a_length_gives_where_the_board_wants_more() -> None:

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, func, select
 
 from inventory.core.offcuts import Offcut, State
 from inventory.cutting.offcut_arrays import IntArray
-from inventory.fill.rack_table import FACES, RackTable
+from inventory.cutting.rack_table import FACES, RackTable
 from inventory.storage.repositories.offcuts import RECORD_COLUMNS, record_of_row
 from inventory.storage.tables import OFFCUTS
 

@@ -1,12 +1,11 @@
-"""The rack as a table of numbers, whose offcuts are only made where they are needed.
+"""The rack as a table of numbers, one row per tag, which makes its offcuts only where they are asked for.
 
-Knows how offcuts stand as rows. Knows nothing of boards. Sizes in nanometres, days
-as ordinals of `datetime.date`, 0 where unknown.
+Sizes in nanometers, days as ordinals of `datetime.date`, 0 where unknown.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -17,12 +16,12 @@ from inventory.core.offcuts import Allowances, Face, Offcut
 from inventory.cutting.offcut_arrays import IntArray, RackArrays
 
 FACES = tuple(Face)
-"""A face's code in the table is its place here."""
+"""The code of a face in the table is its index here."""
 
 
 @dataclass(frozen=True)
 class RackTable:
-    """One row a tag. `species` holds places in `names`; `offcuts(rows)` makes the offcuts of rows."""
+    """Columns of equal length. `species` holds indices into `names`; `offcuts(rows)` makes the offcuts of rows."""
 
     length: IntArray
     width: IntArray
@@ -54,16 +53,16 @@ class RackTable:
         )
 
     def rows_of_species(self, accepts: Callable[[str], bool]) -> NDArray[np.intp]:
-        """The rows whose species is taken."""
-        taken = np.array([accepts(name) for name in self.names], dtype=np.bool_)
-        return np.flatnonzero(taken[self.species]) if len(self.names) else np.zeros(0, dtype=np.intp)
+        """The rows of the accepted species."""
+        accepted = np.array([accepts(name) for name in self.names], dtype=np.bool_)
+        return np.flatnonzero(accepted[self.species]) if len(self.names) else np.zeros(0, dtype=np.intp)
 
     def all_offcuts(self) -> list[Offcut]:
         """Every offcut of the table, in order."""
         return self.offcuts(np.arange(len(self)))
 
     def arrays(self, allowances: Allowances, on: date) -> RackArrays:
-        """The columns that cutting reckons with; `on` is the day from which days are counted."""
+        """The arrays that cutting computes with; `on` is the day up to which days on the rack count."""
         off = np.array([allowances.off(face) for face in FACES], dtype=np.int64)
         dirty = np.array([face is not Face.PLANED for face in FACES], dtype=np.int64)
         days = np.where(self.tagged_day > 0, np.maximum(on.toordinal() - self.tagged_day, 0), 0)
@@ -75,37 +74,24 @@ class RackTable:
 def build_table(offcuts: Sequence[Offcut]) -> RackTable:
     """The table of these offcuts, in their order."""
     names: dict[str, int] = {}
-    rows = np.array(table_rows(offcuts, names), dtype=np.int64).reshape(-1, COLUMN_COUNT)
-    return table_from_rows(
-        np.ascontiguousarray(rows.T), names, lambda wanted: [offcuts[row] for row in wanted.tolist()]
-    )
-
-
-COLUMN_COUNT = 8
-"""So many numbers stand for an offcut."""
-COUNT_COLUMN = 7
-"""The place of the count among them."""
-
-
-def table_rows(offcuts: Sequence[Offcut], names: dict[str, int]) -> list[tuple[int, ...]]:
-    """The numbers of these offcuts; species that are new are added to `names`."""
-    place = FACES.index  # quicker than a dictionary, which would hash the name of every face
-    return [
+    code = FACES.index  # faster than a dictionary, which would hash the name of every face
+    rows = [
         (
             each.length,
             each.width,
             each.thickness,
-            place(each.face_a),
-            place(each.face_b),
+            code(each.face_a),
+            code(each.face_b),
             names.setdefault(each.species, len(names)),
             0 if each.tagged_on is None else each.tagged_on.toordinal(),
             each.count,
         )
         for each in offcuts
     ]
+    columns = np.ascontiguousarray(np.array(rows, dtype=np.int64).reshape(-1, 8).T)
+    length, width, thickness, face_a, face_b, species, tagged_day, count = columns
 
+    def offcuts_of(wanted: IntArray) -> list[Offcut]:
+        return [offcuts[row] for row in wanted.tolist()]
 
-def table_from_rows(arrays: IntArray, names: Iterable[str], offcuts: Callable[[IntArray], list[Offcut]]) -> RackTable:
-    """The table of these numbers, a column of `table_rows` a row."""
-    length, width, thickness, face_a, face_b, species, tagged_day, count = arrays
-    return RackTable(length, width, thickness, face_a, face_b, species, tagged_day, count, tuple(names), offcuts)
+    return RackTable(length, width, thickness, face_a, face_b, species, tagged_day, count, tuple(names), offcuts_of)
