@@ -20,6 +20,7 @@ from inventory.cutting.alternatives import (
     kept_volumes,
 )
 from inventory.cutting.cuts import Cut, Leftover
+from inventory.cutting.marking_out import MarkedPiece, mark_edge_grain
 from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes, face_areas
 
 CHUNK_ROWS = 2_000
@@ -167,3 +168,13 @@ def loss_of(offcut: Offcut, left: tuple[Leftover, ...]) -> int:
 def milling_area_of(offcut: Offcut, lengths_cut: int, glue_up: GlueUpSpec) -> int:
     """The dirty area of the lengths crosscut from one piece: section 9."""
     return area_mm2(lengths_cut * glue_up.strip_length, offcut.width * offcut.unsurfaced_faces)
+
+
+def mark(cuts: tuple[Cut, ...], glue_up: GlueUpSpec) -> MarkedPiece:
+    """Where these cuts are on their piece."""
+    return mark_edge_grain(cuts, glue_up)
+
+
+def ripped_width(cut: Cut, glue_up: GlueUpSpec) -> Length | None:
+    """The fence setting for this cut."""
+    return cut.strip_width

@@ -21,6 +21,7 @@ from inventory.cutting.alternatives import (
 )
 from inventory.cutting.cuts import Cut
 from inventory.cutting.edge_grain import leftovers, loss_of, milling_area_of
+from inventory.cutting.marking_out import MarkedPiece, mark_face_grain
 from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes, face_areas
 
 
@@ -153,3 +154,14 @@ def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up:
     if closing is not None:
         cuts_made.append(Cut(offcut, piece, 1, (1,), closing, closing, loss, milling_area, left, closing=True))
     return tuple(cuts_made)
+
+
+def mark(cuts: tuple[Cut, ...], glue_up: GlueUpSpec) -> MarkedPiece:
+    """Where these cuts are on their piece."""
+    return mark_face_grain(cuts, glue_up)
+
+
+def ripped_width(cut: Cut, glue_up: GlueUpSpec) -> Length | None:
+    """The fence setting for this cut; None where a length is left as wide as it is."""
+    ripped = Length(cut.strip_width + 2 * glue_up.allowances.edge_jointing)
+    return ripped if ripped < cut.offcut.width else None

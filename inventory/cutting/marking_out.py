@@ -14,6 +14,7 @@ from enum import Enum
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Allowances, Offcut
+from inventory.cutting.alternatives import GlueUpSpec
 from inventory.cutting.cuts import Cut
 
 
@@ -156,10 +157,9 @@ class MarkedPiece:
         return tuple(region for region in (self.leftover, *widths) if region is not None)
 
 
-def mark_edge_grain(
-    cuts: Sequence[Cut], allowances: Allowances, strip_length: Length, strip_width: Length
-) -> MarkedPiece:
-    """Marks one piece for an edge-grain glue-up: joint one edge, rip strip after strip, resaw those of an accent."""
+def mark_edge_grain(cuts: Sequence[Cut], glue_up: GlueUpSpec) -> MarkedPiece:
+    """One piece marked out for an edge-grain glue-up: joint one edge, rip the strips, resaw those of a stripe."""
+    allowances, strip_length, strip_width = glue_up.allowances, glue_up.strip_length, glue_up.rough_thickness
 
     def across(cut: Cut, rips: int, along: Length, first: int) -> MarkedLength:
         marker = _LengthMarker(cut.offcut, allowances, along, strip_length, first)
@@ -206,13 +206,12 @@ def _layers(clean: Length, first: int, many: int, sawn: Length, leaf: Length, ke
     return ResawnStrip(tuple(layers), sawn, leaf)
 
 
-def mark_face_grain(
-    cuts: Sequence[Cut], allowances: Allowances, strip_length: Length, stripe: Length | None = None
-) -> MarkedPiece:
-    """Marks one piece for a face-grain glue-up: equal strips, the one closing strip, or strips for an accent this wide.
+def mark_face_grain(cuts: Sequence[Cut], glue_up: GlueUpSpec, stripe: Length | None = None) -> MarkedPiece:
+    """One piece marked out for a face-grain glue-up: equal strips, the one closing strip, or strips of a stripe.
 
     Strips are drawn as ripped: the jointing of both their edges is still on them.
     """
+    allowances, strip_length = glue_up.allowances, glue_up.strip_length
 
     def across(cut: Cut, rips: int, along: Length, first: int) -> MarkedLength:
         marker = _LengthMarker(cut.offcut, allowances, along, strip_length, first)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -42,6 +43,12 @@ def parts_of(request: BoardRequest) -> tuple[Part, ...]:
         )
         for demand in request.demands()
     )
+
+
+@lru_cache(maxsize=256)
+def part_of_band(request: BoardRequest, band: int) -> Part:
+    """The part of the request's glue-up that fills this band."""
+    return next(part for part in parts_of(request) if band in part.demand.bands)
 
 
 def eligible_rows(part: Part, item_classes: ItemClasses) -> IntArray:

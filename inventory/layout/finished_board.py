@@ -172,7 +172,7 @@ def _board_request(panel: PlannedGlueUp, request: BoardRequest) -> BoardRequest:
 
 def flat_sawn_direction(grain: Grain) -> Direction:
     """The direction of flat-sawn stock that lies across a glue-up of edge or face grain."""
-    return Direction.RADIAL if grain is Grain.EDGE else Direction.TANGENTIAL
+    return Direction.RADIAL if grain.on_edge else Direction.TANGENTIAL
 
 
 def _board_shares(

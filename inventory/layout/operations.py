@@ -15,8 +15,9 @@ from enum import Enum
 from inventory.core.lengths import Length, inches
 from inventory.core.workshop import Workshop
 from inventory.cutting.cuts import Cut
+from inventory.fill.demands import part_of_band
 from inventory.fill.plan import PlannedGlueUp
-from inventory.fill.request import BoardRequest, Grain
+from inventory.fill.request import BoardRequest
 
 # common practice, no source
 THIN_RIP_WIDTH = inches("1/4")
@@ -126,10 +127,7 @@ def operations_for(
 
 def ripped_width(cut: Cut, request: BoardRequest) -> Length | None:
     """The width at which the fence stands for this cut; None where a length is glued in as wide as it is."""
-    if request.grain is Grain.EDGE:
-        return cut.strip_width
-    ripped = Length(cut.strip_width + 2 * request.allowances.edge_jointing)
-    return ripped if ripped < cut.offcut.width else None
+    return part_of_band(request, cut.band).construction.ripped_width(cut, request.glue_up)
 
 
 def slice_length(panel: PlannedGlueUp) -> Length:

@@ -16,9 +16,10 @@ from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
 from inventory.cutting.bands import Band, FieldBand, StripeBand, band_widths
 from inventory.cutting.cuts import Cut
-from inventory.cutting.marking_out import MarkedPiece, mark_edge_grain, mark_face_grain
+from inventory.cutting.marking_out import MarkedPiece
+from inventory.fill.demands import part_of_band
 from inventory.fill.plan import Fill, PlannedGlueUp
-from inventory.fill.request import BoardRequest, Grain
+from inventory.fill.request import BoardRequest
 from inventory.layout.arrangement import Piece, UnplacedStrip, arrange, arrange_to_match
 from inventory.layout.band_shares import share_by_count, share_by_width
 from inventory.layout.positions import FillLayout as FillLayout
@@ -178,18 +179,11 @@ def marked_pieces(fill: Fill) -> dict[Piece, MarkedPiece]:
     by_piece: dict[Piece, list[Cut]] = {}
     for cut in fill.cuts:
         by_piece.setdefault((cut.offcut.tag, cut.piece), []).append(cut)
-    return {
-        piece: _marked(cuts, fill.glue_ups[cuts[0].assignments[0].glue_up].request) for piece, cuts in by_piece.items()
-    }
-
-
-def _marked(cuts: Sequence[Cut], request: BoardRequest) -> MarkedPiece:
-    sizes = request.glue_up
-    if request.grain is Grain.EDGE:
-        return mark_edge_grain(cuts, request.allowances, sizes.strip_length, sizes.rough_thickness)
-    band = request.bands[cuts[0].band] if request.bands else FieldBand()
-    stripe = band.each if isinstance(band, StripeBand) else None
-    return mark_face_grain(cuts, request.allowances, sizes.strip_length, stripe)
+    marked: dict[Piece, MarkedPiece] = {}
+    for piece, cuts in by_piece.items():
+        request = fill.glue_ups[cuts[0].assignments[0].glue_up].request
+        marked[piece] = part_of_band(request, cuts[0].band).construction.mark(tuple(cuts), request.glue_up)
+    return marked
 
 
 def unplaced_strips(fill: Fill) -> dict[tuple[int, int], list[UnplacedStrip]]:

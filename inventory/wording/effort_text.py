@@ -13,10 +13,10 @@ from inventory.core.lengths import Display, Length, Nearest, Unit, format_length
 from inventory.core.moisture import COEFFICIENTS_MAX, COEFFICIENTS_MIN, EMC_SOURCE
 from inventory.core.species import format_weight
 from inventory.core.workshop import Sawn, Workshop
-from inventory.fill.request import Grain
 from inventory.layout.effort import Effort
 from inventory.layout.finished_board import BoardWeight, FinishedBoard, SeasonalMoisture, SizeChange, SizeMovement
 from inventory.layout.operations import THIN_RIP_WIDTH, Flattening, GlueUpOperation, Operations, SetUps
+from inventory.wording.construction_text import CONSTRUCTION_TEXTS
 from inventory.wording.steps import format_fine, format_numbers
 
 # Wood Handbook, FPL-GTR-190 (2010), chapter 5: specific gravity varies by about 10 % within a species (from memory).
@@ -259,7 +259,7 @@ def _change_text(changes: Sequence[SizeChange], workshop: Workshop, display: Dis
         f"From {_percent(workshop.driest)} to {_percent(workshop.dampest)} humidity the {change.name} of "
         f"{format_length(change.size, display)}{was} grows"
     )
-    lies = "turned on edge" if change.strips is Grain.EDGE else "laid flat"
+    lies = CONSTRUCTION_TEXTS[change.strips].placed
     if_flat, if_quarter = flat[0].direction.value, quarter[0].direction.value
     match workshop.sawn:
         case Sawn.UNKNOWN:

@@ -16,10 +16,10 @@ from itertools import groupby
 from inventory.core.lengths import NM_PER_INCH, Display, Unit, format_length, inch_text
 from inventory.core.offcuts import Allowances, Face
 from inventory.cutting.marking_out import MarkedLength, Region, RegionUse, ResawnStrip
-from inventory.fill.request import Grain
 from inventory.layout.end_grain_rows import SlicedBoard
 from inventory.layout.operations import MIN_MACHINED_LENGTH, THIN_RIP_WIDTH
 from inventory.layout.strip_layout import GlueUpLayout, LetteredPiece
+from inventory.wording.construction_text import CONSTRUCTION_TEXTS
 
 # common practice, no source
 _THIN = " Thin rips: on the band saw or with a guide made for thin rips, and never under 1/8 in (3 mm) on a table saw."
@@ -67,16 +67,12 @@ def glue_up_steps(layout: GlueUpLayout, display: Display) -> tuple[str, ...]:
     first, last = layout.strips[0].number, layout.strips[-1].number
     numbers = f"strip {first}" if many == 1 else f"strips {first} to {last}"
     steps: list[str] = []
-    if layout.grain is Grain.EDGE:
-        steps.append(f"Turn the strips on edge and lay {numbers} in order as drawn, face against face.")
-    else:
-        steps.append(f"Plane all strips to {size_text(layout.thickness)} thick.")
-        steps.append(f"Lay {numbers} flat in order as drawn, edge against edge.")
+    words = CONSTRUCTION_TEXTS[layout.grain]
+    steps += [step.format(numbers=numbers, thickness=size_text(layout.thickness)) for step in words.lay_steps]
     steps += turning_steps(layout)
     if many > 2:
-        lie = "to the left and to the right" if layout.grain is Grain.EDGE else "up and down"
         steps.append(
-            f"A suggestion: where the ends show curved growth rings, let the curves point {lie} in turn, "
+            f"A suggestion: where the ends show curved growth rings, let the curves point {words.rings} in turn, "
             "strip by strip, so that the board cups less as a whole."
         )
     if many > 1:
@@ -240,7 +236,7 @@ class _StepText:
         count = len(length.strips)
         ripped, glued_width = self.size_text(length.ripped), self.size_text(length.glued_width)
         left = self._left(length.leftover)
-        if self.grain is Grain.EDGE:
+        if self.grain.on_edge:
             joint = "joint one edge, then rip" if self.allowances.edge_jointing > 0 else "rip"
             strips = f"one strip {ripped} wide" if count == 1 else f"{count} strips {ripped} wide"
             if self.marked.resawn:

@@ -16,15 +16,13 @@ PLAIN = Allowances()
 
 def marked(fill: Fill, request: BoardRequest) -> list[MarkedPiece]:
     keys = list(dict.fromkeys((cut.offcut.tag, cut.piece) for cut in fill.cuts))
-    pieces, glue_up = [], request.glue_up
+    pieces = []
     for key in keys:
         cuts = [cut for cut in fill.cuts if (cut.offcut.tag, cut.piece) == key]
         if request.grain is Grain.EDGE:
-            pieces.append(
-                mark_edge_grain(cuts, request.allowances, request.glue_up.strip_length, request.glue_up.rough_thickness)
-            )
+            pieces.append(mark_edge_grain(cuts, request.glue_up))
         else:
-            pieces.append(mark_face_grain(cuts, request.allowances, glue_up.strip_length))
+            pieces.append(mark_face_grain(cuts, request.glue_up))
     return pieces
 
 

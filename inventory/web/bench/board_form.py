@@ -17,6 +17,7 @@ from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, read_length
 from inventory.core.offcuts import ALLOWANCE_NAMES, NotAnAllowance, species_key
 from inventory.cutting.bands import Band
+from inventory.cutting.constructions import PANEL_GRAINS, unused_allowances
 from inventory.cutting.costs import Preference
 from inventory.fill.request import MAX_FILLS, BoardRequest, Grain, InvalidRequest
 from inventory.services.boards import filling
@@ -24,6 +25,7 @@ from inventory.services.rack import queries
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench.band_form import TypedBand, band_label, band_params, read_bands, typed_bands
+from inventory.wording.construction_text import CONSTRUCTION_TEXTS
 
 SIZE_FIELDS = ("length", "width", "thickness")
 PANEL = ("panel_grain", "panels", "row_depth")
@@ -41,20 +43,13 @@ LABELS = {name: f"Finished {name}" for name in SIZE_FIELDS} | {
     "fills": "Sets for each",
 } | {name: name.replace("_", " ").capitalize() for name in ALLOWANCE_NAMES}  # fmt: skip
 
-GRAIN_LABELS = {
-    Grain.EDGE: ("Edge grain", "strips turned on edge, glued face to face"),
-    Grain.FACE: ("Face grain", "strips laid flat, glued edge to edge"),
-    Grain.END: ("End grain", "a panel is glued, sliced across, the slices turned up and glued again"),
-}
+GRAIN_LABELS = {grain: (words.name, words.summary) for grain, words in CONSTRUCTION_TEXTS.items()}
 PREFERENCE_LABELS = {
     Preference.LEAST_WASTE: ("Least waste", "the least wood leaves the rack"),
     Preference.FEWEST_PIECES: ("Fewest pieces", "the fewest offcuts are touched"),
     Preference.LEAST_MILLING: ("Least milling", "the least to flatten or strip of finish"),
     Preference.CLEAR_OUT: ("Clear-out", "what has lain longest goes first"),
 }
-EDGE_GRAIN_ONLY = ("thinnest_lamination",)
-FACE_GRAIN_ONLY = ("max_strip_width", "min_strip_width")
-RESAWN_ONLY = ("resaw_kerf", "leaf_clean")
 
 
 class InvalidBoardForm(UserError):
@@ -117,7 +112,7 @@ def _grain(typed: MultiDict[str, str], name: str) -> Grain | None:
 
 
 def _check_panel(typed: MultiDict[str, str], unit: Unit, errors: dict[str, str]) -> None:
-    if _grain(typed, "panel_grain") not in (Grain.EDGE, Grain.FACE):
+    if _grain(typed, "panel_grain") not in PANEL_GRAINS:
         errors["panel_grain"] = "A panel is glued up in edge or face grain. Choose one of them."
     if _read_count(typed.get("panels", "") or "1") is None:
         errors["panels"] = f'"{typed["panels"]}" is no number of panels. Type 1, 2, 3 …'
@@ -138,9 +133,8 @@ def changed_allowances(typed: MultiDict[str, str]) -> dict[str, str]:
 def relevant_allowances(typed: MultiDict[str, str]) -> tuple[str, ...]:
     """The allowances that matter for such a board, and those that were typed anyway."""
     glued = _grain(typed, "panel_grain") if _grain(typed, "grain") is Grain.END else _grain(typed, "grain")
-    no_matter = set(EDGE_GRAIN_ONLY if glued is Grain.FACE else FACE_GRAIN_ONLY)
-    if glued is Grain.FACE or not any(band.stripe for band in typed_bands(typed)):
-        no_matter |= set(RESAWN_ONLY)
+    grain = glued if glued in PANEL_GRAINS else Grain.EDGE
+    no_matter = unused_allowances(grain, stripes=any(band.stripe for band in typed_bands(typed)))
     changed = changed_allowances(typed)
     return tuple(name for name in ALLOWANCE_NAMES if name not in no_matter or name in changed)
 

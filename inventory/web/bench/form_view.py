@@ -14,6 +14,7 @@ from werkzeug.datastructures import MultiDict
 
 from inventory.core.offcuts import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, species_key
 from inventory.cutting.bands import Band, InvalidBands, bands_of_species
+from inventory.cutting.constructions import PANEL_GRAINS
 from inventory.cutting.end_grain import MAX_PANELS
 from inventory.fill.request import Grain
 from inventory.settings import Settings
@@ -31,8 +32,6 @@ from inventory.web.drawings.board_preview import (
 from inventory.web.drawings.end_grain_pictures import draw_end_grain, draw_slicing_steps
 from inventory.web.drawings.grain_pictures import draw_grain
 from inventory.web.drawings.hatching import HatchPatterns
-
-PANEL_GRAINS = (Grain.EDGE, Grain.FACE)
 
 
 @dataclass(frozen=True)

@@ -13,11 +13,11 @@ from math import ceil
 from markupsafe import Markup
 
 from inventory.core.lengths import Display, Length, Unit, format_length
-from inventory.fill.request import Grain
 from inventory.layout.strip_layout import GlueUpLayout, PlacedStrip, StripRun
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
 from inventory.web.drawings.svg import Viewport
+from inventory.wording.construction_text import CONSTRUCTION_TEXTS
 from inventory.wording.steps import format_fine, format_numbers
 
 LEFT = 6.0
@@ -52,7 +52,7 @@ def draw_glue_up(layout: GlueUpLayout, display: Display, hatchings: HatchPattern
 
 def told(layout: GlueUpLayout, display: Display) -> str:
     """The glue-up in words, for who can't see the drawing."""
-    lie = "on edge, glued face to face" if layout.grain is Grain.EDGE else "laid flat, glued edge to edge"
+    lie = CONSTRUCTION_TEXTS[layout.grain].glued
     sizes = " × ".join(format_length(size, display) for size in (layout.length, layout.width, layout.thickness))
     request = layout.request
     finished = " × ".join(format_length(size, display) for size in (request.length, request.width, request.thickness))
@@ -96,7 +96,7 @@ def _end_view(
         MAX_END_HEIGHT / _mm(layout.thickness),
         MAX_SCALE,
     )
-    flat = "on edge" if layout.grain is Grain.EDGE else "laid flat"
+    flat = CONSTRUCTION_TEXTS[layout.grain].placed_short
     view = Viewport(LEFT, 68.0, scale)
     view_id = f"{drawing_id}-end"
     shapes: list[Markup] = []

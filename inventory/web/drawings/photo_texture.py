@@ -15,7 +15,6 @@ from markupsafe import Markup
 
 from inventory.core.lengths import Display, mm_text
 from inventory.cutting.marking_out import Region
-from inventory.fill.request import Grain
 from inventory.layout.strip_layout import GlueUpLayout, LetteredPiece, PlacedStrip
 from inventory.services.rack.photo_outline import PhotoPlacement
 from inventory.web.drawings import svg
@@ -74,7 +73,7 @@ def _notes(layout: GlueUpLayout, textures: Mapping[str, Texture]) -> list[str]:
     if not textures:
         return ["In the tone and hatching of each wood."]
     notes = ["Each offcut as its photo shows its face,", "about to scale."]
-    if layout.grain is Grain.EDGE:
+    if layout.grain.on_edge:
         notes.append("On edge, it is the edge that will show.")
     if any(strip.offcut.tag not in textures for strip in layout.strips):
         notes.append("Hatched: no photo of it.")

@@ -7,9 +7,9 @@ import pytest
 
 from inventory.core.lengths import Display, Length, Nearest, inches, mm_text
 from inventory.core.offcuts import Allowances
-from inventory.cutting import stripes
 from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.marking_out import MarkedPiece, RegionUse, mark_edge_grain, mark_face_grain
+from inventory.cutting.stripes import EdgeStripe, FaceStripe
 from inventory.layout.strip_layout import LetteredPiece
 from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.resawing import draw_resawing
@@ -23,8 +23,8 @@ HATCHINGS = HatchPatterns.of(["cherry"])
 def leaves(thickness: str, each: str, take: int) -> MarkedPiece:
     """A cherry piece of so much thickness, marked out for `take` leaves."""
     offcut = make_offcut("60", "4", thickness, "cherry", "AAAAAA1")
-    cuts = stripes.edge_cuts(offcut, 1, take, GLUE_UP, inches(each))
-    return mark_edge_grain(cuts, PLAIN, GLUE_UP.strip_length, GLUE_UP.rough_thickness)
+    cuts = EdgeStripe(inches(each), take).cuts(offcut, 1, take, None, GLUE_UP)
+    return mark_edge_grain(cuts, GLUE_UP)
 
 
 @pytest.mark.parametrize("take", range(1, 8))
@@ -58,16 +58,16 @@ def test_a_strip_just_thick_enough_is_planed_down_not_sawn() -> None:
 
 def test_a_strip_that_stays_whole_has_no_end_view() -> None:
     offcut = make_offcut("60", "4", "1", "cherry", "AAAAAA1")
-    [cut] = stripes.face_cuts(offcut, 1, 3, GLUE_UP, inches("1/2"))
-    marked = mark_face_grain([cut], PLAIN, GLUE_UP.strip_length, inches("1/2"))
+    [cut] = FaceStripe(inches("1/2"), 3).cuts(offcut, 1, 3, None, GLUE_UP)
+    marked = mark_face_grain([cut], GLUE_UP, inches("1/2"))
     piece = LetteredPiece("A", marked, ((1,), (2,), (3,)))
     assert draw_resawing([piece], Display(Nearest.SIXTEENTH), HATCHINGS, "r") is None
 
 
 def test_a_face_accent_is_ripped_as_wide_as_jointing_needs_and_the_rest_is_kept() -> None:
     offcut = make_offcut("20", "4", "2", "cherry", "AAAAAA1")
-    [cut] = stripes.face_cuts(offcut, 1, 3, GLUE_UP, inches("1/2"))
-    marked = mark_face_grain([cut], PLAIN, GLUE_UP.strip_length, inches("1/2"))
+    [cut] = FaceStripe(inches("1/2"), 3).cuts(offcut, 1, 3, None, GLUE_UP)
+    marked = mark_face_grain([cut], GLUE_UP, inches("1/2"))
     [length] = marked.lengths
     assert [strip.width for strip in length.strips] == [inches("9/16")] * 3
     assert length.glued_width == inches("1/2")
