@@ -1,7 +1,6 @@
-"""What cutting offers the search: columns of choices, one offcut at most one choice.
+"""The alternatives of offcuts for a glue-up, as arrays; a fill uses at most one alternative of a piece.
 
-Knows the shape of an offer, and what a glue-up asks of its strips. Knows no rule
-of any construction. Sizes in nanometres, volumes whole mm³, areas whole mm².
+Sizes in nanometers, volumes in whole mm³, areas in whole mm².
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes
 
 @dataclass(frozen=True)
 class GlueUpSpec:
-    """What a board asks of its strips: ℓ, s and w* of the cutting model, section 3."""
+    """What a glue-up requires of its strips: ℓ, s and w* of the cutting model, section 3."""
 
     strip_length: Length
     rough_thickness: Length
@@ -40,7 +39,7 @@ def glue_up_spec(length: Length, width: Length, thickness: Length, allowances: A
 
 @dataclass(frozen=True)
 class CutAlternatives:
-    """Choices of many offcuts, rows of `row` ascending: taking `take` adds `adds` and costs `loss`."""
+    """Alternatives of many offcuts, `row` ascending: taking `take` adds `adds` at the cost of `loss`."""
 
     row: IntArray
     take: IntArray
@@ -53,7 +52,7 @@ class CutAlternatives:
 
 
 def concatenate(parts: Sequence[CutAlternatives]) -> CutAlternatives:
-    """The offers of parts of a rack, one after another."""
+    """The alternatives of parts of a rack, one after another."""
     if len(parts) == 1:
         return parts[0]
     return CutAlternatives(
@@ -63,12 +62,12 @@ def concatenate(parts: Sequence[CutAlternatives]) -> CutAlternatives:
 
 @dataclass(frozen=True)
 class PartialAlternatives:
-    """Choices with one strip of free width (cutting model, section 5).
+    """Alternatives with one closing strip of any width (cutting model, section 5).
 
     Row `row` gives `take` whole lengths, which add `adds`, and one strip of any
-    width from `least` to `most`; `loss_at(index, widths)` is the loss of the piece
-    for those closings at those widths, never less for a wider strip. It rises evenly,
-    rounded up to whole mm³, as far as the width `jump_at` and, after a jump, evenly beyond.
+    width from `least` to `most`. `loss_at(index, widths)` is the loss of the piece, never
+    less for a wider strip: linear, rounded up to whole mm³, up to the width `jump_at`, and
+    linear again after a jump there.
     """
 
     row: IntArray
@@ -85,7 +84,7 @@ class PartialAlternatives:
 
     @cached_property
     def breakpoints(self) -> tuple[tuple[IntArray, IntArray], ...]:
-        """Widths and the losses there; from the first to the second and from the third to the last it rises evenly."""
+        """Widths and their losses; linear from the first to the second and from the third to the last."""
         every = np.arange(len(self))
         least, most = self.least, self.most
         before, beyond = np.clip(self.jump_at, least, most), np.clip(self.jump_at + 1, least, most)
@@ -93,7 +92,7 @@ class PartialAlternatives:
 
 
 class Misfit(Enum):
-    """Why an offcut can give no strip at all; the values are the answer's words."""
+    """Why an offcut can give no strip; the values are the contract's words."""
 
     SHORT = "too short"
     NARROW = "too narrow"
@@ -117,7 +116,7 @@ def crosscut_count(arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray:
 
 
 def kept_volumes(length: IntArray, width: IntArray, thickness: IntArray, allowances: Allowances) -> IntArray:
-    """Volumes of the remainders that are kept, 0 for the others."""
+    """The volumes of the leftovers that are kept, 0 for the others."""
     large = (width >= max(allowances.keep_width, 1)) & (length >= max(allowances.keep_length, 1))
     large &= thickness >= allowances.keep_thickness
     kept = np.flatnonzero(large)

@@ -1,7 +1,6 @@
-"""The bands of a board, and what each pool and accent asks of the rack (cutting model, section 7).
+"""The bands of a board, and what each pool and stripe requires (cutting model, section 7).
 
-Knows how fields share the width that accents leave, and which bands are filled
-together. Knows nothing of offcuts. Widths are Length.
+Widths are `Length`.
 """
 
 from __future__ import annotations
@@ -26,7 +25,7 @@ class InvalidBands(UserError):
 
 @dataclass(frozen=True)
 class FieldBand:
-    """A band that shares the width left by the accents, by its weight; no species means any."""
+    """A band that shares the width left by the stripes, by its weight; no species means any."""
 
     species: tuple[str, ...] = ()
     weight: int = 1
@@ -60,12 +59,12 @@ BandT = TypeVar("BandT")
 
 
 def bands_of_species(species: Sequence[str]) -> tuple[Band, ...]:
-    """The bands of a board of these species throughout: none at all where any will do."""
+    """The bands of a board of these species; none where any species is accepted."""
     return (FieldBand(tuple(dict.fromkeys(map(species_key, species)))),) if species else ()
 
 
 def mirrored(bands: Sequence[BandT]) -> tuple[BandT, ...]:
-    """These bands, and after the last one all others again in reverse: the last one is the middle.
+    """These bands, then all but the last again in reverse: the last one is in the middle.
 
     >>> [band.species for band in mirrored([FieldBand(("ash",)), FieldBand(("oak",))])]
     [('ash',), ('oak',), ('ash',)]
@@ -75,9 +74,9 @@ def mirrored(bands: Sequence[BandT]) -> tuple[BandT, ...]:
 
 @dataclass(frozen=True)
 class Demand:
-    """What one pool or one kind of accent asks: bands that the same offcuts may fill together.
+    """What one pool or stripe requires: bands that the same offcuts may fill together.
 
-    Of a pool, `target` is the width that its strips must reach; of an accent, the
+    Of a pool, `target` is the width that its strips must reach; of a stripe, the
     number of its strips, each `stripe` wide.
     """
 
@@ -87,7 +86,7 @@ class Demand:
     stripe: Length | None = None
 
     def accepts(self, species: str) -> bool:
-        """Whether wood of this species may fill it."""
+        """Whether an offcut of this species may fill it."""
         return not self.species or species_key(species) in self.species
 
 
@@ -95,8 +94,8 @@ def band_widths(bands: Sequence[Band], width: Length, side_trim: Length) -> tupl
     """The width of each band in the glue-up, its side trim included: section 7.
 
     Half of the side trim goes to each outermost band, or to the field nearest to it
-    where that is an accent. A field's share is rounded up to a whole nanometre.
-    Raises NotBands where the accents leave no width for a field.
+    where that is a stripe. A field's share is rounded up to a whole nanometer.
+    Raises InvalidBands where the stripes leave no width for a field.
     """
     fields = [number for number, band in enumerate(bands) if isinstance(band, FieldBand)]
     if not fields:
@@ -121,10 +120,10 @@ def _weight(band: Band) -> int:
 
 
 def demands(bands: Sequence[Band], width: Length, side_trim: Length) -> tuple[Demand, ...]:
-    """Pools and accents of a board of this finished width, in the order of their first bands.
+    """Pools and stripes of a board of this finished width, in the order of their first bands.
 
-    Fields of the same species form one pool. Accents of the same species and width
-    are likewise filled together: both thin stripes of a pattern may come from one offcut.
+    Fields of the same species form one pool. Stripes of the same species and width
+    are one demand too: both thin stripes of a pattern may come from one offcut.
     """
     whole = tuple(bands) or (FieldBand(),)
     widths = band_widths(whole, width, side_trim)

@@ -1,6 +1,6 @@
-"""What one offcut can give, whatever board may come (cutting model, sections 4 and 5).
+"""What one offcut can give to boards of any length and width (cutting model, sections 4 and 5).
 
-Knows strips turned on edge and laid flat, without a board's length. Sizes are Length.
+Sizes are `Length`.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ class EdgeGrainCapacity:
 
 @dataclass(frozen=True)
 class FaceGrainCapacity:
-    """Strips laid flat: for boards up to this finished thickness, how many from a length, and what they add."""
+    """Strips laid flat: for boards up to this finished thickness, how many from one length, and what they add."""
 
     board_thickness: Length
     strips: int
@@ -36,7 +36,7 @@ class FaceGrainCapacity:
 
 @dataclass(frozen=True)
 class PieceCapacity:
-    """What one piece gives: its clean thickness, and strips for each full length."""
+    """What one piece gives: its clean thickness, and strips from one length."""
 
     clean: Length
     on_edge: tuple[EdgeGrainCapacity, ...]
@@ -44,7 +44,7 @@ class PieceCapacity:
 
 
 def piece_capacity(offcut: Offcut, allowances: Allowances, board_thicknesses: Sequence[Length]) -> PieceCapacity:
-    """What one piece gives to boards of these finished thicknesses, one length crosscut from it."""
+    """What one piece gives to boards of these finished thicknesses, from one length crosscut from it."""
     arrays = build_table([offcut]).arrays(allowances, date.min)
     clean = allowances.clean_thickness(offcut)
     on_edge = []

@@ -1,7 +1,4 @@
-"""What a choice costs under each preference (cutting model, section 9).
-
-Knows the four preferences and nothing of how a loss comes about.
-"""
+"""The costs of an alternative by each preference (cutting model, section 9)."""
 
 from __future__ import annotations
 
@@ -13,7 +10,7 @@ from inventory.cutting.offcut_arrays import IntArray
 
 
 class Preference(Enum):
-    """What a fill minimises first; the values are the contract's words."""
+    """What a fill minimizes first; the values are the contract's words."""
 
     LEAST_WASTE = "least-waste"
     FEWEST_PIECES = "fewest-pieces"
@@ -22,7 +19,7 @@ class Preference(Enum):
 
 
 MAX_AGE_DAYS = 730
-"""Days on the rack after which a piece grows no cheaper under `clear-out`."""
+"""Days on the rack after which a piece gets no cheaper by `clear-out`."""
 
 
 def age_weight(days: IntArray) -> IntArray:
@@ -32,7 +29,7 @@ def age_weight(days: IntArray) -> IntArray:
 
 
 def costs(preference: Preference, loss: IntArray, milling_area: IntArray, days: IntArray) -> tuple[IntArray, IntArray]:
-    """What each choice adds to the first and to the second sum that the preference minimises."""
+    """By alternative, the first and the second cost; the preference minimizes their sums in this order."""
     one = np.ones(len(loss), dtype=np.int64)
     match preference:
         case Preference.LEAST_WASTE:

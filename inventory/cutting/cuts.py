@@ -1,6 +1,6 @@
-"""The words in which a cut is told: which lengths and strips, what is left.
+"""A cut: which lengths and strips one piece gives, and what is left of it.
 
-Knows no rule of cutting. Sizes are Length, volumes whole mm³, areas whole mm².
+Sizes are `Length`, volumes whole mm³, areas whole mm².
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ class Leftover:
 
 @dataclass(frozen=True)
 class StripShare:
-    """So many strips of a cut go to the glue-up of this number, counted from 0, and add `adds` to it."""
+    """Strips of a cut that go to the glue-up of this number, counted from 0, and the width that they add."""
 
     glue_up: int
     strips: int
@@ -32,15 +32,14 @@ class StripShare:
 
 @dataclass(frozen=True)
 class Cut:
-    """What one piece gives to one glue-up.
+    """What one piece gives to a fill.
 
-    `piece` counts the like pieces of a bundle from 1. `rips` says how many strips
-    are ripped from each of the `lengths_cut` lengths, in order. Where a piece
-    gives whole lengths and the closing strip, it has two cuts: `loss`, `milling_area`
-    and `leftovers` of the whole piece then stand in the closing one, and the
-    other has 0, 0 and none. Where several glue-ups are filled together, `shares` says
-    which strips go to which, in the order in which they are ripped; none means that all
-    go to the only one.
+    `piece` counts the pieces under one tag from 1. `rips` says how many strips
+    are ripped from each of the `lengths_cut` lengths, in order. A piece that
+    gives whole lengths and the closing strip has two cuts: the closing one has `loss`,
+    `milling_area` and `leftovers` of the whole piece, the other has 0, 0 and none. Where
+    several glue-ups are filled together, `shares` says which strips go to which, in the order
+    in which they are ripped; without it all go to the first.
     """
 
     offcut: Offcut
@@ -63,7 +62,7 @@ class Cut:
         return replace(self, band=band)
 
     def with_shares(self, shares: tuple[StripShare, ...]) -> Cut:
-        """The same cut, its strips shared out among glue-ups."""
+        """The same cut, its strips shared among glue-ups."""
         return replace(self, shares=shares)
 
     @property

@@ -1,7 +1,6 @@
-"""Edge-grain glue-ups: what one offcut gives (cutting model, section 4).
+"""Edge grain: strips turned on edge, all of one width (cutting model, section 4).
 
-Knows kerfs, jointing and whole strips turned on edge. Knows nothing of which
-offcut is best: that is `inventory.fill`. Sizes in nanometres; volumes whole mm³.
+Sizes in nanometers, volumes in whole mm³.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ from inventory.cutting.marking_out import MarkedPiece, mark_edge_grain
 from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes, face_areas
 
 CHUNK_ROWS = 2_000
-"""Of so many offcuts all that is reckoned at once stays in a processor's cache, which takes half the time."""
+"""The arrays of so many offcuts fit a processor's cache, which halves the time."""
 
 
 def strips_across(arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray:
@@ -47,8 +46,8 @@ def capacities(arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray:
 def alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> CutAlternatives:
     """Every number of strips that each offcut can give, up to what the glue-up can use.
 
-    More strips than fill the glue-up alone are left out: loss and dirty area never
-    fall with another strip, so such a choice is in no best answer.
+    More strips than fill the glue-up alone are left out: loss and milling area never
+    fall with another strip, so such an alternative is dominated.
     """
     firsts = range(0, max(len(arrays), 1), CHUNK_ROWS)
     return concatenate(
@@ -57,7 +56,7 @@ def alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> CutAlternatives:
 
 
 def _alternatives(arrays: RackArrays, first: int, glue_up: GlueUpSpec) -> CutAlternatives:
-    """The same of columns whose rows are numbered from `first`."""
+    """The alternatives of a chunk whose rows are numbered from `first`."""
     a = glue_up.allowances
     across = strips_across(arrays, glue_up)
     most = capacities(arrays, glue_up) // np.maximum(arrays.clean, 1)
@@ -81,7 +80,7 @@ def kept_after_rips(
 ) -> tuple[IntArray, IntArray]:
     """Lengths crosscut for so many strips `ripped` wide, `across` from each length, and the volume then kept.
 
-    One row of the columns a choice. `jointing` comes off one edge of each length first.
+    One row of the arrays per alternative. `jointing` comes off one edge of each length first.
     """
     a = glue_up.allowances
     lengths_cut = -(-strips // across)
@@ -113,7 +112,7 @@ def misfits(arrays: RackArrays, glue_up: GlueUpSpec) -> Misfits:
 
 
 def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUpSpec) -> tuple[Cut, ...]:
-    """How `take` strips come out of one piece, with its remainders and its loss."""
+    """How `take` strips come out of one piece, with its leftovers and loss."""
     a = glue_up.allowances
     across = (offcut.width - a.edge_jointing + a.rip_kerf) // (glue_up.rough_thickness + a.rip_kerf)
     rips, left = rips_and_leftovers(offcut, take, across, glue_up, glue_up.rough_thickness, a.edge_jointing)
@@ -146,7 +145,7 @@ def rips_and_leftovers(
 
 
 def leftovers(sizes: list[tuple[int, int]], offcut: Offcut, glue_up: GlueUpSpec) -> tuple[Leftover, ...]:
-    """The remainders of these lengths and widths, where positive, kept or not."""
+    """The leftovers of these lengths and widths, where positive, kept or not."""
     return tuple(
         Leftover(
             Length(length),
@@ -160,13 +159,13 @@ def leftovers(sizes: list[tuple[int, int]], offcut: Offcut, glue_up: GlueUpSpec)
 
 
 def loss_of(offcut: Offcut, left: tuple[Leftover, ...]) -> int:
-    """The wood that leaves the rack: section 9."""
+    """The volume that leaves the rack (section 9)."""
     kept = sum(volume_mm3(each.length, each.width, each.thickness) for each in left if each.kept)
     return volume_mm3(offcut.length, offcut.width, offcut.thickness) - kept
 
 
 def milling_area_of(offcut: Offcut, lengths_cut: int, glue_up: GlueUpSpec) -> int:
-    """The dirty area of the lengths crosscut from one piece: section 9."""
+    """The area of unsurfaced faces of the lengths crosscut from one piece (section 9)."""
     return area_mm2(lengths_cut * glue_up.strip_length, offcut.width * offcut.unsurfaced_faces)
 
 

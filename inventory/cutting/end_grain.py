@@ -1,8 +1,6 @@
 """End-grain boards: panels, slices and rows (cutting model, section 6).
 
-Knows how many rows a board needs and which panels give them. Knows nothing of how
-a panel is filled: that is an edge- or face-grain glue-up like any other. Sizes are
-Length.
+A panel is filled as an edge-grain or face-grain glue-up. Sizes are `Length`.
 """
 
 from __future__ import annotations
@@ -37,14 +35,14 @@ class Panel:
 
 
 def rows_needed(length: Length, depth: Length, allowances: Allowances) -> int:
-    """`R`: rows of this depth that make the board's length and its trim."""
+    """`R`: how many rows of this depth make the board's length and its trim."""
     return -(-(length + allowances.side_trim) // depth)
 
 
 def panels_for(
     length: Length, width: Length, thickness: Length, depth: Length, panels: int, allowances: Allowances
 ) -> tuple[Panel, ...]:
-    """The panels of a board of these finished sizes, rows shared out as evenly as possible, the longest first."""
+    """The panels of a board of these finished sizes, rows divided as evenly as possible, the longest first."""
     rows = rows_needed(length, depth, allowances)
     panels = min(panels, rows)
     slice_length = Length(thickness + allowances.flattening)

@@ -1,8 +1,6 @@
-"""Face-grain glue-ups: what one offcut gives, and the closing strip (cutting model, section 5).
+"""Face grain: equal strips laid flat, and the one closing strip of any width (cutting model, section 5).
 
-Knows equal rips, jointing of every edge and the one strip of free width. Knows
-nothing of which offcut is best: that is `inventory.fill`. Sizes in nanometres;
-volumes whole mm³.
+Sizes in nanometers, volumes in whole mm³.
 """
 
 from __future__ import annotations
@@ -74,7 +72,7 @@ def _kept_volume(arrays: RackArrays, row: IntArray, lengths_cut: IntArray, glue_
 
 
 def partial_alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlternatives | None:
-    """Every way in which each offcut can give the closing strip, beside whole lengths."""
+    """The alternatives in which each offcut gives the closing strip, beside whole lengths."""
     a = glue_up.allowances
     adds = width_per_length(arrays, glue_up)
     most = np.minimum(adds, a.max_strip_width)
@@ -82,7 +80,7 @@ def partial_alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlte
     usable = np.where(fits, np.minimum(crosscut_count(arrays, glue_up), 1 + glue_up.target // np.maximum(adds, 1)), 0)
     row = np.repeat(np.arange(len(arrays)), usable)
     take = np.arange(len(row)) - np.repeat(np.cumsum(usable) - usable, usable)
-    # The strip is no wider than what its own piece leaves open, so that width times price stays in 64 bits.
+    # The strip is no wider than what its piece leaves open, so that width times multiplier fits 64 bits.
     missing = glue_up.target - take * adds[row]
     wanted = missing >= a.min_strip_width
     row, take, missing = row[wanted], take[wanted], missing[wanted]

@@ -1,9 +1,7 @@
-"""Where the cuts fall on one piece: marking out (cutting model, sections 4, 5 and 7).
+"""Marking out: where the cuts are on one piece (cutting model, sections 4, 5 and 7).
 
-Knows in which order a blade and a jointer eat into a piece, so that a drawing,
-a cut sheet and a count of rips agree. Knows nothing of which piece was chosen,
-of strip numbers or of how a drawing looks. Places are Length from the corner
-where the first length begins, along the grain and across it.
+Drawings, cut sheets and counts of rips all use these regions, so that they agree. Positions are
+`Length` from the corner where the first length begins, along the grain and across it.
 """
 
 from __future__ import annotations
@@ -43,7 +41,7 @@ class Layer:
 
 @dataclass(frozen=True)
 class ResawnStrip:
-    """A ripped strip between its clean faces, resawn to leaves, or planed down to one where there is no room to saw.
+    """A ripped strip between its clean faces, resawn to leaves, or planed to one where it is too thin to saw.
 
     `sawn` is the thickness of a leaf as it comes off the saw, `leaf` once it is clean.
     """
@@ -80,7 +78,7 @@ class Region:
 
 @dataclass(frozen=True)
 class MarkedLength:
-    """One crosscut length: its regions across the width, and where it lies.
+    """One crosscut length: its position, and its regions across the width.
 
     `ripped` is the width of a strip as it comes off the saw, `glued_width` what the
     strip adds to the glue-up: edge grain its clean thickness, face grain its
@@ -108,9 +106,8 @@ class MarkedLength:
 class MarkedPiece:
     """A piece with every cut marked; `lengths` in the order of crosscutting, then `leftover`.
 
-    `clean` is the thickness between two clean faces. `resawn` tells for each strip, in
-    the order in which they are ripped, which leaves come out of it; of a piece whose
-    strips stay whole it is empty.
+    `clean` is the thickness between two clean faces. `resawn` has, for each strip in
+    the order in which they are ripped, its leaves; it is empty where strips stay whole.
     """
 
     offcut: Offcut
@@ -123,7 +120,7 @@ class MarkedPiece:
 
     @property
     def regions(self) -> Iterator[Region]:
-        """All regions; together they cover the piece once."""
+        """All regions; together they cover the piece exactly once."""
         for length in self.lengths:
             yield from length.regions
         yield from self.crosscut_kerfs
@@ -132,7 +129,7 @@ class MarkedPiece:
 
     @property
     def rips(self) -> int:
-        """Rips that take wood away; a strip that ends at the edge needs none."""
+        """The number of rips; a strip that ends at the edge needs none."""
         return sum(region.use is RegionUse.RIP_KERF for region in self.regions)
 
     @property
@@ -177,7 +174,7 @@ def mark_edge_grain(cuts: Sequence[Cut], glue_up: GlueUpSpec) -> MarkedPiece:
 
 
 def _resawn(marked: MarkedPiece, leaves: int, leaf: Length, allowances: Allowances) -> Iterator[ResawnStrip]:
-    """Resaws strip after strip until the piece has given all its leaves."""
+    """The strips, resawn until the piece has given all its leaves."""
     sawn = Length(leaf + allowances.leaf_clean)
     z = max((marked.clean + allowances.resaw_kerf) // (sawn + allowances.resaw_kerf), 1)
     given = 0
@@ -188,7 +185,7 @@ def _resawn(marked: MarkedPiece, leaves: int, leaf: Length, allowances: Allowanc
 
 
 def _layers(clean: Length, first: int, many: int, sawn: Length, leaf: Length, kerf: Length) -> ResawnStrip:
-    """The layers of one strip; a last leaf with no room for the saw behind it is planed down to its thickness."""
+    """The layers of one strip; a last leaf with no room for the saw behind it is planed to its thickness."""
     layers: list[Layer] = []
     place = 0
 
@@ -238,7 +235,7 @@ def mark_face_grain(cuts: Sequence[Cut], glue_up: GlueUpSpec, stripe: Length | N
 
 
 class _LengthMarker:
-    """Walks across one length and notes what each cut takes, never past the far edge."""
+    """The regions across one length, added from one edge and never past the other."""
 
     def __init__(self, offcut: Offcut, allowances: Allowances, along: Length, length: Length, first: int) -> None:
         self.offcut = offcut
@@ -272,7 +269,7 @@ def _mark(
     strip_length: Length,
     across: Callable[[Cut, int, Length, int], MarkedLength],
 ) -> MarkedPiece:
-    """Crosscuts lengths from one end, whole lengths before the closing strip, and marks each across."""
+    """The piece crosscut from one end, whole lengths before the closing strip, each length marked by `across`."""
     offcut, piece = cuts[0].offcut, cuts[0].piece
     lengths: list[MarkedLength] = []
     kerfs: list[Region] = []

@@ -1,9 +1,9 @@
-"""Which rows of a large rack need to be looked at at all.
+"""Candidate reduction: which rows of a large rack the search needs.
 
-Method: the most promising rows alone give the best fills there are of them; what those cost
-is a budget, and a guide shows which rows of all can be in a fill within it. Nearly always
-those are among the promising ones, and the fills are the best of the whole rack. Exact:
-what is left out is in none of the fills asked for.
+Method: a core problem of the most promising rows is solved first (E. Balas and E. Zemel, Operations
+Research 28(5), 1980; from memory). The cost of its solutions is a cutoff, and reduced-cost fixing shows which
+of all rows can be in a fill within it. Nearly always those are in the core, so that its fills are
+the best of the whole rack. Exact: a row left out is in none of the fills asked for.
 """
 
 from __future__ import annotations
@@ -23,15 +23,15 @@ from inventory.solver.problem import Cost, Problem, Solutions
 from inventory.solver.search import best_solutions, promising_rows, rows_within
 
 LARGE = 1500
-"""Below so many rows thinning is not worth its while."""
+"""With fewer rows the reduction takes more time than it saves."""
 
 
 @dataclass(frozen=True)
 class CandidateSet:
-    """Lots that hold every piece of the fills asked for.
+    """Item classes with every piece of the fills asked for.
 
-    `solutions` are by part the best ones of the whole rack, where they are known already; `limits`
-    are by part what the last of the fills asked for costs it at most, where that is known.
+    `solutions` are, by part, the best of the whole rack where already known; `limits` are, by
+    part, the cutoffs: what the last of the fills asked for costs at most, None where unknown.
     """
 
     item_classes: ItemClasses
@@ -40,24 +40,25 @@ class CandidateSet:
 
 
 class CandidateReduction:
-    """The lots of one table that one request needs, found for each preference in turn."""
+    """The rows of one table that one request needs, by preference."""
 
     def __init__(self, table: RackTable, request: BoardRequest, parts: Sequence[Part]) -> None:
         self._table = table
         self._request = request
         self._parts = parts
-        self._suiting = [table.rows_of_species(part.demand.accepts) for part in parts]
-        self._all = self._suiting[0] if len(parts) == 1 else np.unique(np.concatenate(self._suiting))
+        self._eligible = [table.rows_of_species(part.demand.accepts) for part in parts]
+        self._all = self._eligible[0] if len(parts) == 1 else np.unique(np.concatenate(self._eligible))
         self._alternatives: list[PartAlternatives] | None = None
 
     def reduced(self, preference: Preference) -> CandidateSet:
-        """The lots that can be in one of the fills asked for; of all rows that suit where pools share wood."""
-        if len(self._table) < LARGE or len(self._all) < sum(map(len, self._suiting)):
+        """The candidates for this preference; all rows of accepted species where pools share pieces."""
+        if len(self._table) < LARGE or len(self._all) < sum(map(len, self._eligible)):
             return self._all_candidates(preference)
         if self._alternatives is None:
             arrays = self._table.arrays(self._request.allowances, self._request.on)
             self._alternatives = [
-                alternatives_for(part, arrays.rows(rows)) for part, rows in zip(self._parts, self._suiting, strict=True)
+                alternatives_for(part, arrays.rows(rows))
+                for part, rows in zip(self._parts, self._eligible, strict=True)
             ]
         problems = [each.to_problem(preference) for each in self._alternatives]
         if not all(problem.is_feasible() for problem in problems):
@@ -75,7 +76,7 @@ class CandidateReduction:
         if any(len(each.solutions) < count for each in known):
             return self._all_candidates(preference)
         limits = tuple(each.solutions[-1].cost for each in known)
-        # Of lots, not of rows: fills that differ only in which of like pieces they take are one.
+        # By item classes, not rows: fills that differ only in which of identical pieces they take are one.
         within = [
             rows_within(problem, limit, count, rows, fewest_items=fewest_items)
             for problem, limit, rows in zip(problems, limits, promising, strict=True)
@@ -89,8 +90,8 @@ class CandidateReduction:
         return CandidateSet(self._group(self._all, preference), (), (None,) * len(self._parts))
 
     def _item_classes(self, kept: Sequence[IntArray], preference: Preference) -> ItemClasses:
-        """The lots of these rows of what suits each part."""
-        rows = [suiting[some] for suiting, some in zip(self._suiting, kept, strict=True)]
+        """The item classes of these rows of each part's eligible rows."""
+        rows = [eligible[some] for eligible, some in zip(self._eligible, kept, strict=True)]
         return self._group(np.unique(np.concatenate(rows)), preference)
 
     def _group(self, rows: IntArray, preference: Preference) -> ItemClasses:

@@ -1,8 +1,4 @@
-"""The parts of a board that the rack fills, and their offers priced for the search.
-
-Knows which construction serves which pool or accent, and which lots may serve it.
-Knows no rule of cutting and no method of search.
-"""
+"""The parts of a glue-up that the rack fills, and the problem that each part is for the solver."""
 
 from __future__ import annotations
 
@@ -25,7 +21,7 @@ from inventory.solver.problem import Alternatives, Breakpoint, ContinuousItems, 
 
 @dataclass(frozen=True)
 class Part:
-    """One pool or accent of a glue-up, and how it is served."""
+    """One pool or stripe of a glue-up, and how it is served."""
 
     demand: Demand
     construction: Construction
@@ -52,14 +48,14 @@ def part_of_band(request: BoardRequest, band: int) -> Part:
 
 
 def eligible_rows(part: Part, item_classes: ItemClasses) -> IntArray:
-    """The rows of the lots whose species may serve the part."""
+    """The rows of the item classes whose species may serve the part."""
     if not part.demand.species:
         return np.arange(len(item_classes.arrays))
     return item_classes.rows_of_species(part.demand.accepts)
 
 
 def problem_for(part: Part, item_classes: ItemClasses, preference: Preference) -> Problem:
-    """The part as a task of the search; its rows are the lots' rows."""
+    """The part as a problem; its rows are the rows of `item_classes`."""
     rows = eligible_rows(part, item_classes)
     problem = alternatives_for(part, item_classes.arrays.rows(rows)).to_problem(preference)
     strips = problem.continuous_items
@@ -73,7 +69,7 @@ def problem_for(part: Part, item_classes: ItemClasses, preference: Preference) -
 
 @dataclass(frozen=True)
 class PartAlternatives:
-    """What columns offer to a part, before any preference has put a price on it."""
+    """The alternatives of a part, before a preference has put costs on them."""
 
     demand: Demand
     arrays: RackArrays
@@ -81,7 +77,7 @@ class PartAlternatives:
     partial_alternatives: PartialAlternatives | None
 
     def to_problem(self, preference: Preference) -> Problem:
-        """The offers as a task; its rows are the columns' rows."""
+        """The alternatives as a problem; its rows are the rows of `arrays`."""
         alternatives = self.alternatives
         first, second = costs(
             preference, alternatives.loss, alternatives.milling_area, self.arrays.days[alternatives.row]
@@ -98,7 +94,7 @@ class PartAlternatives:
 
 
 def alternatives_for(part: Part, arrays: RackArrays) -> PartAlternatives:
-    """What these columns offer to the part."""
+    """The alternatives of the part from these offcuts."""
     return PartAlternatives(
         part.demand,
         arrays,
@@ -123,7 +119,7 @@ def _continuous_items(
     def breakpoint(width: IntArray, loss: IntArray) -> Breakpoint:
         return Breakpoint(width, *costs(preference, loss, partial_alternatives.milling_area, days))
 
-    # A loss is rounded up to whole mm³, and a cost that comes of it perhaps down again: less than two in all.
+    # A loss is rounded up to whole mm³, and a cost computed from it perhaps down: less than two together.
     none, two = np.zeros(1, dtype=np.int64), np.full(1, 2, dtype=np.int64)
     before, after = costs(preference, none, none, none), costs(preference, two, none, none)
     return ContinuousItems(
@@ -144,7 +140,7 @@ def counts_pieces_first(preference: Preference) -> bool:
 
 
 def max_reach(parts: Sequence[Part], item_classes: ItemClasses) -> list[int]:
-    """By part: what all lots together could add to it, each part taken alone."""
+    """By part, what all item classes together could add to it, each part taken alone."""
     totals = []
     for part in parts:
         arrays = item_classes.arrays.rows(eligible_rows(part, item_classes))

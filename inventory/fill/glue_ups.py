@@ -1,7 +1,4 @@
-"""Which glue-ups a request asks for: boards, and the panels of end-grain boards (cutting model, sections 6 and 8).
-
-Knows how a request becomes edge- and face-grain glue-ups. Knows no rule of cutting.
-"""
+"""The glue-ups of requests: boards, and the panels of end-grain boards (cutting model, sections 6 and 8)."""
 
 from __future__ import annotations
 
@@ -15,9 +12,9 @@ from inventory.fill.request import MAX_BOARD_SIZE, BoardRequest, Grain, InvalidR
 
 
 def glue_ups_for(requests: Sequence[BoardRequest]) -> tuple[PlannedGlueUp, ...]:
-    """Every glue-up of these requests, board after board; an end-grain request has its row depth chosen.
+    """Every glue-up of these requests, board after board; an end-grain request must have its row depth chosen.
 
-    Raises NotARequest where a panel would be longer than any board.
+    Raises InvalidRequest where a panel would be longer than any board.
     """
     glue_ups: list[PlannedGlueUp] = []
     board = 0
@@ -64,7 +61,7 @@ def _panels(request: BoardRequest, depth: Length) -> tuple[Panel, ...]:
 
 
 def candidate_depths(request: BoardRequest) -> tuple[Length, ...]:
-    """The row depths to try, the largest first: the one chosen, else the common thicknesses of clean stock.
+    """The row depths to try, the largest first: the one chosen, else the standard thicknesses of surfaced stock.
 
     Those that make a panel too long are left out, unless all do.
     """

@@ -1,8 +1,4 @@
-"""Like offcuts put together, so that the search counts them instead of telling them apart.
-
-Knows when two offcuts are alike, and which of them is taken first. Knows nothing of
-boards.
-"""
+"""Item classes: identical offcuts grouped, so that the solver counts them instead of distinguishing them."""
 
 from __future__ import annotations
 
@@ -20,7 +16,7 @@ from inventory.cutting.rack_table import RackTable, build_table
 
 @dataclass(frozen=True)
 class ItemClasses:
-    """Groups of like offcuts; row r of `arrays` stands for the pieces of `members[r]`.
+    """Groups of identical offcuts; row r of `arrays` describes the pieces of `members[r]`.
 
     The species of row r is `names[species[r]]`.
     """
@@ -31,19 +27,19 @@ class ItemClasses:
     names: tuple[str, ...]
 
     def pieces(self, row: int) -> Iterator[tuple[Offcut, int]]:
-        """The pieces of a lot in the order in which they are taken, a bundle's counted from 1."""
+        """The pieces of one class in the order in which they are taken, those of one tag counted from 1."""
         for offcut in self.members[row]:
             for piece in range(1, offcut.count + 1):
                 yield offcut, piece
 
     def rows_of_species(self, accepts: Callable[[str], bool]) -> IntArray:
-        """The rows whose species is taken."""
-        taken = np.array([accepts(name) for name in self.names], dtype=np.bool_)
-        return np.flatnonzero(taken[self.species]).astype(np.int64) if len(self.names) else self.species
+        """The rows of the accepted species."""
+        accepted = np.array([accepts(name) for name in self.names], dtype=np.bool_)
+        return np.flatnonzero(accepted[self.species]).astype(np.int64) if len(self.names) else self.species
 
 
 class Members(Sequence[tuple[Offcut, ...]]):
-    """The offcuts of each lot, what has lain longest first; made from the table when they are asked for."""
+    """The offcuts of each class, the oldest first; read from the table when first asked for."""
 
     def __init__(self, table: RackTable, rows: IntArray, starts: IntArray) -> None:
         self._table = table
@@ -69,7 +65,7 @@ class Members(Sequence[tuple[Offcut, ...]]):
         return self._loaded[place]
 
     def load(self, item_classes: Iterable[int]) -> None:
-        """Makes the offcuts of these lots at once, which is quicker than one lot after another."""
+        """Reads the offcuts of these classes together, which is faster than one class after another."""
         wanted = [item_class for item_class in dict.fromkeys(item_classes) if item_class not in self._loaded]
         rows = [self._rows[self._starts[item_class] : self._starts[item_class + 1]] for item_class in wanted]
         offcuts = iter(self._table.offcuts(np.concatenate(rows)) if rows else ())
@@ -78,17 +74,17 @@ class Members(Sequence[tuple[Offcut, ...]]):
 
 
 def group_offcuts(offcuts: Sequence[Offcut], allowances: Allowances, on: date, *, by_age: bool) -> ItemClasses:
-    """Offcuts of the same species, sizes and faces as lots; those of other days apart if `by_age`."""
+    """The item classes of these offcuts: same species, sizes and faces, and same day if `by_age`."""
     item_classes = group_rows(build_table(offcuts), np.arange(len(offcuts)), allowances, on, by_age=by_age)
     item_classes.members.load(range(len(item_classes.members)))
     return item_classes
 
 
 def group_rows(table: RackTable, rows: IntArray, allowances: Allowances, on: date, *, by_age: bool) -> ItemClasses:
-    """The same of some rows of a table, in the order in which the first of each lot stands there."""
+    """The item classes of some rows of a table, in the order of the first row of each."""
     keys: dict[str, int] = {}
-    kind = np.array([keys.setdefault(species_key(name), len(keys)) for name in table.names], dtype=np.int64)
-    species = kind[table.species[rows]] if len(kind) else np.zeros(0, dtype=np.int64)
+    species_code = np.array([keys.setdefault(species_key(name), len(keys)) for name in table.names], dtype=np.int64)
+    species = species_code[table.species[rows]] if len(species_code) else np.zeros(0, dtype=np.int64)
     faces = np.sort(np.stack((table.face_a[rows], table.face_b[rows])), axis=0)
     alike = [species, table.length[rows], table.width[rows], table.thickness[rows], *faces]
     if by_age:
@@ -96,18 +92,18 @@ def group_rows(table: RackTable, rows: IntArray, allowances: Allowances, on: dat
     order = np.lexsort(alike)
     new = np.ones(len(rows), dtype=np.bool_)
     new[1:] = np.any([each[order][1:] != each[order][:-1] for each in alike], axis=0)
-    # The sort keeps like rows in their order, so the first of each lot is the one that stands first in the table.
+    # The sort is stable, so the first row of each class is its first row in the table.
     rank = np.argsort(order[new], kind="stable")
     item_class = np.empty(len(rows), dtype=np.int64)
     item_class[order] = np.argsort(rank, kind="stable")[np.cumsum(new) - 1]
     first = order[new][rank]
-    by_lot = np.argsort(item_class, kind="stable")
-    starts = np.searchsorted(item_class[by_lot], np.arange(len(first) + 1))
+    by_class = np.argsort(item_class, kind="stable")
+    starts = np.searchsorted(item_class[by_class], np.arange(len(first) + 1))
     arrays = replace(
         table.select(rows[first]).arrays(allowances, on),
         count=np.bincount(item_class, weights=table.count[rows], minlength=len(first)).astype(np.int64),
     )
-    return ItemClasses(Members(table, rows[by_lot], starts), arrays, species[first], tuple(keys))
+    return ItemClasses(Members(table, rows[by_class], starts), arrays, species[first], tuple(keys))
 
 
 def _age(offcut: Offcut) -> tuple[date, str]:

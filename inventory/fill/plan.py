@@ -1,7 +1,6 @@
 """The answer to a request: fills, or what is missing (contract, "Plan").
 
-Knows how an answer is told as JSON. Knows nothing of how it was found. Lengths
-are Length, volumes whole mm³, areas whole mm².
+Lengths are `Length`, volumes whole mm³, areas whole mm².
 """
 
 from __future__ import annotations
@@ -21,9 +20,9 @@ PLAN_VERSION = 1
 class PlannedGlueUp:
     """One glue-up of a fill: for which board, which of its panels, and what is glued up.
 
-    `request` is an edge- or face-grain board: the board itself, or the panel of an
-    end-grain board. `rows` are the slices of a panel, 0 for a board that is no panel;
-    `board_length` is the finished length of the board that a panel is for, where it is known.
+    `request` is an edge-grain or face-grain board: the board itself, or a panel of an
+    end-grain board. `rows` is the number of slices of a panel, 0 for a board;
+    `board_length` is the finished length of a panel's board, where it is known.
     """
 
     board: int
@@ -64,7 +63,7 @@ class Fill:
 
     @property
     def yield_share(self) -> float:
-        """Board volume over wood that leaves the rack, 0 to 1."""
+        """Board volume over the volume that leaves the rack, 0 to 1."""
         return self.board_volume / self.loss if self.loss > 0 else 0.0
 
     @property
@@ -73,7 +72,7 @@ class Fill:
 
     @property
     def pieces(self) -> int:
-        """Offcuts touched; each piece of a bundle counts."""
+        """Offcuts used; each piece under one tag counts."""
         return len({(cut.offcut.tag, cut.piece) for cut in self.cuts})
 
     @property
@@ -107,7 +106,7 @@ class AllowanceFix:
 
 @dataclass(frozen=True)
 class NearMiss:
-    """An offcut that fell out, by how little, and what would rescue it, if one allowance can."""
+    """An offcut that was ruled out, by how little, and the one allowance that would let it serve, if any."""
 
     tag: str
     reason: str
@@ -117,7 +116,7 @@ class NearMiss:
 
 @dataclass(frozen=True)
 class Shortage:
-    """What one pool or accent is short of: `width` of glue-up; of an accent also how many `strips`."""
+    """What one pool or stripe is short of: `width` of glue-up; of a stripe also how many `strips`."""
 
     band: int
     species: tuple[str, ...]
@@ -132,7 +131,7 @@ class Shortfall:
     `shortages` is empty where each pool could be filled alone, but not all from the same
     pieces. `reasons` counts pieces by `too short`, `too narrow`, `too thin`, `other
     species`, `set aside`. The largest sizes are exact for one pool; where pools share
-    wood, that size can surely be filled. None where no size will do.
+    species, each is a size that can be filled. None where no size can.
     """
 
     shortages: tuple[Shortage, ...]
@@ -144,12 +143,12 @@ class Shortfall:
 
     @property
     def missing(self) -> Length:
-        """The width that is missing, all pools together."""
+        """The missing width of all pools together."""
         return Length(sum(shortage.width for shortage in self.shortages))
 
     @property
     def species(self) -> tuple[str, ...]:
-        """Every species of which something is missing; empty for any."""
+        """Every species of which something is missing; empty for any species."""
         return tuple(dict.fromkeys(name for shortage in self.shortages for name in shortage.species))
 
 
@@ -193,7 +192,7 @@ def fill_document(fill: Fill) -> dict[str, Any]:
 
 
 def fill_summary(fill: Fill) -> dict[str, Any]:
-    """What the contract tells of a fill beside its cuts."""
+    """The contract's entries of a fill except its cuts."""
     return {
         "prefer": fill.prefer.value,
         "proven": fill.proven,
@@ -212,8 +211,8 @@ def fill_summary(fill: Fill) -> dict[str, Any]:
 def _cut_documents(cut: Cut, glue_ups: tuple[PlannedGlueUp, ...]) -> list[dict[str, Any]]:
     """A cut's entries: one for each board and panel that its strips go to.
 
-    What is cut off the piece and lost by it stands in the first entry; the others tell
-    only which strips go elsewhere, with 0 lengths, 0 loss and no remainders.
+    The first entry has the lengths, loss and leftovers of the piece; the others only say
+    which strips go elsewhere.
     """
     entries = []
     for place, share in enumerate(cut.shares):
@@ -228,7 +227,7 @@ def _cut_documents(cut: Cut, glue_ups: tuple[PlannedGlueUp, ...]) -> list[dict[s
 
 
 def cut_document(cut: Cut) -> dict[str, Any]:
-    """One cut as JSON, whichever glue-ups its strips go to."""
+    """One cut as JSON, without the glue-ups that its strips go to."""
     return {
         "tag": cut.offcut.tag,
         "piece": cut.piece,

@@ -1,8 +1,4 @@
-"""What each pool and accent of a fill gets (cutting model, section 7).
-
-Knows which cuts serve which bands, in one glue-up or in several. Knows nothing of
-how they were found. Widths are Length.
-"""
+"""What each pool and stripe of a fill gets (cutting model, section 7)."""
 
 from __future__ import annotations
 
@@ -18,11 +14,11 @@ from inventory.fill.request import BoardRequest
 
 @dataclass(frozen=True)
 class PoolReport:
-    """What the bands of one demand asked for and got, all like glue-ups together.
+    """What the bands of one demand require and receive, all identical glue-ups together.
 
-    `request` is the board or panel, `glue_ups` how many are like it. `required` and `received`
-    are widths in nanometres; of an accent they count its strips. `strips` are those, or
-    leaves, that go into the glue-ups.
+    `request` is the board or panel, `glue_ups` how many are identical to it. `required` and `received`
+    are widths in nanometers; of a stripe they count its strips. `strips` counts the strips or
+    leaves that go into the glue-ups.
     """
 
     request: BoardRequest
@@ -44,12 +40,12 @@ class PoolReport:
 
     @property
     def pieces(self) -> int:
-        """Offcuts that it takes; each piece of a bundle counts."""
+        """Offcuts that it takes; each piece under one tag counts."""
         return len({(cut.offcut.tag, cut.piece) for cut in self.cuts})
 
     @property
     def surplus(self) -> Length:
-        """Wider than asked, to be ripped or planed off; nothing of an accent, which is exact."""
+        """The width beyond what is required, to be trimmed off; 0 for a stripe, which is exact."""
         return Length(0 if self.is_stripe else self.received - self.required)
 
 

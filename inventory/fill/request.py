@@ -1,7 +1,6 @@
 """A request for a board: finished sizes, grain, species, preference (contract, "Request").
 
-Knows how a request is read and written as JSON. Knows nothing of the rack.
-Sizes are Length.
+Sizes are `Length`.
 """
 
 from __future__ import annotations
@@ -25,7 +24,7 @@ EnumT = TypeVar("EnumT", bound=Enum)
 
 
 class InvalidRequest(UserError):
-    """A request that cannot be read; `what` names the key that is wrong."""
+    """A request that cannot be read; `what` is the key that is wrong."""
 
     def __init__(self, message: str, what: str = "") -> None:
         super().__init__(message)
@@ -61,10 +60,10 @@ class PanelSpec:
 
 @dataclass(frozen=True)
 class BoardRequest:
-    """One board, or `count` like boards, to be filled from the rack.
+    """One board, or `count` identical boards, to be filled from the rack.
 
-    No `bands` means one field of any species. `allowances` are complete: the shop's
-    with the request's own put in.
+    No `bands` means one field of any species. `allowances` are complete: the shop's,
+    replaced by the request's own where it has any.
     """
 
     length: Length
@@ -100,13 +99,13 @@ class BoardRequest:
 
     @property
     def species(self) -> tuple[str, ...]:
-        """Every species that some band names; empty if any band takes any wood."""
+        """Every species that some band names; empty if any band accepts any species."""
         if not all(band.species for band in self.bands):
             return ()
         return tuple(dict.fromkeys(name for band in self.bands for name in band.species))
 
     def accepts(self, species: str) -> bool:
-        """Whether wood of this species may go into the board."""
+        """Whether an offcut of this species may go into the board."""
         return not self.species or species_key(species) in {species_key(name) for name in self.species}
 
     @property
@@ -115,16 +114,15 @@ class BoardRequest:
         return glue_up_spec(self.length, self.width, self.thickness, self.allowances)
 
     def demands(self) -> tuple[Demand, ...]:
-        """The pools and accents of the board's glue-up: cutting model, section 7."""
+        """The pools and stripes of the board's glue-up (cutting model, section 7)."""
         return demands(self.bands, self.width, self.allowances.side_trim)
 
 
 def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: date) -> BoardRequest:
-    """Reads a request as the contract writes it.
+    """The request that a document of the contract describes.
 
-    `shop` are the allowances where the request names none, `unit` the meaning of
-    a bare number, `today` the day when `on` is left out. Raises NotARequest,
-    whose message says how to mend it.
+    `shop` are the allowances where the request names none, `unit` is that of
+    a bare number, `today` the day where `on` is left out. Raises InvalidRequest.
     """
     unknown = sorted(set(given) - _KEYS)
     if unknown:
@@ -160,15 +158,15 @@ def _read_length_text(value: Any, name: str, unit: Unit) -> Length:
         raise InvalidRequest(f"{name}: {error}", name) from None
 
 
-def _read_enum(kind: type[EnumT], value: Any, name: str) -> EnumT:
-    words = [str(each.value) for each in kind]
+def _read_enum(enum: type[EnumT], value: Any, name: str) -> EnumT:
+    words = [str(each.value) for each in enum]
     if value not in words:
         raise InvalidRequest(f'{name} can\'t be "{value}". Choose one of: {", ".join(words)}.', name)
-    return kind(value)
+    return enum(value)
 
 
 def _read_integer(value: Any, name: str, label: str = "") -> int:
-    """A whole number of the request's key `name`, `label` in the message where that is not clear enough."""
+    """The whole number of the key `name`; messages call it `label` where given."""
     if isinstance(value, bool) or not isinstance(value, int):
         raise InvalidRequest(f'{label or name} must be a whole number, not "{value}".', name)
     return value
@@ -261,7 +259,7 @@ def _read_day(value: Any, today: date) -> date:
 
 
 def request_document(request: BoardRequest) -> dict[str, Any]:
-    """The request as JSON that reads back as the same request, allowances in full, sizes in mm."""
+    """The request as JSON that reads back as the same request, with all allowances, sizes in mm."""
     document: dict[str, Any] = {
         **{name: f"{mm_text(getattr(request, name))} mm" for name in ("length", "width", "thickness")},
         "grain": request.grain.value,

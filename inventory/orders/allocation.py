@@ -1,11 +1,10 @@
-"""Pieces allotted to the parts that compete for them, and what all of them can reach at most.
+"""Pieces allocated to the parts that compete for them, with an upper bound on the number of boards.
 
-Knows what each piece gives to each part, and how much of it a board needs. Knows
-nothing of strips. Method: each part's need has a price, and a piece goes where what it gives
-is worth most. At any prices, the worth of all pieces over the worth of what one board
-needs bounds the boards (Lagrange); prices rise where little is given. Then single pieces
-change hands while that helps the part that has least. Prices are tried in floats
-and the bound is reckoned in whole numbers.
+Method: Lagrangian relaxation of the parts' needs (M. Fisher, Management Science 27(1), 1981; from
+memory). Each part has a multiplier, and a piece goes to the part where it is worth most. At any
+multipliers, the worth of all pieces over the worth of one board's needs is an upper bound; multiplicative
+steps raise the multiplier of the part that gets little. Single pieces then move while that helps the
+part with least. Multipliers are floats, the bound is computed in whole numbers.
 """
 
 from __future__ import annotations
@@ -24,10 +23,10 @@ MOST_MOVES = 2000
 
 
 def allocate(gives: IntArray, counts: IntArray, needs: Sequence[int]) -> tuple[IntArray, int]:
-    """By part and lot: the pieces that the part gets; and how many boards there are never more than.
+    """By part and item class, the pieces that the part gets; and an upper bound on the number of boards.
 
-    `gives[part, lot]` is what one piece of the lot gives to the part, 0 for nothing;
-    `counts` the pieces of each lot, `needs` what a board needs of each part.
+    `gives[part, item_class]` is what one piece of the class gives to the part, 0 for nothing;
+    `counts` the pieces of each class, `needs` what a board needs of each part.
     """
     per_board = np.array(needs, dtype=np.float64)
     share = gives / per_board[:, None]
@@ -41,7 +40,7 @@ def allocate(gives: IntArray, counts: IntArray, needs: Sequence[int]) -> tuple[I
 
 
 def boards_bound(gives: IntArray, counts: IntArray, needs: Sequence[int], prices: Sequence[int]) -> int:
-    """More boards than this can't be, by these prices of what each part is given."""
+    """The upper bound on the number of boards at these multipliers of the parts."""
     worth = (gives.astype(object) * np.array(prices, dtype=object)[:, None]).max(axis=0)
     total = sum(each * many for each, many in zip(worth.tolist(), counts.tolist(), strict=True))
     return int(total // sum(need * price for need, price in zip(needs, prices, strict=True)))
@@ -50,7 +49,7 @@ def boards_bound(gives: IntArray, counts: IntArray, needs: Sequence[int], prices
 def _dual_prices(
     share: NDArray[np.float64], gives: IntArray, counts: IntArray, needs: Sequence[int]
 ) -> tuple[NDArray[np.float64], int]:
-    """The prices by which the bound is least, as found, and that bound."""
+    """The multipliers with the least bound that was found, and that bound."""
     parts = len(needs)
     prices = np.full(parts, 1 / parts)
     best, best_prices = np.inf, prices
@@ -68,7 +67,7 @@ def _dual_prices(
     tried = [best_prices, *np.eye(parts)] if parts > 1 else [best_prices]
     bounds = []
     for each in tried:
-        # A price is for a board's need, and needs are counted in different coins.
+        # A multiplier is for one board's need, and needs have different units.
         scaled_prices = [
             round(PRICE_SCALE * float(price) * max(needs) / need) for price, need in zip(each, needs, strict=True)
         ]
@@ -78,7 +77,7 @@ def _dual_prices(
 
 
 def _rebalance(got: IntArray, share: NDArray[np.float64]) -> None:
-    """Moves single pieces to the part that has least, while the least then grows."""
+    """Moves single pieces to the part that has least, while the least grows by it."""
     level = (got * share).sum(axis=1)
     for _ in range(MOST_MOVES if len(level) > 1 else 0):
         poorest = int(level.argmin())

@@ -143,7 +143,7 @@ def _volume(asked: Sequence[BoardRequest]) -> int:
 def normalize_requests(rack: Rack, requests: Sequence[BoardRequest]) -> tuple[BoardRequest, ...]:
     """The requests with the preferences, allowances and day of the first, every row depth chosen.
 
-    A row depth that was not asked for is the largest with which the rack fills one such board.
+    An open row depth becomes the largest with which the rack fills one such board.
     """
     first = requests[0]
     alike = (replace(each, prefer=first.prefer, allowances=first.allowances, on=first.on) for each in requests)
@@ -167,7 +167,7 @@ def _plan_of(asked: tuple[BoardRequest, ...], found: dict[Preference, list[Fill]
 def _deepest_feasible(rack: Sequence[Offcut], request: BoardRequest, on_hold: Callable[[], int]) -> Plan:
     """The plan of the largest row depth with which the rack fills an end-grain request.
 
-    Where none does, the shortfall is that of the depth with which the least is missing.
+    Where none does, the shortfall is that of the depth at which the least is missing.
     """
     with_depths = [with_depth(request, depth) for depth in candidate_depths(request)]
     if not with_depths:
@@ -196,7 +196,7 @@ def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardReques
         glue_ups = glue_ups_for([smaller])
         if len(glue_ups) == 1:
             return can_fill(glue_ups[0].request, item_classes)
-        # The first try is quick, and a smaller board is only a proposal.
+        # The first try is fast, and a smaller board is only a proposal.
         return next(improving_batches(glue_ups, Preference.LEAST_WASTE, item_classes), None) is not None
 
     sizes = largest_sizes(rack, request, fills)
@@ -210,7 +210,7 @@ def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardReques
 
 
 def _by_preference(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[tuple[Preference, ItemClasses]]:
-    """Each preference asked for, with the lots as it tells them apart."""
+    """Each preference asked for, with the item classes that it distinguishes."""
     by_age: dict[bool, ItemClasses] = {}
     for preference in request.prefer:
         apart = preference is Preference.CLEAR_OUT
@@ -220,7 +220,7 @@ def _by_preference(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[tu
 
 
 def cuts_of(joint: JointSolution, parts: tuple[Part, ...], item_classes: ItemClasses) -> tuple[Cut, ...]:
-    """The cuts of all parts, part after part, the widest contribution first; each piece is named once."""
+    """The cuts of all parts, part after part, the widest contribution first; each piece is used once."""
     pieces = {
         selection.row: item_classes.pieces(selection.row)
         for solution in joint.solutions

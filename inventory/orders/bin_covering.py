@@ -1,13 +1,11 @@
-"""Strips shared out among several glue-ups, so that each is filled.
+"""Bin covering: strips shared among glue-ups so that each reaches its target width.
 
-Knows widths and counts, and nothing of where strips come from. Method: one glue-up
-after another takes the widest strip at hand and, to complete it, the strips whose sum
-passes the target by least. All sums that some strips can have are the bits of one large
-number, so that a strip more is one shift. Then a few filled glue-ups are taken apart, over and
-over, and filled anew from their strips and those left over; what is left over grows until
-it fills another. A greedy hand: what it finds is right, what it does not find may
-still exist. It asks no chance: the same question gets the same answer. Widths in
-nanometres.
+Method: greedy construction, then destroy and repair (large neighborhood search; P. Shaw, CP98,
+LNCS 1520, 1998; from memory). A glue-up takes the widest strip left and completes it with the strips
+whose sum passes the target by least; all subset sums are the bits of one integer, so that one more
+strip is one shift. Destroy and repair then refills a few glue-ups from their strips and those left over, and
+keeps the result where no less is left over, until that fills another glue-up. A heuristic: what it
+finds is feasible, what it does not find may still exist. Deterministic. Widths in nanometers.
 """
 
 from __future__ import annotations
@@ -19,19 +17,19 @@ from math import gcd
 from typing import NamedTuple
 
 GRID_STEPS = 1 << 14
-"""Sums are looked up in so many steps to the target; whether a glue-up is filled is then reckoned in nanometres."""
+"""Subset sums are kept in so many steps up to the target; whether a glue-up is filled is computed in nanometers."""
 MAX_EXACT_STEPS = 1 << 15
-"""Where all widths are whole multiples of a step, and the target has no more steps than this, sums are exact."""
+"""Sums are exact where all widths are multiples of a step and the target has no more steps than this."""
 SAMPLE_SIZE = 40
-"""So many strips are looked at to fill one glue-up; a few more or less make no difference."""
+"""How many strips are considered to fill one glue-up; the result depends little on it."""
 CLOSE_SUMS = 8
-"""So many of the least sums are tried where steps and nanometres disagree."""
+"""How many of the least sums are tried where steps and nanometers disagree."""
 DESTROY_SIZES = (2, 3, 4)
 TRIES = 3000
-"""So many times glue-ups are taken apart before sharing out is given up."""
+"""How often destroy and repair runs before sharing is given up."""
 
 Strips = list[int]
-"""Strips by the place of their width in the list of widths, one entry a strip."""
+"""Strips by the index of their width, one entry per strip."""
 
 
 class _Filled(NamedTuple):
@@ -40,7 +38,7 @@ class _Filled(NamedTuple):
 
 
 class PseudoRandom:
-    """Numbers that jump about evenly and are the same every time (a linear congruence).
+    """A linear congruential generator with a fixed seed.
 
     Multiplier and addend as in D. Knuth's MMIX (from memory); any full period would do.
     """
@@ -54,7 +52,7 @@ class PseudoRandom:
         return (self._state >> 33) % bound
 
     def mixed(self, strips: Strips, first: int) -> tuple[Strips, Strips]:
-        """`first` of the strips in mixed order, and all others."""
+        """`first` of the strips in random order, and all others."""
         mixed = list(strips)
         for place in range(min(first, len(mixed))):
             other = place + self.below(len(mixed) - place)
@@ -63,11 +61,10 @@ class PseudoRandom:
 
 
 class BinCovering:
-    """Strips on their way into glue-ups: those filled, the targets still open, the strips left over.
+    """The state of a bin covering: the glue-ups filled, the targets still open, the strips left over.
 
-    Open targets are filled in their order. With `repeat_last`, another glue-up with the last
-    target is opened whenever all are filled, until `enough` are. `initial` are strips for the first of them
-    that are known to fill one; they must be there.
+    Open targets are filled in their order. With `repeat_last`, another glue-up of the last target is
+    opened whenever all are filled, until `enough` are. `initial` are strips known to fill the first ones.
     """
 
     def __init__(
@@ -105,7 +102,7 @@ class BinCovering:
         return [count[place] for place in range(len(self.widths))]
 
     def repair(self, tries: int, enough: int | None = None) -> bool:
-        """Takes filled glue-ups apart so many times, until `enough` are filled; whether another was filled."""
+        """Destroys and repairs up to `tries` times, until `enough` are filled; whether another was filled."""
         before = len(self.filled)
         for _ in range(tries):
             if not self.open or not self.filled or (enough is not None and len(self.filled) >= enough):
@@ -114,7 +111,7 @@ class BinCovering:
         return len(self.filled) > before
 
     def _fill_open(self) -> None:
-        """Fills open glue-ups while strips left over fill them."""
+        """Fills open glue-ups while the strips left over suffice."""
         while self.open and self.over >= self.open[0]:
             target = self.open[0]
             near, far = self.random.mixed(self.left[1:], SAMPLE_SIZE)
@@ -134,7 +131,7 @@ class BinCovering:
             self.open.append(target)
 
     def _destroy_and_repair(self) -> None:
-        """Fills a few glue-ups anew; kept where no less is then left over."""
+        """Refills a few glue-ups; kept where no less is then left over."""
         random = self.random
         many = min(DESTROY_SIZES[random.below(len(DESTROY_SIZES))], len(self.filled))
         order = list(range(len(self.filled)))
@@ -145,18 +142,18 @@ class BinCovering:
         near, far = random.mixed(self.left, SAMPLE_SIZE - 10)
         candidates = near + [place for each in chosen for place in self.filled[each].strips]
         before = sum(self.widths[place] for place in near)
-        anew: list[_Filled] = []
+        refilled: list[_Filled] = []
         for each in chosen:
             target = self.filled[each].target
             strips = self._tightest_subset(candidates, target, widest=random.below(10) < 7)
             if strips is None:
                 return
-            anew.append(_Filled(target, strips))
+            refilled.append(_Filled(target, strips))
             candidates = _without(candidates, strips)
         after = sum(self.widths[place] for place in candidates)
         if after < before:
             return
-        for each, filled in zip(chosen, anew, strict=True):
+        for each, filled in zip(chosen, refilled, strict=True):
             self.filled[each] = filled
         self.left = (
             sorted(candidates + far, key=lambda place: -self.widths[place]) if after > before else candidates + far
@@ -167,9 +164,9 @@ class BinCovering:
             self._fill_open()
 
     def _tightest_subset(self, candidates: Strips, target: int, *, widest: bool) -> Strips | None:
-        """Strips at hand whose sum passes the target by least, the widest among them if asked; None if none do.
+        """The candidates whose sum passes the target by least, with the widest of them if asked; None if none do.
 
-        Of equal sums, that of the strips that come first when the hand is mixed.
+        Of equal sums, that of the strips that come first in random order.
         """
         steps, goal, exact = self._steps[target]
         mixed, _ = self.random.mixed(candidates, len(candidates))
@@ -181,7 +178,7 @@ class BinCovering:
                 return first
         sums = 1 << sum(steps[place] for place in first)
         known = []
-        # What passes the target needs no further strip, so no sum matters that is twice as wide.
+        # No strip counts for more than the target, so the subset that reaches it first stays within twice the target.
         enough = (1 << 2 * goal + 1) - 1
         for place in mixed:
             known.append(sums)
@@ -202,7 +199,7 @@ class BinCovering:
 
 
 def _subset_with_sum(strips: Strips, known: Sequence[int], steps: Sequence[int], at: int) -> Strips:
-    """The strips that make the sum: `known` holds, before each strip, the sums that those before it can have."""
+    """The strips that make the sum; `known` holds, for each strip, the sums of those before it."""
     taken = []
     for place, sums in zip(reversed(strips), reversed(known), strict=True):
         if not sums >> at & 1:
@@ -218,9 +215,9 @@ class _Grid(NamedTuple):
 
 
 def _discretize(widths: Sequence[int], target: int) -> _Grid:
-    """The widths and the target in steps of a common measure, or rounded to the nearest of FINE steps.
+    """The widths and the target in steps of their common divisor, or rounded to one of `GRID_STEPS`.
 
-    A strip that fills the glue-up alone needs no more steps than the target.
+    A strip wider than the target counts as wide as it.
     """
     common = reduce(gcd, widths, target)
     if target // common <= MAX_EXACT_STEPS:
@@ -253,5 +250,5 @@ def cover_bins(
     covering.repair(tries)
     if covering.open:
         return None
-    # Taken apart or not, a glue-up keeps its place among the filled ones.
+    # Repaired or not, a glue-up keeps its index among the filled ones.
     return [share for _, share in sorted(zip(order, covering.shares, strict=True))]

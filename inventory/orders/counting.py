@@ -1,9 +1,8 @@
-"""How many of these boards are in the rack (cutting model, section 8).
+"""How many boards of one request the rack gives (cutting model, section 8).
 
-Method: every part of the board is a question of its own: how many glue-ups do its
-strips fill (`inventory.orders.max_covering`)? Where parts compete for the same pieces, those
-are allotted first, and again with the better prices. Then the boards found are filled
-with less loss, where that can be done. The answer says how far from the most it can be.
+Method: a bin covering problem for each part (`orders.max_covering`). Where parts compete for the same
+pieces, these are allocated first (`orders.allocation`), and again with better dual prices. The boards
+found are then filled at lower cost where possible. The answer has a proven upper bound.
 """
 
 from __future__ import annotations
@@ -36,16 +35,16 @@ from inventory.orders.max_covering import MaxCovering
 from inventory.orders.strip_inventory import StripSupply, pool_parts, strip_supply
 
 MAX_REALLOCATIONS = 8
-"""So often pieces that parts compete for are allotted anew."""
+"""How often pieces that parts compete for are reallocated."""
 MAX_NEED_FACTOR = 1.25
-"""A part that was filled less often than promised is allotted at most so many times its need."""
+"""A part filled less often than its prices promise is allocated at most so many times its need."""
 
 
 @dataclass(frozen=True)
 class BoardCount:
-    """So far `boards` boards are in the rack, with their plan, and never more than `upper_bound`.
+    """`boards` boards found so far, with their plan; there are at most `upper_bound`.
 
-    More boards than can be asked for at once are not counted.
+    Boards beyond `MAX_BOARDS` are not counted.
     """
 
     boards: int
@@ -54,15 +53,15 @@ class BoardCount:
 
     @property
     def is_optimal(self) -> bool:
-        """Whether no better answer can exist."""
+        """Whether there are no more boards."""
         return self.boards >= self.upper_bound
 
 
 def count_boards(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[BoardCount]:
-    """Better and better answers, the last one the best that is found; stop whenever it is good enough.
+    """Better and better counts; the caller may stop at any of them.
 
-    The request's `count` does not matter. Only the first preference is followed. An
-    end-grain request without a row depth is counted with each usual one.
+    The request's `count` is ignored and only its first preference is followed. An
+    end-grain request without a row depth is counted at each standard depth.
     """
     one = replace(request, count=1, prefer=request.prefer[:1], fills=1)
     item_classes = group_offcuts(rack, one.allowances, one.on, by_age=False)
@@ -71,7 +70,7 @@ def count_boards(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[Boar
         return
     each_depth = [_BoardCounter(with_depth(one, depth), item_classes) for depth in candidate_depths(one)]
     best = BoardCount(0, 0, None)
-    # The depth that promises most first; what the others promise bounds the answer until they are counted.
+    # The depth with the highest upper bound first; the bounds of the others hold until they are counted.
     while each_depth:
         boards = max(each_depth, key=lambda each: each.upper_bound)
         each_depth.remove(boards)
@@ -84,7 +83,7 @@ def count_boards(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[Boar
 
 
 class _BoardCounter:
-    """One request counted: its parts, what each lot gives them, and which pieces each part gets."""
+    """The count of one request: its parts, what each item class gives them, and which pieces each part gets."""
 
     def __init__(self, request: BoardRequest, item_classes: ItemClasses) -> None:
         self._request = request
@@ -104,7 +103,7 @@ class _BoardCounter:
         self._tighten()
 
     def improve(self) -> Iterator[BoardCount]:
-        """Better and better answers for this request."""
+        """Better and better counts for this request."""
         best = self._count()
         yield best
         for _ in range(MAX_REALLOCATIONS if self._parts_compete else 1):
@@ -122,7 +121,7 @@ class _BoardCounter:
 
     @property
     def _filled(self) -> int:
-        """Boards of which every part is filled."""
+        """The number of boards of which every part is filled."""
         return min(MAX_BOARDS, *(self._of(place) for place in range(len(self._parts))))
 
     def _of(self, place: int) -> int:
@@ -130,12 +129,12 @@ class _BoardCounter:
 
     @property
     def _parts_compete(self) -> bool:
-        """Whether some lot could serve two parts."""
+        """Whether some item class could serve two parts."""
         rows = [each.row for supply in self._supplies for each in supply]
         return len(set(rows)) < len(rows)
 
     def _gives(self, unit_prices: Sequence[Sequence[int]]) -> IntArray:
-        """By part and lot what one piece gives, its strips at what their width is worth to the part."""
+        """By part and item class what one piece gives, its strips at the part's price for their width."""
         gives = np.zeros((len(self._supplies), len(self._item_classes.members)), dtype=np.int64)
         for place, (supply, widths) in enumerate(zip(self._supplies, self._widths, strict=True)):
             for each in supply:
@@ -157,15 +156,15 @@ class _BoardCounter:
         ]
 
     def _tighten(self) -> None:
-        """Where no piece is competed for, no board count passes what some part can be filled for at most."""
+        """Where parts don't compete, the bound of each part bounds the boards."""
         if not self._parts_compete:
             parts = zip(self._parts, self._group_parts, strict=True)
             self.upper_bound = min(self.upper_bound, *(each.upper_bound // len(part.targets) for each, part in parts))
 
     def _steps(self) -> Iterator[None]:
-        """Works on the part of which least is filled, until all boards are or that part is given up.
+        """Improves the part of which least is filled, until the bound is reached or that part ends.
 
-        Where parts compete, all are worked on: each needs its prices for the next allotment.
+        Where parts compete, all are improved: each needs its prices for the next allocation.
         """
         working = {
             place: part.steps(self.upper_bound * len(single.targets))
@@ -183,7 +182,7 @@ class _BoardCounter:
             yield
 
     def _reallocate(self) -> bool:
-        """Allots by the parts' prices, which tightens the bound; whether any piece changes hands."""
+        """Allocates by the parts' prices, which tightens the bound; whether any piece moves."""
         needs, unit_prices = [], []
         for part, single, supply, widths in zip(
             self._parts, self._group_parts, self._supplies, self._widths, strict=True
@@ -210,7 +209,7 @@ class _BoardCounter:
         return True
 
     def _count(self) -> BoardCount:
-        """The boards that are filled now, and how."""
+        """The boards filled now, with their plan."""
         boards = self._filled
         if not boards:
             return BoardCount(0, self.upper_bound, None)
@@ -233,7 +232,7 @@ class _BoardCounter:
         return Plan(asked, (to_fill(glue_ups_for([asked]), asked.prefer[0], answer, volume),))
 
     def _reoptimize(self, best: BoardCount) -> Iterator[BoardCount]:
-        """As many boards from less, where that is found: each part anew, from the pieces that it got."""
+        """The same number of boards at lower cost, where found: each part again from the pieces it was allocated."""
         if best.plan is None:
             return
         [fill] = best.plan.fills
@@ -254,7 +253,7 @@ class _BoardCounter:
 
 
 class _Widths:
-    """The widths of strips that a part is given, each with what it may be at most, rounded up."""
+    """The widths of a part's strips, each with its upper bound (rounded up)."""
 
     def __init__(self, supplies: Sequence[StripSupply]) -> None:
         most: dict[int, int] = {}
@@ -265,7 +264,7 @@ class _Widths:
         self.place = {width: place for place, width in enumerate(self.widths)}
 
     def counts(self, supplies: Sequence[StripSupply], pieces: IntArray) -> list[int]:
-        """The strips of each width that so many pieces give."""
+        """The number of strips of each width that so many pieces give."""
         counts = [0] * len(self.widths)
         for each in supplies:
             counts[self.place[each.width]] += each.strips * int(pieces[each.row])

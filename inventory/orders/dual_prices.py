@@ -1,13 +1,11 @@
-"""What strips are worth to glue-ups, and hence how many glue-ups there can be at most.
+"""Dual prices of strip widths, and the upper bound on the number of glue-ups that they prove.
 
-Knows widths and counts, and nothing of where strips come from. Put a price on every
-width. If no strips that fill a glue-up cost less than `least` together, then glue-ups
-are never more than what all strips cost, over `least`. That holds for any prices, so they
-may come from wherever they like; `least` is reckoned here in whole numbers: for every
-sum of money, the greatest width that it buys. Good prices are those of a linear programme
-over ways to fill a glue-up, to which the cheapest way is added over and over (column
-generation; P. Gilmore and R. Gomory, Operations Research 9(6), 1961, for cutting stock, here
-turned round; from memory). Widths in nanometres.
+Method: column generation for bin covering (P. Gilmore and R. Gomory, Operations Research 9(6), 1961,
+for cutting stock, reversed here; from memory). A pattern is a set of strips that fills one glue-up.
+The restricted master LP gives prices; the pricing problem, an exact knapsack cover by dynamic
+programming over whole prices, finds the cheapest pattern. If no pattern costs less than `least`,
+there are at most (price of all strips) / `least` glue-ups. That holds for any prices, so those of
+the LP may be floats. Widths in nanometers.
 """
 
 from __future__ import annotations
@@ -21,43 +19,43 @@ from inventory.orders.master_problem import MasterProblem
 from inventory.solver.problem import IntArray
 
 SCALES = (55_440, 27_720, 10_080, 5_040)
-"""What a glue-up is worth in the coin of the prices: many whole numbers divide each, so that most prices are exact."""
+"""The price of a glue-up in whole units; highly composite, so that most LP prices are exact."""
 MOST_WORK = 2_000_000
-"""Widths times coins: a scale beyond it is too fine for so many widths."""
+"""Widths times price units of one pricing problem; a finer scale is not used for so many widths."""
 MOST_ROUNDS = 300
 WIDTH_PRICE_SHARE = 0.1
-"""Where strips that cost nothing fill a glue-up, so much of the price by width is mixed in."""
+"""The share of prices by width mixed in where strips of price 0 fill a glue-up."""
 
 
 @dataclass(frozen=True)
 class DualPrices:
-    """A price for each width, and what no strips that fill a glue-up undercut."""
+    """A price for each width, and the price of the cheapest pattern."""
 
     each: tuple[int, ...]
     least: int
 
     def most(self, counts: Sequence[int]) -> int:
-        """More glue-ups than this can't be filled."""
+        """The upper bound on the number of glue-ups."""
         return sum(price * many for price, many in zip(self.each, counts, strict=True)) // self.least
 
 
 @dataclass(frozen=True)
 class PricedPatterns:
-    """Prices, checked, and ways to fill a glue-up that go with them, each with how often it is used."""
+    """Checked prices, and the patterns of the master problem, each with how often it is used."""
 
     prices: DualPrices
     patterns: tuple[tuple[tuple[int, ...], int], ...]
 
 
 def prices_by_width(widths: Sequence[int], target: int) -> DualPrices:
-    """Every strip costs its width."""
+    """Prices equal to the widths."""
     return DualPrices(tuple(widths), target)
 
 
 def reprice(prices: DualPrices, widths: Sequence[int], counts: Sequence[int], target: int) -> DualPrices:
-    """The same price for each place of other widths or counts, and what no strips that fill a glue-up then undercut."""
+    """The same prices for other widths or counts, with the price of the cheapest pattern then."""
     widths = [min(width, target) for width in widths]
-    if prices.least > SCALES[0] + 1:  # in nanometres, not in coins: by width
+    if prices.least > SCALES[0] + 1:  # prices by width, in nanometers
         return prices_by_width(widths, target)
     least, _ = cheapest_pattern(widths, counts, target, prices.each, prices.least)
     return DualPrices(prices.each, least) if least else prices_by_width(widths, target)
@@ -66,12 +64,12 @@ def reprice(prices: DualPrices, widths: Sequence[int], counts: Sequence[int], ta
 def extend_prices(
     prices: DualPrices, widths: Sequence[int], counts: Sequence[int], target: int, known: Sequence[int]
 ) -> DualPrices:
-    """The prices, checked against all strips there are, with a price for each width that had none.
+    """The prices checked against more strips, with a price for each width that had none.
 
-    `known` are the strips for which the prices were made; a width of which there was none
-    gets the least price at which it makes no glue-up cheaper.
+    `known` are the counts for which the prices were made; a width of count 0
+    gets the least price at which it makes no pattern cheaper.
     """
-    if prices.least > SCALES[0] + 1:  # in nanometres, not in coins: by width
+    if prices.least > SCALES[0] + 1:  # prices by width, in nanometers
         return prices_by_width(widths, target)
     widths = [min(width, target) for width in widths]
     each = list(prices.each)
@@ -91,9 +89,9 @@ def extend_prices(
 def generate_columns(
     widths: Sequence[int], counts: Sequence[int], target: int, shares: Sequence[Sequence[int]]
 ) -> Iterator[PricedPatterns]:
-    """Better and better prices, the last ones about the best there are; `shares` are ways that are known.
+    """Better and better prices; the last ones are close to the LP's optimum. `shares` are the first patterns.
 
-    Wider strips than the target count as wide as it.
+    A strip wider than the target counts as wide as it.
     """
     widths = [min(width, target) for width in widths]
     master = MasterProblem(counts)
@@ -111,7 +109,6 @@ def generate_columns(
             if least:
                 break
         prices = DualPrices(tuple(scaled_prices), max(least, 1))
-        # Compared as fractions: what all strips cost over the least.
         if least and prices.most(counts) <= best.most(counts):
             best = prices
         yield PricedPatterns(best, tuple(master.rounded_down()))
@@ -120,7 +117,7 @@ def generate_columns(
 
 
 def _without_surplus(widths: Sequence[int], pattern: list[int], target: int) -> list[int]:
-    """The way without strips that it does not need, the narrowest first."""
+    """The pattern without the strips that it does not need, the narrowest first."""
     over = sum(width * many for width, many in zip(widths, pattern, strict=True)) - target
     for place in sorted((place for place, many in enumerate(pattern) if many), key=lambda place: widths[place]):
         spared = min(pattern[place], over // widths[place])
@@ -132,9 +129,9 @@ def _without_surplus(widths: Sequence[int], pattern: list[int], target: int) -> 
 def cheapest_pattern(
     widths: Sequence[int], counts: Sequence[int], target: int, prices: Sequence[int], most: int
 ) -> tuple[int, list[int] | None]:
-    """What the cheapest strips that fill a glue-up cost, and which they are; `most` + 1 and None where they cost more.
+    """The price of the cheapest pattern, and the pattern; `most` + 1 and None where it costs more than `most`.
 
-    Exact. Cost: one pass over `most` sums for every width and doubling of its count.
+    Exact. Cost: one pass over `most` sums for each width and each doubling of its count.
     """
     reach: IntArray = np.zeros(most + 1, dtype=np.int64)
     pattern = [0] * len(widths)

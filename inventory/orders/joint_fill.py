@@ -1,11 +1,11 @@
 """Several glue-ups filled together from one rack (cutting model, sections 6 and 8).
 
-Method: (1) all the wood there is, allotted to the parts that compete for it, is shared
-out: a first answer, if it is to be had at all. (2) Glue-ups that the same strips serve
-are filled as one wide glue-up, as cheaply as can be; that is a true bound, since
-whatever fills them all reaches the sum of their targets. Its strips are then shared
-out. Where they can't be, a little more width is asked for, and so on. Proven where the
-first sharing succeeds; else the bound says how far from the best it can be at most.
+Method: (1) All pieces are allocated to the parts that compete for them and their strips shared by
+bin covering: a first feasible solution, if one is found. (2) Few glue-ups are also filled in sequence,
+each at its own optimum. (3) Surrogate relaxation (F. Glover, Operations Research 13(6), 1965; from
+memory): glue-ups that the same strips serve are one wide glue-up with the sum of their targets, whose
+optimum is a lower bound; its strips are then shared by bin covering. Where that fails, a little
+more width is required, and so on. Proven where the first sharing succeeds; otherwise bounded.
 """
 
 from __future__ import annotations
@@ -43,15 +43,15 @@ from inventory.solver.search import best_solutions, lower_bound
 
 MAX_WIDENINGS = 12
 MAX_SEQUENTIAL = 60
-"""Up to so many parts of glue-ups, each is also filled at its own best."""
+"""Up to so many parts of glue-ups, these are also filled in sequence."""
 POOLED_TRIES = 800
 REOPTIMIZE_WIDENINGS = 6
 REOPTIMIZE_TRIES = 500
-"""Where an answer is known and a cheaper one is looked for, less is spent on it."""
+"""The work limit is lower where a solution is known and only a cheaper one is searched for."""
 MAX_BATCH_STATES = 1500
-"""A wide pool has more partial sums than are worth following: beyond so many the answer is not called proven."""
+"""The most states of the dynamic program for a wide glue-up; beyond it the solution is not proven."""
 WIDENING_DIVISOR = 400
-"""The first time sharing fails, one part in so many more width is asked for; then twice that, and so on."""
+"""After the first failed sharing the target grows by one part in so many, then by twice that, and so on."""
 
 Shares = list[list[int]]
 """By glue-up of a part: how many strips of each width it takes."""
@@ -59,9 +59,9 @@ Shares = list[list[int]]
 
 @dataclass(frozen=True)
 class OrderSolution:
-    """The cuts that fill all glue-ups, a proven lower bound of the first cost, and whether they are the best.
+    """The cuts that fill all glue-ups, a lower bound of the first cost, and whether they are proven optimal.
 
-    Without cuts it is the bound alone that is news.
+    Without cuts only the bound is new.
     """
 
     cuts: tuple[Cut, ...]
@@ -86,7 +86,7 @@ def to_fill(
 def improving_batches(
     glue_ups: Sequence[PlannedGlueUp], preference: Preference, item_classes: ItemClasses
 ) -> Iterator[OrderSolution | None]:
-    """Better and better answers, the last one the best that is found; None where a while was spent in vain."""
+    """Better and better solutions; None after work that found nothing better."""
     parts = pool_parts(glue_ups)
     best: OrderSolution | None = None
     bound = 0
@@ -108,9 +108,9 @@ def reoptimize_part(
     item_classes: ItemClasses,
     allocated: Mapping[int, Sequence[tuple[Offcut, int]]],
 ) -> Iterator[tuple[Cut, ...] | None]:
-    """The cuts that fill one part cheaply from the pieces that it got; None for each time that sharing out failed.
+    """The cuts that fill one part at low cost from the pieces allocated to it; None for each failed sharing.
 
-    `allocated` holds by lot the pieces. Like `improving_batches`, but the part is alone with them.
+    `allocated` holds the pieces by item class.
     """
     multiplicity = np.zeros(len(item_classes.members), dtype=np.int64)
     for row, pieces in allocated.items():
@@ -169,7 +169,7 @@ def allocate_by_width(
     item_classes: ItemClasses,
     needs: Sequence[int],
 ) -> tuple[IntArray, int]:
-    """By part and lot the pieces that it gets, by width alone; and how often the needs can be met at most."""
+    """By part and item class the pieces that it gets, by width; and an upper bound on how often the needs are met."""
     gives = np.zeros((len(parts), len(item_classes.members)), dtype=np.int64)
     for place, supply in enumerate(supplies):
         for each in supply:
@@ -180,7 +180,7 @@ def allocate_by_width(
 def strip_counts(
     supplies: Sequence[StripSupply], allocated: Mapping[int, Sequence[tuple[Offcut, int]]]
 ) -> tuple[list[int], list[int]]:
-    """The widths of strips that lots give, and how many strips of each width these pieces give."""
+    """The widths of strips, and how many strips of each width these pieces give."""
     counts: Counter[int] = Counter()
     for each in supplies:
         counts[each.width] += each.strips * len(allocated.get(each.row, ()))
@@ -189,7 +189,7 @@ def strip_counts(
 
 
 def allocated_pieces(item_classes: ItemClasses, allocation: IntArray) -> list[dict[int, list[tuple[Offcut, int]]]]:
-    """By part and lot the very pieces that the part got."""
+    """By part and item class, the pieces that the part gets."""
     pieces = {row: item_classes.pieces(row) for row in np.flatnonzero(allocation.any(axis=0)).tolist()}
     return [
         {row: [next(pieces[row]) for _ in range(int(allocated[row]))] for row in np.flatnonzero(allocated).tolist()}
@@ -204,20 +204,20 @@ def cuts_for_shares(
     widths: Sequence[int],
     shares: Shares,
 ) -> tuple[Cut, ...]:
-    """The cuts by which the pieces that a part got give the shares of its glue-ups."""
+    """The cuts by which the pieces of a part give the shares of its glue-ups."""
     taken = [(*piece, each.take) for each in supplies for piece in allocated.get(each.row, ())]
     return tuple(cuts_with_shares(taken, part, widths, shares))
 
 
 def cost_lower_bound(parts: Sequence[PooledPart], item_classes: ItemClasses, preference: Preference) -> int:
-    """What no batch undercuts in the first cost: every part alone, one closing strip in every glue-up."""
+    """A lower bound of the first cost: every part alone, one closing strip in every glue-up."""
     return sum(lower_bound(problem_for(each.part, item_classes, preference), len(each.glue_ups)) for each in parts)
 
 
 def _sequential(
     parts: Sequence[PooledPart], preference: Preference, item_classes: ItemClasses, bound: int
 ) -> Iterator[OrderSolution | None]:
-    """Each glue-up at its own best from the pieces that are left, the widest first; closing strips are allowed."""
+    """Each glue-up at its own optimum from the pieces that are left, the widest first, with closing strips."""
     left = item_classes.arrays.count.copy()
     pieces = {row: item_classes.pieces(row) for row in range(len(item_classes.members))}
     cuts_made: list[Cut] = []
@@ -244,7 +244,7 @@ def _sequential(
 def _pooled(
     parts: Sequence[PooledPart], preference: Preference, item_classes: ItemClasses, least: int
 ) -> Iterator[OrderSolution | None]:
-    """The cheapest wide glue-ups whose strips can be shared out."""
+    """The cheapest wide glue-ups whose strips could be shared."""
     asked = [each.part for each in parts]
     whole = not _drops_continuous(parts, item_classes, preference)
     bound: int | None = None
@@ -259,7 +259,7 @@ def _pooled(
             bound = max(answer.lower_bounds[0], least) if whole else least
         cuts, failed = _cuts(answer.joint_solutions[0], parts, item_classes)
         if not failed:
-            # Closing strips left out may still save of the second cost.
+            # The closing strips left out may still lower the second cost.
             proven = first and whole and answer.proven[0] and bound == answer.joint_solutions[0].cost[0]
             yield OrderSolution(cuts, bound, proven)
             return
@@ -272,13 +272,13 @@ def _pooled(
 
 
 def _problem(part: Part, group: PooledPart, item_classes: ItemClasses, preference: Preference) -> Problem:
-    """The part as a task; pooled glue-ups have no closing strip, since each belongs to one of them alone."""
+    """The part as a problem; pooled glue-ups have no closing strip, since each belongs to one glue-up alone."""
     problem = problem_for(part, item_classes, preference)
     return problem if len(group.glue_ups) == 1 else replace(problem, continuous_items=None)
 
 
 def _drops_continuous(parts: Sequence[PooledPart], item_classes: ItemClasses, preference: Preference) -> bool:
-    """Whether pooling left out closing strips, so that the pooled answer is no bound."""
+    """Whether pooling leaves out closing strips, so that the pooled optimum is no bound."""
     return any(
         len(each.glue_ups) > 1 and problem_for(each.part, item_classes, preference).continuous_items is not None
         for each in parts
@@ -290,7 +290,7 @@ def _widened(part: Part, by: int) -> Part:
 
 
 def _with_target(part: Part, target: int) -> Part:
-    """The part with another target; that of its glue-up counts widths, also of an accent."""
+    """The part with another target; its glue-up's target is a width, for a stripe too."""
     stripe = part.demand.stripe
     width = part.glue_up.target if stripe is not None else Length(target)
     return replace(part, demand=replace(part.demand, target=target), glue_up=replace(part.glue_up, target=width))
@@ -299,7 +299,7 @@ def _with_target(part: Part, target: int) -> Part:
 def _cuts(
     joint: JointSolution, parts: Sequence[PooledPart], item_classes: ItemClasses
 ) -> tuple[tuple[Cut, ...], set[int]]:
-    """The cuts of all parts with their strips shared out, and the numbers of the parts where that failed."""
+    """The cuts of all parts with their strips shared, and the indices of the parts where that failed."""
     pieces = {
         selection.row: item_classes.pieces(selection.row)
         for solution in joint.solutions
@@ -325,12 +325,12 @@ def _cuts(
 
 
 def _single_glue_up_cuts(taken: Sequence[tuple[Offcut, int, int, int | None]], group: PooledPart) -> list[Cut]:
-    """The cuts of these pieces, all for the group's only glue-up; the last number is a closing strip's width."""
+    """The cuts of these pieces for the group's only glue-up; the last number is a closing strip's width."""
     [number] = group.glue_ups
     cuts_made = []
     over = 0 if group.stripe is None else sum(take for _, _, take, _ in taken) - group.targets[0]
     for offcut, piece, take, width in taken:
-        # An accent has exactly its strips.
+        # A stripe has exactly its strips.
         spared = min(max(over, 0), take)
         take, over = take - spared, over - spared
         if not take and width is None:
@@ -343,7 +343,7 @@ def _single_glue_up_cuts(taken: Sequence[tuple[Offcut, int, int, int | None]], g
 
 
 def _shared_cuts(taken: Sequence[TakenStrips], group: PooledPart, tries: int = TRIES) -> list[Cut] | None:
-    """The cuts of these pieces, their strips shared out among the group's glue-ups; None where no way was found."""
+    """The cuts of these pieces, their strips shared among the group's glue-ups; None where none was found."""
     counts: Counter[int] = Counter()
     for each in taken:
         cut = make_cut(*each, group)

@@ -1,12 +1,9 @@
-"""The largest end-grain board that a rack fills when one of its sizes gives way (cutting model, sections 6 and 10).
+"""The largest end-grain board that a rack fills when one size is smaller (cutting model, sections 6 and 10).
 
-Knows that panels are filled together. Knows no rule of cutting.
-
-Method: whether all panels can be filled is seen only by filling them, which takes its
-time; whether each of their pools has wood enough is seen at once. So the size is
-halved down to the largest for which there is wood enough, which nothing exceeds, and
-from there, by filling, to one that is filled. Sizes are whole steps of a tape measure; the
-answer is within one part in 32 of the largest there is, and mostly it is that.
+Method: bisection. Filling all panels is slow; whether each of their pools has enough width is fast. So
+a first bisection finds the largest size with enough width, an upper bound, and a second one, by
+filling, a size that is filled. Sizes are steps of a tape measure; the result is within one part
+in 32 of the largest size and usually equal to it.
 """
 
 from __future__ import annotations
@@ -23,13 +20,13 @@ from inventory.fill.request import BoardRequest, InvalidRequest
 from inventory.orders.strip_inventory import pool_parts
 
 STEPS = {True: NM_PER_INCH // 16, False: 1_000_000}
-"""A sixteenth of an inch where the board is asked for in such, else a millimetre."""
+"""A sixteenth of an inch where the request is in sixteenths, else a millimeter."""
 MAX_TRIES = 5
 SIZES = ("width", "length", "thickness")
 
 
 def feasible_depths(request: BoardRequest, item_classes: ItemClasses) -> Iterator[BoardRequest]:
-    """The request with each row depth at which every pool of the panels has wood enough if it had it alone."""
+    """The request with each row depth at which every pool of the panels, taken alone, has enough width."""
     for depth in candidate_depths(request):
         deep = with_depth(request, depth)
         parts = [each.part for each in pool_parts(glue_ups_for([deep]))]
@@ -41,7 +38,7 @@ def feasible_depths(request: BoardRequest, item_classes: ItemClasses) -> Iterato
 
 
 def resized(request: BoardRequest, name: str, size: Length) -> BoardRequest:
-    """The request with another width, length or thickness. Raises NotARequest."""
+    """The request with another width, length or thickness. Raises InvalidRequest."""
     match name:
         case "width":
             return replace(request, width=size)
@@ -56,7 +53,7 @@ def largest_sizes(
 ) -> dict[str, Length | None]:
     """By name, the largest width, length and thickness at which the rack fills the request.
 
-    `fills` says whether it does at a row depth that is chosen.
+    `fills` says whether it does for a request with its row depth chosen.
     """
     eligible = [each for each in rack if request.accepts(each.species)]
     item_classes = group_offcuts(eligible, request.allowances, request.on, by_age=False)
@@ -72,7 +69,7 @@ def _largest(
     def board(steps: int) -> BoardRequest | None:
         try:
             return resized(request, name, Length(steps * step))
-        except InvalidRequest:  # no board so small, or the accents alone are wider
+        except InvalidRequest:  # no board is so small, or the stripes alone are wider
             return None
 
     def has_wood(steps: int) -> bool:
@@ -91,7 +88,7 @@ def _largest(
 
 
 def _bisect(holds: int, fails: int, ask: Callable[[int], bool], tries: int) -> int:
-    """The largest for which `ask` was seen to hold, between one that holds and one that fails."""
+    """The largest number found for which `ask` holds, between one that holds and one that fails."""
     while fails - holds > 1 and tries:
         middle = (holds + fails) // 2
         holds, fails = (middle, fails) if ask(middle) else (holds, middle)

@@ -1,9 +1,9 @@
-"""How often each way to fill a glue-up is best used, fractions allowed: a small linear programme.
+"""The restricted master LP of column generation: how often each pattern is used, in fractions.
 
-Knows ways (how many strips of each width one takes) and how many strips there are; maximises
-the ways used. Method: the revised simplex with the inverse kept whole. It reckons in
-floats, so what it says is a proposal: ways are then used whole, and prices are checked
-by `inventory.orders.dual_prices` in whole numbers.
+A pattern is how many strips of each width fill one glue-up; the LP maximizes the patterns used within
+the counts of strips. Method: revised simplex with an explicit inverse (G. Dantzig, Linear Programming
+and Extensions, 1963; from memory). It computes in floats, so its result is a proposal: patterns are
+rounded down, and `orders.dual_prices` checks prices in whole numbers.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ Floats = NDArray[np.float64]
 ZERO_TOLERANCE = 1e-9
 REDUCED_COST_TOLERANCE = 1e-8
 PERTURBATION = 1e-7
-"""Counts are made unlike one another by about so much, so that steps which gain nothing can't go round for ever."""
+"""The counts are perturbed by about so much against cycling in degenerate steps."""
 REFACTOR_AFTER = 250
-"""After so many steps the inverse is reckoned anew: it has gathered small errors."""
+"""The inverse is refactored after so many steps, since errors accumulate."""
 STEPS_PER_ROW = 40
 
 
 class MasterProblem:
-    """Ways found so far and the best use of them; more may be added at any time."""
+    """The patterns found so far and their best use; more may be added at any time."""
 
     def __init__(self, counts: Sequence[int]) -> None:
         self._capacities = np.array(counts, dtype=np.float64)
@@ -34,14 +34,14 @@ class MasterProblem:
         self._inverse: Floats = np.eye(rows)
         self._basic_values = self._capacities.copy()
         self._basis_costs: Floats = np.zeros(rows)
-        # A way by its number; a strip that stays on the rack by −1 less its row.
+        # A pattern by its number; the slack of a row by −1 less the row.
         self._basis = [-1 - row for row in range(rows)]
         self._patterns: Floats = np.zeros((64, rows))
         self._known: dict[tuple[int, ...], int] = {}
         self._since_inverted = 0
 
     def add(self, pattern: Sequence[int]) -> bool:
-        """Makes a way known; whether it is new."""
+        """Adds a pattern; whether it is new."""
         key = tuple(pattern)
         if key in self._known:
             return False
@@ -52,31 +52,31 @@ class MasterProblem:
         return True
 
     def solve(self) -> None:
-        """Makes the best of the ways known, or nearly so where that takes too many steps."""
+        """Solves the LP, or stops at the step limit close to the optimum."""
         for _ in range(STEPS_PER_ROW * len(self._capacities)):
             if not self._step():
                 return
 
     @property
     def prices(self) -> Floats:
-        """What one more strip of each width would be worth, in glue-ups."""
+        """The dual prices: what one more strip of each width is worth, in glue-ups."""
         return np.maximum(self._basis_costs @ self._inverse, 0.0)
 
     @property
     def value(self) -> float:
-        """How many glue-ups the ways fill."""
+        """The objective: how many glue-ups the patterns fill."""
         return float(self._basis_costs @ self._basic_values)
 
     def rounded_down(self) -> list[tuple[tuple[int, ...], int]]:
-        """The ways and how often each is used, rounded down."""
+        """The patterns and how often each is used, rounded down."""
         patterns = list(self._known)
         uses = [
-            (number, int(held + 2e-6)) for number, held in zip(self._basis, self._basic_values.tolist(), strict=True)
+            (number, int(value + 2e-6)) for number, value in zip(self._basis, self._basic_values.tolist(), strict=True)
         ]
         return [(patterns[number], often) for number, often in uses if number >= 0 and often > 0]
 
     def _step(self) -> bool:
-        """One way or one unused strip more in the basis; False where that gains nothing."""
+        """Enters one pattern or slack into the basis; False at the optimum."""
         worth = self._basis_costs @ self._inverse
         row = int(worth.argmin())
         if worth[row] < -ZERO_TOLERANCE:

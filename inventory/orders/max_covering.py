@@ -1,9 +1,8 @@
-"""How many glue-ups of one kind some strips fill, better and better, and how many they can fill at most.
+"""The most glue-ups of one target that strips fill: bin covering with an upper bound.
 
-Knows strips by width, and nothing of where they come from. Method: fill as many as the
-greedy hand of `inventory.orders.bin_covering` does; then find prices (`inventory.orders.dual_prices`), which
-bound the glue-ups; then use the ways that go with the prices as often as they are used
-whole, and fill the rest by hand again. Widths in nanometres.
+Method: the heuristic of `orders.bin_covering`; then column generation (`orders.dual_prices`), whose
+prices prove the upper bound; then the patterns of the master problem rounded down, with the rest
+filled by the heuristic again. Widths in nanometers.
 """
 
 from __future__ import annotations
@@ -19,16 +18,16 @@ MAX_TRIES = 6000
 
 
 class MaxCovering:
-    """Strips of some widths, and glue-ups of one target that they fill. `widest` are the widths rounded up.
+    """The glue-ups of one target that strips of some widths fill, up to `wanted`.
 
-    More glue-ups than `wanted` are not asked for.
+    `widest` are the widths rounded up.
     """
 
     def __init__(
         self, widths: Sequence[int], widest: Sequence[int], counts: Sequence[int], target: int, wanted: int
     ) -> None:
         self.widths, self.widest, self.target = widths, widest, target
-        # No strips of one width are of use beyond those that fill all glue-ups alone.
+        # Strips of one width are of no use beyond those that alone fill all glue-ups.
         self.counts = [min(many, wanted * -(-target // width)) for width, many in zip(widths, counts, strict=True)]
         self.prices = prices_by_width(widest, target)
         self.upper_bound = min(self.prices.most(self.counts), wanted)
@@ -45,11 +44,11 @@ class MaxCovering:
 
     @property
     def is_optimal(self) -> bool:
-        """Whether no more can be filled."""
+        """Whether the bound is reached."""
         return self.filled >= self.upper_bound
 
     def steps(self, enough: int) -> Iterator[None]:
-        """Works on, a little at each step, until `enough` are filled, no more can be, or it is given up."""
+        """Improves step by step until `enough` are filled, the bound is reached, or the work limit."""
         self._covering.repair(INITIAL_TRIES, enough)
         yield
         patterns: Sequence[tuple[tuple[int, ...], int]] = ()

@@ -1,6 +1,6 @@
 """Why the rack cannot fill a board, and which board it could fill (cutting model, section 10).
 
-Knows how misfits are counted and told. Knows no rule of cutting. Sizes are Length.
+Sizes are `Length`.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ ADJUSTABLE_ALLOWANCES = {
     Misfit.NARROW: ("flattening", "edge_jointing", "min_strip_width"),
     Misfit.THIN: ("flattening", "rough_face", "finished_face", "thinnest_lamination"),
 }
-"""By misfit: the allowances that a maker could make smaller for once, the first the least risky."""
+"""By misfit, the allowances that could be smaller for once, the least risky first."""
 
 
 def order_shortfall(rack: Sequence[Offcut], glue_ups: Sequence[PlannedGlueUp], on_hold: int) -> Shortfall:
@@ -63,7 +63,7 @@ def order_shortfall(rack: Sequence[Offcut], glue_ups: Sequence[PlannedGlueUp], o
 
 
 def _eligible(rack: Sequence[Offcut], request: BoardRequest) -> tuple[list[Offcut], ItemClasses]:
-    """The offcuts whose wood may go into the board, and their lots."""
+    """The offcuts of accepted species, and their item classes."""
     eligible = [each for each in rack if request.accepts(each.species)]
     return eligible, group_offcuts(eligible, request.allowances, request.on, by_age=False)
 
@@ -73,14 +73,14 @@ def _pieces(rack: Sequence[Offcut]) -> int:
 
 
 def batch_shortages(rack: Sequence[Offcut], glue_ups: Sequence[PlannedGlueUp]) -> tuple[Shortage, ...]:
-    """What glue-ups lack together."""
+    """What all glue-ups lack together."""
     item_classes = group_offcuts(rack, glue_ups[0].request.allowances, glue_ups[0].request.on, by_age=False)
     parts = [each.part for each in pool_parts(glue_ups)]
     return _shortages(parts, max_reach(parts, item_classes))
 
 
 def _shortages(parts: Sequence[Part], totals: list[int]) -> tuple[Shortage, ...]:
-    """What each part is short of, taken alone; with nothing short, all parts compete for the same pieces."""
+    """What each part, taken alone, is short of; empty where parts only compete for the same pieces."""
     shortages = []
     for part, available in zip(parts, totals, strict=True):
         short = part.demand.target - available
@@ -94,10 +94,10 @@ def _shortages(parts: Sequence[Part], totals: list[int]) -> tuple[Shortage, ...]
 
 
 def _misfits(parts: tuple[Part, ...], item_classes: ItemClasses) -> tuple[dict[str, int], tuple[NearMiss, ...]]:
-    """How many pieces fell out for which reason, a piece counted once, and the nearest misses.
+    """How many pieces were ruled out for which reason, and the nearest misses.
 
-    A piece falls out where it can serve no part that its species may serve; it is counted
-    under the first of short, narrow, thin. A near miss has one reason alone.
+    A piece is ruled out where it can serve no part of its species; it is counted once, under
+    the first of short, narrow, thin. A near miss has one reason alone.
     """
     least: IntArray = np.full((len(Misfit), len(item_classes.members)), np.iinfo(np.int64).max, dtype=np.int64)
     serves = np.zeros(len(item_classes.members), dtype=np.bool_)
@@ -126,7 +126,7 @@ def _misfits(parts: tuple[Part, ...], item_classes: ItemClasses) -> tuple[dict[s
 
 
 def _find_fix(miss: NearMiss, rack: Sequence[Offcut], request: BoardRequest) -> AllowanceFix | None:
-    """The first allowance which, made smaller by what is missing, lets the offcut serve."""
+    """The first allowance that, smaller by what is missing, lets the offcut serve."""
     offcut = next(each for each in rack if each.tag == miss.tag)
     for name in ADJUSTABLE_ALLOWANCES[Misfit(miss.reason)]:
         for by in (miss.by, -(-miss.by // 2)):
@@ -146,12 +146,12 @@ def _serves(offcut: Offcut, request: BoardRequest) -> bool:
 
 
 def _largest(asked: Length, resized: Callable[[Length], BoardRequest], item_classes: ItemClasses) -> Length | None:
-    """The largest such size, to the nanometre, with which the rack fills the board, the others as asked."""
+    """The largest such size, to the nanometer, at which the item classes fill the board, the others as asked."""
 
     def is_valid(size: int) -> bool:
         try:
             resized(Length(size))
-        except InvalidRequest:  # no board so small, or the accents alone are wider
+        except InvalidRequest:  # no board is so small, or the stripes alone are wider
             return False
         return True
 
@@ -160,7 +160,7 @@ def _largest(asked: Length, resized: Callable[[Length], BoardRequest], item_clas
 
 
 def can_fill(request: BoardRequest, item_classes: ItemClasses) -> bool:
-    """Whether these lots fill one board or panel; where pools share wood, whether they do one after another."""
+    """Whether the item classes fill one board or panel; parts with common pieces are filled in sequence."""
     parts = parts_of(request)
     if any(
         available < part.demand.target for part, available in zip(parts, max_reach(parts, item_classes), strict=True)
@@ -172,7 +172,7 @@ def can_fill(request: BoardRequest, item_classes: ItemClasses) -> bool:
 
 
 def _smallest_valid(asked: int, is_valid: Callable[[int], bool]) -> int:
-    """The smallest size that can be, where `asked` can and every size between."""
+    """The smallest valid size, where every size from it to `asked` is valid."""
     low, high = 0, asked
     while high - low > 1:
         middle = (low + high) // 2
@@ -184,7 +184,7 @@ def _smallest_valid(asked: int, is_valid: Callable[[int], bool]) -> int:
 
 
 def _bisect_largest(least: int, asked: int, fills: Callable[[int], bool]) -> Length | None:
-    """Halves the range in which the largest lies: a smaller size never gives fewer strips."""
+    """The largest size that is filled, by bisection: a smaller size never gives fewer strips."""
     if least >= asked or not fills(least):
         return None
     low, high = least, asked

@@ -1,8 +1,4 @@
-"""What a rack can give to a part of many glue-ups, as strips of some width (cutting model, section 8).
-
-Knows how many strips each lot's pieces give when they give all, and how strips that
-were shared out are told as cuts. Knows no rule of cutting and no method of sharing.
-"""
+"""The strips that a rack can give to a part of many glue-ups (cutting model, section 8)."""
 
 from __future__ import annotations
 
@@ -18,12 +14,12 @@ from inventory.fill.item_classes import ItemClasses
 from inventory.fill.plan import PlannedGlueUp
 
 TakenStrips = tuple[Offcut, int, int]
-"""A piece, which of its bundle, and what is taken of it."""
+"""An offcut, the number of its piece, and how much is taken of it."""
 
 
 @dataclass(frozen=True)
 class PooledPart:
-    """A pool or accent that several glue-ups ask for together: `targets` are theirs, `part` asks for the sum."""
+    """A pool or stripe of several glue-ups: `targets` are theirs, the target of `part` is the sum."""
 
     part: Part
     glue_ups: tuple[int, ...]
@@ -35,10 +31,10 @@ class PooledPart:
 
 
 def pool_parts(glue_ups: Sequence[PlannedGlueUp]) -> tuple[PooledPart, ...]:
-    """The parts of all glue-ups, those that the same strips serve as one part with the sum of their targets.
+    """The parts of all glue-ups; those that the same strips serve are one part with the sum of their targets.
 
-    The same strips serve parts of the same wood, for glue-ups of the same length,
-    thickness and allowances, whatever their width, where the part stands in the same band.
+    The same strips serve parts of the same species and band in glue-ups of the same length,
+    thickness, grain and allowances, of any width.
     """
     alike: dict[object, list[tuple[int, Part]]] = {}
     for number, each in enumerate(glue_ups):
@@ -60,9 +56,9 @@ def pool_parts(glue_ups: Sequence[PlannedGlueUp]) -> tuple[PooledPart, ...]:
 
 @dataclass(frozen=True)
 class StripSupply:
-    """What a piece of the lot `row` gives when it gives all: so many strips, each of some width.
+    """What one piece of the item class `row` gives at most: `strips` strips of one width.
 
-    Where a length does not divide evenly, `width` is rounded down and `upper_bound` up.
+    Where the width does not divide evenly, `width` is rounded down and `upper_bound` up.
     """
 
     row: int
@@ -73,7 +69,7 @@ class StripSupply:
 
 
 def strip_supply(group: PooledPart, item_classes: ItemClasses) -> tuple[StripSupply, ...]:
-    """By lot that can serve the part at all, what one of its pieces gives."""
+    """What one piece gives, for each item class that can serve the part."""
     rows = eligible_rows(group.part, item_classes)
     arrays, construction = item_classes.arrays.rows(rows), group.part.construction
     least = replace(group.part.glue_up, target=Length(1))
@@ -88,30 +84,30 @@ def strip_supply(group: PooledPart, item_classes: ItemClasses) -> tuple[StripSup
         take = int(capacities[row]) // adds
         cut = make_cut(item_classes.members[rows[row]][0], 1, take, group)
         strips = cut.glued_strips
-        # Of an accent it is the strips that count, each as good as another.
+        # A stripe counts strips, all of them equal.
         width = cut.adds if group.stripe is None else strips
         supplies.append(StripSupply(int(rows[row]), take, strips, width // strips, -(-width // strips)))
     return tuple(supplies)
 
 
 def make_cut(offcut: Offcut, piece: int, take: int, group: PooledPart) -> Cut:
-    """How so much is taken of a piece, for the part."""
+    """The cut by which the piece gives `take` to the part."""
     [cut] = group.part.construction.cuts(offcut, piece, take, None, group.part.glue_up)
     return cut.for_band(band=group.part.demand.bands[0])
 
 
 def strip_width(cut: Cut, group: PooledPart) -> int:
-    """What one strip counts for the part's targets, rounded down to a nanometre."""
+    """What one strip adds to the part's targets, rounded down to a nanometer."""
     return cut.adds // cut.glued_strips if group.stripe is None else 1
 
 
 def cuts_with_shares(
     taken: Sequence[TakenStrips], group: PooledPart, widths: Sequence[int], shares: Sequence[Sequence[int]]
 ) -> Iterator[Cut]:
-    """The cuts of these pieces with their strips handed to the glue-ups; strips that none needs are not cut.
+    """The cuts of these pieces with their strips assigned to the glue-ups; strips that none needs are not cut.
 
-    `shares` tells, by glue-up, how many strips of each width it takes. Of pieces with
-    strips of the same width those are cut first that lose least a strip.
+    `shares` is, by glue-up, how many strips of each width it takes. Of pieces with strips of
+    the same width, those with the least loss per strip are cut first.
     """
     wanted = {width: [share[place] for share in shares] for place, width in enumerate(widths)}
     supply = [(make_cut(offcut, piece, take, group), offcut, piece, take) for offcut, piece, take in taken]
@@ -121,12 +117,12 @@ def cuts_with_shares(
         supplies = _assign_strips(wanted.get(strip_width(cut, group), []), here, cut.adds // here, group.glue_ups)
         used = sum(share.strips for share in supplies)
         if used:
-            # A length laid flat gives its strips together; elsewhere every strip can be left uncut.
+            # In face grain a length gives its strips together; elsewhere each strip can stay uncut.
             yield make_cut(offcut, piece, -(-used * take // here), group).with_shares(supplies)
 
 
 def _assign_strips(wanted: list[int], here: int, adds: int, glue_ups: tuple[int, ...]) -> tuple[StripShare, ...]:
-    """Up to `here` strips handed to the glue-ups that still want one; `wanted` is worked off."""
+    """Up to `here` strips for the glue-ups that still want one; reduces `wanted`."""
     supplies: list[StripShare] = []
     for place, number in enumerate(glue_ups[: len(wanted)]):
         many = min(here, wanted[place])
