@@ -1,4 +1,4 @@
-"""Where the cuts fall on a piece: in millimetres and inches, edge and face grain."""
+"""Where the cuts fall on a piece: in millimeters and inches, edge and face grain."""
 
 from dataclasses import replace
 
@@ -32,7 +32,7 @@ BOTH = pytest.mark.parametrize(
 
 
 @BOTH
-def test_the_marks_cover_each_piece_once_to_the_nanometre(fill: Fill, request_: BoardRequest) -> None:
+def test_the_marks_cover_each_piece_once_to_the_nanometer(fill: Fill, request_: BoardRequest) -> None:
     for piece in marked(fill, request_):
         area = sum(region.length * region.width for region in piece.regions)
         assert area == piece.offcut.length * piece.offcut.width
@@ -106,7 +106,7 @@ def test_a_face_grain_length_is_ripped_to_equal_strips_between_kerfs() -> None:
     assert (length.ripped, length.glued_width) == (inches("3 11/16"), inches("3 5/8"))
 
 
-def test_strips_that_do_not_divide_evenly_differ_by_a_nanometre_at_most() -> None:
+def test_strips_that_do_not_divide_evenly_differ_by_a_nanometer_at_most() -> None:
     offcut = replace(make_offcut("37", "12", "1", "ash", "AAAAAA1"), width=Length(inches("12") + 1))
     [piece] = marked(make_fill(FACE_BOARD, [(offcut, 1, 1, None)]), FACE_BOARD)
     widths = {strip.width for strip in piece.lengths[0].strips}

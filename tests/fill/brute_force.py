@@ -1,6 +1,6 @@
-"""Every fill of a small rack, one after the other: what the best ones cost.
+"""The costs of the best fills of a small rack, by brute force over all fills.
 
-For tests alone; exact, and slow beyond a hundred thousand combinations.
+Exact, and slow beyond a hundred thousand combinations.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ PieceKey = tuple[object, ...]
 """Two pieces of the same likeness are near-copies: only their tag or place differs."""
 
 CostKey = tuple[int, int]
-"""What a preference minimises, first and second."""
+"""What a preference minimizes, first and second."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class CandidateFill:
 
 
 def cost_order(prefer: Preference, loss: int, pieces: int, milling_area: int, cleared: int) -> CostKey:
-    """The table of section 9: what is minimised first, and second."""
+    """The table of section 9: what is minimized first, and second."""
     match prefer:
         case Preference.LEAST_WASTE:
             return loss, pieces
@@ -69,7 +69,7 @@ def touched(fill: Fill) -> tuple[PieceKey, ...]:
 
 @dataclass(frozen=True)
 class FillPart:
-    """A pool or accent of a glue-up, or of `copies` like ones that are filled together.
+    """A pool or stripe of a glue-up, or of `copies` like ones that are filled together.
 
     `other_widths` are the widths of further glue-ups that the same strips may go to.
     """
@@ -149,7 +149,7 @@ def _can_distribute(given: Sequence[CutChoice | PartialCut], widths: tuple[int, 
 
 
 def can_distribute(strips: Sequence[int], widths: Sequence[int]) -> bool:
-    """Whether strips so wide make up glue-ups of these widths: every way to share them out is tried."""
+    """Whether strips so wide make up glue-ups of these widths: every way to share them is tried."""
     if sum(strips) < sum(widths):
         return False
     # Glue-ups of one width are exchanged for one another, so their sums are kept in order.

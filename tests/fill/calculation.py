@@ -1,9 +1,8 @@
-"""What one piece can give, counted out strip by strip (cutting model, sections 3 to 5, 7 and 9).
+"""What one piece can give, counted strip by strip (cutting model, sections 3 to 5, 7 and 9).
 
-For tests alone. Written from the cutting model's text, without formulas of
-counting: strips and lengths are laid side by side until the next does not fit.
-Shares no code with `inventory.cutting` and the search; from `tests.verify`
-it takes what the bands ask for, no more.
+Written from the cutting model's text without counting formulas: strips and lengths are placed side by
+side until the next does not fit. It shares no code with `inventory.cutting` and the search, and takes
+only the demands of bands from `tests.verify`.
 """
 
 from __future__ import annotations
@@ -19,7 +18,7 @@ from tests.verify.asked import BandRequirement, requirements_of
 
 @dataclass(frozen=True)
 class CutChoice:
-    """`taken` strips (of an accent on edge: leaves) or whole lengths (face grain) of one piece; `strips` in all."""
+    """`taken` strips (of a stripe on edge: leaves) or whole lengths (face grain) of one piece; `strips` in all."""
 
     taken: int
     adds: int
@@ -60,7 +59,7 @@ class PieceOptions:
 
 
 def piece_options(offcut: Offcut, request: BoardRequest, requirement: BandRequirement | None = None) -> PieceOptions:
-    """Every choice that one piece of `offcut` offers to a pool or accent; none where it can't serve.
+    """Every choice that one piece of `offcut` offers to a pool or stripe; none where it can't serve.
 
     Without `requirement` the board is one pool.
     """
@@ -69,7 +68,7 @@ def piece_options(offcut: Offcut, request: BoardRequest, requirement: BandRequir
     if not asked.accepts(offcut.species):
         return PieceOptions((), (), weight)
     if asked.is_stripe:
-        return PieceOptions(_accent(offcut, request, asked), (), weight)
+        return PieceOptions(_stripe(offcut, request, asked), (), weight)
     if request.grain is Grain.EDGE:
         return PieceOptions(_edge(offcut, request), (), weight)
     return PieceOptions(*_face(offcut, request), weight)
@@ -126,8 +125,8 @@ def _edge(offcut: Offcut, request: BoardRequest) -> tuple[CutChoice, ...]:
     )
 
 
-def _accent(offcut: Offcut, request: BoardRequest, requirement: BandRequirement) -> tuple[CutChoice, ...]:
-    """Strips of an accent: leaves resawn from ripped strips on edge, narrow rips laid flat."""
+def _stripe(offcut: Offcut, request: BoardRequest, requirement: BandRequirement) -> tuple[CutChoice, ...]:
+    """Strips of a stripe: leaves resawn from ripped strips on edge, narrow rips laid flat."""
     a = request.allowances
     clean, height = _clean(offcut, request), request.thickness + a.flattening
     if request.grain is Grain.FACE:
@@ -215,7 +214,7 @@ def _whole(offcut: Offcut) -> int:
 
 
 def _kept(length: int, width: int, thickness: int, request: BoardRequest) -> int:
-    """mm³ that go back on the rack of a remainder of these sizes."""
+    """mm³ that go back on the rack of a leftover of these sizes."""
     a = request.allowances
     if length <= 0 or width <= 0 or length < a.keep_length or width < a.keep_width or thickness < a.keep_thickness:
         return 0

@@ -1,7 +1,4 @@
-"""Seeded boards and racks of every kind, and whether two general-purpose solvers agree with the search on them.
-
-Knows what kinds of boards there are. Knows nothing of how they are filled.
-"""
+"""Seeded boards and racks of every type, and whether two general-purpose solvers agree with the search on them."""
 
 from __future__ import annotations
 
@@ -49,7 +46,7 @@ SINGLE = (CaseKind.EDGE, CaseKind.FACE)
 ALWAYS_PROVEN = tuple(
     kind for kind in CaseKind if kind not in (CaseKind.LIKE_BOARDS, CaseKind.FLAT_BOARDS, CaseKind.END_GRAIN_PANELS)
 )
-"""Where the first fill must say that it is proven, on racks of up to 60 offcuts: no strips are shared out."""
+"""Where the first fill must say that it is proven, on racks of up to 60 offcuts: no strips are shared."""
 
 FILLS = 3
 
@@ -148,7 +145,7 @@ def _asked(kind: CaseKind, shop: ShopUnits, alone: BoardRequest, random: Random)
 
 
 def _bands(random: Random, step: int, shared: bool) -> tuple[Band, ...]:
-    """Two fields and an accent or two; where wood is shared, some species may serve more than one of them."""
+    """Two fields and a stripe or two; where species are shared, some species may serve more than one of them."""
     first, second, third, *_ = random.sample(SPECIES, 5)
     each = round_to_step(random.choice((5, 8, 12)), step)
     bands: tuple[Band, ...] = (

@@ -1,16 +1,14 @@
-"""The same question put to general-purpose solvers (HiGHS, CP-SAT): what does the best fill cost?
+"""The cost of the best fill by general-purpose solvers (HiGHS, CP-SAT), as an integer program.
 
-For tests alone. The programme is built from what `tests.fill.calculation` counts out strip
-by strip from the cutting model's text, and from what `tests.verify` says the
-bands and panels ask for; `inventory.cutting` and the search have no part in it.
+The program is built from `tests.fill.calculation`, which follows the cutting model's text, and from
+the demands of `tests.verify`; it uses neither `inventory.cutting` nor the search.
 
-Widths go in on the common grid of all widths, where they are small whole numbers.
-No solver's answer is believed: it is reckoned anew with whole numbers and must
-meet the solver's own proven bound, to the last mm³ where the solver reckons in whole
-numbers, to the last but one where in floats. The first cost is fixed before the
-second is sought. The next best is asked for with the pieces of all earlier fills forbidden.
+Widths are multiples of their common divisor, so that they are small whole numbers. A solver's solution is
+recomputed in whole numbers and must meet the solver's own proven bound: exactly where the
+solver computes in whole numbers, within 1 mm³ where in floats. The first cost is fixed before the second is
+minimized. The next best is found with the pieces of all earlier fills forbidden.
 
-A closing strip's loss is a whole number rounded up, so it is a column of its own.
+A closing strip's loss is rounded up to a whole number, so it has its own column.
 """
 
 from __future__ import annotations
@@ -35,7 +33,7 @@ __all__ = ["FillProgram", "NotProven", "best_cost_key", "best_cost_keys"]
 
 @dataclass(frozen=True)
 class _PieceClass:
-    """Like pieces: what each gives to each part, and how many there are."""
+    """Identical pieces: what each gives to each part, and how many there are."""
 
     piece_options: tuple[PieceOptions, ...]
     count: int
@@ -64,7 +62,7 @@ class _PartialColumn:
 
 @dataclass
 class _Part:
-    """A pool or accent, or those of several glue-ups that the same strips serve; `needs` are theirs.
+    """A pool or stripe, or those of several glue-ups that the same strips serve; `needs` are theirs.
 
     `grid` divides every width of the part.
     """
@@ -78,14 +76,14 @@ class _Part:
 
     @property
     def shares_strips(self) -> bool:
-        """Whether it matters which strips go to which of several glue-ups; an accent's are all alike."""
+        """Whether it matters which strips go to which of several glue-ups; a stripe's are all alike."""
         return len(self.needs) > 1 and not self.requirement.is_stripe
 
 
 class FillProgram:
-    """Which fill is best under a preference, as an integer programme over all glue-ups together.
+    """Which fill is best under a preference, as an integer program over all glue-ups together.
 
-    `apart` tells apart all pieces that are not near-copies, so that a fill that takes
+    `apart` distinguishes all pieces that are not near-copies, so that a fill that takes
     other pieces can be asked for; else pieces that give the same are counted together.
 
     `exact` says that the programme allows all that the cutting model allows. Where several
@@ -171,7 +169,7 @@ class FillProgram:
         if part.shares_strips:
             whole, adds = self._distribution_columns(part)
         else:
-            # One glue-up, or an accent: the sum alone decides.
+            # One glue-up, or a stripe: the sum alone decides.
             whole = 1
             adds = [{each.column: each.choice.adds for each in part.chosen}]
             adds[0] |= {each.column: each.closing.adds for each in part.closed}
@@ -240,7 +238,7 @@ class FillProgram:
     # --- costs, and what a solver answers ----------------------------------------------------------
 
     def costs(self) -> tuple[dict[int, int], dict[int, int]]:
-        """What the preference minimises first and second, as costs of columns."""
+        """What the preference minimizes first and second, as costs of columns."""
         chosen = [each for part in self.parts for each in part.chosen]
         closed = [each for part in self.parts for each in part.closed]
         pieces = {each.column: 1 for each in chosen} | {each.column: 1 for each in closed}
@@ -258,11 +256,11 @@ class FillProgram:
                 return cleared | dict.fromkeys(self.cleared, 1), pieces
 
     def exact_cost(self, values: Sequence[int]) -> CostKey:
-        """The costs of a solution, reckoned with whole numbers alone; raises NotProven where it is none."""
+        """The costs of a solution, computed in whole numbers alone; raises NotProven where it is none."""
         for row in self.model.rows:
             total = sum(value * values[column] for column, value in row.entries.items())
             low, high = row.least is not None and total < row.least, row.most is not None and total > row.most
-            # Columns of rounded losses are reckoned anew below.
+            # Columns of rounded losses are recomputed below.
             if row.by == 1 and (low or high):
                 raise NotProven(f"the solver's answer is no fill: {row.least} ≤ {total} ≤ {row.most}")
         loss = milling_area = cleared = pieces = 0
@@ -287,7 +285,7 @@ class FillProgram:
         return bool(self.piece_classes) and highs(self.model, {}, SECONDS) is not None
 
     def best(self, solver: Solver = highs, seconds: float = SECONDS) -> tuple[CostKey, tuple[int, ...]] | None:
-        """The least first cost, with it the least second one, and how many pieces of each lot; None without a fill.
+        """The least first cost, its least second cost and the pieces of each item class; None without a fill.
 
         Raises OutOfTime where the solver needs more than so many seconds for both.
         """
@@ -314,7 +312,7 @@ class FillProgram:
         return (first, second), tuple(sum(answer.values[each] for each in columns) for columns in self.taken)
 
     def forbid(self, pieces: Sequence[int]) -> None:
-        """From now on a fill must take more or fewer pieces of some lot."""
+        """From now on a fill must take more or fewer pieces of some item class."""
         differs: list[int] = []
         for piece_class, columns, many in zip(self.piece_classes, self.taken, pieces, strict=True):
             if many < piece_class.count:
@@ -329,7 +327,7 @@ class FillProgram:
 
 
 def _parts(glue_ups: Sequence[BoardRequest]) -> list[_Part]:
-    """The pools and accents of all glue-ups, those that the same strips serve as one."""
+    """The pools and stripes of all glue-ups, those that the same strips serve as one."""
     alike: dict[Hashable, _Part] = {}
     for made in glue_ups:
         for requirement in requirements_of(made):

@@ -1,7 +1,4 @@
-"""Invented racks and boards, the same for the same seed: inch, metric and mixed shops.
-
-Knows what a shop's offcuts look like. Knows nothing of how a board is filled.
-"""
+"""Random racks and boards of inch, metric and mixed shops, the same for the same seed."""
 
 from __future__ import annotations
 
@@ -158,9 +155,9 @@ def make_small_case(
 def make_small_banded_case(
     seed: int, shop: ShopUnits, grain: Grain, most_combinations: int, *, shared_wood: bool
 ) -> tuple[list[Offcut], BoardRequest]:
-    """A board of two fields and an accent or two, and a rack of few enough pieces to try every combination.
+    """A board of two fields and a stripe or two, and a rack of few enough pieces to try every combination.
 
-    Where wood is shared, some species may serve more than one of the bands.
+    Where species are shared, some species may serve more than one of the bands.
     """
     random = Random(f"bands {seed} {shop.name} {grain.value} {shared_wood}")
     while True:

@@ -1,8 +1,8 @@
-"""Racks whose every piece gives one strip of a width that someone else has chosen: sums as boards.
+"""Racks that turn subset-sum instances into boards: every piece gives one strip of a given width.
 
-Each piece is as long as the strips, as wide as they are high and planed on both faces, so
-nothing is lost but what goes into the board: a strip as wide as `number` units loses exactly
-so many times the same volume. So the least waste is the least sum that is wide enough.
+Each piece is as long as a strip, as wide as the strip is high and planed on both faces, so that its loss is
+its strip: `number` units of width lose `number` times the same volume. The least waste is then the
+least sum that reaches the target.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Two general-purpose solvers (HiGHS and OR-tools CP-SAT) find no better fill than the search, and one as good.
 
-Small racks of every kind of board, inch, metric and mixed, all four preferences.
+Small racks of every type of board, inch, metric and mixed, all four preferences.
 `python -m tests.bench agreement` asks the same of many more, and larger ones.
 """
 

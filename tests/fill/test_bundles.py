@@ -1,4 +1,4 @@
-"""Bundles of many like pieces: the search counts them and never stumbles over their number."""
+"""Bundles of many identical pieces: the search counts them, so their number does not matter."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is left out of a large rack unseen is in none of its best fills."""
+"""Candidate reduction leaves out no row of a large rack that is in a best fill."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ OF_A_THINNED_RACK, OF_A_WHOLE_ONE = 200, 1_000_000
 
 
 @pytest.mark.parametrize(("grain", "shop"), CASES)
-def test_a_thinned_rack_gives_the_fills_of_the_whole_one(
+def test_a_reduced_rack_gives_the_fills_of_the_whole_one(
     grain: Grain, shop: ShopUnits, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     rack = make_rack(0, 700, shop)
@@ -30,7 +30,7 @@ def test_a_thinned_rack_gives_the_fills_of_the_whole_one(
 
 
 @pytest.mark.parametrize("fills", [1, 3])
-def test_a_board_that_one_closing_strip_fills_is_found_in_a_thinned_rack(
+def test_a_board_that_one_closing_strip_fills_is_found_in_a_reduced_rack(
     fills: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     wide = inches("4")
@@ -43,12 +43,12 @@ def test_a_board_that_one_closing_strip_fills_is_found_in_a_thinned_rack(
 def _both_ways(
     rack: list[Offcut], asked: BoardRequest, monkeypatch: pytest.MonkeyPatch
 ) -> tuple[list[object], list[object]]:
-    told = []
+    answers = []
     for large in (OF_A_THINNED_RACK, OF_A_WHOLE_ONE):
         monkeypatch.setattr(candidates, "LARGE", large)
-        told.append(_told(fill_rack(rack, asked)))
-    return told[0], told[1]
+        answers.append(_costs_and_cuts(fill_rack(rack, asked)))
+    return answers[0], answers[1]
 
 
-def _told(plan: Plan) -> list[object]:
+def _costs_and_cuts(plan: Plan) -> list[object]:
     return [(fill.prefer, cost_key(fill, plan.request), fill.proven, fill.bound) for fill in plan.fills]

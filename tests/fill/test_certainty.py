@@ -1,4 +1,4 @@
-"""How far a fill is from the best at most, by what its own preference minimises first."""
+"""The optimality gap of a fill in what its own preference minimizes first."""
 
 from dataclasses import replace
 from datetime import date
@@ -65,6 +65,6 @@ def test_a_fill_that_is_not_proven_is_off_by_no_more_than_its_cost_over_the_boun
     assert certainty_of(replace(fill, proven=False), DAY).gap == 0
 
 
-def test_a_bound_of_nothing_tells_nothing() -> None:
+def test_a_bound_of_nothing_says_nothing() -> None:
     [fill] = fill_rack(aged(RACK), asked(Grain.EDGE, Preference.LEAST_MILLING)).fills
     assert certainty_of(replace(fill, proven=False, bound=0), DAY).gap is None

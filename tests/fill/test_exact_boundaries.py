@@ -1,4 +1,4 @@
-"""One nanometre decides: boards that just can be filled, and the same with one nanometre less wood or more board."""
+"""One nanometer decides: boards that just can be filled, and the same with one nanometer less wood or more board."""
 
 from __future__ import annotations
 
@@ -43,38 +43,38 @@ def test_an_offcut_that_is_just_large_enough_fills_the_board_alone(request_: Boa
 
 @pytest.mark.parametrize("size", ["length", "width", "thickness"])
 @pytest.mark.parametrize(("request_", "piece"), [(EDGE, EDGE_PIECE), (FACE, FACE_PIECE)], ids=["edge", "face"])
-def test_a_nanometre_less_in_any_size_and_it_does_not(request_: BoardRequest, piece: Offcut, size: str) -> None:
+def test_a_nanometer_less_in_any_size_and_it_does_not(request_: BoardRequest, piece: Offcut, size: str) -> None:
     assert filled(request_, [shorter(piece, size)]).fills == ()
 
 
 @pytest.mark.parametrize("size", ["length", "width", "thickness"])
 @pytest.mark.parametrize(("request_", "piece"), [(EDGE, EDGE_PIECE), (FACE, FACE_PIECE)], ids=["edge", "face"])
-def test_a_nanometre_more_of_board_and_it_does_not(request_: BoardRequest, piece: Offcut, size: str) -> None:
+def test_a_nanometer_more_of_board_and_it_does_not(request_: BoardRequest, piece: Offcut, size: str) -> None:
     larger = replace(request_, **{size: Length(getattr(request_, size) + 1)})
     assert filled(larger, [piece]).fills == ()
 
 
-def test_a_missing_nanometre_is_told_and_so_is_the_board_that_can_be_had() -> None:
+def test_a_missing_nanometer_is_stated_and_so_is_the_board_that_can_be_had() -> None:
     shortfall = filled(replace(EDGE, width=Length(EDGE.width + 1)), [EDGE_PIECE]).shortfall
     assert shortfall is not None
     assert (shortfall.missing, shortfall.largest_width) == (1, EDGE.width)
 
 
-def test_a_nanometre_of_kerf_decides_whether_a_second_strip_is_ripped() -> None:
+def test_a_nanometer_of_kerf_decides_whether_a_second_strip_is_ripped() -> None:
     two = replace(EDGE, width=mm("37"))  # 40 together: both strips
     wide = replace(EDGE_PIECE, width=mm("90"))  # 2·43 + 3 + 1
     assert [cut.rips for cut in filled(two, [wide]).fills[0].cuts] == [(2,)]
     assert filled(two, [shorter(wide, "width")]).fills == ()
 
 
-def test_a_nanometre_of_kerf_decides_whether_a_second_length_is_crosscut() -> None:
+def test_a_nanometer_of_kerf_decides_whether_a_second_length_is_crosscut() -> None:
     two = replace(EDGE, width=mm("37"))
     long = replace(EDGE_PIECE, length=mm("653"))  # 2·325 + 3
     assert [cut.rips for cut in filled(two, [long]).fills[0].cuts] == [(1, 1)]
     assert filled(two, [shorter(long, "length")]).fills == ()
 
 
-def test_the_thinnest_lamination_serves_and_a_nanometre_less_does_not() -> None:
+def test_the_thinnest_lamination_serves_and_a_nanometer_less_does_not() -> None:
     thin = replace(EDGE_PIECE, thickness=mm("9"))  # 9 − 3 = 6, the thinnest
     board = replace(EDGE, width=mm("3"))
     assert [fill.filled_width for fill in filled(board, [thin]).fills] == [mm("6")] * 4
@@ -105,7 +105,7 @@ def test_a_length_is_ripped_just_where_its_strip_would_be_too_wide(
         assert {(cut.rips, cut.adds) for cut in whole} <= {((rips,), mm(adds))}
 
 
-def test_the_closing_strip_may_be_the_narrowest_and_not_a_nanometre_less() -> None:
+def test_the_closing_strip_may_be_the_narrowest_and_not_a_nanometer_less() -> None:
     piece = replace(FACE_PIECE, count=2)  # 98 each
     narrowest = replace(FACE, width=mm("115"))  # 118 = 98 + 20
     assert [cut.strip_width for cut in filled(narrowest, [piece]).fills[0].cuts if cut.closing] == [mm("20")]
@@ -113,7 +113,7 @@ def test_the_closing_strip_may_be_the_narrowest_and_not_a_nanometre_less() -> No
     assert [cut.strip_width for cut in filled(narrower, [piece]).fills[0].cuts if cut.closing] == []
 
 
-def test_the_closing_strip_leaves_a_kept_remainder_just_where_it_is_wide_enough() -> None:
+def test_the_closing_strip_leaves_a_kept_leftover_just_where_it_is_wide_enough() -> None:
     # 20 of strip, 2 of jointing and 3 of kerf leave 75 of 100; the shop keeps 20 and more.
     for width, kept in ((mm("45"), True), (Length(mm("45") - 1), False)):
         piece = replace(FACE_PIECE, width=width)

@@ -38,7 +38,7 @@ def test_strips_of_one_piece_that_go_to_two_boards_stand_in_two_entries_and_its_
     assert sum(float(entry["adds_mm"]) for entry in fill["cuts"]) == float(fill["filled_width_mm"])
 
 
-def test_the_panels_of_an_end_grain_board_are_told_by_number() -> None:
+def test_the_panels_of_an_end_grain_board_are_stated_by_number() -> None:
     request = replace(
         BOARD, count=1, grain=Grain.END, panel=PanelSpec(Grain.EDGE, panels=2, row_depth=millimeters("40"))
     )
@@ -50,7 +50,7 @@ def test_the_panels_of_an_end_grain_board_are_told_by_number() -> None:
     assert plan_document(plan)["request"]["panel"] == {"grain": "edge", "count": 2, "row_depth": "40 mm"}
 
 
-def test_a_near_miss_is_told_with_the_allowance_that_would_rescue_it() -> None:
+def test_a_near_miss_is_stated_with_the_allowance_that_would_fix_it() -> None:
     request = replace(BOARD, count=1, allowances=Allowances())
     plan = fill_rack([_offcut("AAAAAAA", "12 13/16", "14", "1")], request)
 
@@ -64,7 +64,7 @@ def test_a_near_miss_is_told_with_the_allowance_that_would_rescue_it() -> None:
     }
 
 
-def test_a_piece_that_only_strips_of_no_width_would_rescue_is_told_without_a_rescue() -> None:
+def test_a_piece_that_only_strips_of_no_width_would_fix_is_stated_without_a_fix() -> None:
     allowances = replace(
         Allowances(), edge_jointing=millimeters("1"), min_strip_width=millimeters("3"), flattening=millimeters("0")
     )

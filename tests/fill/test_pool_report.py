@@ -1,4 +1,4 @@
-"""What each pool and accent of a fill gets, in one glue-up and in the panels of an end-grain board."""
+"""What each pool and stripe of a fill gets, in one glue-up and in the panels of an end-grain board."""
 
 from inventory.core.lengths import inches
 from inventory.cutting.bands import FieldBand, StripeBand
@@ -30,7 +30,7 @@ def test_a_board_without_bands_is_one_pool_that_gets_all() -> None:
     assert pool.surplus == fill.filled_width - inches("7 1/8")
 
 
-def test_fields_of_the_same_wood_are_one_pool_and_like_accents_are_filled_together() -> None:
+def test_fields_of_the_same_species_are_one_pool_and_identical_stripes_are_filled_together() -> None:
     request = BoardRequest(inches("18"), inches("7"), inches("1"), bands=STRIPED, fills=1, on=DAY)
     field, stripe = pool_reports(fill_rack(RACK, request).fills[0])
     assert (field.bands, stripe.bands) == ((1, 3, 5), (2, 4))
@@ -42,16 +42,16 @@ def test_fields_of_the_same_wood_are_one_pool_and_like_accents_are_filled_togeth
     assert {cut.offcut.species for cut in field.cuts} == {"ash"}
 
 
-def test_the_panels_of_an_end_grain_board_are_told_together() -> None:
+def test_the_panels_of_an_end_grain_board_are_stated_together() -> None:
     request = BoardRequest(
         inches("12"), inches("7"), inches("1 1/2"), Grain.END, STRIPED, fills=1, on=DAY,
         panel=PanelSpec(Grain.EDGE, 3, inches("1")),
     )  # fmt: skip
     fill = fill_rack(RACK, request).fills[0]
-    told = pool_reports(fill)
-    like = {each.request: each.glue_ups for each in told}
+    reports = pool_reports(fill)
+    like = {each.request: each.glue_ups for each in reports}
     assert sum(like.values()) == len(fill.glue_ups) == 3
-    for each in told:
+    for each in reports:
         assert each.received >= each.required
         assert each.required == each.glue_ups * (3 if each.is_stripe else inches("6 3/8"))
 

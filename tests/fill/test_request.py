@@ -23,7 +23,7 @@ def with_size(name: str, size: Length) -> BoardRequest:
 
 
 @pytest.mark.parametrize("name", SIZES)
-def test_a_board_may_be_10_m_and_no_nanometre_more_and_the_size_that_is_wrong_is_named(name: str) -> None:
+def test_a_board_may_be_10_m_and_no_nanometer_more_and_the_size_that_is_wrong_is_named(name: str) -> None:
     assert getattr(with_size(name, millimeters("10000")), name) == millimeters("10000")
     with pytest.raises(InvalidRequest) as refused:
         with_size(name, Length(millimeters("10000") + 1))
@@ -32,7 +32,7 @@ def test_a_board_may_be_10_m_and_no_nanometre_more_and_the_size_that_is_wrong_is
 
 
 @pytest.mark.parametrize("name", SIZES)
-def test_a_board_may_be_1_mm_and_no_nanometre_less(name: str) -> None:
+def test_a_board_may_be_1_mm_and_no_nanometer_less(name: str) -> None:
     assert getattr(with_size(name, millimeters("1")), name) == millimeters("1")
     with pytest.raises(InvalidRequest) as refused:
         with_size(name, Length(millimeters("1") - 1))
@@ -40,7 +40,7 @@ def test_a_board_may_be_1_mm_and_no_nanometre_less(name: str) -> None:
     assert refused.value.what == name
 
 
-def test_rows_may_be_1_mm_deep_and_no_nanometre_less() -> None:
+def test_rows_may_be_1_mm_deep_and_no_nanometer_less() -> None:
     assert PanelSpec(row_depth=millimeters("1")).row_depth == millimeters("1")
     with pytest.raises(InvalidRequest) as refused:
         PanelSpec(row_depth=Length(millimeters("1") - 1))

@@ -69,7 +69,7 @@ def test_leaves_of_an_accent_need_the_band_saw_once() -> None:
 @pytest.mark.parametrize(("thickness", "resaws"), [("10.5", 1), ("10.4", 0)])
 def test_a_strip_that_is_only_planed_down_to_a_leaf_is_not_resawn(thickness: str, resaws: int) -> None:
     # Rough on both faces, 3 come off: 7.5 hold the leaf of 6 and a kerf of 1.5, 7.4 do not.
-    thin = replace(paper.ACCENT_CUT, offcut=replace(paper.CHERRY_ACCENT, thickness=mm(thickness)), rips=(3,))
+    thin = replace(paper.STRIPE_CUT, offcut=replace(paper.CHERRY_STRIPE, thickness=mm(thickness)), rips=(3,))
     fill = replace(paper.EDGE_FILL, cuts=(paper.EDGE_CUT, thin))
     assert len(operations(fill, paper.BANDED_PLAN.request).set_ups.resaw) == resaws
 

@@ -1,7 +1,4 @@
-"""Boards of several bands, several boards and panels: no bound is too high, and what is said to be proven is the best.
-
-Every combination of small racks is tried.
-"""
+"""Boards of several bands, several boards and panels: bounds hold and proven fills are the best, by brute force."""
 
 from __future__ import annotations
 
@@ -20,7 +17,7 @@ from tests.fill.racks import LONG_GRAIN, ShopUnits, make_small_banded_case, make
 from tests.verify import faults
 
 SEEDS = range(1)
-"""Hundreds more were tried by hand; these keep the suite short."""
+"""Hundreds more passed in a single run; these keep the suite short."""
 
 MOST_COMBINATIONS = 5_000
 

@@ -1,4 +1,4 @@
-"""How many of a board are in the rack: every combination of small racks is tried, and every plan reckoned anew."""
+"""How many of a board are in the rack: every combination of small racks is tried, and every plan recomputed."""
 
 from __future__ import annotations
 

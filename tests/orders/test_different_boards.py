@@ -128,4 +128,4 @@ def test_a_piece_for_boards_of_different_length_is_found() -> None:
 def test_a_board_left_out_of_a_batch_is_found() -> None:
     plan = fill_order(RACK, [replace(EDGE, prefer=EDGE.prefer[:1]), replace(EDGE, width=inches("4"))])
     planted = replace(plan, other_requests=())
-    assert "it tells of 2 glue-ups; asked for were 1." in " ".join(faults(planted, RACK))
+    assert "it states 2 glue-ups; asked for were 1." in " ".join(faults(planted, RACK))

@@ -50,7 +50,7 @@ def test_of_a_single_panel_a_sixteenth_more_width_can_not_be_filled() -> None:
     assert not fill_rack(RACK, replace(request, width=wider)).fills
 
 
-def test_a_board_in_millimetres_gives_way_by_millimetres() -> None:
+def test_a_board_in_millimeters_gives_way_by_millimeters() -> None:
     request = replace(asked("40", panels=1), width=Length(1_000_000_000))
     shortfall = fill_rack(RACK, request).shortfall
     assert shortfall is not None and shortfall.largest_width is not None
@@ -64,7 +64,7 @@ def test_an_empty_rack_has_no_largest_board() -> None:
     assert (shortfall.largest_width, shortfall.largest_length, shortfall.largest_thickness) == (None, None, None)
 
 
-def test_without_a_row_depth_the_shortfall_is_told_at_the_depth_that_lacks_least() -> None:
+def test_without_a_row_depth_the_shortfall_is_stated_at_the_depth_that_lacks_least() -> None:
     request = replace(asked("40", STRIPED, panels=2), panel=PanelSpec(Grain.EDGE, 2))
     plan = fill_rack(RACK, request)
     assert plan.shortfall is not None and plan.shortfall.shortages

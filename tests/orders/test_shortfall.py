@@ -1,4 +1,4 @@
-"""Boards that seeded racks can't fill: what is missing, why pieces fell out, and what could be made, reckoned anew."""
+"""Seeded boards that can't be filled: what is missing, why pieces were ruled out, and what could be made."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def test_an_empty_rack_lacks_the_whole_board() -> None:
     assert (plan.shortfall.largest_width, plan.shortfall.largest_length) == (None, None)
 
 
-def test_pieces_set_aside_are_counted_as_such() -> None:
+def test_pieces_on_hold_are_counted_as_such() -> None:
     request = make_request(0, [], ShopUnits.WHOLE_MM, Grain.EDGE)
     plan = fill_rack([], request, on_hold=lambda: 3)
     assert plan.shortfall is not None
@@ -63,7 +63,7 @@ def test_the_largest_thickness_may_be_little_more_than_the_smallest_board(larges
     assert plan.shortfall is not None and plan.shortfall.largest_thickness == millimeters(largest)
 
 
-def test_the_largest_width_may_be_little_more_than_the_accents() -> None:
+def test_the_largest_width_may_be_little_more_than_the_stripes() -> None:
     cherry = Offcut(
         millimeters("400"), millimeters("60"), millimeters("30"), "cherry", Face.PLANED, Face.PLANED, tag="A"
     )

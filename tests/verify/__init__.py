@@ -1,12 +1,11 @@
-"""Whether a plan is right: every fill reckoned anew by the cutting model alone (sections 3 to 10).
+"""Whether a plan is right: every fill recomputed from the cutting model alone (sections 3 to 10).
 
-Knows the cutting model's text and nothing of how a plan was found: it shares no
-code with `inventory.cutting` or the search, so that the two can be held against
-each other. Lengths are whole nanometres, volumes whole mm³, areas whole mm².
+An independent checker: it shares no code with `inventory.cutting` or the search, so that
+each checks the other. Lengths are whole nanometers, volumes whole mm³, areas whole mm².
 
 Where the model leaves room, this is the reading: an offcut without a day, or
 tagged after the day of the request, has been 0 days on the rack. `asked`, `glue_ups`,
-`piece` and `shortfall` say theirs.
+`piece` and `shortfall` have theirs.
 """
 
 from __future__ import annotations
@@ -28,21 +27,20 @@ from tests.verify.shortfall import shortfall_faults
 __all__ = ["faults"]
 
 Piece = tuple[Offcut, int]
-"""An offcut and which of its like pieces."""
+"""An offcut and which of its identical pieces."""
 
 Place = tuple[int, int]
 """A glue-up's number and a band of it."""
 
 Totals = tuple[int, int, int, int]
-"""Loss, pieces, dirty area, weighted loss."""
+"""Loss, pieces, milling area, weighted loss."""
 
 
 def faults(plan: Plan, rack: Sequence[Offcut]) -> list[str]:
     """Every way in which the plan is wrong, one sentence each; an empty list if it is right.
 
-    `rack` is what the search was given, each offcut with its free count. That no
-    better fill exists can't be seen from the plan alone; that a fill which calls
-    itself proven is beaten by another of the same plan can, and is.
+    `rack` is what the search was given, each offcut with its free count. That no better fill
+    exists can't be checked from the plan alone; that no fill of the plan beats a proven one is checked.
     """
     found = list(_asked_for(plan))
     if plan.shortfall is not None:
@@ -78,7 +76,7 @@ def _asked_for(plan: Plan) -> Iterator[str]:
 
 
 def _recomputed(plan: Plan, fill: Fill, rack: Sequence[Offcut]) -> tuple[dict[Piece, PieceCost] | None, list[str]]:
-    """What each piece costs by the model, None where one can't be reckoned, with all that is wrong."""
+    """What each piece costs by the model, None where one can't be computed, with all that is wrong."""
     made = all_glue_ups(plan.requests, fill)
     wrong = [*_off_the_rack(fill, rack), *wrong_glue_ups(made, fill.glue_ups)]
     by_piece: dict[Piece, list[Cut]] = {}
@@ -135,7 +133,7 @@ def _of_a_piece(
 
 
 def _of_strips(request: BoardRequest, requirement: BandRequirement) -> tuple[object, ...]:
-    """Alike for glue-ups that the same strips serve: whatever their width, the same band of the same wood."""
+    """Alike for glue-ups that the same strips serve: of any width, the same band of the same species."""
     return (request.length, request.thickness, request.grain, request.allowances, requirement.species, requirement.each)
 
 
@@ -168,12 +166,12 @@ def _missing(request: BoardRequest, fill: Fill, requirement: BandRequirement, gl
 
 
 def shares_of(cut: Cut) -> tuple[StripShare, ...]:
-    """Which strips go to which glue-up: all to the only one, where nothing else is told."""
+    """Which strips go to which glue-up: all to the only one, where nothing else is stated."""
     return cut.shares or (StripShare(0, cut.strips if cut.leaves is None else cut.leaves, cut.adds),)
 
 
 def _misshared(cut: Cut, model: ExpectedCut) -> Iterator[str]:
-    """Where strips are shared out that are not there; one that no glue-up needs may be left over."""
+    """Where strips are shared that are not there; one that no glue-up needs may be left over."""
     shared = sum(share.strips for share in cut.shares)
     if shared > model.strips or any(share.strips < 1 for share in cut.shares):
         yield f"shares out {shared} strips of {model.strips}."
@@ -205,9 +203,9 @@ def _unlike(cut: Cut, model: ExpectedCut, cost: PieceCost, cuts_of_piece: int) -
     left = Counter[Box]((each.length, each.width, each.thickness, each.kept) for each in cut.leftovers)
     should = Counter[Box](cost.leftovers if carries else ())
     for box in left - should:
-        yield f"tells of a remainder {_box(box)}, which the model has not."
+        yield f"states a leftover {_box(box)}, which the model does not have."
     for box in should - left:
-        yield f"does not tell of the remainder {_box(box)}."
+        yield f"does not state the leftover {_box(box)}."
 
 
 def _unfilled(fill: Fill, made: Sequence[ExpectedGlueUp], filled: Counter[Place]) -> Iterator[str]:

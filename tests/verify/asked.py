@@ -1,11 +1,10 @@
-"""What each pool and accent of a board asks for, reckoned anew (cutting model, section 7).
+"""What each pool and stripe of a board asks for, recomputed (cutting model, section 7).
 
-Knows the bands of a request and the cutting model's text; nothing of offcuts.
-Lengths are whole nanometres.
+Lengths are whole nanometers.
 
 Where the model leaves room, this is the reading: a field's share is rounded up
-once, with its half of the side trim; an outermost accent's half widens the field
-nearest to it; accents of the same species and width are one accent, which the
+once, with its half of the side trim; an outermost stripe's half widens the field
+nearest to it; stripes of the same species and width are one stripe, which the
 same offcut may serve.
 """
 
@@ -22,7 +21,7 @@ from inventory.fill.request import BoardRequest
 
 @dataclass(frozen=True)
 class BandRequirement:
-    """A pool, which must be at least `width` wide, or an accent of `strips` strips, each `each` wide.
+    """A pool, which must be at least `width` wide, or a stripe of `strips` strips, each `each` wide.
 
     `band` is the first of its bands; no species means any.
     """
@@ -42,9 +41,9 @@ class BandRequirement:
 
 
 def requirements_of(request: BoardRequest, width: int | None = None) -> list[BandRequirement]:
-    """Every pool and accent, in the order of their first bands; for a board `width` wide instead where given.
+    """Every pool and stripe, in the order of their first bands; for a board `width` wide instead where given.
 
-    At least one band is a field. An empty list where the accents leave the fields nothing.
+    At least one band is a field. An empty list where the stripes leave the fields nothing.
     """
     bands = request.bands or (FieldBand(),)
     finished = request.width if width is None else width
@@ -70,7 +69,7 @@ def requirements_of(request: BoardRequest, width: int | None = None) -> list[Ban
 
 
 def disjoint(asked: list[BandRequirement]) -> bool:
-    """Whether no wood can serve two of these."""
+    """Whether no species can serve two of these."""
     return all(
         one.species and other.species and not one.species & other.species
         for place, one in enumerate(asked)

@@ -1,13 +1,12 @@
-"""Which glue-ups a request asks for, reckoned anew (cutting model, sections 6 and 8).
+"""Which glue-ups a request asks for, recomputed (cutting model, sections 6 and 8).
 
-Knows boards, panels and rows, and the cutting model's text; nothing of offcuts.
-Lengths are whole nanometres.
+Lengths are whole nanometers.
 
 Where the model leaves room, this is the reading: the longest panels come first; a
 board never has more panels than rows; a row depth that was not asked for is taken
-from the plan, as the common clean thicknesses are the shop's to name. In a batch of
-different boards the strips of an offcut may go to any that ask for the same wood in the
-same band, at the same length and thickness, whatever their width.
+from the plan, since the standard depths are not in the cutting model. In an order of
+different boards the strips of an offcut may go to any that ask for the same species in the
+same band, at the same length and thickness, of any width.
 """
 
 from __future__ import annotations
@@ -47,7 +46,7 @@ def glue_ups(request: BoardRequest, depth: Length | None) -> list[ExpectedGlueUp
 
 
 def all_glue_ups(requests: Sequence[BoardRequest], fill: Fill) -> list[ExpectedGlueUp]:
-    """Every glue-up of all boards of a batch, the boards counted on from request to request."""
+    """Every glue-up of all boards of an order, the boards counted on from request to request."""
     made: list[ExpectedGlueUp] = []
     boards = 0
     for request in requests:
@@ -73,9 +72,9 @@ def _shared_out(rows: int, request: BoardRequest) -> list[int]:
 
 
 def wrong_glue_ups(expected: Sequence[ExpectedGlueUp], stated: Sequence[PlannedGlueUp]) -> Iterator[str]:
-    """Where the plan tells of other glue-ups than were asked for."""
+    """Where the plan states other glue-ups than were asked for."""
     if len(stated) != len(expected):
-        yield f"it tells of {len(stated)} glue-ups; asked for were {len(expected)}."
+        yield f"it states {len(stated)} glue-ups; asked for were {len(expected)}."
         return
     for number, (said, right) in enumerate(zip(stated, expected, strict=True)):
         if (said.board, said.panel, said.rows) != (right.board, right.panel, right.rows):

@@ -1,4 +1,4 @@
-"""Plans reckoned on paper, and ways to plant a fault in them, for the tests of the verifier."""
+"""Plans computed by hand, and ways to plant a fault in them, for the tests of the verifier."""
 
 from __future__ import annotations
 
@@ -18,12 +18,13 @@ def mm(size: str) -> Length:
     return millimeters(size)
 
 
-# --- on paper: edge grain ------------------------------------------------------------------------
+# --- by hand: edge grain ------------------------------------------------------------------------
 # Board 300 × 97 × 40 mm: s = 43, ℓ = 325, w* = 100. Ash 1000 × 150 × 23, both faces rough: t = 23 − 3 = 20.
 # Across: 3 strips need 3·43 + 2·3 = 135 of the 149 left after jointing, 4 would need 181. Lengths: 3 need 981.
 # Five strips: 5·20 = 100. Two lengths of 325 are crosscut, ripped 3 and 2 times. Left: 1000 − 2·328 = 344 long,
 # kept; 149 − 3·46 = 11 wide, not kept; 149 − 2·46 = 57 wide, kept.
-# Loss: 3 450 000 − 344·150·23 − 325·57·23 = 3 450 000 − 1 186 800 − 426 075 = 1 837 125. Dirty: 2·325·150·2 = 195 000.
+# Loss: 3 450 000 − 344·150·23 − 325·57·23 = 3 450 000 − 1 186 800 − 426 075 = 1 837 125.
+# Milling area: 2·325·150·2 = 195 000.
 
 EDGE = BoardRequest(
     mm("300"), mm("97"), mm("40"), Grain.EDGE, bands_of_species(["ash"]), tuple(Preference)[:1], 3, METRIC_SHOP, ON
@@ -55,11 +56,11 @@ EDGE_FILL = Fill(
 )
 EDGE_PLAN = Plan(EDGE, (EDGE_FILL,))
 
-# --- on paper: face grain ------------------------------------------------------------------------
+# --- by hand: face grain ------------------------------------------------------------------------
 # Board 300 × 177 × 20 mm: s = 23, ℓ = 325, w* = 180. Oak 700 × 120 × 25, planed: t = 25. One strip would be
 # 118 wide, over 100; two share 120 − 3 − 4·1 = 113, so a length adds g = 113, in strips of 56.5. Two lengths need 653.
 # One whole length leaves d = 67 for the closing strip, which uses 69 and leaves 120 − 69 − 3 = 48, kept; the
-# 700 − 2·328 = 44 left of the length is not. Loss: 2 100 000 − 325·48·25 = 1 710 000. No face is dirty.
+# 700 − 2·328 = 44 left of the length is not. Loss: 2 100 000 − 325·48·25 = 1 710 000. Every face is surfaced.
 
 FACE = BoardRequest(mm("300"), mm("177"), mm("20"), Grain.FACE, (), tuple(Preference)[:1], 3, METRIC_SHOP, ON)
 OAK = Offcut(mm("700"), mm("120"), mm("25"), "oak", Face.PLANED, Face.PLANED, tag="OAK0001")
@@ -90,16 +91,16 @@ FACE_FILL = Fill(
 FACE_PLAN = Plan(FACE, (FACE_FILL,))
 
 
-# --- on paper: bands on edge ---------------------------------------------------------------------
-# The edge-grain board with three accents of 5 mm cherry in the middle: the ash field gets 97 − 15 + 3 = 85.
+# --- by hand: bands on edge ---------------------------------------------------------------------
+# The edge-grain board with three stripes of 5 mm cherry in the middle: the ash field gets 97 − 15 + 3 = 85.
 # Cherry 340 × 100 × 23, rough: t = 20. Leaves of a strip: (20 + 1.5) / (5 + 1 + 1.5) = 2. Three leaves need two strips,
 # ripped from one length: 2·43 + 3 = 89 of 99. Left: 340 − 328 = 12 long, 99 − 2·46 = 7 wide, neither is kept.
-# Loss: 340·100·23 = 782 000. Dirty: 325·100·2 = 65 000. All five strips of ash as before, 100 ≥ 85.
+# Loss: 340·100·23 = 782 000. Milling area: 325·100·2 = 65 000. All five strips of ash as before, 100 ≥ 85.
 
 BANDS = (FieldBand(("ash",)), StripeBand(("cherry",), 3, mm("5")), FieldBand(("ash",)))
-CHERRY_ACCENT = Offcut(mm("340"), mm("100"), mm("23"), "cherry", tag="CHE0002")
-ACCENT_CUT = Cut(
-    offcut=CHERRY_ACCENT,
+CHERRY_STRIPE = Offcut(mm("340"), mm("100"), mm("23"), "cherry", tag="CHE0002")
+STRIPE_CUT = Cut(
+    offcut=CHERRY_STRIPE,
     piece=1,
     lengths_cut=1,
     rips=(2,),
@@ -117,7 +118,7 @@ ACCENT_CUT = Cut(
 BANDED = replace(EDGE, bands=BANDS)
 BANDED_FILL = replace(
     EDGE_FILL,
-    cuts=(EDGE_CUT, ACCENT_CUT),
+    cuts=(EDGE_CUT, STRIPE_CUT),
     bound=1_837_125 + 782_000,
     glue_ups=(PlannedGlueUp(0, 0, 0, BANDED),),
 )
@@ -154,7 +155,7 @@ RACK_OF_TWO = [ASH, EIGHT_STRIPS.offcut]
 
 
 def with_cut(plan: Plan, place: int = 0, **changed: object) -> Plan:
-    """The plan with its first fill's cut at `place` told otherwise."""
+    """The plan with its first fill's cut at `place` changed."""
     [fill, *others] = plan.fills
     cuts = list(fill.cuts)
     cuts[place] = replace(cuts[place], **changed)  # type: ignore[arg-type]
@@ -162,7 +163,7 @@ def with_cut(plan: Plan, place: int = 0, **changed: object) -> Plan:
 
 
 def with_fill(plan: Plan, **changed: object) -> Plan:
-    """The plan with its first fill told otherwise."""
+    """The plan with its first fill changed."""
     return replace(plan, fills=(replace(plan.fills[0], **changed), *plan.fills[1:]))  # type: ignore[arg-type]
 
 
@@ -179,7 +180,7 @@ def for_request(fill: Fill, request: BoardRequest) -> Fill:
 
 
 def kept(plan: Plan, place: int, box: int, *, keep: bool) -> Plan:
-    """The plan with one remainder kept or not against the model."""
+    """The plan with one leftover kept or not against the model."""
     boxes = list(plan.fills[0].cuts[place].leftovers)
     boxes[box] = replace(boxes[box], kept=keep)
     return with_cut(plan, place, leftovers=tuple(boxes))

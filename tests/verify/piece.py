@@ -1,14 +1,13 @@
-"""What one piece gives to a glue-up and what it costs, reckoned anew (cutting model, sections 3 to 5, 7 and 9).
+"""What one piece gives to a glue-up and what it costs, recomputed (cutting model, sections 3 to 5, 7 and 9).
 
-Knows the cutting model's text and nothing of `inventory.cutting` but the words in
-which a cut is told. Lengths are whole nanometres, volumes whole mm³, areas whole
+From `inventory.cutting` it uses only the classes of a cut. Lengths are whole nanometers, volumes whole mm³, areas whole
 mm². The letters are the model's.
 
 Where the model leaves room, this is the reading: the mm² of one piece are rounded
 down once, both faces together; where a length does not divide into its strips,
-`strip_width` is the whole nanometres of one; the closing strip comes from a piece
-that could also give a whole length; a strip is thicker than 0; a face-grain accent
-comes from a piece that is thick and long enough for a field, however narrow.
+`strip_width` is the whole nanometers of one; the closing strip comes from a piece
+that could also give a whole length; a strip is thicker than 0; a face-grain stripe
+comes from a piece that is thick and long enough for a field, of any width.
 """
 
 from __future__ import annotations
@@ -48,7 +47,7 @@ class ExpectedCut:
         return sum(self.rips) if self.leaves is None else self.leaves
 
     def adds_of(self, strips: int) -> tuple[int, int]:
-        """The least and the most that some of the strips add: strips of whole nanometres, or shares of the width."""
+        """The least and the most that some of the strips add: strips of whole nanometers, or shares of the width."""
         return strips * (self.adds // self.strips), strips * self.adds // self.strips
 
 
@@ -77,7 +76,7 @@ def strips_in(
     """How many strips (in the face grain of a pool: whole lengths) a piece of these sizes gives, and what each adds.
 
     `length` and `thickness` are the board's, finished; `off` is what comes off both
-    faces. The strips of an edge-grain accent are leaves. 0 where the piece can't serve.
+    faces. The strips of an edge-grain stripe are leaves. 0 where the piece can't serve.
     """
     a = request.allowances
     t, s = sizes[2] - off, thickness + a.flattening
@@ -90,7 +89,7 @@ def strips_in(
     if t < s:
         return 0, 0
     if requirement.is_stripe:
-        return across_face_accent(request, requirement, sizes[1]) * m, requirement.each
+        return across_face_stripe(request, requirement, sizes[1]) * m, requirement.each
     parts = parts_of_a_length(request, sizes[1])
     return (0, 0) if parts is None else (m, parts[1])
 
@@ -120,11 +119,11 @@ def expected_result(
     if request.grain is Grain.EDGE:
         return _edge_grain(request, requirement, offcut, taken)
     if requirement.is_stripe:
-        return _face_accent(request, requirement, offcut, taken)
+        return _face_stripe(request, requirement, offcut, taken)
     return _face_grain(request, offcut, cuts, d)
 
 
-# --- section 4: edge grain, and its accents (section 7) ------------------------------------------
+# --- section 4: edge grain, and its stripes (section 7) ------------------------------------------
 
 
 def across_edge_grain(request: BoardRequest, width: int, s: int) -> int:
@@ -134,7 +133,7 @@ def across_edge_grain(request: BoardRequest, width: int, s: int) -> int:
 
 
 def leaves_of_a_strip(request: BoardRequest, requirement: BandRequirement, t: int) -> int:
-    """z of section 7; 0 where the strip is thinner than the accent."""
+    """z of section 7; 0 where the strip is thinner than the stripe."""
     a, e = request.allowances, requirement.each
     z = max(0, (t + a.resaw_kerf) // (e + a.leaf_clean + a.resaw_kerf))
     return z or int(t >= e)
@@ -157,7 +156,7 @@ def _ripped(x: int, n: int) -> tuple[int, ...]:
     return (*[n] * (q - 1), x - (q - 1) * n)
 
 
-# --- section 5: face grain, and its accents (section 7) ------------------------------------------
+# --- section 5: face grain, and its stripes (section 7) ------------------------------------------
 
 
 def parts_of_a_length(request: BoardRequest, width: int) -> tuple[int, int] | None:
@@ -170,16 +169,16 @@ def parts_of_a_length(request: BoardRequest, width: int) -> tuple[int, int] | No
     return (k, g) if g >= k * a.min_strip_width else None
 
 
-def across_face_accent(request: BoardRequest, requirement: BandRequirement, width: int) -> int:
-    """n of section 4 for the accents of section 7: no jointing but that of each strip."""
+def across_face_stripe(request: BoardRequest, requirement: BandRequirement, width: int) -> int:
+    """n of section 4 for the stripes of section 7: no jointing but that of each strip."""
     a = request.allowances
     return (width + a.rip_kerf) // (requirement.each + 2 * a.edge_jointing + a.rip_kerf)
 
 
-def _face_accent(request: BoardRequest, requirement: BandRequirement, offcut: Offcut, x: int) -> PieceResult:
+def _face_stripe(request: BoardRequest, requirement: BandRequirement, offcut: Offcut, x: int) -> PieceResult:
     a = request.allowances
     s = requirement.each + 2 * a.edge_jointing
-    rips = _ripped(x, across_face_accent(request, requirement, offcut.width))
+    rips = _ripped(x, across_face_stripe(request, requirement, offcut.width))
     beside = [offcut.width - y * (s + a.rip_kerf) for y in rips]
     return piece_cost(request, offcut, len(rips), beside), [
         ExpectedCut(len(rips), rips, requirement.each, x * requirement.each)

@@ -1,13 +1,12 @@
-"""Whether an answer "the rack cannot fill it" is right, reckoned anew (cutting model, section 10).
+"""Whether an answer "the rack cannot fill it" is right, recomputed (cutting model, section 10).
 
-Knows the cutting model's text and nothing of how the answer was found. Lengths are
-whole nanometres.
+Lengths are whole nanometers.
 
-Where the model leaves room, this is the reading: what a pool or accent lacks is
-told as if the whole rack were its own; a piece that falls out for more than one
+Where the model leaves room, this is the reading: what a pool or stripe lacks is
+stated as if the whole rack were its own; a piece that is ruled out for more than one
 reason counts once, under any of them; the largest sizes are finished sizes, exact
-to the nanometre; "set aside" can't be seen from the rack. Whether pools that want
-the same wood can be filled together is not found out here, only whether each can;
+to the nanometer; "set aside" can't be seen from the rack. Whether pools that want
+the same species can be filled together is not checked, only whether each can;
 of several glue-ups only whether they can be filled one after another.
 """
 
@@ -103,7 +102,7 @@ def _listed(shortages: Sequence[tuple[int, frozenset[str], int, int | None]]) ->
 def _lack(
     request: BoardRequest, requirement: BandRequirement, rack: Sequence[Offcut], length: int, thickness: int
 ) -> tuple[int, int | None]:
-    """The width that this pool or accent misses, and the strips of an accent; 0 or less where it is filled."""
+    """The width that this pool or stripe misses, and the strips of a stripe; 0 or less where it is filled."""
     there = 0
     for offcut in rack:
         if requirement.accepts(offcut.species):
@@ -125,7 +124,7 @@ def _serves(request: BoardRequest, requirement: BandRequirement, offcut: Offcut,
 
 
 def _faulty_sizes(request: BoardRequest, requirement: BandRequirement, offcut: Offcut, sizes: Sizes) -> set[str]:
-    """The sizes for which a piece falls out of one pool or accent: it can't serve though its others are ample."""
+    """The sizes for which a piece is ruled out of one pool or stripe: it can't serve though its others are ample."""
     a = request.allowances
     fields_of_a_face = request.grain is Grain.FACE and not requirement.is_stripe
     ample_width = a.max_strip_width + 2 * a.edge_jointing if fields_of_a_face else _AMPLE
@@ -139,7 +138,7 @@ def _faulty_sizes(request: BoardRequest, requirement: BandRequirement, offcut: O
 
 
 def _reasons(request: BoardRequest, offcut: Offcut) -> set[str]:
-    """Every reason for which a piece falls out of the board; none if it serves some pool or accent."""
+    """Every reason for which a piece is ruled out of the board; none if it serves some pool or stripe."""
     wanted = [requirement for requirement in requirements_of(request) if requirement.accepts(offcut.species)]
     if any(_serves(request, requirement, offcut, _sizes(offcut)) for requirement in wanted):
         return set()
@@ -173,7 +172,7 @@ def _wrong_miss(request: BoardRequest, miss: NearMiss, rack: Sequence[Offcut]) -
 
 
 def _misses_by(request: BoardRequest, requirement: BandRequirement, offcut: Offcut, miss: NearMiss) -> bool:
-    """Whether that much more, and no nanometre less, would mend this size."""
+    """Whether that much more, and no nanometer less, would fix this size."""
     at_fault = []
     for more in (miss.by, miss.by - 1):
         grown = [size + more * (reason == miss.reason) for size, reason in zip(_sizes(offcut), _BY_AXIS, strict=True)]
@@ -182,7 +181,7 @@ def _misses_by(request: BoardRequest, requirement: BandRequirement, offcut: Offc
 
 
 def _wrong_largest(request: BoardRequest, axis: int, largest: int | None, rack: Sequence[Offcut]) -> Iterator[str]:
-    """The largest size must be fillable, one nanometre more must not; what a rack gives only falls as a board grows."""
+    """The largest size must be fillable, one nanometer more must not; what a rack gives only falls as a board grows."""
     name = ("length", "width", "thickness")[axis]
     stripes = sum(requirement.width for requirement in requirements_of(request) if requirement.is_stripe)
 

@@ -1,4 +1,4 @@
-"""The verifier finds a fault in any cut of a plan; plans reckoned on paper have none."""
+"""The verifier finds a fault in any cut of a plan; plans computed by hand have none."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ from inventory.fill.plan import Plan
 from tests.fill.racks import METRIC_SHOP
 from tests.verify import faults
 from tests.verify.paper_plans import (
-    ACCENT_CUT,
     ASH,
     BANDED_PLAN,
     CHERRY,
-    CHERRY_ACCENT,
+    CHERRY_STRIPE,
     CLOSING_CUT,
     EDGE_CUT,
     EDGE_PLAN,
     FACE_PLAN,
     FOUR_STRIPS,
     OAK,
+    STRIPE_CUT,
     WHOLE_CUT,
     kept,
     mm,
@@ -128,22 +128,22 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         kept(EDGE_PLAN, 0, 1, keep=True),
         [ASH],
         [
-            "offcut ASH0001 tells of a remainder 325 × 11 × 23 mm, kept, which the model has not.",
-            "offcut ASH0001 does not tell of the remainder 325 × 11 × 23 mm, not kept.",
+            "offcut ASH0001 states a leftover 325 × 11 × 23 mm, kept, which the model does not have.",
+            "offcut ASH0001 does not state the leftover 325 × 11 × 23 mm, not kept.",
         ],
     ),
     "a remainder that is large enough thrown away": (
         kept(EDGE_PLAN, 0, 0, keep=False),
         [ASH],
         [
-            "offcut ASH0001 tells of a remainder 344 × 150 × 23 mm, not kept, which the model has not.",
-            "offcut ASH0001 does not tell of the remainder 344 × 150 × 23 mm, kept.",
+            "offcut ASH0001 states a leftover 344 × 150 × 23 mm, not kept, which the model does not have.",
+            "offcut ASH0001 does not state the leftover 344 × 150 × 23 mm, kept.",
         ],
     ),
     "a remainder left out": (
         with_cut(EDGE_PLAN, leftovers=EDGE_CUT.leftovers[1:]),
         [ASH],
-        ["offcut ASH0001 does not tell of the remainder 344 × 150 × 23 mm, kept."],
+        ["offcut ASH0001 does not state the leftover 344 × 150 × 23 mm, kept."],
     ),
     "a piece too thin to serve": (
         with_request(EDGE_PLAN, allowances=replace(METRIC_SHOP, thinnest_lamination=mm("20.000001"))),
@@ -180,8 +180,8 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         [OAK, replace(OAK, tag="OAK0002")],
         [
             "offcut OAK0002 says loss 1710000; by the model it is 594000.",
-            "offcut OAK0002 tells of a remainder 44 × 120 × 25 mm, not kept, which the model has not.",
-            "offcut OAK0002 does not tell of the remainder 372 × 120 × 25 mm, kept.",
+            "offcut OAK0002 states a leftover 44 × 120 × 25 mm, not kept, which the model does not have.",
+            "offcut OAK0002 does not state the leftover 372 × 120 × 25 mm, kept.",
             "the glue-up has 2 closing strips; at most one is possible.",
             "it says loss 3420000; by the model it is 2304000.",
             "it says waste 2358000; by the model it is 1242000.",
@@ -207,7 +207,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         [OAK],
         ["offcut OAK0001 can't close a gap of 100.000001 mm: its closing strip is 20 to 100 mm wide."],
     ),
-    "costs told with the whole lengths": (
+    "costs stated with the whole lengths": (
         with_cut(with_cut(FACE_PLAN, 0, loss=1_710_000), 1, loss=0),
         [OAK],
         [
@@ -240,7 +240,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         [OAK],
         ["offcut OAK0001 gives 3 lengths; it can give 1 to 2."],
     ),
-    "wood too thin to lie flat": (
+    "a piece too thin to lie flat": (
         with_request(FACE_PLAN, thickness=mm("22.000001")),
         [OAK],
         ["offcut OAK0001 can't serve: too short, too narrow or too thin."],
@@ -257,25 +257,25 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
             leaves=2,
             rips=(1,),
             adds=mm("10"),
-            leftovers=(ACCENT_CUT.leftovers[0], Leftover(mm("325"), mm("53"), mm("23"), True)),
+            leftovers=(STRIPE_CUT.leftovers[0], Leftover(mm("325"), mm("53"), mm("23"), True)),
             loss=782_000 - 325 * 53 * 23,
         ),
-        [ASH, CHERRY_ACCENT],
+        [ASH, CHERRY_STRIPE],
         ["the glue-up's band 1 is 5 mm too narrow.", "its bound 2619125 lies above its own cost 2222950."],
     ),
     "a leaf too many": (
         with_cut(BANDED_PLAN, 1, leaves=4, adds=mm("20")),
-        [ASH, CHERRY_ACCENT],
+        [ASH, CHERRY_STRIPE],
         ["the glue-up's band 1 has 4 strips; 3 were asked for."],
     ),
-    "an accent ripped from too few strips": (
+    "a stripe ripped from too few strips": (
         with_cut(BANDED_PLAN, 1, rips=(1,)),
-        [ASH, CHERRY_ACCENT],
+        [ASH, CHERRY_STRIPE],
         ["offcut CHE0002 says rips (1,); by the model it is (2,)."],
     ),
-    "the field's wood in the accent": (
+    "the field's species in the stripe": (
         with_cut(BANDED_PLAN, 0, band=1),
-        [ASH, CHERRY_ACCENT],
+        [ASH, CHERRY_STRIPE],
         [
             'offcut ASH0001 is of "Ash", which was not asked for in band 1.',
             "offcut ASH0001 says lengths cut 2; by the model it is 1.",
@@ -284,9 +284,9 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
             "offcut ASH0001 says width added 100 mm; by the model it is 25 mm.",
             "offcut ASH0001 says loss 1837125; by the model it is 1131600.",
             "offcut ASH0001 says dirty area 195000; by the model it is 97500.",
-            "offcut ASH0001 tells of a remainder 344 × 150 × 23 mm, kept, which the model has not.",
-            "offcut ASH0001 tells of a remainder 325 × 57 × 23 mm, kept, which the model has not.",
-            "offcut ASH0001 does not tell of the remainder 672 × 150 × 23 mm, kept.",
+            "offcut ASH0001 states a leftover 344 × 150 × 23 mm, kept, which the model does not have.",
+            "offcut ASH0001 states a leftover 325 × 57 × 23 mm, kept, which the model does not have.",
+            "offcut ASH0001 does not state the leftover 672 × 150 × 23 mm, kept.",
             "the glue-up's band 0 is 85 mm too narrow.",
             "the glue-up's band 1 has 8 strips; 3 were asked for.",
             "it says loss 2619125; by the model it is 1913600.",
@@ -297,8 +297,8 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         ],
     ),
     "a piece in two bands": (
-        with_fill(BANDED_PLAN, cuts=(EDGE_CUT, replace(EDGE_CUT, band=1), ACCENT_CUT)),
-        [ASH, CHERRY_ACCENT],
+        with_fill(BANDED_PLAN, cuts=(EDGE_CUT, replace(EDGE_CUT, band=1), STRIPE_CUT)),
+        [ASH, CHERRY_STRIPE],
         ["offcut ASH0001 serves two bands."],
     ),
 }
@@ -311,13 +311,13 @@ def test_the_verifier_finds(planted: str) -> None:
     assert found == expected
 
 
-def test_the_edge_grain_plan_reckoned_on_paper_is_right() -> None:
+def test_the_edge_grain_plan_computed_by_hand_is_right() -> None:
     assert faults(EDGE_PLAN, [ASH, CHERRY]) == []
 
 
-def test_the_face_grain_plan_reckoned_on_paper_is_right() -> None:
+def test_the_face_grain_plan_computed_by_hand_is_right() -> None:
     assert faults(FACE_PLAN, [OAK]) == []
 
 
-def test_the_plan_with_accents_reckoned_on_paper_is_right() -> None:
-    assert faults(BANDED_PLAN, [ASH, CHERRY_ACCENT]) == []
+def test_the_plan_with_stripes_computed_by_hand_is_right() -> None:
+    assert faults(BANDED_PLAN, [ASH, CHERRY_STRIPE]) == []

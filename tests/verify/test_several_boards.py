@@ -1,4 +1,4 @@
-"""The verifier on several boards and on panels of end grain; plans reckoned on paper, and faults planted in them."""
+"""The verifier on several boards and on panels of end grain; plans computed by hand, and faults planted in them."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ from tests.verify.asked import BandRequirement, requirements_of
 from tests.verify.glue_ups import glue_ups
 from tests.verify.paper_plans import ASH, EDGE, EDGE_CUT, TWO_ASH, mm, with_cut, with_fill
 
-# --- on paper: two boards on edge ----------------------------------------------------------------
-# Twice the board of paper_plans, 100 wide each, from two like pieces of ash. The first gives all its 9 strips of 20:
-# 5 to the first board, 4 to the second. Left: 1000 − 3·328 = 16 long and three times 11 wide, nothing is kept: its loss
-# is 3 450 000. The second gives the strip that is missing. Left: 672 long, kept, and 149 − 46 = 103 wide, kept:
-# 3 450 000 − 672·150·23 − 325·103·23 = 361 675. Dirty: 3·325·150·2 and 1·325·150·2.
+# --- by hand: two boards on edge ----------------------------------------------------------------
+# Twice the board of paper_plans, 100 wide each, from two identical pieces of ash. The first gives all its 9 strips
+# of 20: 5 to the first board, 4 to the second. Left: 1000 − 3·328 = 16 long and three times 11 wide, nothing is kept:
+# its loss is 3 450 000. The second gives the strip that is missing. Left: 672 long, kept, and 103 wide, kept:
+# 3 450 000 − 672·150·23 − 325·103·23 = 361 675. Milling area: 3·325·150·2 and 1·325·150·2.
 
 TWO = replace(EDGE, count=2)
 FULL_CUT = replace(
@@ -65,7 +65,7 @@ BATCH_FILL = Fill(
 )
 BATCH = Plan(TWO, (BATCH_FILL,))
 
-# --- on paper: end grain -------------------------------------------------------------------------
+# --- by hand: end grain -------------------------------------------------------------------------
 # Board 100 × 97 × 20 mm of rows 40 deep: (100 + 3) / 40 = 3 rows. One panel: 3·(20 + 3) + 2·3 = 75 long, 97 wide, 40
 # thick, on edge: strips 75 + 25 = 100 long, 43 wide, 100 together. Ash as above: 5 strips from two lengths. Left:
 # 1000 − 2·103 = 794 long, kept; 100 long is too short to be kept. Loss: 3 450 000 − 794·150·23 = 710 700.
@@ -96,11 +96,11 @@ END_FILL = Fill(
 END_PLAN = Plan(END, (END_FILL,))
 
 
-def test_the_two_boards_reckoned_on_paper_are_right() -> None:
+def test_the_two_boards_computed_by_hand_are_right() -> None:
     assert faults(BATCH, [TWO_ASH]) == []
 
 
-def test_the_panel_reckoned_on_paper_is_right() -> None:
+def test_the_panel_computed_by_hand_is_right() -> None:
     assert faults(END_PLAN, [ASH]) == []
 
 
@@ -136,10 +136,10 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         [TWO_ASH],
         ["offcut ASH0001 piece 1 is cut for a board that was not asked for."],
     ),
-    "a board not told": (
+    "a board not stated": (
         with_fill(BATCH, glue_ups=BATCH_FILL.glue_ups[:1]),
         [TWO_ASH],
-        ["it tells of 1 glue-ups; asked for were 2."],
+        ["it states 1 glue-ups; asked for were 2."],
     ),
     "the volume of one board alone": (
         with_fill(BATCH, board_volume=1_164_000),
@@ -205,13 +205,13 @@ def test_rows_are_split_as_evenly_as_possible(rows: int, panels: int, expected_r
     assert [each.made.length for each in found] == [mm(str(23 * each + 3 * (each - 1))) for each in expected_rows]
 
 
-def test_a_nanometre_more_than_the_rows_needs_another_row() -> None:
+def test_a_nanometer_more_than_the_rows_needs_another_row() -> None:
     request = replace(END, length=Length(mm("117") + 1))
     assert [each.rows for each in glue_ups(request, mm("40"))] == [4]
     assert [each.rows for each in glue_ups(replace(END, length=mm("117")), mm("40"))] == [3]
 
 
-def test_fields_share_what_the_accents_leave_and_the_outer_ones_take_the_trim() -> None:
+def test_fields_share_what_the_stripes_leave_and_the_outer_ones_take_the_trim() -> None:
     bands = (FieldBand(("ash",)), StripeBand(("cherry",), 2, mm("5")), FieldBand(("oak",), 2))
     # 97 − 10 = 87 in thirds, 29 and 58; half of the 3 of side trim to each.
     assert requirements_of(replace(EDGE, bands=bands)) == [
@@ -221,7 +221,7 @@ def test_fields_share_what_the_accents_leave_and_the_outer_ones_take_the_trim() 
     ]
 
 
-def test_an_outermost_accent_leaves_its_trim_to_the_nearest_field_and_like_fields_are_one_pool() -> None:
+def test_an_outermost_stripe_leaves_its_trim_to_the_nearest_field_and_identical_fields_are_one_pool() -> None:
     bands = (StripeBand(("Cherry",), 1, mm("7")), FieldBand(("ash",)), StripeBand((), 1, mm("6")), FieldBand(("ASH",)))
     # 97 − 13 = 84, 42 for each field, half of the trim to each of them.
     assert requirements_of(replace(EDGE, bands=bands)) == [
@@ -231,7 +231,7 @@ def test_an_outermost_accent_leaves_its_trim_to_the_nearest_field_and_like_field
     ]
 
 
-def test_a_share_that_does_not_divide_is_rounded_up_to_a_nanometre() -> None:
+def test_a_share_that_does_not_divide_is_rounded_up_to_a_nanometer() -> None:
     bands = (FieldBand(("ash",)), FieldBand(("oak",)), FieldBand(("elm",)))
     # 97 / 3 = 32.333333…; the outer ones with 1.5 more.
     assert [requirement.width for requirement in requirements_of(replace(EDGE, bands=bands))] == [

@@ -1,4 +1,4 @@
-"""The verifier finds what is wrong with an answer that the rack falls short; one reckoned on paper is right."""
+"""The verifier finds what is wrong with an answer that the rack falls short; one computed by hand is right."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pytest
 from inventory.core.offcuts import Offcut
 from inventory.fill.plan import NearMiss, Plan, Shortage, Shortfall
 from tests.verify import faults
-from tests.verify.paper_plans import ASH, BANDS, CHERRY_ACCENT, EDGE, EDGE_PLAN, FACE, mm
+from tests.verify.paper_plans import ASH, BANDS, CHERRY_STRIPE, EDGE, EDGE_PLAN, FACE, mm
 
 # The board is 300 × 97 × 40 mm on edge, of ash: strips 325 × 43, 100 wide together.
 SERVES = Offcut(mm("340"), mm("150"), mm("23"), "ash", tag="SERVES1")  # one length, 3 strips of 20: 60
@@ -44,7 +44,7 @@ def reasons(**changed: int) -> Mapping[str, int]:
     return RIGHT.reasons | {name.replace("_", " "): many for name, many in changed.items()}
 
 
-def test_the_shortfall_reckoned_on_paper_is_right() -> None:
+def test_the_shortfall_computed_by_hand_is_right() -> None:
     assert faults(answer(), RACK) == []
 
 
@@ -140,8 +140,8 @@ def test_a_shortfall_beside_fills_is_found() -> None:
     assert faults(both, [ASH])[:1] == ["The plan has fills and says that the rack falls short."]
 
 
-def test_an_accent_lacks_strips_and_their_width() -> None:
-    # CHERRY_ACCENT gives 2 leaves of 5 mm from each of its 2 strips (see paper_plans): 4 of the 6 asked for.
+def test_a_stripe_lacks_strips_and_their_width() -> None:
+    # CHERRY_STRIPE gives 2 leaves of 5 mm from each of its 2 strips (see paper_plans): 4 of the 6 asked for.
     bands = (BANDS[0], replace(BANDS[1], strips=6), BANDS[2])
     asked = replace(EDGE, bands=bands)
     right = Shortfall(
@@ -152,7 +152,7 @@ def test_an_accent_lacks_strips_and_their_width() -> None:
         largest_length=None,
         largest_thickness=None,
     )
-    found = faults(Plan(asked, (), right), [SERVES, CHERRY_ACCENT])
+    found = faults(Plan(asked, (), right), [SERVES, CHERRY_STRIPE])
     assert not [sentence for sentence in found if "missing" in sentence]
 
 

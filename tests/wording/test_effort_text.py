@@ -234,7 +234,7 @@ def test_one_direction_that_is_not_on_record_is_named() -> None:
 
 
 def test_figures_from_total_shrinkage_and_beyond_the_coefficients_are_told_as_rough() -> None:
-    cherry = replace(paper.BANDED_FILL.cuts[1], offcut=replace(paper.CHERRY_ACCENT, species="sapele"))
+    cherry = replace(paper.BANDED_FILL.cuts[1], offcut=replace(paper.CHERRY_STRIPE, species="sapele"))
     fill = replace(paper.BANDED_FILL, cuts=(paper.EDGE_CUT, cherry))
     workshop = replace(DEFAULT_WORKSHOP, dampest=Fraction(80))
     told = format_basis([estimate_effort(fill, paper.BANDED_PLAN.request, workshop)], workshop, MM)
