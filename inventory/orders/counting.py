@@ -88,13 +88,13 @@ class _BoardCounter:
     def __init__(self, request: BoardRequest, item_classes: ItemClasses) -> None:
         self._request = request
         self._item_classes = item_classes
-        self._group_parts = pool_parts(glue_ups_for([request]))
-        self._supplies = [strip_supply(part, item_classes) for part in self._group_parts]
+        self._pooled_parts = pool_parts(glue_ups_for([request]))
+        self._supplies = [strip_supply(part, item_classes) for part in self._pooled_parts]
         self._widths = [_Widths(supply) for supply in self._supplies]
         self._allocation, most = allocate(
             self._gives([widths.widest for widths in self._widths]),
             item_classes.arrays.count,
-            [sum(part.targets) for part in self._group_parts],
+            [sum(part.targets) for part in self._pooled_parts],
         )
         self._parts = self._new_coverings()
         self._cuts: list[tuple[Cut, ...]] = []
@@ -125,7 +125,7 @@ class _BoardCounter:
         return min(MAX_BOARDS, *(self._of(place) for place in range(len(self._parts))))
 
     def _of(self, place: int) -> int:
-        return self._parts[place].filled // len(self._group_parts[place].targets)
+        return self._parts[place].filled // len(self._pooled_parts[place].targets)
 
     @property
     def _parts_compete(self) -> bool:
@@ -151,14 +151,14 @@ class _BoardCounter:
                 MAX_BOARDS * len(part.targets),
             )
             for supply, widths, pieces, part in zip(
-                self._supplies, self._widths, self._allocation, self._group_parts, strict=True
+                self._supplies, self._widths, self._allocation, self._pooled_parts, strict=True
             )
         ]
 
     def _tighten(self) -> None:
         """Where parts don't compete, the bound of each part bounds the boards."""
         if not self._parts_compete:
-            parts = zip(self._parts, self._group_parts, strict=True)
+            parts = zip(self._parts, self._pooled_parts, strict=True)
             self.upper_bound = min(self.upper_bound, *(each.upper_bound // len(part.targets) for each, part in parts))
 
     def _steps(self) -> Iterator[None]:
@@ -168,7 +168,7 @@ class _BoardCounter:
         """
         working = {
             place: part.steps(self.upper_bound * len(single.targets))
-            for place, (part, single) in enumerate(zip(self._parts, self._group_parts, strict=True))
+            for place, (part, single) in enumerate(zip(self._parts, self._pooled_parts, strict=True))
         }
         while working and self._filled < self.upper_bound:
             behind = min(working if self._parts_compete else range(len(self._parts)), key=self._of)
@@ -185,7 +185,7 @@ class _BoardCounter:
         """Allocates by the parts' prices, which tightens the bound; whether any piece moves."""
         needs, unit_prices = [], []
         for part, single, supply, widths in zip(
-            self._parts, self._group_parts, self._supplies, self._widths, strict=True
+            self._parts, self._pooled_parts, self._supplies, self._widths, strict=True
         ):
             everything = widths.counts(supply, self._item_classes.arrays.count)
             prices = extend_prices(part.prices, widths.widest, everything, single.targets[0], part.counts)

@@ -114,20 +114,20 @@ def cuts_with_shares(
     supply.sort(key=lambda one: (one[0].loss / one[0].glued_strips, one[1].tag, one[2]))
     for cut, offcut, piece, take in supply:
         here = cut.glued_strips
-        supplies = _assign_strips(wanted.get(strip_width(cut, group), []), here, cut.adds // here, group.glue_ups)
-        used = sum(share.strips for share in supplies)
+        assigned = _assign_strips(wanted.get(strip_width(cut, group), []), here, cut.adds // here, group.glue_ups)
+        used = sum(share.strips for share in assigned)
         if used:
             # In face grain a length gives its strips together; elsewhere each strip can stay uncut.
-            yield make_cut(offcut, piece, -(-used * take // here), group).with_shares(supplies)
+            yield make_cut(offcut, piece, -(-used * take // here), group).with_shares(assigned)
 
 
 def _assign_strips(wanted: list[int], here: int, adds: int, glue_ups: tuple[int, ...]) -> tuple[StripShare, ...]:
     """Up to `here` strips for the glue-ups that still want one; reduces `wanted`."""
-    supplies: list[StripShare] = []
+    assigned: list[StripShare] = []
     for place, number in enumerate(glue_ups[: len(wanted)]):
         many = min(here, wanted[place])
         if many:
             wanted[place] -= many
             here -= many
-            supplies.append(StripShare(number, many, Length(many * adds)))
-    return tuple(supplies)
+            assigned.append(StripShare(number, many, Length(many * adds)))
+    return tuple(assigned)
