@@ -61,7 +61,7 @@ class CandidateReduction:
                 for part, rows in zip(self._parts, self._eligible, strict=True)
             ]
         problems = [each.to_problem(preference) for each in self._alternatives]
-        if not all(problem.is_feasible() for problem in problems):
+        if not all(problem.reaches_target() for problem in problems):
             return self._all_candidates(preference)
         return self._of_promising(problems, preference)
 

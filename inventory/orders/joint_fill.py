@@ -37,7 +37,7 @@ from inventory.orders.strip_inventory import (
     strip_supply,
     strip_width,
 )
-from inventory.solver.branch_and_bound import JointSolution, solve_jointly, with_multiplicity
+from inventory.solver.branch_and_bound import JointSolution, solve_jointly
 from inventory.solver.problem import Problem
 from inventory.solver.search import best_solutions, lower_bound
 
@@ -117,7 +117,7 @@ def reoptimize_part(
         multiplicity[row] = len(pieces)
     asked, step = part.part, 1
     for _ in range(REOPTIMIZE_WIDENINGS):
-        problem = with_multiplicity(_problem(asked, part, item_classes, preference), multiplicity)
+        problem = _problem(asked, part, item_classes, preference).with_multiplicity(multiplicity)
         solutions = best_solutions(
             problem, 1, fewest_items=counts_pieces_first(preference), max_states=MAX_BATCH_STATES
         ).solutions
@@ -224,7 +224,7 @@ def _sequential(
     for part in parts:
         for target, number in sorted(zip(part.targets, part.glue_ups, strict=True), reverse=True):
             alone = _with_target(part.part, target)
-            problem = with_multiplicity(problem_for(alone, item_classes, preference), left)
+            problem = problem_for(alone, item_classes, preference).with_multiplicity(left)
             solutions = best_solutions(
                 problem, 1, fewest_items=counts_pieces_first(preference), max_states=MAX_BATCH_STATES
             ).solutions

@@ -1,10 +1,11 @@
-"""Several parts filled from one rack: each piece serves one part only (cutting model, section 7).
+"""Several problems that share their items: an item serves one problem only.
 
-Method: every part is searched by itself. Where no lot is asked for more pieces than
-it has, that is the best there is. Where one is, the cases are parted: in each, one of
-the parts gets fewer pieces of that lot (branch and bound; the sum of the parts' own
-best is the bound). Proven unless there were more than MOST_CASES cases; then the
-least bound of the open cases says how far from the best the answer can be at most.
+Method: branch and bound (A. H. Land and A. G. Doig, An automatic method of solving discrete programming problems,
+Econometrica 28(3), 1960; from memory), best bound first. The relaxation lets every problem use all items, so it is the
+sum of the problems' own optimal solutions. Where more items of a class are taken than there are, each branch gives one
+of the problems fewer of them. Cost: one search by `search` for each problem whose items a node limits; the number of
+nodes is exponential in the worst case. Optimal unless the node limit or a work limit ended it; then the least bound of
+the open nodes is a lower bound.
 """
 
 from __future__ import annotations
@@ -12,48 +13,50 @@ from __future__ import annotations
 import heapq
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import permutations
 
 import numpy as np
 
 from inventory.solver.core_problem import MAX_STATES
-from inventory.solver.problem import Cost, IntArray, Problem, Solution, Solutions
+from inventory.solver.problem import Cost, ItemSet, Problem, Solution, Solutions
 from inventory.solver.search import best_solutions
 
 FEW_ITEM_CLASSES = 60
-"""Up to so many lots the cases are followed to the end."""
+"""Up to so many item classes the number of nodes is not limited."""
 MAX_NODES = 300
 FEW_NODES = 20
-"""So many cases are followed once a search in one of them had to be cut short."""
+"""The limit once the search of a node was cut."""
 
 Limits = dict[tuple[int, int], int]
-"""By part and row: the most pieces that the part may take."""
+"""By problem and item class: the most items that the problem may take."""
+
+Branch = tuple[int, int, int]
+"""A problem, an item class, and the most items that it may take from there on."""
 
 
 @dataclass(frozen=True)
 class JointSolution:
-    """One cover for each part; together they take no piece twice."""
+    """One solution of each problem; together they take no more items than there are."""
 
     solutions: tuple[Solution, ...]
 
     @property
     def cost(self) -> Cost:
-        return sum(each.first for each in self.solutions), sum(each.second for each in self.solutions)
+        return _total_cost(self.solutions)
 
     @property
-    def signature(self) -> frozenset[tuple[int, int]]:
-        """How many pieces of each row are taken, for whichever part."""
-        taken = Counter(selection.row for solution in self.solutions for selection in solution.selections)
-        return frozenset(taken.items())
+    def signature(self) -> ItemSet:
+        """How many items of each class are taken, by any of the problems."""
+        return frozenset(Counter(each.row for solution in self.solutions for each in solution.selections).items())
 
 
 @dataclass(frozen=True)
 class JointSolutions:
-    """The best joint covers, best first.
+    """The k best joint solutions, best first.
 
-    `lower_bounds` holds for each a proven lower bound of its first cost; where `proven`, it
-    is the best of all that differ from the earlier ones.
+    By solution: `lower_bounds`, a proven lower bound of its first cost, and `proven`, whether it is optimal among those
+    whose signature differs from all earlier ones.
     """
 
     joint_solutions: tuple[JointSolution, ...]
@@ -69,9 +72,9 @@ def solve_jointly(
     max_states: int = MAX_STATES,
     limits: Sequence[Cost | None] = (),
 ) -> JointSolutions:
-    """The best joint covers of the tasks, whose rows are the same lots; none if they can't all be filled.
+    """The `count` best joint solutions of problems with the same item classes; none if they are infeasible together.
 
-    `limits`, where given, are by task what the last of its own `count` best covers costs at most, if known.
+    `limits` are by problem a known upper bound of the cost of the last of its own `count` best solutions, or None.
     """
     limits = limits or (None,) * len(problems)
     if len(problems) > 1 and _share_items(problems):
@@ -83,31 +86,27 @@ def solve_jointly(
     return combine_independent(lists, count)
 
 
-def _share_items(problems: Sequence[Problem]) -> bool:
-    """Whether some lot could serve two of the tasks."""
-    rows = np.concatenate([np.unique(problem.alternatives.row) for problem in problems])
-    return len(np.unique(rows)) < len(rows)
-
-
 def combine_independent(lists: Sequence[Solutions], count: int) -> JointSolutions:
-    """For parts that share no lot: the best sums of the parts' own best covers, in order."""
+    """The `count` best joint solutions of problems that share no item class, from the best solutions of each."""
     if not all(each.solutions for each in lists):
         return JointSolutions((), (), ())
     proven = all(each.proven for each in lists)
     joint_solutions: list[JointSolution] = []
+
+    def joint_at(ranks: Sequence[int]) -> JointSolution:
+        return JointSolution(tuple(each.solutions[rank] for each, rank in zip(lists, ranks, strict=True)))
+
     first = (0,) * len(lists)
-    waiting = [(_sum(lists, first), first)]
+    waiting = [(joint_at(first).cost, first)]
     seen = {first}
     while waiting and len(joint_solutions) < count:
-        _, places = heapq.heappop(waiting)
-        joint_solutions.append(
-            JointSolution(tuple(each.solutions[place] for each, place in zip(lists, places, strict=True)))
-        )
-        for part, each in enumerate(lists):
-            further = (*places[:part], places[part] + 1, *places[part + 1 :])
-            if further[part] < len(each.solutions) and further not in seen:
-                seen.add(further)
-                heapq.heappush(waiting, (_sum(lists, further), further))
+        _, ranks = heapq.heappop(waiting)
+        joint_solutions.append(joint_at(ranks))
+        for number, each in enumerate(lists):
+            following = (*ranks[:number], ranks[number] + 1, *ranks[number + 1 :])
+            if following[number] < len(each.solutions) and following not in seen:
+                seen.add(following)
+                heapq.heappush(waiting, (joint_at(following).cost, following))
     lower_bound = sum(each.lower_bound for each in lists)
     return JointSolutions(
         tuple(joint_solutions),
@@ -116,13 +115,23 @@ def combine_independent(lists: Sequence[Solutions], count: int) -> JointSolution
     )
 
 
-def _sum(lists: Sequence[Solutions], places: Sequence[int]) -> Cost:
-    chosen = [each.solutions[place] for each, place in zip(lists, places, strict=True)]
-    return sum(each.first for each in chosen), sum(each.second for each in chosen)
+def is_feasible_in_sequence(problems: Sequence[Problem]) -> bool:
+    """Whether the problems are feasible one after another in some order, each solved by itself from what is left."""
+    return any(_solve_in_sequence(problems, order, False, MAX_STATES) is not None for order in _orders(len(problems)))
+
+
+def _share_items(problems: Sequence[Problem]) -> bool:
+    """Whether items of some class could serve two of the problems."""
+    rows = np.concatenate([np.unique(problem.alternatives.row) for problem in problems])
+    return len(np.unique(rows)) < len(rows)
+
+
+def _total_cost(solutions: Sequence[Solution]) -> Cost:
+    return sum(each.first for each in solutions), sum(each.second for each in solutions)
 
 
 class _BranchAndBound:
-    """Branch and bound over which part gets how many pieces of a lot that several want."""
+    """Branches on how many items of a contested class each problem may take."""
 
     def __init__(self, problems: Sequence[Problem], fewest_items: bool, max_states: int) -> None:
         self.problems = problems
@@ -132,99 +141,100 @@ class _BranchAndBound:
         self.exact = True
 
     def best(self, count: int) -> JointSolutions:
+        """The `count` best joint solutions; where nodes run out, heuristic ones complete the list."""
         root = self._relaxation({})
         if root is None:
             return JointSolutions((), (), ())
-        fallbacks = {each.signature: each for each in self._sequential()}
+        incumbents = {each.signature: each for each in self._sequential()}
+        # A node: its bound, a number that breaks ties, its relaxed solution, its limits.
         waiting: list[tuple[Cost, int, JointSolution, Limits]] = [(root.cost, 0, root, {})]
-        opened, nodes = 0, 0
-        most = len(np.unique(np.concatenate([problem.alternatives.row for problem in self.problems])))
-        limit = None if most <= FEW_ITEM_CLASSES else MAX_NODES
-        found: list[JointSolution] = []
+        made, visited = 0, 0
+        classes = len(np.unique(np.concatenate([problem.alternatives.row for problem in self.problems])))
+        max_nodes = None if classes <= FEW_ITEM_CLASSES else MAX_NODES
+        found: dict[ItemSet, JointSolution] = {}
+        lower_bounds: list[int] = []
         seen: set[frozenset[tuple[tuple[int, int], int]]] = {frozenset()}
-        bounds: list[int] = []
-        while waiting and len(found) < count and (limit is None or nodes < limit):
-            if not self.exact and nodes >= FEW_NODES:
+        while waiting and len(found) < count and (max_nodes is None or visited < max_nodes):
+            if not self.exact and visited >= FEW_NODES:
                 break
             cost, _, joint, limits = heapq.heappop(waiting)
-            nodes += 1
-            over = self._conflict_branches(joint)
-            if over is None:
-                if joint.signature not in {each.signature for each in found}:
-                    found.append(joint)
-                    bounds.append(cost[0])
+            visited += 1
+            branches = self._conflict_branches(joint)
+            if branches is None:
+                if joint.signature not in found:
+                    found[joint.signature] = joint
+                    lower_bounds.append(cost[0])
                 branches = self._excluding_branches(joint)
                 if len(found) == count:
                     break
-            else:
-                branches = over
-            for part, row, many in branches:
-                further = {**limits, (part, row): min(many, limits.get((part, row), many))}
+            for number, row, available in branches:
+                further = {**limits, (number, row): min(available, limits.get((number, row), available))}
                 key = frozenset(further.items())
                 if key in seen:
                     continue
                 seen.add(key)
                 relaxed = self._relaxation(further)
                 if relaxed is not None:
-                    opened += 1
-                    heapq.heappush(waiting, (relaxed.cost, opened, relaxed, further))
+                    made += 1
+                    heapq.heappush(waiting, (relaxed.cost, made, relaxed, further))
         proven = [self.exact and place == 0 for place in range(len(found))]
-        lower_bound = waiting[0][0][0] if waiting else (bounds[-1] if bounds else 0)
-        for each in sorted(fallbacks.values(), key=lambda joint: joint.cost):
-            if len(found) < count and each.signature not in {other.signature for other in found}:
-                found.append(each)
-                bounds.append(min(lower_bound, each.cost[0]))
+        lower_bound = waiting[0][0][0] if waiting else (lower_bounds[-1] if lower_bounds else 0)
+        for each in sorted(incumbents.values(), key=lambda joint: joint.cost):
+            if len(found) < count and each.signature not in found:
+                found[each.signature] = each
+                lower_bounds.append(min(lower_bound, each.cost[0]))
                 proven.append(False)
-        return JointSolutions(tuple(found), tuple(bounds), tuple(proven))
+        return JointSolutions(tuple(found.values()), tuple(lower_bounds), tuple(proven))
 
     def _relaxation(self, limits: Limits) -> JointSolution | None:
-        """Each part's own best within its limits."""
+        """Each problem's own optimal solution within its limits; None if one of them is infeasible."""
         solutions = []
-        for part in range(len(self.problems)):
-            own = frozenset((row, many) for (whose, row), many in limits.items() if whose == part)
-            solution = self._own_best(part, own)
+        for number in range(len(self.problems)):
+            own = frozenset((row, available) for (which, row), available in limits.items() if which == number)
+            solution = self._own_best(number, own)
             if solution is None:
                 return None
             solutions.append(solution)
         return JointSolution(tuple(solutions))
 
-    def _own_best(self, part: int, limits: frozenset[tuple[int, int]]) -> Solution | None:
-        if (part, limits) not in self.cache:
-            multiplicity = self.problems[part].multiplicity.copy()
-            for row, many in limits:
-                multiplicity[row] = min(multiplicity[row], many)
+    def _own_best(self, number: int, limits: frozenset[tuple[int, int]]) -> Solution | None:
+        if (number, limits) not in self.cache:
+            multiplicity = self.problems[number].multiplicity.copy()
+            for row, available in limits:
+                multiplicity[row] = min(multiplicity[row], available)
             solutions = best_solutions(
-                with_multiplicity(self.problems[part], multiplicity),
+                self.problems[number].with_multiplicity(multiplicity),
                 1,
                 fewest_items=self.fewest_items,
                 max_states=self.max_states,
             )
-            self.cache[part, limits] = (solutions.solutions[0] if solutions.solutions else None, solutions.proven)
-        solution, proven = self.cache[part, limits]
+            self.cache[number, limits] = (solutions.solutions[0] if solutions.solutions else None, solutions.proven)
+        solution, proven = self.cache[number, limits]
         self.exact &= proven
         return solution
 
-    def _conflict_branches(self, joint: JointSolution) -> list[tuple[int, int, int]] | None:
-        """The cases in which a lot is no longer asked for more pieces than it has; None if none is."""
+    def _conflict_branches(self, joint: JointSolution) -> list[Branch] | None:
+        """One branch for each problem that takes items of the most contested class; None if none is contested."""
         taken = Counter(
-            (selection.row, part) for part, solution in enumerate(joint.solutions) for selection in solution.selections
+            (each.row, number) for number, solution in enumerate(joint.solutions) for each in solution.selections
         )
-        by_row = Counter(selection.row for solution in joint.solutions for selection in solution.selections)
-        over = [row for row, many in by_row.items() if many > self.problems[0].multiplicity[row]]
-        if not over:
+        by_row = dict(joint.signature)
+        multiplicity = self.problems[0].multiplicity
+        contested = [row for row, items in by_row.items() if items > multiplicity[row]]
+        if not contested:
             return None
-        row = max(over, key=lambda each: (by_row[each] - int(self.problems[0].multiplicity[each]), -each))
-        return [(part, row, many - 1) for (where, part), many in taken.items() if where == row]
+        most_contested = max(contested, key=lambda row: (by_row[row] - int(multiplicity[row]), -row))
+        return [(number, row, items - 1) for (row, number), items in taken.items() if row == most_contested]
 
-    def _excluding_branches(self, joint: JointSolution) -> list[tuple[int, int, int]]:
-        """The cases that differ from a joint cover by fewer pieces of one of its lots."""
+    def _excluding_branches(self, joint: JointSolution) -> list[Branch]:
+        """Branches that exclude this joint solution, and only those that take at least as many items in every place."""
         taken = Counter(
-            (part, selection.row) for part, solution in enumerate(joint.solutions) for selection in solution.selections
+            (number, each.row) for number, solution in enumerate(joint.solutions) for each in solution.selections
         )
-        return [(part, row, many - 1) for (part, row), many in taken.items()]
+        return [(number, row, items - 1) for (number, row), items in taken.items()]
 
     def _sequential(self) -> list[JointSolution]:
-        """Good joint covers: the parts one after another, in several orders."""
+        """Heuristic joint solutions: the problems one after another, in several orders."""
         joint_solutions = [
             _solve_in_sequence(self.problems, order, self.fewest_items, self.max_states)
             for order in _orders(len(self.problems))
@@ -232,16 +242,11 @@ class _BranchAndBound:
         return [each for each in joint_solutions if each is not None]
 
 
-def is_feasible_in_sequence(problems: Sequence[Problem]) -> bool:
-    """Whether the parts, filled one after another in some order, all find their strips."""
-    return any(_solve_in_sequence(problems, order, False, MAX_STATES) is not None for order in _orders(len(problems)))
-
-
-def _orders(parts: int) -> list[tuple[int, ...]]:
-    """Every order of up to three parts; of more, each part once first."""
-    if parts <= 3:
-        return list(permutations(range(parts)))
-    return [(*range(first, parts), *range(first)) for first in range(parts)]
+def _orders(problems: int) -> list[tuple[int, ...]]:
+    """Every order of up to three problems; of more, one order for each that comes first."""
+    if problems <= 3:
+        return list(permutations(range(problems)))
+    return [(*range(first, problems), *range(first)) for first in range(problems)]
 
 
 def _solve_in_sequence(
@@ -249,27 +254,13 @@ def _solve_in_sequence(
 ) -> JointSolution | None:
     left = problems[0].multiplicity.copy()
     solutions: dict[int, Solution] = {}
-    for part in order:
+    for number in order:
         best = best_solutions(
-            with_multiplicity(problems[part], left), 1, fewest_items=fewest_items, max_states=max_states
+            problems[number].with_multiplicity(left), 1, fewest_items=fewest_items, max_states=max_states
         ).solutions
         if not best:
             return None
-        solutions[part] = best[0]
+        solutions[number] = best[0]
         for selection in best[0].selections:
             left[selection.row] -= 1
-    return JointSolution(tuple(solutions[part] for part in range(len(problems))))
-
-
-def with_multiplicity(problem: Problem, multiplicity: IntArray) -> Problem:
-    """The task with fewer pieces of some rows; rows without any are left out."""
-    keep = multiplicity[problem.alternatives.row] > 0
-    continuous_items = problem.continuous_items
-    return replace(
-        problem,
-        alternatives=problem.alternatives.subset(keep),
-        multiplicity=multiplicity,
-        continuous_items=None
-        if continuous_items is None
-        else continuous_items.subset(multiplicity[continuous_items.row] > 0),
-    )
+    return JointSolution(tuple(solutions[number] for number in range(len(problems))))

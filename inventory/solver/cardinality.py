@@ -1,6 +1,8 @@
-"""Covers of as few pieces as can be: how many that is, how wide so many are, and what goes best with what.
+"""Bounds from the number of items: the fewest items of any solution, and the widest sum of so many.
 
-Bounds rest on what stands here. Knows nothing of guides, nor of how a cover is found.
+They matter where the first cost counts items. A Lagrangian relaxation takes half of a wide item and half of a narrow
+one, which says little of solutions of two or three items. Here a solution has the fewest items there can be, so each of
+its items must reach the target with the widest others, and the cheapest partner is found by one sort.
 """
 
 from __future__ import annotations
@@ -10,85 +12,86 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, IntArray, Problem
+from inventory.solver.problem import IntArray, Problem
 
-FEW_GREATEST = 1024
+FIRST_SORTED = 1024
 INFINITE_COST = 1 << 60
-"""More than any cover costs."""
+"""More than any solution costs."""
 
 
-def min_item_count(alternatives: Alternatives, multiplicity: IntArray, target: int) -> int:
-    """The fewest pieces whose widest choices reach the target together."""
-    widest = alternatives.adds[alternatives.ends]
-    width, pieces = 0, 0
-    for order in descending(widest):
-        for adds, many in zip(
-            widest[order].tolist(), multiplicity[alternatives.row[alternatives.ends[order]]].tolist(), strict=True
-        ):
-            needed = -(-(target - width) // adds)
-            if needed <= many:
-                return pieces + int(needed)
-            width, pieces = width + adds * many, pieces + many
-    raise ValueError("the pieces do not reach the target")
+def min_item_count(problem: Problem) -> int:
+    """The fewest items whose widest alternatives reach the target; ValueError if all items together do not."""
+    alternatives = problem.alternatives
+    widest, multiplicity = (
+        alternatives.adds[alternatives.ends],
+        problem.multiplicity[alternatives.row[alternatives.ends]],
+    )
+    width, items = 0, 0
+    for order in _descending(widest):
+        for adds, available in zip(widest[order].tolist(), multiplicity[order].tolist(), strict=True):
+            needed = -(-(problem.target - width) // adds)
+            if needed <= available:
+                return items + int(needed)
+            width, items = width + adds * available, items + available
+    raise ValueError("the items do not reach the target")
 
 
-def max_width_of(problem: Problem, pieces: int) -> int:
-    """The greatest width of so many pieces, or the target if that is less."""
+def max_width_of(problem: Problem, items: int) -> int:
+    """The largest sum of so many items, or the target if that is less."""
     width = 0
-    most = max_width_by_row(problem)
-    for order in descending(most):
-        for adds, many in zip(most[order].tolist(), problem.multiplicity[order].tolist(), strict=True):
-            taken = min(many, pieces)
-            width, pieces = width + adds * taken, pieces - taken
-            if not pieces or width >= problem.target:
+    widest = _max_width_by_row(problem)
+    for order in _descending(widest):
+        for adds, available in zip(widest[order].tolist(), problem.multiplicity[order].tolist(), strict=True):
+            taken = min(available, items)
+            width, items = width + adds * taken, items - taken
+            if not items or width >= problem.target:
                 return int(min(width, problem.target))
     return width
 
 
-def max_width_by_row(problem: Problem) -> IntArray:
-    """By row: the greatest width of one piece."""
-    most = np.zeros(len(problem.multiplicity), dtype=np.int64)
-    np.maximum.at(most, problem.alternatives.row, problem.alternatives.adds)
-    if problem.continuous_items is not None:
-        np.maximum.at(
-            most, problem.continuous_items.row, problem.continuous_items.adds + problem.continuous_items.max_width
-        )
-    return most
+def _max_width_by_row(problem: Problem) -> IntArray:
+    """By item class: the largest width of one item."""
+    widest = np.zeros(len(problem.multiplicity), dtype=np.int64)
+    np.maximum.at(widest, problem.alternatives.row, problem.alternatives.adds)
+    continuous_items = problem.continuous_items
+    if continuous_items is not None:
+        np.maximum.at(widest, continuous_items.row, continuous_items.adds + continuous_items.max_width)
+    return widest
 
 
-def cost_with_partner(adds: IntArray, cost: IntArray, together: int) -> IntArray:
-    """By choice: its cost and that of the cheapest choice with which it adds so much; FAR_TOO_MUCH for none."""
+def cost_with_partner(adds: IntArray, cost: IntArray, width: int) -> IntArray:
+    """By alternative: its cost plus that of the cheapest one that makes up `width` with it, else INFINITE_COST."""
     order = np.argsort(adds)
-    least = np.append(np.minimum.accumulate(cost[order][::-1])[::-1], INFINITE_COST)
+    cheapest_as_wide = np.append(np.minimum.accumulate(cost[order][::-1])[::-1], INFINITE_COST)
     total = np.empty(len(adds), dtype=np.int64)
-    total[order] = cost[order] + least[np.searchsorted(adds[order], together - adds[order])]
+    total[order] = cost[order] + cheapest_as_wide[np.searchsorted(adds[order], width - adds[order])]
     return total
 
 
 def rows_for_few_items(problem: Problem, wanted: int) -> IntArray:
-    """Up to so many rows that with one more piece, and the widest there are, reach the target at the least second cost.
+    """Up to `wanted` item classes for solutions of the fewest items, in no order.
 
-    The pieces are as few as can be; in no order.
+    They reach the target with one partner and the widest others, at the least second cost of the pair.
     """
-    pieces = min_item_count(problem.alternatives, problem.multiplicity, problem.target)
+    items = min_item_count(problem)
     alternatives = problem.alternatives.subset(
-        problem.alternatives.adds >= problem.target - max_width_of(problem, pieces - 1)
+        problem.alternatives.adds >= problem.target - max_width_of(problem, items - 1)
     )
     total = alternatives.second
-    if pieces > 1:
+    if items > 1:
         total = cost_with_partner(
-            alternatives.adds, alternatives.second, problem.target - max_width_of(problem, pieces - 2)
+            alternatives.adds, alternatives.second, problem.target - max_width_of(problem, items - 2)
         )
-    few = np.arange(len(total)) if len(total) <= wanted else np.argpartition(total, wanted)[:wanted]
-    return alternatives.row[few[total[few] < INFINITE_COST]]
+    cheapest = np.arange(len(total)) if len(total) <= wanted else np.argpartition(total, wanted)[:wanted]
+    return alternatives.row[cheapest[total[cheapest] < INFINITE_COST]]
 
 
-def descending(values: IntArray) -> Iterator[NDArray[np.intp]]:
-    """Where the values stand, the greatest first: first a few of them, then, if those are not enough, all others."""
-    few = np.arange(len(values))
-    if len(values) > FEW_GREATEST:
-        few = np.argpartition(-values, FEW_GREATEST)[:FEW_GREATEST]
-    yield few[np.argsort(-values[few], kind="stable")]
-    if len(few) < len(values):
-        others = np.setdiff1d(np.arange(len(values)), few)
+def _descending(values: IntArray) -> Iterator[NDArray[np.intp]]:
+    """The indices by descending value: first those of the largest values, then, on demand, all others."""
+    largest = np.arange(len(values))
+    if len(values) > FIRST_SORTED:
+        largest = np.argpartition(-values, FIRST_SORTED)[:FIRST_SORTED]
+    yield largest[np.argsort(-values[largest], kind="stable")]
+    if len(largest) < len(values):
+        others = np.setdiff1d(np.arange(len(values)), largest)
         yield others[np.argsort(-values[others], kind="stable")]

@@ -1,7 +1,10 @@
-"""A list of partial covers that grows by one kind of pieces after another, within budgets.
+"""A dynamic program over item classes that keeps a list of states in place of a table.
 
-Knows the layers of a kind (none of its pieces taken, one, two, …), the bounds that cut the list, and pools of
-kinds of which few pieces go together. Knows nothing of the order of kinds, nor when a cover is complete.
+Method: forward recursion, class by class and item by item, with dominance (`states`) and with bounds: a state is
+dropped where its cost plus a Lagrangian bound of the rest exceeds a cutoff (dynamic programming with bounding: T. L.
+Morin and R. E. Marsten, Branch-and-bound strategies for dynamic programming, Operations Research 24(4), 1976; from
+memory). Cost: for each class, the length of the list times the number of alternatives, and a sort. Exact for any
+integer widths unless the work limit cuts a list, which `WorkLimit.complete` records.
 """
 
 from __future__ import annotations
@@ -27,14 +30,14 @@ from inventory.solver.states import (
 )
 
 MAX_POOL_ITEMS, MAX_COMBINATIONS = 4, 200_000
-"""Of a pool at most so many pieces are taken together, and at most so many combinations are looked at at once."""
+"""Of a pool of classes at most so many items are combined, and at most so many combinations tried at once."""
 
 
 @dataclass(frozen=True)
 class Remaining:
-    """By guide: what the other kinds not yet decided at best save, and what the best free strip still to come costs.
+    """By relaxation: the best total reduced cost of the classes still to come, and the gain of a continuous item.
 
-    `continuous` is empty where none is wanted; `continuous_after` is the same once the next kind is decided.
+    `continuous` is empty where none is wanted; `continuous_after` is the gain once the next class is decided.
     """
 
     saving: Sequence[int]
@@ -44,7 +47,7 @@ class Remaining:
 
 @dataclass(frozen=True)
 class _Options:
-    """Ways to take one piece: what it adds, its costs by guide, the step, which piece it is, its free strip if any."""
+    """The ways to take one item: width, costs by relaxation, step, change of the signature, continuous item if any."""
 
     adds: IntArray
     costs: tuple[IntArray, ...]
@@ -54,7 +57,7 @@ class _Options:
 
 
 class DynamicProgram:
-    """Partial covers whose sum need only reach the target, or must be met exactly."""
+    """The states of the classes decided so far. With `exact` the sum must equal the target, else only reach it."""
 
     def __init__(self, core: CoreProblem, cutoffs: tuple[int, ...], work_limit: WorkLimit, *, exact: bool) -> None:
         self._core = core
@@ -70,23 +73,23 @@ class DynamicProgram:
         return len(self.states)
 
     def path_to(self, node: int) -> tuple[int, ...]:
-        """The steps that lead to a node of the list, last first."""
+        """The steps that lead to a node, last first."""
         return tuple(self._back_pointers.steps_to(node))
 
     def add_class(self, item_class: ItemClass, remaining: Remaining, *, carried: bool = False) -> None:
-        """Decides one more kind; `carried` says that its free strips are taken too."""
-        self.states, piece = self._signatures.reserve(self.states, item_class.multiplicity)
+        """Decides one more class: any number of its items, and with `carried` its continuous items too."""
+        self.states, digit = self._signatures.reserve(self.states, item_class.multiplicity)
         options = [
             _Options(
                 item_class.adds,
                 item_class.costs,
                 item_class.steps,
-                np.full(len(item_class.adds), piece, dtype=np.int64),
+                np.full(len(item_class.adds), digit, dtype=np.int64),
             )
         ]
         if carried:
             nothing = tuple(np.zeros(len(item_class.continuous), dtype=np.int64) for _ in self._relaxations)
-            signature = np.full(len(item_class.continuous), piece, dtype=np.int64)
+            signature = np.full(len(item_class.continuous), digit, dtype=np.int64)
             options.append(
                 _Options(
                     item_class.continuous_adds, nothing, item_class.continuous_steps, signature, item_class.continuous
@@ -94,28 +97,27 @@ class DynamicProgram:
             )
         several = sum(len(each.adds) for each in options) > 1
         layers = [self.states]
-        for copy in range(1, item_class.multiplicity + 1):
-            if self._work_limit.exhausted and copy > 1:
-                # What is spent is spent: the layers there are must do.
+        for taken in range(1, item_class.multiplicity + 1):
+            if self._work_limit.exhausted and taken > 1:
                 self._work_limit.complete = False
                 break
             saving = [
-                remaining.saving[relaxation] + item_class.saving(relaxation, copy) for relaxation in self._relaxations
+                remaining.saving[relaxation] + item_class.saving(relaxation, taken) for relaxation in self._relaxations
             ]
             layer = concatenated([self._extend(layers[-1], each, saving, remaining.continuous) for each in options])
             if not len(layer):
                 break
-            # One choice alone leaves a list as unbeaten as it was, and the last layer is reduced with all others.
+            # A single option keeps a list free of dominated states, and the last layer is pruned with all others.
             layers.append(
-                self._with_nodes(self._pruned(layer) if several and copy < item_class.multiplicity else layer)
+                self._with_nodes(self._pruned(layer) if several and taken < item_class.multiplicity else layer)
             )
-        if any(least < 0 for least in item_class.min_reduced):
-            # What the kind would have saved is gone for those that did not take all of it.
+        if any(reduced < 0 for reduced in item_class.min_reduced):
+            # States that did not take all items have lost the saving of the others.
             layers = [*(self._filter_by_bound(layer, remaining) for layer in layers[:-1]), layers[-1]]
         self.states = layers[0] if len(layers) == 1 else self._pruned(concatenated(layers))
 
-    def add_pool(self, pool: Sequence[ItemClass], most: int, remaining: Remaining) -> None:
-        """Decides kinds that save nothing, of which at most so many pieces go together within the budgets."""
+    def add_pool(self, pool: Sequence[ItemClass], max_items: int, remaining: Remaining) -> None:
+        """Decides several classes at once, of which at most `max_items` items fit within the cutoffs (`small_pool`)."""
         owner = np.repeat(np.arange(1, len(pool) + 1), [len(item_class.adds) for item_class in pool])
         multiplicity = np.repeat(
             [item_class.multiplicity for item_class in pool], [len(item_class.adds) for item_class in pool]
@@ -129,12 +131,12 @@ class DynamicProgram:
             np.concatenate([item_class.steps for item_class in pool]),
             np.zeros(len(owner), dtype=np.int64),
         )
-        # Kinds are taken in order, so that a number with a digit for each piece tells which pieces were taken.
+        # Classes are taken in ascending order, so the numbers of the items taken, as digits, identify the signature.
         radix = len(pool) + 1
-        states, piece = self._signatures.reserve(self.states, radix**most - 1)
+        states, digit = self._signatures.reserve(self.states, radix**max_items - 1)
         layers, before = [states], states.signature
         number, last, run = (np.zeros(len(states), dtype=np.int64) for _ in range(3))
-        for _ in range(most):
+        for _ in range(max_items):
             again = (owner == owner[last][:, None]) & (run[:, None] > 0)
             allowed = self._within_cutoff(layers[-1], options, remaining.saving, remaining.continuous)
             allowed &= (np.arange(len(owner)) >= last[:, None]) & (~again | (run[:, None] < multiplicity))
@@ -145,75 +147,78 @@ class DynamicProgram:
             run = np.where(again[row, column], run[row], 0) + 1
             last = column
             extended = self._extended(layers[-1], options, row, column)
-            layers.append(self._with_nodes(replace(extended, signature=before + number * piece)))
+            layers.append(self._with_nodes(replace(extended, signature=before + number * digit)))
         self.states = self._pruned(concatenated(layers))
 
     def _extend(self, states: States, options: _Options, saving: Sequence[int], continuous: Sequence[int]) -> States:
-        """Every state with every option, where a cover within the budgets can still be reached."""
+        """Every state with every option from which a solution within the cutoffs can be reached."""
         if self._work_limit.count == 1 and not self._exact:
-            # Only among several covers can one with a piece to spare be wanted.
+            # A solution with an item to spare matters only among several.
             states = states.at(states.width < self._core.target)
         return self._extended(states, options, *np.nonzero(self._within_cutoff(states, options, saving, continuous)))
 
     def _extended(self, states: States, options: _Options, row: NDArray[np.intp], column: NDArray[np.intp]) -> States:
-        """These states with these options. `node` holds parent and step in one number until they are noted."""
+        """States `row` with options `column`. Until `_with_nodes`, `node` holds parent and step in one number."""
         width = states.width[row] + options.adds[column]
         return States(
             width if self._exact else np.minimum(width, self._core.target),
             tuple(have[row] + more[column] for have, more in zip(states.costs, options.costs, strict=True)),
             states.continuous[row] if options.continuous_items is None else options.continuous_items[column],
             states.signature[row] + options.signature[column],
-            (states.node[row] + 1) * len(self._core.class_of_step) + options.steps[column],
+            (states.node[row] + 1) * len(self._core.steps) + options.steps[column],
         )
 
     def _with_nodes(self, extended: States) -> States:
-        """What has grown, each with a node of its own."""
-        parents, steps = np.divmod(extended.node, len(self._core.class_of_step))
+        """The new states with nodes for their parents and steps."""
+        parents, steps = np.divmod(extended.node, len(self._core.steps))
         return replace(extended, node=self._back_pointers.append(parents - 1, steps))
 
     def _within_cutoff(
         self, states: States, options: _Options, saving: Sequence[int], continuous: Sequence[int]
     ) -> NDArray[np.bool_]:
-        """By state and option: whether a cover within the budgets can still be reached."""
+        """By state and option: whether a solution within the cutoffs can be reached."""
         target, continuous_items = self._core.target, self._core.continuous_items
         self._work_limit.left -= len(states) * len(options.adds)
         allowed = np.ones((len(states), len(options.adds)), dtype=np.bool_)
         adds = options.adds if self._exact else np.minimum(options.adds, target)
-        holds, held = _continuous_of(states) if continuous else (None, None)
+        has_item, item = _continuous_of(states) if continuous else (None, None)
         if self._exact:
-            needs, room = adds, target - states.width
+            needed, missing = adds, target - states.width
             if continuous_items is not None and options.continuous_items is not None:
-                needs = adds + continuous_items.min_width[options.continuous_items]
+                needed = adds + continuous_items.min_width[options.continuous_items]
                 allowed &= states.continuous[:, None] == NO_CONTINUOUS
-            elif continuous_items is not None and holds is not None:
-                room = room - np.where(holds, continuous_items.min_width[held], int(continuous_items.min_width.min()))
-            allowed &= needs <= room[:, None]
+            elif continuous_items is not None and has_item is not None:
+                missing = missing - np.where(
+                    has_item, continuous_items.min_width[item], int(continuous_items.min_width.min())
+                )
+            allowed &= needed <= missing[:, None]
         for relaxation, multiplier in enumerate(self._core.multipliers):
-            # What a sum costs more than its width is worth: together with what is to come, within the budget.
-            left = self._cutoffs[relaxation] - multiplier * target - max(saving[relaxation], NO_BOUND)
-            own, more = (
-                states.costs[relaxation] - multiplier * states.width,
-                options.costs[relaxation] - multiplier * adds,
-            )
+            # The reduced costs of state, option and everything to come must stay within the cutoff.
+            slack = self._cutoffs[relaxation] - multiplier * target - max(saving[relaxation], NO_BOUND)
+            state_reduced = states.costs[relaxation] - multiplier * states.width
+            option_reduced = options.costs[relaxation] - multiplier * adds
             if options.continuous_items is not None:
-                more = more + self._core.continuous_bounds[relaxation][options.continuous_items]
-            elif holds is not None:
-                own = own + np.where(holds, self._core.continuous_bounds[relaxation][held], continuous[relaxation])
-            allowed &= own[:, None] + more <= left
+                option_reduced = option_reduced + self._core.continuous_bounds[relaxation][options.continuous_items]
+            elif has_item is not None:
+                bounds = self._core.continuous_bounds[relaxation]
+                state_reduced = state_reduced + np.where(has_item, bounds[item], continuous[relaxation])
+            allowed &= state_reduced[:, None] + option_reduced <= slack
         return allowed
 
     def _filter_by_bound(self, states: States, remaining: Remaining) -> States:
-        """Without the states from which no cover within the budgets can be reached, once the next kind is decided."""
+        """The states from which a solution within the cutoffs can be reached once the next class is decided."""
         missing, continuous_items = self._core.target - states.width, self._core.continuous_items
-        holds, held = _continuous_of(states)
+        has_item, item = _continuous_of(states)
         keep = np.ones(len(states), dtype=np.bool_)
         if remaining.continuous_after and continuous_items is not None:
-            keep &= missing >= np.where(holds, continuous_items.min_width[held], int(continuous_items.min_width.min()))
+            keep &= missing >= np.where(
+                has_item, continuous_items.min_width[item], int(continuous_items.min_width.min())
+            )
         for relaxation, multiplier in enumerate(self._core.multipliers):
             bound = multiplier * missing + max(remaining.saving[relaxation], NO_BOUND)
             if remaining.continuous_after:
                 bound = bound + np.where(
-                    holds, self._core.continuous_bounds[relaxation][held], remaining.continuous_after[relaxation]
+                    has_item, self._core.continuous_bounds[relaxation][item], remaining.continuous_after[relaxation]
                 )
             else:
                 bound = np.maximum(bound, 0)
@@ -221,36 +226,36 @@ class DynamicProgram:
         return states if keep.all() else states.at(keep)
 
     def _pruned(self, states: States) -> States:
-        """The states worth carrying on; where they are too many or the work is spent, those that promise most."""
-        count, most = self._work_limit.count, self._work_limit.longest()
+        """The states that are not dominated; where they exceed the work limit, those of the least reduced cost."""
+        count, max_length = self._work_limit.count, self._work_limit.max_length()
         states = cheapest_of_equals(states, count) if self._exact else states.at(non_dominated(states, count))
-        if len(states) <= most:
+        if len(states) <= max_length:
             return states
         self._work_limit.complete = False
-        promise = states.costs[0] - self._core.multipliers[0] * states.width
-        return states.at(np.sort(np.argpartition(promise, most)[:most]))
+        reduced = states.costs[0] - self._core.multipliers[0] * states.width
+        return states.at(np.sort(np.argpartition(reduced, max_length)[:max_length]))
 
 
 def _continuous_of(states: States) -> tuple[NDArray[np.bool_], IntArray]:
-    """Whether each state holds a free strip, and which, 0 for none."""
+    """Whether each state has a continuous item, and which; 0 for none."""
     return states.continuous != NO_CONTINUOUS, np.maximum(states.continuous, 0)
 
 
-def small_pool(core: CoreProblem, item_classes: Sequence[int], slack: Sequence[int]) -> tuple[list[int], int]:
-    """Of these kinds those of which few pieces go together, and how few.
+def small_pool(core: CoreProblem, item_classes: Sequence[int], slacks: Sequence[int]) -> tuple[list[int], int]:
+    """The largest pool of these classes of which only a few items fit within the cutoffs together, and how many.
 
-    `slack` is by guide what a cover may cost beyond the least imaginable: so many pieces and
-    one more, each of which costs more than its share of that, do not go together.
+    `slacks` are by relaxation cutoff minus lower bound: n + 1 items do not fit if each has a reduced cost of more than
+    slack / (n + 1).
     """
     best: tuple[list[int], int] = ([], 0)
-    for most in range(1, MAX_POOL_ITEMS + 1):
-        for relaxation, left in enumerate(slack):
+    for max_items in range(1, MAX_POOL_ITEMS + 1):
+        for relaxation, slack in enumerate(slacks):
             pool = [
                 each
                 for each in item_classes
-                if (most + 1) * core.item_classes[each].min_reduced[relaxation] > max(left, 0)
+                if (max_items + 1) * core.item_classes[each].min_reduced[relaxation] > max(slack, 0)
             ]
             alternatives = sum(len(core.item_classes[each].adds) for each in pool)
-            if len(pool) > len(best[0]) and alternatives**most <= MAX_COMBINATIONS:
-                best = pool, most
+            if len(pool) > len(best[0]) and alternatives**max_items <= MAX_COMBINATIONS:
+                best = pool, max_items
     return best

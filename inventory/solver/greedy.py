@@ -1,7 +1,10 @@
-"""A few good covers at once, by a greedy hand: the first budget of the search.
+"""A greedy heuristic for the first few solutions, whose costs give the first cutoff.
 
-Knows nothing that the exactness of the search rests on: whatever stands here, the
-best cover is found; with good first covers it is found sooner.
+Method: cost per unit of width, the cheapest first, with a check at every step whether one alternative completes a
+cheaper solution (the minimization form of G. B. Dantzig's greedy rule, Discrete-variable extremum problems, Operations
+Research 5(2), 1957; from memory). More solutions come from excluding classes of earlier ones. Cost: one pass over the
+promising alternatives for each item taken. Nothing is proven and nothing exact rests on it: better solutions here only
+make the search faster.
 """
 
 from __future__ import annotations
@@ -9,34 +12,32 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, IntArray, Problem, Selection, Solution
+from inventory.solver.problem import Alternatives, IntArray, ItemSet, Problem, Selection, Solution
 
 PROMISING_ROWS = 256
 
 
-def promising_alternatives(
-    alternatives: Alternatives, multiplicity: IntArray, target: int, alternative_cost: NDArray[np.float64]
-) -> Alternatives:
-    """The choices of the rows that cost least for their width, enough of them to fill the target several times.
+def promising_alternatives(problem: Problem, cost: NDArray[np.float64]) -> Alternatives:
+    """The alternatives of the item classes that are cheapest for their width, several times the target in all.
 
-    `alternative_cost` is a cost by choice. The rest of the rack only matters where these leave something better open.
+    `cost` is one cost for each alternative.
     """
+    alternatives = problem.alternatives
     if len(alternatives.starts) <= PROMISING_ROWS:
         return alternatives
-    chosen = np.zeros(len(multiplicity), dtype=np.bool_)
-    chosen[cheapest_rows(alternatives, multiplicity, target, alternative_cost, PROMISING_ROWS)] = True
+    chosen = np.zeros(len(problem.multiplicity), dtype=np.bool_)
+    chosen[cheapest_rows(problem, cost, PROMISING_ROWS)] = True
     return alternatives.subset(chosen[alternatives.row])
 
 
-def cheapest_rows(
-    alternatives: Alternatives, multiplicity: IntArray, target: int, alternative_cost: NDArray[np.float64], wanted: int
-) -> IntArray:
-    """So many rows that cost least for their width, or more where those are too narrow together; in no order."""
+def cheapest_rows(problem: Problem, cost: NDArray[np.float64], wanted: int) -> IntArray:
+    """The `wanted` item classes that are cheapest for their width, or more until they reach 4 targets; in no order."""
+    alternatives, target = problem.alternatives, problem.target
     starts = alternatives.starts
     if len(starts) <= wanted:
         return alternatives.row[starts]
-    ratio = np.minimum.reduceat(alternative_cost / np.minimum(alternatives.adds, target), starts)
-    width = np.minimum(alternatives.adds[alternatives.ends], target) * multiplicity[alternatives.row[starts]]
+    ratio = np.minimum.reduceat(cost / np.minimum(alternatives.adds, target), starts)
+    width = np.minimum(alternatives.adds[alternatives.ends], target) * problem.multiplicity[alternatives.row[starts]]
     while True:
         best = np.argpartition(ratio, wanted - 1)[:wanted]
         if width[best].sum() >= 4 * target or wanted == len(starts):
@@ -46,49 +47,47 @@ def cheapest_rows(
 
 
 def greedy_solutions(
-    problem: Problem, alternatives: Alternatives, alternative_cost: NDArray[np.float64], count: int
+    problem: Problem, alternatives: Alternatives, cost: NDArray[np.float64], count: int
 ) -> list[Solution]:
-    """Up to `count` good covers that differ in kind; `alternative_cost` is the joint cost by choice of "
-    "`alternatives`."""
-    found: dict[frozenset[tuple[int, int]], Solution] = {}
+    """Up to `count` solutions of different signatures from these alternatives; `cost` is one cost for each of them."""
+    found: dict[ItemSet, Solution] = {}
     waiting: list[frozenset[int]] = [frozenset()]
     tried: set[frozenset[int]] = set()
     while waiting and len(found) < count and len(tried) < 4 * count:
-        banned = waiting.pop(0)
-        if banned in tried:
+        excluded = waiting.pop(0)
+        if excluded in tried:
             continue
-        tried.add(banned)
-        allowed = ~np.isin(alternatives.row, list(banned))
-        solution = _greedy(problem, alternatives.subset(allowed), alternative_cost[allowed])
+        tried.add(excluded)
+        allowed = ~np.isin(alternatives.row, list(excluded))
+        solution = _greedy(problem, alternatives.subset(allowed), cost[allowed])
         if solution is None:
             continue
         found.setdefault(solution.signature, solution)
-        waiting += [banned | {row} for row, _ in sorted(solution.signature)]
+        waiting += [excluded | {row} for row, _ in sorted(solution.signature)]
     return list(found.values())
 
 
-def _greedy(problem: Problem, alternatives: Alternatives, alternative_cost: NDArray[np.float64]) -> Solution | None:
-    """At every step the cheapest width, and the best cover among those finished after any step."""
+def _greedy(problem: Problem, alternatives: Alternatives, cost: NDArray[np.float64]) -> Solution | None:
+    """The cheapest of the solutions that can be completed after each greedy step; None without any."""
     left = problem.multiplicity.copy()
-    by_width = alternative_cost / alternatives.adds
-    used: list[int] = []
-    width, cost = 0, 0.0
+    ratio = cost / alternatives.adds
+    taken: list[int] = []
+    width, total = 0, 0.0
     best: tuple[float, list[int]] | None = None
     while width < problem.target:
-        free = left[alternatives.row] > 0
+        available = left[alternatives.row] > 0
         missing = problem.target - width
-        finishing = np.flatnonzero(free & (alternatives.adds >= missing))
-        if len(finishing):
-            last = int(finishing[np.argmin(alternative_cost[finishing])])
-            if best is None or cost + alternative_cost[last] < best[0]:
-                best = (cost + float(alternative_cost[last]), [*used, last])
-        adding = np.flatnonzero(free & (alternatives.adds < missing))
+        completing = np.flatnonzero(available & (alternatives.adds >= missing))
+        if len(completing):
+            last = int(completing[np.argmin(cost[completing])])
+            if best is None or total + cost[last] < best[0]:
+                best = (total + float(cost[last]), [*taken, last])
+        adding = np.flatnonzero(available & (alternatives.adds < missing))
         if not len(adding):
             break
-        taken = int(adding[np.argmin(by_width[adding])])
-        used.append(taken)
-        left[alternatives.row[taken]] -= 1
-        width, cost = width + int(alternatives.adds[taken]), cost + float(alternative_cost[taken])
+        taken.append(int(adding[np.argmin(ratio[adding])]))
+        left[alternatives.row[taken[-1]]] -= 1
+        width, total = width + int(alternatives.adds[taken[-1]]), total + float(cost[taken[-1]])
     if best is None:
         return None
     return Solution(

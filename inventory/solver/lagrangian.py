@@ -1,33 +1,63 @@
-"""Lower bounds by a price for width: which choices and states can be in no best answer.
+"""Lagrangian relaxation of the covering constraint: lower bounds, and reduced-cost fixing from them.
 
-A guide puts a price on every nanometre of width. Whatever the price, the target
-times the price plus what every piece would at best save is a lower bound of any
-cover (Lagrangian relaxation: Geoffrion, Mathematical Programming Study 2, 1974; from
-memory). The price is found in floats, since any price gives a true bound; the
-bound itself is reckoned in whole numbers. Knows nothing of species or racks.
+Method: with a multiplier u on the constraint, u * target plus the reduced cost, where negative, of every item's best
+alternative is a lower bound of every solution (A. M. Geoffrion, Mathematical Programming Study 2, 1974; from memory).
+An alternative whose reduced cost exceeds the best of its class by more than the gap between bound and cutoff is in no
+solution within the cutoff, and is fixed to 0. Cost: one pass over the alternatives. All arithmetic here is in whole
+numbers, and the bound is valid at any multiplier; `multipliers` finds good ones.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, ContinuousItems, IntArray
+from inventory.solver.problem import Alternatives, ContinuousItems, IntArray, Problem
 
 NO_BOUND = -(1 << 60)
-"""A bound so low that it leaves nothing out; budgets stay below 2^59."""
+"""A bound that fixes nothing; cutoffs stay below 2^59."""
+NO_CUTOFF = 1 << 61
+"""More than any scaled cost."""
+
+
+@dataclass(frozen=True)
+class CostScaling:
+    """One linear cost in whole numbers, and the multipliers that belong to it.
+
+    The cost is `first * scale + second`, shifted left by `shift` bits so that rounding the multiplier loses little,
+    plus `item_multiplier` for every item that `first` counts. Costs above `cap` and first costs above `max_first` are
+    clipped; clipped costs are still above every cutoff, and all sums stay within 63 bits.
+    """
+
+    scale: int
+    max_first: int
+    cap: int
+    shift: int
+    item_multiplier: int
+    multiplier: int
+
+    def cost(self, first: IntArray, second: IntArray) -> IntArray:
+        """The scaled costs."""
+        first = np.minimum(first, self.max_first)
+        scaled: IntArray = first * self.scale
+        scaled += second
+        np.minimum(scaled, self.cap, out=scaled)
+        scaled <<= self.shift
+        if self.item_multiplier:
+            scaled += first * self.item_multiplier
+        return scaled
 
 
 @dataclass(frozen=True)
 class Relaxation:
-    """One linear cost and a price, with what they say about every choice.
+    """The relaxed problem of one scaled cost at its multiplier.
 
-    `cost` is by choice; `reduced` = cost − price·width; `best_reduced` by row is what one
-    piece of it saves at best (0 or less); `lower_bound` bounds every cover from below.
-    `continuous_reduced` is the same as `reduced` for free strips, their width chosen at best.
+    By alternative: `cost` and `reduced` = cost - multiplier * width. By item class: `best_reduced`, the least reduced
+    cost of an item, 0 at most (an item need not be taken). `continuous_reduced` is a lower bound of the reduced cost of
+    each continuous item over all its widths. `lower_bound` holds for every solution without a continuous item. For one
+    with it, `continuous_gain` (0 or less) is added: by how much the best one within the cutoff undercuts its class.
     """
 
     multiplier: int
@@ -37,33 +67,51 @@ class Relaxation:
     lower_bound: int
     continuous_reduced: IntArray
     continuous_gain: int
-    """What the best free strip in a cover within the limit saves more than its piece's base: 0 or less."""
 
     def unfixed(self, alternatives: Alternatives, cutoff: int) -> NDArray[np.bool_]:
-        """Which choices can be in a cover that costs at most `cutoff`."""
+        """Which alternatives can be in a solution that costs at most `cutoff`."""
         kept: NDArray[np.bool_] = (
             self.reduced - self.best_reduced[alternatives.row] <= cutoff - self.lower_bound - self.continuous_gain
         )
         return kept
 
     def unfixed_continuous(self, continuous_items: ContinuousItems, cutoff: int) -> NDArray[np.bool_]:
-        """Which free strips can be in a cover that costs at most `cutoff`."""
+        """Which continuous items can be in a solution that costs at most `cutoff`."""
         kept: NDArray[np.bool_] = (
             self.continuous_reduced - self.best_reduced[continuous_items.row] <= cutoff - self.lower_bound
         )
         return kept
 
 
-def best_by_class(values: IntArray, alternatives: Alternatives, rows: int) -> IntArray:
-    """The least value of each row's choices, 0 at most (a row may also be left alone)."""
-    best = np.zeros(rows, dtype=np.int64)
+def relaxation(problem: Problem, scaling: CostScaling, cutoff: int) -> Relaxation:
+    """Solves the relaxed problem, for solutions that cost at most `cutoff` in scaled cost."""
+    alternatives, continuous_items = problem.alternatives, problem.continuous_items
+    cost = scaling.cost(alternatives.first, alternatives.second)
+    reduced = np.minimum(alternatives.adds, problem.target)
+    reduced *= -scaling.multiplier
+    reduced += cost
+    best_reduced = _best_by_class(reduced, alternatives, len(problem.multiplicity))
+    lower_bound = scaling.multiplier * problem.target + total_saving(best_reduced, problem.multiplicity)
+    continuous_reduced = np.zeros(0, dtype=np.int64)
+    gain = 0
+    if continuous_items is not None and len(continuous_items):
+        bounds = _continuous_lower_bounds(continuous_items, scaling)
+        continuous_reduced = bounds - scaling.multiplier * continuous_items.adds
+        over_class = continuous_reduced - best_reduced[continuous_items.row]
+        gain = int(over_class.min(where=over_class <= min(cutoff - lower_bound, -NO_BOUND), initial=0))
+    return Relaxation(scaling.multiplier, cost, reduced, best_reduced, lower_bound, continuous_reduced, gain)
+
+
+def _best_by_class(values: IntArray, alternatives: Alternatives, classes: int) -> IntArray:
+    """The least value of each class's alternatives, 0 at most."""
+    best = np.zeros(classes, dtype=np.int64)
     if len(alternatives):
         best[alternatives.row[alternatives.starts]] = np.minimum(np.minimum.reduceat(values, alternatives.starts), 0)
     return best
 
 
 def total_saving(best_reduced: IntArray, multiplicity: IntArray) -> int:
-    """What all pieces at best save; NOTHING_KNOWN where that is beyond 64 bits: the guide then leaves nothing out."""
+    """The sum of all items' best reduced costs; NO_BOUND where it is below that, so that 64 bits do not overflow."""
     saving = np.flatnonzero(best_reduced)
     best_reduced, multiplicity = best_reduced[saving], multiplicity[saving]
     if float(best_reduced.astype(np.float64) @ multiplicity) < NO_BOUND:
@@ -71,46 +119,15 @@ def total_saving(best_reduced: IntArray, multiplicity: IntArray) -> int:
     return int(best_reduced @ multiplicity)
 
 
-def relaxation(
-    target: int,
-    alternatives: Alternatives,
-    multiplicity: IntArray,
-    cost: IntArray,
-    multiplier: int,
-    continuous_items: ContinuousItems | None,
-    scale_cost: Callable[[IntArray, IntArray], IntArray],
-    limit: int,
-) -> Relaxation:
-    """The guide of this linear cost at this price, for covers that cost at most `limit`.
+def _continuous_lower_bounds(continuous_items: ContinuousItems, scaling: CostScaling) -> IntArray:
+    """By continuous item: a lower bound of cost - multiplier * width over all its widths.
 
-    `cost` is by choice; `scale_cost` makes the same linear cost of the two costs of a free strip.
-    """
-    reduced = np.minimum(alternatives.adds, target)
-    reduced *= -multiplier
-    reduced += cost
-    best_reduced = best_by_class(reduced, alternatives, len(multiplicity))
-    lower_bound = multiplier * target + total_saving(best_reduced, multiplicity)
-    continuous_reduced = np.zeros(0, dtype=np.int64)
-    gain = 0
-    if continuous_items is not None and len(continuous_items):
-        bound = continuous_lower_bounds(continuous_items, scale_cost, multiplier)
-        continuous_reduced = bound - multiplier * continuous_items.adds
-        saved = continuous_reduced - best_reduced[continuous_items.row]
-        gain = int(saved.min(where=saved <= min(limit - lower_bound, -NO_BOUND), initial=0))
-    return Relaxation(multiplier, cost, reduced, best_reduced, lower_bound, continuous_reduced, gain)
-
-
-def continuous_lower_bounds(
-    continuous_items: ContinuousItems, scale_cost: Callable[[IntArray, IntArray], IntArray], multiplier: int
-) -> IntArray:
-    """A lower bound of cost − price·width of each free strip, over all its widths.
-
-    Between two corners the cost is a straight line, so that it is least at one of them; but for the rounding.
+    The cost is linear between breakpoints up to `rounding`, so the minimum is at a breakpoint.
     """
     at_breakpoints = [
-        scale_cost(breakpoint.first, breakpoint.second) - multiplier * breakpoint.width
+        scaling.cost(breakpoint.first, breakpoint.second) - scaling.multiplier * breakpoint.width
         for breakpoint in continuous_items.breakpoints
     ]
     first, second = (np.full(1, each, dtype=np.int64) for each in continuous_items.rounding)
-    bound: IntArray = np.minimum.reduce(at_breakpoints) - scale_cost(first, second)
-    return bound
+    bounds: IntArray = np.minimum.reduce(at_breakpoints) - scaling.cost(first, second)
+    return bounds

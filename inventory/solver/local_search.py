@@ -1,10 +1,11 @@
-"""Good covers near the one that a price alone would choose: a tighter budget before anything is swept.
+"""Local search near the relaxed solution: better incumbents before the dynamic program.
 
-Method: at a guide's price some choices pay for themselves. Those taken together nearly
-fill the target; whatever is taken otherwise, up to three changes at once, is tried: the two
-changes that cost least by the price are paired in every way, and the third one is the
-cheapest that makes the rest wide enough, or a strip of free width that makes it exact.
-Nothing rests on what is found but the time that the search takes.
+Method: the relaxed solution takes every item whose best alternative has a negative reduced cost, and nearly fills the
+target. All solutions within two of the best changes to it, and a third that completes the sum, are tried at once
+(k-exchange around the relaxed or break solution: E. Balas and E. Zemel, An algorithm for large zero-one knapsack
+problems, Operations Research 28(5), 1980; from memory). The third change is the cheapest that is wide enough, or a
+continuous item that makes the sum exact. Cost: a sort of all changes and some thousand pairs. Nothing is proven and
+nothing exact rests on it.
 """
 
 from __future__ import annotations
@@ -14,20 +15,33 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, ContinuousItems, IntArray, Problem, Selection, Solution, run_starts
+from inventory.solver.problem import (
+    Alternatives,
+    ContinuousItems,
+    Cost,
+    IntArray,
+    ItemSet,
+    Problem,
+    Selection,
+    Solution,
+)
+from inventory.solver.runs import run_starts
 
 PAIRED = 48
 """So many changes are paired with each other."""
 PAIRS_WITH_CONTINUOUS = 6_000
-"""So many pairs are tried with a free strip, times the free strips."""
+"""So many combinations of a pair and a continuous item are tried."""
 OVERSAMPLING = 4
-"""So many times the covers wanted are looked at for some that differ."""
+"""How many solutions are made for each one wanted, since some have equal signatures."""
 NO_ROW = -1
 
 
 @dataclass(frozen=True)
 class _Changes:
-    """What a change adds and costs; its row, NOWHERE for none at all; what is then taken, 0 for nothing; by price."""
+    """Changes to the relaxed solution as columns: one item of `row` takes `alternative` instead, 0 for none at all.
+
+    `adds`, `first`, `second` and their `cost` in one number are differences. `row` is NO_ROW where nothing changes.
+    """
 
     row: IntArray
     alternative: IntArray
@@ -42,20 +56,20 @@ class _Changes:
 
 
 def local_search(problem: Problem, scale: int, multiplier: float, count: int) -> list[Solution]:
-    """Up to `count` covers that differ, the cheapest first; the joint cost is first·scale + second."""
+    """Up to `count` solutions of different signatures, best first; the multiplier is of first * scale + second."""
     if not len(problem.alternatives):
         return []
     neighborhood = _Neighborhood(problem, scale, multiplier)
-    found: dict[frozenset[tuple[int, int]], Solution] = {}
-    for solution in [*neighborhood.with_continuous(OVERSAMPLING * count), *neighborhood.covering(OVERSAMPLING * count)]:
+    found: dict[ItemSet, Solution] = {}
+    for solution in (*neighborhood.with_continuous(OVERSAMPLING * count), *neighborhood.discrete(OVERSAMPLING * count)):
         known = found.get(solution.signature)
-        if known is None or (solution.first, solution.second) < (known.first, known.second):
+        if known is None or solution.cost < known.cost:
             found[solution.signature] = solution
-    return sorted(found.values(), key=lambda each: (each.first, each.second))[:count]
+    return sorted(found.values(), key=lambda each: each.cost)[:count]
 
 
 class _Neighborhood:
-    """The choices that pay for themselves at a price, and the changes to them."""
+    """The relaxed solution at a multiplier, and the changes to it."""
 
     def __init__(self, problem: Problem, scale: int, multiplier: float) -> None:
         self._problem = problem
@@ -67,29 +81,25 @@ class _Neighborhood:
         least = np.minimum.reduceat(reduced_cost, alternatives.starts)
         best = np.flatnonzero(reduced_cost == np.repeat(least, alternatives.ends - alternatives.starts + 1))
         best = best[run_starts(alternatives.row[best])]
-        self._taken = best[least < 0]
-        rows = len(problem.multiplicity)
-        self._relaxed_choice = {int(alternatives.row[each]): int(each) for each in self._taken}
-        many = problem.multiplicity[alternatives.row[self._taken]]
-        self._width = int((alternatives.adds[self._taken] * many).sum())
-        self._current: dict[str, IntArray] = {}
-        for name, column in (
-            ("adds", alternatives.adds),
-            ("first", alternatives.first),
-            ("second", alternatives.second),
-        ):
-            self._current[name] = np.zeros(rows, dtype=np.int64)
-            self._current[name][alternatives.row[self._taken]] = column[self._taken]
+        # The alternatives of the relaxed solution, one for each class that it takes.
+        self._relaxed = best[least < 0]
+        rows = alternatives.row[self._relaxed]
+        self._width = int((alternatives.adds[self._relaxed] * problem.multiplicity[rows]).sum())
+        # By class: what one item gives and costs in the relaxed solution.
+        self._adds, self._first, self._second = (np.zeros(len(problem.multiplicity), dtype=np.int64) for _ in range(3))
+        self._adds[rows] = alternatives.adds[self._relaxed]
+        self._first[rows] = alternatives.first[self._relaxed]
+        self._second[rows] = alternatives.second[self._relaxed]
         self._changes = self._all_changes(alternatives)
 
     def _all_changes(self, alternatives: Alternatives) -> _Changes:
-        """Every choice instead of what its row gives now, then every piece left alone, then no change at all."""
-        rows = alternatives.row[self._taken]
+        """Every alternative in place of the relaxed one, then no alternative in its place, then no change at all."""
+        rows = alternatives.row[self._relaxed]
         nothing, none = np.zeros(len(rows), dtype=np.int64), np.zeros(1, dtype=np.int64)
         row = np.concatenate((alternatives.row, rows, none))
-        adds = np.concatenate((alternatives.adds, nothing, none)) - self._current["adds"][row]
-        first = np.concatenate((alternatives.first, nothing, none)) - self._current["first"][row]
-        second = np.concatenate((alternatives.second, nothing, none)) - self._current["second"][row]
+        adds = np.concatenate((alternatives.adds, nothing, none)) - self._adds[row]
+        first = np.concatenate((alternatives.first, nothing, none)) - self._first[row]
+        second = np.concatenate((alternatives.second, nothing, none)) - self._second[row]
         row[-1], adds[-1], first[-1], second[-1] = NO_ROW, 0, 0, 0
         alternative = np.concatenate((alternatives.alternative, nothing, none))
         cost = first * self._scale + second
@@ -97,101 +107,103 @@ class _Neighborhood:
         return _Changes(row, alternative, adds, first, second, cost, reduced_cost)
 
     def _pairs(self) -> tuple[_Changes, IntArray, IntArray]:
-        """The changes that cost least by the price, and every two of them that concern different rows, or none."""
+        """The changes of the least reduced cost, and the indices of every two of them in different classes."""
         changes = self._changes
         if len(changes.row) > PAIRED:
-            few = np.argpartition(changes.reduced_cost[:-1], PAIRED - 1)[:PAIRED]
-            changes = changes.at(np.r_[few, len(changes.row) - 1])
+            cheapest = np.argpartition(changes.reduced_cost[:-1], PAIRED - 1)[:PAIRED]
+            changes = changes.at(np.r_[cheapest, len(changes.row) - 1])
         one, other = np.triu_indices(len(changes.row))
         differ = (changes.row[one] != changes.row[other]) | (changes.row[other] == NO_ROW)
         return changes, one[differ], other[differ]
 
-    def covering(self, count: int) -> list[Solution]:
-        """Covers of three changes that reach the target."""
+    def discrete(self, count: int) -> list[Solution]:
+        """Up to `count` solutions of three changes, the cheapest first."""
         pair, one, other = self._pairs()
         changes = self._changes
         order = np.argsort(changes.adds, kind="stable")
         adds, cost = changes.adds[order], changes.cost[order]
-        least = np.minimum.accumulate(cost[::-1])[::-1]
+        cheapest_as_wide = np.minimum.accumulate(cost[::-1])[::-1]
         missing = self._problem.target - self._width - pair.adds[one] - pair.adds[other]
-        place = np.searchsorted(adds, missing)
-        fits = np.flatnonzero(place < len(order))
-        total = pair.cost[one[fits]] + pair.cost[other[fits]] + least[place[fits]]
+        first_third = np.searchsorted(adds, missing)
+        feasible = np.flatnonzero(first_third < len(order))
+        total = pair.cost[one[feasible]] + pair.cost[other[feasible]] + cheapest_as_wide[first_third[feasible]]
         solutions = []
         for each in np.argsort(total, kind="stable").tolist():
-            at = int(fits[each])
-            low = int(place[at])
+            at = int(feasible[each])
+            low = int(first_third[at])
             third = changes.at(order[low + int(np.argmin(cost[low:])) :][:1])
-            taken = self._apply([pair.at(one[at : at + 1]), pair.at(other[at : at + 1]), third])
-            if taken is not None:
-                solutions.append(taken)
+            solution = self._apply([pair.at(one[at : at + 1]), pair.at(other[at : at + 1]), third])
+            if solution is not None:
+                solutions.append(solution)
             if len(solutions) == count:
                 break
         return solutions
 
-    def _apply(self, some: list[_Changes], continuous: tuple[int, int, int, int, int] | None = None) -> Solution | None:
-        """What is taken after these changes; None where two of them concern the same row."""
-        real = [each for each in some if int(each.row[0]) != NO_ROW]
-        rows = [int(each.row[0]) for each in real] + ([] if continuous is None else [continuous[0]])
-        if len(set(rows)) < len(rows):
-            return None
-        alternatives = self._problem.alternatives
-        selections: list[Selection] = []
-        first = second = 0
-        for row, at in self._relaxed_choice.items():
-            many = int(self._problem.multiplicity[row]) - (row in rows)
-            selections += [Selection(row, int(alternatives.alternative[at]))] * many
-            first += int(alternatives.first[at]) * many
-            second += int(alternatives.second[at]) * many
-        for each in real:
-            row = int(each.row[0])
-            if each.alternative[0]:
-                selections.append(Selection(row, int(each.alternative[0])))
-                first += int(each.first[0] + self._current["first"][row])
-                second += int(each.second[0] + self._current["second"][row])
-        if continuous is not None:
-            row, alternative, width, more_first, more_second = continuous
-            selections.append(Selection(row, alternative, width))
-            first, second = first + more_first, second + more_second
-        return Solution(tuple(selections), first, second)
-
     def with_continuous(self, count: int) -> list[Solution]:
-        """Covers of two changes and a free strip that meets the target."""
+        """Up to `count` solutions of two changes and a continuous item, the cheapest first."""
         continuous_items = self._problem.continuous_items
         if continuous_items is None or not len(continuous_items):
             return []
         pair, one, other = self._pairs()
-        few = max(PAIRS_WITH_CONTINUOUS // len(continuous_items), 1)
-        if len(one) > few:
-            cheap = np.argpartition(pair.reduced_cost[one] + pair.reduced_cost[other], few - 1)[:few]
-            one, other = one[cheap], other[cheap]
+        max_pairs = max(PAIRS_WITH_CONTINUOUS // len(continuous_items), 1)
+        if len(one) > max_pairs:
+            cheapest = np.argpartition(pair.reduced_cost[one] + pair.reduced_cost[other], max_pairs - 1)[:max_pairs]
+            one, other = one[cheapest], other[cheapest]
         return self._best_with_continuous(continuous_items, pair, one, other, count)
 
     def _best_with_continuous(
         self, continuous_items: ContinuousItems, pair: _Changes, one: IntArray, other: IntArray, count: int
     ) -> list[Solution]:
-        gives = continuous_items.adds - self._current["adds"][continuous_items.row]
-        width = self._problem.target - self._width - (pair.adds[one] + pair.adds[other])[:, None] - gives
-        differ = (pair.row[one][:, None] != continuous_items.row) & (pair.row[other][:, None] != continuous_items.row)
+        rows = continuous_items.row
+        width = (
+            self._problem.target
+            - self._width
+            - (pair.adds[one] + pair.adds[other])[:, None]
+            - (continuous_items.adds - self._adds[rows])
+        )
+        differ = (pair.row[one][:, None] != rows) & (pair.row[other][:, None] != rows)
         row, column = np.nonzero(differ & (width >= continuous_items.min_width) & (width <= continuous_items.max_width))
         if not len(row):
             return []
         widths = width[row, column]
         first, second = continuous_items.cost_at(column, widths)
-        before = (
-            self._current["first"][continuous_items.row] * self._scale + self._current["second"][continuous_items.row]
-        )
-        total = (first * self._scale + second - before[column]) + (pair.cost[one] + pair.cost[other])[row]
+        relaxed_cost = self._first[rows] * self._scale + self._second[rows]
+        total = (first * self._scale + second - relaxed_cost[column]) + (pair.cost[one] + pair.cost[other])[row]
         solutions = []
         for best in np.argsort(total, kind="stable")[:count].tolist():
-            continuous, at = int(column[best]), int(row[best])
-            gap, costs = int(widths[best]), (int(first[best]), int(second[best]))
-            selected = (
-                int(continuous_items.row[continuous]),
-                int(continuous_items.alternative[continuous]),
-                gap,
-                *costs,
+            index, at = int(column[best]), int(row[best])
+            selection = Selection(int(rows[index]), int(continuous_items.alternative[index]), int(widths[best]))
+            solution = self._apply(
+                [pair.at(one[at : at + 1]), pair.at(other[at : at + 1])],
+                (selection, (int(first[best]), int(second[best]))),
             )
-            solution = self._apply([pair.at(one[at : at + 1]), pair.at(other[at : at + 1])], selected)
-            solutions += [] if solution is None else [solution]
+            if solution is not None:
+                solutions.append(solution)
         return solutions
+
+    def _apply(self, changes: list[_Changes], continuous: tuple[Selection, Cost] | None = None) -> Solution | None:
+        """The relaxed solution after these changes, one row each; None where two of them are in the same class."""
+        real = [each for each in changes if int(each.row[0]) != NO_ROW]
+        rows = [int(each.row[0]) for each in real] + ([] if continuous is None else [continuous[0].row])
+        if len(set(rows)) < len(rows):
+            return None
+        alternatives = self._problem.alternatives
+        selections: list[Selection] = []
+        first = second = 0
+        for at in self._relaxed.tolist():
+            row = int(alternatives.row[at])
+            unchanged = int(self._problem.multiplicity[row]) - (row in rows)
+            selections += [Selection(row, int(alternatives.alternative[at]))] * unchanged
+            first += int(alternatives.first[at]) * unchanged
+            second += int(alternatives.second[at]) * unchanged
+        for each in real:
+            row = int(each.row[0])
+            if each.alternative[0]:
+                selections.append(Selection(row, int(each.alternative[0])))
+                first += int(each.first[0] + self._first[row])
+                second += int(each.second[0] + self._second[row])
+        if continuous is not None:
+            selection, (more_first, more_second) = continuous
+            selections.append(selection)
+            first, second = first + more_first, second + more_second
+        return Solution(tuple(selections), first, second)

@@ -1,12 +1,10 @@
-"""The best covers of sums that need only reach the target, swept from both ends until the two lists meet.
+"""The best solutions whose sum need only reach the target, by meeting in the middle.
 
-Method: a dynamic programme over lists of unbeaten sums (E. Horowitz and S. Sahni's
-meeting in the middle, Journal of the ACM 21(2), 1974, with lists cut by bounds; from
-memory). The kinds stand in order of promise: what is surely taken first, what is
-surely left last. Either end is nearly decided, so its list stays short; the list that is
-shorter takes the next kind. At the end each state of the one list needs those
-of the other that are wide enough. Sums that must be met, and strips of free width, are
-`inventory.solver.equality`'s.
+Method: two dynamic programs over lists of Pareto-optimal states, one from each end of the class order, joined at the
+end (E. Horowitz and S. Sahni, Computing partitions with applications to the knapsack problem, Journal of the ACM 21(2),
+1974; from memory; here with lists cut by bounds). Classes are in the order of their reduced cost: either end is nearly
+decided, so its list stays short, and the shorter list takes the next class. Cost: number of classes times the length of
+the lists, some hundred states in practice, exponential in the worst case. Optimal unless the work limit cut a list.
 """
 
 from __future__ import annotations
@@ -16,14 +14,15 @@ from numpy.typing import NDArray
 
 from inventory.solver.core_problem import CoreProblem, WorkLimit
 from inventory.solver.dynamic_program import DynamicProgram, Remaining, small_pool
+from inventory.solver.runs import cheapest_of_each
 from inventory.solver.solution_pool import BestPool, CoreSolution
-from inventory.solver.states import States, run_start_mask
+from inventory.solver.states import States
 
 PAIRS_AT_ONCE = 1 << 15
 
 
 class MeetInTheMiddle:
-    """The covers of a field that reach its target within the budgets."""
+    """Searches a core problem for the solutions within the cutoffs."""
 
     def __init__(self, core: CoreProblem, cutoffs: tuple[int, ...], work_limit: WorkLimit) -> None:
         self._core = core
@@ -32,29 +31,20 @@ class MeetInTheMiddle:
         self._relaxations = range(len(core.multipliers))
 
     def collect(self, pool: BestPool) -> None:
-        """Holds the cheapest covers."""
+        """Adds the cheapest solutions to the pool."""
         core = self._core
-        totals = [
-            sum(item_class.saving(relaxation) for item_class in core.item_classes) for relaxation in self._relaxations
-        ]
-        lower_bounds = [
-            multiplier * core.target + total for multiplier, total in zip(core.multipliers, totals, strict=True)
-        ]
-        slack = [cutoff - lower_bound for cutoff, lower_bound in zip(self._cutoffs, lower_bounds, strict=True)]
-        if min(slack) < 0:
+        slacks = core.slacks(self._cutoffs, (0,) * len(core.multipliers))
+        if min(slacks) < 0:
             return
+        savings = [sum(each.saving(relaxation) for each in core.item_classes) for relaxation in self._relaxations]
         front, back = (DynamicProgram(core, self._cutoffs, self._work_limit, exact=False) for _ in range(2))
-        remaining: dict[DynamicProgram, list[int]] = {front: list(totals), back: list(totals)}
-        matters = [
-            index
-            for index, item_class in enumerate(core.item_classes)
-            if all(item_class.min_reduced[relaxation] <= slack[relaxation] for relaxation in self._relaxations)
-        ]
-        few, most = small_pool(core, matters, slack)
-        if few:
-            back.add_pool([core.item_classes[index] for index in few], most, Remaining(totals))
-        pooled = set(few)
-        item_classes = [core.item_classes[index] for index in matters if index not in pooled]
+        remaining: dict[DynamicProgram, list[int]] = {front: list(savings), back: list(savings)}
+        affordable = core.affordable_classes(slacks)
+        pooled, max_items = small_pool(core, affordable, slacks)
+        if pooled:
+            back.add_pool([core.item_classes[index] for index in pooled], max_items, Remaining(savings))
+        others = set(affordable).difference(pooled)
+        item_classes = [core.item_classes[index] for index in affordable if index in others]
         low, high = 0, len(item_classes)
         while low < high and len(front) and len(back):
             if len(front) <= len(back):
@@ -67,34 +57,37 @@ class MeetInTheMiddle:
         self._join(front, back, pool)
 
     def _join(self, front: DynamicProgram, back: DynamicProgram, pool: BestPool) -> None:
-        """Holds the cheapest covers of a state of each end."""
+        """Adds the cheapest combinations of a state of each end that reach the target."""
         if not len(front) or not len(back):
             return
-        some = front.states
-        others = back.states.at(np.argsort(back.states.width, kind="stable"))
-        least = np.minimum.accumulate(others.costs[0][::-1])[::-1]
-        place = np.searchsorted(others.width, self._core.target - some.width)
-        fits = np.flatnonzero(place < len(others))
-        promise = some.costs[0][fits] + least[place[fits]]
-        order = np.argsort(promise, kind="stable")
-        at_once = max(PAIRS_AT_ONCE // len(others), 1)
-        for first in range(0, len(order), at_once):
-            few = order[first : first + at_once]
-            few = fits[few[promise[few] <= pool.cutoff]]
-            if not len(few):
+        states = front.states
+        partners = back.states.at(np.argsort(back.states.width, kind="stable"))
+        cheapest_as_wide = np.minimum.accumulate(partners.costs[0][::-1])[::-1]
+        first_partner = np.searchsorted(partners.width, self._core.target - states.width)
+        joinable = np.flatnonzero(first_partner < len(partners))
+        bound = states.costs[0][joinable] + cheapest_as_wide[first_partner[joinable]]
+        order = np.argsort(bound, kind="stable")
+        at_once = max(PAIRS_AT_ONCE // len(partners), 1)
+        for begin in range(0, len(order), at_once):
+            batch = order[begin : begin + at_once]
+            batch = joinable[batch[bound[batch] <= pool.cutoff]]
+            if not len(batch):
                 return
-            for cost, one, other in self._cheapest_pairs(some, others, few, place[few], pool.cutoff):
-                path = (*front.path_to(int(some.node[one])), *back.path_to(int(others.node[other])))
+            for cost, one, other in self._cheapest_pairs(states, partners, batch, first_partner[batch], pool.cutoff):
+                path = (*front.path_to(int(states.node[one])), *back.path_to(int(partners.node[other])))
                 pool.add(CoreSolution(cost, path))
 
     def _cheapest_pairs(
-        self, some: States, others: States, few: NDArray[np.intp], place: NDArray[np.intp], cutoff: int
+        self,
+        states: States,
+        partners: States,
+        batch: NDArray[np.intp],
+        first_partner: NDArray[np.intp],
+        cutoff: int,
     ) -> list[tuple[int, int, int]]:
-        """The cheapest pairs of one of `few` with one of those from its `place` on: cost and where both stand."""
-        total = some.costs[0][few][:, None] + others.costs[0]
-        row, other = np.nonzero((total <= cutoff) & (np.arange(len(others)) >= place[:, None]))
-        cost, one = total[row, other], few[row]
-        order = np.lexsort((cost, others.signature[other], some.signature[one]))
-        order = order[run_start_mask(some.signature[one[order]], others.signature[other[order]])]
-        order = order[np.argsort(cost[order], kind="stable")][: self._work_limit.count]
+        """The cheapest pairs of a state of the batch and a partner wide enough: cost and both indices."""
+        total = states.costs[0][batch][:, None] + partners.costs[0]
+        row, other = np.nonzero((total <= cutoff) & (np.arange(len(partners)) >= first_partner[:, None]))
+        cost, one = total[row, other], batch[row]
+        order = cheapest_of_each(cost, partners.signature[other], states.signature[one])[: self._work_limit.count]
         return list(zip(cost[order].tolist(), one[order].tolist(), other[order].tolist(), strict=True))

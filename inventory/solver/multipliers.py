@@ -1,9 +1,9 @@
-"""Prices for width, and tolls on pieces, at which a guide bounds highest.
+"""Solves the Lagrangian dual: the multipliers whose lower bound is about highest.
 
-Knows floats: whatever is returned, a guide's bound is true, and the better the price
-the sharper the bound. The bound is a concave function of price and toll, made of flat
-pieces; it is climbed from both sides, each next price where the two tangents meet
-(J. Kelley's cutting planes, SIAM Journal 8(4), 1960, on a line; from memory).
+Method: the dual function is concave and piecewise linear. It is maximized on a line by cutting planes, each next
+multiplier at the intersection of the tangents on either side (J. E. Kelley, Journal of SIAM 8(4), 1960; from memory).
+With an item multiplier as well, the one-dimensional search is nested in another. Cost: some tens of passes over the
+alternatives. Floats are safe here, since every multiplier gives a valid bound; a better one gives a higher bound.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from inventory.solver.problem import Alternatives, IntArray
 
 MAX_STEPS = 24
-"""Enough for a price that is right to the last digit, nearly always."""
+"""Nearly always enough for the last digit of a float."""
 ITEM_MULTIPLIER_STEPS = 10
 RELATIVE_TOLERANCE = 1e-9
 
@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 
 
 def best_multiplier(target: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats) -> float:
-    """The price (a float, cost for each nanometre) at which the bound is about highest; 0 for no choices."""
+    """The multiplier (cost per unit of width) whose bound is about the highest; 0 for no alternatives."""
     if not len(alternatives):
         return 0.0
     return _DualFunction(target, alternatives, multiplicity, cost).maximize(0.0)[1].at
@@ -34,16 +34,16 @@ def best_multiplier(target: int, alternatives: Alternatives, multiplicity: IntAr
 def best_multiplier_pair(
     target: int, max_items: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats
 ) -> tuple[float, float]:
-    """As `best_multiplier`, with a toll on every piece, for covers of at most `most_pieces`."""
+    """As `best_multiplier`, with a second multiplier for the constraint of at most `max_items` items to a solution."""
     if not len(alternatives):
         return 0.0, 0.0
-    relaxed = _DualFunction(target, alternatives, multiplicity, cost)
+    dual = _DualFunction(target, alternatives, multiplicity, cost)
     multipliers: dict[float, float] = {}
 
     def at(item_multiplier: float) -> _Point:
-        pieces, best = relaxed.maximize(item_multiplier)
+        items, best = dual.maximize(item_multiplier)
         multipliers[item_multiplier] = best.at
-        return _Point(item_multiplier, best.value - item_multiplier * max_items, pieces - max_items)
+        return _Point(item_multiplier, best.value - item_multiplier * max_items, items - max_items)
 
     best = _maximize_concave(at, float(cost.max()), ITEM_MULTIPLIER_STEPS)
     return multipliers[best.at], best.at
@@ -51,7 +51,7 @@ def best_multiplier_pair(
 
 @dataclass(frozen=True)
 class _Point:
-    """A concave function at one place: its value, and how it goes on from there."""
+    """The value of a concave function and a slope (a supergradient) at one argument."""
 
     at: float
     value: float
@@ -59,7 +59,7 @@ class _Point:
 
 
 class _DualFunction:
-    """The choices, ready to be priced many times."""
+    """The Lagrangian dual function of the alternatives, in floats."""
 
     def __init__(self, target: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats) -> None:
         self._target = target
@@ -72,41 +72,40 @@ class _DualFunction:
         self._narrowest = float(self._adds.min())
 
     def maximize(self, item_multiplier: float) -> tuple[float, _Point]:
-        """The pieces taken at the best price with this toll, and the bound there, the toll not yet given back."""
-        pieces: dict[float, float] = {}
+        """The items taken, and the maximum over the width multiplier, the constant of the item constraint left out."""
+        items: dict[float, float] = {}
 
         def at(multiplier: float) -> _Point:
-            saved, width, pieces[multiplier] = self._evaluate(multiplier, item_multiplier)
-            return _Point(multiplier, multiplier * self._target + saved, self._target - width)
+            saving, width, items[multiplier] = self._evaluate(multiplier, item_multiplier)
+            return _Point(multiplier, multiplier * self._target + saving, self._target - width)
 
         best = _maximize_concave(at, self._max_multiplier + 1.01 * item_multiplier / self._narrowest, MAX_STEPS)
-        return pieces[best.at], best
+        return items[best.at], best
 
     def _evaluate(self, multiplier: float, item_multiplier: float) -> tuple[float, float, float]:
-        """What is saved at this price and toll, the width that is then taken, and in how many pieces."""
+        """The minimum of the relaxed problem at these multipliers, and the width and items of its solution."""
         reduced = self._cost - multiplier * self._adds
-        least = np.minimum.reduceat(reduced, self._starts)
-        many = np.where(least + item_multiplier < 0, self._multiplicity, 0.0)
-        best = np.where(reduced == least[self._owner], self._adds, 0.0)
-        width = np.maximum.reduceat(best, self._starts)
-        return float((least + item_multiplier) @ many), float(width @ many), float(many.sum())
+        best = np.minimum.reduceat(reduced, self._starts)
+        taken = np.where(best + item_multiplier < 0, self._multiplicity, 0.0)
+        width = np.maximum.reduceat(np.where(reduced == best[self._owner], self._adds, 0.0), self._starts)
+        return float((best + item_multiplier) @ taken), float(width @ taken), float(taken.sum())
 
 
-def _maximize_concave(at: Callable[[float], _Point], most: float, steps: int) -> _Point:
-    """Where a concave function that rises from 0 and falls before `most` is about highest."""
-    low, high = at(0.0), at(most)
+def _maximize_concave(at: Callable[[float], _Point], upper: float, steps: int) -> _Point:
+    """About the highest point of a concave function whose maximum is between 0 and `upper`."""
+    low, high = at(0.0), at(upper)
     best = max(low, high, key=lambda point: point.value)
     for _ in range(steps):
         if low.slope <= 0 or high.slope >= 0:
             break
-        # Where the tangents of both ends meet, which is above the highest point.
-        place = (high.value - low.value + low.slope * low.at - high.slope * high.at) / (low.slope - high.slope)
-        if not low.at < place < high.at:
+        # The tangents intersect above the maximum.
+        crossing = (high.value - low.value + low.slope * low.at - high.slope * high.at) / (low.slope - high.slope)
+        if not low.at < crossing < high.at:
             break
-        here = at(place)
+        here = at(crossing)
         if here.value > best.value:
             best = here
-        ceiling = low.value + low.slope * (place - low.at)
+        ceiling = low.value + low.slope * (crossing - low.at)
         if ceiling - here.value <= RELATIVE_TOLERANCE * abs(ceiling) or not here.slope:
             break
         low, high = (here, high) if here.slope > 0 else (low, here)

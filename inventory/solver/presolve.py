@@ -1,7 +1,7 @@
-"""The first look at a task: both costs joined in one number, and what a cover may cost.
+"""Presolve: joins both costs in one number, finds the first incumbents, and sets the cutoff.
 
-Knows how two costs compared in order become one whole number, and when that number
-would not fit 64 bits. Knows nothing of how the best cover is found.
+Method: costs in order become one whole number, first * scale + second, with a scale above the second cost of every
+solution that can be among the k best. Cost: a few passes over the alternatives.
 """
 
 from __future__ import annotations
@@ -12,24 +12,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inventory.solver.cardinality import min_item_count
-from inventory.solver.greedy import cheapest_rows, greedy_solutions, promising_alternatives
+from inventory.solver.greedy import greedy_solutions, promising_alternatives
 from inventory.solver.problem import Alternatives, Cost, IntArray, Problem, Solution
 from inventory.solver.reduction import Cutoff
 
 MANY_ITEMS = 100
-"""Hardly ever are so many pieces in one cover."""
-FEW_NARROW = 256
-"""So many of the narrowest pieces nearly always reach a target together."""
+"""More items than solutions usually have."""
+FIRST_SORTED = 256
+"""So many of the narrowest items nearly always reach a target together."""
 MAX_JOINT_COST = 1 << 57
-"""What a cover may cost, so that every sum that a search forms fits 64 bits."""
+"""The most a solution may cost, so that every sum of the search fits 64 bits."""
 
 
 @dataclass(frozen=True)
 class Presolved:
-    """A task as it is first seen.
+    """A problem with its cutoff and first incumbents.
 
-    `problem` is without the choices that cost more than a cover may; `likely` are those of
-    the others that look best. `incumbents` are a few good covers.
+    `problem` is without alternatives that cost more than the cutoff; `promising` are those of low cost for their width.
     """
 
     problem: Problem
@@ -46,136 +45,114 @@ def presolve(
     limit: Cost | None = None,
     promising: Alternatives | None = None,
 ) -> Presolved | None:
-    """The first look at a task that can be filled; None where both costs together do not fit 64 bits.
+    """Presolves a problem that reaches its target; None where the joined costs do not fit 64 bits.
 
-    `fewest` says that the first cost counts pieces. `limit` is what the last of the
-    `count` best covers is known to cost at most; where it is not known, covers by hand are found.
-    `likely` choices are found where they are not given.
+    `fewest_items` says that the first cost counts items. `limit` is a known upper bound of the cost of the `count`-th
+    best solution; without it heuristic solutions are found. So are `promising` alternatives that are not given.
     """
     incumbents = [] if limit is not None else heuristic_solutions(problem, count)
     if len(incumbents) == count:
         limit = max(each.cost for each in incumbents)
-    seen = problem
+    min_items = min_item_count(problem) if fewest_items else None
     if limit is not None:
-        # No cover of interest has a first cost above this one, nor has any choice in it.
-        seen = replace(
-            problem, alternatives=problem.alternatives.subset_unless_most(problem.alternatives.first <= limit[0])
-        )
-    scale, most = _joint_scale(seen, count, limit)
-    if most > MAX_JOINT_COST:
+        # No solution of interest has a higher first cost, so neither has any alternative in it.
+        affordable = problem.alternatives.first <= limit[0]
+        problem = replace(problem, alternatives=problem.alternatives.subset_unless_most(affordable))
+    scale, max_cost = _joint_scale(problem, count, limit)
+    if max_cost > MAX_JOINT_COST:
         return None
-    joint_cost = None if limit is None else most
-    alternatives = seen.alternatives
+    alternatives = problem.alternatives
     if promising is None:
-        alternative_cost = (alternatives.first * scale + alternatives.second).astype(np.float64)
-        promising = promising_alternatives(alternatives, problem.multiplicity, problem.target, alternative_cost)
-    least = min_item_count(problem.alternatives, problem.multiplicity, problem.target) if fewest_items else None
-    return Presolved(seen, promising, Cutoff(scale, joint_cost, least, most), incumbents)
+        joint_cost = (alternatives.first * scale + alternatives.second).astype(np.float64)
+        promising = promising_alternatives(problem, joint_cost)
+    cutoff = Cutoff(scale, None if limit is None else max_cost, min_items, max_cost)
+    return Presolved(problem, promising, cutoff, incumbents)
+
+
+def heuristic_solutions(problem: Problem, count: int) -> list[Solution]:
+    """Up to `count` greedy solutions of different signatures."""
+    promising = promising_alternatives(problem, approximate_cost(problem, problem.alternatives))
+    return greedy_solutions(problem, promising, approximate_cost(problem, promising), count)
+
+
+def approximate_cost(problem: Problem, alternatives: Alternatives) -> NDArray[np.float64]:
+    """Both costs of some of the problem's alternatives in one float, the first one outweighing the second."""
+    cost: NDArray[np.float64] = alternatives.first.astype(np.float64)
+    cost *= MANY_ITEMS * (1.0 + int(problem.alternatives.second.max()))
+    cost += alternatives.second
+    return cost
 
 
 def _joint_scale(problem: Problem, count: int, limit: Cost | None) -> tuple[int, int]:
-    """One more than the second cost of any cover that the search can call best, and what such a cover costs at most."""
+    """A scale above the second cost of the `count` best solutions, and the most that one of them costs."""
     if limit is not None:
         scale = 1 + _quick_max_second(problem, count)
         if limit[0] * scale + limit[1] <= MAX_JOINT_COST:
             return scale, limit[0] * scale + limit[1]
-    most_first, most_second = _max_costs(problem, count)
-    scale = 1 + most_second
-    return scale, most_first * scale + most_second if limit is None else limit[0] * scale + limit[1]
+    max_first, max_second = _max_costs(problem, count)
+    scale = 1 + max_second
+    return scale, max_first * scale + max_second if limit is None else limit[0] * scale + limit[1]
 
 
 def _quick_max_second(problem: Problem, count: int) -> int:
-    """At least what `_max_costs` says of the second cost: every piece the narrowest and the dearest."""
+    """An upper bound of the second cost, looser than that of `_max_costs`: all items both narrowest and costliest."""
     alternatives, continuous_items = problem.alternatives, problem.continuous_items
     narrowest = int(alternatives.adds.min(initial=problem.target))
-    dearest = int(alternatives.second.max(initial=0))
+    costliest = int(alternatives.second.max(initial=0))
     if continuous_items is not None:
-        dearest = max(dearest, int(continuous_items.breakpoints[-1].second.max(initial=0)))
-    return _max_items_per_solution(-(-problem.target // narrowest), count) * dearest
+        costliest = max(costliest, int(continuous_items.breakpoints[-1].second.max(initial=0)))
+    return _max_items_of_best(-(-problem.target // narrowest), count) * costliest
 
 
-def _max_items_per_solution(without_spare: int, count: int) -> int:
-    """How many pieces one of `count` best covers has at most, if one without a piece to spare has so many.
-
-    Of a cover with pieces to spare, those without one or another of them are better, and differ.
-    """
-    return without_spare + 1 + count
-
-
-def heuristic_solutions(problem: Problem, count: int) -> list[Solution]:
-    """Up to `count` covers by a greedy hand."""
-    promising = promising_alternatives(
-        problem.alternatives,
-        problem.multiplicity,
-        problem.target,
-        _alternative_cost(problem.alternatives, _approximate_scale(problem)),
-    )
-    return greedy_solutions(problem, promising, _alternative_cost(promising, _approximate_scale(problem)), count)
-
-
-def likely_rows(problem: Problem, wanted: int) -> IntArray:
-    """So many rows or more that look best for their width, in no order."""
-    return cheapest_rows(
-        problem.alternatives,
-        problem.multiplicity,
-        problem.target,
-        _alternative_cost(problem.alternatives, _approximate_scale(problem)),
-        wanted,
-    )
-
-
-def _approximate_scale(problem: Problem) -> float:
-    """A scale by which the first cost outweighs the second one of a whole cover, hardly ever too small."""
-    return MANY_ITEMS * (1.0 + int(problem.alternatives.second.max()))
-
-
-def _alternative_cost(alternatives: Alternatives, scale: float) -> NDArray[np.float64]:
-    alternative_cost: NDArray[np.float64] = alternatives.first.astype(np.float64)
-    alternative_cost *= scale
-    alternative_cost += alternatives.second
-    return alternative_cost
-
-
-def _max_costs(problem: Problem, count: int) -> tuple[int, int]:
-    """At least the first and the second cost of any cover that the search can call best."""
+def _max_costs(problem: Problem, count: int) -> Cost:
+    """Upper bounds of the first and the second cost of any of the `count` best solutions."""
     alternatives, multiplicity = problem.alternatives, problem.multiplicity
-    pieces = _max_items_per_solution(_max_items(problem), count)
-    dearest = [np.zeros(len(multiplicity), dtype=np.int64) for _ in range(2)]
-    np.maximum.at(dearest[0], alternatives.row, alternatives.first)
-    np.maximum.at(dearest[1], alternatives.row, alternatives.second)
+    items = _max_items_of_best(_max_items(problem), count)
+    first, second = (np.zeros(len(multiplicity), dtype=np.int64) for _ in range(2))
+    np.maximum.at(first, alternatives.row, alternatives.first)
+    np.maximum.at(second, alternatives.row, alternatives.second)
     continuous_items = problem.continuous_items
     if continuous_items is not None:
         widest = continuous_items.breakpoints[-1]
-        np.maximum.at(dearest[0], continuous_items.row, widest.first)
-        np.maximum.at(dearest[1], continuous_items.row, widest.second)
-    return _max_total(dearest[0], multiplicity, pieces), _max_total(dearest[1], multiplicity, pieces)
+        np.maximum.at(first, continuous_items.row, widest.first)
+        np.maximum.at(second, continuous_items.row, widest.second)
+    return _max_total(first, multiplicity, items), _max_total(second, multiplicity, items)
+
+
+def _max_items_of_best(minimal: int, count: int) -> int:
+    """The most items of one of the `count` best solutions, if one without an item to spare has `minimal` at most.
+
+    Of a solution with items to spare, those without one or another of them are better, and have other signatures.
+    """
+    return minimal + 1 + count
 
 
 def _max_items(problem: Problem) -> int:
-    """How many of the narrowest pieces reach the target together, or would with as many as it takes of the last."""
+    """The most items of a solution without an item to spare: how many of the narrowest reach the target."""
     alternatives, starts = problem.alternatives, problem.alternatives.starts
     if not len(alternatives):
-        # Free strips alone are left, of which a cover has one.
+        # Only continuous items are left, of which a solution has one.
         return 0
-    adds, many = np.minimum(alternatives.adds[starts], problem.target), problem.multiplicity[alternatives.row[starts]]
-    few = FEW_NARROW
+    adds = np.minimum(alternatives.adds[starts], problem.target)
+    available = problem.multiplicity[alternatives.row[starts]]
+    sorted_count = FIRST_SORTED
     while True:
-        order = np.argpartition(adds, few)[:few] if few < len(adds) else np.arange(len(adds))
+        order = np.argpartition(adds, sorted_count)[:sorted_count] if sorted_count < len(adds) else np.arange(len(adds))
         order = order[np.argsort(adds[order])]
-        reached = np.cumsum(adds[order] * many[order])
-        if few >= len(adds) or reached[-1] >= problem.target:
+        reached = np.cumsum(adds[order] * available[order])
+        if sorted_count >= len(adds) or reached[-1] >= problem.target:
             break
-        few *= 4
+        sorted_count *= 4
     last = min(int(np.searchsorted(reached, problem.target)), len(order) - 1)
-    narrow = int(adds[order[last]])
-    before = int(reached[last]) - narrow * int(many[order[last]])
-    return int(many[order[:last]].sum()) + -(-(problem.target - before) // narrow)
+    width = int(adds[order[last]])
+    before = int(reached[last]) - width * int(available[order[last]])
+    return int(available[order[:last]].sum()) + -(-(problem.target - before) // width)
 
 
-def _max_total(dearest: IntArray, multiplicity: IntArray, pieces: int) -> int:
-    """What so many pieces cost at most."""
-    order = np.argpartition(-dearest, pieces)[:pieces] if pieces < len(dearest) else np.arange(len(dearest))
-    order = order[np.argsort(-dearest[order])]
-    enough = np.clip(pieces - (np.cumsum(multiplicity[order]) - multiplicity[order]), 0, multiplicity[order])
-    some = np.flatnonzero(enough)
-    return sum(cost * many for cost, many in zip(dearest[order[some]].tolist(), enough[some].tolist(), strict=True))
+def _max_total(cost: IntArray, multiplicity: IntArray, items: int) -> int:
+    """The most that so many items cost."""
+    order = np.argpartition(-cost, items)[:items] if items < len(cost) else np.arange(len(cost))
+    order = order[np.argsort(-cost[order])]
+    taken = np.clip(items - (np.cumsum(multiplicity[order]) - multiplicity[order]), 0, multiplicity[order])
+    some = np.flatnonzero(taken)
+    return sum(each * many for each, many in zip(cost[order[some]].tolist(), taken[some].tolist(), strict=True))

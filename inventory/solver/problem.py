@@ -1,38 +1,47 @@
-"""What the search is asked: priced choices, a target, and which pieces are alike.
-
-Knows choices that add width and cost two sums in order. Knows nothing of kerfs,
-species or racks: those lie behind `inventory.cutting`. Widths in nanometres.
-"""
+"""Instances of the multiple-choice knapsack cover problem, and their solutions."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-IntArray = NDArray[np.int64]
+from inventory.solver.runs import IntArray, run_starts
+
+__all__ = [
+    "Alternatives",
+    "Breakpoint",
+    "ContinuousItems",
+    "Cost",
+    "IntArray",
+    "ItemSet",
+    "Problem",
+    "Selection",
+    "Solution",
+    "Solutions",
+]
 
 KEEP_ALL_SHARE = 0.75
-"""The share of many choices that counts as nearly all."""
+"""Where more than this share of the alternatives is wanted, copying them takes longer than it saves."""
 
 Cost = tuple[int, int]
-"""What is minimised, in order."""
+"""The first and the second cost, compared in this order."""
 
-
-def run_starts(column: IntArray) -> NDArray[np.intp]:
-    """Where a value begins in a column whose like values stand together."""
-    new = np.ones(len(column), dtype=np.bool_)
-    np.not_equal(column[1:], column[:-1], out=new[1:])
-    return np.flatnonzero(new)
+ItemSet = frozenset[tuple[int, int]]
+"""An item-set signature: (item class, number of items taken) for each class that is used."""
 
 
 @dataclass(frozen=True)
 class Alternatives:
-    """Columns, rows of `row` ascending: a piece of `row` adds `adds` and costs `first`, then `second`."""
+    """The alternatives of all item classes as columns of equal length, sorted by `row` and then by `adds`.
+
+    An item of class `row` (an index into `Problem.multiplicity`) adds `adds` to the sum and costs `first` and `second`.
+    `alternative` is the caller's number of the alternative, 1 or more.
+    """
 
     row: IntArray
     alternative: IntArray
@@ -45,16 +54,16 @@ class Alternatives:
 
     @cached_property
     def starts(self) -> NDArray[np.intp]:
-        """The first choice of each row that has any, which adds least."""
+        """The first alternative of each class that has any: its narrowest."""
         return run_starts(self.row)
 
     @cached_property
     def ends(self) -> NDArray[np.intp]:
-        """The last choice of each row that has any, which adds most."""
+        """The last alternative of each class that has any: its widest."""
         return np.append(self.starts[1:], len(self)) - 1 if len(self) else self.starts
 
     def subset(self, keep: NDArray[np.bool_]) -> Alternatives:
-        """Some of the choices."""
+        """The alternatives where `keep` is true; the same object where that is all of them."""
         kept = np.flatnonzero(keep)
         if len(kept) == len(self):
             return self
@@ -62,33 +71,32 @@ class Alternatives:
             self.row[kept], self.alternative[kept], self.adds[kept], self.first[kept], self.second[kept]
         )
 
-    def subset_unless_most(self, wanted: NDArray[np.bool_]) -> Alternatives:
-        """The choices wanted, or all where few are not: leaving out a few takes longer than looking at them."""
-        return self if np.count_nonzero(wanted) > KEEP_ALL_SHARE * len(self) else self.subset(wanted)
+    def subset_unless_most(self, keep: NDArray[np.bool_]) -> Alternatives:
+        """As `subset`, but all alternatives where most would stay (`KEEP_ALL_SHARE`)."""
+        return self if np.count_nonzero(keep) > KEEP_ALL_SHARE * len(self) else self.subset(keep)
 
 
 @dataclass(frozen=True)
 class Breakpoint:
-    """A width of each free strip, and both costs there."""
+    """A width for each continuous item, and both costs at that width."""
 
     width: IntArray
     first: IntArray
     second: IntArray
 
     def at(self, index: NDArray[np.intp]) -> Breakpoint:
-        """That of some of the strips."""
+        """The same for some of the items."""
         return Breakpoint(self.width[index], self.first[index], self.second[index])
 
 
 @dataclass(frozen=True)
 class ContinuousItems:
-    """Choices with one strip of free width, at most one of which may be taken.
+    """Alternatives with a continuous width, of which a solution takes at most one.
 
-    Such a choice adds `adds` and a strip between `least` and `most` wide, which must
-    make the sum exactly the target. `cost_at(index, widths)` gives both costs of
-    those choices; neither falls with a wider strip. The corners go from the least width to
-    the most; between two of them both costs rise evenly, but that they are rounded: they may
-    be less than on a straight line by up to `rounding`.
+    An item of class `row` adds `adds` and a whole width from `min_width` to `max_width`, which must make the sum equal
+    to the target. `cost_at(index, widths)` gives both costs of the items at `index`; neither falls with the width.
+    `breakpoints` go from the minimum to the maximum width. Between two of them both costs are linear up to rounding:
+    they are below the straight line by at most `rounding`.
     """
 
     row: IntArray
@@ -104,7 +112,7 @@ class ContinuousItems:
         return len(self.row)
 
     def subset(self, keep: NDArray[np.bool_]) -> ContinuousItems:
-        """Some of the free strips."""
+        """The items where `keep` is true; the same object where that is all of them."""
         kept = np.flatnonzero(keep)
         if len(kept) == len(self):
             return self
@@ -122,10 +130,10 @@ class ContinuousItems:
 
 @dataclass(frozen=True)
 class Problem:
-    """A multiple-choice cover: at most one choice for each piece, the sum of `adds` at least `target`.
+    """An instance: item class r has `multiplicity[r]` interchangeable items.
 
-    Row r stands for a kind: `multiplicity[r]` pieces that are alike in every respect, so that
-    it does not matter which of them is taken.
+    Each item takes one alternative of its class or none. The sum of `adds` must be at least `target`, or equal to it
+    with `equality`.
     """
 
     target: int
@@ -133,20 +141,35 @@ class Problem:
     multiplicity: IntArray
     continuous_items: ContinuousItems | None = None
     equality: bool = False
-    """Whether the sum must be met exactly: true of strips that are counted, not measured."""
 
-    def is_feasible(self) -> bool:
-        """Whether all pieces together reach the target."""
+    def reaches_target(self) -> bool:
+        """Whether the widest alternatives of all items together reach the target; continuous items do not count."""
         if not len(self.alternatives):
             return False
-        most = np.zeros(len(self.multiplicity), dtype=np.int64)
-        np.maximum.at(most, self.alternatives.row, self.alternatives.adds)
-        return int((most * self.multiplicity).sum()) >= self.target
+        widest = np.zeros(len(self.multiplicity), dtype=np.int64)
+        np.maximum.at(widest, self.alternatives.row, self.alternatives.adds)
+        return int((widest * self.multiplicity).sum()) >= self.target
+
+    def subset(self, keep: NDArray[np.bool_], keep_continuous: NDArray[np.bool_] | None) -> Problem:
+        """The problem with some of its alternatives and continuous items; `keep_continuous` may be None without any."""
+        continuous_items = self.continuous_items
+        if continuous_items is not None and keep_continuous is not None:
+            continuous_items = continuous_items.subset(keep_continuous)
+        return replace(self, alternatives=self.alternatives.subset(keep), continuous_items=continuous_items)
+
+    def with_multiplicity(self, multiplicity: IntArray) -> Problem:
+        """The problem with fewer items of some classes; alternatives of classes without any are dropped."""
+        continuous_items = self.continuous_items
+        left = self.subset(
+            multiplicity[self.alternatives.row] > 0,
+            None if continuous_items is None else multiplicity[continuous_items.row] > 0,
+        )
+        return replace(left, multiplicity=multiplicity)
 
 
 @dataclass(frozen=True)
 class Selection:
-    """One piece of the kind `row` is taken with `take`; `closing` is the width of its free strip, if it gives one."""
+    """One item of class `row` takes this alternative; `continuous_width` is set where that is a continuous one."""
 
     row: int
     alternative: int
@@ -155,7 +178,7 @@ class Selection:
 
 @dataclass(frozen=True)
 class Solution:
-    """A set of picks that reaches the target, and its two costs."""
+    """A feasible solution and its two costs."""
 
     selections: tuple[Selection, ...]
     first: int
@@ -166,16 +189,16 @@ class Solution:
         return self.first, self.second
 
     @property
-    def signature(self) -> frozenset[tuple[int, int]]:
-        """How many pieces of each kind are taken."""
+    def signature(self) -> ItemSet:
+        """How many items of each class are taken."""
         return frozenset(Counter(selection.row for selection in self.selections).items())
 
 
 @dataclass(frozen=True)
 class Solutions:
-    """The best covers, best first. `bound` is a proven lower bound of the first cost of any cover.
+    """The k best solutions, best first; `lower_bound` is a proven lower bound of the first cost of every solution.
 
-    `proven` says that each is the best of all that differ from the earlier ones.
+    With `proven` each is optimal among those whose signature differs from all earlier ones.
     """
 
     solutions: tuple[Solution, ...]

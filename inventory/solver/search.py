@@ -1,11 +1,10 @@
-"""The best covers of a task, proven (cutting model, section 9).
+"""The k best solutions of a multiple-choice knapsack cover problem.
 
-Method: (1) a few good covers by a greedy hand give a budget; (2) guides, which are
-Lagrangian bounds, leave out every choice that can be in no cover within it; (3) an
-exact sweep over the kinds of pieces that are left finds the cheapest, and those next
-best that differ from it and from each other in at least one piece. Proven: every cover,
-unless the sweep had to cut its list. Cost: one pass over all choices, then a sweep over the
-few kinds left, whose lists grow with the covers that are wanted.
+Method: (1) presolve finds incumbents and a cutoff; (2) Lagrangian relaxations fix every alternative that is in no
+solution within it; (3) local search near the relaxed solution tightens the cutoff, and more is fixed; (4) a dynamic
+program solves the core problem that is left (core, bounds and dynamic program: H. Kellerer, U. Pferschy and D.
+Pisinger, Knapsack Problems, 2004, chapter 11; from memory). Cost: a few passes over all alternatives, then a dynamic
+program whose lists grow with k. Optimal unless the work limit cut a list; else the relaxation's lower bound holds.
 """
 
 from __future__ import annotations
@@ -16,133 +15,127 @@ import numpy as np
 
 from inventory.solver.cardinality import rows_for_few_items
 from inventory.solver.core_problem import MAX_STATES
+from inventory.solver.greedy import cheapest_rows
 from inventory.solver.k_best import solve_core
 from inventory.solver.local_search import local_search
-from inventory.solver.presolve import Presolved, heuristic_solutions, likely_rows, presolve
-from inventory.solver.problem import ContinuousItems, Cost, IntArray, Problem, Solution, Solutions
-from inventory.solver.reduction import Prepared, ReducedProblem, lagrangian_bound, prepare, reduce_problem
+from inventory.solver.presolve import Presolved, approximate_cost, heuristic_solutions, presolve
+from inventory.solver.problem import ContinuousItems, Cost, IntArray, ItemSet, Problem, Solution, Solutions
+from inventory.solver.reduction import ReducedProblem, lagrangian_bound, reduce_problem
 
 FEW_ROWS = 6
-"""So many rows are swept at once; where more are left, a look around the guide's own choice tightens the budget."""
+"""So few item classes need no local search before the dynamic program."""
 MIN_PROMISING, MAX_PROMISING, PROMISING_SHARE = 256, 1024, 20
-"""So many promising rows of a large rack (at least, at most, one in so many) seldom miss one of the best covers."""
+"""How many item classes of a large problem seldom miss one of the best solutions: one in 20 within these limits."""
 COARSER_BITS = 8
 
 
 def best_solutions(
-    problem: Problem, count: int, *, fewest_items: bool = False, max_states: int = MAX_STATES, limit: Cost | None = None
+    problem: Problem,
+    count: int,
+    *,
+    fewest_items: bool = False,
+    max_states: int = MAX_STATES,
+    limit: Cost | None = None,
 ) -> Solutions:
-    """The `count` best covers of the task, best first; fewer where there are no more.
+    """The `count` best solutions of different signatures, best first; fewer where there are no more.
 
-    Covers differ in how many pieces of some kind they take. `fewest` says that the
-    first cost counts pieces, which earns a second, sharper guide. `limit` is what the last of
-    these covers costs at most, where that is known: it saves the looking for a budget.
+    `fewest_items` says that the first cost counts items, which adds a second, sharper relaxation. `limit` is a known
+    upper bound of the cost of the last of these solutions, which saves the heuristics.
     """
-    if not problem.is_feasible():
+    if not problem.reaches_target():
         return Solutions((), 0, True)
     presolved = presolve(problem, count, fewest_items=fewest_items, limit=limit)
     if presolved is None:
         return _solve_coarser(problem, count, fewest_items, max_states)
     scale = presolved.cutoff.scale
-    left, incumbents = _reduce(presolved, count, known=limit is not None)
-    prepared = prepare(left)
-    solutions, complete = solve_core(prepared, count, max_states)
+    reduced, incumbents = _reduce(presolved, count, known=limit is not None)
+    solutions, complete = solve_core(reduced, count, max_states)
     if complete:
         return Solutions(solutions, solutions[0].first, True)
-    solutions = _merged(solutions, incumbents or nearby_solutions(problem, count, fewest_items=fewest_items), count)
-    return Solutions(solutions, _bound(prepared, scale, solutions), False)
+    solutions = _merged(solutions, incumbents or _incumbents(problem, count, fewest_items), count)
+    bound = min([_first_cost_bound(reduced.lower_bound >> reduced.shift, scale), *(each.first for each in solutions)])
+    return Solutions(solutions, bound, False)
 
 
-def nearby_solutions(problem: Problem, count: int, *, fewest_items: bool) -> list[Solution]:
-    """Up to `count` good covers that differ, found without a sweep, best first; for a budget."""
-    presolved = presolve(problem, count, fewest_items=fewest_items) if problem.is_feasible() else None
+def lower_bound(problem: Problem, continuous_items: int) -> int:
+    """A lower bound of the first cost of every solution, if it may have so many continuous items."""
+    presolved = presolve(problem, 1, fewest_items=False) if problem.reaches_target() else None
     if presolved is None:
-        return []
-    return list(_merged((), _reduce(presolved, count, known=False)[1], count))
-
-
-def _reduce(presolved: Presolved, count: int, *, known: bool) -> tuple[ReducedProblem, list[Solution]]:
-    """What the guides leave, and the covers by hand; those near the guide's own tighten a budget not `known`."""
-    left, incumbents = (
-        reduce_problem(presolved.problem, presolved.promising, presolved.cutoff),
-        list(presolved.incumbents),
-    )
-    if not known and len(left.rows) > FEW_ROWS and not presolved.problem.equality:
-        scale = presolved.cutoff.scale
-        incumbents += local_search(left.problem, scale, left.multiplier, count)
-        tighter = _limit(incumbents, scale, count)
-        if tighter is not None:
-            left = left.within(tighter)
-    return left, incumbents
-
-
-def _limit(solutions: list[Solution], scale: int, count: int) -> int | None:
-    """What the last of `count` covers that differ costs; None where there are not so many."""
-    by_pieces: dict[frozenset[tuple[int, int]], int] = {}
-    for each in solutions:
-        cost = each.first * scale + each.second
-        by_pieces[each.signature] = min(cost, by_pieces.get(each.signature, cost))
-    return sorted(by_pieces.values())[count - 1] if len(by_pieces) >= count else None
-
-
-def _merged(solutions: tuple[Solution, ...], incumbents: list[Solution], count: int) -> tuple[Solution, ...]:
-    """Where sweeps were cut short: the covers found, and those of the greedy hand that differ from them."""
-    different = {each.signature: each for each in (*incumbents, *solutions)}
-    return tuple(sorted(different.values(), key=lambda each: (each.first, each.second))[:count])
+        return 0
+    bound = lagrangian_bound(problem, presolved.promising, presolved.cutoff, continuous_items)
+    return _first_cost_bound(bound, presolved.cutoff.scale)
 
 
 def promising_rows(problem: Problem, *, fewest_items: bool) -> IntArray:
-    """Rows that alone are likely to hold the best covers, in order."""
+    """Item classes, in order, among which the best solutions are likely to be."""
     wanted = min(max(len(problem.multiplicity) // PROMISING_SHARE, MIN_PROMISING), MAX_PROMISING)
-    rows = likely_rows(problem, wanted)
+    rows = cheapest_rows(problem, approximate_cost(problem, problem.alternatives), wanted)
     if fewest_items:
         rows = np.concatenate((rows, rows_for_few_items(problem, wanted)))
     return np.unique(rows)
 
 
-def rows_within(
-    problem: Problem, limit: Cost, count: int, promising_alternatives: IntArray, *, fewest_items: bool
-) -> IntArray:
-    """The rows that can be in one of `count` best covers within the limit, in order.
+def rows_within(problem: Problem, limit: Cost, count: int, promising: IntArray, *, fewest_items: bool) -> IntArray:
+    """The item classes, in order, that can be in one of the `count` best solutions where those cost at most `limit`.
 
-    The guides' prices are found from the `promising` rows.
+    The multipliers are found from the `promising` item classes.
     """
     chosen = np.zeros(len(problem.multiplicity), dtype=np.bool_)
-    chosen[promising_alternatives] = True
-    presolved = presolve(
-        problem,
-        count,
-        fewest_items=fewest_items,
-        limit=limit,
-        promising=problem.alternatives.subset(chosen[problem.alternatives.row]),
-    )
+    chosen[promising] = True
+    alternatives = problem.alternatives.subset(chosen[problem.alternatives.row])
+    presolved = presolve(problem, count, fewest_items=fewest_items, limit=limit, promising=alternatives)
     if presolved is None:
         return np.arange(len(problem.multiplicity))
     return reduce_problem(presolved.problem, presolved.promising, presolved.cutoff).rows
 
 
-def lower_bound(problem: Problem, continuous_items: int) -> int:
-    """What no cover of the task with up to so many free strips undercuts in the first cost."""
-    presolved = presolve(problem, 1, fewest_items=False) if problem.is_feasible() else None
-    if presolved is None:
-        return 0
-    scale = presolved.cutoff.scale
-    return max(
-        -(-(lagrangian_bound(problem, presolved.promising, presolved.cutoff, continuous_items) - (scale - 1)) // scale),
-        0,
-    )
+def _reduce(presolved: Presolved, count: int, *, known: bool) -> tuple[ReducedProblem, list[Solution]]:
+    """The reduced problem and the incumbents; local search tightens a cutoff that is not `known` beforehand."""
+    reduced = reduce_problem(presolved.problem, presolved.promising, presolved.cutoff)
+    incumbents = list(presolved.incumbents)
+    if not known and len(reduced.rows) > FEW_ROWS and not presolved.problem.equality:
+        scale = presolved.cutoff.scale
+        incumbents += local_search(reduced.problem, scale, reduced.multiplier, count)
+        tighter = _joint_cost_of_last(incumbents, scale, count)
+        if tighter is not None:
+            reduced = reduced.within(tighter)
+    return reduced, incumbents
 
 
-def _bound(prepared: Prepared, scale: int, solutions: tuple[Solution, ...]) -> int:
-    """The first cost that no cover undercuts, from the guide's floor."""
-    lower_bound = max(-(-(prepared.lower_bound - (scale - 1)) // scale), 0)
-    return min([lower_bound, *(each.first for each in solutions)])
+def _incumbents(problem: Problem, count: int, fewest_items: bool) -> list[Solution]:
+    """Heuristic solutions, where a limit known beforehand had saved them."""
+    presolved = presolve(problem, count, fewest_items=fewest_items)
+    return [] if presolved is None else _reduce(presolved, count, known=False)[1]
+
+
+def _joint_cost_of_last(solutions: list[Solution], scale: int, count: int) -> int | None:
+    """The joint cost of the `count`-th best of different signatures; None where there are fewer."""
+    by_signature: dict[ItemSet, int] = {}
+    for each in solutions:
+        cost = each.first * scale + each.second
+        by_signature[each.signature] = min(cost, by_signature.get(each.signature, cost))
+    return sorted(by_signature.values())[count - 1] if len(by_signature) >= count else None
+
+
+def _merged(solutions: tuple[Solution, ...], incumbents: list[Solution], count: int) -> tuple[Solution, ...]:
+    """The best of both, one for each signature."""
+    by_signature: dict[ItemSet, Solution] = {}
+    for each in (*incumbents, *solutions):
+        known = by_signature.get(each.signature)
+        if known is None or each.cost <= known.cost:
+            by_signature[each.signature] = each
+    return tuple(sorted(by_signature.values(), key=lambda each: each.cost)[:count])
+
+
+def _first_cost_bound(joint_bound: int, scale: int) -> int:
+    """The lower bound of the first cost that follows from one of the joint cost."""
+    return max(-(-(joint_bound - (scale - 1)) // scale), 0)
 
 
 def _solve_coarser(problem: Problem, count: int, fewest_items: bool, max_states: int) -> Solutions:
-    """Where both costs together do not fit 64 bits: the second one in coarser steps, and nothing called proven."""
+    """Solves the problem with the second cost rounded, where both costs do not fit 64 bits; nothing is proven."""
     if not int(problem.alternatives.second.max()):
-        # The first cost alone does not fit 64 bits: what was found by hand must do.
+        # The first cost alone does not fit 64 bits.
         return Solutions(tuple(sorted(heuristic_solutions(problem, count), key=lambda each: each.first)), 0, False)
     coarse = replace(
         problem,

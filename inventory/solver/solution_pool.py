@@ -1,4 +1,4 @@
-"""The best covers found so far that differ in the pieces they take. Knows no method of search."""
+"""The pool of the k best solutions of a core problem found so far, one for each item-set signature."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-NO_CUTOFF = 1 << 61
-"""More than any cover costs."""
+from inventory.solver.core_problem import Step
+from inventory.solver.problem import ItemSet
 
 
 @dataclass(frozen=True)
 class CoreSolution:
-    """A cover that a sweep found: its cost by the first guide, its steps, its free strip's width (0 for none)."""
+    """A solution of the core problem: its scaled cost, indices of its steps, its continuous width (0 for none)."""
 
     cost: int
     steps: tuple[int, ...]
@@ -20,38 +20,37 @@ class CoreSolution:
 
 
 class BestPool:
-    """Up to `count` covers; of those with as many pieces of every kind the cheapest. `class_of_step` is by "
-    "step its kind."""
+    """Up to `count` solutions that cost at most `cutoff`, the cheapest of each signature."""
 
-    def __init__(self, count: int, class_of_step: Sequence[int], most: int) -> None:
+    def __init__(self, count: int, steps: Sequence[Step], cutoff: int) -> None:
         self._count = count
-        self._class_of_step = class_of_step
-        self._initial_cutoff = most
-        self._entries: dict[frozenset[tuple[int, int]], CoreSolution] = {}
+        self._steps = steps
+        self._initial_cutoff = cutoff
+        self._entries: dict[ItemSet, CoreSolution] = {}
 
     @property
     def cutoff(self) -> int:
-        """What a cover costs at most that would still be held."""
+        """The most that a solution of a new signature may cost to be kept."""
         if len(self._entries) < self._count:
             return self._initial_cutoff
         return min(self._initial_cutoff, max(each.cost for each in self._entries.values()) - 1)
 
-    def add(self, found: CoreSolution) -> None:
-        """Holds the cover if it is among the best."""
-        pieces = frozenset(self.pieces_of(found).items())
-        known = self._entries.get(pieces)
+    def add(self, solution: CoreSolution) -> None:
+        """Keeps the solution if it is among the best, in place of a worse one."""
+        signature = frozenset(self.items_of(solution).items())
+        known = self._entries.get(signature)
         if known is not None:
-            if found.cost < known.cost:
-                self._entries[pieces] = found
-        elif found.cost <= self.cutoff:
+            if solution.cost < known.cost:
+                self._entries[signature] = solution
+        elif solution.cost <= self.cutoff:
             if len(self._entries) == self._count:
                 del self._entries[max(self._entries, key=lambda each: self._entries[each].cost)]
-            self._entries[pieces] = found
+            self._entries[signature] = solution
 
-    def pieces_of(self, found: CoreSolution) -> Counter[int]:
-        """By kind: how many pieces the cover takes."""
-        return Counter(self._class_of_step[step] for step in found.steps)
+    def items_of(self, solution: CoreSolution) -> Counter[int]:
+        """How many items of each class the solution takes."""
+        return Counter(self._steps[step].item_class for step in solution.steps)
 
     def in_order(self) -> list[CoreSolution]:
-        """The covers held, best first."""
+        """The solutions, best first."""
         return sorted(self._entries.values(), key=lambda each: each.cost)

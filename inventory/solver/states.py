@@ -1,10 +1,10 @@
-"""Lists of partial covers, and which of them need not be carried on.
+"""Lists of states of the dynamic program, and dominance between them.
 
-A partial cover need not be carried on where as many others as covers are wanted are at
-least as good and take other pieces: whatever completes it completes those too. One that takes
-as many pieces of every kind as a better one is never carried on. Knows sums, costs, which
-pieces are taken and how a list came about. Knows nothing of bounds or of what the sums
-mean. Widths in nanometres, costs whole numbers of the caller's.
+A state is a partial solution. For the k best solutions it is dropped where k states of other item-set signatures
+dominate it: whatever completes it completes those too. A state of the same signature as a better one is always dropped.
+
+Lists of Pareto-optimal states in place of a table indexed by the sum: G. L. Nemhauser and Z. Ullmann, Discrete dynamic
+programming and capital allocation, Management Science 15(9), 1969; from memory. Cost: a sort of each list.
 """
 
 from __future__ import annotations
@@ -15,19 +15,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import IntArray
+from inventory.solver.runs import IntArray, rank_in_run, run_start_mask
 
 NO_CONTINUOUS = -1
-"""A state that holds no free strip."""
+"""The `continuous` of a state without a continuous item."""
 WIDTH_BITS = 34
+"""Targets stay below 2^34, so that a width and the index of a continuous item fit one 64-bit number."""
 MAX_SIGNATURE = 1 << 62
 
 
 @dataclass(frozen=True)
 class States:
-    """Partial covers: the width reached, the costs of each guide, the free strip held, the way there.
+    """Partial solutions as columns: width so far, one cost column for each relaxation, continuous item, back-pointer.
 
-    Two states of a list have the same number in `signature` just where they have taken as many pieces of every kind.
+    Two states of one list have the same number in `signature` if and only if their item-set signatures are equal.
     """
 
     width: IntArray
@@ -40,13 +41,13 @@ class States:
         return len(self.width)
 
     def at(self, index: NDArray[np.intp] | NDArray[np.bool_]) -> States:
-        """Some of the states."""
+        """The states at these indices, or where the mask is true."""
         costs = tuple(cost[index] for cost in self.costs)
         return States(self.width[index], costs, self.continuous[index], self.signature[index], self.node[index])
 
 
 def concatenated(parts: list[States]) -> States:
-    """Several lists as one, in order."""
+    """Several lists as one."""
     if len(parts) == 1:
         return parts[0]
     return States(
@@ -59,45 +60,33 @@ def concatenated(parts: list[States]) -> States:
 
 
 def initial_state(relaxations: int) -> States:
-    """The one state in which nothing is taken."""
+    """A list of one state, in which nothing is taken."""
     zero = np.zeros(1, dtype=np.int64)
     return States(zero, (zero,) * relaxations, zero + NO_CONTINUOUS, zero, zero - 1)
 
 
-def run_start_mask(*columns: IntArray) -> NDArray[np.bool_]:
-    """Where a combination of values begins in columns whose like ones stand together."""
-    new = np.ones(len(columns[0]), dtype=np.bool_)
-    np.not_equal(columns[0][1:], columns[0][:-1], out=new[1:])
-    for column in columns[1:]:
-        new[1:] |= column[1:] != column[:-1]
-    return new
-
-
 def cheapest_of_equals(states: States, count: int) -> States:
-    """The `count` cheapest states that differ in pieces, of each width and strip: for a sum to be met exactly."""
+    """The `count` cheapest states of different signatures for each width and continuous item.
+
+    This is dominance where the sum must equal the target: a wider state does not replace a narrower one.
+    """
     if len(states) < 2:
         return states
-    # Widths stay below 2^34 nm, 17 m, so that strip and width fit one number.
-    place = ((states.continuous + 1) << WIDTH_BITS) + states.width
+    key = ((states.continuous + 1) << WIDTH_BITS) + states.width
     if count == 1:
-        order = np.lexsort((states.costs[0], place))
-        return states.at(order[run_start_mask(place[order])])
-    order = np.lexsort((states.costs[0], states.signature, place))
-    order = order[run_start_mask(place[order], states.signature[order])]
-    order = order[np.lexsort((states.costs[0][order], place[order]))]
-    return states.at(order[_rank_in_run(run_start_mask(place[order])) < count])
-
-
-def _rank_in_run(begins: NDArray[np.bool_]) -> IntArray:
-    """How many stand before each in its run, of runs that begin there."""
-    here: IntArray = np.arange(len(begins), dtype=np.int64)
-    return here - np.maximum.accumulate(np.where(begins, here, 0))
+        order = np.lexsort((states.costs[0], key))
+        return states.at(order[run_start_mask(key[order])])
+    order = np.lexsort((states.costs[0], states.signature, key))
+    order = order[run_start_mask(key[order], states.signature[order])]
+    order = order[np.lexsort((states.costs[0][order], key[order]))]
+    return states.at(order[rank_in_run(run_start_mask(key[order])) < count])
 
 
 def non_dominated(states: States, count: int) -> NDArray[np.intp]:
-    """Every state that fewer than `count` states of other pieces beat, and few more: for a sum that need only reach.
+    """The indices, widest first, of states that fewer than `count` states of other signatures dominate, and few more.
 
-    To beat is to be as wide and to cost no more. Told as where they stand, widest first.
+    A state dominates another if it is at least as wide and costs no more. This holds where the sum may exceed the
+    target. `count` is k, the number of solutions wanted; with 1 the result is the Pareto frontier.
     """
     cost = states.costs[0]
     if len(states) < 2:
@@ -106,13 +95,14 @@ def non_dominated(states: States, count: int) -> NDArray[np.intp]:
         order = np.lexsort((cost, -states.width))
         return order[_strict_minima(cost[order])]
     order = np.lexsort((cost, -states.width, states.signature))
-    # First no state that one of the same pieces beats. Each run of the same pieces is sunk below all runs before it.
+    # First drop states dominated by one of the same signature. Ranks of each signature are shifted below all earlier
+    # ones, so that one running minimum serves all.
     rank = np.empty(len(order), dtype=np.int64)
     rank[np.argsort(cost[order], kind="stable")] = np.arange(len(order))
     order = order[_strict_minima(rank - np.cumsum(run_start_mask(states.signature[order])) * len(order))]
     order = order[np.lexsort((cost[order], -states.width[order]))]
-    # Now states of the same pieces do not beat each other. So who is beaten in each of `count` rounds is beaten by
-    # `count` states, each of which beats the next: all are of different pieces.
+    # Peel off `count` frontiers. What is left is dominated by a chain of `count` states, each of which dominates the
+    # next. States of one signature no longer dominate each other, so the chain has `count` different signatures.
     kept = np.zeros(len(order), dtype=np.bool_)
     left = np.arange(len(order))
     for _ in range(count):
@@ -125,31 +115,34 @@ def non_dominated(states: States, count: int) -> NDArray[np.intp]:
 
 
 def _strict_minima(values: IntArray) -> NDArray[np.bool_]:
-    """Where a value is less than all before it."""
+    """Whether each value is less than all values before it."""
     falls = np.ones(len(values), dtype=np.bool_)
     falls[1:] = values[1:] < np.minimum.accumulate(values)[:-1]
     return falls
 
 
 class SignatureTable:
-    """Numbers for which pieces are taken: the same just where as many of every kind are."""
+    """Numbers item-set signatures: a mixed-radix number with one digit for each item class."""
 
     def __init__(self) -> None:
         self._span = 1
 
     def reserve(self, states: States, multiplicity: int) -> tuple[States, int]:
-        """The states, perhaps numbered anew, and what one piece more of a kind with so many copies adds."""
+        """Adds a digit for a class of this multiplicity; returns the states and the value of one item in that digit.
+
+        Where the numbers would exceed `MAX_SIGNATURE`, the states are renumbered first.
+        """
         if self._span * (multiplicity + 1) > MAX_SIGNATURE:
             different, numbers = np.unique(states.signature, return_inverse=True)
             states = replace(states, signature=numbers.astype(np.int64))
             self._span = max(len(different), 1)
-        piece = self._span
+        digit = self._span
         self._span *= multiplicity + 1
-        return states, piece
+        return states, digit
 
 
 class BackPointers:
-    """From which state, by which step, each state came."""
+    """The parent and the last step of every state that was made, in chunks."""
 
     def __init__(self) -> None:
         self._firsts: list[int] = []
@@ -158,7 +151,7 @@ class BackPointers:
         self._size = 0
 
     def append(self, parents: IntArray, steps: IntArray) -> IntArray:
-        """New nodes, one for each parent and step."""
+        """Adds one node for each parent and step, and returns the new nodes."""
         self._firsts.append(self._size)
         self._parents.append(parents)
         self._steps.append(steps)
@@ -171,7 +164,7 @@ class BackPointers:
         steps: list[int] = []
         while node >= 0:
             chunk = bisect_right(self._firsts, node) - 1
-            place = node - self._firsts[chunk]
-            steps.append(int(self._steps[chunk][place]))
-            node = int(self._parents[chunk][place])
+            offset = node - self._firsts[chunk]
+            steps.append(int(self._steps[chunk][offset]))
+            node = int(self._parents[chunk][offset])
         return steps
