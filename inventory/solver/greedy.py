@@ -77,7 +77,8 @@ def _greedy(problem: Problem, alternatives: Alternatives, cost: NDArray[np.float
     while width < problem.target:
         available = left[alternatives.row] > 0
         missing = problem.target - width
-        completing = np.flatnonzero(available & (alternatives.adds >= missing))
+        fits = alternatives.adds == missing if problem.equality else alternatives.adds >= missing
+        completing = np.flatnonzero(available & fits)
         if len(completing):
             last = int(completing[np.argmin(cost[completing])])
             if best is None or total + cost[last] < best[0]:

@@ -96,7 +96,8 @@ class ContinuousItems:
     An item of class `row` adds `adds` and a whole width from `min_width` to `max_width`, which must make the sum equal
     to the target. `cost_at(index, widths)` gives both costs of the items at `index`; neither falls with the width.
     `breakpoints` go from the minimum to the maximum width. Between two of them both costs are linear up to rounding:
-    they are below the straight line by at most `rounding`.
+    they are below the straight line by at most `rounding`. No item may add more this way than with the widest
+    alternative of its class: `Problem.reaches_target` and the bounds of `cardinality` rely on that.
     """
 
     row: IntArray

@@ -51,7 +51,8 @@ def best_solutions(
     reduced, incumbents = _reduce(presolved, count, known=limit is not None)
     solutions, complete = solve_core(reduced, count, max_states)
     if complete:
-        return Solutions(solutions, solutions[0].first, True)
+        # An equality-constrained sum may have no solution though the items reach the target.
+        return Solutions(solutions, solutions[0].first if solutions else 0, True)
     solutions = _merged(solutions, incumbents or _incumbents(problem, count, fewest_items), count)
     bound = min([_first_cost_bound(reduced.lower_bound >> reduced.shift, scale), *(each.first for each in solutions)])
     return Solutions(solutions, bound, False)

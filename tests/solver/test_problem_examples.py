@@ -1,0 +1,231 @@
+"""The solver on instances written by hand and on small random ones, compared with every combination; no rack at all."""
+
+from __future__ import annotations
+
+import doctest
+from collections.abc import Sequence
+from itertools import product
+from random import Random
+
+import numpy as np
+import pytest
+
+import inventory.solver
+from inventory.solver.branch_and_bound import solve_jointly
+from inventory.solver.problem import (
+    Alternatives,
+    Breakpoint,
+    ContinuousItems,
+    Cost,
+    IntArray,
+    ItemSet,
+    Problem,
+    Selection,
+    Solution,
+)
+from inventory.solver.search import best_solutions, lower_bound
+
+Row = tuple[int, int, int, int, int]
+"""Item class, number of the alternative, width, first cost, second cost."""
+Continuous = tuple[int, int, int, int, int, int]
+"""Item class, number, width added, minimum and maximum continuous width, first cost of each unit of it."""
+BASE_COST = 3
+"""What a continuous item costs first, whatever its width."""
+
+
+def make_problem(
+    target: int,
+    rows: Sequence[Row],
+    multiplicity: Sequence[int],
+    continuous: Sequence[Continuous] = (),
+    *,
+    equality: bool = False,
+) -> Problem:
+    columns = np.array(sorted(rows), dtype=np.int64).reshape(-1, 5).T
+    continuous_items = _continuous_items(continuous) if continuous else None
+    return Problem(target, Alternatives(*columns), np.array(multiplicity), continuous_items, equality)
+
+
+def _continuous_items(items: Sequence[Continuous]) -> ContinuousItems:
+    row, number, adds, low, high, each = np.array(sorted(items), dtype=np.int64).T
+
+    def cost_at(index: IntArray, widths: IntArray) -> tuple[IntArray, IntArray]:
+        return BASE_COST + each[index] * widths, np.ones(len(index), dtype=np.int64)
+
+    everything = np.arange(len(row))
+    breakpoints = tuple(Breakpoint(width, *cost_at(everything, width)) for width in (low, high))
+    return ContinuousItems(row, number, adds, low, high, breakpoints, (0, 0), cost_at)
+
+
+def every_best(problem: Problem) -> dict[ItemSet, Cost]:
+    """The cheapest cost of every signature, from all combinations."""
+    options: list[list[tuple[Selection | None, int, Cost]]] = []
+    given = problem.alternatives
+    columns = (given.row, given.alternative, given.adds, given.first, given.second)
+    alternatives = list(zip(*(column.tolist() for column in columns), strict=True))
+    continuous = problem.continuous_items
+    for row, many in enumerate(problem.multiplicity.tolist()):
+        own: list[tuple[Selection | None, int, Cost]] = [(None, 0, (0, 0))]
+        own += [(Selection(row, number), adds, (one, two)) for r, number, adds, one, two in alternatives if r == row]
+        if continuous is not None:
+            for index in np.flatnonzero(continuous.row == row).tolist():
+                for width in range(int(continuous.min_width[index]), int(continuous.max_width[index]) + 1):
+                    first, second = continuous.cost_at(np.array([index]), np.array([width]))
+                    selection = Selection(row, int(continuous.alternative[index]), width)
+                    own.append((selection, int(continuous.adds[index]) + width, (int(first[0]), int(second[0]))))
+        options += [own] * many
+    best: dict[ItemSet, Cost] = {}
+    for chosen in product(*options):
+        selections = tuple(selection for selection, _, _ in chosen if selection is not None)
+        with_continuous = sum(selection.continuous_width is not None for selection in selections)
+        width = sum(adds for _, adds, _ in chosen)
+        exact = problem.equality or with_continuous
+        if with_continuous <= 1 and (width == problem.target if exact else width >= problem.target):
+            cost = (sum(cost[0] for *_, cost in chosen), sum(cost[1] for *_, cost in chosen))
+            signature = Solution(selections, *cost).signature
+            best[signature] = min(cost, best.get(signature, cost))
+    return best
+
+
+def random_rows(random: Random, classes: int) -> list[Row]:
+    return [
+        (row, number, random.randint(1, 6) * number, random.randint(1, 9) * number, random.randint(0, 3))
+        for row in range(classes)
+        for number in range(1, random.randint(1, 3) + 1)
+    ]
+
+
+def without_width_ties(rows: list[Row]) -> list[Row]:
+    """Rows in which a wider alternative of a class has a higher number."""
+    kept: dict[tuple[int, int], Row] = {}
+    for row in rows:
+        kept.setdefault((row[0], row[2]), row)
+    ascending = sorted(kept.values(), key=lambda row: (row[0], row[2]))
+    return [(row, place + 1, adds, first, second) for place, (row, _, adds, first, second) in enumerate(ascending)]
+
+
+def test_the_example_of_the_package_gives_what_it_says() -> None:
+    result = doctest.testmod(inventory.solver)
+    assert (result.attempted > 0, result.failed) == (True, 0)
+
+
+def test_the_cheapest_items_that_reach_the_target_are_taken() -> None:
+    problem = make_problem(10, [(0, 1, 6, 4, 1), (1, 1, 5, 4, 1), (2, 1, 4, 3, 1)], [1, 1, 1])
+
+    result = best_solutions(problem, 3)
+
+    assert [solution.cost for solution in result.solutions] == [(7, 2), (8, 2), (11, 3)]
+    assert result.proven
+    assert result.lower_bound == 7
+
+
+def test_the_second_cost_decides_between_equal_first_costs() -> None:
+    problem = make_problem(6, [(0, 1, 6, 4, 5), (1, 1, 3, 2, 2)], [1, 2])
+
+    assert [solution.cost for solution in best_solutions(problem, 1).solutions] == [(4, 4)]
+
+
+def test_an_item_takes_one_of_its_alternatives_only() -> None:
+    problem = make_problem(5, [(0, 1, 2, 1, 1), (0, 2, 3, 2, 1), (1, 1, 3, 9, 1)], [1, 1])
+
+    [best] = best_solutions(problem, 1).solutions
+
+    assert set(best.selections) == {Selection(0, 1), Selection(1, 1)}
+
+
+@pytest.mark.parametrize(("target", "feasible"), [(9, True), (10, False)])
+def test_a_target_one_beyond_all_items_has_no_solution(target: int, feasible: bool) -> None:
+    result = best_solutions(make_problem(target, [(0, 1, 3, 1, 1)], [3]), 1)
+
+    assert (bool(result.solutions), result.proven) == (feasible, True)
+
+
+def test_an_equality_constrained_sum_is_not_exceeded() -> None:
+    problem = make_problem(8, [(0, 1, 9, 1, 1), (1, 1, 5, 4, 1), (2, 1, 3, 4, 1)], [1, 1, 1], equality=True)
+
+    assert [solution.cost for solution in best_solutions(problem, 2).solutions] == [(8, 2)]
+
+
+def test_a_continuous_item_makes_the_sum_exact() -> None:
+    problem = make_problem(10, [(0, 1, 8, 2, 1), (1, 1, 5, 50, 1)], [1, 1], [(1, 0, 0, 1, 4, 1)])
+
+    [best] = best_solutions(problem, 1).solutions
+
+    assert set(best.selections) == {Selection(0, 1), Selection(1, 0, 2)}
+    assert best.cost == (2 + BASE_COST + 2, 2)
+
+
+def test_a_continuous_item_is_not_one_that_the_solution_has_taken() -> None:
+    problem = make_problem(10, [(0, 1, 8, 2, 1), (1, 1, 9, 60, 1)], [1, 1], [(0, 0, 0, 1, 4, 1)])
+
+    assert [solution.cost for solution in best_solutions(problem, 1).solutions] == [(62, 2)]
+
+
+@pytest.mark.parametrize("equality", [False, True], ids=["reached", "equal"])
+@pytest.mark.parametrize("seed", range(40))
+def test_the_k_best_solutions_are_those_of_all_combinations(seed: int, equality: bool) -> None:
+    random = Random(f"examples {seed} {equality}")
+    rows = without_width_ties(random_rows(random, 4))
+    multiplicity = [random.randint(1, 2) for _ in range(4)]
+    problem = make_problem(random.randint(8, 20), rows, multiplicity, equality=equality)
+
+    result = best_solutions(problem, 4)
+
+    assert result.proven
+    assert [solution.cost for solution in result.solutions] == sorted(every_best(problem).values())[:4]
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_k_best_solutions_with_continuous_items_are_those_of_all_combinations(seed: int) -> None:
+    random = Random(f"continuous {seed}")
+    rows = without_width_ties(random_rows(random, 3))
+    continuous = [(row, 0, 0, low := random.randint(1, 3), low + random.randint(0, 4), 1) for row in range(3)]
+    problem = make_problem(random.randint(6, 14), rows, [random.randint(1, 2) for _ in range(3)], continuous)
+
+    result = best_solutions(problem, 3)
+
+    if problem.reaches_target():
+        assert [solution.cost for solution in result.solutions] == sorted(every_best(problem).values())[:3]
+        assert lower_bound(problem, 1) <= result.solutions[0].first
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_fewest_items_are_found_with_the_least_second_cost(seed: int) -> None:
+    random = Random(f"fewest {seed}")
+    rows = [
+        (row, number, adds, 1, second) for row, number, adds, _, second in without_width_ties(random_rows(random, 5))
+    ]
+    problem = make_problem(random.randint(6, 16), rows, [random.randint(1, 2) for _ in range(5)])
+
+    result = best_solutions(problem, 3, fewest_items=True)
+
+    assert [solution.cost for solution in result.solutions] == sorted(every_best(problem).values())[:3]
+
+
+def test_two_problems_do_not_take_the_same_item() -> None:
+    rows = [(0, 1, 5, 1, 1), (1, 1, 5, 3, 1), (2, 1, 5, 9, 1)]
+    problems = [make_problem(5, rows, [1, 1, 1]), make_problem(5, rows, [1, 1, 1])]
+
+    result = solve_jointly(problems, 1)
+
+    assert [joint.cost for joint in result.joint_solutions] == [(4, 2)]
+    assert result.proven == (True,)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_best_joint_solution_is_that_of_all_combinations(seed: int) -> None:
+    random = Random(f"joint {seed}")
+    multiplicity = [random.randint(1, 2) for _ in range(3)]
+    problems = [
+        make_problem(random.randint(4, 8), without_width_ties(random_rows(random, 3)), multiplicity) for _ in range(2)
+    ]
+    one, other = (every_best(problem) for problem in problems)
+    together = [
+        (first[0] + second[0], first[1] + second[1])
+        for (a, first), (b, second) in product(one.items(), other.items())
+        if all(dict(a).get(row, 0) + dict(b).get(row, 0) <= many for row, many in enumerate(multiplicity))
+    ]
+
+    result = solve_jointly(problems, 1)
+
+    assert [joint.cost for joint in result.joint_solutions] == sorted(together)[:1]
