@@ -174,8 +174,8 @@ def verdict(case: Case, further: Collection[str] = SOLVERS) -> Verdict:
         except NotProven:
             inconclusive += 1
     solved = process_time()
-    held = plan.fills if case.kind in SINGLE else plan.fills[:1] if case.kind in ALWAYS_PROVEN else ()
-    wrong += [f"fill {place} is not called proven." for place, fill in enumerate(held, 1) if not fill.proven]
+    must_be_proven = plan.fills if case.kind in SINGLE else plan.fills[:1] if case.kind in ALWAYS_PROVEN else ()
+    wrong += [f"fill {place} is not called proven." for place, fill in enumerate(must_be_proven, 1) if not fill.proven]
     proven = sum(fill.proven for fill in plan.fills)
     return Verdict((*faults(plan, rack), *wrong), proven, bool(plan.fills), inconclusive, found - begun, solved - found)
 

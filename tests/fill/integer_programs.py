@@ -86,7 +86,7 @@ class FillProgram:
     `apart` distinguishes all pieces that are not near-copies, so that a fill that takes
     other pieces can be asked for; else pieces that give the same are counted together.
 
-    `exact` says that the programme allows all that the cutting model allows. Where several
+    `exact` says that the program allows all that the cutting model allows. Where several
     glue-ups laid flat share strips, a piece closes one of them at most here: what is
     found is a fill then, though a better one may exist.
     """
@@ -100,7 +100,7 @@ class FillProgram:
         self.piece_classes = self._piece_classes(rack, apart)
         self.model = IntegerProgram()
         self.taken: list[list[int]] = [[] for _ in self.piece_classes]
-        """By lot: the columns that take a piece of it."""
+        """By item class: the columns that take a piece of it."""
         self.lost: dict[int, int] = {}
         """Columns of what is lost of the pieces that give a closing strip, with their weights."""
         self.cleared: list[int] = []
@@ -259,10 +259,10 @@ class FillProgram:
         """The costs of a solution, computed in whole numbers alone; raises NotProven where it is none."""
         for row in self.model.rows:
             total = sum(value * values[column] for column, value in row.entries.items())
-            low, high = row.least is not None and total < row.least, row.most is not None and total > row.most
+            low, high = row.lower is not None and total < row.lower, row.upper is not None and total > row.upper
             # Columns of rounded losses are recomputed below.
             if row.by == 1 and (low or high):
-                raise NotProven(f"the solver's answer is no fill: {row.least} ≤ {total} ≤ {row.most}")
+                raise NotProven(f"the solver's answer is no fill: {row.lower} ≤ {total} ≤ {row.upper}")
         loss = milling_area = cleared = pieces = 0
         for part in self.parts:
             for each in part.chosen:

@@ -1,8 +1,7 @@
-"""Integer programmes in whole numbers, and two general-purpose solvers that are asked for their least cost.
+"""Integer programs with whole-number coefficients, and two general-purpose solvers that minimize them.
 
-For tests alone. Columns and rows hold whole numbers, so each solver is told the very
-same programme. CP-SAT reckons in whole numbers. HiGHS reckons in floats and is
-never believed: whoever asks it reckons its answer anew and compares it with its bound.
+Both solvers get the same program. CP-SAT computes in whole numbers. HiGHS computes in floats, so a caller must
+recompute the cost of its solution and compare it with its bound.
 """
 
 from __future__ import annotations
@@ -20,32 +19,32 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 SECONDS = 300.0
-"""A question that takes a solver longer fails its test; on an idle machine none needs a tenth of it."""
+"""A test fails where a solver needs longer; on an idle machine none needs a tenth of it."""
 
 FEASIBILITY_TOLERANCE = 1e-9
 ROUNDING = 1e-3
-"""How far floats may put a rounded loss above the whole number it is; a loss closer above one shows as not proven."""
+"""How far a float may be above the whole number that a rounded loss is; a loss closer above one shows as not proven."""
 
 Entries = Mapping[int, int]
 
 
 class NotProven(AssertionError):
-    """The solver found no answer that meets its own bound exactly."""
+    """The solver found no solution that meets its own bound exactly."""
 
 
 class OutOfTime(Exception):
-    """The time was over before the solver had proven anything."""
+    """The time limit ended the solver before a proof."""
 
 
 @dataclass(frozen=True)
 class Row:
-    """`least` ≤ sum of the entries ≤ `most`; HiGHS is told it divided by `by`, so that its numbers stay small.
+    """`lower` ≤ sum of the entries ≤ `upper`; HiGHS gets the row divided by `by`, so that its numbers stay small.
 
-    HiGHS may miss the limits by `tolerance` of the divided row: less than a whole step where that is whole.
+    HiGHS may exceed the limits by `tolerance` of the divided row: less than one unit where that is whole.
     """
 
-    least: int | None
-    most: int | None
+    lower: int | None
+    upper: int | None
     entries: Entries
     by: int = 1
     tolerance: float = 0.0
@@ -53,9 +52,9 @@ class Row:
 
 @dataclass
 class IntegerProgram:
-    """A minimisation, column by column and row by row. Every column is whole and from 0 to its upper limit.
+    """A minimization, column by column and row by row. Every column is whole and from 0 to its upper limit.
 
-    HiGHS need not be held to whole numbers in a column that is not `integer` on.
+    HiGHS may relax a column that is not marked `integer`.
     """
 
     upper: list[int] = field(default_factory=list)
@@ -68,14 +67,14 @@ class IntegerProgram:
         return len(self.upper) - 1
 
     def row(
-        self, least: int | None, most: int | None, entries: Entries, *, by: int = 1, tolerance: float = 0.0
+        self, lower: int | None, upper: int | None, entries: Entries, *, by: int = 1, tolerance: float = 0.0
     ) -> None:
-        self.rows.append(Row(least, most, entries, by, tolerance))
+        self.rows.append(Row(lower, upper, entries, by, tolerance))
 
 
 @dataclass(frozen=True)
 class Answer:
-    """The values of all columns, and what no answer undercuts; floats may put that `off` by so much."""
+    """The values of all columns, and a lower bound of the cost that may be `off` by so much because of floats."""
 
     values: Sequence[int]
     bound: int
@@ -83,9 +82,9 @@ class Answer:
 
 
 class Solver(Protocol):
-    """Minimises costs within so many seconds; None where nothing satisfies the rows.
+    """Minimizes costs within so many seconds; None where the program is infeasible.
 
-    Raises OutOfTime, or NotProven where it lost itself in rounding.
+    Raises OutOfTime, or NotProven where rounding prevents a proof.
     """
 
     __name__: str
@@ -99,7 +98,7 @@ def highs(program: IntegerProgram, costs: Entries, seconds: float = SECONDS) -> 
         answer = _by_highs(program, costs, seconds, presolve="choose")
     except NotProven:
         answer = None
-    # Its presolving sometimes loses itself in numbers of very different size.
+    # Its presolve sometimes fails on coefficients of very different magnitude.
     return answer or _by_highs(program, costs, seconds, presolve="off")
 
 
@@ -109,10 +108,10 @@ def _by_highs(program: IntegerProgram, costs: Entries, seconds: float, *, presol
     lp.num_col_, lp.num_row_ = len(program.upper), len(rows)
     lp.col_cost_ = np.array([float(costs.get(column, 0)) for column in range(lp.num_col_)])
     lp.col_lower_, lp.col_upper_ = np.zeros(lp.num_col_), np.array(program.upper, dtype=np.float64)
-    lp.row_lower_ = np.array([-inf if row.least is None else row.least / row.by - row.tolerance for row in rows])
-    lp.row_upper_ = np.array([inf if row.most is None else row.most / row.by + row.tolerance for row in rows])
-    kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
-    lp.integrality_ = [kinds[whole] for whole in program.integer]
+    lp.row_lower_ = np.array([-inf if row.lower is None else row.lower / row.by - row.tolerance for row in rows])
+    lp.row_upper_ = np.array([inf if row.upper is None else row.upper / row.by + row.tolerance for row in rows])
+    types = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+    lp.integrality_ = [types[whole] for whole in program.integer]
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     lp.a_matrix_.start_ = np.cumsum([0] + [len(row.entries) for row in rows])
     lp.a_matrix_.index_ = np.array([column for row in rows for column in row.entries])
@@ -141,15 +140,14 @@ def _by_highs(program: IntegerProgram, costs: Entries, seconds: float, *, presol
 
 
 def cp_sat(program: IntegerProgram, costs: Entries, seconds: float = SECONDS, *, workers: int = 1) -> Answer | None:
-    """OR-tools CP-SAT, which learns clauses and reckons in 64-bit whole numbers."""
+    """OR-Tools CP-SAT, a clause-learning solver in 64-bit whole numbers."""
     model = cp_model.CpModel()
     columns = [model.new_int_var(0, upper, "") for upper in program.upper]
-    least_of_all, most_of_all = cp_model.INT_MIN, cp_model.INT_MAX
     for row in program.rows:
         total = cp_model.LinearExpr.weighted_sum([columns[each] for each in row.entries], list(row.entries.values()))
-        least = least_of_all if row.least is None else row.least
-        most = most_of_all if row.most is None else row.most
-        model.add_linear_constraint(total, least, most)
+        lower = cp_model.INT_MIN if row.lower is None else row.lower
+        upper = cp_model.INT_MAX if row.upper is None else row.upper
+        model.add_linear_constraint(total, lower, upper)
     wanted = [(column, cost) for column, cost in costs.items() if cost]
     model.minimize(
         cp_model.LinearExpr.weighted_sum([columns[column] for column, _ in wanted], [cost for _, cost in wanted])
@@ -172,7 +170,7 @@ SOLVERS: dict[str, Solver] = {"HiGHS": highs, "CP-SAT": cp_sat}
 
 @contextmanager
 def _silence() -> Iterator[None]:
-    """HiGHS writes its banner past Python when a solver is made."""
+    """Discards the banner that HiGHS writes to the file descriptor when a solver is made."""
     sys.stdout.flush()
     screen, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
     try:

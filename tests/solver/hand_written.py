@@ -1,4 +1,4 @@
-"""Fills written by hand, for tests of what is made of a fill: layout, words, drawings, pages."""
+"""Fills written by hand, for tests of layout, wording, drawings and pages."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ EDGE_BOARD = BoardRequest(inches("18"), inches("12"), inches("1 1/2"), Grain.EDG
 FACE_BOARD = BoardRequest(inches("36"), inches("20"), inches("7/8"), Grain.FACE, on=DAY)
 
 TakenPiece = tuple[Offcut, int, int, Length | None]
-"""An offcut, which of its like pieces, strips (face grain: whole lengths) taken, the closing strip."""
+"""An offcut, the number of the piece, strips (face grain: whole lengths) taken, the closing strip."""
 
 
 def make_offcut(
@@ -38,7 +38,7 @@ def make_offcut(
 
 
 def make_fill(request: BoardRequest, takes: Sequence[TakenPiece]) -> Fill:
-    """The fill that takes just these."""
+    """The fill that takes exactly these pieces."""
     construction = edge_grain if request.grain is Grain.EDGE else face_grain
     cuts = [cut for take in takes for cut in construction.cuts(*take, request.glue_up)]
     return Fill(

@@ -1,4 +1,4 @@
-"""What a guide may say of very large racks, and how a search without end is cut short."""
+"""Lagrangian bounds of very large racks, and searches that end at their work limit."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from tests.verify import faults
 ON = date(2030, 1, 31)
 
 
-def test_savings_beyond_64_bits_are_not_known_instead_of_wrapped() -> None:
+def test_savings_beyond_64_bits_give_no_bound_instead_of_overflowing() -> None:
     best_reduced = np.full(2_000, -(1 << 50), dtype=np.int64)
     multiplicity = np.full(2_000, 999, dtype=np.int64)
 
@@ -27,7 +27,7 @@ def test_savings_beyond_64_bits_are_not_known_instead_of_wrapped() -> None:
     assert total_saving(best_reduced[:1], multiplicity[:1]) == -999 * (1 << 50)
 
 
-def test_thousands_of_full_bundles_beside_a_few_wide_pieces_are_filled_and_bounded_soundly() -> None:
+def test_thousands_of_full_bundles_beside_a_few_wide_pieces_give_a_feasible_fill() -> None:
     wide = [Offcut(inches("20"), Length(200_000_000 + each), inches("1"), "ash", tag=f"W{each}") for each in range(40)]
     narrow = [
         Offcut(inches("14"), Length(45_000_000 + each), inches("3/4"), "ash", count=999, tag=f"N{each}")
@@ -42,7 +42,7 @@ def test_thousands_of_full_bundles_beside_a_few_wide_pieces_are_filled_and_bound
     assert faults(plan, [*wide, *narrow]) == []
 
 
-def test_a_search_whose_work_is_spent_still_finds_a_sound_fill_but_does_not_call_it_proven(
+def test_a_search_at_its_work_limit_still_finds_a_feasible_fill_but_does_not_call_it_proven(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(k_best, "MAX_WORK", 0)

@@ -1,10 +1,10 @@
-"""Sums that others have made hard, as boards: strips whose widths must add up exactly.
+"""Published hard instances as boards: strips whose widths must add up exactly.
 
 `instances/binpack1.txt` holds 20 bin-packing problems of 120 items (E. Falkenauer, Journal of Heuristics
-2(1):5-30, 1996), as published in the OR-Library (J. E. Beasley). Turned round, the items are strips and
-the bins are boards: filled up with strips of 1 mm, they fit into so many boards exactly if they fit into
-so many bins. The least bins below were proven by an exact method; the file's own figure for u120_08
-is one too high. The subset sums and triplets are our own, made so that a solution is known.
+2(1):5-30, 1996), as published in the OR-Library (J. E. Beasley). Here the items are strips and the bins are boards:
+with strips of 1 mm added to fill every bin, they fill n boards if and only if they fit into n bins. The minimum
+numbers of bins below were proven by an exact method; the file's own figure for u120_08 is one too high. The subset
+sums and triplets are our own, made so that a solution is known.
 """
 
 from __future__ import annotations
@@ -25,17 +25,17 @@ from tests.fill.strips_of_width import HUNDREDTH, MILLIMETER, TEN_NANOMETRES, bo
 from tests.verify import faults
 
 CAPACITY = 150
-LEAST_BINS = {"u120_00": 48, "u120_08": 50}
+MIN_BINS = {"u120_00": 48, "u120_08": 50}
 
 
 def _bin_packings() -> Iterator[tuple[str, list[int]]]:
-    """Name and items of each problem that is asked here."""
+    """Name and items of the instances in MIN_BINS."""
     words = iter((Path(__file__).parent / "instances" / "binpack1.txt").read_text("ascii").split())
     for _ in range(int(next(words))):
         name, capacity, items, _best_known = (next(words) for _ in range(4))
         assert int(capacity) == CAPACITY
         sizes = [int(next(words)) for _ in range(int(items))]
-        if name in LEAST_BINS:
+        if name in MIN_BINS:
             yield name, sizes
 
 
@@ -48,9 +48,9 @@ def _last_count(rack: list[Offcut], width: int) -> BoardCount:
     return last
 
 
-@pytest.mark.parametrize("name", LEAST_BINS)
+@pytest.mark.parametrize("name", MIN_BINS)
 def test_the_items_of_a_bin_packing_problem_fill_as_many_boards_as_it_needs_bins(name: str) -> None:
-    sizes, boards = BIN_PACKINGS[name], LEAST_BINS[name]
+    sizes, boards = BIN_PACKINGS[name], MIN_BINS[name]
     filler = replace(strips([1], MILLIMETER)[0], count=boards * CAPACITY - sum(sizes), tag="FILLER")
     rack = [*strips(sizes, MILLIMETER), filler]
     plan = fill_order(rack, [replace(board(CAPACITY, MILLIMETER), count=boards)])
@@ -114,8 +114,8 @@ def test_where_no_strips_add_up_exactly_the_next_wider_sum_is_found(seed: int) -
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_a_sum_of_doubled_numbers_has_only_one_way(seed: int) -> None:
-    # Each number is the double of the one before, modulo a number without a common factor: a knapsack of old ciphers.
+def test_the_one_solution_of_a_subset_sum_of_doubled_numbers_is_found(seed: int) -> None:
+    # Each number is twice the one before, modulo a prime, as in the Merkle-Hellman knapsack cipher.
     random = Random(f"doubled {seed}")
     modulus = 2_097_143
     first = random.randrange(10_000, modulus)
