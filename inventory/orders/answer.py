@@ -1,7 +1,7 @@
 """The answer to an order of one or more boards: the fills of each preference, or the shortfall.
 
 An order of one glue-up gets several fills a preference, each proven or bounded
-(`solver.joint`); an order of several gets one fill a preference (`orders.joint_fill`).
+(`solver.branch_and_bound`); an order of several gets one fill a preference (`orders.joint_fill`).
 """
 
 from __future__ import annotations
