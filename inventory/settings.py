@@ -1,8 +1,4 @@
-"""The shop's settings: how lengths are shown, allowances, name, address, pass phrase, planer, glue, air.
-
-Knows how a setting is typed and read. Knows nothing of where settings are kept
-or of screens.
-"""
+"""The shop's settings: how lengths are shown, allowances, name, address, passphrase, planer, glue, air."""
 
 from __future__ import annotations
 
@@ -48,7 +44,7 @@ class Settings:
     `base_url` is the address that the QR of a tag opens, without a slash at the
     end, empty for tags that carry the code alone; tags printed under one of the
     `former_base_urls` still come to the shop by it. `pass_phrase_hash` is empty
-    where no pass phrase is set. `prefer` is the preference asked for first at the
+    where no passphrase is set. `prefer` is the preference asked for first at the
     bench. `label_stock` is the name of a sheet or roll in `labels`, empty for the
     first one. `rack_room` is the wood that the shop gives room to, whole mm³, 0 where
     that was never said. A piece that was not seen for `ask_after` months is asked about.
@@ -74,11 +70,11 @@ class Settings:
         return self.display.unit
 
     def changed(self, typed: Mapping[str, str]) -> Settings:
-        """These settings with some of them typed anew.
+        """These settings with some of them typed again.
 
         Names are those of the fields, `nearest` for the display and the cutting
         model's names for allowances; a bare length is in the unit of `nearest` as
-        typed. The pass phrase and secret key are not typed here: use `replace`.
+        typed. The passphrase and secret key are not typed here: use `replace`.
         Raises NotASetting; `what` is the name.
         """
         after = self

@@ -1,7 +1,6 @@
 """The shop: one data folder with its database, photos, settings and clock.
 
-Opened in `main` and handed on; there is no global one. Knows nothing of what
-the services do with it.
+Opened in `main` and passed on; there is no global one.
 """
 
 from __future__ import annotations

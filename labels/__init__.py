@@ -1,7 +1,6 @@
-"""Labels on paper: stock, layout, QR and PDF, in exact millimetres.
+"""Labels on paper: stock, layout, QR and PDF, in exact millimeters.
 
-Is given text, a picture and millimetres. Knows nothing of offcuts, racks or
-where all that is kept.
+Is given text, a picture and millimeters.
 """
 
 from labels.drawing import LabelText, main_code_side

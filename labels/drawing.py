@@ -1,8 +1,4 @@
-"""How one label looks: code, words, pencil stroke, photo or silhouette.
-
-Knows what goes on a label. Knows nothing of pages or of PDF: it gives shapes in
-millimetres from the label's top left.
-"""
+"""How one label looks: code, words, pencil stroke, photo or silhouette."""
 
 from __future__ import annotations
 

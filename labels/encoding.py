@@ -1,11 +1,8 @@
 """From the text of a QR symbol to its modules, before any mask (ISO/IEC 18004).
 
-Knows how a text becomes bits, what error correction adds and where each bit
-lies. Modes, capacities and blocks are the `qrcode` library's; its way from bits
-to modules is not taken, as it took most of a label's time. Both are linear: a
-symbol is the exclusive or of what each of its set bits darkens, and that is
-reckoned once for a version and level. Modules are the bits of one whole number,
-row by row from the least.
+Modes, capacities and blocks are the `qrcode` library's; its way from bits to modules is not taken, as it took most
+of a label's time. Both are linear: a symbol is the exclusive or of what each of its set bits darkens, and that is
+calculated once for a version and level. Modules are the bits of one whole number, row by row from the least.
 """
 
 from __future__ import annotations
@@ -185,5 +182,5 @@ def _corrections(added: int) -> Iterator[list[int]]:
 
 
 def _product(one: int, other: int) -> int:
-    """A product in the field of 256 elements that the codewords are reckoned in."""
+    """A product in the field of 256 elements that the codewords are calculated in."""
     return int(base.EXP_TABLE[(base.LOG_TABLE[one] + base.LOG_TABLE[other]) % 255]) if one and other else 0

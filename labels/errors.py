@@ -2,4 +2,4 @@
 
 
 class LabelError(Exception):
-    """What was given, why it can't be, how to mend it: one message for the user."""
+    """What was given, why it can't be, how to fix it: one message for the user."""

@@ -1,9 +1,7 @@
 """Where things go on a label of a given size: code, words, picture.
 
-Knows sizes alone. Knows nothing of what the words say, of fonts or of pages.
-All in millimetres from the label's top left. A place for something new (a
-second code, the hole of a tie-on tag) is carved from the inner box before the
-rest is laid out.
+All in millimeters from the label's top left. A place for something new (a second code, the hole of a tie-on tag) is
+carved from the inner box before the rest is laid out.
 """
 
 from __future__ import annotations

@@ -1,9 +1,8 @@
 """Which of the eight masks a QR symbol gets: the one with the least penalty.
 
-Carries out the masks and the penalty of ISO/IEC 18004 (data masking, evaluation
-of the results) as the `qrcode` library reckons it, to the same choice. Knows
-nothing of what a symbol holds. Modules are the bits of one whole number, row by
-row from the least: what is asked of all of them is asked at once.
+Carries out the masks and the penalty of ISO/IEC 18004 (data masking, evaluation of the results) as the `qrcode`
+library calculates it, to the same choice. Modules are the bits of one whole number, row by row from the least: what
+is asked of all of them is asked at once.
 """
 
 from __future__ import annotations

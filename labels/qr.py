@@ -1,7 +1,6 @@
 """The QR symbol of a tag: what it holds, which version and level, its modules.
 
-Knows ISO/IEC 18004 through the `qrcode` library. Knows nothing of where the
-symbol is drawn. Sizes are millimetres.
+Sizes are millimeters.
 """
 
 from __future__ import annotations

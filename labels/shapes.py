@@ -1,7 +1,6 @@
 """What a drawing consists of, before it is a PDF or anything else.
 
-Millimetres from the top left, y downwards; type in points; shades from 0 black
-to 1 white. Knows neither labels nor PDF.
+Millimeters from the top left, y downwards; type in points; shades from 0 black to 1 white.
 """
 
 from __future__ import annotations

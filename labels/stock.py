@@ -1,9 +1,7 @@
 """Label stock by its measures: sheets of US Letter and A4, single labels from a roll.
 
-Knows where each label lies on its page and which grids can't be. Knows nothing
-of what is printed on a label: that is `labels.geometry`. Measures are exact
-fractions of a millimetre, kept as the trade publishes them; a cell is one label
-on its page, counted from 1, left to right and then down.
+Measures are exact fractions of a millimeter, kept as the trade publishes them; a cell is one label on its page,
+counted from 1, left to right and then down.
 
 To add a stock: one more line in `STOCKS`.
 """
@@ -34,7 +32,7 @@ CORNER_INSET_RATIO = Fraction(3, 10)
 # common practice, no source: nothing is printed nearer to the rim of a hole, where a string wears the tag
 HOLE_MARGIN = Fraction(3, 2)
 
-# common practice, no source: most thermal label printers have so many dots an inch; office printers print greys finely
+# common practice, no source: most thermal label printers have so many dots an inch; office printers print grays finely
 ROLL_DPI = 203
 SHEET_DPI = 300
 
@@ -59,7 +57,7 @@ class StockError(LabelError):
 
 @dataclass(frozen=True)
 class Size:
-    """Width and height in exact millimetres, as the page is looked at."""
+    """Width and height in exact millimeters, as the page is looked at."""
 
     width: Fraction
     height: Fraction
@@ -76,7 +74,7 @@ PAPER_SIZES = {Paper.LETTER: LETTER, Paper.A4: A4}
 
 @dataclass(frozen=True)
 class Insets:
-    """How far from each edge of a label printing stays, in exact millimetres."""
+    """How far from each edge of a label printing stays, in exact millimeters."""
 
     left: Fraction
     top: Fraction
@@ -100,7 +98,7 @@ class Hole:
 
 @dataclass(frozen=True)
 class Stock:
-    """A page of like labels: `left` and `top` lead to the first, gaps lie between neighbours.
+    """A page of like labels: `left` and `top` lead to the first, gaps lie between neighbors.
 
     `rounding` is the radius of a label's rounded corners. `tone`, `dpi` and `correction` say how it is printed.
     """
@@ -134,7 +132,7 @@ class Stock:
 
     @property
     def dot(self) -> Fraction:
-        """A dot of the printer in mm where dots are told apart; 0 where greys are printed."""
+        """A dot of the printer in mm where dots are told apart; 0 where grays are printed."""
         return INCH / self.dpi if self.tone is Tone.BLACK else Fraction(0)
 
     @property
@@ -150,7 +148,7 @@ class Stock:
         return self.page.height - self.top - grid
 
     def corner(self, cell: int) -> tuple[Fraction, Fraction]:
-        """Left and top of a cell, in exact millimetres from the page's top left.
+        """Left and top of a cell, in exact millimeters from the page's top left.
 
         >>> find_stock("letter-3x10").corner(2)
         (Fraction(5969, 80), Fraction(127, 10))
@@ -247,7 +245,7 @@ def _mm_and_inches(millimeters: Fraction) -> str:
 
 
 def inches(text: str) -> Fraction:
-    """A published inch measure in exact millimetres.
+    """A published inch measure in exact millimeters.
 
     >>> inches("2 5/8")
     Fraction(2667, 40)

@@ -1,7 +1,7 @@
 """The command line `rackful`: one module per command (contract, "Command line").
 
-Exit codes: 0 done, 1 the answer is no, 2 wrong usage or bad input. 1 and 2 come with one line on standard error, never
-with a traceback.
+Exit codes: 0 done, 1 the answer is no, 2 wrong usage or bad input. 1 and 2 come with one line on standard error,
+never with a traceback.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """A plan in plain words for a terminal: each fill as a table, or what is missing.
 
-Knows how it is told. Reckons nothing.
+Reckons nothing.
 """
 
 from __future__ import annotations

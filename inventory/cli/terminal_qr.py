@@ -1,7 +1,4 @@
-"""A QR in the terminal: two rows of modules a line, by half blocks, dark on white whatever the terminal's colours.
-
-Knows characters. Knows nothing of what the symbol holds.
-"""
+"""A QR in the terminal: two rows of modules a line, by half blocks, dark on white whatever the terminal's colors."""
 
 from __future__ import annotations
 

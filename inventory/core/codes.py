@@ -1,9 +1,7 @@
 """The code of a tag: six characters of Crockford base 32 and one check character.
 
-Knows how codes are made, checked and read from a label, a QR or a keyboard.
-Knows nothing of what they are tied to. Source of alphabet and check: the base 32
-encoding that D. Crockford published (no I, L, O, U; check = value mod 37, with
-`*~$=U` for 32 to 36). Codes whose check would be one of those five are not given.
+Source of alphabet and check: the base 32 encoding that D. Crockford published (no I, L, O, U; check = value mod 37,
+with `*~$=U` for 32 to 36). Codes whose check would be one of those five are not given.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The one root of all errors that a user can mend.
+"""The one root of all errors that a user can fix.
 
 Each error class stands beside what raises it. The command line (exit 2, one
 line) and the web (beside the field) each translate `UserError` in one place.
@@ -6,7 +6,7 @@ line) and the web (beside the field) each translate `UserError` in one place.
 
 
 class UserError(Exception):
-    """What was given, why it can't be, how to mend it: one message for the user."""
+    """What was given, why it can't be, how to fix it: one message for the user."""
 
 
 class Conflict(UserError):

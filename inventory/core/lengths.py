@@ -1,8 +1,6 @@
-"""Exact lengths: how they are typed, reckoned with and shown (cutting model, section 1).
+"""Exact lengths: how they are typed, calculated with and shown (cutting model, section 1).
 
-Knows inches with fractions, millimetres, volumes and board feet. Knows nothing
-of offcuts or boards. A Length is a whole number of nanometres; areas in the
-model are whole mm², volumes whole mm³. No float takes part.
+A Length is a whole number of nanometers; areas in the model are whole mm², volumes whole mm³. No float takes part.
 """
 
 from __future__ import annotations
@@ -17,7 +15,7 @@ from typing import NewType
 from inventory.core.errors import UserError
 
 Length = NewType("Length", int)
-"""A length in whole nanometres."""
+"""A length in whole nanometers."""
 
 NM_PER_MM = 1_000_000
 # The international inch is 25.4 mm exactly (NIST Special Publication 811, Appendix B.6; from memory).
@@ -54,7 +52,7 @@ class Nearest(Enum):
 
     @property
     def step(self) -> Length:
-        """The shown step, in nanometres."""
+        """The shown step, in nanometers."""
         match self:
             case Nearest.SIXTEENTH:
                 return Length(NM_PER_INCH // 16)
@@ -132,9 +130,9 @@ def read_length(text: str, unit: Unit) -> Length:
     """Reads one length as people type it.
 
     A number without a unit is in `unit`; a unit that is typed wins. Feet and
-    inches may be joined (`1' 11 1/2"`). Units: the result is whole nanometres.
+    inches may be joined (`1' 11 1/2"`). Units: the result is whole nanometers.
     Raises NotALength, with the sentence to show, where the text is no length,
-    is finer than a nanometre (1/3 in), negative, or above 100 m.
+    is finer than a nanometer (1/3 in), negative, or above 100 m.
 
     >>> read_length("23 1/2", Unit.INCH) == read_length("1' 11½″", Unit.MILLIMETER) == 596_900_000
     True
@@ -208,7 +206,7 @@ def inches(text: str) -> Length:
 
 
 def millimeters(text: str) -> Length:
-    """A length typed in millimetres, for constants.
+    """A length typed in millimeters, for constants.
 
     >>> millimeters("0.01")
     10000
@@ -217,7 +215,7 @@ def millimeters(text: str) -> Length:
 
 
 def mm_text(length: int) -> str:
-    """The exact millimetres as a decimal string, as plans and scripts carry them.
+    """The exact millimeters as a decimal string, as plans and scripts carry them.
 
     >>> mm_text(41_275_000), mm_text(300_000_000)
     ('41.275', '300')
@@ -298,12 +296,12 @@ def typed_text(length: int, unit: Unit) -> str:
 
 
 def volume_mm3(length: int, width: int, thickness: int) -> int:
-    """Whole cubic millimetres of one box, rounded down."""
+    """Whole cubic millimeters of one box, rounded down."""
     return length * width * thickness // NM3_PER_MM3
 
 
 def area_mm2(length: int, width: int) -> int:
-    """Whole square millimetres of one face, rounded down."""
+    """Whole square millimeters of one face, rounded down."""
     return length * width // NM2_PER_MM2
 
 

@@ -1,11 +1,10 @@
 """Wood and the air around it: how moist it becomes, and how much wider or narrower.
 
-Knows two methods of one handbook and where they hold. Knows no species and no
-board. Moisture content is in percent of the oven-dry weight, relative humidity in
-percent, temperature in °C; no float takes part.
+Moisture content is in percent of the oven-dry weight, relative humidity in percent, temperature in °C; no float
+takes part.
 
-Source: Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), chapter 4, and
-FPL-GTR-190 (2010), chapter 13.
+Source: Forest Products Laboratory, Wood Handbook, FPL-GTR-282 (2021), chapter 4, and FPL-GTR-190 (2010), chapter
+13.
 """
 
 from __future__ import annotations
@@ -26,7 +25,7 @@ MIN_CELSIUS, MAX_CELSIUS = Fraction(0), Fraction(50)
 # FPL-GTR-190, chapter 13: the coefficients of equation 13-2 hold from 6 to 14 % moisture content.
 COEFFICIENTS_MIN, COEFFICIENTS_MAX = 6, 14
 
-# FPL-GTR-282, equation 4-9: shrinkage is reckoned on a straight line from this moisture content down.
+# FPL-GTR-282, equation 4-9: shrinkage is calculated on a straight line from this moisture content down.
 FIBER_SATURATION = Fraction(30)
 
 
@@ -100,7 +99,7 @@ def relative_change(moves: MovementModel, before: Fraction | int, after: Fractio
 
 
 def change(size: Length, moves: MovementModel, before: Fraction | int, after: Fraction | int) -> Length:
-    """How much longer a size across the grain becomes, to the nearest nanometre; negative where it shrinks.
+    """How much longer a size across the grain becomes, to the nearest nanometer; negative where it shrinks.
 
     >>> change(Length(300_000_000), Coefficient(Fraction("0.00369")), 8, 12)
     4428000

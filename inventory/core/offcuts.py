@@ -1,7 +1,6 @@
 """Offcuts, the condition of their faces, and the shop's allowances (cutting model, sections 2 and 3).
 
-Knows what a piece of wood is and what a shop takes off it. Knows nothing of
-boards, cutting or storage. All sizes are Length (whole nanometres).
+All sizes are Length (whole nanometers).
 """
 
 from __future__ import annotations
@@ -19,7 +18,7 @@ from inventory.core.lengths import Length, Unit, inches, millimeters, read_lengt
 
 MAX_LENGTH = millimeters("10000")
 MAX_WIDTH = millimeters("900")
-"""Larger pieces are not offcuts; up to these sizes every volume is reckoned in 64 bits."""
+"""Larger pieces are not offcuts; up to these sizes every volume is calculated in 64 bits."""
 
 MAX_BUNDLE_COUNT = 999
 MAX_NAME_LENGTH = 60
@@ -205,7 +204,7 @@ class Allowances:
         return Length(offcut.thickness - self.off(offcut.face_a) - self.off(offcut.face_b))
 
     def keeps(self, length: int, width: int, thickness: int) -> bool:
-        """Whether a remainder of these sizes goes back on the rack."""
+        """Whether a leftover of these sizes goes back on the rack."""
         return (
             min(length, width, thickness) > 0
             and length >= self.keep_length
@@ -220,7 +219,7 @@ class Allowances:
         return replace(self, **{name: size})
 
     def changed(self, typed: Mapping[str, str], unit: Unit) -> Allowances:
-        """These allowances with some of them typed anew, by the model's names.
+        """These allowances with some of them typed again, by the model's names.
 
         Raises NotAnAllowance for an unknown name and NotALength for a value that
         is none.

@@ -1,7 +1,6 @@
-"""What wood is worth to the shop: prices by species, typed by its owner, reckoned exactly.
+"""What wood is worth to the shop: prices by species, typed by its owner, calculated exactly.
 
-Knows how a list of prices is typed and read back. Knows no pieces and no place where prices
-are kept. Amounts are Fractions of the shop's own currency; volumes whole mm³.
+Amounts are Fractions of the shop's own currency; volumes whole mm³.
 """
 
 from __future__ import annotations
@@ -49,7 +48,7 @@ _PER_WORDS = {
 
 @dataclass(frozen=True)
 class Price:
-    """`amount` for a board foot or a cubic metre of a species; it has at most two places."""
+    """`amount` for a board foot or a cubic meter of a species; it has at most two places."""
 
     species: str
     amount: Fraction

@@ -1,8 +1,6 @@
 """What is known of a species by its name: weight, movement, tones for drawing, dust, food.
 
-Knows the facts in `species_known`, `species_movement` and `species_cautions` and their
-sources. Knows nothing of offcuts: a shop may call a piece what it likes, and what is not known
-here is simply not told. Weights are kilograms, volumes whole mm³.
+Weights are kilograms, volumes whole mm³.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """How far the wood of a species moves across the grain, radially and tangentially, with its sources.
 
-Facts only; `inventory.core.species` finds them by name and `inventory.core.moisture` reckons.
+Facts only; `inventory.core.species` finds them by name and `inventory.core.moisture` calculates.
 Where a figure was not seen in a source it is left out; western redcedar, redwood,
 eastern white pine, Honduran mahogany and European walnut are missing for that reason.
 """
@@ -112,4 +112,4 @@ MOVEMENT = {
     "Gaboon ebony": _shrinks("6.5", "9.0", WOOD_DATABASE),
     "dark red meranti": _shrinks("3.8", "7.9", CHUDNOFF),
 }
-"""By the name in `species_known`. Sources of total shrinkage differ by 10 to 40 % for tropical woods."""
+"""By the name in `species_known`. Sources of total shrinkage differ by 10 to 40 % for tropical species."""

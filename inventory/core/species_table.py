@@ -1,6 +1,6 @@
 """The species that are known by name: how heavy they are and how they are drawn.
 
-Facts only; `inventory.core.species` finds and reckons. The specific gravity is oven-dry
+Facts only; `inventory.core.species` finds and calculates. The specific gravity is oven-dry
 weight over volume at 12 % moisture content, where a source gives it. The tones are
 our own, chosen by eye for drawings, no source.
 """

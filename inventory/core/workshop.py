@@ -1,6 +1,6 @@
 """What the shop brings to the work beside its wood: planer, glue, air, and how its stock was sawn.
 
-Plain values that the effort of a fill is reckoned with. How they are typed and kept
+Plain values that the effort of a fill is calculated with. How they are typed and kept
 is `inventory.settings`.
 """
 

@@ -1,9 +1,8 @@
 """A pleasing order for the strips of one band: mirrored, and no two of one piece side by side.
 
-Method: strips are laid in pairs from both sides inwards. A pair is taken only if the
-rest can then still be laid with the fewest neighbours of one piece that there can be,
-which a count tells; so that number is exact. Among such pairs two alike come first,
-then the widest. Knows nothing of bands, kerfs or how strips are made.
+Method: strips are laid in pairs from both sides inwards. A pair is taken only if the rest can then still be laid
+with the fewest neighbors of one piece that there can be, which a count tells; so that number is exact. Among such
+pairs two alike come first, then the widest.
 """
 
 from __future__ import annotations
@@ -23,11 +22,11 @@ Appearance = tuple[int, str]
 
 
 WIDTH_TOLERANCE = 100
-"""Strips of one length differ by a nanometre where it does not divide evenly; to so many they count as like."""
+"""Strips of one length differ by a nanometer where it does not divide evenly; to so many they count as like."""
 
 
 def appearance_of(species: str, width: Length) -> Appearance:
-    """The look of a strip of this width, to a ten-thousandth of a millimetre."""
+    """The look of a strip of this width, to a ten-thousandth of a millimeter."""
     return (-(width // WIDTH_TOLERANCE * WIDTH_TOLERANCE), species)
 
 
@@ -57,7 +56,7 @@ StripClass = tuple[Appearance, Piece]
 def min_same_piece_neighbors(
     counts: Iterable[tuple[Piece, int]], left: Piece | None = None, right: Piece | None = None
 ) -> int:
-    """The fewest neighbours of one piece in a row of so many strips of each, between these two that lie already.
+    """The fewest neighbors of one piece in a row of so many strips of each, between these two that lie already.
 
     >>> a, b = ("A", 1), ("B", 1)
     >>> min_same_piece_neighbors([(a, 3), (b, 2)]), min_same_piece_neighbors([(a, 3), (b, 1)])
@@ -82,7 +81,7 @@ def count_same_piece_neighbors(strips: Sequence[UnplacedStrip]) -> int:
 
 
 def arrange(strips: Sequence[UnplacedStrip], *, mirror: bool = True) -> tuple[UnplacedStrip, ...]:
-    """These strips in order: the fewest neighbours of one piece, then mirrored, then the widest outermost.
+    """These strips in order: the fewest neighbors of one piece, then mirrored, then the widest outermost.
 
     Without `mirror`, strips that look alike are kept apart from their mirror image:
     rows of an end-grain board of which every second is turned then differ.
@@ -94,7 +93,7 @@ def arrange(strips: Sequence[UnplacedStrip], *, mirror: bool = True) -> tuple[Un
 
 
 def arrange_to_match(strips: Sequence[UnplacedStrip], target: Sequence[UnplacedStrip]) -> tuple[UnplacedStrip, ...]:
-    """These strips as near to another row as can be, with the fewest neighbours of one piece."""
+    """These strips as near to another row as can be, with the fewest neighbors of one piece."""
     row = _Row(strips)
     for wanted in target:
         if len(row) > 1:
@@ -105,7 +104,7 @@ def arrange_to_match(strips: Sequence[UnplacedStrip], target: Sequence[UnplacedS
 
 
 class _Row:
-    """A row that grows from both sides inwards, never with more alike neighbours than must be."""
+    """A row that grows from both sides inwards, never with more alike neighbors than must be."""
 
     def __init__(self, strips: Sequence[UnplacedStrip]) -> None:
         self.left: list[UnplacedStrip] = []
@@ -150,7 +149,7 @@ class _Row:
         self.min_adjacent = self._min_adjacent_after((), *self.ends)
 
     def _min_adjacent_after(self, taken: tuple[Piece, ...], left: Piece | None, right: Piece | None) -> int:
-        """The fewest alike neighbours once these are laid as well, by the pieces that can matter alone."""
+        """The fewest alike neighbors once these are laid as well, by the pieces that can matter alone."""
         watched = dict(self.most)
         for piece in (*taken, left, right):
             if piece is not None:
@@ -164,7 +163,7 @@ class _Row:
         return max(0, *alike)
 
     def _is_allowed(self, left: Piece | None, right: Piece | None) -> bool:
-        """Whether these may be laid next, None for nothing on that side, with no more alike neighbours than must be."""
+        """Whether these may be laid next, None for nothing on that side, with no more alike neighbors than must be."""
         taken = tuple(piece for piece in (left, right) if piece is not None)
         here = (left is not None and left == self.ends[0]) + (right is not None and right == self.ends[1])
         after = self._min_adjacent_after(taken, left or self.ends[0], right or self.ends[1])

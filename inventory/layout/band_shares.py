@@ -1,10 +1,9 @@
-"""The strips of one pool or accent, shared out over its bands (cutting model, section 7).
+"""The strips of one pool or stripe, shared out over its bands (cutting model, section 7).
 
-Method: band after band gets the strips whose sum comes nearest to its width; then
-strips are moved and exchanged while that brings two bands nearer. What a pool is wider
-than its bands together is spread over them evenly. With two bands and not too many
-different sums the nearest is found; beyond that it is near. Knows nothing of the order
-within a band. Sums of squares are compared as whole numbers.
+Method: band after band gets the strips whose sum comes nearest to its width; then strips are moved and exchanged
+while that brings two bands nearer. What a pool is wider than its bands together is spread over them evenly. With
+two bands and not too many different sums the nearest is found; beyond that it is near. Sums of squares are compared
+as whole numbers.
 """
 
 from __future__ import annotations
@@ -43,7 +42,7 @@ def share_by_width(
 
 
 def share_by_count(strips: Sequence[UnplacedStrip], counts: Sequence[int]) -> tuple[Bands, list[UnplacedStrip]]:
-    """The strips of an accent for each of its bands, and those that no band needs."""
+    """The strips of a stripe for each of its bands, and those that no band needs."""
     wanted = sum(counts)
     used = sorted(strips, key=lambda strip: (strip.strip_class, strip.nth))
     used, spare = used[:wanted], used[wanted:]

@@ -1,6 +1,6 @@
 """What a fill asks of the person, and what comes of it: its work, and its finished boards.
 
-Knows where each is reckoned. In words: `inventory.wording.effort_text`.
+In words: `inventory.wording.effort_text`.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """End-grain boards from their panels: slices, rows, which of them are turned (cutting model, section 6).
 
-Knows the second glue-up of an end-grain board. Knows nothing of how a panel is filled
-or drawn. Sizes are Length.
+Sizes are Length.
 """
 
 from __future__ import annotations

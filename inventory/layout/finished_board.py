@@ -1,11 +1,10 @@
 """What the finished board will be: how heavy, and how far its width moves through the year.
 
-Knows which way the growth rings come to lie in each kind of glue-up. Tells nothing
-in words: that is `inventory.wording.effort_text`. Weights in kg, sizes Length.
+Tells nothing in words: that is `inventory.wording.effort_text`. Weights in kg, sizes Length.
 
-Strips of flat-sawn stock turned on edge show their radial direction across the
-glue-up; laid flat, the tangential one. Quarter-sawn stock is the other way round
-(growth rings turn with the strip: Wood Handbook, FPL-GTR-190, chapter 13).
+Strips of flat-sawn stock turned on edge show their radial direction across the glue-up; laid flat, the tangential
+one. Quarter-sawn stock is the other way round (growth rings turn with the strip: Wood Handbook, FPL-GTR-190,
+chapter 13).
 """
 
 from __future__ import annotations
@@ -55,7 +54,7 @@ class SizeMovement:
     """By how much a size grows from the driest air to the dampest, by the coefficient of one direction.
 
     `by` is None where a species' is not known. `sources` are those of the
-    coefficients; `rough` are the species reckoned from their total shrinkage instead,
+    coefficients; `rough` are the species calculated from their total shrinkage instead,
     each with its source.
     """
 

@@ -1,9 +1,7 @@
 """What a fill asks of the person: set-ups, thin rips, short pieces, glue-ups in parts.
 
-Knows what counts as a set-up and what a planer and a spread of glue allow. Finds no
-fill and tells nothing in words: that is `inventory.wording.effort_text`. Sizes are
-Length. What the limits of machines are is common practice, no source, and the
-machines' manuals come first.
+Finds no fill and tells nothing in words: that is `inventory.wording.effort_text`. Sizes are Length. What the limits
+of machines are is common practice, no source, and the machines' manuals come first.
 """
 
 from __future__ import annotations
@@ -147,7 +145,7 @@ def strips_by_glue_up(cuts: Sequence[Cut], many: int) -> list[list[tuple[str, Le
 
 
 def split_into_parts(widths: Sequence[int], most_width: int | None, most_strips: int) -> tuple[int, ...] | None:
-    """The fewest parts of neighbouring strips that keep both limits, none much wider than it must be.
+    """The fewest parts of neighboring strips that keep both limits, none much wider than it must be.
 
     Told as the number of strips in each. None where a strip alone is too wide.
 

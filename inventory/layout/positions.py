@@ -1,9 +1,6 @@
 """The words in which strips in their places are told: strip, run, piece, glue-up, all of a fill.
 
-Knows which strip lies where across a glue-up, and by which letter a piece of wood
-goes, so that drawing, cut sheet and glue-up agree. Knows nothing of how the order
-was found (`inventory.layout.strip_layout`) or how it is drawn. Places are Length from the
-first edge of the glue-up before it is trimmed.
+Places are Length from the first edge of the glue-up before it is trimmed.
 """
 
 from __future__ import annotations

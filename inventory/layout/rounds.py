@@ -1,8 +1,4 @@
-"""Boards by the dozen, in rounds: so many as are kept in view at a time, with the pieces that are cut for them.
-
-Knows where a round ends and which boards are glued up alike, so that one drawing
-stands for all of them. Knows nothing of how they are drawn.
-"""
+"""Boards by the dozen, in rounds: so many as are kept in view at a time, with the pieces that are cut for them."""
 
 from __future__ import annotations
 
@@ -114,7 +110,7 @@ def _board(layout: GlueUpLayout) -> int:
 
 
 def layout_key(layout: GlueUpLayout) -> object:
-    """The same for glue-ups whose strips lie alike: woods, widths, bands and turns, whatever they are cut from."""
+    """The same for glue-ups whose strips lie alike: species, widths, bands and turns, whatever they are cut from."""
     rows = layout.planned.rows
     strips = tuple(
         (strip.offcut.species, strip.width, strip.closing, strip.band, strip.turned, strip.flipped)

@@ -1,8 +1,7 @@
 """Laying out: which strip lies where in each glue-up of a fill, as a proposal (cutting model, sections 6 to 8).
 
-Bands lie as requested; a pool's strips are shared out over its bands, each as near to
-its width as whole strips allow, and lie in them as `inventory.layout.arrangement` puts them.
-Any other order within a band glues up as wide. Knows nothing of how a fill was found.
+Bands lie as requested; a pool's strips are shared out over its bands, each as near to its width as whole strips
+allow, and lie in them as `inventory.layout.arrangement` puts them. Any other order within a band glues up as wide.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """The user's own order of the strips: which lies where, which is turned or flipped.
 
-Knows how an order is changed strip by strip. Which orders a fill allows, since a strip
-stays within its band, is `inventory.layout.strip_layout`'s to say.
+Which orders a fill allows, since a strip stays within its band, is `inventory.layout.strip_layout`'s to say.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
 """Printers as CUPS knows them: which there are, which paper they take, what becomes of a job.
 
-Is given a PDF and millimetres. Knows nothing of labels or of the rack.
+Is given a PDF and millimeters.
 """

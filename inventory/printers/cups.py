@@ -1,8 +1,7 @@
 """CUPS, spoken to by IPP over its own socket: printers, a job sent, what became of it.
 
-Knows where CUPS listens and which operations it takes (RFC 8011; CUPS-Get-Printers is CUPS's own).
-Knows nothing of labels. Every job says its paper and that nothing be scaled: a
-job that says neither is fitted to the printer's usual paper without a word.
+Every job says its paper and that nothing be scaled: a job that says neither is fitted to the printer's usual paper
+without a word.
 """
 
 from __future__ import annotations

@@ -1,8 +1,4 @@
-"""The Internet Printing Protocol on the wire: requests into bytes, answers out of bytes (RFC 8010).
-
-Knows how attributes are written. Knows neither sockets nor what an operation
-means: that is `inventory.printers.cups`.
-"""
+"""The Internet Printing Protocol on the wire: requests into bytes, answers out of bytes (RFC 8010)."""
 
 from __future__ import annotations
 

@@ -1,7 +1,6 @@
 """Names of paper sizes, as printers give and take them (PWG 5101.1, "Media Standardized Names").
 
-Knows how a size is written in a name and which of a printer's names is a size.
-Sizes are exact millimetres, width across the feed first.
+Sizes are exact millimeters, width across the feed first.
 """
 
 from __future__ import annotations
@@ -17,7 +16,7 @@ STANDARD = {
 }
 
 TOLERANCE_MM = Fraction(5, 100)
-"""Millimetres. Printers keep sizes in hundredths of a millimetre or in points and round them to that."""
+"""Millimeters. Printers keep sizes in hundredths of a millimeter or in points and round them to that."""
 
 _MM = {"mm": Fraction(1), "in": Fraction(254, 10)}
 _SELF_DESCRIBING = re.compile(r"([a-z0-9-]+)_(?:.*_)?(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)(mm|in)")
@@ -62,7 +61,7 @@ def size_of(name: str) -> Size | None:
 
 
 def custom_name(width: Fraction, height: Fraction) -> str:
-    """The name of a size that has no standard one, to a hundredth of a millimetre.
+    """The name of a size that has no standard one, to a hundredth of a millimeter.
 
     >>> custom_name(Fraction(5715, 100), Fraction(29))
     'custom_57.15x29mm_57.15x29mm'

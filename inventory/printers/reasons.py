@@ -1,6 +1,6 @@
 """Why a printer stands still or a job failed, in words: the keywords of RFC 8011, 5.3.8 and 5.4.12, and CUPS's own.
 
-Knows words. A keyword that isn't known here is shown as it is, without its hyphens.
+A keyword that isn't known here is shown as it is, without its hyphens.
 """
 
 from __future__ import annotations

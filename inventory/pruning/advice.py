@@ -1,10 +1,9 @@
 """What to let go, so that the rest keeps to the room and loses least of the boards to be made.
 
-Method: pieces go in the order of their chance to be cut within two years by the square root
-of the room they take; among those that were never cut, first what serves fewest of the usual
-boards. (By chance alone, too many large pieces stay; by chance for its volume, the few large
-ones that hard boards rest on go: the backtest under tests/bench compares them.) Of like pieces
-those go first that are taken last. Pinned pieces stay. Knows nothing of how a chance was found.
+Method: pieces go in the order of their chance to be cut within two years by the square root of the room they take;
+among those that were never cut, first what serves fewest of the usual boards. (By chance alone, too many large
+pieces stay; by chance for its volume, the few large ones that hard boards rest on go: the backtest under
+tests/bench compares them.) Of like pieces those go first that are taken last. Pinned pieces stay.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
-"""Usual boards as wants: every pool and accent of every glue-up, and what kinds of wood offer to it.
+"""Usual boards as wants: every pool and stripe of every glue-up, and what kinds of wood offer to it.
 
-Knows how a board falls into parts and how a part is priced. Knows nothing of chance.
-Sizes in nanometres.
+Sizes in nanometers.
 """
 
 from __future__ import annotations
@@ -30,7 +29,7 @@ _WEIGHTS = {
 
 @dataclass(frozen=True)
 class BoardDemand:
-    """One pool or accent of a glue-up, under the board's first preference."""
+    """One pool or stripe of a glue-up, under the board's first preference."""
 
     part: Part
     request: BoardRequest

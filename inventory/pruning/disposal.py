@@ -1,7 +1,4 @@
-"""Where a piece that is let go may be sent: given away, into the stove, into the bin.
-
-Knows what must not be burnt. Knows nothing of why a piece goes.
-"""
+"""Where a piece that is let go may be sent: given away, into the stove, into the bin."""
 
 from __future__ import annotations
 

@@ -1,7 +1,4 @@
-"""Chance of use: in how many of the drawn spells each offcut was cut within one year and within two.
-
-Knows how spells are counted and how sure a count is. Knows nothing of what is let go.
-"""
+"""Chance of use: in how many of the drawn spells each offcut was cut within one year and within two."""
 
 from __future__ import annotations
 

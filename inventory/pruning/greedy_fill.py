@@ -3,7 +3,7 @@
 Method: pieces are taken by cost for their width, and before each of them the cheapest
 single piece and the cheapest pair that would finish are looked for; the best ending of all
 counts. It finds a cover wherever one exists, and nothing is proven of its cost: what it
-loses against the exact search is measured in the tests. Widths in nanometres, costs
+loses against the exact search is measured in the tests. Widths in nanometers, costs
 in whatever the preference counts, as floats.
 """
 

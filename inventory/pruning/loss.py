@@ -1,7 +1,7 @@
 """What a smaller rack loses: the same drawn years with all of the rack and with what is kept.
 
-Method: both racks meet the very same boards on the same days, so that the difference is far surer than
-either share. The years are others than those that the advice was drawn from. Knows nothing of how the rest was chosen.
+Method: both racks meet the very same boards on the same days, so that the difference is far surer than either
+share. The years are others than those that the advice was drawn from.
 """
 
 from __future__ import annotations

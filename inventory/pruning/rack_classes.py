@@ -1,7 +1,5 @@
-"""The rack as kinds of wood: pieces that are alike to the blade stand together, in the order in which they are taken.
-
-Knows which tag is taken first of a kind. Knows nothing of boards.
-"""
+"""The rack as kinds of wood: pieces that are alike to the blade stand together, in the order in which they are
+taken."""
 
 from __future__ import annotations
 

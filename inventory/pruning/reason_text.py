@@ -1,6 +1,6 @@
 """Why a piece may go, in words, with how sure it is.
 
-Knows sentences. Reckons nothing.
+Reckons nothing.
 """
 
 from __future__ import annotations

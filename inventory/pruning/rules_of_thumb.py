@@ -1,7 +1,6 @@
 """Rules of thumb by which shops let go: shorter than, narrower than, older than, a species not kept.
 
-Knows how far a rule must go to make the same room, and what it would take. Common
-practice, no source. Knows nothing of chances.
+Common practice, no source.
 """
 
 from __future__ import annotations

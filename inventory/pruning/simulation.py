@@ -1,10 +1,9 @@
 """Two years of the shop, drawn by lot: boards come, are filled from the rack as it then is, leftovers go back.
 
-Method: boards arrive as Poisson processes month by month, new offcuts as another, drawn
-from those that the shop's own history shows. Each board is filled by its first
-preference with the quick hand of `hand`. The same seed gives the same years. Knows nothing
-of what is concluded from them. Of `clear-out`, days on the rack are those at the beginning.
-Sizes in nanometres, moments in days from the beginning.
+Method: boards arrive as Poisson processes month by month, new offcuts as another, drawn from those that the shop's
+own history shows. Each board is filled by its first preference with the quick hand of `hand`. The same seed gives
+the same years. Of `clear-out`, days on the rack are those at the beginning. Sizes in nanometers, moments in days
+from the beginning.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The room that offcuts may take: a volume, a number of pieces, or a running length of shelf by location.
 
-Knows how much of it a piece takes. On a shelf pieces stand on edge side by side like
-books, so that each takes its thickness (common practice, no source). Knows nothing of use.
+On a shelf pieces stand on edge side by side like books, so that each takes its thickness (common practice, no
+source).
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Usual boards: what a shop makes again and again, how many a year and in which months.
 
-Knows how often a board is made. Knows nothing of the rack. A rate is boards a year, to two places.
+A rate is boards a year, to two places.
 """
 
 from __future__ import annotations

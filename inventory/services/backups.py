@@ -1,7 +1,6 @@
 """Safekeeping: the whole shop into one archive, and back out of it.
 
-Knows what belongs to a shop and when a folder may be replaced. The archive
-itself is `inventory.storage.archive`'s.
+The archive itself is `inventory.storage.archive`'s.
 """
 
 from __future__ import annotations

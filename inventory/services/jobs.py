@@ -1,8 +1,7 @@
 """Long work beside the pages: started once, told how far it is, stopped when asked.
 
-Knows threads and nothing of what the work is. Each kind of work (`key`) runs once at a
-time; its last outcome stays until the next begins. A work is a generator: what it
-yields is how far it is, what it returns is its outcome, and it is stopped between two steps.
+Each kind of work (`key`) runs once at a time; its last outcome stays until the next begins. A work is a generator:
+what it yields is how far it is, what it returns is its outcome, and it is stopped between two steps.
 """
 
 from __future__ import annotations

@@ -1,11 +1,10 @@
 """The archive of a shop: one zip with the database, the photos, and a list of both.
 
-Knows names, sizes and SHA-256 of what is in it. Knows nothing of shops or of
-when one is made. All parts are stored as they are (photos don't shrink), so that
-nothing in an archive can unpack to more than the archive itself.
+All parts are stored as they are (photos don't shrink), so that nothing in an archive can unpack to more than the
+archive itself.
 
-`manifest.json`, the last part:
-{"rackful_backup": 1, "made_at": "…", "files": {NAME: {"bytes": N, "sha256": HEX}}, "photos_missing": [DIGEST]}
+`manifest.json`, the last part: {"rackful_backup": 1, "made_at": "…", "files": {NAME: {"bytes": N, "sha256": HEX}},
+"photos_missing": [DIGEST]}
 """
 
 from __future__ import annotations

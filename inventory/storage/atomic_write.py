@@ -1,8 +1,4 @@
-"""Files that are there whole or not at all.
-
-Knows how a file is written so that a full disk, a pulled plug or a kill leaves
-the old one, or none. Knows nothing of what is in it.
-"""
+"""Files that are there whole or not at all."""
 
 from __future__ import annotations
 
@@ -80,7 +76,7 @@ def fsync_folder(folder: Path) -> None:
 
 
 def write_error_reason(error: OSError, folder: Path) -> str:
-    """Why a file in `folder` could not be written and how to mend it, as the end of a sentence."""
+    """Why a file in `folder` could not be written and how to fix it, as the end of a sentence."""
     match error.errno:
         case errno.ENOSPC | errno.EDQUOT:
             return "the disk is full. Free some space and try again."

@@ -1,8 +1,4 @@
-"""Fills, requests and strip orders of boards as JSON that reads back as exactly the same.
-
-Knows the contract's document of a fill and adds what it leaves out, under keys
-of its own: the offcuts as they were that day, the rips, exact whole numbers.
-"""
+"""Fills, requests and strip orders of boards as JSON that reads back as exactly the same."""
 
 from __future__ import annotations
 

@@ -1,8 +1,7 @@
 """The connection to the shop's database: SQLite, write-ahead log, each commit on the disk.
 
-Knows how a transaction begins and when it is safe. Knows nothing of tables.
-Sources: SQLite documentation, "Write-Ahead Logging" and PRAGMA synchronous
-(FULL: a committed transaction survives a loss of power).
+Sources: SQLite documentation, "Write-Ahead Logging" and PRAGMA synchronous (FULL: a committed transaction survives
+a loss of power).
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""What the database says when it can't go on, as a sentence that says how to mend it.
+"""What the database says when it can't go on, as a sentence that says how to fix it.
 
-The one place where errors of SQLite become a StorageFault. Knows nothing of
-tables. An error of the program itself is not turned into a sentence: it is raised as it is.
+The one place where errors of SQLite become a StorageFault. An error of the program itself is not turned into a
+sentence: it is raised as it is.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ def translate_faults(database: Path) -> Iterator[None]:
 
 
 def _message(error: BaseException | None, database: Path) -> str | None:
-    """The sentence for an error of SQLite, None for one that no user can mend."""
+    """The sentence for an error of SQLite, None for one that no user can fix."""
     # Result codes by name, SQLite documentation, "Result and Error Codes"; the first two words are the primary code.
     primary = "_".join(str(getattr(error, "sqlite_errorname", "")).split("_")[:2])
     match primary:

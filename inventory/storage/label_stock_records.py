@@ -1,7 +1,4 @@
-"""What is kept of the shop's own label stocks, and of how each stock is printed.
-
-Knows measures in whole nanometres. Knows nothing of how a label is laid out.
-"""
+"""What is kept of the shop's own label stocks, and of how each stock is printed."""
 
 from __future__ import annotations
 

@@ -1,7 +1,6 @@
 """A shop's database as a file: looked into without opening the shop.
 
-Knows how to read what a backup and a restore need, and whether another program
-has the file open. Changes nothing in its tables.
+Changes nothing in its tables.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Photos of offcuts: how a picture from a phone is read, and how it is kept.
 
-Knows pictures, their sizes and their files. Knows nothing of offcuts or of the
-database, which holds a photo's digest only. Sizes are pixels.
+Sizes are pixels.
 """
 
 from __future__ import annotations
@@ -83,8 +82,8 @@ def read_photo(source: bytes | BinaryIO, name: str = "") -> IncomingPhoto:
 
     JPEG, PNG, WebP, HEIC and AVIF are read, up to 30 MB and 8192 × 6144 pixels.
     Nothing of the camera's notes (place, time, owner) is kept; a small picture is
-    never enlarged; colours are brought to sRGB. `name` stands in the message of
-    NotAPhoto, which says what is wrong and how to mend it.
+    never enlarged; colors are brought to sRGB. `name` stands in the message of
+    NotAPhoto, which says what is wrong and how to fix it.
     """
     content, shown = _content(source, name)
     with _decode_lock, warnings.catch_warnings():
@@ -98,7 +97,7 @@ def read_photo(source: bytes | BinaryIO, name: str = "") -> IncomingPhoto:
 
 
 def read_grayscale(source: bytes | BinaryIO, name: str = "") -> Image.Image:
-    """A picture as a phone sends it, upright, grey and at its own size: to be looked at, not kept.
+    """A picture as a phone sends it, upright, gray and at its own size: to be looked at, not kept.
 
     Reads and refuses what `read_photo` reads and refuses. Raises NotAPhoto.
     """
@@ -197,7 +196,7 @@ def _in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
         ours = ImageCms.createProfile("sRGB")
         turned = ImageCms.profileToProfile(picture, theirs, ours, outputMode="RGB")
     except (ImageCms.PyCMSError, OSError, ValueError):
-        # A profile that is damaged or made for other colours: the bare colours are near enough.
+        # A profile that is damaged or made for other colors: the bare colors are near enough.
         return picture
     return turned or picture
 

@@ -1,7 +1,6 @@
 """What is kept, told as frozen dataclasses: pieces, photos, history, boards.
 
-Knows neither tables nor screens. Sizes are Length, volumes whole mm³, moments
-aware datetimes with the offset of the clock that wrote them.
+Sizes are Length, volumes whole mm³, moments aware datetimes with the offset of the clock that wrote them.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""A piece's new code in the documents of the boards that took it, so that a board still names its offcuts.
-
-Knows that a document names an offcut under the key `tag`, and nothing else of it.
-"""
+"""A piece's new code in the documents of the boards that took it, so that a board still names its offcuts."""
 
 from __future__ import annotations
 

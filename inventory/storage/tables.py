@@ -1,8 +1,7 @@
 """The tables of the shop's database, as the newest migration leaves them.
 
-Knows columns and what must hold in them. Knows nothing of what they are used
-for. Lengths are INTEGER nanometres (`…_nm`), volumes whole mm³ of one piece,
-moments ISO 8601 text with an offset, days ISO 8601 text.
+Lengths are INTEGER nanometers (`…_nm`), volumes whole mm³ of one piece, moments ISO 8601 text with an offset, days
+ISO 8601 text.
 """
 
 from __future__ import annotations
@@ -175,7 +174,7 @@ LEFT_OVER = Table(
     _whole("undone"),
     CheckConstraint("undone IN (0, 1)", name="undone"),
 )
-"""The pieces that came back from a cut: remainder `remainder` of cut `cut` of the fill; `undone` with the cut."""
+"""The pieces that came back from a cut: leftover `remainder` of cut `cut` of the fill; `undone` with the cut."""
 
 FORMS = Table(
     "forms",
@@ -223,7 +222,7 @@ DEVICES = Table(
     Column("ended_at", Text),
     sqlite_autoincrement=True,
 )
-"""Browsers that were let in. `entry` is the mark of the pass phrase that held then; `ended_at` NULL while it is in."""
+"""Browsers that were let in. `entry` is the mark of the passphrase that held then; `ended_at` NULL while it is in."""
 
 USUAL_BOARDS = Table(
     "usual_boards",

@@ -1,7 +1,4 @@
-"""Bringing a database up to date: a copy is put aside, then the missing revisions run.
-
-Knows which revision a database is at. Knows nothing of what a revision does.
-"""
+"""Bringing a database up to date: a copy is put aside, then the missing revisions run."""
 
 from __future__ import annotations
 

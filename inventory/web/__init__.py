@@ -1,8 +1,4 @@
-"""The web app: pages for a phone at the saw and a screen at the bench.
-
-Knows how a shop is put behind pages: folders, blueprints, filters, guards.
-Knows nothing of what a page does: each place has a module of its own.
-"""
+"""The web app: pages for a phone at the saw and a screen at the bench."""
 
 from __future__ import annotations
 
@@ -59,8 +55,8 @@ def create_app(shop: Shop, *, host: str = "127.0.0.1", port: int = 0) -> Flask:
     """The pages of an open shop, as served on `host` and `port`; port 0 is the one that each request came to.
 
     Served on loopback it asks nobody's name; served to the network it asks for
-    the pass phrase. Raises NotServable (UserError) where `host` is open to the network
-    and no pass phrase is set.
+    the passphrase. Raises NotServable (UserError) where `host` is open to the network
+    and no passphrase is set.
     """
     app = Flask(
         "inventory.web",

@@ -1,7 +1,4 @@
-"""Every component once, on one page: to see what a change of the look does everywhere.
-
-Knows made-up values to fill the components with; nothing here is kept.
-"""
+"""Every component once, on one page: to see what a change of the look does everywhere."""
 
 from __future__ import annotations
 

@@ -1,7 +1,6 @@
 """What is shown when a request goes wrong: one sentence on a page, never a traceback.
 
-Knows the app's errors and HTTP's; translates `UserError` and `Conflict` in one
-place. Errors beside a field are the form's own (`inventory.web.forms`).
+Errors beside a field are the form's own (`inventory.web.forms`).
 """
 
 from __future__ import annotations

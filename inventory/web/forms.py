@@ -1,7 +1,4 @@
-"""How a rejected form is answered: 422, every answer exactly as typed, a sentence beside what to mend.
-
-Knows the form's names, not their meaning.
-"""
+"""How a rejected form is answered: 422, every answer exactly as typed, a sentence beside what to fix."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """The first page: the three places, what waits in each, and the code that lets a phone in.
 
-Knows the counts that a glance gives. Reckons nothing.
+Reckons nothing.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""What every view has at hand: the shop that is open, and its settings.
-
-Knows where the app keeps them. Knows nothing of pages.
-"""
+"""What every view has at hand: the shop that is open, and its settings."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""The settings page: how the shop measures, what it takes off, its name and address, pass phrase, this screen.
+"""The settings page: how the shop measures, what it takes off, its name and address, passphrase, this screen.
 
-Knows the page's forms. What a setting may be is `inventory.settings`.
+What a setting may be is `inventory.settings`.
 """
 
 from __future__ import annotations
@@ -42,7 +42,8 @@ blueprint = Blueprint("settings", __name__, url_prefix="/settings")
 
 PAGE = "settings/front.html"
 PAGE_SETTINGS = tuple(name for name in TYPED_SETTINGS if name not in ("rack_room", "ask_after"))
-"""The room for offcuts is given where one sees how full the rack is, and when to ask about a piece at the stocktake."""
+"""The room for offcuts is given where one sees how full the rack is, and when to ask about a piece at the stock check.
+"""
 LENGTHS = ("planer_width", *ALLOWANCE_NAMES)
 GROUPS = (
     ("Blades", "What each cut turns to dust.", ("rip_kerf", "crosscut_kerf", "resaw_kerf")),
@@ -128,7 +129,7 @@ def save() -> Response | tuple[str, int]:
 
 @blueprint.post("/screen")
 def screen() -> Response:
-    """Keeps the colours of this browser."""
+    """Keeps the colors of this browser."""
     chosen = request.form.get("scheme", "")
     if chosen in SCHEMES:
         session.permanent = True
@@ -139,7 +140,7 @@ def screen() -> Response:
 
 @blueprint.post("/pass-phrase")
 def pass_phrase() -> Response | tuple[str, int]:
-    """Sets a new pass phrase; from the network the present one must be given."""
+    """Sets a new passphrase; from the network the present one must be given."""
     settings = current_settings()
     was_signed_in = access_control.signed_in()
     if access_control.sign_in_required():
@@ -160,7 +161,7 @@ def pass_phrase() -> Response | tuple[str, int]:
 
 @blueprint.post("/no-pass-phrase")
 def no_pass_phrase() -> Response:
-    """Takes the pass phrase away; only from the shop's own computer, while nobody else can come in."""
+    """Takes the passphrase away; only from the shop's own computer, while nobody else can come in."""
     if access_control.sign_in_required():
         raise InvalidPassphrase(
             "The shop is open to the network, so it keeps its pass phrase. Serve it to this computer alone first."
@@ -209,7 +210,7 @@ def read_settings(before: Settings, typed: Mapping[str, str]) -> tuple[Settings,
             if error.what in errors:
                 # Even with what stood there its partner won't do: two sentences beside one field help nobody.
                 return before, errors
-            # Put back what stood there, to see what else has to be mended.
+            # Put back what stood there, to see what else has to be fixed.
             errors[error.what] = str(error)
             good[error.what] = shown[error.what]
 

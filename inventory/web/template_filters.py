@@ -1,6 +1,6 @@
 """Jinja filters and what every template knows: lengths, volumes, days and codes as the shop reads them.
 
-Knows how a value is shown. Reckons nothing.
+Reckons nothing.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ def measure_down(length: int) -> str:
 
 
 def exact(length: int) -> str:
-    """A length to the last nanometre, with its unit: for a tooltip or a note beside ≈."""
+    """A length to the last nanometer, with its unit: for a tooltip or a note beside ≈."""
     return exact_text(length, current_settings().unit)
 
 

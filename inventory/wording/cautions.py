@@ -1,7 +1,6 @@
 """The cautions that a plan carries (cutting model, section 11).
 
-Knows when which sentence is due. The tool defers to the makers' manuals, local
-codes and qualified advice, and every plan with cautions says so.
+The tool defers to the makers' manuals, local codes and qualified advice, and every plan with cautions says so.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The effort of a fill and the finished board in words, for page, cut sheet and command line alike.
 
-Knows how a shop reads lengths, weights and temperatures. Reckons nothing.
+Reckons nothing.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """A shortfall in words that page and command line share: what would rescue a piece, which smaller size is no help.
 
-Knows how sizes are rounded to what the shop reads. Reckons nothing: `inventory.orders.shortfall`.
+Reckons nothing: `inventory.orders.shortfall`.
 """
 
 from __future__ import annotations

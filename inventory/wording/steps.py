@@ -1,10 +1,8 @@
 """The work in words: what is done to each piece, and to the glue-up, step by step.
 
-Knows the order of work (cutting model, section 3) and how a shop reads lengths.
-Reckons nothing: sizes and numbers are those of `inventory.layout.strip_layout`, so that
-the words agree with the drawing. Which machine does a step is the shop's to say, but
-where the usual one is dangerous the words name the other. The suggestions on growth
-rings are common practice, no source.
+Reckons nothing: sizes and numbers are those of `inventory.layout.strip_layout`, so that the words agree with the
+drawing. Which machine does a step is the shop's to say, but where the usual one is dangerous the words name the
+other. The suggestions on growth rings are common practice, no source.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """The four measures that are taken with a rule on a stock's test sheet.
 
-Knows where a test sheet's lines lie. What their measures say about a printer is
-`labels.pdf.printer`'s. Millimetres from the page's top left.
+What their measures say about a printer is `labels.pdf.printer`'s. Millimeters from the page's top left.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Strips to measure by: a page with symbols of known size in known places, cut into two strips.
 
-Knows where each symbol stands on its strip. Knows nothing of photos. Millimetres
-from the page's top left; on a strip from the first symbol's corner, along it downwards.
+Millimeters from the page's top left; on a strip from the first symbol's corner, along it downwards.
 """
 
 from __future__ import annotations

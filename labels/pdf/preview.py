@@ -1,8 +1,7 @@
 """A stock as a picture for the screen: the page, its labels, and one label as it will be printed.
 
-Knows SVG. Takes the very shapes that go on paper; letters are set in the
-screen's own face, drawn as wide as the printed ones. White paper and black ink,
-whatever the colours of the screen.
+Takes the very shapes that go on paper; letters are set in the screen's own face, drawn as wide as the printed ones.
+White paper and black ink, whatever the colors of the screen.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""What a printer does to a label: how it shows tones, how fine its dots are, how far it prints off.
-
-Knows printers by their measures. Knows nothing of what is printed.
-"""
+"""What a printer does to a label: how it shows tones, how fine its dots are, how far it prints off."""
 
 from __future__ import annotations
 
@@ -13,7 +10,7 @@ from labels.errors import LabelError
 
 MM_PER_INCH = Fraction(254, 10)
 
-# A page that is this far off was scaled by a print dialog or measured wrongly, and is to be printed anew.
+# A page that is this far off was scaled by a print dialog or measured wrongly, and is to be printed again.
 MAX_SCALE_ERROR = Fraction(1, 10)
 MAX_SHIFT = Fraction(15)
 
@@ -23,7 +20,7 @@ class CalibrationError(LabelError):
 
 
 class Tone(Enum):
-    """How a photo is printed: in greys, or in black dots alone as a thermal printer makes them."""
+    """How a photo is printed: in grays, or in black dots alone as a thermal printer makes them."""
 
     GREY = "grey"
     BLACK = "black and white"
@@ -58,8 +55,8 @@ IDENTITY = Correction()
 def correction_for(nominal: LineMeasures, observed: LineMeasures) -> Correction:
     """The correction for a printer that shows `nominal` as `observed`. Raises NotAsRuled with a sentence to show.
 
-    The printer puts what lies at x at a + b·x. Two places are known for each way, so a and b are; the page is drawn at
-    (x − a) / b.
+    The printer puts what lies at x at a + b·x. Two places are known for each way, so a and b are; the page is drawn
+    at (x − a) / b.
 
     >>> drawn = LineMeasures(*map(Fraction, (150, 150, 30, 80)))
     >>> correction_for(drawn, LineMeasures(*map(Fraction, (147, 150, 31, 80))))
@@ -91,7 +88,7 @@ def _one_way(
 
 
 def format_mm(millimeters: Fraction) -> str:
-    """A measure for a sentence, to the nanometre.
+    """A measure for a sentence, to the nanometer.
 
     >>> format_mm(Fraction(5, 2))
     '2.5 mm'

@@ -1,6 +1,6 @@
 """Scales that show whether a page was printed at 100 %.
 
-Knows how a rule is divided. Knows nothing of stocks. Millimetres, as everywhere.
+Millimeters, as everywhere.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ EIGHTHS = ScaleDivision(MM_PER_INCH / 8, 8, "in", ((8, 3.2), (4, 2.6), (2, 1.9),
 
 
 def figures_that_fit(division: ScaleDivision, room: float, most: int) -> int:
-    """How many centimetres or inches of a scale fit, its last figure's unit written behind it."""
+    """How many centimeters or inches of a scale fit, its last figure's unit written behind it."""
     return min(most, int((room - 5.0) / (division.step * division.steps_per_figure)))
 
 
@@ -77,7 +77,7 @@ def _tick(division: ScaleDivision, step: int) -> float:
 
 
 def _figure(division: ScaleDivision, step: int) -> str:
-    """The figure at a step: centimetres are counted in mm, inches in inches; none at 0 and between."""
+    """The figure at a step: centimeters are counted in mm, inches in inches; none at 0 and between."""
     if step == 0 or step % division.steps_per_figure:
         return ""
     return str(step if division is MILLIMETERS else step // division.steps_per_figure)

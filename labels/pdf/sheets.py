@@ -1,7 +1,6 @@
 """Labels as a PDF with exact sizes: sheets, rolls, test sheets.
 
-Knows how shapes become PDF and which label goes in which cell. Knows nothing of
-how a label looks: that is `labels.drawing`. The same labels give the same bytes.
+The same labels give the same bytes.
 """
 
 from __future__ import annotations
@@ -48,9 +47,9 @@ def sheet_pdf(
 ) -> bytes:
     """The labels as a PDF, one after the other from `start_cell` on; rolls have one label a page.
 
-    Each comes `copies` times, side by side. They are taken from `labels` one at a time. `ruler` gives the first cell to
-    a scale that shows whether the page was printed at 100 %; `cut_marks` puts a small cross at the corners of the
-    cells. Raises CannotPrint with a sentence to show.
+    Each comes `copies` times, side by side. They are taken from `labels` one at a time. `ruler` gives the first
+    cell to a scale that shows whether the page was printed at 100 %; `cut_marks` puts a small cross at the corners
+    of the cells. Raises CannotPrint with a sentence to show.
     """
     first, copies = checked_start(stock, start_cell) - 1, checked_copies(copies)
     repeated: Iterator[LabelText] = chain.from_iterable(repeat(label, copies) for label in labels)
@@ -136,7 +135,7 @@ class _PdfWriter:
         self._has_page = True
         correction = self._stock.correction
         if correction != IDENTITY:
-            # From the top left, as the correction is reckoned; the PDF counts from the bottom left.
+            # From the top left, as the correction is calculated; the PDF counts from the bottom left.
             right, lower = float(correction.right) / MM_PER_POINT, float(correction.lower) / MM_PER_POINT
             across, down = float(correction.across), float(correction.down)
             self._canvas.transform(across, 0, 0, down, right, self._height * (1 - down) - lower)
@@ -150,7 +149,7 @@ class _PdfWriter:
         return x / MM_PER_POINT, self._height - y / MM_PER_POINT
 
     def _rectangles(self, shape: Rectangles) -> None:
-        """All blocks as one path in whole module units, so that neighbours share their edges exactly."""
+        """All blocks as one path in whole module units, so that neighbors share their edges exactly."""
         x, y = self._point(shape.left, shape.top)
         unit = shape.unit / MM_PER_POINT
         self._canvas.saveState()

@@ -1,8 +1,4 @@
-"""Marks that are no label: cut marks, the ruler in a cell, the test sheet.
-
-Knows the grid of a stock. Knows nothing of PDF: it gives shapes in millimetres
-from the page's top left.
-"""
+"""Marks that are no label: cut marks, the ruler in a cell, the test sheet."""
 
 from __future__ import annotations
 
@@ -43,7 +39,7 @@ def cut_marks(stock: Stock) -> list[Shape]:
 
 
 def ruler_label(stock: Stock, cell: int) -> list[Shape]:
-    """A cell given to two scales, millimetres over inches, with what to do with them."""
+    """A cell given to two scales, millimeters over inches, with what to do with them."""
     inner = printable_box(stock, cell)
     shapes: list[Shape] = []
     top, size = inner.top, max(6.5, min(11.0, inner.height / 4.2))

@@ -1,8 +1,7 @@
 """Where the piece lies in a photo, so that the label shows wood and not the bench.
 
-Knows colours and pixels. Knows nothing of labels or printers. The piece is
-found only where it is clear: a background of about one colour all round, and
-one thing on it that differs. In doubt the photo stays whole.
+The piece is found only where it is clear: a background of about one color all round, and one thing on it that
+differs. In doubt the photo stays whole.
 """
 
 from __future__ import annotations
@@ -17,7 +16,7 @@ from PIL import Image
 ANALYSIS_SIZE = 96
 BORDER_RATIO = 0.06
 
-# Distances between colours, of 255 for each of three: what may differ within the background, and what is the piece.
+# Distances between colors, of 255 for each of three: what may differ within the background, and what is the piece.
 MAX_BACKGROUND_SPREAD = 22.0
 MIN_COLOR_DISTANCE = 34.0
 MAX_PIECE_ON_BORDER = 0.30
@@ -72,7 +71,7 @@ def find_piece(photo: Image.Image) -> Crop:
 
 
 def _median(values: NDArray[np.float32]) -> np.float32:
-    """The median as numpy reckons it, which takes several times as long over so few."""
+    """The median as numpy calculates it, which takes several times as long over so few."""
     ordered = np.sort(values)
     middle: np.float32 = (ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / np.float32(2)
     return middle

@@ -1,7 +1,6 @@
 """Where a printer's dots lie on a label, so that what is made of dots is printed one to one.
 
-Knows a stock's grid, its correction and its dots. Knows nothing of what is
-made of them. Places are millimetres from a label's top left.
+Places are millimeters from a label's top left.
 """
 
 from __future__ import annotations
@@ -13,7 +12,7 @@ from labels.stock import Stock
 def snap_box(stock: Stock, cell: int, box: Box) -> tuple[Box, int, int]:
     """A box on a label moved to the nearest whole dots, no larger than before, and its dots across and down.
 
-    Where greys are printed the box stays as it is and its dots are pixels of the stock's fineness.
+    Where grays are printed the box stays as it is and its dots are pixels of the stock's fineness.
     """
     if not stock.dot:
         across, down = (max(1, round(size / 25.4 * stock.dpi)) for size in (box.width, box.height))

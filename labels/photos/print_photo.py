@@ -1,8 +1,7 @@
-"""Photos made ready for a printer: cut to the piece, at print size, grey or in black dots, clear.
+"""Photos made ready for a printer: cut to the piece, at print size, gray or in black dots, clear.
 
-Knows pixels and tones. Knows nothing of labels. Labels come from laser and
-thermal printers without colour, so photos go in grey, with their tones drawn
-out; or, for a printer that knows black dots alone, as those dots, one to one.
+Labels come from laser and thermal printers without color, so photos go in gray, with their tones drawn out; or, for
+a printer that knows black dots alone, as those dots, one to one.
 """
 
 from __future__ import annotations
@@ -49,7 +48,7 @@ _TONE_CURVES = {Tone.GREY: _ToneCurve(30, 250, 0.9), Tone.BLACK: _ToneCurve(16, 
 
 @dataclass(frozen=True)
 class PreparedPhoto:
-    """A photo as the page holds it: a grey JPEG or rows of dots (8 a byte, 1 is white), and its pixels both ways."""
+    """A photo as the page holds it: a gray JPEG or rows of dots (8 a byte, 1 is white), and its pixels both ways."""
 
     tone: Tone
     content: bytes
@@ -71,10 +70,10 @@ _UNREADABLE = (
 
 
 def open_photo(picture: bytes, max_side: int) -> Image.Image | None:
-    """A photo, upright, in colour; None if the bytes are no picture.
+    """A photo, upright, in color; None if the bytes are no picture.
 
-    `max_side` is how many pixels the longer side of what is printed may have: a larger photo is decoded more coarsely.
-    A label never fails for its photo.
+    `max_side` is how many pixels the longer side of what is printed may have: a larger photo is decoded more
+    coarsely. A label never fails for its photo.
     """
     try:
         with Image.open(BytesIO(picture)) as found:
@@ -104,7 +103,7 @@ def fitted_size(photo: Image.Image, width: float, height: float) -> tuple[float,
 
 
 def prepare_photo(photo: Image.Image, across: int, down: int, tone: Tone) -> PreparedPhoto:
-    """A photo at so many pixels or dots; a photo smaller than that in grey stays as it is."""
+    """A photo at so many pixels or dots; a photo smaller than that in gray stays as it is."""
     if tone is Tone.GREY:
         across, down = min(across, photo.width), min(down, photo.height)
     fitted = ImageOps.fit(photo.convert("L"), (across, down), Image.Resampling.BICUBIC, centering=(0.5, 0.5))
@@ -118,7 +117,7 @@ def prepare_photo(photo: Image.Image, across: int, down: int, tone: Tone) -> Pre
 
 
 def _flatten_on_white(image: Image.Image) -> Image.Image:
-    """The picture in colour; what is see-through becomes white paper."""
+    """The picture in color; what is see-through becomes white paper."""
     if not image.has_transparency_data:
         return image if image.mode == "RGB" else image.convert("RGB")
     clear = image.convert("RGBA")

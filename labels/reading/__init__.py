@@ -1,7 +1,6 @@
 """Reading: tags found in a photo, each with its place, and places where one is seen but can't be read.
 
-Knows pictures and QR symbols. Knows no wood and no shop: what counts as a tag's
-text the caller says. Corners are pixels of the picture that was given.
+Corners are pixels of the picture that was given.
 """
 
 from labels.reading.findings import Corner, Corners, DetectedCode, DetectedText, Reading

@@ -1,11 +1,10 @@
 """The ladder: ways to make a dusty, faded or coarse code readable, the cheap and fruitful ones first.
 
-Knows filters. Knows nothing of codes. Each pass makes its picture when it is
-asked for, as most photos need one or two of them alone.
+Each pass makes its picture when it is asked for, as most photos need one or two of them alone.
 
-The order was measured by this project on simulated photos (tests/labels/camera.py). Of 50 frames with sawdust on
-10 % of the area the plain picture was read in 16, the soft one in 37, the softest of a larger one in 44, one of
-those here in 48: a blur of about a third of a module melts sawdust into the paper.
+The order was measured by this project on simulated photos (tests/labels/camera.py). Of 50 frames with sawdust on 10
+% of the area the plain picture was read in 16, the soft one in 37, the softest of a larger one in 44, one of those
+here in 48: a blur of about a third of a module melts sawdust into the paper.
 """
 
 from __future__ import annotations

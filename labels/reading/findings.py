@@ -1,7 +1,6 @@
 """What was found in a photo: codes with their corners, other texts, and places that are half read.
 
-Knows where a thing lies and which findings are the same thing. Knows nothing of
-how they were found. Corners are pixels, clockwise from the symbol's own top left.
+Corners are pixels, clockwise from the symbol's own top left.
 """
 
 from __future__ import annotations

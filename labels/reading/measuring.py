@@ -1,11 +1,9 @@
 """Measuring: how long something is that lies flat in a photo beside symbols of known size.
 
-Knows planes, pictures and what can be known from them. Knows nothing of what is
-measured. A photo of a plane is that plane under a projective map (the pinhole
-camera); the map and the places of the symbols are fitted to the corners that were
-seen, by least squares, and what is uncertain in them is carried through to the
-length (propagation of uncertainty to first order: JCGM 100:2008, 5.2, from memory).
-Plane lengths are mm, places in the photo pixels.
+A photo of a plane is that plane under a projective map (the pinhole camera); the map and the places of the symbols
+are fitted to the corners that were seen, by least squares, and what is uncertain in them is carried through to the
+length (propagation of uncertainty to first order: JCGM 100:2008, 5.2, from memory). Plane lengths are mm, places in
+the photo pixels.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Looking for tags: a whole photo pass after pass, then once more and closely wherever something is half read.
 
-Knows when to look on and when to stop. The decoder is zxing-cpp; of what it says
-only whole QR symbols count, and of those only what the caller knows as a tag.
+The decoder is zxing-cpp; of what it says only whole QR symbols count, and of those only what the caller knows as a
+tag.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
 """The words of a label around a second code in its lower right corner.
 
-Knows that the upper lines have the whole width and the lower ones what the code
-leaves. How lines are set in either is `labels.typesetting.words`'s. Places are
-millimetres from the top left of the space for words.
+How lines are set in either is `labels.typesetting.words`'s. Places are millimeters from the top left of the space
+for words.
 """
 
 from __future__ import annotations
@@ -36,7 +35,8 @@ def set_text_around(
 ) -> tuple[TextRow, ...]:
     """The rows for a space whose lower right `corner`, so wide and high, is taken.
 
-    As many lines stand above the corner as leaves the fewest of them cut and their type largest. Raises WordsDoNotFit.
+    As many lines stand above the corner as leaves the fewest of them cut and their type largest. Raises
+    WordsDoNotFit.
     """
     shown = printable_lines(words)
     best: tuple[TextRow, ...] = ()

@@ -1,14 +1,11 @@
 """The two faces that labels are lettered in, and what they can show.
 
-Knows character widths and which characters are lacking. Knows nothing of lines
-or labels. Widths are millimetres, type sizes points (1/72 in).
+Widths are millimeters, type sizes points (1/72 in).
 
-The font files come with the program (DejaVu Sans Condensed, licence beside
-them), because fractions, × and names from elsewhere must print on any machine.
-What they lack is looked for among the fonts of this computer. What none has is
-shown as ▯, one for each character, and `missing_characters` names it: the code and the QR
-still tell the piece. Right-to-left scripts are put in reading order run by run;
-Arabic letters stand unjoined.
+The font files come with the program (DejaVu Sans Condensed, licence beside them), because fractions, × and names
+from elsewhere must print on any machine. What they lack is looked for among the fonts of this computer. What none
+has is shown as ▯, one for each character, and `missing_characters` names it: the code and the QR still tell the
+piece. Right-to-left scripts are put in reading order run by run; Arabic letters stand unjoined.
 """
 
 from __future__ import annotations
@@ -98,7 +95,7 @@ def missing_characters(text: str) -> str:
 
 
 def printable(text: str) -> str:
-    """A text as the faces can show it: one line, accents joined, ▯ for what is lacking.
+    """A text as the faces can show it: one line, stripes joined, ▯ for what is lacking.
 
     >>> printable("chêne \\n 樫")
     'chêne ▯'

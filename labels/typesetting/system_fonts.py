@@ -1,9 +1,7 @@
 """Fonts of this computer, asked only for letters that the program's own faces lack.
 
-Knows where systems keep fonts and how a font file lists its letters (OpenType
-specification: table directory, `ttcf` header, `cmap` formats 4 and 12). Takes
-fonts with TrueType outlines alone, for the PDF library embeds no others. Knows
-nothing of labels. A font that can't be read is passed over.
+Takes fonts with TrueType outlines alone, for the PDF library embeds no others. A font that can't be read is passed
+over.
 """
 
 from __future__ import annotations

@@ -1,13 +1,10 @@
 """How the words of a label are set: sizes of type, rows, what gives way.
 
-Knows which line matters more. Knows nothing of the code's picture or the page.
-Places are millimetres from the top left of the space for words, type is points.
+Places are millimeters from the top left of the space for words, type is points.
 
-The rule for words that do not fit: a line is set smaller, down to its least
-readable size; then it breaks into two rows where the label has the height
-(sizes first, then location, then species); then it is cut short with …. So the
-condition gives way first and the location last. The code never gives way.
-Nothing is ever set outside its space.
+The rule for words that do not fit: a line is set smaller, down to its least readable size; then it breaks into two
+rows where the label has the height (sizes first, then location, then species); then it is cut short with …. So the
+condition gives way first and the location last. The code never gives way. Nothing is ever set outside its space.
 """
 
 from __future__ import annotations

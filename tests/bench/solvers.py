@@ -25,10 +25,10 @@ SINGLE_UNITS = (ShopUnits.SIXTEENTHS, ShopUnits.SIXTY_FOURTHS, ShopUnits.WHOLE_M
 def compare_with_solvers(pieces: int, shop: ShopUnits, times: int, limit: float) -> Iterator[Comparison]:
     """The best edge-grain fill of each preference, by all three from the same rack; all must find the same.
 
-    The search is timed from the rack table, as the database gives it, to the cuts. A solver is timed for solving alone:
-    its model, with equal pieces as one item class, was built before. It minimizes lexicographically: the first cost,
-    then the second. A solver without a proof after `limit` seconds of wall-clock time gives up, and the row shows the
-    CPU time that it has used.
+    The search is timed from the rack table, as the database gives it, to the cuts. A solver is timed for solving
+    alone: its model, with equal pieces as one item class, was built before. It minimizes lexicographically: the
+    first cost, then the second. A solver without a proof after `limit` seconds of wall-clock time gives up, and the
+    row shows the CPU time that it has used.
     """
     rack = make_rack(SEED, pieces, shop)
     request = make_request(SEED, rack, shop, Grain.EDGE)

@@ -1,4 +1,4 @@
-"""The code of a tag against an independent reckoning of its check character, and against slips of hand and eye."""
+"""The code of a tag against an independent calculation of its check character, and against slips of hand and eye."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ def test_every_new_code_reads_back_and_needs_no_forgiving(seed: int) -> None:
     assert read_code(code) == code
 
 
-def test_a_new_code_is_drawn_anew_where_its_check_would_be_a_sign() -> None:
+def test_a_new_code_is_drawn_again_where_its_check_would_be_a_sign() -> None:
     drawn = iter([0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 1])  # 000010 is 32, whose check symbol is *
     assert new_code(lambda below: next(drawn)) == "0000011"
 

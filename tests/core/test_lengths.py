@@ -74,7 +74,7 @@ def test_feet_and_inches_read_the_same_in_every_way_of_typing(feet: int, inch: i
 
 
 @given(st.integers(0, 9_999_999), units)
-def test_hundredths_of_a_millimetre_read_the_same_in_mm_cm_and_m(hundredths: int, unit: Unit) -> None:
+def test_hundredths_of_a_millimeter_read_the_same_in_mm_cm_and_m(hundredths: int, unit: Unit) -> None:
     expected = hundredths * NM_PER_MM // 100
     value = Fraction(hundredths, 100)
     typed = {"mm": f"{float(value):.2f}", "cm": f"{float(value / 10):.3f}", "m": f"{float(value / 1000):.5f}"}
@@ -192,12 +192,12 @@ def test_what_looks_like_a_length_is_a_length_or_one_sentence(text: str, unit: U
 
 
 @given(lengths, units, units)
-def test_an_exact_text_reads_back_to_the_nanometre_in_any_shop(length: Length, unit: Unit, shop: Unit) -> None:
+def test_an_exact_text_reads_back_to_the_nanometer_in_any_shop(length: Length, unit: Unit, shop: Unit) -> None:
     assert read_length(exact_text(length, unit), shop) == length
 
 
 @given(lengths, units)
-def test_a_text_for_a_form_reads_back_to_the_nanometre_in_its_own_shop(length: Length, unit: Unit) -> None:
+def test_a_text_for_a_form_reads_back_to_the_nanometer_in_its_own_shop(length: Length, unit: Unit) -> None:
     assert read_length(typed_text(length, unit), unit) == length
 
 
@@ -209,7 +209,7 @@ def test_64ths_print_as_inches_and_read_back(parts: int, shop: Unit) -> None:
 
 
 @given(st.integers(-MAX_LENGTH_NM, MAX_LENGTH_NM))
-def test_millimetres_print_exactly(length: int) -> None:
+def test_millimeters_print_exactly(length: int) -> None:
     assert Fraction(mm_text(length)) * NM_PER_MM == length
 
 
@@ -278,7 +278,7 @@ def test_volumes_and_areas_are_rounded_down_to_whole_mm(length: Length, width: L
     assert 0 <= area - area_mm2(length, width) < 1
 
 
-def test_a_box_one_nanometre_under_a_whole_mm3_is_rounded_down() -> None:
+def test_a_box_one_nanometer_under_a_whole_mm3_is_rounded_down() -> None:
     assert volume_mm3(millimeters("2"), millimeters("1"), millimeters("1")) == 2
     assert volume_mm3(Length(millimeters("2") - 1), millimeters("1"), millimeters("1")) == 1
 
@@ -323,7 +323,7 @@ def test_a_board_foot_in_mm3_and_a_cubic_metre_in_board_feet() -> None:
 
 
 # International inch: 25.4 mm exactly (NIST Special Publication 811, Appendix B.6; from memory).
-def test_an_inch_is_25_4_millimetres_and_64ths_are_whole_nanometres() -> None:
+def test_an_inch_is_25_4_millimeters_and_64ths_are_whole_nanometers() -> None:
     assert inches("1") == millimeters("25.4")
     assert inches("1/64") == 396_875
     assert millimeters("0.01") == 10_000

@@ -265,7 +265,7 @@ def test_coefficients_follow_from_the_published_shrinkage(species: str) -> None:
         assert abs(coefficient.per_percent - reckoned) <= Fraction("0.00001"), direction
 
 
-def test_every_coefficient_reckoned_from_shrinkage_is_tried_above() -> None:
+def test_every_coefficient_calculated_from_shrinkage_is_tried_above() -> None:
     assert {name for name, known in MOVEMENT.items() if known.source == FROM_TABLE_4_3} <= set(TABLE_4_3)
     assert sum(known.source == TABLE_13_5 for known in MOVEMENT.values()) == 25
 
@@ -281,7 +281,7 @@ def test_wood_moves_more_along_the_rings_than_across_them() -> None:
             assert relative_change(known.radial, 8, 12) < relative_change(known.tangential, 8, 12), name
 
 
-def test_what_was_only_remembered_is_not_told() -> None:
+def test_what_was_only_remembered_is_not_reported() -> None:
     for name in ("western redcedar", "redwood", "eastern white pine", "Honduran mahogany", "European walnut"):
         assert find_species(name) is not None
         assert movement_of(name) is None

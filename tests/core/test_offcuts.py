@@ -1,4 +1,4 @@
-"""Offcuts, faces and allowances: what can be one, to the nanometre, and what is refused with a sentence."""
+"""Offcuts, faces and allowances: what can be one, to the nanometer, and what is refused with a sentence."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ PIECE = Offcut(millimeters("600"), millimeters("100"), millimeters("25"), "ash")
         ("thickness", 900, "The thickness is over 900 mm: too much for an offcut. Check the unit."),
     ],
 )
-def test_the_largest_offcut_is_one_and_a_nanometre_more_is_none(name: str, most_mm: int, message: str) -> None:
+def test_the_largest_offcut_is_one_and_a_nanometer_more_is_none(name: str, most_mm: int, message: str) -> None:
     most = Length(most_mm * 1_000_000)
     assert getattr(replace(PIECE, **{name: most}), name) == most
     with pytest.raises(NotAnOffcut) as refused:
@@ -45,7 +45,7 @@ def test_the_largest_offcut_is_one_and_a_nanometre_more_is_none(name: str, most_
 
 
 @pytest.mark.parametrize("name", ["length", "width", "thickness"])
-def test_one_nanometre_is_a_size_and_none_is_not(name: str) -> None:
+def test_one_nanometer_is_a_size_and_none_is_not(name: str) -> None:
     assert getattr(replace(PIECE, **{name: Length(1)}), name) == 1
     with pytest.raises(NotAnOffcut) as refused:
         replace(PIECE, **{name: Length(0)})
@@ -104,7 +104,7 @@ def test_two_spellings_of_a_species_are_one_however_they_are_spaced_and_capitali
     assert species_key(key) == key
 
 
-def test_an_accent_typed_in_two_ways_is_one_letter() -> None:
+def test_an_stripe_typed_in_two_ways_is_one_letter() -> None:
     assert species_key("H\u00eatre") == species_key("He\u0302tre")
 
 
@@ -151,7 +151,7 @@ def test_a_piece_thinner_than_its_faces_has_no_clean_thickness() -> None:
     assert SHOP.clean_thickness(leaf) == -1
 
 
-def test_a_remainder_is_kept_from_each_keep_size_on_and_not_a_nanometre_below() -> None:
+def test_a_leftover_is_kept_from_each_keep_size_on_and_not_a_nanometer_below() -> None:
     sizes = (SHOP.keep_length, SHOP.keep_width, SHOP.keep_thickness)
     assert SHOP.keeps(*sizes)
     for axis in range(3):
@@ -159,7 +159,7 @@ def test_a_remainder_is_kept_from_each_keep_size_on_and_not_a_nanometre_below() 
         assert not SHOP.keeps(*under)
 
 
-def test_a_remainder_of_nothing_is_never_kept() -> None:
+def test_a_leftover_of_nothing_is_never_kept() -> None:
     keeps_all = replace(SHOP, keep_length=Length(0), keep_width=Length(0), keep_thickness=Length(0))
     assert keeps_all.keeps(1, 1, 1)
     assert not keeps_all.keeps(0, 1, 1)
@@ -193,7 +193,7 @@ def test_the_narrowest_strip_may_be_as_wide_as_the_widest_but_not_wider() -> Non
 
 
 @given(st.sampled_from([name for name in ALLOWANCE_NAMES if "strip_width" not in name]), st.integers(0, 10**9))
-def test_an_allowance_typed_anew_is_taken_exactly_and_the_others_stay(name: str, size: int) -> None:
+def test_an_allowance_typed_again_is_taken_exactly_and_the_others_stay(name: str, size: int) -> None:
     changed = SHOP.changed({name: exact_text(size, Unit.INCH)}, Unit.INCH)
     assert changed == replace(SHOP, **{name: Length(size)})
 

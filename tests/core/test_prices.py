@@ -1,4 +1,4 @@
-"""Prices by species: how they are typed, what can't be, and sums reckoned by hand."""
+"""Prices by species: how they are typed, what can't be, and sums calculated by hand."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def test_a_bad_line_is_named(typed: str, sentence: str) -> None:
     assert str(error.value).startswith(sentence)
 
 
-def test_a_bad_line_is_told_whole() -> None:
+def test_a_bad_line_is_reported_whole() -> None:
     with pytest.raises(NotAPrice) as error:
         read_prices("walnut", Unit.MILLIMETER)
     assert str(error.value) == (

@@ -129,7 +129,7 @@ def _luminance(tone: str) -> float:
 
 
 @pytest.mark.parametrize("species", KNOWN, ids=lambda species: species.name.replace(" ", "-"))
-def test_the_grain_can_be_told_from_its_ground(species: object) -> None:
+def test_the_grain_can_be_reported_from_its_ground(species: object) -> None:
     known = next(each for each in KNOWN if each is species)
     for tone in (known.light, known.dark):
         assert re.fullmatch(r"#[0-9a-f]{6}", tone)
@@ -155,7 +155,7 @@ def test_every_remark_is_on_a_species_that_is_known() -> None:
         ("wenge", "splinters go septic", "The Wood Database, per-species page"),
     ],
 )
-def test_dust_that_is_on_record_is_told_with_its_source(species: str, text: str, source: str) -> None:
+def test_dust_that_is_on_record_is_reported_with_its_source(species: str, text: str, source: str) -> None:
     assert any(text in remark.text and remark.source.startswith(source) for remark in dust_remarks(species))
 
 

@@ -1,4 +1,4 @@
-"""The smallest and the largest board, panel and row depth that can be asked for, and the neighbours just outside."""
+"""The smallest and the largest board, panel and row depth that can be asked for, and the neighbors just outside."""
 
 from __future__ import annotations
 

@@ -1,8 +1,7 @@
 """A camera before a label on wood, simulated: what a phone sees of a tag that lived in a shop.
 
-Knows print, paper, sawdust, light and lenses, roughly. Each frame comes from a seed and is the same on every
-machine. No figure here was taken from a real camera: the models are plain ones, written down beside each. Lengths
-are millimetres, greys 0 (black) to 255.
+Each frame comes from a seed and is the same on every machine. No figure here was taken from a real camera: the
+models are plain ones, written down beside each. Lengths are millimeters, grays 0 (black) to 255.
 """
 
 from __future__ import annotations
@@ -27,7 +26,7 @@ MARGIN = 6.0
 
 
 FINE = 12.0
-"""Pixels a millimetre of the label as it lies there, whatever the printer's dots: 300 dpi and a little."""
+"""Pixels a millimeter of the label as it lies there, whatever the printer's dots: 300 dpi and a little."""
 
 
 @dataclass(frozen=True)
@@ -130,7 +129,7 @@ def _main_code_box(dots: Image.Image, per_mm: float) -> tuple[float, float, floa
 
 
 def render_frame(label: PrintedLabel, conditions: ShotConditions, seed: int) -> Image.Image:
-    """What the camera sends of one label on wood, in grey, as a JPEG that was opened again."""
+    """What the camera sends of one label on wood, in gray, as a JPEG that was opened again."""
     return seen(label, conditions, seed)[0]
 
 
@@ -187,7 +186,7 @@ def _render_on_wood(label: PrintedLabel, conditions: ShotConditions, rng: np.ran
 def _add_sawdust(
     picture: Image.Image, label: PrintedLabel, conditions: ShotConditions, rng: np.random.Generator
 ) -> None:
-    """Sawdust: slivers of 0.2 to 1.2 mm in the greys of wood, until so much of the label is covered."""
+    """Sawdust: slivers of 0.2 to 1.2 mm in the grays of wood, until so much of the label is covered."""
     if not conditions.dust:
         return
     edge, layer = MARGIN * label.per_mm, Image.new("L", picture.size)
@@ -232,7 +231,7 @@ def _add_blob(picture: Image.Image, label: PrintedLabel, conditions: ShotConditi
 def _camera_homography(
     width: float, height: float, conditions: ShotConditions, rng: np.random.Generator
 ) -> tuple[np.ndarray[tuple[int, int], np.dtype[np.float64]], int]:
-    """How millimetres become pixels for a camera that is turned and tilted anyhow, and the side of its picture."""
+    """How millimeters become pixels for a camera that is turned and tilted anyhow, and the side of its picture."""
     turn, lean, tilt = rng.uniform(0, 2 * math.pi), rng.uniform(0, 2 * math.pi), math.radians(conditions.tilt)
     tilt *= rng.uniform(0, 1)
     far = 2.2 * math.hypot(width, height)

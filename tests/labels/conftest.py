@@ -1,4 +1,4 @@
-"""What the label tests share: pages as pictures, millimetres on them, invented labels."""
+"""What the label tests share: pages as pictures, millimeters on them, invented labels."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def _no_system_fonts(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture(scope="session")
 def render_pages() -> Callable[[bytes], list[Page]]:
-    """Renders every page of a PDF at 300 dpi in grey.
+    """Renders every page of a PDF at 300 dpi in gray.
 
     The renderer rounds a page's pixels up, and 8.5 × 11 in times 300 comes out a hair over: hence the hair less.
     """
@@ -70,7 +70,7 @@ def page_text() -> Callable[[bytes], str]:
 
 @pytest.fixture(scope="session")
 def photo() -> bytes:
-    """A board on a bench, as a phone takes it: 1200 × 900, in colour."""
+    """A board on a bench, as a phone takes it: 1200 × 900, in color."""
     drawn = np.full((900, 1200, 3), (150, 140, 128), dtype=np.uint8)
     grain = (np.sin(np.arange(400)[:, None] * 0.35 + np.sin(np.arange(1050)[None, :] * 0.004) * 4) * 18).astype(
         np.int16

@@ -46,7 +46,7 @@ def print_page(pdf: bytes, printer: Printer, page: int = 0) -> Page:
 
 
 def measure_lines(paper: Page, stock: Stock, printer: Printer) -> LineMeasures:
-    """What a rule with marks every quarter millimetre shows of the two long lines on the paper."""
+    """What a rule with marks every quarter millimeter shows of the two long lines on the paper."""
     lines = labels.calibration_lines(stock)
     right, lower, across, down = printer
 
@@ -74,7 +74,7 @@ def corners(paper: Page) -> dict[str, tuple[float, float]]:
 
 
 @pytest.mark.parametrize(("key", "printer"), list(zip(["letter-3x10", "letter-3x10", "a4-2x4"], PRINTERS, strict=True)))
-def test_labels_lie_within_half_a_millimetre_once_a_test_sheet_was_measured(
+def test_labels_lie_within_half_a_millimeter_once_a_test_sheet_was_measured(
     key: str, printer: Printer, make_labels: MakeLabels
 ) -> None:
     stock = labels.find_stock(key)

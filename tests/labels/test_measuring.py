@@ -196,7 +196,7 @@ def test_without_a_symbol_nothing_can_be_measured() -> None:
         measure_lengths((), (((0, 0), (1, 1)),), 1.0)
 
 
-def test_symbols_that_can_t_lie_in_one_plane_are_told() -> None:
+def test_symbols_that_can_t_lie_in_one_plane_are_reported() -> None:
     square = ((0.0, 0.0), (30.0, 0.0), (30.0, 30.0), (0.0, 30.0))
     away = tuple((x, y + 105.0) for x, y in square)
     seen = tuple((4 * x, 4 * y) for x, y in square)

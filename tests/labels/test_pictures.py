@@ -43,7 +43,7 @@ def png_with_size(width: int, height: int) -> bytes:
 
 
 def pictures_in(pdf: bytes) -> list[tuple[int, int, float, float]]:
-    """Pixels across and down and millimetres across and down of each picture on the first page."""
+    """Pixels across and down and millimeters across and down of each picture on the first page."""
     document = pypdfium2.PdfDocument(pdf)
     found = []
     for shown in document[0].get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE]):
@@ -77,7 +77,7 @@ def test_a_label_too_small_for_the_code_has_no_places() -> None:
     assert arrange(found.quiet, 25, 15.0, False) is None
 
 
-def test_stocks_with_room_for_a_photo_are_told_apart() -> None:
+def test_stocks_with_room_for_a_photo_are_reported_apart() -> None:
     assert [stock.key for stock in STOCKS if labels.has_picture_room(stock)] == [
         "letter-2x10",
         "letter-2x7",
@@ -125,12 +125,12 @@ def dots(made: PreparedPhoto) -> NDArray[np.uint8]:
     return np.asarray(Image.frombytes("1", (made.across, made.down), made.content).convert("L"))
 
 
-def test_a_small_photo_is_not_blown_up_in_grey() -> None:
+def test_a_small_photo_is_not_blown_up_in_gray() -> None:
     made = ready(as_png(Image.new("RGB", (80, 60), (120, 90, 60))), 307, 230)
     assert greys(made).shape == (60, 80)
 
 
-def test_a_photo_is_grey_uses_the_tones_and_has_no_solid_black(photo: bytes) -> None:
+def test_a_photo_is_gray_uses_the_tones_and_has_no_solid_black(photo: bytes) -> None:
     tones = greys(ready(photo, 307, 230))
     with Image.open(BytesIO(photo)) as taken:
         before = np.asarray(taken.convert("L"))
@@ -168,7 +168,7 @@ def test_what_is_see_through_becomes_paper() -> None:
 
 
 def draw_board(left: int, top: int, wide: int, high: int, seed: int = 5) -> Image.Image:
-    """A board of this place and size in pixels on a grainy grey bench of 480 × 360."""
+    """A board of this place and size in pixels on a grainy gray bench of 480 × 360."""
     rng = np.random.default_rng(seed)
     drawn = np.full((360, 480, 3), (150, 146, 140), dtype=np.float64) + rng.normal(0, 9, (360, 480, 1))
     grain = 14 * np.sin(np.arange(high)[:, None] * 0.5 + np.sin(np.arange(wide)[None, :] * 0.02) * 3)

@@ -167,7 +167,7 @@ def test_what_a_tag_holds_is_read_back_as_its_code(base: str) -> None:
     assert codes.read_scanned(tag_payload(base, "0000011")) == "0000011"
 
 
-def test_an_address_is_printed_at_15_mm_a_bare_code_at_12_and_no_module_under_half_a_millimetre() -> None:
+def test_an_address_is_printed_at_15_mm_a_bare_code_at_12_and_no_module_under_half_a_millimeter() -> None:
     assert min_side("HTTP://RACK.LOCAL:8765/T/7KQ4M9X", 25) == 15
     assert min_side("7KQ4M9X", 21) == 12
     assert min_side("HTTP://RACK.LOCAL:8765/T/7KQ4M9X", 37) == 18.5

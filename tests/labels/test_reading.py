@@ -77,11 +77,11 @@ def test_a_picture_of_any_shape_is_looked_at(size: tuple[int, int]) -> None:
     assert read_photo(blank, code_in_picture).codes == read_frame(blank, code_in_picture).codes == ()
 
 
-def test_a_live_picture_tells_its_tag() -> None:
+def test_a_live_picture_says_its_tag() -> None:
     assert read_frame(render_shelf([CODE], columns=1), code_in_picture).codes == (CODE,)
 
 
-def test_a_tag_that_is_there_and_cannot_be_read_is_told_and_not_guessed() -> None:
+def test_a_tag_that_is_there_and_cannot_be_read_is_reported_and_not_guessed() -> None:
     photo = render_shelf([CODE], columns=1)
     (large,) = (each for each in read_photo(photo, code_in_picture).seen if "/" in each.text)
     pen = ImageDraw.Draw(photo)
@@ -97,7 +97,7 @@ def test_a_tag_that_is_there_and_cannot_be_read_is_told_and_not_guessed() -> Non
     assert read_photo(photo, code_in_picture).codes == (CODE,)
 
 
-def test_other_codes_are_told_as_not_ours() -> None:
+def test_other_codes_are_reported_as_not_ours() -> None:
     reading = read_photo(render_shelf([CODE], columns=1), lambda text: None)
     assert reading.codes == ()
     assert {each.text for each in reading.others} == {CODE, f"HTTP://192.168.1.20:8765/T/{CODE}"}

@@ -16,7 +16,7 @@ from labels.typesetting.words import LineKind, set_text
 
 OWN = Path(fonts.__file__).parent / "faces" / "DejaVuSansCondensed.ttf"
 
-# Names of oak and other woods as they are written where they grow.
+# Names of oak and other species as they are written where they grow.
 KNOWN = (
     "chêne sessile",
     "dąb szypułkowy",

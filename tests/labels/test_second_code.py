@@ -38,13 +38,13 @@ def with_second_code(label: labels.LabelText) -> labels.LabelText:
     return replace(label, bare_code=label.code_text.replace("-", ""))
 
 
-def test_stocks_with_room_for_a_second_code_beside_words_are_told_apart_and_blank_tags_always_have_one() -> None:
+def test_stocks_with_room_for_a_second_code_beside_words_are_reported_apart_and_blank_tags_always_have_one() -> None:
     assert [stock.key for stock in STOCKS if second(stock, with_text=True)] == WITH_WORDS
     assert all(second(stock, with_text=False, with_picture=False) for stock in STOCKS)
 
 
 @every_stock
-def test_a_second_code_costs_the_main_one_nothing_and_its_modules_are_half_a_millimetre_or_more(stock: Stock) -> None:
+def test_a_second_code_costs_the_main_one_nothing_and_its_modules_are_half_a_millimeter_or_more(stock: Stock) -> None:
     for with_text in (True, False):
         places = layout_label(stock, 25, 15.0, with_picture=with_text)
         box = second_code_box(places, with_text=with_text)

@@ -1,4 +1,4 @@
-"""Whole pages, rendered at 300 dpi, decoded and measured in millimetres.
+"""Whole pages, rendered at 300 dpi, decoded and measured in millimeters.
 
 One pixel is 25.4 / 300 = 0.085 mm; that is the tolerance of every measure.
 """
@@ -40,7 +40,7 @@ GRIDS = {
 
 
 def black(page: Page) -> NDArray[np.bool_]:
-    """What is drawn in black; the outlines of cells are grey."""
+    """What is drawn in black; the outlines of cells are gray."""
     return page < 64
 
 
@@ -75,7 +75,7 @@ def cell_index(code: zxingcpp.Barcode, stock: Stock) -> int:
 def symbol_box(page: Page, code: zxingcpp.Barcode) -> tuple[float, float, float, float]:
     """Left, top, right and bottom of a symbol in mm, looked for in a margin of two modules around its corners.
 
-    A pixel that is half covered by an edge is half grey, so the edges are known to a fraction of a pixel.
+    A pixel that is half covered by an edge is half gray, so the edges are known to a fraction of a pixel.
     """
     first, last = code.position.top_left, code.position.bottom_right
     margin = (last.x - first.x) // 12
@@ -180,7 +180,7 @@ def test_the_scales_of_a_test_sheet_are_150_mm_and_6_inches_long(
     assert any(length == pytest.approx(150 + rule_line, abs=2 * PIXEL) for length in lengths)
 
 
-def test_the_ticks_of_a_scale_stand_a_millimetre_apart(render_pages: RenderPages) -> None:
+def test_the_ticks_of_a_scale_stand_a_millimeter_apart(render_pages: RenderPages) -> None:
     (page,) = render_pages(labels.test_sheet_pdf(labels.find_stock("letter-3x10")))
     marks = black(page)
     scale_row = max(range(len(marks)), key=lambda row: int(marks[row].sum()))

@@ -106,7 +106,7 @@ def grid(**changed: object) -> Stock:
     return replace(plain, **changed)  # type: ignore[arg-type]
 
 
-def test_a_grid_exactly_as_wide_as_its_page_can_be_and_one_nanometre_wider_cannot() -> None:
+def test_a_grid_exactly_as_wide_as_its_page_can_be_and_one_nanometer_wider_cannot() -> None:
     assert grid_errors(grid()) == ()
     wider = grid(cell=Size(Fraction(70) + NANOMETRE, Fraction(37)))
     assert grid_errors(wider) == (

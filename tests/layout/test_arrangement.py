@@ -1,4 +1,4 @@
-"""The order of loose strips: as few neighbours of one piece as there can be, held against every order."""
+"""The order of loose strips: as few neighbors of one piece as there can be, held against every order."""
 
 from collections import Counter
 from itertools import permutations
@@ -73,7 +73,7 @@ def test_the_other_side_follows_its_mirror_image_as_far_as_it_can() -> None:
     assert tags(right) == "C A C"
 
 
-def test_strips_that_differ_by_a_nanometre_count_as_like() -> None:
+def test_strips_that_differ_by_a_nanometer_count_as_like() -> None:
     wide, wider = (UnplacedStrip((tag, 1), 0, "ash", Length(19_050_000 + more)) for tag, more in (("A", 0), ("B", 1)))
     assert wide.appearance == wider.appearance
 

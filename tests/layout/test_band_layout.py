@@ -57,7 +57,7 @@ def test_each_band_holds_only_its_own_wood_in_the_order_requested(asked: BoardRe
     assert layout.empty_bands == ()
 
 
-def test_the_leaves_of_an_accent_have_their_numbers_strip_by_strip() -> None:
+def test_the_leaves_of_an_stripe_have_their_numbers_strip_by_strip() -> None:
     _, fill_layout = first_fill(STRIPED)
     [cherry] = [piece for piece in fill_layout.pieces if piece.offcut.species == "cherry"]
     assert [len(numbers) for numbers in cherry.numbers_by_strip] == [3, 1]
@@ -107,7 +107,7 @@ def test_bands_that_lie_opposite_each_other_get_like_strips_where_that_costs_not
     assert sorted(strip.strip_class for strip in left) == sorted(strip.strip_class for strip in right)
 
 
-def test_an_accent_gets_so_many_strips_a_band_and_what_is_over_is_spare() -> None:
+def test_an_stripe_gets_so_many_strips_a_band_and_what_is_over_is_spare() -> None:
     strips = [UnplacedStrip(("A", 1), nth, "cherry", inches("1/4")) for nth in range(5)]
     bands, spare = share_by_count(strips, [2, 2])
     assert [len(band) for band in bands] == [2, 2]
@@ -157,8 +157,8 @@ def test_several_glue_ups_are_not_taken_for_one() -> None:
 def test_slices_of_all_panels_make_the_rows_and_every_second_is_turned() -> None:
     _, fill_layout = first_fill(replace(PLAIN, grain=Grain.END, panel=PanelSpec(Grain.EDGE, 2)))
     [board] = sliced_boards(fill_layout)
-    told = [layout.planned for layout in board.panels]
-    assert [each.panel for each in told if each] == [0, 1]
+    text = [layout.planned for layout in board.panels]
+    assert [each.panel for each in text if each] == [0, 1]
     assert [row.number for row in board.rows] == list(range(1, len(board.rows) + 1))
     assert len(board.rows) * board.depth >= PLAIN.length + PLAIN.allowances.side_trim
     assert (len(board.rows) - 1) * board.depth < PLAIN.length + PLAIN.allowances.side_trim

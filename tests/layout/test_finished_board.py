@@ -110,13 +110,13 @@ def test_a_species_that_is_not_known_leaves_weight_and_movement_untold() -> None
     assert board.changes[0].flat_sawn.unknown == ("driftwood",)
 
 
-def test_where_only_one_direction_is_on_record_only_that_is_told() -> None:
+def test_where_only_one_direction_is_on_record_only_that_is_reported() -> None:
     [width] = the_board(of("teak", paper.EDGE_FILL), paper.EDGE).changes
     assert (width.flat_sawn.by, width.flat_sawn.unknown) == (None, ("teak",))
     assert width.quarter_sawn.by is not None
 
 
-def test_what_is_reckoned_from_total_shrinkage_says_so() -> None:
+def test_what_is_calculated_from_total_shrinkage_says_so() -> None:
     [width] = the_board(of("sapele", paper.FACE_FILL), paper.FACE).changes
     assert [species for species, _ in width.flat_sawn.rough] == ["sapele"]
     assert width.flat_sawn.sources == ()
@@ -133,7 +133,7 @@ def test_a_swing_beyond_6_to_14_percent_is_known_to_be(driest: int, dampest: int
     assert the_board(paper.EDGE_FILL, paper.EDGE, workshop).seasons.coefficients_valid is holds
 
 
-def test_like_boards_of_a_batch_are_told_together_and_others_apart() -> None:
+def test_like_boards_of_a_batch_are_reported_together_and_others_apart() -> None:
     request = BoardRequest(inches("16"), inches("10"), inches("1 1/2"), count=3, fills=1)
     fill = fill_rack(make_rack(2, 200, ShopUnits.SIXTEENTHS), request).fills[0]
     [alike] = boards(of("ash", fill), request)

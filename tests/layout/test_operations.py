@@ -1,4 +1,4 @@
-"""The work of a fill: set-ups, thin and short pieces, glue-ups in parts, against plans reckoned on paper."""
+"""The work of a fill: set-ups, thin and short pieces, glue-ups in parts, against plans calculated on paper."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def test_a_piece_that_is_just_one_length_long_needs_no_stop() -> None:
 
 
 # A leaf of 5 comes off the band saw 6 thick.
-def test_leaves_of_an_accent_need_the_band_saw_once() -> None:
+def test_leaves_of_an_stripe_need_the_band_saw_once() -> None:
     set_ups = operations(paper.BANDED_FILL, paper.BANDED_PLAN.request).set_ups
     assert (set_ups.fence, set_ups.resaw) == ((mm("43"),), (mm("6"),))
 
@@ -249,7 +249,7 @@ def test_each_board_of_a_batch_is_a_glue_up_of_its_own() -> None:
     assert all(each.width >= inches("10 1/8") for each in glue_ups)
 
 
-def test_leaves_are_counted_where_a_glue_up_has_accents() -> None:
+def test_leaves_are_counted_where_a_glue_up_has_stripes() -> None:
     bands = (FieldBand(), StripeBand((), 4, inches("1/8")), FieldBand())
     request = BoardRequest(inches("16"), inches("10"), inches("1 1/2"), bands=bands, fills=1)
     [fill, *_] = fill_rack(make_rack(3, 120, ShopUnits.SIXTEENTHS), request).fills
@@ -258,5 +258,5 @@ def test_leaves_are_counted_where_a_glue_up_has_accents() -> None:
     assert glue_up.width == fill.filled_width
 
 
-def test_a_millimetre_shop_has_its_own_planer() -> None:
+def test_a_millimeter_shop_has_its_own_planer() -> None:
     assert glued(paper.EDGE_FILL, paper.EDGE, Workshop(planer_width=millimeters("60"))).parts == (3, 2)

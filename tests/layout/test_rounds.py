@@ -35,7 +35,7 @@ def test_the_pieces_of_a_round_stand_by_their_letters_whatever_the_order_of_the_
     assert only.fill_layout.pieces == fill_layout.pieces
 
 
-def test_boards_that_are_glued_up_alike_are_told_by_their_strips(fill_layout: FillLayout) -> None:
+def test_boards_that_are_glued_up_alike_are_reported_by_their_strips(fill_layout: FillLayout) -> None:
     [group] = group_identical(fill_layout.layouts)
     assert len(group) == 6
     assert repeated_glue_up_text(group[3]) == "Board 4: strip 4, in the same order."

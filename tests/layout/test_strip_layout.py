@@ -37,7 +37,7 @@ def test_numbers_follow_the_strips_to_their_new_places() -> None:
     assert layout.strips[0].start == 0
 
 
-def test_turning_and_flipping_are_told_in_the_steps_and_undone_by_the_same() -> None:
+def test_turning_and_flipping_are_reported_in_the_steps_and_undone_by_the_same() -> None:
     order = strip_order_of(EDGE)
     lying = flipped(turned(turned(order, 0, 3), 0, 7), 0, 7)
     [layout] = lay_out_fill(make_edge_fill(), EDGE_BOARD, lying).layouts

@@ -71,7 +71,7 @@ def test_the_closing_strip_keeps_its_number_in_the_length_it_is_ripped_from() ->
     assert piece.numbers_by_length[-1] == tuple(closing)
 
 
-def test_like_pieces_of_a_bundle_are_told_together() -> None:
+def test_like_pieces_of_a_bundle_are_reported_together() -> None:
     assert [[piece.letter for piece in group] for group in EDGE.identical_pieces] == [["A"], ["B"], ["C"], ["D", "E"]]
 
 

@@ -89,7 +89,7 @@ def test_collections_and_ranges_are_passed_over() -> None:
 
 
 @pytest.mark.parametrize("length", [0, 1, 7, 8, 12, 40, len(PRINTED) - 1])
-def test_an_answer_that_is_cut_off_is_told(length: int) -> None:
+def test_an_answer_that_is_cut_off_is_reported(length: int) -> None:
     with pytest.raises(InvalidIpp) as fault:
         ipp.answer(PRINTED[:length])
     assert str(fault.value) == ("The printing system's answer is cut off. Try again; if it stays so, restart CUPS.")

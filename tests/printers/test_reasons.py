@@ -18,5 +18,5 @@ from inventory.printers.reasons import describe_reasons
         ([], "Paused", "It says: “Paused”."),
     ],
 )
-def test_a_printers_words_are_told_once_each(keywords: list[str], said: str, sentence: str) -> None:
+def test_a_printers_words_are_reported_once_each(keywords: list[str], said: str, sentence: str) -> None:
     assert describe_reasons(keywords, said) == sentence

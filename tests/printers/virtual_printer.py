@@ -1,7 +1,8 @@
 """A whole printing system for a test: CUPS on a socket of its own, and virtual printers that keep what they get.
 
-Everything lies in one folder, needs no rights of root and ends with the test. The printers announce themselves nowhere;
-the tool that plays them looks for a message bus all the same, so it is given one of its own on which nobody else is.
+Everything lies in one folder, needs no rights of root and ends with the test. The printers announce themselves
+nowhere; the tool that plays them looks for a message bus all the same, so it is given one of its own on which
+nobody else is.
 """
 
 from __future__ import annotations

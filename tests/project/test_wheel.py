@@ -1,7 +1,7 @@
 """The wheel is complete: built from the source archive and installed elsewhere, it serves pages and prints labels.
 
-The new environment uses the libraries of the running one, so that nothing is downloaded; Rackful itself comes from the
-wheel alone.
+The new environment uses the libraries of the running one, so that nothing is downloaded; Rackful itself comes from
+the wheel alone.
 """
 
 import re

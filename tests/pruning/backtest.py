@@ -81,17 +81,17 @@ def backtest(
         yield Told(seed, {name: compare_counts(counts[WHOLE], own) for name, own in counts.items()})
 
 
-def summary(told: Sequence[Told]) -> Iterator[str]:
+def summary(text: Sequence[Told]) -> Iterator[str]:
     """By way: boards filled (mean and standard error over the shops), points lost, shops in which ours did worse."""
     yield "| let go | boards filled | lost against the whole rack | worst shop | shops in which ours fills fewer |"
     yield "|---|---|---|---|---|"
-    for way in told[0].outcomes:
-        points = [each.points(way) for each in told]
-        lost = [each.points(WHOLE) - each.points(way) for each in told]
-        worse = sum(each.points(OURS) < each.points(way) for each in told)
+    for way in text[0].outcomes:
+        points = [each.points(way) for each in text]
+        lost = [each.points(WHOLE) - each.points(way) for each in text]
+        worse = sum(each.points(OURS) < each.points(way) for each in text)
         yield (
             f"| {way} | {mean(points):.1f} ± {_error(points):.1f} % | {mean(lost):.2f} ± {_error(lost):.2f} points "
-            f"| {max(lost):.1f} points | {worse} of {len(told)} |"
+            f"| {max(lost):.1f} points | {worse} of {len(text)} |"
         )
 
 

@@ -1,8 +1,4 @@
-"""Invented shops, the same for the same seed: a rack that has grown over years, and what the shop usually makes.
-
-Knows what racks look like: many short and narrow pieces, few long ones, some bundles. Knows nothing of what
-is let go.
-"""
+"""Invented shops, the same for the same seed: a rack that has grown over years, and what the shop usually makes."""
 
 from __future__ import annotations
 

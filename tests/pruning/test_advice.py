@@ -69,15 +69,15 @@ def test_a_location_with_too_little_shelf_gives_its_own_pieces_alone() -> None:
     assert going(StorageLimit(shelves={"Wall  02": inches("3")})) == {"misfit": 1, "bundle": 1}
 
 
-def test_what_was_let_go_beyond_need_comes_back() -> None:
+def test_what_was_pruned_beyond_need_comes_back() -> None:
     """The long one goes after the small misfit, and then the misfit still fits in."""
     whole = sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in RACK)
     assert going(StorageLimit(volume=whole - 9 * 4 * 16387 - 10)) == {"never": 1}
 
 
-def test_the_reasons_are_told_with_how_often_and_who_else_does_the_same() -> None:
-    told = {each.offcut.tag: reason_text(each) for each in advise(RACK, FORECAST, StorageLimit(pieces=3)).going}
-    assert told == {
+def test_the_reasons_are_reported_with_how_often_and_who_else_does_the_same() -> None:
+    text = {each.offcut.tag: reason_text(each) for each in advise(RACK, FORECAST, StorageLimit(pieces=3)).going}
+    assert text == {
         "misfit": "Fits none of the usual boards.",
         "never": "Not cut once in 400 simulated years; 3 others that stay do the same boards.",
         "bundle": "Cut twice in 400 simulated years (1.0 % ± 0.7 % in two years); "
@@ -96,8 +96,8 @@ def test_rules_of_thumb_go_as_far_as_they_must() -> None:
 
 
 def test_the_same_boards_make_the_difference_of_two_racks_sure() -> None:
-    told = compare_counts([(8, 10), (9, 10), (10, 10)], [(7, 10), (8, 10), (9, 10)])
-    assert (told.asked, told.filled, round(told.lost, 9), round(told.error, 9)) == (30, 24, 10.0, 0.0)
+    text = compare_counts([(8, 10), (9, 10), (10, 10)], [(7, 10), (8, 10), (9, 10)])
+    assert (text.asked, text.filled, round(text.lost, 9), round(text.error, 9)) == (30, 24, 10.0, 0.0)
     assert compare_counts([(8, 10)], []).filled == 0
 
 
@@ -144,7 +144,7 @@ def test_rooms_are_read_as_they_are_typed() -> None:
     ],
     ids=["volume", "pieces", "shelves", "twice", "none"],
 )  # fmt: skip
-def test_a_room_that_cannot_be_is_told(read: object, sentence: str) -> None:
+def test_a_room_that_cannot_be_is_reported(read: object, sentence: str) -> None:
     with pytest.raises(InvalidLimit) as fault:
         read()  # type: ignore[operator]
     assert str(fault.value) == sentence

@@ -1,4 +1,4 @@
-"""Chances that can be reckoned by hand, what comes back and comes in, and how sure it all is."""
+"""Chances that can be calculated by hand, what comes back and comes in, and how sure it all is."""
 
 from __future__ import annotations
 

@@ -45,7 +45,7 @@ def now(shop: Shop, record: OffcutRecord) -> OffcutRecord:
 
 
 def confirm_all(shop: Shop, board: BoardRecord) -> list[making.ConfirmedLeftover]:
-    """Every remainder as the plan proposes it."""
+    """Every leftover as the plan proposes it."""
     return [
         making.ConfirmedLeftover(
             each.cut, each.remainder, each.length, each.width, each.thickness, each.keep, each.location

@@ -356,7 +356,7 @@ def test_another_zip_is_refused(tmp_path: Path) -> None:
     )
 
 
-def test_no_file_and_a_folder_are_told_in_a_sentence(tmp_path: Path) -> None:
+def test_no_file_and_a_folder_are_reported_in_a_sentence(tmp_path: Path) -> None:
     none = tmp_path / "none.zip"
     assert refused(none, tmp_path) == (
         f'"{none}" can\'t be read (no such file or directory). Name a file that "rackful backup" wrote.'
@@ -372,7 +372,7 @@ def test_no_file_and_a_folder_are_told_in_a_sentence(tmp_path: Path) -> None:
      b'{"rackful_backup": 1, "made_at": "2030-01-31", "files": {"rackful.sqlite3": {"bytes": "x"}}}',
      b'{"rackful_backup": 1, "made_at": "2030-01-31", "files": []}'],
 )  # fmt: skip
-def test_a_list_that_can_t_be_read_is_told_in_a_sentence(file: Path, tmp_path: Path, manifest: bytes) -> None:
+def test_a_list_that_can_t_be_read_is_reported_in_a_sentence(file: Path, tmp_path: Path, manifest: bytes) -> None:
     evil = changed(file, "list.zip", lambda parts: parts.update({"manifest.json": manifest}))
     assert refused(evil, tmp_path) == f'"{evil}" is damaged: its list of contents can\'t be read. Take another.'
 
@@ -495,8 +495,8 @@ print([place.name for place in disk.iterdir()], sorted(place.name for place in f
         kilobytes=1000,
     )
     assert done.stderr == ""
-    told, left = done.stdout.splitlines()
-    assert told == (
+    text, left = done.stdout.splitlines()
+    assert text == (
         f'"{tmp_path}/small-disk" can\'t be put aside or made anew (device or resource busy): nothing was changed. '
         "Restore into another folder and name that with --data."
     )

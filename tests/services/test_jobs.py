@@ -56,7 +56,7 @@ def test_a_job_that_the_machine_can_t_begin_is_begun_when_asked_again(monkeypatc
     assert done is not None and done.outcome == 3
 
 
-def test_what_can_be_mended_and_what_nobody_foresaw_are_told_in_a_sentence() -> None:
+def test_what_can_be_fixed_and_what_nobody_foresaw_are_reported_in_a_sentence() -> None:
     jobs = Jobs(lambda error: f"unforeseen: {error}")
 
     def failing(error: Exception) -> Generator[Progress, None, Any]:
@@ -65,8 +65,8 @@ def test_what_can_be_mended_and_what_nobody_foresaw_are_told_in_a_sentence() -> 
 
     jobs.start("one", "One", lambda: failing(UserError("The rack is empty. Tag a piece.")))
     jobs.start("other", "Other", lambda: failing(RuntimeError("a gap")))
-    told = [jobs.wait(key, 10) for key in ("one", "other")]
-    assert [(each and each.state, each and each.fault) for each in told] == [
+    text = [jobs.wait(key, 10) for key in ("one", "other")]
+    assert [(each and each.state, each and each.fault) for each in text] == [
         (JobState.FAILED, "The rack is empty. Tag a piece."),
         (JobState.FAILED, "unforeseen: a gap"),
     ]

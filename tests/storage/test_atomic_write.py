@@ -42,18 +42,18 @@ def test_a_link_keeps_pointing_to_its_file(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "told"),
+    ("name", "text"),
     [
         ("", "is not a file and can't be written over. Name a file."),
         ("none/rack.csv", 'can\'t be written: there is no folder "{folder}/none". Make it, or name another.'),
         ("x" * 300, "can't be written: the name is too long. Choose a shorter one."),
     ],
 )
-def test_a_place_that_takes_no_file_is_told_in_a_sentence(tmp_path: Path, name: str, told: str) -> None:
+def test_a_place_that_takes_no_file_is_reported_in_a_sentence(tmp_path: Path, name: str, text: str) -> None:
     place = tmp_path / name
     with pytest.raises(WriteFailed) as error, atomic_write(place):
         pass
-    assert str(error.value) == f'"{place}" {told.format(folder=tmp_path)}'
+    assert str(error.value) == f'"{place}" {text.format(folder=tmp_path)}'
 
 
 def test_the_empty_device_stays_a_device() -> None:
@@ -62,7 +62,7 @@ def test_the_empty_device_stays_a_device() -> None:
     assert str(error.value) == '"/dev/null" is not a file and can\'t be written over. Name a file.'
 
 
-def test_a_folder_in_a_file_is_told_in_a_sentence(tmp_path: Path) -> None:
+def test_a_folder_in_a_file_is_reported_in_a_sentence(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes(b"")
     with pytest.raises(WriteFailed) as error:
         make_folder(tmp_path / "file" / "inner")

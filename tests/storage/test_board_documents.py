@@ -140,7 +140,7 @@ def test_a_request_reads_back_as_the_same(request: BoardRequest) -> None:
     assert read_requests_text(requests_text([request])) == (request,)
 
 
-def test_a_request_with_panels_and_accents_reads_back_as_the_same() -> None:
+def test_a_request_with_panels_and_stripes_reads_back_as_the_same() -> None:
     request = BoardRequest(
         inches("18"),
         inches("12"),

@@ -81,7 +81,7 @@ def held(database: Path) -> Iterator[None]:
         other.close()
 
 
-def test_a_database_held_by_another_program_is_told_and_read_all_the_same(
+def test_a_database_held_by_another_program_is_reported_and_read_all_the_same(
     shop: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     tagging.tag(shop, ASH)
@@ -111,7 +111,7 @@ def test_every_commit_is_on_the_disk_before_the_answer(shop: Shop) -> None:
             assert connection.exec_driver_sql(f"PRAGMA {pragma}").scalar() == value
 
 
-def test_a_folder_that_cannot_be_is_told(tmp_path: Path) -> None:
+def test_a_folder_that_cannot_be_is_reported(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("not a folder")
     with pytest.raises(StorageFault) as refused:
         Shop.open(tmp_path / "file" / "shop")
@@ -140,7 +140,7 @@ except UserError as error:
 """
 
 
-def test_a_disk_that_can_only_be_read_is_told(tmp_path: Path) -> None:
+def test_a_disk_that_can_only_be_read_is_reported(tmp_path: Path) -> None:
     done = run_on_a_small_disk(ON_A_DISK_THAT_CAN_ONLY_BE_READ, tmp_path, 4000)
     database = tmp_path / "small-disk" / "shop" / "rackful.sqlite3"
     assert (done.stdout, done.stderr) == (

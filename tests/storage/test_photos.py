@@ -136,31 +136,31 @@ def test_a_see_through_picture_is_put_on_white() -> None:
 
 
 @pytest.mark.parametrize("mode", ["1", "L", "LA", "P", "RGB", "RGBA", "I;16"])
-def test_every_kind_of_png_becomes_a_colour_photo(mode: str) -> None:
+def test_every_kind_of_png_becomes_a_color_photo(mode: str) -> None:
     photo = read_photo(as_file(half_red().convert("L").convert(mode), "PNG"))
     assert opened(photo.full).mode == "RGB"
 
 
-def test_a_grey_of_sixteen_bits_keeps_its_grey() -> None:
+def test_a_gray_of_sixteen_bits_keeps_its_gray() -> None:
     grey = Image.new("I;16", (16, 16), 128 * 257)
     assert opened(read_photo(as_file(grey, "PNG")).full).getpixel((8, 8)) == (128, 128, 128)
 
 
-def test_a_print_shop_s_four_colours_become_three() -> None:
+def test_a_print_shop_s_four_colors_become_three() -> None:
     photo = read_photo(as_file(Image.new("CMYK", (16, 16), (0, 255, 255, 50)), "JPEG"))
     full = opened(photo.full)
     assert full.mode == "RGB"
     assert colour_at(full, 8, 8) == "red"
 
 
-def test_a_photo_in_other_colours_is_brought_to_the_screen_s() -> None:
+def test_a_photo_in_other_colors_is_brought_to_the_screen_s() -> None:
     lab = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     photo = read_photo(as_file(half_red(), "JPEG", icc_profile=lab))
     assert "icc_profile" not in opened(photo.full).info
     assert colour_at(opened(photo.full), 5, 5) == "red"
 
 
-def test_a_damaged_colour_profile_does_not_cost_the_photo() -> None:
+def test_a_damaged_color_profile_does_not_cost_the_photo() -> None:
     photo = read_photo(as_file(half_red(), "JPEG", icc_profile=b"no profile at all" * 20))
     assert colour_at(opened(photo.full), 5, 5) == "red"
 
@@ -203,9 +203,9 @@ def test_nothing_at_all_is_refused_in_a_sentence() -> None:
 @pytest.mark.parametrize("part", [0.5, 0.9])
 def test_a_photo_that_was_cut_off_is_refused_in_a_sentence(kind: str, part: float) -> None:
     whole = as_file(half_red(300, 200), kind)
-    told = refused(whole[: int(len(whole) * part)], "ash.jpg")
+    text = refused(whole[: int(len(whole) * part)], "ash.jpg")
     # An AVIF that is cut off is not even known as one.
-    assert told in (
+    assert text in (
         '"ash.jpg" is cut off or damaged and can\'t be read to its end. Send it again.',
         '"ash.jpg" is not a picture that can be read here. Send a JPEG, PNG, WebP, HEIC or AVIF.',
     )
@@ -287,13 +287,13 @@ def test_a_size_that_is_not_kept_is_refused(tmp_path: Path) -> None:
     assert str(error.value) == 'A photo is kept as "full" and as "thumb", in no other size.'
 
 
-def test_a_photo_that_was_never_kept_is_told_in_a_sentence(tmp_path: Path) -> None:
+def test_a_photo_that_was_never_kept_is_reported_in_a_sentence(tmp_path: Path) -> None:
     with pytest.raises(NoSuchPhoto) as error:
         PhotoStore(tmp_path).path("a" * 64, "full")
     assert str(error.value) == "That photo is not in this shop's folder. Open the piece and take it again."
 
 
-def test_a_full_disk_is_told_in_a_sentence_and_leaves_no_half_file(tmp_path: Path) -> None:
+def test_a_full_disk_is_reported_in_a_sentence_and_leaves_no_half_file(tmp_path: Path) -> None:
     noise = Image.effect_noise((600, 600), 90).convert("RGB")
     (tmp_path / "noise.png").write_bytes(as_file(noise, "PNG"))
     done = run_on_a_small_disk(
@@ -311,6 +311,6 @@ print([place.name for place in disk.rglob("*") if place.is_file()])
         kilobytes=8,
     )
     assert done.stderr == ""
-    told, left = done.stdout.splitlines()
-    assert told.endswith("can't be written: the disk is full. Free some space and try again.")
+    text, left = done.stdout.splitlines()
+    assert text.endswith("can't be written: the disk is full. Free some space and try again.")
     assert left == "[]"

@@ -246,7 +246,7 @@ def test_addresses_that_stood_on_tags_are_remembered_the_latest_first_and_each_o
         ),
     ],
 )
-def test_a_setting_that_cannot_be_is_told(typed: dict[str, str], what: str, sentence: str) -> None:
+def test_a_setting_that_cannot_be_is_reported(typed: dict[str, str], what: str, sentence: str) -> None:
     with pytest.raises(InvalidSetting) as refused:
         Settings().changed(typed)
     assert (str(refused.value), refused.value.what) == (sentence, what)

@@ -37,7 +37,7 @@ def database(shop: Shop) -> Path:
 
 @pytest.fixture
 def later(tmp_path: Path) -> Path:
-    """The migrations of a program one revision on, which gives every offcut a colour."""
+    """The migrations of a program one revision on, which gives every offcut a color."""
     folder = tmp_path / "later"
     shutil.copytree(MIGRATIONS, folder, ignore=shutil.ignore_patterns("__pycache__"))
     add_revision(folder, "op.add_column('offcuts', sa.Column('colour', sa.Text))")
@@ -116,8 +116,8 @@ def test_a_shop_of_the_first_program_keeps_its_wood_and_all_of_its_history(tmp_p
         marks = ", ".join("?" * len(row))
         connection.execute(f"INSERT INTO offcuts ({', '.join(row)}) VALUES ({marks})", tuple(row.values()))
         for number, kind in ((7, "tagged"), (9, "changed")):
-            told = (number, 5, f"2029-01-01T08:0{number}:00+00:00", kind, f"word {number}")
-            connection.execute("INSERT INTO events VALUES (?, ?, ?, ?, ?)", told)
+            message = (number, 5, f"2029-01-01T08:0{number}:00+00:00", kind, f"word {number}")
+            connection.execute("INSERT INTO events VALUES (?, ?, ?, ?, ?)", message)
     connection.close()
     with Shop.open(folder) as shop:
         piece = queries.piece(shop, "0000011")
@@ -196,7 +196,7 @@ def test_a_database_of_something_else_is_left_alone(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("spoilt", [b"no database at all" * 1000, b"SQLite format 3\x00" + b"\x07" * 9000])
-def test_a_damaged_database_is_told(tmp_path: Path, spoilt: bytes) -> None:
+def test_a_damaged_database_is_reported(tmp_path: Path, spoilt: bytes) -> None:
     database = tmp_path / "rackful.sqlite3"
     database.write_bytes(spoilt)
     with pytest.raises(StorageFault) as refused:
@@ -247,9 +247,9 @@ def test_two_programs_that_open_a_new_shop_at_once_open_the_same(tmp_path: Path)
         assert each.stdin is not None
         each.stdin.write("\n")
         each.stdin.flush()
-    told = [each.communicate(timeout=60) for each in programs]
-    assert [error for _, error in told] == [""] * 3
-    assert len({key for key, _ in told}) == 1
+    message = [each.communicate(timeout=60) for each in programs]
+    assert [error for _, error in message] == [""] * 3
+    assert len({key for key, _ in message}) == 1
 
 
 def test_a_copy_is_whole_while_the_shop_is_written_to(shop: Shop, tmp_path: Path) -> None:

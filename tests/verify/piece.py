@@ -1,13 +1,12 @@
 """What one piece gives to a glue-up and what it costs, recomputed (cutting model, sections 3 to 5, 7 and 9).
 
-From `inventory.cutting` it uses only the classes of a cut. Lengths are whole nanometers, volumes whole mm³, areas whole
-mm². The letters are the model's.
+From `inventory.cutting` it uses only the classes of a cut. Lengths are whole nanometers, volumes whole mm³, areas
+whole mm². The letters are the model's.
 
-Where the model leaves room, this is the reading: the mm² of one piece are rounded
-down once, both faces together; where a length does not divide into its strips,
-`strip_width` is the whole nanometers of one; the closing strip comes from a piece
-that could also give a whole length; a strip is thicker than 0; a face-grain stripe
-comes from a piece that is thick and long enough for a field, of any width.
+Where the model leaves room, this is the reading: the mm² of one piece are rounded down once, both faces together;
+where a length does not divide into its strips, `strip_width` is the whole nanometers of one; the closing strip
+comes from a piece that could also give a whole length; a strip is thicker than 0; a face-grain stripe comes from a
+piece that is thick and long enough for a field, of any width.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ UploadFile = tuple[BytesIO, str]
 
 
 def jpeg_file(name: str = "offcut.jpg", size: tuple[int, int] = (64, 48), colour: str = "peru") -> UploadFile:
-    """A small JPEG; another colour makes another photo."""
+    """A small JPEG; another color makes another photo."""
     stream = BytesIO()
     Image.new("RGB", size, colour).save(stream, "JPEG")
     return BytesIO(stream.getvalue()), name

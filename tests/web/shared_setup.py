@@ -1,4 +1,4 @@
-"""What every app makes anew and always the same, kept for the next app of this process."""
+"""What every app makes again and always the same, kept for the next app of this process."""
 
 from __future__ import annotations
 

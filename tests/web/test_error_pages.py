@@ -46,7 +46,7 @@ def failing(app: Flask) -> Callable[[Exception], HttpClient]:
         (NoSuchPhoto("No photo is kept under this name."), 404, "Nothing here by that address"),
     ],
 )
-def test_an_error_that_can_be_mended_is_shown_with_its_own_sentence(
+def test_an_error_that_can_be_fixed_is_shown_with_its_own_sentence(
     failing: Callable[[Exception], HttpClient], error: UserError, status: int, heading: str
 ) -> None:
     answer = failing(error).get("/fails")
@@ -54,7 +54,7 @@ def test_an_error_that_can_be_mended_is_shown_with_its_own_sentence(
     assert f"{heading} {error} Go to the first page" in visible_text(answer)
 
 
-def test_a_mistake_of_the_program_is_told_without_its_traceback(failing: Callable[[Exception], HttpClient]) -> None:
+def test_a_mistake_of_the_program_is_reported_without_its_traceback(failing: Callable[[Exception], HttpClient]) -> None:
     answer = failing(ZeroDivisionError("secret detail")).get("/fails")
     assert answer.status_code == 500
     assert BROKEN in visible_text(answer)
@@ -89,7 +89,7 @@ def test_a_request_that_an_address_does_not_take_says_so_and_names_what_it_takes
     assert answer.headers["Allow"] == "OPTIONS, POST"
 
 
-def test_every_other_refusal_is_told_as_one_that_could_not_be_read(app: Flask) -> None:
+def test_every_other_refusal_is_reported_as_one_that_could_not_be_read(app: Flask) -> None:
     app.add_url_rule("/odd", view_func=lambda: abort(418))
     answer = HttpClient(app).get("/odd")
     assert answer.status_code == 400

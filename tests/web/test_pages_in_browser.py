@@ -110,7 +110,7 @@ def test_pages_keep_their_own_policy(chromium: Browser, live_url: str) -> None:
         assert said == []
 
 
-def test_the_colours_chosen_for_a_browser_win_over_the_devices(chromium: Browser, live_url: str) -> None:
+def test_the_colors_chosen_for_a_browser_win_over_the_devices(chromium: Browser, live_url: str) -> None:
     with browser_page(chromium, DESK, color_scheme="dark") as page:
         page.goto(f"{live_url}/settings")
         ground = "getComputedStyle(document.body).backgroundColor"

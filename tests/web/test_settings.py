@@ -45,7 +45,7 @@ def form_of(page: TestResponse) -> dict[str, str]:
 
 
 def save(visitor: HttpClient, **typed: str) -> TestResponse:
-    """Opens the page, types some of the fields anew, sends it."""
+    """Opens the page, types some of the fields again, sends it."""
     return visitor.post_without_token("/settings", form_of(visitor.get("/settings")) | typed)
 
 
@@ -123,7 +123,9 @@ def test_every_setting_is_kept_as_typed(visitor: HttpClient, shop: Shop) -> None
     assert "<title>Settings · Three Ash Yard</title>" in page.text
 
 
-def test_each_wrong_value_is_told_beside_its_field_and_all_else_stays_as_typed(visitor: HttpClient, shop: Shop) -> None:
+def test_each_wrong_value_is_reported_beside_its_field_and_all_else_stays_as_typed(
+    visitor: HttpClient, shop: Shop
+) -> None:
     before = shop.settings()
     typed = {
         "shop_name": " Ash & Sons ",
@@ -196,7 +198,7 @@ def test_settings_that_somebody_changed_meanwhile_are_not_overwritten_unseen(
     )
 
 
-def test_of_two_who_save_at_the_same_moment_the_second_is_told(
+def test_of_two_who_save_at_the_same_moment_the_second_is_reported(
     visitor: HttpClient, shop: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     form = form_of(visitor.get("/settings")) | {"rip_kerf": "3/32"}
@@ -217,7 +219,7 @@ def test_of_two_who_save_at_the_same_moment_the_second_is_told(
     assert shop.settings().allowances.rip_kerf == inches("1/8")
 
 
-def test_the_colours_are_this_browsers_own(app: Flask, visitor: HttpClient) -> None:
+def test_the_colors_are_this_browsers_own(app: Flask, visitor: HttpClient) -> None:
     assert visitor.post("/settings/screen", {"scheme": "dark"}).status_code == 303
     assert '<html lang="en" data-scheme="dark">' in visitor.get("/settings").text
     assert '<html lang="en" data-scheme="auto">' in HttpClient(app).get("/settings").text
@@ -234,7 +236,7 @@ def test_a_pass_phrase_is_set_and_kept_as_a_hash_alone(visitor: HttpClient, shop
     assert "The new pass phrase holds from now on." in visible_text(visitor.get("/settings"))
 
 
-def test_a_pass_phrase_that_will_not_do_is_told_and_never_shown_again(visitor: HttpClient, shop: Shop) -> None:
+def test_a_pass_phrase_that_will_not_do_is_reported_and_never_shown_again(visitor: HttpClient, shop: Shop) -> None:
     answer = visitor.post("/settings/pass-phrase", {"phrase": "tenon saw!", "again": "tenon saw?"})
     assert answer.status_code == 422
     assert faults_of(answer) == {"again": "The two are not the same. Type the new pass phrase twice."}

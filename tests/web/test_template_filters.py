@@ -35,7 +35,7 @@ def test_values_are_shown_as_the_shop_reads_them(app: Flask, template: str, show
         assert render_template_string(template, **values) == shown
 
 
-def test_a_metric_shop_reads_millimetres_and_cubic_metres(app: Flask, shop: Shop) -> None:
+def test_a_metric_shop_reads_millimeters_and_cubic_metres(app: Flask, shop: Shop) -> None:
     shop.save_settings(replace(shop.settings(), display=Display(Nearest.TENTH_MM)))
     with app.test_request_context():
         template = "{{ a|measure }} {{ a|typed }} {{ 12345678|volume }}"

@@ -48,7 +48,7 @@ def test_an_old_finish_is_suspected_of_lead() -> None:
 
 
 @pytest.mark.parametrize(
-    ("rip", "told"),
+    ("rip", "text"),
     [
         (inches("1/4"), []),
         (Length(inches("1/4") - 1), [cautions.THIN]),
@@ -56,34 +56,34 @@ def test_an_old_finish_is_suspected_of_lead() -> None:
         (Length(inches("1/8") - 1), [cautions.THIN, cautions.TOO_THIN]),
     ],
 )
-def test_thin_rips_are_told_below_a_quarter_and_an_eighth_of_an_inch(rip: Length, told: list[str]) -> None:
+def test_thin_rips_are_reported_below_a_quarter_and_an_eighth_of_an_inch(rip: Length, text: list[str]) -> None:
     thin = replace(PLAIN, strip_width=rip)
-    assert [each for each in due([thin]) if each not in ALWAYS] == told
+    assert [each for each in due([thin]) if each not in ALWAYS] == text
 
 
-def test_pieces_shorter_than_12_inches_are_told() -> None:
+def test_pieces_shorter_than_12_inches_are_reported() -> None:
     just = Length(inches("12") - paper.EDGE.allowances.end_trim)
     assert cautions.SHORT not in due([PLAIN], replace(paper.EDGE, length=just))
     assert cautions.SHORT in due([PLAIN], replace(paper.EDGE, length=Length(just - 1)))
 
 
 # Five strips of 20 for a board 97 wide.
-@pytest.mark.parametrize(("planer", "told"), [("100", False), ("99", True), ("60", True), ("10", True)])
-def test_a_glue_up_wider_than_this_shops_planer_is_told(planer: str, told: bool) -> None:
+@pytest.mark.parametrize(("planer", "warned"), [("100", False), ("99", True), ("60", True), ("10", True)])
+def test_a_glue_up_wider_than_this_shops_planer_is_reported(planer: str, warned: bool) -> None:
     sentence = (
         f"A glue-up wider than the planer ({planer} mm) is flattened another way or glued in parts that go through it."
     )
-    assert (sentence in due([PLAIN], workshop=replace(DEFAULT_WORKSHOP, planer_width=mm(planer)))) is told
+    assert (sentence in due([PLAIN], workshop=replace(DEFAULT_WORKSHOP, planer_width=mm(planer)))) is warned
 
 
-@pytest.mark.parametrize(("lines", "told"), [(4, False), (3, True)])
-def test_more_strips_than_one_spread_of_glue_covers_are_told(lines: int, told: bool) -> None:
+@pytest.mark.parametrize(("lines", "warned"), [(4, False), (3, True)])
+def test_more_strips_than_one_spread_of_glue_covers_are_reported(lines: int, warned: bool) -> None:
     sentence = (
         f"More strips than one spread of glue covers are glued in stages: here {lines + 1}, by 1 minute of open time "
         f"at {lines} strips a minute. The glue's own sheet governs."
     )
     workshop = replace(DEFAULT_WORKSHOP, spread_rate=Fraction(lines), open_time=Fraction(1))
-    assert (sentence in due([PLAIN], workshop=workshop)) is told
+    assert (sentence in due([PLAIN], workshop=workshop)) is warned
 
 
 def test_an_end_grain_board_is_kept_from_the_planer() -> None:
@@ -94,7 +94,7 @@ def test_an_end_grain_board_is_kept_from_the_planer() -> None:
 
 # HSE WIS30 (from memory): sapele irritates the skin. ACGIH: oak is a confirmed carcinogen. Haz-Map: oak and ash can
 # cause asthma. American Woodturner, June 1990: oak. The Wood Database: ash. USDA Misc. Publication 250: ash and butter.
-def test_what_is_on_record_of_a_species_is_told_once_with_its_sources() -> None:
+def test_what_is_on_record_of_a_species_is_reported_once_with_its_sources() -> None:
     assert of_species("sapele") == ["Dust of sapele, on record: skin irritation [HSE WIS30, from memory]."]
     assert of_species("White Oak", "ash", "white ash") == [
         "Dust of white ash, on record: can cause asthma [Haz-Map]; skin irritation; decrease in lung function "
@@ -107,7 +107,7 @@ def test_what_is_on_record_of_a_species_is_told_once_with_its_sources() -> None:
 
 
 # House of Commons, 2 August 1978, lists pine and Douglas-fir and names no effect; HSE WIS30 (from memory) names some.
-def test_a_list_that_names_no_effect_is_told_only_where_nothing_else_is() -> None:
+def test_a_list_that_names_no_effect_is_reported_only_where_nothing_else_is() -> None:
     assert of_species("pine", "douglas fir") == [
         "Dust of Douglas-fir, on record: dermatitis; splinters go septic [HSE WIS30, from memory].",
         "Dust of pine, on record: named among woods with effects on health, none said which "
@@ -126,7 +126,7 @@ def test_every_source_of_a_remark_has_a_name_that_fits_a_sentence() -> None:
     assert all(len(name) <= 50 for name in SHORT_SOURCES.values())
 
 
-def test_a_plan_is_told_anew_for_another_shop() -> None:
+def test_a_plan_is_reported_again_for_another_shop() -> None:
     before = with_cautions(fill_rack([paper.ASH], paper.EDGE))
     after = with_cautions(before, replace(DEFAULT_WORKSHOP, planer_width=mm("60")), MM)
     [first, *_], [second, *_] = before.fills, after.fills

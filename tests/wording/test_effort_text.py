@@ -62,11 +62,11 @@ def of(species: str, fill: Fill) -> Fill:
 # --- the work ------------------------------------------------------------------------------------
 
 
-def test_a_plain_fill_tells_its_set_ups_alone() -> None:
+def test_a_plain_fill_says_its_set_ups_alone() -> None:
     assert work_told(paper.EDGE_FILL, paper.EDGE) == ("Set-ups: rip fence 1 (43 mm), crosscut stop 1 (325 mm).",)
 
 
-def test_every_set_up_is_told_with_its_size() -> None:
+def test_every_set_up_is_reported_with_its_size() -> None:
     assert work_told(paper.FACE_FILL, paper.FACE) == (
         "Set-ups: rip fence 2 (58.5 mm, 69 mm), crosscut stop 1 (325 mm).",
     )
@@ -77,8 +77,8 @@ def test_every_set_up_is_told_with_its_size() -> None:
 
 def test_leaves_are_set_up_as_finely_as_their_step_says() -> None:
     leaf = inches("9/32")
-    told = format_set_ups(SetUps((inches("1 5/8"),), (), (leaf,)), Display(Nearest.SIXTEENTH))
-    assert told == "Set-ups: rip fence 1 (1 5/8 in), band saw fence for leaves 1 (9/32 in)."
+    text = format_set_ups(SetUps((inches("1 5/8"),), (), (leaf,)), Display(Nearest.SIXTEENTH))
+    assert text == "Set-ups: rip fence 1 (1 5/8 in), band saw fence for leaves 1 (9/32 in)."
 
 
 def test_pieces_that_need_no_cut_need_no_set_up() -> None:
@@ -92,7 +92,7 @@ def test_pieces_that_need_no_cut_need_no_set_up() -> None:
     assert work_told(fill, paper.FACE) == ("Set-ups: none, every piece is glued in as it is.",)
 
 
-def test_thin_and_short_pieces_are_told() -> None:
+def test_thin_and_short_pieces_are_reported() -> None:
     short = replace(paper.EDGE, length=mm("175"))
     small = replace(paper.ASH, length=mm("250"), thickness=mm("6"), tag="0000011")
     fill = replace(paper.EDGE_FILL, cuts=(paper.EDGE_CUT, replace(paper.EDGE_CUT, offcut=small)))
@@ -118,11 +118,11 @@ def test_thin_and_short_pieces_are_told() -> None:
         ),
     ],
 )
-def test_a_glue_up_wider_than_the_planer_is_told(planer: str, sentence: str) -> None:
+def test_a_glue_up_wider_than_the_planer_is_reported(planer: str, sentence: str) -> None:
     assert work_told(paper.EDGE_FILL, paper.EDGE, replace(DEFAULT_WORKSHOP, planer_width=mm(planer)))[1:] == (sentence,)
 
 
-def test_parts_are_told_by_the_numbers_of_the_drawing() -> None:
+def test_parts_are_reported_by_the_numbers_of_the_drawing() -> None:
     workshop = replace(DEFAULT_WORKSHOP, planer_width=mm("59"))
     laid = [[mm("20")] * 5]
     operations = estimate_effort(paper.EDGE_FILL, paper.EDGE, workshop, laid).operations
@@ -132,7 +132,7 @@ def test_parts_are_told_by_the_numbers_of_the_drawing() -> None:
     )
 
 
-def test_a_glue_up_in_stages_is_told() -> None:
+def test_a_glue_up_in_stages_is_reported() -> None:
     workshop = replace(DEFAULT_WORKSHOP, spread_rate=Fraction(1), open_time=Fraction("2.5"))
     assert work_told(paper.EDGE_FILL, paper.EDGE, workshop)[1:] == (
         "The glue-up has 5 strips, one spread of glue covers 3, in 2.5 minutes at 1 strip a minute: "
@@ -146,18 +146,18 @@ def test_of_several_glue_ups_each_is_named() -> None:
     glue_ups = (PlannedGlueUp(0, 0, 0, paper.EDGE), PlannedGlueUp(1, 0, 0, paper.EDGE))
     first, second = (replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1))
     fill = replace(paper.EDGE_FILL, cuts=(first, second), glue_ups=glue_ups)
-    told = work_told(fill, replace(paper.EDGE, count=2), replace(DEFAULT_WORKSHOP, planer_width=mm("98")))
+    text = work_told(fill, replace(paper.EDGE, count=2), replace(DEFAULT_WORKSHOP, planer_width=mm("98")))
     laid = [[mm("20")] * 5, [mm("20")] * 5]
     narrow = replace(DEFAULT_WORKSHOP, planer_width=mm("60"))
     operations = estimate_effort(fill, replace(paper.EDGE, count=2), narrow, laid).operations
     assert "2 parts (strips 6 to 8, 9 to 10)" in format_operations(operations, narrow, MM)[2]
-    assert told[1:] == (
+    assert text[1:] == (
         "Glue-up 1 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",
         "Glue-up 2 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",
     )
 
 
-def test_many_glue_ups_that_need_parts_are_told_together() -> None:
+def test_many_glue_ups_that_need_parts_are_reported_together() -> None:
     glue_ups = tuple(PlannedGlueUp(number, 0, 0, paper.EDGE) for number in range(5))
     cuts = tuple(replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(*range(5)))
     fill, request = replace(paper.EDGE_FILL, cuts=cuts, glue_ups=glue_ups), replace(paper.EDGE, count=5)
@@ -179,7 +179,7 @@ def _all_to(*glue_ups: int) -> list[StripShare]:
 # --- the finished board --------------------------------------------------------------------------
 
 
-def test_where_the_sawing_is_not_known_both_coefficients_are_told() -> None:
+def test_where_the_sawing_is_not_known_both_coefficients_are_reported() -> None:
     assert boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300"))) == (
         "Weight about 2.4 kg.",
         f"{SWING} the width of 300 mm grows by about 2.6 mm if its strips are flat-sawn stock turned on edge (radial "
@@ -203,13 +203,13 @@ def test_where_the_sawing_is_not_known_both_coefficients_are_told() -> None:
     ],
 )
 def test_where_the_sawing_is_known_its_coefficient_comes_first(sawn: Sawn, sentence: str) -> None:
-    told = boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), replace(DEFAULT_WORKSHOP, sawn=sawn))
-    assert told[1] == sentence
+    text = boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("300")), replace(DEFAULT_WORKSHOP, sawn=sawn))
+    assert text[1] == sentence
 
 
-def test_strips_laid_flat_are_told_so() -> None:
-    told = boards_told(of("cherry", paper.FACE_FILL), replace(paper.FACE, width=mm("300")))
-    assert told[1] == (
+def test_strips_laid_flat_are_reported_so() -> None:
+    text = boards_told(of("cherry", paper.FACE_FILL), replace(paper.FACE, width=mm("300")))
+    assert text[1] == (
         f"{SWING} the width of 300 mm grows by about 3.7 mm if its strips are flat-sawn stock laid flat (tangential "
         "coefficient), by about 1.9 mm if quarter-sawn (radial)."
     )
@@ -226,26 +226,26 @@ def test_a_species_that_is_not_known_is_named() -> None:
 
 
 def test_one_direction_that_is_not_on_record_is_named() -> None:
-    told = boards_told(of("teak", paper.EDGE_FILL), paper.EDGE)
-    assert told[1] == (
+    text = boards_told(of("teak", paper.EDGE_FILL), paper.EDGE)
+    assert text[1] == (
         f"{SWING} the width of 97 mm grows by an amount not known here for teak if its strips are flat-sawn stock "
         "turned on edge (radial coefficient), by about 0.9 mm if quarter-sawn (tangential)."
     )
 
 
-def test_figures_from_total_shrinkage_and_beyond_the_coefficients_are_told_as_rough() -> None:
+def test_figures_from_total_shrinkage_and_beyond_the_coefficients_are_reported_as_rough() -> None:
     cherry = replace(paper.BANDED_FILL.cuts[1], offcut=replace(paper.CHERRY_STRIPE, species="sapele"))
     fill = replace(paper.BANDED_FILL, cuts=(paper.EDGE_CUT, cherry))
     workshop = replace(DEFAULT_WORKSHOP, dampest=Fraction(80))
-    told = format_basis([estimate_effort(fill, paper.BANDED_PLAN.request, workshop)], workshop, MM)
-    assert told[-1] == (
+    text = format_basis([estimate_effort(fill, paper.BANDED_PLAN.request, workshop)], workshop, MM)
+    assert text[-1] == (
         f"{TABLE} They hold from 6 to 14 % moisture content; this swing goes beyond, so it is rough. From total "
         "shrinkage by equation 4-9, and rough, since sources differ on it: sapele (Chudnoff, Tropical Timbers of the "
         "World, USDA Agriculture Handbook 607 (1984))."
     )
 
 
-def test_boards_that_differ_are_told_from_the_least_to_the_most() -> None:
+def test_boards_that_differ_are_reported_from_the_least_to_the_most() -> None:
     glue_ups = tuple(PlannedGlueUp(number, 0, 0, paper.EDGE) for number in range(3))
     cuts = [replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1, 2)]
     request = replace(paper.EDGE, count=3)
@@ -272,14 +272,14 @@ def test_boards_that_differ_are_told_from_the_least_to_the_most() -> None:
     )
 
 
-def test_boards_of_different_sizes_are_told_apart() -> None:
+def test_boards_of_different_sizes_are_reported_apart() -> None:
     glue_ups = (PlannedGlueUp(0, 0, 0, paper.EDGE), PlannedGlueUp(1, 0, 0, replace(paper.EDGE, width=mm("90"))))
     cuts = tuple(replace(paper.EDGE_CUT, shares=(share,)) for share in _all_to(0, 1))
-    told = boards_told(replace(paper.EDGE_FILL, cuts=cuts, glue_ups=glue_ups), paper.EDGE)
-    assert [each.split(" grows")[0] for each in told[1:]] == [f"{SWING} the width of {size} mm" for size in (97, 90)]
+    text = boards_told(replace(paper.EDGE_FILL, cuts=cuts, glue_ups=glue_ups), paper.EDGE)
+    assert [each.split(" grows")[0] for each in text[1:]] == [f"{SWING} the width of {size} mm" for size in (97, 90)]
 
 
-def test_what_the_figures_rest_on_is_told_once_for_all_fills() -> None:
+def test_what_the_figures_rest_on_is_reported_once_for_all_fills() -> None:
     efforts = [
         estimate_effort(fill, paper.EDGE, DEFAULT_WORKSHOP) for fill in (paper.EDGE_FILL, of("cherry", paper.EDGE_FILL))
     ]
@@ -294,8 +294,8 @@ def test_what_the_figures_rest_on_is_told_once_for_all_fills() -> None:
 
 def test_all_of_it_begins_with_the_work() -> None:
     effort = estimate_effort(paper.EDGE_FILL, paper.EDGE, DEFAULT_WORKSHOP)
-    told = format_effort(effort, DEFAULT_WORKSHOP, MM)
-    assert told == (
+    text = format_effort(effort, DEFAULT_WORKSHOP, MM)
+    assert text == (
         *format_operations(effort.operations, DEFAULT_WORKSHOP, MM),
         *format_boards(effort.boards, DEFAULT_WORKSHOP, MM),
     )
@@ -333,13 +333,13 @@ def test_a_change_that_is_half_known_is_not_known() -> None:
         (mm("0.04"), MM, "under 0.1 mm"),
     ],
 )
-def test_a_small_movement_is_told_to_the_64th_or_the_tenth(size: int, display: Display, shown: str) -> None:
+def test_a_small_movement_is_reported_to_the_64th_or_the_tenth(size: int, display: Display, shown: str) -> None:
     assert format_movement(size, display) == shown
 
 
-def test_a_tiny_board_is_told_to_move_by_less_than_can_be_told() -> None:
-    told = boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("3")))
-    assert told[1] == (
+def test_a_tiny_board_is_reported_to_move_by_less_than_can_be_reported() -> None:
+    text = boards_told(paper.EDGE_FILL, replace(paper.EDGE, width=mm("3")))
+    assert text[1] == (
         f"{SWING} the width of 3 mm grows by under 0.1 mm if its strips are flat-sawn stock turned on edge (radial "
         "coefficient), by under 0.1 mm if quarter-sawn (tangential)."
     )

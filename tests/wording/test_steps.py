@@ -27,7 +27,7 @@ def test_an_edge_grain_piece_is_crosscut_flattened_and_ripped_length_by_length()
     )
 
 
-def test_like_pieces_of_a_bundle_are_told_once_with_each_ones_strips() -> None:
+def test_like_pieces_of_a_bundle_are_reported_once_with_each_ones_strips() -> None:
     assert piece_steps(EDGE.pieces[3:5], EDGE, FINE).all == (
         "Crosscut one length of 19 in from one end. Left: 1 7/8 in × 2 1/4 in, not kept.",
         "Both faces count as flat and bare: 3/4 in thick.",
@@ -69,7 +69,7 @@ def test_lengths_too_short_for_machines_are_flattened_and_jointed_before_they_ar
     )
 
 
-def test_a_shop_that_joints_nothing_is_not_told_to() -> None:
+def test_a_shop_that_joints_nothing_is_not_reported_to() -> None:
     request = replace(EDGE_BOARD, allowances=Allowances(edge_jointing=Length(0)))
     layout = lay_out_glue_up(make_fill(request, [(make_offcut("20", "4", "1", "ash", "AAAAAA1"), 1, 2, None)]), request)
     assert piece_steps(layout.pieces, layout, FINE).rip == (
@@ -119,7 +119,7 @@ def test_leaves_are_resawn_on_the_band_saw_with_the_caution_for_thin_stock() -> 
     )
 
 
-def test_a_thin_face_accent_is_ripped_where_thin_rips_may_be() -> None:
+def test_a_thin_face_stripe_is_ripped_where_thin_rips_may_be() -> None:
     thin = replace(STRIPED, grain=Grain.FACE, width=inches("10"), thickness=inches("3/4"), bands=(
         FieldBand(("ash",)), StripeBand(("cherry",), 1, inches("1/8")), FieldBand(("walnut",)),
     ))  # fmt: skip

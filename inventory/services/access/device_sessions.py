@@ -1,8 +1,4 @@
-"""Who is let in: phones and other browsers by name, each with a key of its own, each to be turned away alone.
-
-Knows names and keys. Knows nothing of cookies or pass phrases: a mark says under which pass phrase a browser came in,
-and a browser with another mark is out.
-"""
+"""Who is let in: phones and other browsers by name, each with a key of its own, each to be turned away alone."""
 
 from __future__ import annotations
 
@@ -66,7 +62,7 @@ def device_for_token(shop: Shop, shown: object) -> DeviceRecord | None:
 
 
 def renew_session(shop: Shop, device: DeviceRecord, entry: str) -> None:
-    """Notes that a browser that is in has given a new pass phrase."""
+    """Notes that a browser that is in has given a new passphrase."""
     with shop.writing() as connection:
         rows.change_device(connection, device.id, entry=entry, seen_at=shop.now().isoformat())
 

@@ -1,6 +1,6 @@
-"""The card that goes out of the shop with a finished board: its woods, sizes, year, and how to keep it.
+"""The card that goes out of the shop with a finished board: its species, sizes, year, and how to keep it.
 
-Knows what stands on the card. Draws and prints nothing.
+Draws and prints nothing.
 """
 
 from __future__ import annotations

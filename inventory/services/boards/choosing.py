@@ -1,8 +1,4 @@
-"""Choosing a set at the bench: the fill that a page showed, found anew and set aside.
-
-Knows that a form may be sent twice: the second time the rack gives the fill no
-longer, for the first took it, and the answer is the board of the first.
-"""
+"""Choosing a set at the bench: the fill that a page showed, found again and set aside."""
 
 from __future__ import annotations
 

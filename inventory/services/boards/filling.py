@@ -1,7 +1,4 @@
-"""Filling: the free pieces of the rack and a request, handed to the search.
-
-Knows which pieces are free. Knows nothing of how a fill is found: `inventory.fill`.
-"""
+"""Filling: the free pieces of the rack and a request, handed to the search."""
 
 from __future__ import annotations
 
@@ -59,7 +56,7 @@ def fill_key(fill: Fill) -> str:
 
 
 def find_option(shop: Shop, asked: BoardRequest, key: str) -> Fill:
-    """The fill that a page showed under this key, found anew. Raises Conflict where the rack gives it no longer."""
+    """The fill that a page showed under this key, found again. Raises Conflict where the rack gives it no longer."""
     for each in fill(shop, asked).fills:
         if fill_key(each) == key:
             return each

@@ -1,6 +1,6 @@
 """What is left when a board is cut: as the plan proposes it, and as the hand confirms it.
 
-Knows which remainders can be and how they become offcuts. Keeps nothing.
+Keeps nothing.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from inventory.fill.plan import Fill
 
 
 class InvalidLeftover(UserError):
-    """A confirmed remainder that can't be; `cut` and `remainder` say which, `what` names the value."""
+    """A confirmed leftover that can't be; `cut` and `remainder` say which, `what` names the value."""
 
     def __init__(self, message: str, cut: int, remainder: int, what: str = "") -> None:
         super().__init__(message)
@@ -28,7 +28,7 @@ class InvalidLeftover(UserError):
 
 @dataclass(frozen=True)
 class ProposedLeftover:
-    """What the plan says is left: `fill.cuts[cut].leftovers[remainder]`, with what the parent hands on."""
+    """What the plan says is left: `fill.cuts[cut].leftovers[remainder]`, with what the parent passes on."""
 
     cut: int
     remainder: int

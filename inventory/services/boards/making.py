@@ -1,7 +1,6 @@
 """Making a board: set aside, cut, finished, abandoned, and the way back.
 
-Knows what each step does to the pieces. What to fetch is `picking`'s, what is
-left `remainders`'. Every call carries the version that the page showed.
+What to fetch is `picking`'s, what is left `remainders`'. Every call carries the version that the page showed.
 """
 
 from __future__ import annotations
@@ -235,7 +234,7 @@ def _must_be(board: BoardRecord, state: BoardState, step: str) -> None:
 def cut(shop: Shop, number: int, version: int, confirmed: Sequence[ConfirmedLeftover]) -> BoardRecord:
     """Says that the board's offcuts are cut; what is kept comes back as new tags with labels wanted.
 
-    A remainder of the plan that is not in `confirmed` is not kept. Raises
+    A leftover of the plan that is not in `confirmed` is not kept. Raises
     NoSuchBoard, Conflict, NotThisStep, NotARemainder.
     """
     now = shop.now()

@@ -1,6 +1,6 @@
 """The pick list of a board: what to fetch from the rack, place by place.
 
-Knows the order of locations. How the wood is then cut is told by `inventory.layout.strip_layout`.
+How the wood is then cut is told by `inventory.layout.strip_layout`.
 """
 
 from __future__ import annotations

@@ -1,8 +1,4 @@
-"""Several boards at once: filled together, or as many of one kind as the rack holds (cutting model, section 8).
-
-Knows the questions that take a while and what has been found so far. Knows nothing of
-threads (`services.jobs`) and nothing of how an answer is found: `inventory.fill`.
-"""
+"""Several boards at once: filled together, or as many of one kind as the rack holds (cutting model, section 8)."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """The order of a board's strips: changed strip by strip, kept with the board, or proposed again.
 
-Knows until when an order can be changed. Which orders there are is `inventory.layout.strip_order`'s.
+Which orders there are is `inventory.layout.strip_order`'s.
 """
 
 from __future__ import annotations

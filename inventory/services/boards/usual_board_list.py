@@ -1,6 +1,6 @@
 """Usual boards: keeping a board on the list, changing how often it is made, taking it off, the list in and out.
 
-Knows which boards of the past propose themselves. What is concluded from the list is `services.pruning`'s.
+What is concluded from the list is `services.pruning`'s.
 """
 
 from __future__ import annotations
@@ -175,7 +175,7 @@ def take_off(shop: Shop, number: int, version: int) -> str:
 def proposals(shop: Shop) -> tuple[BoardProposal, ...]:
     """Boards that were cut here and are not on the list, like ones together, the most often made first.
 
-    How many a year is reckoned from the first board of the shop on, over at least one year.
+    How many a year is calculated from the first board of the shop on, over at least one year.
     """
     with shop.reading() as connection:
         settings = read_settings(connection)

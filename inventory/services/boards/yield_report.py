@@ -1,9 +1,8 @@
 """The life of wood: what each board took and became, yield by month, what became of all wood ever tagged.
 
-Knows how boards and what came and went make these sums. Yield is the finished board's own
-volume over the wood that it used up: what it took less what came back to the rack. The
-rest is kerf, trims, what planes took and remainders too small to keep. Volumes are whole
-mm³, by the sizes as typed. Draws nothing.
+Yield is the finished board's own volume over the wood that it used up: what it took less what came back to the
+rack. The rest is kerf, trims, what planes took and leftovers too small to keep. Volumes are whole mm³, by the sizes
+as typed. Draws nothing.
 """
 
 from __future__ import annotations
@@ -42,7 +41,7 @@ class BoardYield:
 
     @property
     def share(self) -> Fraction | None:
-        """Its yield; None where nothing was used, as sizes were typed anew since."""
+        """Its yield; None where nothing was used, as sizes were typed again since."""
         return Fraction(self.volume, self.used) if self.used > 0 else None
 
 

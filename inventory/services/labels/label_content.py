@@ -1,7 +1,4 @@
-"""Labelling: which pieces want a label, what stands on it, and blank tags.
-
-Knows the words of a label. Knows nothing of millimetres or PDF: that is `labels`.
-"""
+"""Labelling: which pieces want a label, what stands on it, and blank tags."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """What is typed into the form of a label stock, read; and a stock as that form holds it.
 
-Knows the form's fields. Whether the stock can be is `inventory.services.labels.label_stocks`'.
+Whether the stock can be is `inventory.services.labels.label_stocks`'.
 """
 
 from __future__ import annotations

@@ -145,7 +145,7 @@ def laid_out(stock: OwnStock) -> labels.Stock:
 def copy_as_own(stock: labels.Stock) -> OwnStock:
     """A stock that comes with the program as one of the shop's own would be, to begin a new one from.
 
-    Measures that no whole nanometre holds, such as 1 1/3 in, are rounded to one.
+    Measures that no whole nanometer holds, such as 1 1/3 in, are rounded to one.
     """
     hole = stock.hole
     return OwnStock(

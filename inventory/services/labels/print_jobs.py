@@ -1,8 +1,7 @@
 """Sending labels to a printer and following them until they are out, or back in the queue.
 
-A piece's label stays wanted until its job is done; while a job is under way
-the queue doesn't show it, so that nobody prints it twice. Knows nothing of how
-a printer is spoken to: that is `inventory.printers`.
+A piece's label stays wanted until its job is done; while a job is under way the queue doesn't show it, so that
+nobody prints it twice.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Walking the rack with a list: each piece is found, then sent somewhere or kept after all; each step can be undone.
 
-Knows what a decision does to the piece. What stands on a list: `pruning`.
+What stands on a list: `pruning`.
 """
 
 from __future__ import annotations
@@ -162,7 +162,7 @@ def keep_piece(shop: Shop, number: int, code: str) -> str:
 def undo(shop: Shop, number: int, code: str, seen: str) -> str:
     """Takes a decision back: what went is on the rack again, a pin comes off. Raises as `send`.
 
-    `seen` is the decision's `mark` that the page showed: what was decided anew since is not taken back.
+    `seen` is the decision's `mark` that the page showed: what was decided again since is not taken back.
     """
     with shop.writing() as connection:
         entry = _entry(connection, _get_checklist(connection, number), code)

@@ -1,6 +1,6 @@
 """Foreseeing: the usual boards, the rack and the shop's history drawn into years, and the outcome kept.
 
-Knows what a forecast rests on and when it has grown stale. How years are drawn: `inventory.pruning`.
+How years are drawn: `inventory.pruning`.
 """
 
 from __future__ import annotations
@@ -231,7 +231,7 @@ def _keep(shop: Shop, asked: ForecastInputs, found: Forecast) -> None:
         "rack": {each.tag: _sizes(each) for each in asked.rack},
         "forecast": forecast_document(found),
     }
-    # On a full disk the years that were drawn still say what may go; they are drawn anew with the next answer.
+    # On a full disk the years that were drawn still say what may go; they are drawn again with the next answer.
     with suppress(StorageFault), shop.writing() as connection:
         prune_checklists.save_forecast(connection, shop.now(), document)
 

@@ -1,6 +1,6 @@
 """Pruning: what to let go for the room that is given, beside rules of thumb, and what each would lose.
 
-Knows how an answer is put together. Which piece goes: `inventory.pruning.advice`; the walk along the rack: `walking`.
+Which piece goes: `inventory.pruning.advice`; the walk along the rack: `walking`.
 """
 
 from __future__ import annotations

@@ -1,11 +1,9 @@
 """Carrying: the rack into the shop and out of it, as CSV.
 
-Knows which pieces are carried and what becomes of their tags. The file itself
-is `rack_csv`'s.
+The file itself is `rack_csv`'s.
 
-An export holds the pieces that are in the shop: on the rack or set aside for a
-board, each tag with all its like pieces. What is used up or let go is history:
-a backup keeps it.
+An export holds the pieces that are in the shop: on the rack or set aside for a board, each tag with all its like
+pieces. What is used up or let go is history: a backup keeps it.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Changing a piece: its sizes and words, its photos, and that it is gone or back.
 
-Knows which change is allowed and writes what changed into the history. Every
-call carries the version that the page showed; Conflict where it has moved on.
+Every call carries the version that the page showed; Conflict where it has moved on.
 """
 
 from __future__ import annotations
@@ -173,7 +172,7 @@ def _joined(*parts: str) -> str:
 
 
 def take_back(shop: Shop, code: str, version: int) -> OffcutRecord:
-    """Puts a piece that is used up or let go back on the rack. Its label is not wanted anew: it may still be on it.
+    """Puts a piece that is used up or let go back on the rack. Its label is not wanted again: it may still be on it.
 
     Raises NoSuchPiece, Conflict, NotAllowed (it is here).
     """

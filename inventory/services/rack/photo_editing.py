@@ -1,8 +1,7 @@
 """Photos altered and measured: cropped, turned, and the piece's size told from one that shows a known size.
 
-Knows that a photo which is altered becomes a new picture in its place; the old one's
-file stays. Finding symbols and reckoning with them is `labels.reading`'s. Places are
-pixels of the full picture, symbols' sides mm.
+Finding symbols and calculation with them is `labels.reading`'s. Places are pixels of the full picture, symbols'
+sides mm.
 """
 
 from __future__ import annotations

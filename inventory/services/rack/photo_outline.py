@@ -1,9 +1,8 @@
 """Where an offcut lies in its photo, so that a board can be drawn with the wood's own picture.
 
-Method: what differs from the rim of the photo is taken for the piece; its middle, its
-turn and its sides are those of that patch. Where the patch has not the piece's own
-proportions, the piece is taken to lie in the middle, along the longer side. An estimate:
-it decides nothing but how a drawing looks. Knows nothing of drawings.
+Method: what differs from the rim of the photo is taken for the piece; its middle, its turn and its sides are those
+of that patch. Where the patch has not the piece's own proportions, the piece is taken to lie in the middle, along
+the longer side. An estimate: it decides nothing but how a drawing looks.
 """
 
 from __future__ import annotations
@@ -136,7 +135,7 @@ def _rim_contrast(pixels: list[Pixel], wide: int, high: int) -> tuple[list[float
 
 
 def _color_distance(one: tuple[int, ...], other: tuple[int, ...]) -> float:
-    """How different two colours look: brightness counts less, since light falls unevenly on a bench."""
+    """How different two colors look: brightness counts less, since light falls unevenly on a bench."""
     red, green, blue = (one[part] - other[part] for part in range(3))
     bright = (red + green + blue) / 3
     return math.sqrt(((red - bright) ** 2 + (green - bright) ** 2 + (blue - bright) ** 2) * 4 + bright**2)

@@ -1,6 +1,6 @@
 """Finding: the rack filtered, sorted, summed and turned in pages; one piece with all that is known of it.
 
-Knows how what is asked is found. Changes nothing. What may be asked is `rack_filter`'s.
+Changes nothing. What may be asked is `rack_filter`'s.
 """
 
 from __future__ import annotations

@@ -1,12 +1,10 @@
 """The rack as CSV (contract, "Rack CSV"): RFC 4180, UTF-8, one row a tag.
 
-Knows how a row is read, checked and written so that it reads back as the same
-offcut. Knows nothing of the shop or of which tags were given. Sizes are Length.
+Sizes are Length.
 
-A text that begins with = + - @, a tab or a line end would be reckoned out by a
-spreadsheet. It is written with an apostrophe before it, the spreadsheets' own
-mark of a text, and read without. A text that already had apostrophes before
-such a sign gets one more, so that each text reads back as itself.
+A text that begins with = + - @, a tab or a line end would be calculated out by a spreadsheet. It is written with an
+apostrophe before it, the spreadsheets' own mark of a text, and read without. A text that already had apostrophes
+before such a sign gets one more, so that each text reads back as itself.
 """
 
 from __future__ import annotations

@@ -1,8 +1,4 @@
-"""What may be asked of the rack: species, least sizes, condition, place, words, order, page.
-
-Knows how a filter stands in an address and is read from it. Knows nothing of
-the database.
-"""
+"""What may be asked of the rack: species, least sizes, condition, place, words, order, page."""
 
 from __future__ import annotations
 

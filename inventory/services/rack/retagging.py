@@ -1,8 +1,4 @@
-"""Retagging: a tag was lost or can't be read any more, and its piece takes a new code; the old one still finds it.
-
-Knows that a code belongs to one piece for good. Knows nothing of labels: the new
-one waits in the queue as any other.
-"""
+"""Retagging: a tag was lost or can't be read any more, and its piece takes a new code; the old one still finds it."""
 
 from __future__ import annotations
 

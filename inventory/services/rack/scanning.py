@@ -1,7 +1,6 @@
 """Scanning: which pieces are in a photo, and what a code that was scanned or typed leads to.
 
-Knows codes and what stands behind them here. Finding tags in a picture is
-`labels.reading`'s; only whole codes with the right check character come from there.
+Finding tags in a picture is `labels.reading`'s; only whole codes with the right check character come from there.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """The state of the pile: wood by species, size and age, what came and went by month; a part of it picked out.
 
-Knows how the shop's rows become these counts. Draws nothing. Volumes are whole mm³,
-lengths Length, ages days since the piece was tagged.
+Draws nothing. Volumes are whole mm³, lengths Length, ages days since the piece was tagged.
 """
 
 from __future__ import annotations

@@ -1,8 +1,4 @@
-"""Tagging: pieces come onto the rack, each with a code of its own.
-
-Knows codes, what is handed on from the last piece, and that a form sent twice
-tags once. Knows nothing of screens; the typed line is `typed_line`'s.
-"""
+"""Tagging: pieces come onto the rack, each with a code of its own."""
 
 from __future__ import annotations
 
@@ -160,7 +156,7 @@ def _plain(text: str) -> str:
 def tag_copies(shop: Shop, code: str, *, copies: int = 1, form_token: str = "") -> tuple[OffcutRecord, ...]:
     """Tags `copies` single pieces like the one with this code, each with a code of its own.
 
-    Photos are not handed on. For like pieces under ONE tag, use `offcut.count`.
+    Photos are not passed on. For like pieces under ONE tag, use `offcut.count`.
     Raises NoSuchPiece, NotAnOffcut (copies).
     """
     if not 1 <= copies <= MAX_COPIES:
@@ -170,7 +166,7 @@ def tag_copies(shop: Shop, code: str, *, copies: int = 1, form_token: str = "") 
 
 
 def last_tagged(shop: Shop) -> OffcutRecord | None:
-    """The piece that a person tagged last (not one that came back from a cut), which hands on all but its sizes."""
+    """The piece that a person tagged last (not one that came back from a cut), which passes on all but its sizes."""
     with shop.reading() as connection:
         by_hand = RECORD_COLUMNS.where(OFFCUTS.c.from_board.is_(None))
         found = records_of(connection, connection.execute(by_hand.order_by(OFFCUTS.c.id.desc()).limit(1)))

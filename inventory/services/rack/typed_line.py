@@ -1,12 +1,9 @@
 """The typed line: `4 of ash 23 1/2 x 3 1/4 x 13/16 rough @ wall 2 # note`, read and written.
 
-Knows the order of its parts and what the last piece hands on. Knows nothing of
-the database.
+[N of] [species] LENGTH x WIDTH x THICKNESS [unit] [face [face]] [@ location] [# notes]
 
-    [N of] [species] LENGTH x WIDTH x THICKNESS [unit] [face [face]] [@ location] [# notes]
-
-A species or location that would be read otherwise stands in double quotes, a
-quote in it twice. A # right before a digit is part of a name (`@ bin #3`).
+A species or location that would be read otherwise stands in double quotes, a quote in it twice. A # right before a
+digit is part of a name (`@ bin #3`).
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """What wood is worth and what it weighs, summed over species; what has no price, or no known weight, is named.
 
-Knows how sums are made of prices and specific gravities. Rounds nothing: that is done
-once, where a sum is shown.
+Rounds nothing: that is done once, where a sum is shown.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
-"""Mending: what becomes of the differences that a stocktake found, all in one go.
+"""Mending: what becomes of the differences that a stock check found, all in one go.
 
-Knows what was seen set against what should lie there, and how each difference is written. How tags are seen and a
-stocktake goes: `stocktaking`.
+How tags are seen and a stock check goes: `stocktaking`.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ from inventory.storage.repositories.stock_checks import StockCheck
 
 _PARTS = ("aside", "moved", "left", "back", "gone", "not_found", "missed", "counted", "untagged")
 CANCELED_OUTCOME: dict[str, Any] = {"put_away": True, "right": 0, **{part: [] for part in _PARTS}}
-"""The outcome of a stocktake that was put away."""
+"""The outcome of a stock check that was put away."""
 
 
 class InvalidCount(UserError):
@@ -81,7 +80,7 @@ class Reconciliation:
 
 
 def differences_from(mending: Reconciliation, outcome: dict[str, Any]) -> list[str]:
-    """In sentences, what of a mending was not done, and what was done without having been asked for by it."""
+    """In sentences, what of a fixing was not done, and what was done without having been asked for by it."""
     details = []
     for words, ticked, done in (
         ("let go as not found", mending.not_found, outcome["not_found"]),

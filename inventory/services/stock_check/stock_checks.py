@@ -1,7 +1,6 @@
-"""Stocktaking: the tags seen at a location set against what should lie there, and the differences mended in one go.
+"""Stocktaking: the tags seen at a location set against what should lie there, and the differences fixed in one go.
 
-Knows that several phones may look at once: each tag that was seen is noted once, and only what holds at the
-moment of finishing is mended. Which pieces were not seen for long: `unseen`.
+Which pieces were not seen for long: `unseen`.
 """
 
 from __future__ import annotations
@@ -59,7 +58,7 @@ LATEST = 10
 
 
 class NoSuchStockCheck(UserError):
-    """No stocktake has this number."""
+    """No stock check has this number."""
 
 
 class NotALocation(UserError):
@@ -67,15 +66,15 @@ class NotALocation(UserError):
 
 
 class StockCheckEnded(UserError):
-    """Somebody finished the stocktake meanwhile."""
+    """Somebody finished the stock check meanwhile."""
 
 
 class StockCheckNotEmpty(UserError):
-    """A stocktake that is to be put away and has seen something."""
+    """A stock check that is to be put away and has seen something."""
 
 
 def begin(shop: Shop, location: str) -> int:
-    """The number of the location's stocktake: the one under way, else a new one. Raises NotALocation."""
+    """The number of the location's stock check: the one under way, else a new one. Raises NotALocation."""
     name = normalize_name(location)
     if not name:
         raise NotALocation("No location is chosen. Choose one, or type what stands on the shelf.")
@@ -95,7 +94,7 @@ def _as_known(connection: Connection, name: str) -> str:
 
 
 def listed(shop: Shop) -> tuple[tuple[StockCheck, ...], tuple[StockCheck, ...]]:
-    """The stocktakes under way, and the latest that are finished."""
+    """The stock checks under way, and the latest that are finished."""
     with shop.reading() as connection:
         return stock_checks.open_stock_checks(connection), stock_checks.finished_stock_checks(connection, LATEST)
 
@@ -110,13 +109,13 @@ def places(shop: Shop) -> tuple[tuple[str, int], ...]:
 
 
 def view(shop: Shop, number: int) -> StockCheckView:
-    """A stocktake as it stands. Raises NoSuchStocktake."""
+    """A stock check as it stands. Raises NoSuchStocktake."""
     with shop.reading() as connection:
         return _view(connection, _get_stock_check(connection, number))
 
 
 def location_of(shop: Shop, number: int) -> str:
-    """The location of a stocktake. Raises NoSuchStocktake."""
+    """The location of a stock check. Raises NoSuchStocktake."""
     with shop.reading() as connection:
         return _get_stock_check(connection, number).location
 
@@ -244,9 +243,9 @@ def _read_count(record: OffcutRecord, typed: str) -> int:
 def finish(shop: Shop, number: int, mending: Reconciliation) -> StockCheck:
     """Mends all differences as asked, in one go, and keeps what came of it.
 
-    What another phone saw meanwhile counts: a piece that is there by now is not let go. A stocktake that is finished
-    stays as it is, and whoever asked for something else is told what came otherwise. Raises NoSuchStocktake, NotACount
-    (more are set aside than were counted), StocktakeEnded.
+    What another phone saw meanwhile counts: a piece that is there by now is not let go. A stock check that is
+    finished stays as it is, and whoever asked for something else is told what came otherwise. Raises
+    NoSuchStocktake, NotACount (more are set aside than were counted), StocktakeEnded.
     """
     with shop.writing() as connection:
         stock_check = _get_stock_check(connection, number)
@@ -265,7 +264,7 @@ def finish(shop: Shop, number: int, mending: Reconciliation) -> StockCheck:
 
 
 def put_away(shop: Shop, number: int) -> StockCheck:
-    """Ends a stocktake that was begun by mistake and changes nothing.
+    """Ends a stock check that was begun by mistake and changes nothing.
 
     Raises NoSuchStocktake, StocktakeEnded, NotEmpty.
     """

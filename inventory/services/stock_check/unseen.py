@@ -1,6 +1,6 @@
 """Pieces that nobody has seen for long: listed, and settled in one go when somebody has looked.
 
-Knows what "for long" is in this shop. How a stocktake goes: `stocktaking`.
+How a stock check goes: `stocktaking`.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Boards and what they take and leave, as rows and as records.
 
-Knows how a board is kept and read back. What a step of a board does is the
-services'.
+What a step of a board does is the services'.
 """
 
 from __future__ import annotations
@@ -41,7 +40,7 @@ class TakenRow:
 
 @dataclass(frozen=True)
 class LeftoverRow:
-    """A piece that came back: remainder `remainder` of cut `cut` of the fill."""
+    """A piece that came back: leftover `remainder` of cut `cut` of the fill."""
 
     offcut: int
     code: str
@@ -154,7 +153,7 @@ def boards_using(connection: Connection, offcut: int) -> tuple[BoardSummary, ...
 
 
 def boards_using_leftovers(connection: Connection, offcut: int) -> tuple[BoardSummary, ...]:
-    """The boards that took what was left of the piece in this row, or of its remainders; latest change first."""
+    """The boards that took what was left of the piece in this row, or of its leftovers; latest change first."""
     left = select(OFFCUTS.c.id).where(OFFCUTS.c.parent_id == offcut).cte("left_of_it", recursive=True)
     left = left.union(select(OFFCUTS.c.id).where(OFFCUTS.c.parent_id == left.c.id))
     took = select(TAKEN.c.board_id).where(TAKEN.c.offcut_id.in_(select(left.c.id)))

@@ -1,6 +1,6 @@
 """Codes that were given: each once, for ever.
 
-Knows which codes are taken. How a code is made and read is `inventory.core.codes`'.
+How a code is made and read is `inventory.core.codes`'.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Browsers that were let in, as rows and as records.
 
-Knows what is kept of each. A key is kept as its hash alone: who reads the database or a backup can't pass for a
-phone with it.
+A key is kept as its hash alone: who reads the database or a backup can't pass for a phone with it.
 """
 
 from __future__ import annotations
@@ -30,7 +29,7 @@ def active_device(connection: Connection, device: int, key_hash: str) -> DeviceR
 
 
 def active_devices(connection: Connection, entry: str) -> tuple[DeviceRecord, ...]:
-    """The browsers that are in under this mark of the pass phrase, the one seen last first."""
+    """The browsers that are in under this mark of the passphrase, the one seen last first."""
     asked = select(DEVICES).where(DEVICES.c.ended_at.is_(None), DEVICES.c.entry == entry)
     rows = connection.execute(asked.order_by(DEVICES.c.seen_at.desc(), DEVICES.c.id.desc()))
     return tuple(_record(row.id, row.name, row.joined_at, row.seen_at) for row in rows)

@@ -1,7 +1,6 @@
 """The free pieces of the rack as a table of numbers, read in one go.
 
-Knows how rows become columns without an object each, so that a search can pass by
-what it does not need. Knows nothing of boards. Sizes in nanometres.
+Sizes in nanometers.
 """
 
 from __future__ import annotations

@@ -1,8 +1,4 @@
-"""Forms that were answered: the same one sent again gets the same answer.
-
-Knows a form by its token together with all that it says, so that a form sent
-back with other content is a new one. Knows nothing of what a form does.
-"""
+"""Forms that were answered: the same one sent again gets the same answer."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Label stocks of the shop's own, and how stocks are printed: rows and records.
 
-Knows columns. Whether a stock can be is `inventory.services.labels.label_stocks`'.
+Whether a stock can be is `inventory.services.labels.label_stocks`'.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Pieces, their photos and their history, as rows and as records.
 
-Knows how a record is kept and read back, and the one rule of the table: whoever
-changes a piece says which version he saw. What a change means is the services'.
+What a change means is the services'.
 """
 
 from __future__ import annotations

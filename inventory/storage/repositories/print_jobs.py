@@ -1,7 +1,4 @@
-"""Jobs at printers and the pieces whose labels they carry, as rows and as records.
-
-Knows which job a piece's label is in. Knows nothing of printers.
-"""
+"""Jobs at printers and the pieces whose labels they carry, as rows and as records."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Forecasts, and the lists to walk the rack with, as rows and as records.
 
-Knows how they are kept. What a forecast says is `inventory.pruning`'s, what a decision does the services'.
+What a forecast says is `inventory.pruning`'s, what a decision does the services'.
 """
 
 from __future__ import annotations

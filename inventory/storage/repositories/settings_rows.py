@@ -1,7 +1,4 @@
-"""Settings as rows: a name and a text each, so that a new setting needs no new table.
-
-Knows how a setting is kept exactly. Knows nothing of how one is typed.
-"""
+"""Settings as rows: a name and a text each, so that a new setting needs no new table."""
 
 from __future__ import annotations
 
@@ -44,7 +41,7 @@ def read_settings(connection: Connection) -> Settings:
 
 
 def write_settings(connection: Connection, settings: Settings) -> None:
-    """Keeps every setting; lengths as whole nanometres."""
+    """Keeps every setting; lengths as whole nanometers."""
     rows = {
         "nearest": settings.display.nearest.value,
         "planer_width": str(int(settings.workshop.planer_width)),

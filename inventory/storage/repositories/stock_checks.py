@@ -1,6 +1,6 @@
-"""Stocktakes, and the tags that were seen in them, as rows and as records.
+"""Stock checks, and the tags that were seen in them, as rows and as records.
 
-Knows how they are kept. What a tag that was seen means is the services'.
+What a tag that was seen means is the services'.
 """
 
 from __future__ import annotations
@@ -38,14 +38,14 @@ class StockCheck:
 
 
 def insert_stock_check(connection: Connection, location: str, now: datetime) -> int:
-    """Keeps a new stocktake, answers its number."""
+    """Keeps a new stock check, answers its number."""
     return int(
         connection.execute(insert(STOCKTAKES).values(location=location, made_at=now.isoformat())).lastrowid,
     )
 
 
 def stock_check_by_id(connection: Connection, number: int) -> StockCheck | None:
-    """A stocktake by its number, None where there is none."""
+    """A stock check by its number, None where there is none."""
     row = connection.execute(select(STOCKTAKES).where(STOCKTAKES.c.id == number)).first()
     return None if row is None else _stock_check(row)
 
@@ -64,7 +64,7 @@ def finished_stock_checks(connection: Connection, most: int) -> tuple[StockCheck
 
 
 def finish_stock_check(connection: Connection, number: int, now: datetime, outcome: dict[str, Any]) -> None:
-    """Finishes a stocktake and keeps what came of it."""
+    """Finishes a stock check and keeps what came of it."""
     values = {"ended_at": now.isoformat(), "outcome": json.dumps(outcome)}
     connection.execute(update(STOCKTAKES).where(STOCKTAKES.c.id == number).values(values))
 

@@ -1,7 +1,7 @@
 """Usual boards and pins, as rows and as records.
 
-Knows how they are kept. What a usual board is: `inventory.pruning.usual_boards`. Of its request only what is
-its own is kept, as the contract writes it; the rest is the shop's, and follows the shop's settings.
+What a usual board is: `inventory.pruning.usual_boards`. Of its request only what is its own is kept, as the
+contract writes it; the rest is the shop's, and follows the shop's settings.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
-"""Who may speak to the app and how much: hosts, pass phrase sessions, forged forms, sizes, headers.
+"""Who may speak to the app and how much: hosts, passphrase sessions, forged forms, sizes, headers.
 
-Knows requests and sessions. Knows nothing of pages; the sign-in page is
-`inventory.web.access.sign_in`. Sizes are bytes.
+Sizes are bytes.
 """
 
 from __future__ import annotations
@@ -59,7 +58,7 @@ class SignInRequired(UserError):
 
 
 def check_host(host: str, settings: Settings) -> None:
-    """Raises NotServable where `host` lets the network in and the shop has no pass phrase."""
+    """Raises NotServable where `host` lets the network in and the shop has no passphrase."""
     if AllowedHosts(host).open_to_network and not settings.pass_phrase_hash:
         raise UnsafeHost(
             f'"{host}" lets the whole network in, and this shop has no pass phrase. '
@@ -130,7 +129,7 @@ def sign_in_required() -> bool:
 
 
 def signed_in() -> bool:
-    """Whether this browser was let in under the present pass phrase and not turned away since."""
+    """Whether this browser was let in under the present passphrase and not turned away since."""
     given = session.get("entry")
     return (
         isinstance(given, str)
@@ -140,7 +139,7 @@ def signed_in() -> bool:
 
 
 def device() -> DeviceRecord | None:
-    """The device that this browser was let in as, whatever the pass phrase was then; None where it is out."""
+    """The device that this browser was let in as, whatever the passphrase was then; None where it is out."""
     if "device" not in g:
         g.device = device_sessions.device_for_token(current_shop(), session.get("device"))
     return cast("DeviceRecord | None", g.device)
@@ -152,10 +151,10 @@ def has_access() -> bool:
 
 
 def start_session(settings: Settings, name: str) -> None:
-    """Gives this browser a session that ends with the pass phrase, the secret key, its device or its days.
+    """Gives this browser a session that ends with the passphrase, the secret key, its device or its days.
 
     A browser that is in already stays the device that it is; else it is a new one of this name. Its session begins
-    anew: whatever a stranger may have put into it before is gone.
+    again: whatever a stranger may have put into it before is gone.
     """
     shop, fingerprint, known = current_shop(), credential_fingerprint(settings), device()
     if known is None:
@@ -182,7 +181,7 @@ def sign_out_device() -> None:
 
 
 def credential_fingerprint(settings: Settings) -> str:
-    """What a session shows that was opened under this pass phrase and this secret key."""
+    """What a session shows that was opened under this passphrase and this secret key."""
     if not settings.pass_phrase_hash:
         return "nobody"
     return hmac.new(settings.secret_key.encode(), settings.pass_phrase_hash.encode(), hashlib.sha256).hexdigest()

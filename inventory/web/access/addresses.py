@@ -1,6 +1,6 @@
 """By which addresses others in the network reach this shop: its number of the moment, the name that it announces.
 
-Knows the port and the name. How a name is announced is `inventory.web.access.mdns`'.
+How a name is announced is `inventory.web.access.mdns`'.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""Under which names this app is served, so that a page of another site can't speak to it by a name of its own.
-
-Knows loopback, the machine's own names and addresses. Knows nothing of requests.
-"""
+"""Under which names this app is served, so that a page of another site can't speak to it by a name of its own."""
 
 from __future__ import annotations
 

@@ -1,7 +1,6 @@
 """A name of the shop's own in the network, the same whatever number the router gives out (mDNS, RFC 6762).
 
-Knows how a name is found free, announced, kept while the number changes, and given back. All of it happens beside the
-server, in a thread: a network without multicast costs nobody the start. Knows nothing of pages.
+All of it happens beside the server, in a thread: a network without multicast costs nobody the start.
 """
 
 from __future__ import annotations
@@ -67,8 +66,8 @@ def addresses_to_announce(bind_host: str) -> tuple[str, ...]:
 class MdnsAnnouncer:
     """Announces a name from `start` to `stop`.
 
-    `on_change` is called with the name and an empty sentence once it holds, and with an empty name and a sentence where
-    none can be announced; from the thread that announces.
+    `on_change` is called with the name and an empty sentence once it holds, and with an empty name and a sentence
+    where none can be announced; from the thread that announces.
     """
 
     def __init__(

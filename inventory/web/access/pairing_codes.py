@@ -1,7 +1,7 @@
 """Invitations: a word that lets one device in, once, within minutes.
 
-Knows words and how long they hold. They are kept in memory alone: with the program's end they are void. Each holds
-under the pass phrase of its moment only.
+They are kept in memory alone: with the program's end they are void. Each holds under the passphrase of its moment
+only.
 """
 
 from __future__ import annotations

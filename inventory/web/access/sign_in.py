@@ -1,6 +1,6 @@
-"""Signing in with the shop's pass phrase, and out again; wrong tries are slowed down.
+"""Signing in with the shop's passphrase, and out again; wrong tries are slowed down.
 
-Knows the page and the tries. What a session opens is `inventory.web.access.access_control`.
+What a session opens is `inventory.web.access.access_control`.
 """
 
 from __future__ import annotations
@@ -83,7 +83,7 @@ def _client_key(address: str) -> str:
 
 
 class InvalidPassphrase(UserError):
-    """A pass phrase that will not do; `what` names the field."""
+    """A passphrase that will not do; `what` names the field."""
 
     def __init__(self, message: str, what: str = "") -> None:
         super().__init__(message)
@@ -96,7 +96,7 @@ def normalize_passphrase(typed: str) -> str:
 
 
 def hash_new_passphrase(typed: str, again: str) -> str:
-    """The hash of a new pass phrase, typed twice. Raises NotAPhrase."""
+    """The hash of a new passphrase, typed twice. Raises NotAPhrase."""
     phrase = normalize_passphrase(typed)
     if len(phrase) < MIN_PASSPHRASE_LENGTH:
         raise InvalidPassphrase(
@@ -112,7 +112,7 @@ def hash_new_passphrase(typed: str, again: str) -> str:
 
 
 def check_passphrase(typed: str) -> tuple[str, int]:
-    """Tries the shop's pass phrase: an empty sentence where it is right, else what is wrong, and an HTTP status.
+    """Tries the shop's passphrase: an empty sentence where it is right, else what is wrong, and an HTTP status.
 
     Wrong tries from one address are slowed down; a wrong phrase takes as long as the right one.
     """
@@ -136,7 +136,7 @@ def _init_limiter(state: BlueprintSetupState) -> None:
 
 @blueprint.get("/sign-in")
 def front() -> str | Response:
-    """The page that asks for the pass phrase."""
+    """The page that asks for the passphrase."""
     if access_control.has_access():
         return redirect(_safe_next_url(request.args.get("next", "")), 303)
     return render_template("signing/sign_in.html", typed={"next": request.args.get("next", "")}, errors={})

@@ -1,8 +1,4 @@
-"""A plan as the pages show it: sets of offcuts, drawn and told, each once however often it is best.
-
-Knows how fills are named, ranked and compared on a page. Knows nothing of how
-they are found, and no address.
-"""
+"""A plan as the pages show it: sets of offcuts, drawn and told, each once however often it is best."""
 
 from __future__ import annotations
 

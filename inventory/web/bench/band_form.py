@@ -1,8 +1,4 @@
-"""Bands as they stand in the address of the bench: typed, kept as typed, moved, mirrored, read.
-
-Knows the names of a band's fields and what each press on the form does to the row
-of bands. Knows nothing of sizes or of the rack: what bands are is `inventory.cutting.bands`.
-"""
+"""Bands as they stand in the address of the bench: typed, kept as typed, moved, mirrored, read."""
 
 from __future__ import annotations
 
@@ -24,7 +20,7 @@ DEFAULT_STRIPE_WIDTH = {
     Unit.INCH: typed_text(inch("1/4"), Unit.INCH),
     Unit.MILLIMETER: typed_text(mm("6"), Unit.MILLIMETER),
 }
-"""How wide an accent is until another width is typed."""
+"""How wide a stripe is until another width is typed."""
 
 PRESETS = {
     "start-two-stripes": "Two thin stripes",
@@ -39,7 +35,7 @@ class InvalidBandAction(UserError):
 
 @dataclass(frozen=True)
 class TypedBand:
-    """One band as typed: a field with its weight, or an accent of `strips` strips, `each` wide."""
+    """One band as typed: a field with its weight, or a stripe of `strips` strips, `each` wide."""
 
     stripe: bool
     species: tuple[str, ...] = ()
@@ -72,7 +68,7 @@ def _named(names: Sequence[str]) -> tuple[str, ...]:
 
 
 def band_params(bands: Sequence[TypedBand]) -> dict[str, list[str]]:
-    """The bands as the keys of an address, numbered anew from 1; what is usual or empty is left out."""
+    """The bands as the keys of an address, numbered again from 1; what is usual or empty is left out."""
     keys: dict[str, list[str]] = {}
     for number, band in enumerate(bands, 1):
         name = f"band{number}"
@@ -168,7 +164,7 @@ def _moved(row: list[TypedBand], place: int, to: int) -> tuple[tuple[TypedBand, 
 
 
 def _preset_bands(press: str, ticked: Sequence[str], stocked: Sequence[str], unit: Unit) -> tuple[TypedBand, ...]:
-    """A pattern to begin with, in the woods that are ticked or else the palest and the darkest in the shop."""
+    """A pattern to begin with, in the species that are ticked or else the palest and the darkest in the shop."""
     by_tone = sorted(stocked, key=lightness)
     main = ticked[0] if ticked else by_tone[-1] if by_tone else ""
     others = [name for name in (*ticked[1:], *by_tone) if species_key(name) != species_key(main)]
@@ -196,7 +192,7 @@ def lightness(species: str) -> float:
 
 
 def band_label(name: str) -> str:
-    """What a field of a band is called in the list of answers to mend: `band2_each` is "Band 2, width of each".
+    """What a field of a band is called in the list of answers to fix: `band2_each` is "Band 2, width of each".
 
     >>> band_label("band2_each"), band_label("length")
     ('Band 2, width of each', '')

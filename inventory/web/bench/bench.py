@@ -1,7 +1,6 @@
 """At the bench: a board is asked for, the sets of offcuts that make it are shown, one is set aside.
 
-Knows the page and its address. Searches nothing itself: `services.filling`; draws
-nothing: `web.shown`, `web.bench_parts`.
+Searches nothing itself: `services.filling`; draws nothing: `web.shown`, `web.bench_parts`.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """The form at the bench, as it stands in the address: a board asked for, and how a search is linked to.
 
-Knows the form's names; those of its bands are `web.band_form`'s. A search is an address, so
-that it can be kept and sent; what was typed stays as typed. Reads lengths with the
+A search is an address, so that it can be kept and sent; what was typed stays as typed. Reads lengths with the
 measures' own reader.
 """
 
@@ -74,7 +73,7 @@ def has_search(typed: MultiDict[str, str]) -> bool:
 
 
 def read_board_request(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> BoardRequest:
-    """The board asked for. Raises AskedWrongly with a sentence for every field that needs mending."""
+    """The board asked for. Raises AskedWrongly with a sentence for every field that needs fixing."""
     errors: dict[str, str] = {}
     for name in SIZE_FIELDS:
         _read(typed.get(name, ""), name, settings.unit, errors)
@@ -126,7 +125,7 @@ def _read_count(text: str) -> int | None:
 
 
 def changed_allowances(typed: MultiDict[str, str]) -> dict[str, str]:
-    """The allowances that were typed anew for this search; an empty field means the shop's own."""
+    """The allowances that were typed again for this search; an empty field means the shop's own."""
     return {name: typed[name] for name in ALLOWANCE_NAMES if typed.get(name, "").strip()}
 
 
@@ -184,7 +183,7 @@ def url_to_correct(typed: MultiDict[str, str]) -> str:
 
 
 def url_for_any_species(typed: MultiDict[str, str]) -> str:
-    """The address of this search with any wood in every field and accent."""
+    """The address of this search with any wood in every field and stripe."""
     keys = {name: texts for name, texts in query(typed).items() if name != "species" and not _of_a_species(name)}
     return url_for("bench.front", **keys)  # type: ignore[arg-type]
 
@@ -194,7 +193,7 @@ def _of_a_species(name: str) -> bool:
 
 
 def label_of(name: str) -> str:
-    """What a field is called in the list of answers to mend."""
+    """What a field is called in the list of answers to fix."""
     return LABELS.get(name) or band_label(name) or name.capitalize()
 
 

@@ -1,7 +1,6 @@
 """The effort of a set as pages show it: figures to compare, and sentences.
 
-Knows which sentence stands where. The words themselves are those of
-`inventory.wording.effort_text`, the same as on the command line.
+The words themselves are those of `inventory.wording.effort_text`, the same as on the command line.
 """
 
 from __future__ import annotations

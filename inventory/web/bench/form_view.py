@@ -1,6 +1,6 @@
 """What the parts of the form at the bench are made of: choices, bands, and the board drawn as it is typed.
 
-Knows which part shows what. Reads no answer: that is `web.bench_form`; searches nothing.
+Reads no answer: that is `web.bench_form`; searches nothing.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ class FormBand:
 
 @dataclass(frozen=True)
 class BoardPreview:
-    """The board as asked, drawn, with a legend of its woods; or the sentence why it is not drawn."""
+    """The board as asked, drawn, with a legend of its species; or the sentence why it is not drawn."""
 
     picture: Markup | None
     woods: Sequence[tuple[str, Markup]]

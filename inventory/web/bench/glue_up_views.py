@@ -1,7 +1,6 @@
 """Glue-ups as a page shows them: drawn and told step by step, those that are alike once.
 
-Knows what a glue-up is called beside others. How it is drawn, `web.drawings` knows;
-which are alike, `inventory.layout.rounds`.
+How it is drawn, `web.drawings` knows; which are alike, `inventory.layout.rounds`.
 """
 
 from __future__ import annotations

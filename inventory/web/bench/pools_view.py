@@ -1,6 +1,6 @@
 """What each band of a set gets, as a table on the page.
 
-Knows how bands, woods and widths are said. Reckons nothing: `inventory.fill.pool_report`.
+Reckons nothing: `inventory.fill.pool_report`.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ class PoolView:
 def build_pool_views(
     fill: Fill, request: BoardRequest, letter_of: Callable[[Cut], str], display: Display
 ) -> tuple[PoolView, ...]:
-    """A row for each pool and accent; none where all strips serve the same, which the figures tell already."""
+    """A row for each pool and stripe; none where all strips serve the same, which the figures tell already."""
     pools = pool_reports(fill)
     return tuple(_rows(pools, fill, letter_of, display)) if len(pools) > 1 else ()
 

@@ -1,7 +1,7 @@
 """Several boards at once: the list of them, the look through the rack that goes on beside the pages, its answer.
 
-Knows the pages and their addresses. Looks for nothing itself: `services.batches`. The
-answer's address holds the question, so it can be opened again while the program runs.
+Looks for nothing itself: `services.batches`. The answer's address holds the question, so it can be opened again
+while the program runs.
 """
 
 from __future__ import annotations

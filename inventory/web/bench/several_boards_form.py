@@ -1,7 +1,6 @@
 """Boards that are asked for together, as they stand in an address: one `board` for each kind, with its count.
 
-Knows how a board of the bench's form is put into such a list and read back; what such a
-board is, `web.bench_form` knows. A list is an address, so that it can be kept and sent.
+A list is an address, so that it can be kept and sent.
 """
 
 from __future__ import annotations
@@ -74,7 +73,7 @@ def _read_entries(shop: Shop, settings: Settings, typed: Typed) -> Iterator[Batc
 
 
 def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> BoardOrder:
-    """The question that a list asks. Raises ListedWrongly with a sentence for every count that needs mending."""
+    """The question that a list asks. Raises ListedWrongly with a sentence for every count that needs fixing."""
     errors: dict[str, str] = {}
     requests = []
     for each in boards:

@@ -1,6 +1,6 @@
 """The answer to a question about several boards as its page shows it: in full, or as tables where there are many.
 
-Knows what is drawn and what is told. Finds nothing, and no address.
+Finds nothing, and no address.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """A shortfall as the bench shows it: what is missing of which wood, what would rescue a piece, what could be filled.
 
-Knows how each is said and which search it leads to. Reckons nothing: `inventory.orders.shortfall`.
+Reckons nothing: `inventory.orders.shortfall`.
 """
 
 from __future__ import annotations
@@ -88,7 +88,7 @@ def _title(shortfall: Shortfall, asked: BoardRequest, display: Display) -> str:
 
 
 def _lack_texts(shortages: Sequence[Shortage], asked: BoardRequest, display: Display) -> Iterator[str]:
-    """A sentence for each pool and accent that is short, or one where only the sharing fails."""
+    """A sentence for each pool and stripe that is short, or one where only the sharing fails."""
     if not shortages and len(asked.bands) <= 1:
         yield (
             "There is width enough for all of it together, but no way was found to share the strips out among the "

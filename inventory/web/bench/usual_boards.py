@@ -1,6 +1,6 @@
 """Usual boards: the list with rates, a board from the bench or of the past put on it, changed, taken off.
 
-Knows the pages and their forms. What is kept is `services.usual`'s.
+What is kept is `services.usual`'s.
 """
 
 from __future__ import annotations

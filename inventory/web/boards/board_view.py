@@ -1,7 +1,6 @@
 """A board kept with the shop as its pages show it: its strips in their order, drawn or with photos.
 
-Knows which records and photos a board's pages need, and which round of many boards is
-asked for. Lays out and draws nothing itself: `services.ordering`, `web.shown`.
+Lays out and draws nothing itself: `services.ordering`, `web.shown`.
 """
 
 from __future__ import annotations
@@ -101,7 +100,7 @@ def letter_of_cut(board: BoardRecord, fill_layout: FillLayout) -> list[str]:
 
 
 def proposed_leftovers_of(board: BoardRecord, fill_layout: FillLayout) -> list[ProposedLeftover]:
-    """The plan's remainders in the order of the drawings' letters."""
+    """The plan's leftovers in the order of the drawings' letters."""
     places = {(piece.offcut.tag, piece.marked.piece): place for place, piece in enumerate(fill_layout.pieces)}
     cuts = board.fill.cuts
     return sorted(

@@ -1,6 +1,6 @@
 """Boards on their way: what to fetch, how to cut it, what came back, one step at a time.
 
-Knows the pages and their steps. What a step does to the pieces is `services.making`'s.
+What a step does to the pieces is `services.making`'s.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
-"""The form in which the remainders of a cut are confirmed or corrected.
+"""The form in which the leftovers of a cut are confirmed or corrected.
 
-Knows the form's names, one group for each remainder of the plan. Whether a
-remainder can be is `services.remainders`' to say.
+Whether a leftover can be is `services.remainders`' to say.
 """
 
 from __future__ import annotations
@@ -81,7 +80,7 @@ def _read(each: ProposedLeftover, typed: Mapping[str, str], unit: Unit, errors: 
 
 
 def leftover_errors(error: InvalidLeftover) -> dict[str, str]:
-    """The sentence beside the field it belongs to; above the form where it is no remainder at all."""
+    """The sentence beside the field it belongs to; above the form where it is no leftover at all."""
     return {field_name(error.cut, error.remainder, error.what) if error.what else "": str(error)}
 
 

@@ -1,6 +1,6 @@
 """The order of a board's strips: shown with the wood's own photos, changed strip by strip.
 
-Knows the page and its buttons. What an order is and how it is kept is `services.ordering`'s.
+What an order is and how it is kept is `services.ordering`'s.
 """
 
 from __future__ import annotations

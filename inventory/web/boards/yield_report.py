@@ -1,6 +1,6 @@
 """What became of the wood: yields, and the card that goes out of the shop with a finished board.
 
-Knows these two pages. What is counted is `services.yielding`'s.
+What is counted is `services.yielding`'s.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """The board as it is asked for, drawn to scale while one types: its bands, and the rows of end grain.
 
-Knows how wide bands come out in the finished board. Knows nothing of strips or of
-the rack: how a fill lies in the board is `drawings.glue_up`. A wood is told by its
-tone, its hatching and, beside the drawing, its name. Shapes stand in exact millimetres.
+A wood is told by its tone, its hatching and, beside the drawing, its name. Shapes stand in exact millimeters.
 """
 
 from __future__ import annotations
@@ -33,7 +31,7 @@ MAX_ROWS = 200
 DEFAULT_COLOR = "#efe6d2"
 """Wood of which nothing is known, or any: pale."""
 LINE_COLOR = "#2b2118"
-"""Lines on wood are dark in every colour scheme, since the woods keep their tones."""
+"""Lines on wood are dark in every color scheme, since the species keep their tones."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +50,7 @@ def position_bands(bands: Sequence[Band], width: Length) -> tuple[PositionedBand
     start = 0
     places = []
     for number, (band, wide) in enumerate(zip(whole, band_widths(whole, width, Length(0)), strict=True), 1):
-        # Shares are rounded up to a nanometre: the last one ends with the board.
+        # Shares are rounded up to a nanometer: the last one ends with the board.
         here = min(wide, width - start)
         places.append(PositionedBand(number, band, Length(start), Length(here)))
         start += here
@@ -187,7 +185,7 @@ def describe_bands(places: Sequence[PositionedBand], rows: RowLayout | None, dis
 
 
 def format_species(species: Sequence[str]) -> str:
-    """The woods of a band as read out.
+    """The species of a band as read out.
 
     >>> format_species(("ash", "oak")), format_species(())
     ('ash or oak', 'any wood')

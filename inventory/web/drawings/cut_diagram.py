@@ -1,9 +1,7 @@
 """One offcut with its cuts drawn to scale: lengths, rips, kerfs, what is kept and lost.
 
-Knows how a marked-out piece is put on paper. Knows no rule of cutting: where the
-cuts fall is `inventory.cutting.marking_out`. A piece too long and narrow to be read
-is drawn shortened between zigzag lines, true in width; otherwise shapes stand
-in exact millimetres.
+A piece too long and narrow to be read is drawn shortened between zigzag lines, true in width; otherwise shapes
+stand in exact millimeters.
 """
 
 from __future__ import annotations

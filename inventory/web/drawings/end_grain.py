@@ -1,7 +1,6 @@
 """An end-grain board drawn to scale: its panels with their slices, and the rows turned up and glued.
 
-Knows how slices and rows are put on paper. Knows no rule of slicing: that is
-`inventory.layout.end_grain_rows`. Shapes stand in exact millimetres.
+Shapes stand in exact millimeters.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Two small pictures that explain end grain: a board of blocks, and how a panel becomes one.
 
-Knows that a panel is glued, sliced across, and its slices turned up and glued
-again. Says nothing that the words beside it don't say; nothing is to scale.
+Says nothing that the words beside it don't say; nothing is to scale.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """The glue-up drawn to scale: seen from the end and from above, strips numbered.
 
-Knows how a laid-out fill is put on paper. Knows no rule of cutting and no order
-of strips: that is `inventory.layout.strip_layout`. What is trimmed is hatched; the
-finished board is the heavy outline. Shapes stand in exact millimetres.
+What is trimmed is hatched; the finished board is the heavy outline. Shapes stand in exact millimeters.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Two small pictures that explain edge grain and face grain: a corner of a board, with its year rings.
 
-Knows how strips lie in either. Says nothing that the words beside it don't say.
+Says nothing that the words beside it don't say.
 """
 
 from __future__ import annotations

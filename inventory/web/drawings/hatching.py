@@ -1,7 +1,6 @@
-"""One hatching for each species, so that woods differ without colour.
+"""One hatching for each species, so that species differ without color.
 
-Knows which species gets which hatching on a page. The name is always written
-beside it: with more species than hatchings one comes twice.
+The name is always written beside it: with more species than hatchings one comes twice.
 """
 
 from __future__ import annotations

@@ -1,9 +1,7 @@
 """One offcut drawn to scale: its face, and its end with what comes off each face.
 
-Knows how a piece is laid on paper. Knows no rule of cutting: what comes off a
-face it is told by the allowances. Lengths come in as Length; the drawing's own
-units are CSS pixels at the width of a small phone, and floats serve here for
-ink alone.
+Lengths come in as Length; the drawing's own units are CSS pixels at the width of a small phone, and floats serve
+here for ink alone.
 """
 
 from __future__ import annotations

@@ -1,9 +1,8 @@
 """A glue-up from above with the offcuts' own photos as its texture, so that it is seen before it is cut.
 
-Each strip shows that part of its offcut's photo from which it is cut, in the scale of
-the drawing. Knows how a photo is laid under a strip. Where a piece lies in its photo it
-is told; where strips lie is `inventory.layout.strip_layout`. Shapes stand in exact millimetres,
-photos as near as they were taken.
+Each strip shows that part of its offcut's photo from which it is cut, in the scale of the drawing. Where a piece
+lies in its photo it is told; where strips lie is `inventory.layout.strip_layout`. Shapes stand in exact
+millimeters, photos as near as they were taken.
 """
 
 from __future__ import annotations
@@ -53,7 +52,7 @@ def draw_with_photos(
 def strip_renderer(
     layout: GlueUpLayout, textures: Mapping[str, Texture], hatchings: HatchPatterns, drawing_id: str
 ) -> Callable[[PlacedStrip], Markup]:
-    """How a strip of this glue-up is painted, in millimetres: by its photo, else in its wood's tone and hatching."""
+    """How a strip of this glue-up is painted, in millimeters: by its photo, else in its wood's tone and hatching."""
     pieces = {(piece.offcut.tag, piece.marked.piece): piece for piece in layout.pieces}
 
     def draw_strip(strip: PlacedStrip) -> Markup:

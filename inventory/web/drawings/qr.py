@@ -1,7 +1,4 @@
-"""A QR on a page: one path of dark modules on white, with its quiet zone, in any colours of the page around it.
-
-Knows modules. Knows nothing of what the symbol holds.
-"""
+"""A QR on a page: one path of dark modules on white, with its quiet zone, in any colors of the page around it."""
 
 from __future__ import annotations
 

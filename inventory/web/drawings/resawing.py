@@ -1,7 +1,6 @@
 """The strips of one offcut that are resawn to leaves, drawn to scale as seen from their end.
 
-Knows how layers of a strip are put on paper. Knows no rule of resawing: where the
-saw goes is `inventory.cutting.marking_out`. Shapes stand in exact millimetres.
+Shapes stand in exact millimeters.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """The pile in pictures: wood by species, sizes as dots, months in and out, ages, room taken.
 
-Knows how counts are laid on paper, readable without colour. Counts nothing itself;
-floats place ink and decide nothing.
+Counts nothing itself; floats place ink and decide nothing.
 """
 
 from __future__ import annotations
@@ -100,7 +99,7 @@ def draw_months(months: Sequence[MonthlyFlow], format_value: Callable[[int], str
 
 @dataclass(frozen=True)
 class ScatterPlot:
-    """How far the dots reach, in nanometres, and the drawing. A script reads the reach to turn a drag into sizes."""
+    """How far the dots reach, in nanometers, and the drawing. A script reads the reach to turn a drag into sizes."""
 
     longest: int
     widest: int

@@ -1,9 +1,8 @@
 """The pencil: lines, measures, letters and hatching from which the drawings are made.
 
-Knows SVG. Knows nothing of wood. A drawing is DRAWN_WIDTH units wide and shown
-about as many CSS pixels wide on a phone, so that its letters are as large as
-the page's. Shapes of wood stand in a scaled group in exact millimetres; floats
-place ink on paper and decide nothing.
+A drawing is DRAWN_WIDTH units wide and shown about as many CSS pixels wide on a phone, so that its letters are as
+large as the page's. Shapes of wood stand in a scaled group in exact millimeters; floats place ink on paper and
+decide nothing.
 """
 
 from __future__ import annotations
@@ -27,7 +26,7 @@ NM_PER_MM = 1_000_000.0
 
 @dataclass(frozen=True)
 class Viewport:
-    """A place on the paper and a scale: how lengths in nanometres become units."""
+    """A place on the paper and a scale: how lengths in nanometers become units."""
 
     x: float
     y: float
@@ -44,7 +43,7 @@ class Viewport:
         return length / NM_PER_MM * self.units_per_mm
 
     def group(self, shapes: Iterable[Markup], kind: str) -> Markup:
-        """Shapes given in millimetres, put in their place."""
+        """Shapes given in millimeters, put in their place."""
         return Markup('<g class="{}" transform="translate({} {}) scale({})">{}</g>').format(
             kind, number(self.x), number(self.y), f"{self.units_per_mm:.6g}", Markup("").join(shapes)
         )
@@ -61,7 +60,7 @@ def text_width(text: str, *, bold: bool = False) -> float:
 
 
 def rect(kind: str, x: int, y: int, width: int, height: int, fill: str = "none") -> Markup:
-    """A rectangle for a scaled group; all in nanometres, written as exact millimetres."""
+    """A rectangle for a scaled group; all in nanometers, written as exact millimeters."""
     return Markup(
         '<rect class="{}" x="{}" y="{}" width="{}" height="{}" fill="{}" stroke="currentColor" '
         'vector-effect="non-scaling-stroke"/>'
@@ -69,7 +68,7 @@ def rect(kind: str, x: int, y: int, width: int, height: int, fill: str = "none")
 
 
 def rects(kind: str, places: Iterable[tuple[int, int, int, int]], fill: str = "none") -> Markup:
-    """Many rectangles of one kind as a single shape: x, y, width and height of each in nanometres."""
+    """Many rectangles of one kind as a single shape: x, y, width and height of each in nanometers."""
     path = "".join(
         f"M{mm_text(x)} {mm_text(y)}h{mm_text(width)}v{mm_text(height)}h-{mm_text(width)}z"
         for x, y, width, height in places

@@ -1,7 +1,6 @@
 """Yield by month as columns, and where the wood went as bars.
 
-Knows how shares are laid on paper, readable without colour. Counts nothing; floats
-place ink and decide nothing.
+Counts nothing; floats place ink and decide nothing.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Blank tags: fresh codes on a sheet or a roll before any piece exists, to be stuck on at the saw and scanned.
 
-Knows the steps. That a code is never given twice is the storage's; how a tag is
-drawn is `labels`'. A blank tag has no copies: the second would be another piece's.
+That a code is never given twice is the storage's; how a tag is drawn is `labels`'. A blank tag has no copies: the
+second would be another piece's.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """A selection of labels on a stock: the page on which it is laid out, and its PDF, as a form asks for them.
 
-Knows the form's fields: `stock`, `start`, `copies`, `ruler`, `cut_marks`. Which pieces are chosen is
-`inventory.web.labels.print_queue`'; sending the PDF to a printer is `inventory.web.labels.print_jobs`'.
+Which pieces are chosen is `inventory.web.labels.print_queue`'; sending the PDF to a printer is
+`inventory.web.labels.print_jobs`'.
 """
 
 from __future__ import annotations

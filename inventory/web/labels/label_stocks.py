@@ -1,6 +1,6 @@
-"""The sheets, rolls and tags that labels come on: the list, the shop's own to make and mend, and how each is printed.
+"""The sheets, rolls and tags that labels come on: the list, the shop's own to make and fix, and how each is printed.
 
-Knows the pages' forms. What a stock may be is `inventory.services.labels.label_stocks`'; how it is drawn is `labels`'.
+What a stock may be is `inventory.services.labels.label_stocks`'; how it is drawn is `labels`'.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ blueprint = Blueprint("stocks", __name__, url_prefix="/labels/stocks")
 Page = str | tuple[str, int] | Response
 
 SAMPLE = "0000011"
-# The scales that are measured on a test sheet are in millimetres, whatever the shop's unit: the inch scale beside
+# The scales that are measured on a test sheet are in millimeters, whatever the shop's unit: the inch scale beside
 # them ends elsewhere.
 RULER_UNIT = Unit.MILLIMETER
 FIELD_NAMES = {

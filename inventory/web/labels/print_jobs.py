@@ -1,6 +1,6 @@
-"""One press to a printer: labels are sent, their job is followed on a page, given up or printed anew.
+"""One press to a printer: labels are sent, their job is followed on a page, given up or printed again.
 
-Knows the steps and the page. What CUPS is asked is `inventory.printers`'.
+What CUPS is asked is `inventory.printers`'.
 """
 
 from __future__ import annotations

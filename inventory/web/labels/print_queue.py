@@ -1,7 +1,6 @@
 """Labels to print: the queue, a selection laid out on a sheet or roll, the PDF, and "printed all right?".
 
-Knows the steps at the printer. How a label is drawn is `labels`'; what stands on
-it is `labelling`'s.
+How a label is drawn is `labels`'; what stands on it is `labelling`'s.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Which printers a page can offer for a stock, and how the jobs stand that were sent to one.
 
-Knows how CUPS is found and asked while a page is made: an answer that doesn't come is told on the page, and the
-PDF stays as the way. What a job does to the queue is `inventory.services.labels.print_jobs`'.
+What a job does to the queue is `inventory.services.labels.print_jobs`'.
 """
 
 from __future__ import annotations

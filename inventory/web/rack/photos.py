@@ -1,7 +1,6 @@
 """One photo of a piece: turned, cropped, measured by marking places in it.
 
-Knows the page and how places are marked, with a script or by a picture that is
-pressed. What is done to a photo is `services.altering`'s.
+What is done to a photo is `services.altering`'s.
 """
 
 from __future__ import annotations
@@ -193,6 +192,6 @@ def _change_query(proposals: tuple[SizeEstimate, ...]) -> dict[str, str]:
 
 
 def _rounded(size: Length) -> Length:
-    """To a 32nd of an inch or a millimetre: finer than any doubt."""
+    """To a 32nd of an inch or a millimeter: finer than any doubt."""
     grain = NM_PER_INCH // 32 if current_settings().unit is Unit.INCH else NM_PER_MM
     return Length(round(size / grain) * grain)

@@ -1,7 +1,6 @@
 """A piece's own page, reached by the code on its tag: what it is, what became of it, what can be done with it.
 
-Knows the buttons of that page and the ways in which a code may be typed. What is
-allowed to happen to a piece is the services' to say.
+What is allowed to happen to a piece is the services' to say.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """What to let go: the room is asked for, the years are drawn beside the page, the answer leads along the rack.
 
-Knows the pages, their forms and the job's name. What is answered is `services.pruning`'s, what a decision does
-`services.walking`'s.
+What is answered is `services.pruning`'s, what a decision does `services.walking`'s.
 """
 
 from __future__ import annotations

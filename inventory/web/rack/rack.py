@@ -1,6 +1,6 @@
 """The rack on screen: filtered, sorted, summed, as pictures or as a table, page by page.
 
-Knows that the filter lives in the address. What it finds is `finding`'s.
+What it finds is `finding`'s.
 """
 
 from __future__ import annotations

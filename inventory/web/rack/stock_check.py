@@ -1,7 +1,6 @@
-"""Stocktake: a location is chosen, its tags are seen by photo, camera, code or tick, and the differences mended.
+"""Stock check: a location is chosen, its tags are seen by photo, camera, code or tick, and the differences fixed.
 
-Knows the pages and their forms. What was seen and what becomes of it is `services.stocktaking`'s, what was not seen
-for long `services.unseen`'s.
+What was seen and what becomes of it is `services.stocktaking`'s, what was not seen for long `services.unseen`'s.
 """
 
 from __future__ import annotations
@@ -38,13 +37,13 @@ MAX_LISTED = 150
 
 @blueprint.get("")
 def front() -> str:
-    """The locations, the stocktakes under way, and what to ask about."""
+    """The locations, the stock checks under way, and what to ask about."""
     return _front({}, {})
 
 
 @blueprint.post("")
 def begin() -> Page:
-    """Begins the stocktake of a location, or joins the one that is under way."""
+    """Begins the stock check of a location, or joins the one that is under way."""
     typed = request.form
     try:
         number = stock_checks.begin(current_shop(), typed.get("other", "").strip() or typed.get("location", ""))
@@ -161,7 +160,7 @@ def finish(number: int) -> Page:
 
 @blueprint.post("/<int:number>/away")
 def put_away(number: int) -> Page:
-    """Puts a stocktake away that was begun by mistake."""
+    """Puts a stock check away that was begun by mistake."""
     try:
         stock_check = stock_checks.put_away(current_shop(), number)
     except (stock_checks.StockCheckNotEmpty, stock_checks.StockCheckEnded) as error:

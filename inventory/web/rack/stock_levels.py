@@ -1,6 +1,6 @@
 """The state of the pile on one page: pictures with their tables, and a part of it picked out and acted on.
 
-Knows the page and its forms. What is counted and done is `services.pile`'s.
+What is counted and done is `services.pile`'s.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ LABELS = {
     "width_to": "to",
     "rack_room": "Room given to offcuts",
 }
-# Old finishes and woods of unknown treatment are among many pieces: none of them is sent to the stove together.
+# Old finishes and species of unknown treatment are among many pieces: none of them is sent to the stove together.
 REASONS = tuple(each for each in LetGoReason if each is not LetGoReason.BURNT)
 MAX_LISTED = 200
 ACTION_DONE_ONE = {

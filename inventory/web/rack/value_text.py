@@ -1,7 +1,6 @@
 """Money and weight as pages show them, with what is left out of a sum named.
 
-Knows the words. What wood is worth and weighs is `services.valuing`'s. Without any price
-the shop is told nothing of money.
+What wood is worth and weighs is `services.valuing`'s. Without any price the shop is told nothing of money.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Where a code leads: its piece, the saw with a blank tag's code, or the page that says it is not known here.
 
-Knows addresses. What a code stands for is `scanning`'s to say.
+What a code stands for is `scanning`'s to say.
 """
 
 from __future__ import annotations

@@ -1,8 +1,4 @@
-"""The form of an offcut: what was typed about a piece, read, and shown again as typed.
-
-Knows the fields that the saw and the piece's own page share. Knows nothing of
-photos or of what happens to the piece.
-"""
+"""The form of an offcut: what was typed about a piece, read, and shown again as typed."""
 
 from __future__ import annotations
 
@@ -27,7 +23,7 @@ FIELD_LABELS = {
     "code": "Code of a blank tag",
     "line": "Typed line",
 }
-"""What each field is called in the list of answers to mend."""
+"""What each field is called in the list of answers to fix."""
 
 
 class InvalidOffcutForm(UserError):

@@ -1,8 +1,7 @@
-"""The photo field of a form: pictures that were sent, kept across a form that has to be mended.
+"""The photo field of a form: pictures that were sent, kept across a form that has to be fixed.
 
-Knows files in a form and the slips that stand for photos already kept. Knows
-nothing of pieces. A browser can't be given a file back, so a good picture is
-kept at once and the mended form carries a signed slip in its place.
+A browser can't be given a file back, so a good picture is kept at once and the fixed form carries a signed slip in
+its place.
 """
 
 from __future__ import annotations

@@ -1,8 +1,7 @@
 """Scanning in the app: a photo of one tag or a shelf, the live camera where the browser has one, a typed code.
 
-Knows the page, what it lists and where it leads. Reading a photo is the
-services'. What was seen goes into the address of the list, so that it can be
-loaded again, and nothing is kept.
+Reading a photo is the services'. What was seen goes into the address of the list, so that it can be loaded again,
+and nothing is kept.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """At the saw: a piece is tagged with a photo, three sizes and one touch, or by one typed line.
 
-Knows the form and what it carries over from the last piece. Reads no length and
-draws no code itself.
+Reads no length and draws no code itself.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ from inventory.storage.records import BoardRecord, OffcutRecord
 from tests.services.fills import BOARD, cut, make_fill
 
 
-def test_a_card_tells_sizes_woods_and_year_and_defers_on_food(shop: Shop, aside: BoardRecord) -> None:
+def test_a_card_says_sizes_species_and_year_and_defers_on_food(shop: Shop, aside: BoardRecord) -> None:
     (card,) = board_card.cards_of(cut(shop, aside))
     assert (card.length, card.width, card.thickness) == (inches("18"), inches("6"), inches("1 1/2"))
     assert card.boards == (0,)

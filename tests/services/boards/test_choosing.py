@@ -13,9 +13,7 @@ from tests.services.fills import tagged
 ASKED = {"length": "18", "width": "6", "thickness": "1 1/2", "fills": 1}
 
 
-def test_a_set_is_set_aside_and_its_form_answered_in_one_transaction(
-    shop: Shop, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_set_is_on_hold_and_its_form_answered_in_one_transaction(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
     tagged(shop, "3 of ash 66 x 4 x 1 planed")
     asked = filling.request(shop, ASKED)
     key = filling.fill_key(filling.fill(shop, asked).fills[0])

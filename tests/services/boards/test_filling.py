@@ -43,7 +43,7 @@ def test_only_what_is_free_goes_into_a_fill(shop: Shop) -> None:
     assert all(each.pieces <= free for each in again.fills)
 
 
-def test_what_is_set_aside_is_counted_where_the_rack_cannot_fill_the_board(shop: Shop) -> None:
+def test_what_is_on_hold_is_counted_where_the_rack_cannot_fill_the_board(shop: Shop) -> None:
     request = filling.request(shop, ASKED)
     tagged(shop, "6 of ash 24 x 3 1/2 x 1 1/4")
     board = making.set_aside(shop, request, filling.fill(shop, request).fills[0])
@@ -53,7 +53,7 @@ def test_what_is_set_aside_is_counted_where_the_rack_cannot_fill_the_board(shop:
     assert shortfall.reasons["set aside"] == board.taken[0].pieces
 
 
-def test_the_fill_that_was_shown_is_set_aside(shop: Shop) -> None:
+def test_the_fill_that_was_shown_is_on_hold(shop: Shop) -> None:
     request = filling.request(shop, ASKED)
     for width in ("3 1/2", "4", "4 1/2", "6", "7"):
         tagged(shop, f"2 of ash 24 x {width} x 1 1/4 @ wall 2")

@@ -68,7 +68,7 @@ def test_a_form_sent_twice_sets_aside_once(shop: Shop, fill: Fill) -> None:
         (lambda shop, oak: making.set_aside(shop, BOARD, make_fill(BOARD, [(oak, 1)])), "is no longer free"),
     ],
 )
-def test_a_fill_is_not_set_aside_once_a_piece_of_it_is_not_to_be_had(
+def test_a_fill_is_not_on_hold_once_a_piece_of_it_is_not_to_be_had(
     shop: Shop,
     oak: OffcutRecord,
     ash: OffcutRecord,
@@ -85,7 +85,7 @@ def test_a_fill_is_not_set_aside_once_a_piece_of_it_is_not_to_be_had(
     assert ash in before
 
 
-def test_a_bundle_with_too_few_free_pieces_is_told(shop: Shop, ash: OffcutRecord, fill: Fill) -> None:
+def test_a_bundle_with_too_few_free_pieces_is_reported(shop: Shop, ash: OffcutRecord, fill: Fill) -> None:
     editing.use_up(shop, ash.code, 1, pieces=2)
     with pytest.raises(Conflict) as refused:
         making.set_aside(shop, BOARD, fill)
@@ -94,7 +94,7 @@ def test_a_bundle_with_too_few_free_pieces_is_told(shop: Shop, ash: OffcutRecord
     )
 
 
-def test_a_piece_that_only_moved_is_still_set_aside(shop: Shop, oak: OffcutRecord, fill: Fill) -> None:
+def test_a_piece_that_only_moved_is_still_on_hold(shop: Shop, oak: OffcutRecord, fill: Fill) -> None:
     editing.change(shop, oak.code, 1, replace(oak.offcut, location="cart", notes="heavy"))
     assert making.set_aside(shop, BOARD, fill).state is BoardState.ON_HOLD
 
@@ -102,21 +102,21 @@ def test_a_piece_that_only_moved_is_still_set_aside(shop: Shop, oak: OffcutRecor
 def test_of_eight_boards_that_want_a_piece_at_once_one_gets_it(shop: Shop, oak: OffcutRecord) -> None:
     fill = make_fill(BOARD, [(oak, 1)])
     start = Barrier(8)
-    told: list[str] = []
+    text: list[str] = []
 
     def want() -> None:
         start.wait()
         try:
-            told.append(making.set_aside(shop, BOARD, fill).state.value)
+            text.append(making.set_aside(shop, BOARD, fill).state.value)
         except Conflict:
-            told.append("told")
+            text.append("told")
 
     benches = [Thread(target=want) for _ in range(8)]
     for each in benches:
         each.start()
     for each in benches:
         each.join()
-    assert sorted(told) == ["set aside"] + ["told"] * 7
+    assert sorted(text) == ["set aside"] + ["told"] * 7
     assert len(making.boards(shop)) == 1
     assert now(shop, oak).set_aside == 1
 
@@ -140,7 +140,7 @@ def test_what_is_left_is_proposed_from_where_the_parent_lies_now(
     # oak 40 × 6: two strips of 1 5/8 from one length of 19, kerf 1/8: 40 − 19 1/8 is left of the length
     assert (first.cut, first.remainder, first.length, first.width) == (0, 0, inches("20 7/8"), inches("6"))
     assert (first.species, first.face_a, first.face_b, first.keep) == ("oak", Face.ROUGH, Face.PLANED, True)
-    assert [each.keep for each in proposed] == [left.kept for told in aside.fill.cuts for left in told.leftovers]
+    assert [each.keep for each in proposed] == [left.kept for text in aside.fill.cuts for left in text.leftovers]
 
 
 def test_cutting_brings_what_is_kept_back_with_tags_of_its_own(
@@ -207,7 +207,7 @@ def test_what_is_not_kept_does_not_come_back(shop: Shop, aside: BoardRecord) -> 
         ({"remainder": 9}, "", "This is no remainder of the board. Open its page anew."),
     ],
 )
-def test_a_remainder_that_cannot_be_is_told_and_nothing_is_cut(
+def test_a_leftover_that_cannot_be_is_reported_and_nothing_is_cut(
     shop: Shop, oak: OffcutRecord, aside: BoardRecord, wrong: dict[str, object], what: str, sentence: str
 ) -> None:
     given = confirm_all(shop, aside)
@@ -220,7 +220,7 @@ def test_a_remainder_that_cannot_be_is_told_and_nothing_is_cut(
     assert now(shop, oak).state is State.ON_HOLD
 
 
-def test_a_remainder_confirmed_twice_is_refused(shop: Shop, aside: BoardRecord) -> None:
+def test_a_leftover_confirmed_twice_is_refused(shop: Shop, aside: BoardRecord) -> None:
     given = confirm_all(shop, aside)
     with pytest.raises(InvalidLeftover):
         making.cut(shop, aside.id, 1, [*given, given[0]])
@@ -260,7 +260,7 @@ STEPS: dict[str, Callable[[Shop, int, int], BoardRecord]] = {
         (["cut", "finished"], "finished", "cut"),
     ],
 )
-def test_a_step_that_does_not_follow_is_told(
+def test_a_step_that_does_not_follow_is_reported(
     shop: Shop, aside: BoardRecord, reach: list[str], step: str, after: str
 ) -> None:
     board = aside
@@ -276,7 +276,7 @@ def test_a_step_that_does_not_follow_is_told(
 
 
 @pytest.mark.parametrize("act", [*STEPS.values(), making.undo, lambda s, n, v: making.rename(s, n, v, "other")])
-def test_the_second_of_two_who_take_a_step_is_told(
+def test_the_second_of_two_who_take_a_step_is_reported(
     shop: Shop, aside: BoardRecord, act: Callable[[Shop, int, int], BoardRecord]
 ) -> None:
     first = making.rename(shop, aside.id, 1, "mine")
@@ -291,7 +291,7 @@ def test_the_second_of_two_who_take_a_step_is_told(
 
 
 @pytest.mark.parametrize("number", [0, -1, 77, 2**70])
-def test_a_board_that_is_not_there_is_told(shop: Shop, number: int) -> None:
+def test_a_board_that_is_not_there_is_reported(shop: Shop, number: int) -> None:
     with pytest.raises(NoSuchBoard) as refused:
         making.board(shop, number)
     assert str(refused.value) == f"There is no board {number}. Look for it in the list of boards."

@@ -49,7 +49,7 @@ def test_all_of_a_board_are_counted_and_filled() -> None:
     assert replace(found, upper_bound=found.boards + 2).activity_text == f"Looking for board {found.boards + 1}"
 
 
-def test_of_a_board_that_is_not_there_the_shortfall_is_told() -> None:
+def test_of_a_board_that_is_not_there_the_shortfall_is_reported() -> None:
     found = last(RACK, BoardOrder((replace(BOARD, length=inches("60")),), how_many=True))
     assert (found.boards, found.upper_bound) == (0, 0)
     assert found.plan is not None and found.plan.shortfall is not None
@@ -167,13 +167,13 @@ def test_an_end_grain_board_beside_an_edge_grain_board_keeps_its_own_sizes(stock
     end = replace(asked, length=inches("4"), grain=Grain.END, thickness=inches("1 1/4"), panel=panel)
     *_, found = several_boards.search_rack(stocked, BoardOrder((asked, end)))
     assert found.plan is not None and found.plan.fills
-    told = found.plan.fills[0].glue_ups
-    assert [each.board_length for each in told] == [None, inches("4")]
+    text = found.plan.fills[0].glue_ups
+    assert [each.board_length for each in text] == [None, inches("4")]
     board = making.set_aside(stocked, found.plan.request, found.plan.fills[0], beside=found.plan.other_requests)
     assert making.board(stocked, board.id).fill == found.plan.fills[0]
 
 
-def test_a_piece_that_went_meanwhile_keeps_all_of_them_from_being_set_aside(stocked: Shop) -> None:
+def test_a_piece_that_went_meanwhile_keeps_all_of_them_from_being_on_hold(stocked: Shop) -> None:
     asked = filling.request(stocked, {"length": "9", "width": "4", "thickness": "1 1/2", "fills": 1})
     *_, found = several_boards.search_rack(stocked, BoardOrder((asked,), how_many=True))
     assert found.plan is not None

@@ -56,13 +56,13 @@ def test_the_same_name_twice_is_refused(shop: Shop) -> None:
     assert str(fault.value) == 'There is a usual board "TREAD" already. Type another name.'
 
 
-def test_half_a_character_is_told_and_a_name_is_tidied(shop: Shop) -> None:
+def test_half_a_character_is_reported_and_a_name_is_tidied(shop: Shop) -> None:
     request = {"length": "18 in", "width": "3 in", "thickness": "1 in", "bands": [{"species": ["ash"], "weight": 1}]}
     boards = [{"name": "stair\x00 tread", "a_year": "2", "request": request}]
     text = json.dumps({"boards": boards})
-    with pytest.raises(NotAList) as told:
+    with pytest.raises(NotAList) as message:
         usual_board_list.import_file(shop, text.replace("ash", "\\ud800").encode())
-    assert str(told.value) == "The file has half a character in it, \\ud800 without its other half. Mend it there."
+    assert str(message.value) == "The file has half a character in it, \\ud800 without its other half. Mend it there."
     assert [each.board.name for each in usual_board_list.import_file(shop, text.encode())] == ["stair tread"]
 
 

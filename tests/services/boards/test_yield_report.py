@@ -26,19 +26,19 @@ def finished(shop: Shop, aside: BoardRecord) -> BoardRecord:
     return making.finish(shop, board.id, board.version)
 
 
-def test_a_shop_without_wood_tells_nothing(shop: Shop) -> None:
+def test_a_shop_without_wood_says_nothing(shop: Shop) -> None:
     life = yield_report.yield_report(shop)
     assert (life.boards, life.tagged, life.share, life.spread, life.all.share) == ((), 0, None, None, None)
     assert len(life.months) == 12
 
 
-def test_a_board_that_is_only_set_aside_used_nothing(shop: Shop, aside: BoardRecord) -> None:
+def test_a_board_that_is_only_on_hold_used_nothing(shop: Shop, aside: BoardRecord) -> None:
     life = yield_report.yield_report(shop)
     assert life.boards == ()
     assert life.here == life.tagged == stock_levels.pile(shop).all.volume
 
 
-def test_a_board_is_told_by_what_it_took_and_what_came_back(shop: Shop, aside: BoardRecord) -> None:
+def test_a_board_is_reported_by_what_it_took_and_what_came_back(shop: Shop, aside: BoardRecord) -> None:
     board = finished(shop, aside)
     came_back = stock_levels.pile(shop).months[-1].back_volume
     assert came_back > 0

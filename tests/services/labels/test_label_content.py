@@ -98,7 +98,7 @@ def test_blank_tags_have_codes_that_no_piece_is_given(shop: Shop) -> None:
 
 
 @pytest.mark.parametrize("how_many", [0, -1, 1001])
-def test_a_number_of_blanks_that_cannot_be_is_told(shop: Shop, how_many: int) -> None:
+def test_a_number_of_blanks_that_cannot_be_is_reported(shop: Shop, how_many: int) -> None:
     with pytest.raises(InvalidBlankCount) as refused:
         label_content.blank_codes(shop, how_many)
     assert str(refused.value) == f"{how_many} blank tags can't be made at once. Type a number from 1 to 1000."

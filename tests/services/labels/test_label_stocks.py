@@ -32,14 +32,14 @@ TAG = {
 SHEET = {"name": "Small sheet", "paper": "other", "page_width": "100", "page_height": "148 mm"}
 
 
-def told(text: str) -> str:
+def message(text: str) -> str:
     """What is said of a text that is no length."""
     with pytest.raises(NotALength) as refused:
         read_length(text, Unit.MILLIMETER)
     return str(refused.value)
 
 
-MISSING = told("")
+MISSING = message("")
 SHEET |= {"columns": "1", "rows": "3", "cell_width": "90", "cell_height": "40", "down": "45"}
 
 
@@ -94,7 +94,7 @@ def test_any_stock_of_the_program_can_be_begun_from(shop: Shop) -> None:
         ),
         ({"cell_width": ""}, "cell_width", MISSING),
         ({"hole_across": "5"}, "hole_down", MISSING),
-        ({"corner": "x"}, "corner", told("x")),
+        ({"corner": "x"}, "corner", message("x")),
     ],
 )
 def test_a_field_that_cannot_be_read_has_a_sentence(changed: dict[str, str], field: str, sentence: str) -> None:
@@ -137,7 +137,7 @@ def test_names_are_given_once_and_keys_never_twice(shop: Shop) -> None:
     assert label_stocks.save_stock(shop, typed({**SHEET, "name": "樫の札"})).key == "own-樫の札"
 
 
-def test_of_two_people_who_change_a_stock_the_second_is_told(shop: Shop) -> None:
+def test_of_two_people_who_change_a_stock_the_second_is_reported(shop: Shop) -> None:
     kept = label_stocks.save_stock(shop, typed(SHEET))
     changed = label_stocks.save_stock(shop, replace(kept, rows=2))
     assert (label_stocks.own_stock(shop, kept.key).rows, changed.version) == (2, 2)
@@ -191,7 +191,7 @@ def test_a_stock_whose_test_sheet_has_other_lines_by_now_is_printed_uncorrected(
     assert label_stocks.printing_of(shop, changed).ruler_measures is None
 
 
-def test_a_printer_that_cannot_be_is_told(shop: Shop) -> None:
+def test_a_printer_that_cannot_be_is_reported(shop: Shop) -> None:
     stock = label_stocks.find_stock(shop, "letter-3x10")
     with pytest.raises(StockRefused) as refused:
         label_stocks.keep_printing(shop, stock, StockPrinting(PhotoTone.GREY, 72))

@@ -115,7 +115,7 @@ def test_a_job_that_failed_leaves_its_labels_where_they_stood_in_the_queue(
     assert print_jobs.job_of(shop, job.id).reason == "Paper is jammed in it."
 
 
-def test_a_label_printed_anew_goes_into_the_queue_when_its_job_fails(
+def test_a_label_printed_again_goes_into_the_queue_when_its_job_fails(
     shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
 ) -> None:
     label_content.mark_printed(shop, [ash.code, oak.code])
@@ -157,13 +157,15 @@ def test_a_job_given_up_is_cancelled_and_its_labels_wait_again(
     assert queued(shop) == [ash.code]
 
 
-def test_what_a_printer_can_t_do_is_told_and_nothing_is_sent(shop: Shop, system: FakeSystem, ash: OffcutRecord) -> None:
-    told = []
+def test_what_a_printer_can_t_do_is_reported_and_nothing_is_sent(
+    shop: Shop, system: FakeSystem, ash: OffcutRecord
+) -> None:
+    text = []
     for printer, stock in (("attic", SHEET), ("old", SHEET), ("desk", ROLL)):
         with pytest.raises(CannotSend) as fault:
             print_jobs.send(shop, system, printer, b"%PDF", stock, "1 label", [ash])
-        told.append(str(fault.value))
-    assert told == [
+        text.append(str(fault.value))
+    assert text == [
         '"attic" is no printer that CUPS knows here. It knows: desk, old.',
         'The printer "old" takes no jobs now. It is switched off or can\'t be reached. Choose another one.',
         'The printer "desk" has no paper of 62 × 29 mm, so Roll, 62 × 29 mm would come out scaled. '
@@ -180,7 +182,7 @@ def test_the_printer_that_a_stock_was_last_sent_to_is_remembered(
     assert (print_jobs.last_printer(shop, SHEET.key), print_jobs.last_printer(shop, ROLL.key)) == ("desk", "")
 
 
-def test_jobs_of_yesterday_are_told_of_only_while_they_are_under_way(
+def test_jobs_of_yesterday_are_reported_of_only_while_they_are_under_way(
     shop: Shop, clock: Clock, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
 ) -> None:
     waiting = send(shop, system, ash)
@@ -191,7 +193,7 @@ def test_jobs_of_yesterday_are_told_of_only_while_they_are_under_way(
     assert [job.id for job in print_jobs.latest(shop)] == [waiting.id]
 
 
-def test_a_job_of_this_night_is_told_of_although_the_clock_was_set_back(
+def test_a_job_of_this_night_is_reported_of_although_the_clock_was_set_back(
     shop: Shop, clock: Clock, system: FakeSystem, ash: OffcutRecord
 ) -> None:
     clock.moment = clock.moment.astimezone(timezone(timedelta(hours=-4)))
@@ -206,7 +208,7 @@ def test_a_job_of_this_night_is_told_of_although_the_clock_was_set_back(
 def test_two_devices_that_send_the_same_queue_at_once_print_it_once(
     shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
 ) -> None:
-    told = []
+    text = []
 
     def from_another_device() -> None:
         system.while_sending = lambda: None
@@ -214,7 +216,7 @@ def test_two_devices_that_send_the_same_queue_at_once_print_it_once(
         for records in ((ash, oak), (oak,)):
             with pytest.raises(CannotSend) as fault:
                 send(shop, system, *records)
-            told.append(str(fault.value))
+            text.append(str(fault.value))
 
     system.while_sending = from_another_device
     job = send(shop, system, ash, oak)
@@ -224,7 +226,7 @@ def test_two_devices_that_send_the_same_queue_at_once_print_it_once(
     with pytest.raises(CannotSend) as late:
         send(shop, system, ash, oak)
     ending = "at a printer already, or printed a moment ago. Nothing was sent. Look at the labels that wait."
-    assert [*told, str(late.value)] == [
+    assert [*text, str(late.value)] == [
         f"These 2 labels are {ending}",
         f"The label of {format_code(oak.code)} is {ending}",
         f"These 2 labels are {ending}",
@@ -259,7 +261,7 @@ def test_labels_that_cups_does_not_take_wait_on_and_so_do_those_of_a_sending_tha
     assert queued(shop) == [ash.code]
 
 
-def test_a_job_that_was_never_sent_is_told(shop: Shop) -> None:
+def test_a_job_that_was_never_sent_is_reported(shop: Shop) -> None:
     for number in (7, 0, 2**63, 10**30):
         with pytest.raises(NoSuchJob) as fault:
             print_jobs.job_of(shop, number)

@@ -37,9 +37,9 @@ def mark_of(shop: Shop, number: int) -> str:
 
 
 def refused(decide: Callable[[], object]) -> str:
-    with pytest.raises(DecisionNotAllowed) as told:
+    with pytest.raises(DecisionNotAllowed) as text:
         decide()
-    return str(told.value)
+    return str(text.value)
 
 
 def stands(shop: Shop, record: OffcutRecord) -> tuple[int, State]:
@@ -57,9 +57,9 @@ def test_what_went_is_on_the_rack_as_before(shop: Shop, pieces: int) -> None:
 def test_the_rest_of_a_bundle_that_went_otherwise_does_not_come_back_in_its_place(shop: Shop) -> None:
     number, record = sent(shop, 2)
     gone = editing.let_go(shop, record.code, record.version, LetGoReason.NOT_FOUND)
-    with pytest.raises(DecisionNotAllowed) as told:
+    with pytest.raises(DecisionNotAllowed) as text:
         checklists.undo(shop, number, record.code, mark_of(shop, number))
-    assert str(told.value) == f"{format_code(record.code)} has changed since. Correct it on its own page."
+    assert str(text.value) == f"{format_code(record.code)} has changed since. Correct it on its own page."
     assert stands(shop, record) == (3, State.LET_GO)
     editing.take_back(shop, record.code, gone.version)
     checklists.undo(shop, number, record.code, mark_of(shop, number))

@@ -55,7 +55,7 @@ def test_a_piece_that_has_its_tag_is_not_in_the_queue_of_labels(shop: Shop) -> N
     assert label_content.queue(shop) == (fresh,)
 
 
-def test_a_bare_number_is_in_the_shop_s_unit_and_an_unknown_column_is_told(shop: Shop) -> None:
+def test_a_bare_number_is_in_the_shop_s_unit_and_an_unknown_column_is_reported(shop: Shop) -> None:
     shop.save_settings(replace(shop.settings(), display=Display(Nearest.TENTH_MM)))
     done = bring(shop, "length,width,thickness,price\r\n600,80,20,9\r\n")
     assert done.records[0].offcut.length == millimeters("600")

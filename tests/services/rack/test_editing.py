@@ -62,7 +62,7 @@ CHANGES: list[Callable[[Shop, OffcutRecord], object]] = [
 
 
 @pytest.mark.parametrize("act", CHANGES)
-def test_the_second_of_two_who_change_a_piece_is_told_and_overwrites_nothing(
+def test_the_second_of_two_who_change_a_piece_is_reported_and_overwrites_nothing(
     shop: Shop, ash: OffcutRecord, act: Callable[[Shop, OffcutRecord], object]
 ) -> None:
     first = editing.change(shop, ash.code, 1, replace(ash.offcut, notes="theirs"))
@@ -78,26 +78,26 @@ def test_the_second_of_two_who_change_a_piece_is_told_and_overwrites_nothing(
 def test_of_eight_who_change_a_piece_at_once_one_is_heard(shop: Shop, ash: OffcutRecord) -> None:
     start = Barrier(8)
     kept: list[str] = []
-    told: list[str] = []
+    text: list[str] = []
 
     def change(person: str) -> None:
         start.wait()
         try:
             kept.append(editing.change(shop, ash.code, 1, replace(ash.offcut, notes=person)).offcut.notes)
         except Conflict:
-            told.append(person)
+            text.append(person)
 
     people = [Thread(target=change, args=(str(number),)) for number in range(8)]
     for each in people:
         each.start()
     for each in people:
         each.join()
-    assert (len(kept), len(told)) == (1, 7)
+    assert (len(kept), len(text)) == (1, 7)
     assert now(shop, ash).offcut.notes == kept[0]
     assert len(queries.piece(shop, ash.code).history) == 2
 
 
-def test_the_count_stays_at_or_above_what_is_set_aside(shop: Shop, ash: OffcutRecord) -> None:
+def test_the_count_stays_at_or_above_what_is_on_hold(shop: Shop, ash: OffcutRecord) -> None:
     making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1), (ash, 1)]))
     aside = now(shop, ash)
     assert (aside.state, aside.set_aside, aside.free) == (State.ON_RACK, 2, 1)
@@ -113,7 +113,7 @@ def test_the_count_stays_at_or_above_what_is_set_aside(shop: Shop, ash: OffcutRe
     assert (more.state, more.free) == (State.ON_RACK, 3)
 
 
-def test_sizes_that_a_board_was_reckoned_with_stay(shop: Shop, ash: OffcutRecord) -> None:
+def test_sizes_that_a_board_was_calculated_with_stay(shop: Shop, ash: OffcutRecord) -> None:
     making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1)]))
     with pytest.raises(ChangeNotAllowed) as refused:
         editing.change(shop, ash.code, 2, replace(ash.offcut, width=inches("3")))
@@ -148,7 +148,7 @@ def test_what_a_board_waits_for_is_not_used_up(shop: Shop, ash: OffcutRecord) ->
     assert (left.state, left.offcut.count, left.set_aside) == (State.ON_HOLD, 2, 2)
 
 
-def test_a_piece_is_let_go_with_a_reason_and_taken_back(shop: Shop, ash: OffcutRecord) -> None:
+def test_a_piece_is_pruned_with_a_reason_and_taken_back(shop: Shop, ash: OffcutRecord) -> None:
     gone = editing.let_go(shop, ash.code, 1, LetGoReason.GIVEN_AWAY, "to the school")
     assert (gone.state, gone.free, gone.offcut.count) == (State.LET_GO, 0, 3)
     assert latest(shop, ash.code) == (EventKind.LET_GO, "given away: to the school")
@@ -157,7 +157,7 @@ def test_a_piece_is_let_go_with_a_reason_and_taken_back(shop: Shop, ash: OffcutR
     assert latest(shop, ash.code) == (EventKind.TAKEN_BACK, "was let go")
 
 
-def test_a_piece_that_a_board_waits_for_is_not_let_go(shop: Shop, ash: OffcutRecord) -> None:
+def test_a_piece_that_a_board_waits_for_is_not_pruned(shop: Shop, ash: OffcutRecord) -> None:
     making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1)]))
     with pytest.raises(ChangeNotAllowed) as refused:
         editing.let_go(shop, ash.code, 2, LetGoReason.BURNT)

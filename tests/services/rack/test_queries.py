@@ -206,7 +206,7 @@ def test_a_filter_narrows_where_anything_but_order_and_page_is_asked() -> None:
         ({"text": "t" * 201}, "text", "The text to look for is longer than 200 letters. Shorten it."),
     ],
 )
-def test_a_filter_that_cannot_be_is_told(query: dict[str, str], what: str, sentence: str) -> None:
+def test_a_filter_that_cannot_be_is_reported(query: dict[str, str], what: str, sentence: str) -> None:
     with pytest.raises(NotAFilter) as refused:
         read_filter(query, Unit.INCH)
     assert (str(refused.value), refused.value.what) == (sentence, what)
@@ -237,7 +237,7 @@ def test_a_piece_is_shown_with_all_that_is_known_of_it(shop: Shop) -> None:
     assert (child.record.parent_tag, child.record.from_board) == (parent.code, board.id)
 
 
-def test_a_code_that_no_piece_has_is_told(shop: Shop) -> None:
+def test_a_code_that_no_piece_has_is_reported(shop: Shop) -> None:
     with pytest.raises(NoSuchPiece) as refused:
         queries.piece(shop, "000 0011")
     assert str(refused.value) == "No piece here has the code 000-0011. Read the tag once more, or tag it anew."
@@ -341,5 +341,5 @@ def test_the_first_page_looks_at_few_pieces_of_a_full_rack(full_rack: Shop) -> N
     assert ways_to_pieces(full_rack, queries.shop_summary) == [ALL_BY_INDEX, ITS_PIECE, THOSE_WAITING]
 
 
-def test_the_species_of_a_full_rack_are_told_by_looking_at_one_piece_of_each(full_rack: Shop) -> None:
+def test_the_species_of_a_full_rack_are_reported_by_looking_at_one_piece_of_each(full_rack: Shop) -> None:
     assert ways_to_pieces(full_rack, queries.species_here) == [ITS_PIECE, ALL_BY_INDEX]

@@ -132,7 +132,7 @@ def test_a_file_that_is_no_table_is_refused_in_a_sentence() -> None:
     )
 
 
-def test_a_quote_out_of_place_is_told_with_its_line() -> None:
+def test_a_quote_out_of_place_is_reported_with_its_line() -> None:
     mend = "Put quotes around the whole cell, and two for each one in it."
     start = "length,width,thickness,notes\n1,2,3,\n"
     assert refused((start + '4,5,6,"a" b\n').encode()) == (

@@ -31,8 +31,8 @@ def test_a_lost_tag_is_replaced_by_a_fresh_code_and_the_old_one_still_finds_the_
     assert queries.record(shop, old.code) == queries.record(shop, new.code) == new
     assert queries.find(shop, RackFilter(text=format_code(old.code))).records == (new,)
     assert retagging.former(shop, new) == (old.code,)
-    told = queries.piece(shop, new.code).history[0]
-    assert told.detail == (
+    message = queries.piece(shop, new.code).history[0]
+    assert message.detail == (
         f"tag {format_code(old.code)} replaced by {format_code(new.code)}; the old one still finds it"
     )
 
@@ -66,7 +66,7 @@ def test_a_code_that_a_piece_has_or_had_is_never_given_again(shop: Shop) -> None
     assert queries.record(shop, old.code) == new
 
 
-def test_two_people_replace_a_tag_and_the_second_is_told(shop: Shop) -> None:
+def test_two_people_replace_a_tag_and_the_second_is_reported(shop: Shop) -> None:
     old = tagging.tag(shop, ASH)
     replace_tag(shop, old.code, old.version)
     with pytest.raises(Conflict):
@@ -116,7 +116,7 @@ def test_old_codes_go_out_with_the_rack_and_come_in_again(shop: Shop, tmp_path: 
 @pytest.mark.parametrize(
     ("tag", "former"), [("0000011", "0000011"), ("0000011", "0000022 0000022"), ("", "0000022 " * 2)]
 )
-def test_a_row_that_names_a_code_twice_is_told_and_nothing_is_carried_in(shop: Shop, tag: str, former: str) -> None:
+def test_a_row_that_names_a_code_twice_is_reported_and_nothing_is_carried_in(shop: Shop, tag: str, former: str) -> None:
     with pytest.raises(csv_transfer.BadRows) as fault:
         csv_transfer.import_file(shop, f"tag,length,width,thickness,former_tags\n{tag},1,2,3,{former}\n".encode())
     assert [(each.line, each.reason) for each in fault.value.faults] == [

@@ -48,7 +48,7 @@ def test_an_empty_shop_has_an_empty_pile_and_twelve_quiet_months(shop: Shop) -> 
     assert sorted(each.first for each in state.months) == [each.first for each in state.months]
 
 
-def test_what_lies_there_is_summed_by_species_with_what_is_set_aside(
+def test_what_lies_there_is_summed_by_species_with_what_is_on_hold(
     shop: Shop, oak: OffcutRecord, ash: OffcutRecord, aside: BoardRecord
 ) -> None:
     state = stock_levels.pile(shop)
@@ -114,7 +114,7 @@ def test_a_part_is_picked_out_by_its_sizes_and_species(shop: Shop, oak: OffcutRe
         ({"width_to": "wide"}, "width_to", '"wide" is not a length.'),
     ],
 )
-def test_a_part_that_can_t_be_is_told(typed: dict[str, str], what: str, sentence: str) -> None:
+def test_a_part_that_can_t_be_is_reported(typed: dict[str, str], what: str, sentence: str) -> None:
     with pytest.raises(InvalidSizeRange) as error:
         read_size_range(typed, Unit.INCH)
     assert error.value.what == what
@@ -144,7 +144,7 @@ def test_pieces_picked_out_get_labels_pins_or_go_together(shop: Shop, oak: Offcu
         stock_levels.act(shop, shown(shop, oak), BulkAction.LABEL)
 
 
-def test_one_piece_that_is_set_aside_keeps_all_from_going(shop: Shop, ash: OffcutRecord, aside: BoardRecord) -> None:
+def test_one_piece_that_is_on_hold_keeps_all_from_going(shop: Shop, ash: OffcutRecord, aside: BoardRecord) -> None:
     free = tagged(shop, "pine 12 x 3 x 1")
     with pytest.raises(NothingSelected, match=r"is set aside for a board: nothing was let go\."):
         stock_levels.act(shop, shown(shop, free, ash), BulkAction.LET_GO, LetGoReason.OTHER)
@@ -157,10 +157,10 @@ def test_one_piece_that_is_set_aside_keeps_all_from_going(shop: Shop, ash: Offcu
 
 def test_ages_part_at_the_days_named() -> None:
     edges = [0, 30, 31, 91, 92, 182, 183, 364, 365, 730, 731, 1095, 1096]
-    told = [age_label(days) for days in edges]
-    assert told[0] == told[1] == "under a month"
-    assert [told[i] for i in range(1, 13, 2)] == [words for words, _ in stock_levels.AGES[:-1]]
-    assert [told[i] for i in range(2, 13, 2)] == [words for words, _ in stock_levels.AGES[1:]]
+    text = [age_label(days) for days in edges]
+    assert text[0] == text[1] == "under a month"
+    assert [text[i] for i in range(1, 13, 2)] == [words for words, _ in stock_levels.AGES[:-1]]
+    assert [text[i] for i in range(2, 13, 2)] == [words for words, _ in stock_levels.AGES[1:]]
 
 
 def test_a_narrow_part_is_found_at_its_very_bounds(shop: Shop, oak: OffcutRecord) -> None:

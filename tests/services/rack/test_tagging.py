@@ -1,4 +1,4 @@
-"""Tagging at the saw: codes, what is handed on, and forms that are sent twice."""
+"""Tagging at the saw: codes, what is passed on, and forms that are sent twice."""
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
@@ -158,12 +158,12 @@ def test_buttons_have_the_latest_first_and_each_once(shop: Shop) -> None:
 def test_eight_at_once_lose_nothing(shop: Shop) -> None:
     """Eight phones tag 25 pieces each, all at the same time."""
     start = Barrier(8)
-    told: list[str] = []
+    text: list[str] = []
 
     def tag_25(phone: int) -> None:
         start.wait()
         for number in range(25):
-            told.append(tagging.tag(shop, replace(ASH, notes=f"{phone}/{number}")).code)
+            text.append(tagging.tag(shop, replace(ASH, notes=f"{phone}/{number}")).code)
 
     phones = [Thread(target=tag_25, args=(phone,)) for phone in range(8)]
     for each in phones:
@@ -171,23 +171,23 @@ def test_eight_at_once_lose_nothing(shop: Shop) -> None:
     for each in phones:
         each.join()
     kept = queries.all_pieces(shop)
-    assert len(set(told)) == 200
-    assert {record.code for record in kept} == set(told)
+    assert len(set(text)) == 200
+    assert {record.code for record in kept} == set(text)
     assert {record.offcut.notes for record in kept} == {f"{a}/{b}" for a in range(8) for b in range(25)}
 
 
 def test_one_form_sent_by_eight_at_once_tags_one_piece(shop: Shop) -> None:
     start = Barrier(8)
-    told: list[str] = []
+    text: list[str] = []
 
     def send() -> None:
         start.wait()
-        told.append(tagging.tag(shop, ASH, form_token="one").code)
+        text.append(tagging.tag(shop, ASH, form_token="one").code)
 
     phones = [Thread(target=send) for _ in range(8)]
     for each in phones:
         each.start()
     for each in phones:
         each.join()
-    assert len(told) == 8 and len(set(told)) == 1
+    assert len(text) == 8 and len(set(text)) == 1
     assert queries.shop_summary(shop).tags == 1

@@ -148,7 +148,7 @@ def test_an_at_alone_clears_the_location() -> None:
         ("# " + "n" * 2500, "notes", "The line is longer than 2500 letters. Shorten its notes."),
     ],
 )
-def test_a_line_that_cannot_be_is_told_with_its_mending(line: str, what: str, sentence: str) -> None:
+def test_a_line_that_cannot_be_is_reported_with_its_mending(line: str, what: str, sentence: str) -> None:
     with pytest.raises(NotALine) as refused:
         read_line(line, INCH)
     assert (str(refused.value), refused.value.what) == (sentence, what)

@@ -1,4 +1,4 @@
-"""What wood is worth and weighs: sums reckoned by hand, and what has no price named."""
+"""What wood is worth and weighs: sums calculated by hand, and what has no price named."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Taking stock of a location: what is seen, what is missing, how it is mended, and what was not seen for long."""
+"""Taking stock of a location: what is seen, what is missing, how it is fixed, and what was not seen for long."""
 
 from __future__ import annotations
 
@@ -95,7 +95,7 @@ def test_what_is_seen_is_set_against_what_should_lie_there(shop: Shop) -> None:
     assert codes_in(stock_checks.view(shop, number))["right"] == [A, "0000066"]
 
 
-def test_all_differences_are_mended_in_one_go(shop: Shop, clock: Clock) -> None:
+def test_all_differences_are_fixed_in_one_go(shop: Shop, clock: Clock) -> None:
     editing.let_go(shop, NOWHERE, 1, LetGoReason.GIVEN_AWAY)
     clock.add(days=10)
     number = stock_checks.begin(shop, "wall 2")
@@ -181,21 +181,21 @@ def test_a_tag_is_noted_once_and_can_be_taken_off_again(shop: Shop) -> None:
         ("1000000", "1000000 pieces are more than one tag may have, 999. Tag some of them anew."),
     ],
 )  # fmt: skip
-def test_a_count_that_cannot_be_is_told(shop: Shop, typed: str, sentence: str) -> None:
+def test_a_count_that_cannot_be_is_reported(shop: Shop, typed: str, sentence: str) -> None:
     set_aside(shop, BUNDLE, 2)
     number = stock_checks.begin(shop, "wall 2")
-    with pytest.raises(stock_checks.InvalidCount) as told:
+    with pytest.raises(stock_checks.InvalidCount) as text:
         stock_checks.count(shop, number, BUNDLE, typed)
-    assert str(told.value) == sentence
+    assert str(text.value) == sentence
 
 
 def test_a_count_that_a_board_overtook_stops_the_finish_and_mends_nothing(shop: Shop) -> None:
     number = stock_checks.begin(shop, "wall 2")
     stock_checks.count(shop, number, BUNDLE, "1")
     set_aside(shop, BUNDLE, 2)
-    with pytest.raises(stock_checks.InvalidCount) as told:
+    with pytest.raises(stock_checks.InvalidCount) as text:
         stock_checks.finish(shop, number, Reconciliation(not_found={A}))
-    assert str(told.value) == (
+    assert str(text.value) == (
         "2 of 000-0044 were set aside for a board meanwhile, more than the 1 that were counted. Count them once more."
     )
     assert queries.record(shop, A).state is State.ON_RACK
@@ -207,9 +207,9 @@ def test_bad_input_gets_a_sentence(shop: Shop) -> None:
         (" ", "No location is chosen. Choose one, or type what stands on the shelf."),
         ("x" * 61, "The location has 61 letters, and 60 fit. Shorten it."),
     ):
-        with pytest.raises(stock_checks.NotALocation) as told:
+        with pytest.raises(stock_checks.NotALocation) as text:
             stock_checks.begin(shop, location)
-        assert str(told.value) == sentence
+        assert str(text.value) == sentence
     number = stock_checks.begin(shop, "wall 2")
     with pytest.raises(NotACode):
         stock_checks.see(shop, number, f"{A}, a shelf")
@@ -238,10 +238,10 @@ def test_two_phones_at_once_note_each_tag_once_and_only_one_of_them_finishes(sho
         list(phones.map(lambda record: stock_checks.see(shop, number, record.code), [*many, *reversed(many)]))
         found = stock_checks.view(shop, number)
         assert (len(found.right), codes_in(found)["missing"]) == (30, [A, B, BUNDLE])
-        told = [each for each in phones.map(lambda code: told_at_the_end(shop, number, code), (A, B)) if each]
+        text = [each for each in phones.map(lambda code: told_at_the_end(shop, number, code), (A, B)) if each]
     (gone,) = (code for code in (A, B) if queries.record(shop, code).state is State.LET_GO)
     (stays,) = {A, B} - {gone}
-    assert told == [
+    assert text == [
         "The stocktake of wall 2 was finished before this was sent, and not as it was asked for here. "
         f"Not let go as not found: {format_code(stays)}. Though not ticked here, let go as not found: "
         f"{format_code(gone)}. Mend that on the pieces' own pages."
@@ -252,7 +252,7 @@ def test_two_phones_at_once_note_each_tag_once_and_only_one_of_them_finishes(sho
     assert kinds == [EventKind.SEEN, EventKind.TAGGED]
 
 
-def test_a_piece_is_asked_about_after_a_year_and_tagging_and_stocktakes_count_as_seeing(
+def test_a_piece_is_asked_about_after_a_year_and_tagging_and_stock_checks_count_as_seeing(
     shop: Shop, clock: Clock
 ) -> None:
     clock.add(days=364)
@@ -267,9 +267,9 @@ def test_a_piece_is_asked_about_after_a_year_and_tagging_and_stocktakes_count_as
     found = queries.find(shop, read_filter({"unseen": "12"}, shop.settings().unit))
     assert found.tags == 4
     set_aside(shop, FAR, 1)
-    with pytest.raises(unseen.CannotConfirm) as told:
+    with pytest.raises(unseen.CannotConfirm) as text:
         unseen.settle(shop, [B, FAR], CheckResult.NOT_FOUND)
-    assert str(told.value) == (
+    assert str(text.value) == (
         "000-0033 is set aside for a board and may lie at the bench. Untick it, or abandon the board first."
     )
     assert queries.record(shop, B).state is State.ON_RACK
@@ -293,21 +293,21 @@ def test_the_months_are_the_shop_s_own(shop: Shop, clock: Clock) -> None:
     clock.add(days=62)
     assert unseen.unchecked_pieces(shop).tags == 5
     for typed in ("0", "121", "x", "1.5"):
-        with pytest.raises(InvalidSetting) as told:
+        with pytest.raises(InvalidSetting) as text:
             shop.settings().changed({"ask_after": typed})
-        assert str(told.value) == f'"{typed}" is no number of months from 1 to 120. Type one such as 12.'
+        assert str(text.value) == f'"{typed}" is no number of months from 1 to 120. Type one such as 12.'
     with pytest.raises(NotAFilter):
         read_filter({"unseen": "0"}, shop.settings().unit)
 
 
-def test_what_was_let_go_and_is_taken_back_was_seen_that_day(shop: Shop, clock: Clock) -> None:
+def test_what_was_pruned_and_is_taken_back_was_seen_that_day(shop: Shop, clock: Clock) -> None:
     editing.let_go(shop, A, 1, LetGoReason.NOT_FOUND)
     clock.moment += timedelta(days=500)
     editing.take_back(shop, A, 2)
     assert queries.record(shop, A).seen_at == clock.moment
 
 
-def test_a_shop_that_is_opened_anew_goes_on_with_its_stocktake(tmp_path: Path, shop: Shop, clock: Clock) -> None:
+def test_a_shop_that_is_opened_again_goes_on_with_its_stock_check(tmp_path: Path, shop: Shop, clock: Clock) -> None:
     number = stock_checks.begin(shop, "wall 2")
     stock_checks.see(shop, number, A)
     with Shop.open(shop.folder, now=clock) as again:

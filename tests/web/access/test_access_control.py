@@ -1,4 +1,4 @@
-"""Who may speak to the app: hosts, forged forms, pass phrase, sizes, headers."""
+"""Who may speak to the app: hosts, forged forms, passphrase, sizes, headers."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ REFUSED_NAME = (
 
 @pytest.fixture
 def phrase(shop: Shop) -> str:
-    """A shop with a pass phrase."""
+    """A shop with a passphrase."""
     shop.save_settings(replace(shop.settings(), pass_phrase_hash=generate_password_hash(PHRASE, "pbkdf2:sha256:1")))
     return PHRASE
 
@@ -245,7 +245,7 @@ def test_nobody_is_sent_elsewhere_after_signing_in(
     assert (answer.status_code, answer.headers["Location"]) == (303, "/")
 
 
-def test_a_wrong_phrase_is_told_beside_the_field(app_on_host: Callable[[str], Flask], phrase: str) -> None:
+def test_a_wrong_phrase_is_reported_beside_the_field(app_on_host: Callable[[str], Flask], phrase: str) -> None:
     phone = HttpClient(app_on_host("192.168.1.20"), "192.168.1.20", "192.168.1.77")
     answer = phone.post("/sign-in", {"phrase": phrase.upper(), "next": "/rack"}, page="/sign-in")
     assert answer.status_code == 422

@@ -56,31 +56,31 @@ def looking() -> Iterator[Zeroconf]:
         asking.close()
 
 
-def announced(told: ChangeRecorder, label: str = LABEL, port: int = 8765) -> MdnsAnnouncer:
-    name = MdnsAnnouncer(label, port, told, lambda: LOOPBACK)
+def announced(text: ChangeRecorder, label: str = LABEL, port: int = 8765) -> MdnsAnnouncer:
+    name = MdnsAnnouncer(label, port, text, lambda: LOOPBACK)
     name.start()
     return name
 
 
 def test_nobody_waits_for_the_name() -> None:
-    told, answers = ChangeRecorder(), threading.Event()
+    text, answers = ChangeRecorder(), threading.Event()
 
     def slow() -> tuple[str, ...]:
         assert answers.wait(60)
         return ()
 
-    name = MdnsAnnouncer(LABEL, 8765, told, slow)
+    name = MdnsAnnouncer(LABEL, 8765, text, slow)
     name.start()
-    assert told.said == []
+    assert text.said == []
     answers.set()
-    assert told.wait_for(1) == [("", "This computer has no number in a network, so it announces no name there.")]
+    assert text.wait_for(1) == [("", "This computer has no number in a network, so it announces no name there.")]
     name.stop()
 
 
 def test_a_name_is_announced_found_by_others_and_given_back() -> None:
-    told = ChangeRecorder()
-    name = announced(told)
-    assert told.wait_for(1) == [(f"{LABEL}.local", "")]
+    text = ChangeRecorder()
+    name = announced(text)
+    assert text.wait_for(1) == [(f"{LABEL}.local", "")]
     with looking() as other:
         found = other.get_service_info(SERVICE_TYPE, f"{LABEL}.{SERVICE_TYPE}", timeout=15_000)
         assert found is not None
@@ -109,23 +109,23 @@ def test_a_name_that_another_machine_answers_to_is_not_taken_from_it(monkeypatch
             server=f"{LABEL}.local.",
         )  # fmt: skip
         other.register_service(theirs)
-        told = ChangeRecorder()
-        name = announced(told)
-        assert told.wait_for(1) == [(f"{LABEL}-2.local", "")]
+        text = ChangeRecorder()
+        name = announced(text)
+        assert text.wait_for(1) == [(f"{LABEL}-2.local", "")]
         name.stop()
 
 
 def test_the_name_goes_along_when_the_router_gives_another_number(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(mdns, "POLL_INTERVAL", 0.05)
     numbers: list[tuple[str, ...]] = [("127.0.0.1",)]
-    told = ChangeRecorder()
-    name = MdnsAnnouncer(LABEL, 8765, told, lambda: numbers[-1])
+    text = ChangeRecorder()
+    name = MdnsAnnouncer(LABEL, 8765, text, lambda: numbers[-1])
     name.start()
-    told.wait_for(1)
+    text.wait_for(1)
     numbers.append(())
-    assert told.wait_for(2)[1] == ("", "This computer has no number in a network, so it announces no name there.")
+    assert text.wait_for(2)[1] == ("", "This computer has no number in a network, so it announces no name there.")
     numbers.append(("127.0.0.1",))
-    assert told.wait_for(3)[2] == (f"{LABEL}.local", "")
+    assert text.wait_for(3)[2] == (f"{LABEL}.local", "")
     name.stop()
 
 
@@ -134,21 +134,21 @@ def test_a_machine_without_multicast_gets_a_sentence(monkeypatch: pytest.MonkeyP
         raise OSError(19, "No such device")
 
     monkeypatch.setattr(mdns, "Zeroconf", none)
-    told = ChangeRecorder()
-    name = announced(told)
-    assert told.wait_for(1) == [("", "No name can be announced in this network (No such device). Use the number.")]
+    text = ChangeRecorder()
+    name = announced(text)
+    assert text.wait_for(1) == [("", "No name can be announced in this network (No such device). Use the number.")]
     name.stop()
 
 
 @pytest.mark.parametrize("announcing", [True, False])
 def test_a_name_that_is_stopped_waits_for_nothing(monkeypatch: pytest.MonkeyPatch, announcing: bool) -> None:
     monkeypatch.setattr(mdns, "POLL_INTERVAL", 86_400.0)
-    told = ChangeRecorder()
-    name = MdnsAnnouncer(LABEL, 8765, told, lambda: LOOPBACK if announcing else ())
+    text = ChangeRecorder()
+    name = MdnsAnnouncer(LABEL, 8765, text, lambda: LOOPBACK if announcing else ())
     name.start()
     if not announcing:
         # Nothing is left to do but to look again.
-        told.wait_for(1)
+        text.wait_for(1)
     name.stop()
     for thread in threading.enumerate():
         if thread.name == "own name":

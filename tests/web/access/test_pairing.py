@@ -53,7 +53,7 @@ def network(shop: Shop, app_on_host: Callable[[str], Flask]) -> Flask:
 
 @pytest.fixture
 def desk(network: Flask) -> HttpClient:
-    """The browser of whoever knows the pass phrase."""
+    """The browser of whoever knows the passphrase."""
     browser = HttpClient(network, HOST, "192.168.1.5")
     browser.post("/sign-in", {"phrase": PHRASE}, page="/sign-in")
     return browser
@@ -269,7 +269,7 @@ def test_a_browser_that_is_in_needs_no_code(network: Flask, desk: HttpClient) ->
         ("x" * 41, "The name has 41 letters, and 40 fit. Shorten it."),
     ],
 )
-def test_a_name_that_won_t_do_is_told_and_uses_up_nothing(
+def test_a_name_that_won_t_do_is_reported_and_uses_up_nothing(
     network: Flask, phone: HttpClient, typed: str, sentence: str
 ) -> None:
     word = word_of(network)
@@ -282,7 +282,7 @@ def test_a_name_that_won_t_do_is_told_and_uses_up_nothing(
     assert phone.post("/join", {"name": "Saw phone"}, page="/join").status_code == 303
 
 
-def test_like_devices_are_told_apart_by_a_number(network: Flask, desk: HttpClient, shop: Shop) -> None:
+def test_like_devices_are_reported_apart_by_a_number(network: Flask, desk: HttpClient, shop: Shop) -> None:
     for last in (77, 78):
         HttpClient(network, HOST, f"192.168.1.{last}").post("/sign-in", {"phrase": PHRASE}, page="/sign-in")
     names = {device.name for device in device_sessions.paired_devices(shop, mark(shop))}

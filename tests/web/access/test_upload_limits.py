@@ -37,7 +37,7 @@ def kept(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 
 @pytest.fixture
 def address(shop: Shop, app_on_host: Callable[[str], Flask]) -> Iterator[str]:
-    """A shop with a pass phrase, open to the network."""
+    """A shop with a passphrase, open to the network."""
     shop.save_settings(replace(shop.settings(), pass_phrase_hash=generate_password_hash(PHRASE, "pbkdf2:sha256:1")))
     with serve_app(app_on_host("0.0.0.0")) as here:
         yield here.removeprefix("http://")
@@ -67,7 +67,7 @@ def signed_in(address: str) -> str:
     return cookie
 
 
-def test_of_a_strangers_large_form_nothing_is_kept_and_its_sentence_is_told(address: str, kept: list[int]) -> None:
+def test_of_a_strangers_large_form_nothing_is_kept_and_its_sentence_is_reported(address: str, kept: list[int]) -> None:
     for body, headers in ((LARGE, {}), (iter([LARGE, LARGE]), {"Transfer-Encoding": "chunked"})):
         status, _, page = send(address, "/saw", body, **headers)
         assert (status, kept) == (403, [])

@@ -83,7 +83,7 @@ def test_mirroring_makes_the_last_band_the_middle_and_leaves_a_mirrored_row_alon
     assert after(list(mirrored), "mirror")[0] == mirrored
 
 
-def test_the_first_accent_stands_beside_a_field_of_the_woods_ticked() -> None:
+def test_the_first_stripe_stands_beside_a_field_of_the_species_ticked() -> None:
     bands, place = changed([], "add-accent", ("ash",), ("ash",), Unit.INCH)
     assert bands == (ASH, TypedBand(True, each="1/4"))
     assert place == 2
@@ -95,7 +95,7 @@ def test_sixty_bands_are_as_many_as_a_board_has() -> None:
     assert len(after([ASH, WALNUT] * 20, "mirror")[0]) == 40
 
 
-def test_patterns_begin_with_the_woods_ticked_or_the_palest_and_the_darkest() -> None:
+def test_patterns_begin_with_the_species_ticked_or_the_palest_and_the_darkest() -> None:
     stripes, _ = after([], "start-two-stripes")
     assert [(band.kind, *band.species) for band in stripes] == [
         ("field", "ash"), ("accent", "black walnut"), ("field", "ash"), ("accent", "black walnut"), ("field", "ash"),
@@ -145,7 +145,7 @@ def test_bands_are_read_with_a_sentence_for_each_answer_that_cannot_be() -> None
     }
 
 
-def test_strips_counted_with_a_raised_digit_are_told_as_no_number() -> None:
+def test_strips_counted_with_a_raised_digit_are_reported_as_no_number() -> None:
     errors: dict[str, str] = {}
     assert read_bands([TypedBand(True, strips="²", each="1/4")], Unit.INCH, errors) == ()
     assert errors == {"band1_strips": '"²" is no whole number. Type 1, 2, 3 …'}
@@ -211,7 +211,7 @@ def test_what_is_not_drawn_yet_says_why(visitor: HttpClient) -> None:
 
 
 @pytest.mark.usefixtures("rack")
-def test_what_resawing_takes_is_offered_only_beside_an_accent_on_edge(visitor: HttpClient) -> None:
+def test_what_resawing_takes_is_offered_only_beside_an_stripe_on_edge(visitor: HttpClient) -> None:
     assert 'name="leaf_clean"' in visitor.get(f"/bench/form?{BOARD}&{STRIPED}").text
     assert 'name="leaf_clean"' not in visitor.get(f"/bench/form?{BOARD}&{STRIPED}&grain=face").text
     assert 'name="leaf_clean"' in visitor.get(f"/bench/form?{BOARD}&grain=face&leaf_clean=1/16").text
@@ -223,7 +223,7 @@ def test_what_resawing_takes_is_offered_only_beside_an_accent_on_edge(visitor: H
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_answer_tells_what_each_band_gets_and_from_which_pieces(visitor: HttpClient) -> None:
+def test_the_answer_says_what_each_band_gets_and_from_which_pieces(visitor: HttpClient) -> None:
     page = visitor.get(f"/bench?{BOARD}&{STRIPED}&prefer=least-waste&fills=1")
     assert page.status_code == 200
     said = visible_text(page)
@@ -291,7 +291,7 @@ def test_a_near_miss_is_one_press_from_the_search_that_takes_it(visitor: HttpCli
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_board_of_bands_is_set_aside_and_cut(shop: Shop, visitor: HttpClient) -> None:
+def test_a_board_of_bands_is_on_hold_and_cut(shop: Shop, visitor: HttpClient) -> None:
     asked = f"{BOARD}&{STRIPED}&prefer=fewest-pieces&fills=1"
     page = visitor.get(f"/bench?{asked}")
     token = re.search(r'name="form_token" value="([^"]+)"', page.text)

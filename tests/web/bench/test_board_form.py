@@ -72,10 +72,10 @@ def test_a_search_is_an_address_and_answers_without_a_form(visitor: HttpClient) 
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_answer_tells_yield_pieces_strips_rips_crosscuts_and_glue_lines(visitor: HttpClient) -> None:
+def test_the_answer_says_yield_pieces_strips_rips_crosscuts_and_glue_lines(visitor: HttpClient) -> None:
     said = visible_text(visitor.get(f"/bench?{BOARD}&prefer=least-waste&fills=1&species=walnut"))
-    for told in ("Offcuts 1", "Strips 5", "Rips 5", "Crosscuts 2", "Glue lines 4", "Faces with old finish 0"):
-        assert told in said
+    for message in ("Offcuts 1", "Strips 5", "Rips 5", "Crosscuts 2", "Glue lines 4", "Faces with old finish 0"):
+        assert message in said
     assert re.search(r"Yield \d\d %", said)
 
 
@@ -168,7 +168,7 @@ def test_what_can_be_no_board_is_said_beside_its_field(
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_board_that_the_rack_cannot_fill_is_told_plainly(visitor: HttpClient) -> None:
+def test_a_board_that_the_rack_cannot_fill_is_reported_plainly(visitor: HttpClient) -> None:
     page = visitor.get("/bench?length=18&width=30&thickness=1+1/2&species=walnut")
     said = visible_text(page)
     assert page.status_code == 200
@@ -214,7 +214,7 @@ def test_an_empty_rack_answers_that_nothing_gives_a_strip(visitor: HttpClient) -
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_metric_shop_reads_and_shows_millimetres(shop: Shop, visitor: HttpClient) -> None:
+def test_a_metric_shop_reads_and_shows_millimeters(shop: Shop, visitor: HttpClient) -> None:
     shop.save_settings(replace(shop.settings(), display=Display(Nearest.TENTH_MM)))
     page = visitor.get("/bench?length=457.2&width=152.4&thickness=38.1&species=walnut&fills=1")
     assert "A board 457.2 × 152.4 × 38.1 mm" in visible_text(page)
@@ -232,7 +232,7 @@ def test_setting_aside_reserves_the_offcuts_and_opens_the_board(shop: Shop, visi
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_set_that_was_shown_is_the_one_set_aside(shop: Shop, visitor: HttpClient) -> None:
+def test_the_set_that_was_shown_is_the_one_on_hold(shop: Shop, visitor: HttpClient) -> None:
     page = visitor.get(f"/bench?{BOARD}&fills=3")
     last = sets_on(page)[-1]
     visitor.post(f"/bench?{BOARD}&fills=3", chosen(page, last))
@@ -280,7 +280,7 @@ def test_choosing_says_so_where_a_piece_was_corrected_meanwhile(shop: Shop) -> N
 
 
 @pytest.mark.usefixtures("rack")
-def test_what_is_set_aside_is_out_of_the_next_search(shop: Shop, visitor: HttpClient) -> None:
+def test_what_is_on_hold_is_out_of_the_next_search(shop: Shop, visitor: HttpClient) -> None:
     asked, fill = _request_and_fill(shop)
     making.set_aside(shop, asked, fill)
     taken = {cut.offcut.tag for cut in fill.cuts}
@@ -296,7 +296,7 @@ def test_a_long_name_from_outside_is_shown_as_text(shop: Shop, visitor: HttpClie
     assert "&lt;b&gt;" in page
 
 
-def test_one_wood_that_can_t_be_shared_out_is_not_told_as_a_quarrel_of_bands() -> None:
+def test_one_wood_that_can_t_be_shared_out_is_not_reported_as_a_quarrel_of_bands() -> None:
     asked = BoardRequest(inches("18"), inches("6"), inches("1"), count=2, prefer=(Preference.LEAST_WASTE,))
     shown = build_shortfall_view(Shortfall((), {}, (), None, None, None), asked, MultiDict(), Display())
     assert shown.title == "No way was found to share the wood out"

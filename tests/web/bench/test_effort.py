@@ -37,7 +37,7 @@ def text_of(page: TestResponse) -> str:
     return unescape(visible_text(page)).replace("\N{NO-BREAK SPACE}", " ")
 
 
-def test_a_set_at_the_bench_tells_its_set_ups_its_weight_and_how_it_moves(visitor: HttpClient, shop: Shop) -> None:
+def test_a_set_at_the_bench_says_its_set_ups_its_weight_and_how_it_moves(visitor: HttpClient, shop: Shop) -> None:
     tag_sample_rack(shop)
     page = text_of(visitor.get(f"/bench?{BOARD}&species=ash&prefer=least-waste&fills=1"))
     settings = shop.settings()
@@ -50,14 +50,14 @@ def test_a_set_at_the_bench_tells_its_set_ups_its_weight_and_how_it_moves(visito
     )  # fmt: skip
     effort = estimate_effort(filling.fill(shop, asked).fills[0], asked, settings.workshop)
     # 18 × 6 × 1 1/2 in of white ash (0.60 at 12 %): 162 in³, 672 kg/m³.
-    for told in (
+    for text in (
         "Set-ups: rip fence 1 (1 5/8 in), crosscut stop 1 (19 in).",
         "Weight about 3.9 lb.",
         "From 35 % to 65 % humidity the width of 6 in grows by about 3/64 in if its strips are flat-sawn stock "
         "turned on edge (radial coefficient), by about 5/64 in if quarter-sawn (tangential).",
         *format_basis([effort], settings.workshop, settings.display),
     ):
-        assert told in page
+        assert text in page
     for figure in ("Fence set-ups 1", "Stop set-ups 1", "Glue spread once", "Width moves by 3/64 to 5/64 in"):
         assert figure in page, figure
     assert "Resaw set-ups" not in page
@@ -87,7 +87,7 @@ def test_the_board_s_page_and_its_cut_sheet_tell_the_same_in_this_shop_s_own_ter
     boards = format_boards(effort.boards, settings.workshop, settings.display)
     assert boards[1].startswith("From 35 % to 60 % humidity the width of 10 in grows by about ")
     assert ": flat-sawn stock turned on edge, radial coefficient. Quarter-sawn stock swaps them: " in boards[1]
-    told = (
+    text = (
         *format_cutting(effort.operations, settings.display),
         *gluing,
         *boards,
@@ -95,13 +95,13 @@ def test_the_board_s_page_and_its_cut_sheet_tell_the_same_in_this_shop_s_own_ter
     )
     for address in ("/boards/1", "/boards/1/sheet"):
         page = text_of(visitor.get(address))
-        for sentence in told:
+        for sentence in text:
             assert sentence in page, (address, sentence)
 
 
 def test_the_cautions_kept_with_a_board_are_those_of_the_shop_that_set_it_aside(board: BoardRecord) -> None:
-    told = [each for each in board.fill.cautions if "planer (6 in)" in each or "one spread of glue" in each]
-    assert told == [
+    text = [each for each in board.fill.cautions if "planer (6 in)" in each or "one spread of glue" in each]
+    assert text == [
         "A glue-up wider than the planer (6 in) is flattened another way or glued in parts that go through it.",
         "More strips than one spread of glue covers are glued in stages: here 5, by 4 minutes of open time at 1 strip "
         "a minute. The glue's own sheet governs.",

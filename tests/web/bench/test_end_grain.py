@@ -53,7 +53,7 @@ def test_the_rows_are_drawn_as_deep_as_typed_every_second_one_turned(visitor: Ht
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_answer_tells_panels_rows_and_both_glue_ups(visitor: HttpClient) -> None:
+def test_the_answer_says_panels_rows_and_both_glue_ups(visitor: HttpClient) -> None:
     page = visitor.get(f"/bench?{BOARD}&panels=2&row_depth=3/4&species=ash&prefer=least-waste&fills=1")
     said = visible_text(page).replace("\N{NO-BREAK SPACE}", " ")
     assert "End grain, ash" in said
@@ -68,7 +68,7 @@ def test_the_answer_tells_panels_rows_and_both_glue_ups(visitor: HttpClient) -> 
 
 
 @pytest.mark.usefixtures("rack")
-def test_the_panels_share_of_an_uneven_number_of_rows_is_told_apart(visitor: HttpClient) -> None:
+def test_the_panels_share_of_an_uneven_number_of_rows_is_reported_apart(visitor: HttpClient) -> None:
     said = visible_text(visitor.get(f"/bench?{BOARD}&panels=2&row_depth=11/16&species=ash&prefer=least-waste&fills=1"))
     assert "1 panel of 8 rows" in said and "1 panel of 7 rows" in said
 
@@ -147,6 +147,6 @@ def test_from_the_answer_to_the_cut_and_back(shop: Shop, visitor: HttpClient, mo
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_shortfall_of_panels_is_told_for_all_of_them(visitor: HttpClient) -> None:
+def test_a_shortfall_of_panels_is_reported_for_all_of_them(visitor: HttpClient) -> None:
     said = visible_text(visitor.get("/bench?length=30&width=12&thickness=1+1/2&grain=end&species=walnut&row_depth=1"))
     assert re.search(r"[\d/ ]+ in of width of walnut is missing, all panels and boards together\.", said), said

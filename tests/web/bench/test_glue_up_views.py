@@ -17,15 +17,15 @@ def shown(request: BoardRequest) -> FillView:
     return build_fill_view(plan.fills[0], plan.request, Workshop(), Display(), hatchings, "set-1")
 
 
-def headings(told: FillView) -> list[str]:
-    return [each.heading for each in told.glue_ups] + [each.heading for each in told.sliced]
+def headings(text: FillView) -> list[str]:
+    return [each.heading for each in text.glue_ups] + [each.heading for each in text.sliced]
 
 
 def test_a_single_board_has_one_glue_up() -> None:
     assert headings(shown(PLAIN)) == ["The glue-up"]
 
 
-def test_boards_of_a_batch_are_told_one_after_the_other() -> None:
+def test_boards_of_a_batch_are_reported_one_after_the_other() -> None:
     assert headings(shown(replace(PLAIN, count=3))) == ["Board 1 of 3", "Board 2 of 3", "Board 3 of 3"]
 
 
@@ -37,19 +37,19 @@ def test_an_end_grain_board_is_glued_twice() -> None:
 
 
 def test_every_drawing_of_a_fill_has_an_id_of_its_own() -> None:
-    told = shown(replace(PLAIN, count=2, grain=Grain.END, length=inches("9")))
-    assert headings(told)[-1] == "Board 2: the second glue-up"
-    drawings = [each.drawing for each in told.pieces] + [each.drawing for each in told.glue_ups]
-    drawings += [drawing for each in told.sliced for drawing in (each.slicing, each.drawing)]
+    text = shown(replace(PLAIN, count=2, grain=Grain.END, length=inches("9")))
+    assert headings(text)[-1] == "Board 2: the second glue-up"
+    drawings = [each.drawing for each in text.pieces] + [each.drawing for each in text.glue_ups]
+    drawings += [drawing for each in text.sliced for drawing in (each.slicing, each.drawing)]
     titles = [drawing.split('<title id="')[1].split('"')[0] for drawing in drawings]
     assert len(set(titles)) == len(titles)
 
 
 def test_resawn_strips_are_drawn_and_counted() -> None:
-    told = shown(STRIPED)
-    assert [group.offcut.species for group in told.pieces if group.resawing] == ["cherry"]
-    glued = sum(len(each.layout.strips) for each in told.glue_ups)
-    assert told.fill.strips < glued
-    assert told.strips == f"{told.fill.strips} strips ripped, {glued} glued up"
-    assert ("Strips", f"{told.fill.strips} ripped, {glued} glued up") in told.figures
-    assert dict(told.figures)["Resaws"] == "3"
+    text = shown(STRIPED)
+    assert [group.offcut.species for group in text.pieces if group.resawing] == ["cherry"]
+    glued = sum(len(each.layout.strips) for each in text.glue_ups)
+    assert text.fill.strips < glued
+    assert text.strips == f"{text.fill.strips} strips ripped, {glued} glued up"
+    assert ("Strips", f"{text.fill.strips} ripped, {glued} glued up") in text.figures
+    assert dict(text.figures)["Resaws"] == "3"

@@ -1,4 +1,4 @@
-"""At the bench with a hand on the page: the drawing and the answer follow, bands are dragged and moved by keys."""
+"""At the bench with a pass on the page: the drawing and the answer follow, bands are dragged and moved by keys."""
 
 from __future__ import annotations
 
@@ -219,7 +219,7 @@ def test_what_cannot_be_read_leaves_the_last_answer_marked_and_says_why(chromium
         expect(page.locator("#part-faults")).to_be_empty()
 
 
-def test_a_set_found_while_following_can_be_set_aside(chromium: Browser, live_url: str) -> None:
+def test_a_set_found_while_following_can_be_on_hold(chromium: Browser, live_url: str) -> None:
     with browser_page(chromium, PHONE) as page:
         page.goto(f"{live_url}/bench?{BOARD}&species=walnut&fills=1")
         page.click("text=What if?")

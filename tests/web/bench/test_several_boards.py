@@ -105,7 +105,7 @@ def set_of(page: TestResponse) -> dict[str, str]:
     return {"form_token": found[1], "set": found[2], "do": "set-aside"}
 
 
-def test_boards_of_two_kinds_are_looked_for_together_and_set_aside_as_one(shop: Shop, visitor: HttpClient) -> None:
+def test_boards_of_two_kinds_are_looked_for_together_and_on_hold_as_one(shop: Shop, visitor: HttpClient) -> None:
     begun = request_all(visitor, TWO_KINDS)
     assert begun.status_code == 303
     here = begun.headers["Location"]
@@ -124,7 +124,7 @@ def test_boards_of_two_kinds_are_looked_for_together_and_set_aside_as_one(shop: 
     assert all(f"Board {number} of 3" in sheet for number in (1, 2, 3))
 
 
-def test_a_board_that_was_taken_meanwhile_is_told_and_nothing_is_set_aside(shop: Shop, visitor: HttpClient) -> None:
+def test_a_board_that_was_taken_meanwhile_is_reported_and_nothing_is_on_hold(shop: Shop, visitor: HttpClient) -> None:
     here = request_all(visitor).headers["Location"]
     looked(visitor)
     answer = visitor.get(here)
@@ -136,7 +136,7 @@ def test_a_board_that_was_taken_meanwhile_is_told_and_nothing_is_set_aside(shop:
     assert len(making.boards(shop)) == 1
 
 
-def test_what_the_rack_has_not_is_told(visitor: HttpClient) -> None:
+def test_what_the_rack_has_not_is_reported(visitor: HttpClient) -> None:
     here = request_all(visitor, count1="900").headers["Location"]
     looked(visitor)
     said = visible_text(visitor.get(here))
@@ -222,7 +222,7 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[threading.Event]:
 
 
 @pytest.mark.usefixtures("slow")
-def test_a_look_tells_how_far_it_is_and_can_be_stopped(visitor: HttpClient) -> None:
+def test_a_look_says_how_far_it_is_and_can_be_stopped(visitor: HttpClient) -> None:
     here = request_all(visitor).headers["Location"]
     wait_until(lambda: "2 boards found so far, at most 9." in visible_text(visitor.get(here)))
     page = visitor.get(here)
@@ -256,7 +256,7 @@ def wait_until(true: Callable[[], bool]) -> None:
     raise AssertionError("it never came about")
 
 
-def test_many_boards_are_told_in_tables_and_drawn_once_they_are_set_aside(shop: Shop, visitor: HttpClient) -> None:
+def test_many_boards_are_reported_in_tables_and_drawn_once_they_are_on_hold(shop: Shop, visitor: HttpClient) -> None:
     tagging.tag_all(shop, [NewPiece(replace(LONG_ASH, count=9))])
     here = request_all(visitor, count1="14").headers["Location"]
     looked(visitor)

@@ -162,7 +162,7 @@ def test_after_the_cut_what_is_kept_is_back_with_a_tag_a_parent_and_a_label_to_p
 
 
 @pytest.mark.usefixtures("board")
-def test_a_remainder_is_corrected_as_measured(shop: Shop, visitor: HttpClient) -> None:
+def test_a_leftover_is_corrected_as_measured(shop: Shop, visitor: HttpClient) -> None:
     fields = as_proposed(visitor.get("/boards/1/cut"))
     name = next(name for name in fields if name.endswith("-keep")).removesuffix("keep")
     changed = fields | {f"{name}length": "7 3/8", f"{name}location": "bin 9", f"{name}faces": "planed"}
@@ -189,7 +189,7 @@ def test_what_is_ripped_off_a_flattened_length_says_how_thick_it_is_then(shop: S
 
 
 @pytest.mark.usefixtures("board")
-def test_a_remainder_that_is_not_ticked_does_not_come_back(shop: Shop, visitor: HttpClient) -> None:
+def test_a_leftover_that_is_not_ticked_does_not_come_back(shop: Shop, visitor: HttpClient) -> None:
     fields = {name: value for name, value in as_proposed(visitor.get("/boards/1/cut")).items() if "keep" not in name}
     visitor.post("/boards/1/cut", fields)
     assert making.board(shop, 1).left_over == ()
@@ -210,7 +210,7 @@ def test_a_size_that_cannot_be_read_keeps_everything_as_typed(shop: Shop, visito
 
 
 @pytest.mark.usefixtures("board")
-def test_a_remainder_larger_than_its_offcut_is_refused_beside_its_field(shop: Shop, visitor: HttpClient) -> None:
+def test_a_leftover_larger_than_its_offcut_is_refused_beside_its_field(shop: Shop, visitor: HttpClient) -> None:
     fields = as_proposed(visitor.get("/boards/1/cut"))
     name = next(name for name in fields if name.endswith("-keep")).removesuffix("keep")
     answer = visitor.post("/boards/1/cut", fields | {f"{name}width": "30"})
@@ -265,7 +265,7 @@ def test_abandoning_a_board_puts_all_back(board: BoardRecord, shop: Shop, visito
 
 
 @pytest.mark.usefixtures("board")
-def test_a_step_that_does_not_follow_is_told_on_the_board_as_it_stands(shop: Shop, visitor: HttpClient) -> None:
+def test_a_step_that_does_not_follow_is_reported_on_the_board_as_it_stands(shop: Shop, visitor: HttpClient) -> None:
     assert step(visitor, shop, "finish").status_code == 303
     said = visible_text(visitor.get("/boards/1"))
     assert (

@@ -46,36 +46,36 @@ def test_no_wood_yet_leads_to_the_saw(visitor: HttpClient) -> None:
 
 def test_wood_on_the_rack_alone_has_no_yield(visitor: HttpClient, shop: Shop) -> None:
     tag_sample_rack(shop)
-    told = visible_text(visitor.get("/boards/yield"))
-    assert "0 % of all wood ever tagged, 0.00 bd ft of 5.51 bd ft, is in finished boards." in told
-    assert "No board is finished yet." in told
+    message = visible_text(visitor.get("/boards/yield"))
+    assert "0 % of all wood ever tagged, 0.00 bd ft of 5.51 bd ft, is in finished boards." in message
+    assert "No board is finished yet." in message
 
 
-def test_yields_are_told_by_month_and_by_board(visitor: HttpClient, board: BoardRecord) -> None:
+def test_yields_are_reported_by_month_and_by_board(visitor: HttpClient, board: BoardRecord) -> None:
     assert 'href="/boards/yield"' in visitor.get("/boards").text
-    told = visible_text(visitor.get("/boards/yield"))
+    message = visible_text(visitor.get("/boards/yield"))
     # 18 × 10 × 1 1/2 in = 270 in³ = 1.875 bd ft.
-    assert "34 % of all wood ever tagged, 1.87 bd ft of 5.51 bd ft, is in finished boards." in told
-    assert "1 finished board: 1.87 bd ft made of " in told
-    assert told.count("As a table") == 2
-    assert "Stair tread" in told
+    assert "34 % of all wood ever tagged, 1.87 bd ft of 5.51 bd ft, is in finished boards." in message
+    assert "1 finished board: 1.87 bd ft made of " in message
+    assert message.count("As a table") == 2
+    assert "Stair tread" in message
 
 
 def test_a_board_shows_the_offcuts_it_is_made_of(visitor: HttpClient, board: BoardRecord) -> None:
     page = visitor.get(f"/boards/{board.id}")
-    told = visible_text(page)
-    assert "What it is made of" in told
-    assert "· ash" in told and "· walnut" in told
+    message = visible_text(page)
+    assert "What it is made of" in message
+    assert "· ash" in message and "· walnut" in message
     assert f'href="/boards/{board.id}/card"' in page.text
 
 
-def test_the_card_tells_woods_sizes_care_and_year(visitor: HttpClient, board: BoardRecord, shop: Shop) -> None:
-    told = visible_text(visitor.get(f"/boards/{board.id}/card"))
-    assert "Stair tread ash 68 %, walnut 32 % 18 × 10 × 1 1/2 in" in told
-    assert "Never soak it and keep it out of the dishwasher" in told
-    assert "Food: the makers of its glue and its finish say what these are good for" in told
-    assert "On record of food on walnut: a reaction of somebody with a nut allergy cannot be ruled out" in told
-    assert told.count(str(shop.today().year)) == 1
+def test_the_card_says_species_sizes_care_and_year(visitor: HttpClient, board: BoardRecord, shop: Shop) -> None:
+    message = visible_text(visitor.get(f"/boards/{board.id}/card"))
+    assert "Stair tread ash 68 %, walnut 32 % 18 × 10 × 1 1/2 in" in message
+    assert "Never soak it and keep it out of the dishwasher" in message
+    assert "Food: the makers of its glue and its finish say what these are good for" in message
+    assert "On record of food on walnut: a reaction of somebody with a nut allergy cannot be ruled out" in message
+    assert message.count(str(shop.today().year)) == 1
 
 
 def test_there_is_no_card_before_the_board_is_cut(visitor: HttpClient, shop: Shop) -> None:
@@ -128,29 +128,29 @@ def priced(shop: Shop, lines: str = "ash 10") -> None:
 
 def test_without_prices_nothing_is_said_of_money(visitor: HttpClient, board: BoardRecord) -> None:
     for path in ("/rack/pile", f"/boards/{board.id}", f"/t/{CODES['bundle']}"):
-        told = visible_text(visitor.get(path))
-        assert "your prices" not in told, path
-        assert "Worth" not in told, path
+        message = visible_text(visitor.get(path))
+        assert "your prices" not in message, path
+        assert "Worth" not in message, path
 
 
 def test_the_pile_is_valued_and_weighed_and_what_has_no_price_is_named(visitor: HttpClient, shop: Shop) -> None:
     tag_sample_rack(shop)
     priced(shop)
-    told = visible_text(visitor.get("/rack/pile"))
+    message = visible_text(visitor.get("/rack/pile"))
     # Ash: 66 × 4 × 1, 20 × 4 × 1 and four of 20 × 2 × 7/8 in are 484 in³, 3.361 board feet at 10.
-    assert "At your prices it is worth 33.61 crowns, without walnut." in told
-    assert "at 12 % moisture and the published specific gravities." in told
-    assert "3.36 bd ft none about" in told
-    assert "no price" in told
+    assert "At your prices it is worth 33.61 crowns, without walnut." in message
+    assert "at 12 % moisture and the published specific gravities." in message
+    assert "3.36 bd ft none about" in message
+    assert "no price" in message
 
 
 def test_a_piece_and_a_board_are_valued(visitor: HttpClient, shop: Shop, board: BoardRecord) -> None:
     priced(shop, "ash 10\nblack walnut 20")
     # The four pieces of the bundle, 20 × 2 × 7/8 in each, are 140 in³ or 0.9722 board feet.
     assert "Worth at your prices 9.72 crowns" in visible_text(visitor.get(f"/t/{CODES['bundle']}"))
-    told = visible_text(visitor.get(f"/boards/{board.id}"))
-    assert "Wood in it, at your prices" in told
-    assert "Wood off the rack, at your prices" in told
+    message = visible_text(visitor.get(f"/boards/{board.id}"))
+    assert "Wood in it, at your prices" in message
+    assert "Wood off the rack, at your prices" in message
 
 
 def test_a_bad_line_of_prices_stands_beside_the_field_as_typed(visitor: HttpClient, shop: Shop) -> None:

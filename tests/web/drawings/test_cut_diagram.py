@@ -1,4 +1,4 @@
-"""The cutting drawing of an offcut: strips, kerfs and what is left, in exact millimetres."""
+"""The cutting drawing of an offcut: strips, kerfs and what is left, in exact millimeters."""
 
 from decimal import Decimal
 from xml.etree import ElementTree
@@ -32,7 +32,7 @@ def drawn(*pieces: LetteredPiece) -> ElementTree.Element:
 
 
 def boxes(picture: ElementTree.Element) -> list[tuple[str, Decimal, Decimal, Decimal, Decimal]]:
-    """Kind, x, y, width and height in millimetres, but for the outline."""
+    """Kind, x, y, width and height in millimeters, but for the outline."""
     [group] = [each for each in picture.iter("g") if each.get("class") == "drawn-piece"]
     return [
         (
@@ -135,7 +135,7 @@ def test_lost_wood_is_crossed_out() -> None:
     assert len(lost) == len(crosses) == 2
 
 
-def test_the_drawing_tells_itself_to_a_screen_reader() -> None:
+def test_the_drawing_says_itself_to_a_screen_reader() -> None:
     assert drawn(the_piece(EDGE, "CCCCCC1")).findtext("desc") == (
         "20 in × 4 in × 15/16 in. length 1 of 19 in: 2 strips 1 5/8 in wide. "
         "Left over: 7/8 in × 4 in lost; 19 in × ≈1/2 in lost."

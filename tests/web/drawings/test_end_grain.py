@@ -1,4 +1,4 @@
-"""The drawings of an end-grain board: slices of the panels and rows of the board, in exact millimetres."""
+"""The drawings of an end-grain board: slices of the panels and rows of the board, in exact millimeters."""
 
 import re
 from dataclasses import replace

@@ -1,4 +1,4 @@
-"""The drawing of a glue-up: strips, trims and board in exact millimetres, numbers and names."""
+"""The drawing of a glue-up: strips, trims and board in exact millimeters, numbers and names."""
 
 from decimal import Decimal
 from itertools import pairwise
@@ -31,7 +31,7 @@ def view(picture: ElementTree.Element, kind: str) -> ElementTree.Element:
 
 
 def boxes(group: ElementTree.Element, kind: str) -> list[tuple[Decimal, ...]]:
-    """x, y, width and height in millimetres."""
+    """x, y, width and height in millimeters."""
     return [
         tuple(Decimal(box.attrib[name]) for name in ("x", "y", "width", "height"))
         for box in group.iter("rect")
@@ -44,7 +44,7 @@ def mm(length: int) -> Decimal:
 
 
 @BOTH
-def test_the_end_view_lays_the_strips_side_by_side_to_the_nanometre(layout: GlueUpLayout) -> None:
+def test_the_end_view_lays_the_strips_side_by_side_to_the_nanometer(layout: GlueUpLayout) -> None:
     strips = boxes(view(drawn(layout), "drawn-from-the-end"), "ink-strip")
     assert [(x, width) for x, _, width, _ in strips] == [(mm(s.start), mm(s.width)) for s in layout.strips]
     assert {(y, height) for _, y, _, height in strips} == {(Decimal(0), mm(layout.thickness))}
@@ -104,7 +104,7 @@ def test_the_measures_are_those_of_the_glue_up_and_the_board() -> None:
     assert "Trimmed: ends 1/2, sides 17/64, faces 1/16 each." in written
 
 
-def test_the_drawing_tells_itself_to_a_screen_reader() -> None:
+def test_the_drawing_says_itself_to_a_screen_reader() -> None:
     picture = drawn(EDGE)
     assert picture.get("role") == "img"
     ids = str(picture.get("aria-labelledby")).split()
@@ -118,7 +118,7 @@ def test_the_drawing_tells_itself_to_a_screen_reader() -> None:
     )
 
 
-def test_woods_differ_by_hatching_and_one_wood_has_one_hatching() -> None:
+def test_species_differ_by_hatching_and_one_wood_has_one_hatching() -> None:
     strips = [box for box in drawn(EDGE).iter("rect") if box.get("class") == "ink-strip"]
     fills = {(strip.offcut.species, box.attrib["fill"]) for strip, box in zip(EDGE.strips, strips, strict=False)}
     assert len(fills) == 3

@@ -57,7 +57,7 @@ def test_nothing_is_drawn_beyond_the_paper(sizes: tuple[str, str, str]) -> None:
         assert 10 <= float(each.attrib["y"]) <= paper_height
 
 
-def test_the_drawing_tells_in_words_what_it_shows() -> None:
+def test_the_drawing_says_in_words_what_it_shows() -> None:
     picture = drawn(make_offcut("23 1/2", "3 1/4", "13/16", Face.ROUGH, Face.PLANED))
     assert picture.attrib["role"] == "img"
     assert picture.find("title").text == (  # type: ignore[union-attr]

@@ -1,4 +1,4 @@
-"""Strips that are resawn: the layers in exact millimetres, the leaves' numbers, the words."""
+"""Strips that are resawn: the layers in exact millimeters, the leaves' numbers, the words."""
 
 from decimal import Decimal
 from xml.etree import ElementTree
@@ -43,10 +43,10 @@ def test_the_layers_cover_each_strip_once_and_give_all_leaves(take: int) -> None
 
 def test_every_leaf_has_what_cleaning_takes_on_it_and_a_kerf_beside_it() -> None:
     [strip] = leaves("1", "1/4", 3).resawn
-    told = [(slab.use, slab.thickness) for slab in strip.layers]
+    message = [(slab.use, slab.thickness) for slab in strip.layers]
     leaf, kerf = (RegionUse.LEAF, inches("9/32")), (RegionUse.RESAW_KERF, inches("1/16"))
     # 3 × 9/32 and 2 × 1/16 leave 1/32: too little for another kerf, so it is planed off.
-    assert told == [leaf, kerf, leaf, kerf, leaf, (RegionUse.WASTE, inches("1/32"))]
+    assert message == [leaf, kerf, leaf, kerf, leaf, (RegionUse.WASTE, inches("1/32"))]
     assert strip.passes == 2
 
 
@@ -64,7 +64,7 @@ def test_a_strip_that_stays_whole_has_no_end_view() -> None:
     assert draw_resawing([piece], Display(Nearest.SIXTEENTH), HATCHINGS, "r") is None
 
 
-def test_a_face_accent_is_ripped_as_wide_as_jointing_needs_and_the_rest_is_kept() -> None:
+def test_a_face_stripe_is_ripped_as_wide_as_jointing_needs_and_the_rest_is_kept() -> None:
     offcut = make_offcut("20", "4", "2", "cherry", "AAAAAA1")
     [cut] = FaceStripe(inches("1/2"), 3).cuts(offcut, 1, 3, None, GLUE_UP)
     marked = mark_face_grain([cut], GLUE_UP, inches("1/2"))
@@ -77,7 +77,7 @@ def test_a_face_accent_is_ripped_as_wide_as_jointing_needs_and_the_rest_is_kept(
     assert (length.leftover.width, length.leftover.use) == (cut.leftovers[-1].width, RegionUse.KEPT)
 
 
-def test_the_end_view_shows_the_leaves_in_exact_millimetres_with_their_numbers() -> None:
+def test_the_end_view_shows_the_leaves_in_exact_millimeters_with_their_numbers() -> None:
     piece = LetteredPiece("B", leaves("1", "1/4", 4), ((3, 4, 12), (13,)))
     drawing = draw_resawing([piece], Display(Nearest.THIRTY_SECOND), HATCHINGS, "r")
     assert drawing is not None

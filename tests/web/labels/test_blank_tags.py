@@ -64,7 +64,9 @@ def test_a_code_that_has_its_piece_by_now_is_printed_on_no_blank_tag(shop: Shop,
         ("1001", "1001 blank tags can't be made at once. Type a number from 1 to 1000."),
     ],
 )
-def test_a_wrong_number_is_told_and_stays_as_typed(shop: Shop, visitor: HttpClient, typed: str, sentence: str) -> None:
+def test_a_wrong_number_is_reported_and_stays_as_typed(
+    shop: Shop, visitor: HttpClient, typed: str, sentence: str
+) -> None:
     answer = visitor.post("/labels/blank", {"how_many": typed}, page="/labels/blank")
     assert answer.status_code == 422
     assert sentence in visible_text(answer)
@@ -72,7 +74,7 @@ def test_a_wrong_number_is_told_and_stays_as_typed(shop: Shop, visitor: HttpClie
     assert shop.issued_codes() == frozenset()
 
 
-def test_an_unknown_stock_is_told(visitor: HttpClient) -> None:
+def test_an_unknown_stock_is_reported(visitor: HttpClient) -> None:
     address, _ = given(visitor, 1)
     assert visitor.get(f"{address}&stock=none").status_code == 422
 

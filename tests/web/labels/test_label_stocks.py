@@ -45,7 +45,7 @@ def test_every_stock_is_listed_and_the_caution_stands_on_each_page(visitor: Http
         assert '<a href="/labels" aria-current="page">' in shown.text
 
 
-def test_a_stock_is_drawn_while_it_is_typed_and_says_what_to_mend(visitor: HttpClient) -> None:
+def test_a_stock_is_drawn_while_it_is_typed_and_says_what_to_fix(visitor: HttpClient) -> None:
     assert drawn(visitor, {}) == ("Type the width and height of a label.", False)
     assert drawn(visitor, {**TAG, "name": ""})[0].startswith("Labels fit. It has no name yet.")
     said, shown = drawn(visitor, {**TAG, "name": "", "hole_across": "5"})
@@ -124,7 +124,7 @@ def test_how_a_stock_is_printed_is_set_on_its_page(visitor: HttpClient, shop: Sh
 
 
 @pytest.mark.parametrize("page", ["/labels/stocks/papyrus", "/labels/stocks/papyrus/printing", f"{NEW}?like=papyrus"])
-def test_a_stock_that_is_not_there_is_told(visitor: HttpClient, page: str) -> None:
+def test_a_stock_that_is_not_there_is_reported(visitor: HttpClient, page: str) -> None:
     answer = visitor.get(page)
     assert answer.status_code == 422
     assert '"papyrus" is no' in visible_text(answer).replace("none of", "no ")
@@ -141,7 +141,7 @@ def test_copies_and_cut_marks_are_printed_as_asked(visitor: HttpClient, shop: Sh
     assert "0 copies of a label can't be printed. Type a number from 1 to 20." in visible_text(refused)
 
 
-def test_letters_that_no_font_can_print_are_told_beside_the_pdf(visitor: HttpClient, shop: Shop) -> None:
+def test_letters_that_no_font_can_print_are_reported_beside_the_pdf(visitor: HttpClient, shop: Shop) -> None:
     odd = Offcut(inches("20"), inches("3"), inches("1"), "oak \ue123", location="shelf \ue124")
     tagging.tag_all(shop, [NewPiece(odd, "0000011")])
     assert (

@@ -82,13 +82,13 @@ def test_the_ruler_takes_the_first_cell(visitor: HttpClient, queue: list[str]) -
 
 
 @pytest.mark.parametrize("start", ["0", "31", "third", "-1", "9999999999"])
-def test_a_cell_that_the_sheet_does_not_have_is_told(visitor: HttpClient, queue: list[str], start: str) -> None:
+def test_a_cell_that_the_sheet_does_not_have_is_reported(visitor: HttpClient, queue: list[str], start: str) -> None:
     answer = visitor.get(f"/labels/labels.pdf?stock=letter-3x10&start={start}")
     assert answer.status_code == 422
     assert "Nothing was printed." in visible_text(answer)
 
 
-def test_an_unknown_stock_is_told_and_the_usual_one_offered(visitor: HttpClient, queue: list[str]) -> None:
+def test_an_unknown_stock_is_reported_and_the_usual_one_offered(visitor: HttpClient, queue: list[str]) -> None:
     for path in ("/labels/sheet", "/labels/labels.pdf"):
         answer = visitor.get(f"{path}?stock=papyrus")
         assert answer.status_code == 422
@@ -124,7 +124,7 @@ def test_opening_the_pdf_alone_takes_nothing_out_of_the_queue(
     assert len(label_content.queue(shop)) == 3
 
 
-def test_a_label_printed_before_can_be_printed_anew(visitor: HttpClient, shop: Shop, queue: list[str]) -> None:
+def test_a_label_printed_before_can_be_printed_again(visitor: HttpClient, shop: Shop, queue: list[str]) -> None:
     label_content.mark_printed(shop, queue)
     answer = visitor.get(f"/labels/sheet?tag={queue[1]}")
     assert "This label was printed before and waits in no queue." in visible_text(answer)

@@ -150,7 +150,7 @@ def test_a_job_that_fails_says_why_and_its_labels_are_back_in_the_queue(
     assert "failed" in visible_text(visitor.get("/labels"))
 
 
-def test_a_printer_that_stands_still_is_told_and_the_job_can_be_given_up(
+def test_a_printer_that_stands_still_is_reported_and_the_job_can_be_given_up(
     visitor: HttpClient, shop: Shop, queue: list[str], cups_environment: CupsSystem
 ) -> None:
     cups_environment.admin("cupsdisable", "-r", "out of tags", "office")
@@ -276,7 +276,7 @@ def test_a_number_that_is_another_printers_job_is_not_taken_for_ours(
     assert cups.job(number, "office").reason == "CUPS knows this job no more. Look whether the labels came out."
 
 
-def test_cups_that_is_not_there_is_none_and_one_that_went_away_is_told() -> None:
+def test_cups_that_is_not_there_is_none_and_one_that_went_away_is_reported() -> None:
     assert find_cups({"CUPS_SERVER": "/nowhere/cups.sock"}) is None
     with pytest.raises(CupsFault) as fault:
         Cups("/nowhere/cups.sock").printers()

@@ -114,9 +114,9 @@ def test_the_strips_tell_length_and_width_as_a_proposal(
     length, width = photo_editing.measure(shop, photo, spans, None, 1.0)
     assert abs(length.size - LENGTH * NM_PER_MM) <= length.within and length.share <= 0.02
     assert abs(width.size - WIDTH * NM_PER_MM) <= width.within
-    told = visitor.get(f"/t/{code}/photos/{number}?do=measure&scale=1&at={marks(photo)}")
-    assert told.status_code == 200
-    words = visible_text(told)
+    message = visitor.get(f"/t/{code}/photos/{number}?do=measure&scale=1&at={marks(photo)}")
+    assert message.status_code == 200
+    words = visible_text(message)
     assert "With 95 % certainty the true size lies within these bounds." in words
     assert "Take these sizes over" in words
     form = visitor.get(f"/t/{code}/change?length=19+5%2F8+in&width=4+3%2F4")
@@ -148,7 +148,7 @@ def measured_by(shop: Shop, taken: Shot, side: float | None) -> tuple[photo_edit
 
 
 @pytest.mark.parametrize("typed", ["wide", "3 in", "1 mm"])
-def test_a_side_that_no_code_has_is_told_beside_its_field(
+def test_a_side_that_no_code_has_is_reported_beside_its_field(
     visitor: HttpClient, shop: Shop, code: str, number: int, typed: str
 ) -> None:
     at = marks(photo_of(shop, code))

@@ -70,7 +70,7 @@ def test_a_note_may_be_emptied(visitor: HttpClient, shop: Shop, piece: OffcutRec
     assert (offcut.notes, offcut.species, offcut.location) == ("", "", "")
 
 
-def test_answers_that_can_t_be_are_told_and_shown_as_typed(
+def test_answers_that_can_t_be_are_reported_and_shown_as_typed(
     visitor: HttpClient, shop: Shop, piece: OffcutRecord
 ) -> None:
     status, page = send(visitor, piece.version, length="5 feet and a bit", count="0", notes="")
@@ -82,7 +82,7 @@ def test_answers_that_can_t_be_are_told_and_shown_as_typed(
     assert queries.record(shop, CODE) == piece
 
 
-def test_the_second_of_two_people_is_told_and_overwrites_nothing(
+def test_the_second_of_two_people_is_reported_and_overwrites_nothing(
     visitor: HttpClient, shop: Shop, piece: OffcutRecord
 ) -> None:
     theirs = editing.change(shop, CODE, piece.version, replace(ASH, location="bin <4>"))
@@ -97,7 +97,7 @@ def test_the_second_of_two_people_is_told_and_overwrites_nothing(
     assert queries.record(shop, CODE).offcut.location == "loft"
 
 
-def test_sizes_that_a_board_was_reckoned_with_stand(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
+def test_sizes_that_a_board_was_calculated_with_stand(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
     making.set_aside(shop, BOARD, make_fill(BOARD, [(piece, 1)]), "Step")
     version = queries.record(shop, CODE).version
     status, page = send(visitor, version, width="3")

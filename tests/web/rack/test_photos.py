@@ -47,7 +47,7 @@ def test_a_photo_more_counts_even_on_a_page_that_is_out_of_date(
     assert len(queries.record(shop, CODE).photos) == 1
 
 
-def test_a_file_that_is_no_picture_is_told_and_the_good_one_beside_it_is_kept(
+def test_a_file_that_is_no_picture_is_reported_and_the_good_one_beside_it_is_kept(
     visitor: HttpClient, shop: Shop, piece: OffcutRecord
 ) -> None:
     status, page = add(visitor, text_file(), jpeg_file())
@@ -56,7 +56,7 @@ def test_a_file_that_is_no_picture_is_told_and_the_good_one_beside_it_is_kept(
     assert len(queries.record(shop, CODE).photos) == 1
 
 
-def test_no_photo_at_all_is_told(visitor: HttpClient, piece: OffcutRecord) -> None:
+def test_no_photo_at_all_is_reported(visitor: HttpClient, piece: OffcutRecord) -> None:
     status, page = add(visitor)
     assert status == 422
     assert "No photo was chosen. Take one or choose one, then send it." in page

@@ -43,9 +43,9 @@ def test_a_code_typed_in_any_way_leads_to_the_one_address(visitor: HttpClient, p
     assert (answer.status_code, answer.headers["Location"]) == (301, "/t/0000011")
 
 
-def test_the_page_tells_the_sizes_as_measured_and_after_cleaning(visitor: HttpClient, piece: OffcutRecord) -> None:
+def test_the_page_says_the_sizes_as_measured_and_after_cleaning(visitor: HttpClient, piece: OffcutRecord) -> None:
     words = visible_text(visitor.get("/t/0000011"))
-    for told in (
+    for message in (
         "000-0011 ash on the rack 23 1/2 × 3 1/4 × 13/16 in Location: wall 2",
         "Faces rough and planed",
         "Thickness after cleaning 3/4 in",
@@ -53,7 +53,7 @@ def test_the_page_tells_the_sizes_as_measured_and_after_cleaning(visitor: HttpCl
         "kiln dry",
         "31 Jan 2030, 10:00 tagged",
     ):
-        assert told in words, told
+        assert message in words, message
 
 
 def test_the_page_says_what_the_piece_can_give(visitor: HttpClient, piece: OffcutRecord) -> None:
@@ -65,7 +65,7 @@ def test_the_page_says_what_the_piece_can_give(visitor: HttpClient, piece: Offcu
     assert "Laid flat, for a board up to 5/8 in thick: 1 strip, 3 3/16 in of its width." in words
 
 
-def test_the_page_tells_the_weight_of_a_wood_that_is_known_and_none_of_another(visitor: HttpClient, shop: Shop) -> None:
+def test_the_page_says_the_weight_of_a_wood_that_is_known_and_none_of_another(visitor: HttpClient, shop: Shop) -> None:
     # A board foot of black cherry, 2.359737 litres: specific gravity 0.50 at 12 % moisture (Wood Handbook,
     # table 5-3), so 0.50 × 1.12 × 2.359737 kg = 1.321 kg = 2.91 lb.
     cherry = Offcut(inches("12"), inches("12"), inches("1"), "black cherry")
@@ -95,7 +95,7 @@ def test_a_piece_too_thin_for_any_strip_says_so(visitor: HttpClient, shop: Shop)
     assert "No strip for a glue-up: it is too thin after cleaning, or too narrow." in words
 
 
-def test_sizes_that_the_display_rounds_are_told_exactly_too(visitor: HttpClient, shop: Shop) -> None:
+def test_sizes_that_the_display_rounds_are_reported_exactly_too(visitor: HttpClient, shop: Shop) -> None:
     tagging.tag(shop, replace(ASH, length=millimeters("597.25")), code=CODE)
     words = visible_text(visitor.get("/t/0000011"))
     assert "≈23 1/2 × 3 1/4 × 13/16 in" in words
@@ -119,7 +119,7 @@ def test_an_unknown_code_says_so_and_offers_typing_again(visitor: HttpClient, pi
     assert 'href="/saw?code=00000ZZ"' in answer.text
 
 
-def test_a_slip_in_the_code_is_told(visitor: HttpClient, piece: OffcutRecord) -> None:
+def test_a_slip_in_the_code_is_reported(visitor: HttpClient, piece: OffcutRecord) -> None:
     answer = visitor.get("/t/0000012")
     assert answer.status_code == 404
     assert '"0000012" is not quite a code: the last character does not match. Read the tag once more.' in unescape(
@@ -165,7 +165,7 @@ def test_a_piece_that_is_gone_offers_only_to_take_it_back(visitor: HttpClient, s
     assert "It is gone" not in words
 
 
-def test_letting_go_needs_a_reason_and_keeps_it_in_the_history(visitor: HttpClient, piece: OffcutRecord) -> None:
+def test_pruning_needs_a_reason_and_keeps_it_in_the_history(visitor: HttpClient, piece: OffcutRecord) -> None:
     page = "/t/0000011"
     answer = visitor.post(f"{page}/let-go", {"version": piece.version, "note": "long check"}, page=page)
     assert answer.status_code == 422
@@ -182,7 +182,7 @@ def test_letting_go_needs_a_reason_and_keeps_it_in_the_history(visitor: HttpClie
     assert "000-0011 is let go: split, rotten or wormy." in words
 
 
-def test_a_piece_that_was_let_go_comes_back(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
+def test_a_piece_that_was_pruned_comes_back(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
     gone = editing.let_go(shop, CODE, piece.version, LetGoReason.NOT_FOUND)
     visitor.post("/t/0000011/take-back", {"version": gone.version}, page="/t/0000011")
     assert "000-0011 is back on the rack." in visible_text(visitor.get("/t/0000011"))
@@ -204,7 +204,7 @@ def test_some_of_a_bundle_can_be_used_for_something_else(visitor: HttpClient, sh
     assert "3 like pieces" in visible_text(visitor.get(page))
 
 
-def test_a_button_on_an_old_page_tells_that_somebody_was_quicker(
+def test_a_button_on_an_old_page_says_that_somebody_was_quicker(
     visitor: HttpClient, shop: Shop, piece: OffcutRecord
 ) -> None:
     editing.change(shop, CODE, piece.version, replace(ASH, location="loft"))

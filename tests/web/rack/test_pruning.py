@@ -68,8 +68,8 @@ def walk_of(visitor: HttpClient) -> str:
 def test_a_board_of_the_bench_is_kept_changed_and_taken_off(visitor: HttpClient, shop: Shop) -> None:
     assert "Keep as a usual board" in visible_text(visitor.get(f"/bench?{BOARD}"))
     keep_board(visitor)
-    told = visible_text(visitor.get("/usual"))
-    assert "edge grain, ash" in told and "2 a year , all year; least waste" in told
+    message = visible_text(visitor.get("/usual"))
+    assert "edge grain, ash" in message and "2 a year , all year; least waste" in message
     changed = {"version": "1", "name": "stair tread", "a_year": "2.5", "months": ["3", "4"]}
     assert visitor.post("/usual/1", changed, page="/usual/1").status_code == 303
     assert "2.5 a year , March, April" in visible_text(visitor.get("/usual"))
@@ -100,7 +100,7 @@ def test_without_a_usual_board_the_page_says_what_to_do(visitor: HttpClient) -> 
     assert "There is no usual board yet, so nothing says what will be needed." in visible_text(done)
 
 
-def test_a_room_that_cannot_be_is_told_beside_its_field(visitor: HttpClient) -> None:
+def test_a_room_that_cannot_be_is_reported_beside_its_field(visitor: HttpClient) -> None:
     keep_board(visitor)
     for typed, sentence in (
         ({}, "How the room is given is not chosen. Choose one of the three."),
@@ -115,12 +115,12 @@ def test_a_room_that_cannot_be_is_told_beside_its_field(visitor: HttpClient) -> 
 
 def test_the_answer_names_what_may_go_why_and_what_it_costs(visitor: HttpClient, app: Flask, shop: Shop) -> None:
     keep_board(visitor)
-    told = answered(visitor, app, pieces="6")
-    assert "2 pieces may go" in told
-    assert "Fits none of the usual boards." in told
-    assert "This advice" in told and "Rule of thumb: shorter than" in told and "points" in told
-    assert "this answer is kept until Rackful is stopped" in told
-    assert "The chances to be cut that the pieces' pages show are of" in told
+    message = answered(visitor, app, pieces="6")
+    assert "2 pieces may go" in message
+    assert "Fits none of the usual boards." in message
+    assert "This advice" in message and "Rule of thumb: shorter than" in message and "points" in message
+    assert "this answer is kept until Rackful is stopped" in message
+    assert "The chances to be cut that the pieces' pages show are of" in message
     latest = forecasts.latest(shop)
     assert latest is not None and latest.stale_reason == ""
     assert "12 months" in visible_text(visitor.get(f"/t/{CODES['long']}"))
@@ -132,9 +132,9 @@ def test_the_walk_sends_keeps_and_undoes_and_the_old_door_is_not_for_the_stove(
     keep_board(visitor)
     answered(visitor, app)
     address = walk_of(visitor)
-    told = visible_text(visitor.get(address))
-    assert "Not for the stove: an old finish is on it." in told
-    assert "Only bare wood that is known to be untreated may go into a stove." in told
+    message = visible_text(visitor.get(address))
+    assert "Not for the stove: an old finish is on it." in message
+    assert "Only bare wood that is known to be untreated may go into a stove." in message
 
     refused = visitor.post(f"{address}/0000055", {"decision": "stove"}, page=address)
     assert refused.status_code == 409

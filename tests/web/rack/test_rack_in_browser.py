@@ -84,7 +84,7 @@ def test_axe_finds_nothing(
             page.goto(live_url + path)
             open_details(page)
             assert accessibility_violations(page) == [], path
-            # The other colours change nothing but contrast.
+            # The other colors change nothing but contrast.
             page.emulate_media(color_scheme="dark" if colours == "light" else "light")
             assert accessibility_violations(page, "color-contrast") == [], path
             page.emulate_media(color_scheme=colours)

@@ -80,7 +80,7 @@ def test_the_totals_count_pieces_and_wood_by_species(visitor: HttpClient) -> Non
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_shop_in_millimetres_counts_cubic_metres(visitor: HttpClient, shop: Shop) -> None:
+def test_a_shop_in_millimeters_counts_cubic_metres(visitor: HttpClient, shop: Shop) -> None:
     shop.save_settings(replace(shop.settings(), display=Display(Nearest.TENTH_MM)))
     assert "6 pieces under 3 tags, 0.0063 m³ in the shop" in visible_text(visitor.get("/rack"))
 
@@ -100,7 +100,7 @@ def test_each_thing_asked_can_be_left_out_again(visitor: HttpClient) -> None:
 
 
 @pytest.mark.usefixtures("rack")
-def test_a_size_that_can_t_be_read_is_told_beside_its_field_as_typed(visitor: HttpClient) -> None:
+def test_a_size_that_can_t_be_read_is_reported_beside_its_field_as_typed(visitor: HttpClient) -> None:
     answer = visitor.get("/rack?length=two+feet&species=ash")
     assert answer.status_code == 422
     assert 'value="two feet"' in answer.text
@@ -117,7 +117,7 @@ def test_nothing_found_says_how_to_find_more(visitor: HttpClient) -> None:
 
 
 @pytest.mark.usefixtures("rack")
-def test_what_was_let_go_is_found_when_asked_for(visitor: HttpClient, shop: Shop) -> None:
+def test_what_was_pruned_is_found_when_asked_for(visitor: HttpClient, shop: Shop) -> None:
     editing.let_go(shop, CODES["elm"], 1, LetGoReason.BURNT)
     assert found(visitor, "/rack?sort=longest") == ["long", "short"]
     assert found(visitor, "/rack?standing=let+go") == ["elm"]

@@ -1,4 +1,4 @@
-"""Taking stock by its pages: begun, seen by code, tick, photo and camera, mended; two phones; how it looks."""
+"""Taking stock by its pages: begun, seen by code, tick, photo and camera, fixed; two phones; how it looks."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def rack(shop: Shop) -> None:
 
 @pytest.fixture
 def address(shop: Shop) -> str:
-    """A stocktake in which something of every kind was seen."""
+    """A stock check in which something of every kind was seen."""
     number = stock_checks.begin(shop, "wall 2")
     gone = tagging.tag(shop, LONG_ASH, code="0000088")
     editing.let_go(shop, gone.code, 1, LetGoReason.NOT_FOUND)
@@ -55,7 +55,7 @@ def address(shop: Shop) -> str:
     return f"/stocktake/{number}"
 
 
-def test_a_stocktake_is_begun_from_the_rack_and_joined_by_a_second_phone(visitor: HttpClient, app: Flask) -> None:
+def test_a_stock_check_is_begun_from_the_rack_and_joined_by_a_second_phone(visitor: HttpClient, app: Flask) -> None:
     assert 'href="/stocktake"' in visitor.get("/rack").text
     assert "wall 2 (2 tags)" in visible_text(visitor.get("/stocktake"))
     first = visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
@@ -88,8 +88,8 @@ def test_a_tick_goes_on_to_the_next_piece_and_is_taken_back(visitor: HttpClient)
     assert visitor.post("/stocktake/1/seen", {"tick": ALSO}, page="/stocktake/1").location == "/stocktake/1#missing"
     assert "All that should lie here was seen." in visible_text(visitor.get("/stocktake/1"))
     assert visitor.post("/stocktake/1/unseen", {"code": ALSO}, page="/stocktake/1").status_code == 303
-    told = visible_text(visitor.get("/stocktake/1"))
-    assert "000-0066 counts as not seen." in told and "1 of 2 tags seen" in told
+    message = visible_text(visitor.get("/stocktake/1"))
+    assert "000-0066 counts as not seen." in message and "1 of 2 tags seen" in message
 
 
 def test_a_scanner_s_whole_list_is_noted_at_once(visitor: HttpClient) -> None:
@@ -97,9 +97,9 @@ def test_a_scanner_s_whole_list_is_noted_at_once(visitor: HttpClient) -> None:
     codes = {new_code(Random(seed).randrange) for seed in range(300)}
     typed = "\n".join([CODES["short"], *sorted(codes)])
     assert visitor.post("/stocktake/1/seen", {"code": typed}, page="/stocktake/1").status_code == 303
-    told = visible_text(visitor.get("/stocktake/1"))
-    assert "000-0022 is where it should be." in told
-    assert f"And {len(codes) + 1 - 10} more tags, all noted below." in told
+    message = visible_text(visitor.get("/stocktake/1"))
+    assert "000-0022 is where it should be." in message
+    assert f"And {len(codes) + 1 - 10} more tags, all noted below." in message
 
 
 def photo_sent(visitor: HttpClient, path: str) -> TestResponse:
@@ -112,9 +112,9 @@ def photo_sent(visitor: HttpClient, path: str) -> TestResponse:
 def test_a_photo_of_the_shelf_counts(visitor: HttpClient, shop: Shop) -> None:
     visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
     assert photo_sent(visitor, "photo").status_code == 303
-    told = visible_text(visitor.get("/stocktake/1"))
-    assert "3 tags read in 1 photo." in told
-    assert "1 of 2 tags seen, 1 from elsewhere, 1 without a piece." in told
+    message = visible_text(visitor.get("/stocktake/1"))
+    assert "3 tags read in 1 photo." in message
+    assert "1 of 2 tags seen, 1 from elsewhere, 1 without a piece." in message
     assert f'href="/saw?code={STRANGE}&amp;location=wall+2"' in visitor.get("/stocktake/1").text
     saw = visitor.get(f"/saw?code={STRANGE}&location=wall+2")
     assert re.search(r'name="location" value="wall 2" checked', saw.text)
@@ -126,15 +126,15 @@ def test_a_photo_of_the_shelf_counts(visitor: HttpClient, shop: Shop) -> None:
     assert "photo" in blurred.json["words"]
 
 
-def test_all_is_mended_in_one_go_and_told(visitor: HttpClient, shop: Shop, address: str) -> None:
+def test_all_is_fixed_in_one_go_and_reported(visitor: HttpClient, shop: Shop, address: str) -> None:
     counted = {"code": CODES["bundle"], "pieces": "3"}
     assert visitor.post(f"{address}/count", counted, page=address).location == f"{address}#seen-{CODES['bundle']}"
-    told = visible_text(visitor.get(f"{address}/finish"))
-    assert "Missing: 1" in told and "From elsewhere: 2" in told and "Gone, and seen all the same: 1" in told
-    assert "1 tag without a piece" in told
+    message = visible_text(visitor.get(f"{address}/finish"))
+    assert "Missing: 1" in message and "From elsewhere: 2" in message and "Gone, and seen all the same: 1" in message
+    assert "1 tag without a piece" in message
     asked = {"not_found": ALSO, "left": CODES["walnut"], "back": "0000088"}
     assert visitor.post(f"{address}/finish", asked, page=f"{address}/finish").location == address
-    told = visible_text(visitor.get(address))
+    message = visible_text(visitor.get(address))
     for part in (
         "1 tag seen in its place.",
         "Let go as not found: 1",
@@ -144,7 +144,7 @@ def test_all_is_mended_in_one_go_and_told(visitor: HttpClient, shop: Shop, addre
         "Counted anew: 1 000-0044 4 → 3",
         "Tags without a piece then: 1 000-0077",
     ):
-        assert part in told
+        assert part in message
     assert queries.record(shop, ALSO).state is State.LET_GO
     assert "not found: stocktake of wall 2" in visible_text(visitor.get(f"/t/{ALSO}"))
     late = visitor.post(f"{address}/seen", {"code": ALSO}, page="/stocktake")
@@ -157,7 +157,7 @@ def test_all_is_mended_in_one_go_and_told(visitor: HttpClient, shop: Shop, addre
     assert "1 in place, 1 moved, 1 missing" in visible_text(visitor.get("/stocktake"))
 
 
-def test_what_cannot_be_read_is_told_and_stays_as_typed(visitor: HttpClient, address: str) -> None:
+def test_what_cannot_be_read_is_reported_and_stays_as_typed(visitor: HttpClient, address: str) -> None:
     code = visitor.post(f"{address}/seen", {"code": "shelf"}, page=address)
     assert code.status_code == 422
     assert '"shelf" is no code: a tag has 7 letters and digits' in visible_text(code) and 'value="shelf"' in code.text

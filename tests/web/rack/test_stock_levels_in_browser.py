@@ -30,17 +30,17 @@ def rack(shop: Shop) -> None:
     tag_sample_rack(shop)
 
 
-def test_the_pile_is_told_with_a_table_to_each_picture(visitor: HttpClient) -> None:
-    told = visible_text(visitor.get("/rack/pile"))
-    assert "7 pieces, 5.51 bd ft in the shop." in told
-    assert told.count("As a table") == 3
-    assert "ash 6 3.36 bd ft none" in told
-    assert "picked out" not in told
+def test_the_pile_is_reported_with_a_table_to_each_picture(visitor: HttpClient) -> None:
+    message = visible_text(visitor.get("/rack/pile"))
+    assert "7 pieces, 5.51 bd ft in the shop." in message
+    assert message.count("As a table") == 3
+    assert "ash 6 3.36 bd ft none" in message
+    assert "picked out" not in message
 
 
-def test_a_part_is_picked_out_and_let_go(visitor: HttpClient, shop: Shop) -> None:
-    told = visible_text(visitor.get(PICKED))
-    assert "6 pieces picked out, 3.68 bd ft" in told
+def test_a_part_is_picked_out_and_pruned(visitor: HttpClient, shop: Shop) -> None:
+    message = visible_text(visitor.get(PICKED))
+    assert "6 pieces picked out, 3.68 bd ft" in message
     asked = {
         "length_from": "20",
         "length_to": "46",
@@ -66,7 +66,9 @@ def test_a_part_is_picked_out_and_let_go(visitor: HttpClient, shop: Shop) -> Non
         ({"act": "let go", "reason": "moths", "code": CODES["walnut"]}, "That is none of the reasons."),
     ],
 )
-def test_what_can_t_be_done_is_told_beside_the_list(visitor: HttpClient, asked: dict[str, str], sentence: str) -> None:
+def test_what_can_t_be_done_is_reported_beside_the_list(
+    visitor: HttpClient, asked: dict[str, str], sentence: str
+) -> None:
     answer = visitor.post("/rack/pile", asked | {"length_from": "20"}, page=PICKED)
     assert answer.status_code == 422
     assert sentence in visible_text(answer)
@@ -82,7 +84,7 @@ def test_the_room_given_is_kept_and_set_against_the_room_taken(visitor: HttpClie
     assert shop.settings().rack_room == 5 * 2359737 + 1
 
 
-def test_bounds_that_cross_are_told_and_kept_as_typed(visitor: HttpClient) -> None:
+def test_bounds_that_cross_are_reported_and_kept_as_typed(visitor: HttpClient) -> None:
     answer = visitor.get("/rack/pile?length_from=9&length_to=8")
     assert answer.status_code == 422
     assert "The least length is above the most. Swap the two." in visible_text(answer)

@@ -64,7 +64,7 @@ def test_half_read_tags_are_said_and_not_guessed(visitor: HttpClient) -> None:
     assert "Wipe them, come nearer, or type the code on them. Nothing was guessed." in page
 
 
-def test_a_photo_without_a_tag_and_no_photo_are_told(visitor: HttpClient) -> None:
+def test_a_photo_without_a_tag_and_no_photo_are_reported(visitor: HttpClient) -> None:
     answer = sent(visitor, Image.new("L", (300, 200), 200))
     assert "No tag was seen" in visible_text(visitor.get(answer.headers["Location"]))
     none = visitor.post("/scan", {}, page="/scan", content_type="multipart/form-data")
@@ -72,7 +72,7 @@ def test_a_photo_without_a_tag_and_no_photo_are_told(visitor: HttpClient) -> Non
     assert "No photo was chosen. Take one or choose one, then send it." in visible_text(none)
 
 
-def test_a_frame_of_the_live_camera_tells_where_its_tag_leads(shop: Shop, visitor: HttpClient) -> None:
+def test_a_frame_of_the_live_camera_says_where_its_tag_leads(shop: Shop, visitor: HttpClient) -> None:
     piece = tagging.tag(shop, ASH)
     answer = sent(visitor, render_shelf([piece.code]), "/scan/frame")
     assert answer.json == {"address": f"/t/{piece.code}", "words": f"{format_code(piece.code)}: opening its piece."}
@@ -94,7 +94,7 @@ def test_every_search_field_takes_what_a_hand_scanner_types(shop: Shop, visitor:
     assert visitor.get(path, query_string={"text": blank}).headers["Location"] == f"/saw?code={blank}"
 
 
-def test_a_slip_in_a_typed_code_is_told_with_the_tags_it_may_be(shop: Shop, visitor: HttpClient) -> None:
+def test_a_slip_in_a_typed_code_is_reported_with_the_tags_it_may_be(shop: Shop, visitor: HttpClient) -> None:
     code = tagging.tag(shop, ASH).code
     near = visitor.get("/scan/code", query_string={"text": code[1:]})
     assert near.status_code == 422 and f'href="/t/{code}"' in near.text
@@ -115,8 +115,8 @@ def test_a_lost_tag_is_replaced_on_the_page_of_its_piece(shop: Shop, visitor: Ht
     assert 'value="0000012"' in wrong.text
     done = visitor.post(f"{page}/new-tag", {"version": piece.version, "new_code": format_code(blank)}, page=page)
     assert (done.status_code, done.headers["Location"]) == (303, f"/t/{blank}")
-    told = visible_text(visitor.get(f"/t/{blank}"))
-    assert f"Had another tag before: {format_code(piece.code)} ." in told
+    message = visible_text(visitor.get(f"/t/{blank}"))
+    assert f"Had another tag before: {format_code(piece.code)} ." in message
     moved = visitor.get(page)
     assert (moved.status_code, moved.headers["Location"]) == (303, f"/t/{blank}")
     assert retagging.former(shop, queries.record(shop, blank)) == (piece.code,)

@@ -129,7 +129,7 @@ def test_every_form_has_a_token_of_its_own(visitor: HttpClient) -> None:
     assert typed(visitor.get("/saw").text, "form_token") != typed(visitor.get("/saw").text, "form_token")
 
 
-def test_answers_that_can_t_be_are_all_told_and_nothing_typed_is_lost(visitor: HttpClient, shop: Shop) -> None:
+def test_answers_that_can_t_be_are_all_reported_and_nothing_typed_is_lost(visitor: HttpClient, shop: Shop) -> None:
     status, page = tag(
         visitor, length="23 1/0", width="", thickness="0", count="many", species_other="plum", notes="from the <barn>"
     )
@@ -152,7 +152,7 @@ def test_answers_that_can_t_be_are_all_told_and_nothing_typed_is_lost(visitor: H
     assert on_the_rack(shop) == ()
 
 
-def test_a_piece_too_large_for_an_offcut_is_told_beside_the_size(visitor: HttpClient) -> None:
+def test_a_piece_too_large_for_an_offcut_is_reported_beside_the_size(visitor: HttpClient) -> None:
     status, page = tag(visitor, width="1000 mm")
     assert status == 422
     assert 'id="fault-width"' in page
@@ -174,7 +174,7 @@ def test_a_file_that_is_no_picture_is_refused_and_nothing_else_is_lost(visitor: 
     assert len(record.photos) == 1
 
 
-def test_a_good_photo_stays_with_a_form_whose_sizes_must_be_mended(visitor: HttpClient, shop: Shop) -> None:
+def test_a_good_photo_stays_with_a_form_whose_sizes_must_be_fixed(visitor: HttpClient, shop: Shop) -> None:
     _, page = tag(visitor, thickness="", photo=jpeg_file(colour="olive"))
     tag(visitor, kept=typed(page, "kept"), photo=jpeg_file(colour="maroon"))
     [record] = on_the_rack(shop)
@@ -208,7 +208,7 @@ def test_a_photo_of_200_mb_is_refused_with_a_sentence_beside_all_that_was_typed(
     assert on_the_rack(shop) == ()
 
 
-def test_a_full_disk_is_told_and_nothing_typed_is_lost(
+def test_a_full_disk_is_reported_and_nothing_typed_is_lost(
     visitor: HttpClient, shop: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def full(*_: object, **__: object) -> None:
@@ -282,7 +282,7 @@ def test_another_like_it_has_its_sizes_too(visitor: HttpClient, shop: Shop) -> N
     assert chosen(page, "species") == "elm"
 
 
-def test_a_shop_in_inches_has_fraction_keys_and_one_in_millimetres_has_none(visitor: HttpClient, shop: Shop) -> None:
+def test_a_shop_in_inches_has_fraction_keys_and_one_in_millimeters_has_none(visitor: HttpClient, shop: Shop) -> None:
     keys = re.findall(r'data-key="(\d+/\d+)"', visitor.get("/saw").text)
     assert keys == [
         *("1/16", "1/8", "3/16", "1/4", "5/16", "3/8", "7/16", "1/2"),
@@ -308,7 +308,9 @@ def test_a_blank_tag_that_is_on_the_piece_already_gives_it_its_code(visitor: Htt
     assert on_the_rack(shop)[0].code == code
 
 
-def test_a_code_that_is_no_code_or_on_another_piece_is_told_beside_its_field(visitor: HttpClient, shop: Shop) -> None:
+def test_a_code_that_is_no_code_or_on_another_piece_is_reported_beside_its_field(
+    visitor: HttpClient, shop: Shop
+) -> None:
     tag(visitor, code="0000011")
     for code in ("0000011", "0000012"):
         status, page = tag(visitor, code=code, species_other="plum")

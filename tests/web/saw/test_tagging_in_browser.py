@@ -231,7 +231,7 @@ def test_all_of_it_works_without_scripts(
 
 
 @pytest.mark.usefixtures("last")
-def test_a_shop_in_millimetres_has_a_plain_keypad(chromium: Browser, live_url: str, shop: Shop) -> None:
+def test_a_shop_in_millimeters_has_a_plain_keypad(chromium: Browser, live_url: str, shop: Shop) -> None:
     shop.save_settings(replace(shop.settings(), display=Display(Nearest.TENTH_MM)))
     with browser_page(chromium, PHONE) as page:
         page.goto(f"{live_url}/saw")
