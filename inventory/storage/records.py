@@ -82,11 +82,15 @@ class PhotoRecord:
 
 @dataclass(frozen=True)
 class Event:
-    """One line in the history of a piece; `detail` is a sentence or part of one, may be empty."""
+    """One line in the history of a piece; `detail` is a sentence or part of one, may be empty.
+
+    `pieces` is how many like pieces the event moved, None where it moved none.
+    """
 
     at: datetime
     kind: EventKind
     detail: str
+    pieces: int | None = None
 
 
 @dataclass(frozen=True)

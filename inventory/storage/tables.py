@@ -148,9 +148,11 @@ EVENTS = Table(
     _text("at"),
     _text("kind"),
     _text("detail"),
+    Column("pieces", Integer),
     _one_of("kind", EventKind),
     sqlite_autoincrement=True,
 )
+"""`pieces` is how many like pieces an event moved: on hold, cut, used or pruned; NULL for other events."""
 
 TAKEN = Table(
     "taken",

@@ -132,6 +132,50 @@ def test_a_shop_of_the_first_program_keeps_its_wood_and_all_of_its_history(tmp_p
     assert integrity_faults(database) == ()
 
 
+def test_the_pieces_that_events_moved_are_read_once_from_their_old_sentences(tmp_path: Path) -> None:
+    before = tmp_path / "before"
+    shutil.copytree(MIGRATIONS, before, ignore=shutil.ignore_patterns("__pycache__", "r0009_*"))
+    assert revisions(before)[-1] == "0008"
+    folder = tmp_path / "shop"
+    folder.mkdir()
+    database = folder / "rackful.sqlite3"
+    upgrade_database(database, folder / "copies", NOW, before)
+    at = "2029-01-01T08:00:00+00:00"
+    # By piece: its state and count now, and its events, the earliest first, each with the pieces that it moved.
+    pieces = (
+        ("used up", 1, [("tagged", "ash", None), ("used", "3 of 4, the stool", 1)]),
+        ("used up", 1, [("used", "4 of 4: pegs", 1)]),
+        ("used up", 2, [("used", "2 of 4: wedges", 2), ("used", "2 of 2: pegs", 2)]),
+        ("on the rack", 3, [("used", "1 of 4", 1)]),
+        ("on the rack", 1, [("let go", "sold", 1), ("taken back", "was let go", None)]),
+        ("on the rack", 4, [("let go", "given away, 2 of 4: short", 2), ("taken back", "was given away", None)]),
+        ("used up", 1, [("used", "3 of 4: pegs", 3), ("cut", "for Board 1", None)]),
+    )
+    connection = sqlite3.connect(database)
+    with connection:
+        for number, (state, count, events) in enumerate(pieces, 1):
+            code = f"{number:06}X"
+            connection.execute("INSERT INTO given_codes VALUES (?, ?)", (code, at))
+            row = dict.fromkeys(columns(database)) | {
+                "id": number, "code": code, "species": "ash", "species_key": "ash", "length_nm": inches("20"),
+                "width_nm": inches("3"), "thickness_nm": inches("1"), "volume_mm3": 983_224, "face_a": "rough",
+                "face_b": "rough", "pieces": count, "set_aside": 0, "state": state, "location": "",
+                "location_key": "", "notes": "", "searched": "ash", "tagged_on": "2029-01-01", "tagged_at": at,
+                "version": 1,
+            }  # fmt: skip
+            marks = ", ".join("?" * len(row))
+            connection.execute(f"INSERT INTO offcuts ({', '.join(row)}) VALUES ({marks})", tuple(row.values()))
+            for kind, detail, _ in events:
+                values = (number, at, kind, detail)
+                connection.execute("INSERT INTO events (offcut_id, at, kind, detail) VALUES (?, ?, ?, ?)", values)
+    connection.close()
+    upgrade_database(database, folder / "copies", NOW)
+    connection = sqlite3.connect(database)
+    moved = [each for (each,) in connection.execute("SELECT pieces FROM events ORDER BY id")]
+    connection.close()
+    assert moved == [expected for _, _, events in pieces for _, _, expected in events]
+
+
 def test_a_copy_never_takes_the_place_of_another(database: Path, later: Path, tmp_path: Path) -> None:
     first = upgrade_database(database, tmp_path / "copies", NOW, later)
     assert first is not None

@@ -173,7 +173,7 @@ def _hold_piece(connection: Connection, record: OffcutRecord, pieces: int, words
     waiting = record.set_aside + pieces
     state = State.ON_HOLD if waiting == record.offcut.count else State.ON_RACK
     update_offcut(connection, record, state=state, set_aside=waiting)
-    add_event(connection, record.id, now, EventKind.ON_HOLD, _share(record, pieces) + words)
+    add_event(connection, record.id, now, EventKind.ON_HOLD, _share(record, pieces) + words, pieces=pieces)
 
 
 def _share(record: OffcutRecord, pieces: int) -> str:
@@ -249,7 +249,8 @@ def cut(shop: Shop, number: int, version: int, confirmed: Sequence[ConfirmedLeft
             if record.offcut.count == taken.pieces:
                 emptied.append(taken.offcut)
             _remove_pieces(connection, record, taken.pieces)
-            add_event(connection, record.id, now, EventKind.CUT, _share(record, taken.pieces) + words)
+            detail = _share(record, taken.pieces) + words
+            add_event(connection, record.id, now, EventKind.CUT, detail, pieces=taken.pieces)
         kept.mark_emptied(connection, number, emptied)
         for confirmation, offcut in left_over:
             _add_leftover(shop, connection, asked, confirmation, offcut, now)

@@ -117,7 +117,8 @@ def send(shop: Shop, number: int, code: str, way: Disposal) -> OffcutRecord:
             )
         _let_go(connection, record, entry.pieces)
         share = f", {entry.pieces} of {record.offcut.count}" if record.offcut.count > entry.pieces else ""
-        add_event(connection, record.id, shop.now(), EventKind.LET_GO, f"{way.value}{share}: {entry.reason}")
+        detail = f"{way.value}{share}: {entry.reason}"
+        add_event(connection, record.id, shop.now(), EventKind.LET_GO, detail, pieces=entry.pieces)
         prune_checklists.decide(connection, number, record.id, Decision.GONE, way.value, shop.now())
         return get_piece(connection, entry.code)
 

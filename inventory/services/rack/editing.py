@@ -141,7 +141,7 @@ def use_up(shop: Shop, code: str, version: int, *, pieces: int | None = None, no
         else:
             update_offcut(connection, record, state=State.USED_UP)
         share = f"{taken} of {record.offcut.count}" if record.offcut.count > 1 else ""
-        add_event(connection, record.id, shop.now(), EventKind.USED, _joined(share, _note(note)))
+        add_event(connection, record.id, shop.now(), EventKind.USED, _joined(share, _note(note)), pieces=taken)
         return get_piece(connection, code)
 
 
@@ -156,7 +156,8 @@ def let_go(shop: Shop, code: str, version: int, reason: LetGoReason, note: str =
         if record.set_aside:
             raise ChangeNotAllowed(f"{format_code(record.code)} is set aside for a board. Abandon the board first.")
         update_offcut(connection, record, state=State.LET_GO)
-        add_event(connection, record.id, shop.now(), EventKind.LET_GO, _joined(reason.value, _note(note)))
+        detail = _joined(reason.value, _note(note))
+        add_event(connection, record.id, shop.now(), EventKind.LET_GO, detail, pieces=record.offcut.count)
         return get_piece(connection, code)
 
 

@@ -5,7 +5,6 @@ Draws nothing. Volumes are whole mm³, lengths Length, ages days since the piece
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -44,12 +43,6 @@ AGES = (
     ("3 years and more", 1096),
 )
 """Words and the least days of each age."""
-
-_OF_A_BUNDLE = {
-    EventKind.USED.value: re.compile(r"([0-9]+) of [0-9]+(?:$|: |, )"),
-    EventKind.LET_GO.value: re.compile(r"[a-z ]+, ([0-9]+) of [0-9]+(?:$|: )"),
-}
-"""How a history says that a part of a bundle went; without it the whole bundle did."""
 
 
 class InvalidSizeRange(UserError):
@@ -266,7 +259,7 @@ def stock_movements(connection: Connection) -> Iterator[StockMovement]:
     columns = (c.id, c.pieces, c.state, c.volume_mm3, c.from_board, c.tagged_on)
     rows = {row.id: row for row in connection.execute(select(*columns).where(c.id.not_in(undone)))}
     here = {row.id: row.pieces for row in rows.values() if row.state in HERE}
-    for left in (*_cut(connection), *_otherwise(connection, {row.id: row.pieces for row in rows.values()})):
+    for left in (*_cut(connection), *_otherwise(connection)):
         row = rows.get(left.offcut)
         if row is None:
             continue
@@ -311,21 +304,17 @@ def _cut(connection: Connection) -> Iterator[_Outflow]:
         yield _Outflow(row.offcut_id, datetime.fromisoformat(row.cut_at).date(), row.pieces, row.board)
 
 
-def _otherwise(connection: Connection, counts: Mapping[int, int]) -> Iterator[_Outflow]:
-    """What was used or let go and not taken back, by the histories of the pieces; `counts` are theirs by row."""
-    kinds = (*_OF_A_BUNDLE, EventKind.TAKEN_BACK.value)
+def _otherwise(connection: Connection) -> Iterator[_Outflow]:
+    """What was used or pruned and not taken back, by the events of the pieces."""
+    kinds = (EventKind.USED.value, EventKind.LET_GO.value, EventKind.TAKEN_BACK.value)
     events = select(EVENTS).where(EVENTS.c.kind.in_(kinds)).order_by(EVENTS.c.offcut_id, EVENTS.c.id)
     went: list[_Outflow] = []
     for event in connection.execute(events):
-        if event.offcut_id not in counts:
-            continue
         if event.kind == EventKind.TAKEN_BACK.value:
             if went and went[-1].offcut == event.offcut_id:
                 went.pop()
             continue
-        part = _OF_A_BUNDLE[event.kind].match(event.detail)
-        pieces = int(part[1]) if part else counts[event.offcut_id]
-        went.append(_Outflow(event.offcut_id, datetime.fromisoformat(event.at).date(), pieces, None))
+        went.append(_Outflow(event.offcut_id, datetime.fromisoformat(event.at).date(), event.pieces, None))
     yield from went
 
 
@@ -388,5 +377,7 @@ def act(shop: Shop, picked: Mapping[str, int], what: BulkAction, reason: LetGoRe
                             "Take its tick off and send the rest again."
                         )
                     update_offcut(connection, record, state=State.LET_GO)
-                    add_event(connection, record.id, shop.now(), EventKind.LET_GO, reason.value)
+                    add_event(
+                        connection, record.id, shop.now(), EventKind.LET_GO, reason.value, pieces=record.offcut.count
+                    )
         return len(records)

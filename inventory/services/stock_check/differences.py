@@ -113,7 +113,9 @@ class Reconciler:
             self._back(each.record)
         for record in gone:
             update_offcut(self.connection, record, state=State.LET_GO)
-            self._add_event(record, EventKind.LET_GO, f"{LetGoReason.NOT_FOUND.value}: {self._name}")
+            self._add_event(
+                record, EventKind.LET_GO, f"{LetGoReason.NOT_FOUND.value}: {self._name}", record.offcut.count
+            )
         for record in missed:
             self._add_event(record, EventKind.MISSED, f"{self._name}; still looked for")
         return {
@@ -133,8 +135,8 @@ class Reconciler:
     def _name(self) -> str:
         return f"stocktake of {self.stock_check.location}"
 
-    def _add_event(self, record: OffcutRecord, kind: EventKind, detail: str) -> None:
-        add_event(self.connection, record.id, self.now, kind, detail)
+    def _add_event(self, record: OffcutRecord, kind: EventKind, detail: str, pieces: int | None = None) -> None:
+        add_event(self.connection, record.id, self.now, kind, detail, pieces=pieces)
 
     def _seen(self, pieces: Iterable[FoundPiece], further: str = "", *, move: bool = False) -> list[list[Any]]:
         """Notes pieces as seen, with their count and location where those change; answers the new counts."""

@@ -91,7 +91,9 @@ def settle(shop: Shop, codes: Sequence[str], settled: CheckResult) -> int:
                     "rest again."
                 )
             update_offcut(connection, each, state=State.LET_GO)
-            add_event(connection, each.id, shop.now(), EventKind.LET_GO, LetGoReason.NOT_FOUND.value)
+            add_event(
+                connection, each.id, shop.now(), EventKind.LET_GO, LetGoReason.NOT_FOUND.value, pieces=each.offcut.count
+            )
         return len(records)
 
 

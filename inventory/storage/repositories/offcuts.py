@@ -228,15 +228,18 @@ def mark_checked(connection: Connection, ids: Sequence[int], now: datetime) -> N
         connection.execute(update(OFFCUTS).where(asked).values(seen_at=now.isoformat()))
 
 
-def add_event(connection: Connection, offcut: int, at: datetime, kind: EventKind, detail: str = "") -> None:
-    """Writes one line into the history of the piece in this row."""
-    connection.execute(_NEW_EVENT, {"offcut_id": offcut, "at": at.isoformat(), "kind": kind.value, "detail": detail})
+def add_event(
+    connection: Connection, offcut: int, at: datetime, kind: EventKind, detail: str = "", *, pieces: int | None = None
+) -> None:
+    """Writes one line into the history of the piece in this row; `pieces` is how many like pieces it moved."""
+    values = {"offcut_id": offcut, "at": at.isoformat(), "kind": kind.value, "detail": detail, "pieces": pieces}
+    connection.execute(_NEW_EVENT, values)
 
 
 def history_of(connection: Connection, offcut: int) -> tuple[Event, ...]:
     """The history of the piece in this row, latest first."""
     rows = connection.execute(select(EVENTS).where(EVENTS.c.offcut_id == offcut).order_by(EVENTS.c.id.desc()))
-    return tuple(Event(datetime.fromisoformat(row.at), EventKind(row.kind), row.detail) for row in rows)
+    return tuple(Event(datetime.fromisoformat(row.at), EventKind(row.kind), row.detail, row.pieces) for row in rows)
 
 
 def add_photos(connection: Connection, offcut: int, photos: Sequence[StoredPhoto]) -> None:

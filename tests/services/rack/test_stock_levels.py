@@ -166,3 +166,11 @@ def test_ages_part_at_the_days_named() -> None:
 def test_a_narrow_part_is_found_at_its_very_bounds(shop: Shop, oak: OffcutRecord) -> None:
     at = SizeRange(length_from=inches("40"), length_to=inches("40"), width_from=inches("6"), width_to=inches("6"))
     assert [each.code for each in stock_levels.pile(shop).lying if at.holds(each)] == [oak.code]
+
+
+def test_a_note_that_reads_like_a_part_of_a_bundle_counts_no_pieces(shop: Shop) -> None:
+    for note in ("a wedge", "3 of 4, the stool"):
+        piece = tagged(shop, "ash 20x3x1")
+        editing.use_up(shop, piece.code, piece.version, note=note)
+    month = this_month(shop)
+    assert (month.came, month.other) == (2, 2)
