@@ -1,7 +1,4 @@
-"""A plan in plain words for a terminal: each fill as a table, or what is missing.
-
-Reckons nothing.
-"""
+"""A plan in plain words for a terminal: each fill as a table, or what is missing."""
 
 from __future__ import annotations
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from labels.qr import QUIET_MODULES, symbol_for
 
 _DARK_ON_WHITE, _PLAIN = "\x1b[38;5;16;48;5;231m", "\x1b[0m"
-"""Black and white of the 256 colours (xterm), which no theme changes."""
+"""Black and white of the 256 colors (xterm), which no theme changes."""
 _HALVES = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
 
 

@@ -15,7 +15,7 @@ from inventory.pruning.simulation import YEAR, Arrivals, Replication, Simulation
 from inventory.pruning.usual_boards import UsualBoard
 
 REPLICATIONS = 200
-"""Spells of two years in a forecast that nobody stops: 400 simulated years."""
+"""Replications of two years in a forecast that nobody stops: 400 simulated years."""
 MIN_REPLICATIONS = 20
 """Fewer say too little to be acted on."""
 SEED = 1
@@ -78,7 +78,7 @@ class BoardForecast:
 
 @dataclass(frozen=True)
 class Forecast:
-    """What `replications` spells of two years showed. `tags` holds every tag of the rack that was looked at."""
+    """What `replications` replications of two years showed. `tags` holds every tag of the rack that was looked at."""
 
     replications: int
     tags: dict[str, TagForecast]

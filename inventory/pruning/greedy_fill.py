@@ -1,4 +1,4 @@
-"""A quick hand that covers a width nearly as cheaply as can be, for boards filled by the thousand.
+"""A greedy heuristic that covers a width at nearly the least cost, for boards filled by the thousand.
 
 Method: pieces are taken by cost for their width, and before each of them the cheapest
 single piece and the cheapest pair that would finish are looked for; the best ending of all

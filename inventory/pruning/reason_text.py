@@ -1,7 +1,4 @@
-"""Why a piece may go, in words, with how sure it is.
-
-Reckons nothing.
-"""
+"""Why a piece may go, in words, with how sure it is."""
 
 from __future__ import annotations
 

@@ -1,7 +1,8 @@
-"""Two years of the shop, drawn by lot: boards come, are filled from the rack as it then is, leftovers go back.
+"""Two years of the shop, simulated: boards come, are filled from the rack as it then is, leftovers go back.
 
 Method: boards arrive as Poisson processes month by month, new offcuts as another, drawn from those that the shop's
-own history shows. Each board is filled by its first preference with the quick hand of `hand`. The same seed gives
+own history shows. Each board is filled by its first preference by the greedy heuristic of `greedy_fill`. The
+same seed gives
 the same years. Of `clear-out`, days on the rack are those at the beginning. Sizes in nanometers, moments in days
 from the beginning.
 """
@@ -71,7 +72,7 @@ class Replication:
 
 
 class Simulation:
-    """The same shop, of which as many spells of two years can be drawn as one likes."""
+    """The same shop, of which as many replications of two years can be drawn as one likes."""
 
     def __init__(self, kinds: PieceClasses, boards: Sequence[UsualBoard], on: date, arrivals: Arrivals) -> None:
         self.kinds = kinds

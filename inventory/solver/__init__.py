@@ -42,5 +42,5 @@ The modules, in the order in which a search uses them:
 - `meet_in_the_middle`: inequality-constrained sums. `equality`: equality-constrained sums and continuous items.
 
 The package imports numpy and the standard library only: no other package of the project, no clock, no random numbers,
-no files. It knows nothing of wood.
+no files. Nothing in it depends on wood.
 """

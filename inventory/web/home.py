@@ -1,7 +1,4 @@
-"""The first page: the three places, what waits in each, and the code that lets a phone in.
-
-Reckons nothing.
-"""
+"""The first page: the three places, what waits in each, and the code that lets a phone in."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What every view has at hand: the shop that is open, and its settings."""
+"""The request context of every view: the shop that is open, and its settings."""
 
 from __future__ import annotations
 

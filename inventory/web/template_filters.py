@@ -1,7 +1,4 @@
-"""Jinja filters and what every template knows: lengths, volumes, days and codes as the shop reads them.
-
-Reckons nothing.
-"""
+"""Jinja filters and what every template knows: lengths, volumes, days and codes as the shop reads them."""
 
 from __future__ import annotations
 

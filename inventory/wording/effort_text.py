@@ -1,7 +1,4 @@
-"""The effort of a fill and the finished board in words, for page, cut sheet and command line alike.
-
-Reckons nothing.
-"""
+"""The effort of a fill and the finished board in words, for page, cut sheet and command line alike."""
 
 from __future__ import annotations
 

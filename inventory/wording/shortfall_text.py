@@ -1,6 +1,6 @@
 """A shortfall in words that page and command line share: what would rescue a piece, which smaller size is no help.
 
-Reckons nothing: `inventory.orders.shortfall`.
+The figures come from `inventory.orders.shortfall`.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The work in words: what is done to each piece, and to the glue-up, step by step.
 
-Reckons nothing: sizes and numbers are those of `inventory.layout.strip_layout`, so that the words agree with the
+Sizes and numbers are those of `inventory.layout.strip_layout`, so that the words agree with the
 drawing. Which machine does a step is the shop's to say, but where the usual one is dangerous the words name the
 other. The suggestions on growth rings are common practice, no source.
 """

@@ -14,12 +14,14 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-DOCUMENTS = ("tests/bench/README.md",)
+DOCUMENTS = ("DEVELOPERS.md", "tests/bench/README.md")
 ON_SCREEN = ("rackful_command", "group")
 """Decorators of functions whose docstring is the help of a command."""
 
 # A part of a name, or several parts in a row; the comment says what to write instead.
 NAMES = (
+    "accents",  # stripes
+    "anew",  # again
     "at_hand",  # request context
     "by_lot",  # randomly
     "form_key",  # idempotency key
@@ -31,6 +33,7 @@ NAMES = (
     "look_around",  # local search
     "lots",  # item classes
     "mendable",  # UserError
+    "mended",
     "near_look",  # local search
     "outlook",  # presolve
     "quick_hand",  # greedy heuristic
@@ -54,12 +57,25 @@ NAMES = (
 )
 CLASS_NAMES = r"\bShown[A-Z]\w*|\w*Mendable\b"
 PROSE = (
+    r"\bby lot\b",
     r"\bform keys?\b",
+    r"\bhand(?:s|ed|ing)? on\b",
+    r"(?-i:\bKnows\b)|\bknows? nothing\b",
+    r"\blook(?:s|ed|ing)? around\b",
     r"\bmendable\b",
+    r"\bmend(?:s|ed|ing)?\b",
     r"\bnear looks?\b",
     r"\boutlooks?\b",
+    r"\bquick hands?\b",
+    r"\breckon\w*",
+    r"\bspells? of\b",
+    r"\bswe(?:ep|eps|pt|eping)\b",
     r"\btally\b",
+    r"\btolls?\b",
+    r"\bunbeaten\b",
     r"\bwinnow\w*",
+    r"\bcolour\w*",
+    r"\b(?:milli|nano|centi)metre\w*",
 )
 
 

@@ -1,6 +1,6 @@
 """Does the advice help? Seeded shops let go down to a share of their wood, by our advice and by each plain rule.
 
-Method: the advice is drawn from some spells of two years of the shop's usual boards; then fresh spells, the
+Method: the advice is drawn from some replications of two years of the shop's usual boards; then fresh replications, the
 same for every rack, say how many of the boards asked for can still be filled, against the whole rack.
 """
 

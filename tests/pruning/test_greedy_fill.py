@@ -1,4 +1,4 @@
-"""The quick hand beside the exact search: it fills what can be filled, and at what price."""
+"""The greedy heuristic beside the exact search: it fills what can be filled, and at what price."""
 
 from dataclasses import replace
 from statistics import mean
@@ -17,11 +17,11 @@ from tests.fill.racks import ON, ShopUnits, make_rack, make_request
 from tests.pruning.seeded_shops import seeded_shop
 
 MOST_OVER = 1.02
-"""On average over the boards of a preference: the loss by the quick hand over the loss by the search."""
+"""On average over the boards of a preference: the loss by the greedy heuristic over the loss by the search."""
 
 
 def first_fill(years: Simulation) -> list[tuple[int, int]] | None:
-    """What the quick hand takes for the only board from the whole rack, and what each piece of it loses."""
+    """What the greedy heuristic takes for the only board from the whole rack, and what each piece of it loses."""
     left = years.left.copy()
     taken = []
     for place in years.variants[0][0]:

@@ -1,6 +1,6 @@
-"""Mending: what becomes of the differences that a stock check found, all in one go.
+"""What becomes of the differences that a stock check found, all in one go.
 
-How tags are seen and a stock check goes: `stocktaking`.
+How tags are seen and a stock check goes: `stock_checks`.
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ class Reconciler:
     now: datetime
 
     def reconcile(self, found: StockCheckView, mending: Reconciliation) -> dict[str, Any]:
-        """Mends everything; answers what came of it, for `StockCheck.outcome`."""
+        """Applies everything; returns what came of it, for `StockCheck.outcome`."""
         moved = [each for each in found.misplaced if each.record.code not in mending.left]
         left = [each for each in found.misplaced if each.record.code in mending.left]
         back = [each for each in found.gone if each.record.code in mending.back]

@@ -1,4 +1,4 @@
-"""Stocktaking: the tags seen at a location set against what should lie there, and the differences fixed in one go.
+"""Stock checks: the tags seen at a location set against what should lie there, and the differences fixed in one go.
 
 Which pieces were not seen for long: `unseen`.
 """
@@ -109,13 +109,13 @@ def places(shop: Shop) -> tuple[tuple[str, int], ...]:
 
 
 def view(shop: Shop, number: int) -> StockCheckView:
-    """A stock check as it stands. Raises NoSuchStocktake."""
+    """A stock check as it stands. Raises NoSuchStockCheck."""
     with shop.reading() as connection:
         return _view(connection, _get_stock_check(connection, number))
 
 
 def location_of(shop: Shop, number: int) -> str:
-    """The location of a stock check. Raises NoSuchStocktake."""
+    """The location of a stock check. Raises NoSuchStockCheck."""
     with shop.reading() as connection:
         return _get_stock_check(connection, number).location
 
@@ -164,7 +164,7 @@ def _view(connection: Connection, stock_check: StockCheck) -> StockCheckView:
 def see(shop: Shop, number: int, text: str) -> tuple[ReadTag, ...]:
     """Notes the tags whose codes were typed or scanned, parted by commas or lines; all or none.
 
-    Raises NoSuchStocktake, StocktakeEnded, NotACode.
+    Raises NoSuchStockCheck, StockCheckEnded, NotACode.
     """
     codes = [read_scanned(each) for each in text.replace(",", "\n").replace(";", "\n").splitlines() if each.strip()]
     return _note(shop, number, codes or [read_code(text)])
@@ -241,11 +241,11 @@ def _read_count(record: OffcutRecord, typed: str) -> int:
 
 
 def finish(shop: Shop, number: int, mending: Reconciliation) -> StockCheck:
-    """Mends all differences as asked, in one go, and keeps what came of it.
+    """Fixes all differences as asked, in one go, and keeps what came of it.
 
     What another phone saw meanwhile counts: a piece that is there by now is not let go. A stock check that is
     finished stays as it is, and whoever asked for something else is told what came otherwise. Raises
-    NoSuchStocktake, NotACount (more are set aside than were counted), StocktakeEnded.
+    NoSuchStockCheck, NotACount (more are set aside than were counted), StockCheckEnded.
     """
     with shop.writing() as connection:
         stock_check = _get_stock_check(connection, number)
@@ -266,7 +266,7 @@ def finish(shop: Shop, number: int, mending: Reconciliation) -> StockCheck:
 def put_away(shop: Shop, number: int) -> StockCheck:
     """Ends a stock check that was begun by mistake and changes nothing.
 
-    Raises NoSuchStocktake, StocktakeEnded, NotEmpty.
+    Raises NoSuchStockCheck, StockCheckEnded, NotEmpty.
     """
     with shop.writing() as connection:
         stock_check = _open_check(connection, number)

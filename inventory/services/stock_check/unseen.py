@@ -1,6 +1,6 @@
 """Pieces that nobody has seen for long: listed, and settled in one go when somebody has looked.
 
-How a stock check goes: `stocktaking`.
+How a stock check goes: `stock_checks`.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """What each band of a set gets, as a table on the page.
 
-Reckons nothing: `inventory.fill.pool_report`.
+The figures come from `inventory.fill.pool_report`.
 """
 
 from __future__ import annotations

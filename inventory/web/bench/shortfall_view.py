@@ -1,6 +1,6 @@
 """A shortfall as the bench shows it: what is missing of which wood, what would rescue a piece, what could be filled.
 
-Reckons nothing: `inventory.orders.shortfall`.
+The figures come from `inventory.orders.shortfall`.
 """
 
 from __future__ import annotations

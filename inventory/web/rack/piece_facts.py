@@ -1,6 +1,6 @@
 """What a piece's page tells beyond its record: drawing, weight, what it can give, cautions.
 
-Reckons none: sizes and strips come from `inventory.cutting`, weight and dust from `inventory.core.species`.
+Sizes and strips come from `inventory.cutting`, weight and dust from `inventory.core.species`.
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
 """Stock check: a location is chosen, its tags are seen by photo, camera, code or tick, and the differences fixed.
 
-What was seen and what becomes of it is `services.stocktaking`'s, what was not seen for long `services.unseen`'s.
+What was seen and what becomes of it is `services.stock_check.stock_checks`', what was not seen for long
+`services.stock_check.unseen`'.
 """
 
 from __future__ import annotations
@@ -148,7 +149,7 @@ def over(number: int) -> Page:
 
 @blueprint.post("/<int:number>/finish")
 def finish(number: int) -> Page:
-    """Mends all differences in one go."""
+    """Fixes all differences in one go."""
     asked = Reconciliation(*(frozenset(request.form.getlist(name)) for name in ("not_found", "left", "back")))
     try:
         stock_check = stock_checks.finish(current_shop(), number, asked)
