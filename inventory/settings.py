@@ -10,10 +10,10 @@ from fractions import Fraction
 from typing import Any, TypeVar
 from urllib.parse import urlsplit
 
+from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, NotAnAllowance
 from inventory.core.errors import UserError
 from inventory.core.lengths import Display, Length, Nearest, NotALength, Unit, read_length, typed_text
 from inventory.core.moisture import MAX_CELSIUS, MAX_HUMIDITY, MIN_CELSIUS, MIN_HUMIDITY
-from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances, NotAnAllowance
 from inventory.core.prices import NotAPrice, PriceList, read_currency, read_prices
 from inventory.core.workshop import Sawn, Workshop
 from inventory.cutting.costs import Preference

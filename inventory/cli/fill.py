@@ -13,9 +13,10 @@ import click
 from inventory.cli.plan_text import format_count, format_plan, format_shortfall_line
 from inventory.cli.program import CommandContext, NegativeResult, rackful_command
 from inventory.cli.progress import best_answer
+from inventory.core.allowances import Allowances
 from inventory.core.errors import UserError
 from inventory.core.lengths import Display, Nearest, Unit
-from inventory.core.offcuts import Allowances, Offcut
+from inventory.core.offcuts import Offcut
 from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
 from inventory.fill.plan import Plan, plan_document
 from inventory.fill.request import BoardRequest, InvalidRequest, read_request

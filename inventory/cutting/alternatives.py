@@ -12,8 +12,8 @@ from functools import cached_property
 
 import numpy as np
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length
-from inventory.core.offcuts import Allowances
 from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes
 
 

@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length
-from inventory.core.offcuts import Allowances, Offcut
+from inventory.core.offcuts import Offcut
 from inventory.cutting import edge_grain, face_grain
 from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.rack_table import build_table

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length, inches, millimeters
-from inventory.core.offcuts import Allowances
 
 MAX_PANELS = 12
 

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length
-from inventory.core.offcuts import Allowances, Offcut
+from inventory.core.offcuts import Offcut
 from inventory.cutting.alternatives import (
     CutAlternatives,
     GlueUpSpec,

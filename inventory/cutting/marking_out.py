@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length
-from inventory.core.offcuts import Allowances, Offcut
+from inventory.core.offcuts import Offcut
 from inventory.cutting.alternatives import GlueUpSpec
 from inventory.cutting.cuts import Cut
 

@@ -12,7 +12,8 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.core.allowances import Allowances
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.offcut_arrays import IntArray, RackArrays
 
 FACES = tuple(Face)

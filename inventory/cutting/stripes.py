@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length
-from inventory.core.offcuts import Allowances, Offcut
+from inventory.core.offcuts import Offcut
 from inventory.cutting import edge_grain, face_grain
 from inventory.cutting.alternatives import CutAlternatives, GlueUpSpec, Misfits, PartialAlternatives, crosscut_count
 from inventory.cutting.cuts import Cut

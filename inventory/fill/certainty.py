@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from inventory.core.offcuts import Allowances
+from inventory.core.allowances import Allowances
 from inventory.cutting.costs import Preference, costs
 from inventory.cutting.rack_table import build_table
 from inventory.fill.plan import Fill

@@ -9,7 +9,8 @@ from typing import SupportsIndex, overload
 
 import numpy as np
 
-from inventory.core.offcuts import Allowances, Offcut, species_key
+from inventory.core.allowances import Allowances
+from inventory.core.offcuts import Offcut, species_key
 from inventory.cutting.offcut_arrays import IntArray, RackArrays
 from inventory.cutting.rack_table import RackTable, build_table
 

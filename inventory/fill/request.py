@@ -11,9 +11,10 @@ from datetime import date
 from enum import Enum
 from typing import Any, TypeVar
 
+from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, NotAnAllowance
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, mm_text, read_length
-from inventory.core.offcuts import ALLOWANCE_NAMES, MAX_NAME_LENGTH, Allowances, NotAnAllowance, species_key
+from inventory.core.offcuts import MAX_NAME_LENGTH, species_key
 from inventory.cutting.alternatives import GlueUpSpec, glue_up_spec
 from inventory.cutting.bands import MAX_BANDS, Band, Demand, FieldBand, InvalidBands, StripeBand, demands
 from inventory.cutting.constructions import Grain as Grain

@@ -10,8 +10,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from inventory.core.allowances import NotAnAllowance
 from inventory.core.lengths import Length
-from inventory.core.offcuts import NotAnAllowance, Offcut
+from inventory.core.offcuts import Offcut
 from inventory.cutting.alternatives import Misfit
 from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import IntArray

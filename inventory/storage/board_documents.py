@@ -8,9 +8,10 @@ from datetime import date
 from functools import lru_cache
 from typing import Any
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length, Unit, mm_text
 from inventory.core.lengths import millimeters as read_millimeters
-from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, Leftover, StripShare
 from inventory.fill.plan import Fill, PlannedGlueUp, cut_document, fill_summary

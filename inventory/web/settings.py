@@ -14,9 +14,9 @@ from typing import Any
 from flask import Blueprint, flash, redirect, render_template, request, session, url_for
 from werkzeug.wrappers import Response
 
+from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances
 from inventory.core.errors import Conflict
 from inventory.core.lengths import Nearest, NotALength, Unit, exact_text, read_length, typed_text
-from inventory.core.offcuts import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances
 from inventory.core.prices import NotAPrice, prices_text, read_prices
 from inventory.core.workshop import Sawn, Workshop
 from inventory.cutting.costs import Preference

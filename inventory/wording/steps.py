@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import NM_PER_INCH, Display, Unit, format_length, inch_text
-from inventory.core.offcuts import Allowances, Face
+from inventory.core.offcuts import Face
 from inventory.cutting.marking_out import MarkedLength, Region, RegionUse, ResawnStrip
 from inventory.layout.end_grain_rows import SlicedBoard
 from inventory.layout.operations import MIN_MACHINED_LENGTH, THIN_RIP_WIDTH

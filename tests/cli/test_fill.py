@@ -11,8 +11,8 @@ import pytest
 
 from inventory.cli import main
 from inventory.cli.plan_text import format_plan
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Display, Unit
-from inventory.core.offcuts import Allowances
 from inventory.core.workshop import DEFAULT_WORKSHOP
 from inventory.fill.plan import Plan, plan_document
 from inventory.fill.request import read_request

@@ -8,18 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances, NotAnAllowance
 from inventory.core.lengths import Length, NotALength, Unit, exact_text, inches, millimeters
-from inventory.core.offcuts import (
-    ALLOWANCE_MEANINGS,
-    ALLOWANCE_NAMES,
-    Allowances,
-    Face,
-    NotAnAllowance,
-    NotAnOffcut,
-    Offcut,
-    read_face,
-    species_key,
-)
+from inventory.core.offcuts import Face, NotAnOffcut, Offcut, read_face, species_key
 
 SHOP = Allowances()
 PIECE = Offcut(millimeters("600"), millimeters("100"), millimeters("25"), "ash")

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length, inches
-from inventory.core.offcuts import Allowances
 from inventory.cutting.marking_out import MarkedPiece, RegionUse, mark_edge_grain, mark_face_grain
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest, Grain

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length, millimeters
-from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.alternatives import PartialAlternatives, glue_up_spec
 from inventory.cutting.face_grain import partial_alternatives
 from inventory.cutting.rack_table import build_table

@@ -8,8 +8,9 @@ from datetime import date, timedelta
 from enum import Enum
 from random import Random
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import NM_PER_INCH, NM_PER_MM, Length, inches, millimeters
-from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import Band, FieldBand, StripeBand, bands_of_species
 from inventory.fill.request import BoardRequest, Grain, InvalidRequest, PanelSpec
 from tests.fill.brute_force import FillPart, combinations, fill_parts

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from inventory.core.allowances import ALLOWANCE_NAMES, Allowances
 from inventory.core.lengths import NM_PER_MM, Length, millimeters
-from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest
 from tests.fill.racks import ON

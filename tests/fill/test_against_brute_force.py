@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length, millimeters
-from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack

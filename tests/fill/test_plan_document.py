@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import inches, millimeters
-from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import plan_document
 from inventory.fill.request import BoardRequest, Grain, PanelSpec

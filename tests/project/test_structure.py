@@ -21,7 +21,7 @@ DOMAIN = ("core", "cutting", "solver", "fill", "orders", "layout", "wording", "p
 # The data types of plans and requests. The verifier may share nothing else with the search.
 VERIFIER_MAY_IMPORT = {
     "inventory.cutting.bands", "inventory.cutting.costs", "inventory.cutting.cuts", "inventory.fill.plan",
-    "inventory.fill.request", "inventory.core.lengths", "inventory.core.offcuts",
+    "inventory.core.allowances", "inventory.core.lengths", "inventory.core.offcuts", "inventory.fill.request",
 }  # fmt: skip
 LONGEST_MODULE = 400
 TEXT_SUFFIXES = {".py", ".md", ".toml", ".html", ".css", ".js", ".csv", ".json", ".svg", ".txt", ""}

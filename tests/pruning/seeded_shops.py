@@ -7,8 +7,9 @@ from datetime import date, timedelta
 from fractions import Fraction
 from random import Random
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import NM_PER_INCH, Length, volume_mm3
-from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import Band, FieldBand, StripeBand, bands_of_species
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain

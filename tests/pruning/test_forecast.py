@@ -10,8 +10,9 @@ from math import exp
 
 import pytest
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import inches
-from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import bands_of_species
 from inventory.fill.request import BoardRequest
 from inventory.pruning import simulation as years_module

@@ -7,8 +7,9 @@ from datetime import date
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inventory.core.allowances import ALLOWANCE_NAMES, Allowances
 from inventory.core.lengths import Length, inches, millimeters
-from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.cutting.cuts import Cut, Leftover, StripShare
 from inventory.fill.plan import Fill, PlannedGlueUp, fill_document

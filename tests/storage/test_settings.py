@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import create_engine
 
+from inventory.core.allowances import ALLOWANCE_NAMES, Allowances
 from inventory.core.lengths import Display, Length, Nearest, Unit, inches, millimeters
-from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances
 from inventory.core.prices import Per, Price, PriceList
 from inventory.core.workshop import Sawn, Workshop
 from inventory.cutting.costs import Preference

@@ -13,8 +13,8 @@ from flask import Flask
 from werkzeug.security import check_password_hash, generate_password_hash
 from werkzeug.test import TestResponse
 
+from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES
 from inventory.core.lengths import Display, Nearest, inches, millimeters
-from inventory.core.offcuts import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES
 from inventory.core.workshop import Sawn, Workshop
 from inventory.fill.request import Preference
 from inventory.settings import Settings

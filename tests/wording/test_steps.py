@@ -2,8 +2,9 @@
 
 from dataclasses import replace
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Display, Length, Nearest, inches
-from inventory.core.offcuts import Allowances, Face
+from inventory.core.offcuts import Face
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.fill.request import Grain, PanelSpec
 from inventory.layout.end_grain_rows import sliced_boards

@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from inventory.core.allowances import Allowances
 from inventory.core.codes import format_code
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length
-from inventory.core.offcuts import Allowances, Face, NotAnOffcut, Offcut
+from inventory.core.offcuts import Face, NotAnOffcut, Offcut
 from inventory.cutting.cuts import Cut, Leftover
 from inventory.fill.plan import Fill
 

@@ -14,8 +14,8 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from inventory.core.allowances import ALLOWANCE_NAMES
 from inventory.core.errors import UserError
-from inventory.core.offcuts import ALLOWANCE_NAMES
 from inventory.fill.request import BoardRequest, read_request, request_document
 from inventory.pruning.usual_boards import NotAUsualBoard, UsualBoard, normalize_months, rate_text, read_rate
 from inventory.services.rack.tagging import normalize_name

@@ -10,8 +10,8 @@ from typing import Any
 from sqlalchemy import Connection, select
 from sqlalchemy.dialects.sqlite import insert
 
+from inventory.core.allowances import ALLOWANCE_NAMES, Allowances
 from inventory.core.lengths import Display, Length, Nearest, Unit
-from inventory.core.offcuts import ALLOWANCE_NAMES, Allowances
 from inventory.core.prices import PriceList, prices_text, read_prices
 from inventory.core.workshop import Sawn, Workshop
 from inventory.cutting.costs import Preference

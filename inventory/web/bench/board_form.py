@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from flask import url_for
 from werkzeug.datastructures import MultiDict
 
+from inventory.core.allowances import ALLOWANCE_NAMES, NotAnAllowance
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, read_length
-from inventory.core.offcuts import ALLOWANCE_NAMES, NotAnAllowance, species_key
+from inventory.core.offcuts import species_key
 from inventory.cutting.bands import Band
 from inventory.cutting.constructions import PANEL_GRAINS, unused_allowances
 from inventory.cutting.costs import Preference

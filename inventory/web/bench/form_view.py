@@ -12,7 +12,8 @@ from typing import Any
 from markupsafe import Markup
 from werkzeug.datastructures import MultiDict
 
-from inventory.core.offcuts import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, species_key
+from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES
+from inventory.core.offcuts import species_key
 from inventory.cutting.bands import Band, InvalidBands, bands_of_species
 from inventory.cutting.constructions import PANEL_GRAINS
 from inventory.cutting.end_grain import MAX_PANELS

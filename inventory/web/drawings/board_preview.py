@@ -11,8 +11,8 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Display, Length, format_length
-from inventory.core.offcuts import Allowances
 from inventory.core.species import find_species
 from inventory.cutting.bands import Band, FieldBand, StripeBand, band_widths
 from inventory.cutting.end_grain import rows_needed

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Display, format_length
-from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 
 PAPER_WIDTH = 360
 MARGIN = 8

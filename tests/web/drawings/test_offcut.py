@@ -5,8 +5,9 @@ from xml.etree import ElementTree
 
 import pytest
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Display, Nearest, inches
-from inventory.core.offcuts import Allowances, Face, Offcut
+from inventory.core.offcuts import Face, Offcut
 from inventory.web.drawings.offcut import MIN_SIZE, draw_offcut
 
 DISPLAY = Display(Nearest.SIXTEENTH)

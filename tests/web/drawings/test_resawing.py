@@ -5,8 +5,8 @@ from xml.etree import ElementTree
 
 import pytest
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Display, Length, Nearest, inches, mm_text
-from inventory.core.offcuts import Allowances
 from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.marking_out import MarkedPiece, RegionUse, mark_edge_grain, mark_face_grain
 from inventory.cutting.stripes import EdgeStripe, FaceStripe

@@ -1,0 +1,119 @@
+"""What a shop takes off, loses to the blade and keeps (cutting model, section 3)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+
+from inventory.core.errors import UserError
+from inventory.core.lengths import Length, Unit, inches, millimeters, read_length
+from inventory.core.offcuts import Face, Offcut
+
+
+class NotAnAllowance(UserError):
+    """An allowance that is unknown or cannot be; `what` names it."""
+
+    def __init__(self, message: str, what: str = "") -> None:
+        super().__init__(message)
+        self.what = what
+
+
+# common practice, no source: every default below (cutting model, section 3)
+@dataclass(frozen=True)
+class Allowances:
+    """What a shop takes off, loses to the blade and keeps: cutting model, section 3."""
+
+    rip_kerf: Length = field(default=inches("1/8"), metadata={"meaning": "lost to each rip"})
+    crosscut_kerf: Length = field(default=inches("1/8"), metadata={"meaning": "lost to each crosscut"})
+    resaw_kerf: Length = field(default=inches("1/16"), metadata={"meaning": "lost to each resaw on the band saw"})
+    rough_face: Length = field(default=inches("1/16"), metadata={"meaning": "taken off a rough face to make it flat"})
+    finished_face: Length = field(
+        default=inches("1/32"), metadata={"meaning": "taken off a finished face to reach bare wood"}
+    )
+    planed_face: Length = field(default=Length(0), metadata={"meaning": "taken off a planed face"})
+    edge_jointing: Length = field(
+        default=inches("1/32"), metadata={"meaning": "taken off an edge to make it straight and square"}
+    )
+    leaf_clean: Length = field(default=inches("1/32"), metadata={"meaning": "taken off a resawn leaf"})
+    flattening: Length = field(
+        default=inches("1/8"), metadata={"meaning": "both faces together, planed off the board after the glue-up"}
+    )
+    end_trim: Length = field(
+        default=inches("1"), metadata={"meaning": "extra length of every strip, trimmed after the glue-up"}
+    )
+    side_trim: Length = field(
+        default=inches("1/8"), metadata={"meaning": "extra width of the glue-up, jointed off the two outer edges"}
+    )
+    keep_length: Length = field(default=inches("6"), metadata={"meaning": "shortest remainder that is kept"})
+    keep_width: Length = field(default=inches("3/4"), metadata={"meaning": "narrowest remainder that is kept"})
+    keep_thickness: Length = field(default=inches("1/4"), metadata={"meaning": "thinnest remainder that is kept"})
+    max_strip_width: Length = field(
+        default=inches("4"), metadata={"meaning": "widest strip of a face-grain glue-up (wider ones cup)"}
+    )
+    min_strip_width: Length = field(
+        default=inches("3/4"), metadata={"meaning": "narrowest strip of a face-grain glue-up"}
+    )
+    thinnest_lamination: Length = field(
+        default=inches("1/4"), metadata={"meaning": "thinnest strip of an edge-grain glue-up, accents aside"}
+    )
+
+    def __post_init__(self) -> None:
+        for name in ALLOWANCE_NAMES:
+            size = getattr(self, name)
+            if not 0 <= size <= MAX_ALLOWANCE:
+                raise NotAnAllowance(f"{name} must lie between 0 and 1000 mm. Check the unit.", name)
+        for name in ("max_strip_width", "min_strip_width"):
+            if getattr(self, name) == 0:
+                raise NotAnAllowance(f"{name} can't be 0. Type the width of a strip.", name)
+        if self.min_strip_width > self.max_strip_width:
+            raise NotAnAllowance(
+                "min_strip_width is wider than max_strip_width: no strip could be ripped. Make it narrower.",
+                "min_strip_width",
+            )
+
+    def off(self, face: Face) -> Length:
+        """What comes off one face of this condition."""
+        match face:
+            case Face.ROUGH:
+                return self.rough_face
+            case Face.PLANED:
+                return self.planed_face
+            case Face.FINISHED:
+                return self.finished_face
+
+    def clean_thickness(self, offcut: Offcut) -> Length:
+        """`t` of section 3: what is left between two clean faces; may be 0 or less."""
+        return Length(offcut.thickness - self.off(offcut.face_a) - self.off(offcut.face_b))
+
+    def keeps(self, length: int, width: int, thickness: int) -> bool:
+        """Whether a leftover of these sizes goes back on the rack."""
+        return (
+            min(length, width, thickness) > 0
+            and length >= self.keep_length
+            and width >= self.keep_width
+            and thickness >= self.keep_thickness
+        )
+
+    def with_value(self, name: str, size: Length) -> Allowances:
+        """These allowances with one of them changed, by the model's name."""
+        if name not in ALLOWANCE_NAMES:
+            raise NotAnAllowance(f'"{name}" is no allowance of the cutting model.', name)
+        return replace(self, **{name: size})
+
+    def changed(self, typed: Mapping[str, str], unit: Unit) -> Allowances:
+        """These allowances with some of them typed again, by the model's names.
+
+        Raises NotAnAllowance for an unknown name and NotALength for a value that
+        is none.
+        """
+        for name in typed:
+            if name not in ALLOWANCE_NAMES:
+                raise NotAnAllowance(
+                    f'"{name}" is no allowance of the cutting model. Known are: {", ".join(ALLOWANCE_NAMES)}.', name
+                )
+        return replace(self, **{name: read_length(text, unit) for name, text in typed.items()})
+
+
+MAX_ALLOWANCE = millimeters("1000")
+ALLOWANCE_NAMES = tuple(each.name for each in fields(Allowances))
+ALLOWANCE_MEANINGS = {each.name: str(each.metadata["meaning"]) for each in fields(Allowances)}
