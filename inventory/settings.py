@@ -15,6 +15,7 @@ from inventory.core.errors import UserError
 from inventory.core.lengths import Display, Length, Nearest, NotALength, Unit, read_length, typed_text
 from inventory.core.moisture import MAX_CELSIUS, MAX_HUMIDITY, MIN_CELSIUS, MIN_HUMIDITY
 from inventory.core.prices import NotAPrice, PriceList, read_currency, read_prices
+from inventory.core.whole_numbers import read_integer
 from inventory.core.workshop import Sawn, Workshop
 from inventory.cutting.costs import Preference
 from inventory.pruning.storage_limit import InvalidLimit, read_volume
@@ -177,12 +178,12 @@ def _read_room(text: str, unit: Unit) -> int:
 
 
 def _read_months(text: str) -> int:
-    months = text.strip()
-    if not (months.isascii() and months.isdigit() and len(months) < 9 and 1 <= int(months) <= MAX_MONTHS):
+    months = read_integer(text, 1, MAX_MONTHS)
+    if months is None:
         raise InvalidSetting(
-            f'"{months[:40]}" is no number of months from 1 to {MAX_MONTHS}. Type one such as 12.', "ask_after"
+            f'"{text.strip()[:40]}" is no number of months from 1 to {MAX_MONTHS}. Type one such as 12.', "ask_after"
         )
-    return int(months)
+    return months
 
 
 def workshop_as_typed(workshop: Workshop, unit: Unit) -> dict[str, str]:

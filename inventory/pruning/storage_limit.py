@@ -23,6 +23,7 @@ from inventory.core.lengths import (
     volume_mm3,
 )
 from inventory.core.offcuts import Offcut, location_key
+from inventory.core.whole_numbers import read_integer
 
 
 class InvalidLimit(UserError):
@@ -114,11 +115,12 @@ def read_volume(text: str, unit: Unit, whole: int) -> int:
 
 def read_pieces(text: str) -> int:
     """A number of pieces as typed. Raises NotARoom."""
-    if not re.fullmatch(r"[0-9]{1,7}", text.strip()):
+    pieces = read_integer(text)
+    if pieces is None:
         raise InvalidLimit(
             f'"{text.strip()[:40]}" is no number of pieces. Type how many may stay, such as 80.', "pieces"
         )
-    return int(text)
+    return pieces
 
 
 def read_shelves(typed: Mapping[str, str], unit: Unit) -> dict[str, Length]:

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from datetime import timedelta
 
 from inventory.core.errors import UserError
+from inventory.core.whole_numbers import read_integer
 from inventory.shop import Shop
 from inventory.storage.records import DeviceRecord
 from inventory.storage.repositories import devices as rows
@@ -54,11 +55,12 @@ def pair_device(shop: Shop, name: str, entry: str) -> str:
 
 def device_for_token(shop: Shop, shown: object) -> DeviceRecord | None:
     """Whose this is, None where it is nobody's who is in."""
-    device, _, key = shown.partition(".") if isinstance(shown, str) else ("", "", "")
-    if not (device.isascii() and device.isdigit() and len(device) < 16):
+    number, _, key = shown.partition(".") if isinstance(shown, str) else ("", "", "")
+    device = read_integer(number)
+    if device is None:
         return None
     with shop.reading() as connection:
-        return rows.active_device(connection, int(device), _hash(key))
+        return rows.active_device(connection, device, _hash(key))
 
 
 def renew_session(shop: Shop, device: DeviceRecord, entry: str) -> None:

@@ -20,6 +20,7 @@ from typing import BinaryIO, TypeVar
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length, Unit, exact_text, read_length
 from inventory.core.offcuts import Face, NotAnOffcut, Offcut, read_face
+from inventory.core.whole_numbers import read_integer
 
 COLUMNS = (
     "tag", "species", "length", "width", "thickness", "face_a", "face_b", "count", "location", "tagged_on", "notes",
@@ -260,9 +261,10 @@ def _read_face(text: str) -> Face:
 def _read_count(text: str) -> int:
     if not text.strip():
         return 1
-    if not re.fullmatch(r"\s*[0-9]{1,9}\s*", text):
+    count = read_integer(text)
+    if count is None:
         raise NotAnOffcut(f'"{text.strip()[:40]}" is no number of pieces. Type a whole number, or nothing for 1.')
-    return int(text)
+    return count
 
 
 def _read_day(text: str, empty: str) -> date | None:

@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, exact_text, read_length
 from inventory.core.offcuts import MAX_NAME_LENGTH
+from inventory.core.whole_numbers import read_integer
 from inventory.settings import MAX_MONTHS
 
 EnumT = TypeVar("EnumT", bound=Enum)
@@ -173,12 +174,14 @@ def _read_word(kind: type[EnumT], text: str, name: str) -> EnumT:
 
 
 def _read_months(text: str) -> int:
-    if not (text.isascii() and text.isdigit()) or not 1 <= int(text[:9]) <= MAX_MONTHS:
+    months = read_integer(text, 1, MAX_MONTHS)
+    if months is None:
         raise NotAFilter(f'"{text[:40]}" is no number of months from 1 to {MAX_MONTHS}. Type one such as 12.', "unseen")
-    return int(text)
+    return months
 
 
 def _read_page(text: str) -> int:
-    if not (text.isascii() and text.isdigit()) or not 1 <= int(text[:20]) <= MOST_PAGES:
+    page = read_integer(text, 1, MOST_PAGES)
+    if page is None:
         raise NotAFilter(f'"{text[:40]}" is no page. Pages count from 1.', "page")
-    return int(text)
+    return page

@@ -13,6 +13,7 @@ from sqlalchemy import Connection, func, select
 from inventory.core.codes import format_code, read_code, read_scanned
 from inventory.core.errors import UserError
 from inventory.core.offcuts import MAX_BUNDLE_COUNT, MAX_NAME_LENGTH, location_key
+from inventory.core.whole_numbers import read_integer
 from inventory.services.rack.scanning import PhotoScan, ReadTag, scan_photo, scan_still, tags_of
 from inventory.services.rack.tagging import normalize_name
 from inventory.services.stock_check.differences import (
@@ -219,10 +220,9 @@ def count(shop: Shop, number: int, code: str, typed: str) -> FoundPiece:
 
 
 def _read_count(record: OffcutRecord, typed: str) -> int:
-    text = typed.strip()
-    if not (text.isascii() and text.isdigit() and len(text) < 9):
-        raise InvalidCount(f'"{text[:40]}" is no number of pieces. Type one such as {record.offcut.count}.')
-    pieces, least = int(text), max(record.set_aside, 1)
+    pieces, least = read_integer(typed), max(record.set_aside, 1)
+    if pieces is None:
+        raise InvalidCount(f'"{typed.strip()[:40]}" is no number of pieces. Type one such as {record.offcut.count}.')
     if pieces < least and record.set_aside:
         raise InvalidCount(
             f"{record.set_aside} of {format_code(record.code)} are set aside for a board, so there can't be "
