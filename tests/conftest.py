@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -14,6 +15,10 @@ from inventory.shop import Shop
 # A busy machine must not fail a test.
 settings.register_profile("shop", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("shop")
+
+# Moments are read back in the time zone of the machine.
+os.environ["TZ"] = "UTC"
+time.tzset()
 
 # Tests must never print on the machine's real printers.
 os.environ["CUPS_SERVER"] = "/nowhere/cups.sock"

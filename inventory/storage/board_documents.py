@@ -1,61 +1,65 @@
-"""Fills, requests and strip orders of boards as JSON that reads back as exactly the same."""
+"""Fills, requests and strip orders of boards as JSON that reads back as exactly the same.
+
+Stored documents name an offcut by its row, as `offcut_id`, so that a replaced tag changes none of them. The mappings
+`rows` lead from a tag's code to the row, `codes` back.
+"""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
-from functools import lru_cache
 from typing import Any
 
 from inventory.core.allowances import Allowances
-from inventory.core.lengths import Length, Unit, mm_text
-from inventory.core.lengths import millimeters as read_millimeters
-from inventory.core.offcuts import Face, Offcut
+from inventory.core.lengths import Unit, mm_text
+from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, Leftover, StripShare
 from inventory.fill.plan import Fill, PlannedGlueUp, cut_document, fill_summary
 from inventory.fill.request import BoardRequest, read_request, request_document
 from inventory.layout.strip_order import StripOrder, StripPlacement
+from inventory.storage.offcut_document import millimeters, offcut_document, read_offcut_document
 
 
-@lru_cache(maxsize=4096)
-def millimeters(text: str) -> Length:
-    """As `measures.millimeters`; a fill of many boards says few sizes, and each of them often."""
-    return read_millimeters(text)
+def order_document(order: StripOrder, rows: Mapping[str, int]) -> list[list[dict[str, Any]]]:
+    """For each glue-up its strips, each as offcut, piece, number, turned and flipped."""
+    return [
+        [
+            {
+                "offcut_id": rows[each.tag],
+                "piece": each.piece,
+                "nth": each.nth,
+                "turned": each.turned,
+                "flipped": each.flipped,
+            }
+            for each in glue_up
+        ]
+        for glue_up in order
+    ]
 
 
-def order_text(order: StripOrder) -> str:
-    """The order as JSON: for each glue-up its strips, each as tag, piece, number and how it lies."""
-    return json.dumps([[_lying_document(each) for each in row] for row in order])
+def read_order_document(document: list[list[dict[str, Any]]], codes: Mapping[int, str]) -> StripOrder:
+    """The order that `order_document` wrote."""
+    return tuple(
+        tuple(
+            StripPlacement(codes[each["offcut_id"]], each["piece"], each["nth"], each["turned"], each["flipped"])
+            for each in glue_up
+        )
+        for glue_up in document
+    )
 
 
-def _lying_document(placement: StripPlacement) -> dict[str, Any]:
-    return {
-        "tag": placement.tag,
-        "piece": placement.piece,
-        "nth": placement.nth,
-        "turned": placement.turned,
-        "flipped": placement.flipped,
-    }
-
-
-def read_order_text(text: str) -> StripOrder:
-    """The order that `order_text` wrote."""
-    return tuple(tuple(StripPlacement(**entry) for entry in row) for row in json.loads(text))
-
-
-def requests_text(requests: Sequence[BoardRequest]) -> str:
-    """The request as JSON, allowances in full; further boards of a batch stand beside it."""
+def requests_document(requests: Sequence[BoardRequest]) -> dict[str, Any]:
+    """The first request, allowances in full; the further ones of several boards as a list `beside` in it."""
     first, *other_requests = [request_document(each) for each in requests]
-    return json.dumps(first | ({"beside": other_requests} if other_requests else {}), ensure_ascii=False)
+    return first | ({"beside": other_requests} if other_requests else {})
 
 
-def read_requests_text(text: str) -> tuple[BoardRequest, ...]:
-    """The requests that `requests_text` wrote."""
-    document = json.loads(text)
-    other_requests = document.pop("beside", [])
-    return tuple(_read_request(each) for each in (document, *other_requests))
+def read_requests_document(document: Mapping[str, Any]) -> tuple[BoardRequest, ...]:
+    """The requests that `requests_document` wrote."""
+    first = {key: value for key, value in document.items() if key != "beside"}
+    return tuple(_read_request(each) for each in (first, *document.get("beside", [])))
 
 
 def _read_request(document: dict[str, Any]) -> BoardRequest:
@@ -63,8 +67,8 @@ def _read_request(document: dict[str, Any]) -> BoardRequest:
     return read_request(document, Allowances(), Unit.MILLIMETER, date(2000, 1, 1))
 
 
-def fill_text(fill: Fill) -> str:
-    """The fill as JSON: the contract's document with `kept` beside it for what that leaves out."""
+def stored_fill_document(fill: Fill, rows: Mapping[str, int]) -> dict[str, Any]:
+    """The contract's document of a fill, with `kept` beside it for what that leaves out."""
     document = fill_summary(fill)
     document["kept"] = {
         "board_volume_mm3": fill.board_volume,
@@ -81,26 +85,27 @@ def fill_text(fill: Fill) -> str:
     }
     document["cuts"] = [cut_document(cut) for cut in fill.cuts]
     for entry, cut in zip(document["cuts"], fill.cuts, strict=True):
+        entry["offcut_id"] = rows[entry.pop("tag")]
+        fields = {name: value for name, value in vars(cut.offcut).items() if name != "tag"}
         entry["kept"] = {
             "rips": list(cut.rips),
             "dirty_mm2": cut.milling_area,
-            "offcut": _offcut_document(cut.offcut),
+            "offcut": offcut_document(fields),
             "shares": [
                 {"glue_up": share.glue_up, "strips": share.strips, "adds_mm": mm_text(share.adds)}
                 for share in cut.shares
             ],
         }
-    return json.dumps(document, ensure_ascii=False)
+    return document
 
 
-def read_fill_text(text: str, request: BoardRequest) -> Fill:
-    """The fill that `fill_text` wrote, equal in every value.
+def read_stored_fill(document: Mapping[str, Any], codes: Mapping[int, str], request: BoardRequest) -> Fill:
+    """The fill that `stored_fill_document` wrote, equal in every value.
 
     Earlier revisions wrote no glue-up for a board that is one; it is read from the board's `request`.
     """
-    document = json.loads(text)
     kept = document["kept"]
-    # A batch of a hundred boards keeps the same request a hundred times.
+    # A hundred boards keep the same request a hundred times.
     requests: dict[str, BoardRequest] = {}
 
     def glue_up_request(entry: dict[str, Any]) -> BoardRequest:
@@ -113,7 +118,7 @@ def read_fill_text(text: str, request: BoardRequest) -> Fill:
         prefer=Preference(document["prefer"]),
         proven=document["proven"],
         bound=document["bound"],
-        cuts=tuple(_read_cut(entry) for entry in document["cuts"]),
+        cuts=tuple(_read_cut(entry, codes) for entry in document["cuts"]),
         board_volume=kept["board_volume_mm3"],
         cautions=tuple(document["cautions"]),
         glue_ups=tuple(
@@ -131,9 +136,9 @@ def read_fill_text(text: str, request: BoardRequest) -> Fill:
     )
 
 
-def _read_cut(entry: dict[str, Any]) -> Cut:
+def _read_cut(entry: Mapping[str, Any], codes: Mapping[int, str]) -> Cut:
     return Cut(
-        offcut=_read_offcut(entry["kept"]["offcut"]),
+        offcut=Offcut(**read_offcut_document(entry["kept"]["offcut"]), tag=codes[entry["offcut_id"]]),
         piece=entry["piece"],
         lengths_cut=entry["lengths"],
         rips=tuple(entry["kept"]["rips"]),
@@ -158,36 +163,4 @@ def _read_cut(entry: dict[str, Any]) -> Cut:
             StripShare(share["glue_up"], share["strips"], millimeters(share["adds_mm"]))
             for share in entry["kept"]["shares"]
         ),
-    )
-
-
-def _offcut_document(offcut: Offcut) -> dict[str, Any]:
-    return {
-        "tag": offcut.tag,
-        "species": offcut.species,
-        "length_mm": mm_text(offcut.length),
-        "width_mm": mm_text(offcut.width),
-        "thickness_mm": mm_text(offcut.thickness),
-        "face_a": offcut.face_a.value,
-        "face_b": offcut.face_b.value,
-        "count": offcut.count,
-        "location": offcut.location,
-        "tagged_on": None if offcut.tagged_on is None else offcut.tagged_on.isoformat(),
-        "notes": offcut.notes,
-    }
-
-
-def _read_offcut(entry: dict[str, Any]) -> Offcut:
-    return Offcut(
-        length=millimeters(entry["length_mm"]),
-        width=millimeters(entry["width_mm"]),
-        thickness=millimeters(entry["thickness_mm"]),
-        species=entry["species"],
-        face_a=Face(entry["face_a"]),
-        face_b=Face(entry["face_b"]),
-        count=entry["count"],
-        tag=entry["tag"],
-        location=entry["location"],
-        tagged_on=None if entry["tagged_on"] is None else date.fromisoformat(entry["tagged_on"]),
-        notes=entry["notes"],
     )

@@ -1,13 +1,15 @@
-"""What is kept, told as frozen dataclasses: pieces, photos, history, boards.
+"""What the database holds, as frozen dataclasses: pieces, photos, history, boards.
 
-Sizes are Length, volumes whole mm³, moments aware datetimes with the offset of the clock that wrote them.
+Sizes are Length, volumes whole mm³, moments aware datetimes.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from enum import Enum
+from typing import Any
 
 from inventory.core.lengths import Length, volume_mm3
 from inventory.core.offcuts import Offcut, State
@@ -82,15 +84,29 @@ class PhotoRecord:
 
 @dataclass(frozen=True)
 class Event:
-    """One line in the history of a piece; `detail` is a sentence or part of one, may be empty.
+    """One event in the history of a piece. What does not apply to its kind is None or empty.
 
-    `pieces` is how many like pieces the event moved, None where it moved none.
+    `pieces` of the `bundle` like pieces under the tag were moved. `action` is a word: the way out of the shop, what
+    was done with a photo, what a piece was before it came back. `note` is what the user or the prune advice gave as
+    the reason. `before` and `after` are fields of the offcut by name, those that changed, or all as tagged. `parent`
+    is the tag that a leftover comes from, `stock_check` the location of a stock check. `sentence` is how an event
+    before revision 0011 of the database was worded.
     """
 
     at: datetime
     kind: EventKind
-    detail: str
     pieces: int | None = None
+    bundle: int | None = None
+    board: int | None = None
+    board_name: str = ""
+    parent: str = ""
+    stock_check: str = ""
+    checklist: int | None = None
+    action: str | None = None
+    note: str = ""
+    before: Mapping[str, Any] = field(default_factory=dict)
+    after: Mapping[str, Any] = field(default_factory=dict)
+    sentence: str | None = None
 
 
 @dataclass(frozen=True)
@@ -145,10 +161,12 @@ class OffcutRecord:
 
 @dataclass(frozen=True)
 class TakenPiece:
-    """That a board takes `pieces` like pieces of the tag `code`."""
+    """That a board takes `pieces` like pieces of the tag `code`; `emptied` where its cut took the last one."""
 
+    offcut_id: int
     code: str
     pieces: int
+    emptied: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,18 +1,32 @@
 """The tables of the shop's database, as the newest migration leaves them.
 
-Lengths are INTEGER nanometers (`…_nm`), volumes whole mm³ of one piece, moments ISO 8601 text with an offset, days
-ISO 8601 text.
+Lengths are INTEGER nanometers (`…_nm`), volumes whole mm³ of one piece. Moments and days are text that sorts
+(`inventory.storage.types`).
 """
 
 from __future__ import annotations
 
 from enum import Enum
+from typing import Any
 
-from sqlalchemy import CheckConstraint, Column, ForeignKey, Index, Integer, MetaData, Table, Text, text
+from sqlalchemy import (
+    Boolean,
+    CheckConstraint,
+    Column,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    text,
+)
 
+from inventory.core.lengths import Length
 from inventory.core.offcuts import Face, State
 from inventory.storage.label_stock_records import PhotoTone, StockKind
 from inventory.storage.records import BoardState, Decision, EventKind, PrintState
+from inventory.storage.types import Day, EnumWord, Json, Moment, Nanometers
 
 METADATA = MetaData(
     naming_convention={
@@ -38,6 +52,22 @@ def _text(name: str) -> Column[str]:
     return Column(name, Text, nullable=False)
 
 
+def _moment(name: str) -> Column[Any]:
+    return Column(name, Moment, nullable=False)
+
+
+def _word(name: str, words: type[Enum]) -> Column[Any]:
+    return Column(name, EnumWord(words), nullable=False)
+
+
+def _json(name: str) -> Column[Any]:
+    return Column(name, Json, nullable=False)
+
+
+def _length(name: str, *, nullable: bool = False) -> Column[Length]:
+    return Column(f"{name}_nm", Nanometers, nullable=nullable)
+
+
 SETTINGS = Table(
     "settings",
     METADATA,
@@ -49,7 +79,7 @@ GIVEN_CODES = Table(
     "given_codes",
     METADATA,
     Column("code", Text, primary_key=True),
-    _text("given_at"),
+    _moment("given_at"),
 )
 """Every code that was ever given, on a piece, a blank tag or in a shop that was restored over."""
 
@@ -58,19 +88,20 @@ BOARDS = Table(
     METADATA,
     Column("id", Integer, primary_key=True),
     _text("name"),
-    _text("state"),
-    _text("request"),
-    _text("fill"),
-    _text("created_at"),
-    Column("cut_at", Text),
-    Column("finished_at", Text),
-    Column("abandoned_at", Text),
-    _text("changed_at"),
+    _word("state", BoardState),
+    _json("request"),
+    _json("fill"),
+    _moment("created_at"),
+    Column("cut_at", Moment),
+    Column("finished_at", Moment),
+    Column("abandoned_at", Moment),
+    _moment("changed_at"),
     _whole("version"),
-    Column("strip_order", Text),
+    Column("strip_order", Json),
     _one_of("state", BoardState),
     sqlite_autoincrement=True,
 )
+"""`fill` and `strip_order` name offcuts by row (`inventory.storage.board_documents`)."""
 
 OFFCUTS = Table(
     "offcuts",
@@ -79,26 +110,26 @@ OFFCUTS = Table(
     Column("code", Text, ForeignKey("given_codes.code"), nullable=False, unique=True),
     _text("species"),
     _text("species_key"),
-    _whole("length_nm"),
-    _whole("width_nm"),
-    _whole("thickness_nm"),
+    _length("length"),
+    _length("width"),
+    _length("thickness"),
     _whole("volume_mm3"),
-    _text("face_a"),
-    _text("face_b"),
+    _word("face_a", Face),
+    _word("face_b", Face),
     _whole("pieces"),
     _whole("set_aside"),
-    _text("state"),
+    _word("state", State),
     _text("location"),
     _text("location_key"),
     _text("notes"),
     _text("searched"),
-    _text("tagged_on"),
-    _text("tagged_at"),
+    Column("tagged_on", Day, nullable=False),
+    _moment("tagged_at"),
     Column("parent_id", Integer, ForeignKey("offcuts.id")),
     Column("from_board", Integer, ForeignKey("boards.id")),
     Column("label_place", Integer),
     _whole("version"),
-    Column("seen_at", Text),
+    Column("seen_at", Moment),
     CheckConstraint("length_nm > 0 AND width_nm > 0 AND thickness_nm > 0", name="sizes"),
     CheckConstraint("pieces >= 1", name="pieces"),
     CheckConstraint("set_aside BETWEEN 0 AND pieces", name="set_aside"),
@@ -111,19 +142,27 @@ OFFCUTS = Table(
     _one_of("face_b", Face),
     sqlite_autoincrement=True,
 )
-"""Pieces and bundles. `pieces` stays at the last number when a piece is used up or let go.
+"""Pieces and bundles. `pieces` keeps the last number when a piece is used up or pruned.
 
-`label_place` is the place in the queue of wanted labels, NULL for none;
-`searched` is the text that a search looks through; `seen_at` is NULL while nobody has looked after a piece since it
-was tagged.
+`label_place` is the place in the print queue, NULL for none; `searched` is the text that a search looks through;
+`seen_at` is when the piece was last checked, NULL since it was tagged.
 """
+
+OFFCUT_COLUMNS = {
+    "length": "length_nm",
+    "width": "width_nm",
+    "thickness": "thickness_nm",
+    "count": "pieces",
+    "tag": "code",
+}
+"""The columns of those fields of an `Offcut` whose column has another name."""
 
 FORMER_CODES = Table(
     "former_codes",
     METADATA,
     Column("code", Text, ForeignKey("given_codes.code"), primary_key=True),
     _whole("offcut_id", ForeignKey("offcuts.id")),
-    _text("replaced_at"),
+    _moment("replaced_at"),
 )
 """Codes of tags that were lost and replaced; each still leads to its piece."""
 
@@ -145,47 +184,56 @@ EVENTS = Table(
     METADATA,
     Column("id", Integer, primary_key=True),
     _whole("offcut_id", ForeignKey("offcuts.id")),
-    _text("at"),
-    _text("kind"),
-    _text("detail"),
+    _moment("at"),
+    _word("kind", EventKind),
     Column("pieces", Integer),
+    Column("bundle", Integer),
+    Column("board_id", Integer, ForeignKey("boards.id")),
+    Column("stock_check_id", Integer, ForeignKey("stock_checks.id")),
+    Column("checklist_id", Integer, ForeignKey("prune_checklists.id")),
+    Column("action", Text),
+    _text("note"),
+    Column("before", Json),
+    Column("after", Json),
+    Column("sentence", Text),
     _one_of("kind", EventKind),
     sqlite_autoincrement=True,
 )
-"""`pieces` is how many like pieces an event moved: on hold, cut, used or pruned; NULL for other events."""
+"""The history of pieces; `Event` says what the columns hold.
 
-TAKEN = Table(
-    "taken",
+`sentence` is how an event before revision 0011 was worded; NULL for all others, whose sentence is made when shown.
+"""
+
+BOARD_OFFCUTS = Table(
+    "board_offcuts",
     METADATA,
     Column("board_id", Integer, ForeignKey("boards.id"), primary_key=True),
     Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
     _whole("pieces"),
-    _whole("emptied"),
+    Column("emptied", Boolean, nullable=False),
     CheckConstraint("pieces >= 1", name="pieces"),
-    CheckConstraint("emptied IN (0, 1)", name="emptied"),
 )
-"""Which offcuts a board takes; `emptied` is 1 where its cut took the last piece of a tag."""
+"""Which offcuts a board takes; `emptied` where its cut took the last piece of a tag."""
 
-LEFT_OVER = Table(
-    "left_over",
+LEFTOVERS = Table(
+    "leftovers",
     METADATA,
     Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
     _whole("board_id", ForeignKey("boards.id")),
     _whole("cut"),
-    _whole("remainder"),
-    _whole("undone"),
-    CheckConstraint("undone IN (0, 1)", name="undone"),
+    _whole("leftover"),
+    Column("undone", Boolean, nullable=False),
 )
-"""The pieces that came back from a cut: leftover `remainder` of cut `cut` of the fill; `undone` with the cut."""
+"""The pieces that a cut returned to the rack: `leftover` of `cut` of the fill, both from 0; `undone` with the cut."""
 
-FORMS = Table(
-    "forms",
+IDEMPOTENCY_KEYS = Table(
+    "idempotency_keys",
     METADATA,
     Column("key", Text, primary_key=True),
     _text("answer"),
-    _text("at"),
+    _moment("at"),
 )
-"""Forms that were answered, so that the same one sent again gets the same answer."""
+"""Forms that were answered, so that the same form sent again gets the same answer."""
 
 PRINT_JOBS = Table(
     "print_jobs",
@@ -194,11 +242,11 @@ PRINT_JOBS = Table(
     _text("printer"),
     _text("stock"),
     _text("title"),
-    _text("state"),
+    _word("state", PrintState),
     _text("reason"),
     _whole("number"),
-    _text("sent_at"),
-    Column("ended_at", Text),
+    _moment("sent_at"),
+    Column("ended_at", Moment),
     _one_of("state", PrintState),
     sqlite_autoincrement=True,
 )
@@ -219,107 +267,107 @@ DEVICES = Table(
     _text("name"),
     _text("key_hash"),
     _text("entry"),
-    _text("joined_at"),
-    _text("seen_at"),
-    Column("ended_at", Text),
+    _moment("joined_at"),
+    _moment("seen_at"),
+    Column("ended_at", Moment),
     sqlite_autoincrement=True,
 )
-"""Browsers that were let in. `entry` is the mark of the passphrase that held then; `ended_at` NULL while it is in."""
+"""Paired browsers. `entry` identifies the passphrase of that time; `ended_at` is NULL while the device is paired."""
 
 USUAL_BOARDS = Table(
     "usual_boards",
     METADATA,
     Column("id", Integer, primary_key=True),
     _text("name"),
-    _text("request"),
+    _json("request"),
     _whole("hundredths"),
-    _text("months"),
-    _text("made_at"),
-    Column("taken_off_at", Text),
+    _json("months"),
+    _moment("made_at"),
+    Column("taken_off_at", Moment),
     _whole("version"),
     CheckConstraint("hundredths > 0", name="hundredths"),
     sqlite_autoincrement=True,
 )
-"""Boards that are made again and again: `hundredths` of one a year, in `months` (1 to 12, by commas; empty for all)."""
+"""Boards made again and again: `hundredths` of one a year, in `months` (a list of 1 to 12; empty for all)."""
 
-PINS = Table(
-    "pins",
+PINNED_OFFCUTS = Table(
+    "pinned_offcuts",
     METADATA,
     Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
-    _text("at"),
+    _moment("at"),
 )
-"""Pieces that are to be kept whatever comes."""
+"""Pieces that prune advice never proposes."""
 
 FORECASTS = Table(
     "forecasts",
     METADATA,
     Column("id", Integer, primary_key=True),
-    _text("made_at"),
-    _text("document"),
+    _moment("made_at"),
+    _json("document"),
 )
-"""What the usual boards were found to need; the latest row counts, older ones are written over."""
+"""The latest forecast, in one row."""
 
-WALKS = Table(
-    "walks",
+PRUNE_CHECKLISTS = Table(
+    "prune_checklists",
     METADATA,
     Column("id", Integer, primary_key=True),
-    _text("made_at"),
-    _text("document"),
-    Column("ended_at", Text),
+    _moment("made_at"),
+    _json("document"),
+    Column("ended_at", Moment),
     sqlite_autoincrement=True,
 )
-"""Lists to walk the rack with; `ended_at` NULL while one is under way."""
+"""Checklists for pruning at the rack; `ended_at` is NULL while one is open."""
 
-WALK_ENTRIES = Table(
-    "walk_entries",
+PRUNE_CHECKLIST_ENTRIES = Table(
+    "prune_checklist_entries",
     METADATA,
-    Column("walk_id", Integer, ForeignKey("walks.id"), primary_key=True),
+    Column("checklist_id", Integer, ForeignKey("prune_checklists.id"), primary_key=True),
     Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
     _whole("place"),
     _whole("pieces"),
     _text("reason"),
-    _text("decision"),
-    Column("way", Text),
-    Column("decided_at", Text),
+    _word("decision", Decision),
+    Column("disposal", Text),
+    Column("decided_at", Moment),
     CheckConstraint("pieces >= 1", name="pieces"),
     _one_of("decision", Decision),
 )
-"""The pieces that a list proposes to let go: `pieces` like ones of a tag; `way` is where they went."""
+"""The pieces that a checklist proposes to prune: `pieces` like ones of a tag; `disposal` is where they went."""
 
-STOCKTAKES = Table(
-    "stocktakes",
+STOCK_CHECKS = Table(
+    "stock_checks",
     METADATA,
     Column("id", Integer, primary_key=True),
     _text("location"),
-    _text("made_at"),
-    Column("ended_at", Text),
-    Column("outcome", Text),
+    _moment("made_at"),
+    Column("ended_at", Moment),
+    Column("outcome", Json),
     sqlite_autoincrement=True,
 )
-"""Looking after all pieces of a location; `ended_at` and `outcome` NULL while one is under way."""
+"""Checks of all pieces of a location; `ended_at` and `outcome` are NULL while one is open."""
 
-STOCKTAKE_SEEN = Table(
-    "stocktake_seen",
+STOCK_CHECK_SIGHTINGS = Table(
+    "stock_check_sightings",
     METADATA,
-    Column("stocktake_id", Integer, ForeignKey("stocktakes.id"), primary_key=True),
+    Column("stock_check_id", Integer, ForeignKey("stock_checks.id"), primary_key=True),
     Column("code", Text, primary_key=True),
     Column("pieces", Integer),
-    _text("at"),
+    _moment("at"),
     CheckConstraint("pieces >= 1", name="pieces"),
 )
-"""Tags that were seen, each once; `pieces` is how many a bundle was found to hold, NULL where nobody counted."""
+"""Tags that were seen, each once; `pieces` is the counted number of a bundle, NULL where nobody counted."""
 
 LABEL_STOCKS = Table(
     "label_stocks",
     METADATA,
     Column("key", Text, primary_key=True),
     _text("name"),
-    _text("kind"),
-    *(_whole(f"{name}_nm") for name in ("page_width", "page_height")),
+    _word("kind", StockKind),
+    *(_length(name) for name in ("page_width", "page_height")),
     _whole("columns"),
     _whole("rows"),
-    *(_whole(f"{name}_nm") for name in ("cell_width", "cell_height", "left", "top", "across", "down", "corner")),
-    *(Column(f"hole_{name}_nm", Integer) for name in ("across", "down", "diameter")),
+    *(_length(name) for name in ("cell_width", "cell_height", "left", "top", "across", "down", "corner")),
+    *(_length(f"hole_{name}", nullable=True) for name in ("across", "down", "diameter")),
     _whole("version"),
     _one_of("kind", StockKind),
 )
@@ -329,9 +377,9 @@ LABEL_PRINTING = Table(
     "label_printing",
     METADATA,
     Column("stock_key", Text, primary_key=True),
-    _text("tone"),
+    _word("tone", PhotoTone),
     _whole("dpi"),
-    *(Column(f"{name}_nm", Integer) for name in ("across", "down", "left", "top")),
+    *(_length(name, nullable=True) for name in ("across", "down", "left", "top")),
     _one_of("tone", PhotoTone),
 )
 """How a stock, own or not, is printed; the lengths are what a rule showed on its test sheet, NULL where never laid."""
@@ -350,8 +398,8 @@ Index("ix_offcuts_label_place", OFFCUTS.c.label_place, sqlite_where=text("label_
 Index("ix_former_codes_offcut_id", FORMER_CODES.c.offcut_id)
 Index("ix_photos_offcut_id", PHOTOS.c.offcut_id)
 Index("ix_events_offcut_id", EVENTS.c.offcut_id)
-Index("ix_taken_offcut_id", TAKEN.c.offcut_id)
-Index("ix_left_over_board_id", LEFT_OVER.c.board_id)
+Index("ix_board_offcuts_offcut_id", BOARD_OFFCUTS.c.offcut_id)
+Index("ix_leftovers_board_id", LEFTOVERS.c.board_id)
 Index("ix_print_labels_offcut_id", PRINT_LABELS.c.offcut_id)
 Index("ix_print_jobs_ended_at", PRINT_JOBS.c.ended_at)
-Index("ix_walk_entries_offcut_id", WALK_ENTRIES.c.offcut_id)
+Index("ix_prune_checklist_entries_offcut_id", PRUNE_CHECKLIST_ENTRIES.c.offcut_id)

@@ -3,6 +3,7 @@
 import json
 from dataclasses import fields, replace
 from datetime import date
+from typing import Any
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -16,12 +17,12 @@ from inventory.fill.plan import Fill, PlannedGlueUp, fill_document
 from inventory.fill.request import BoardRequest, Grain, PanelSpec, Preference
 from inventory.layout.strip_order import StripOrder, StripPlacement
 from inventory.storage.board_documents import (
-    fill_text,
-    order_text,
-    read_fill_text,
-    read_order_text,
-    read_requests_text,
-    requests_text,
+    order_document,
+    read_order_document,
+    read_requests_document,
+    read_stored_fill,
+    requests_document,
+    stored_fill_document,
 )
 from tests.verify.paper_plans import EDGE_PLAN
 
@@ -107,6 +108,14 @@ FILLS = st.builds(
 
 
 PAPER = EDGE_PLAN
+ROWS = {"0000011": 7}
+CODES = {7: "0000011"}
+
+
+def stored(document: Any) -> Any:
+    """The document as it comes back from the database."""
+    return json.loads(json.dumps(document))
+
 
 ORDERS = st.lists(
     st.lists(
@@ -121,24 +130,34 @@ ORDERS = st.lists(
 
 @given(ORDERS)
 def test_an_order_of_strips_reads_back_as_the_same(order: StripOrder) -> None:
-    assert read_order_text(order_text(order)) == order
+    assert read_order_document(stored(order_document(order, ROWS)), CODES) == order
 
 
 @given(FILLS)
 def test_a_fill_reads_back_as_the_same(fill: Fill) -> None:
-    assert read_fill_text(fill_text(fill), PAPER.request) == fill
+    assert read_stored_fill(stored(stored_fill_document(fill, ROWS)), CODES, PAPER.request) == fill
+
+
+def test_a_stored_fill_names_offcuts_by_row_alone() -> None:
+    [fill] = PAPER.fills
+    rows = {cut.offcut.tag: row for row, cut in enumerate(fill.cuts, 1)}
+    text = json.dumps(stored_fill_document(fill, rows))
+    assert not any(tag in text for tag in rows)
+    renamed = read_stored_fill(json.loads(text), {row: f"NEW{row}" for row in rows.values()}, PAPER.request)
+    assert [cut.offcut.tag for cut in renamed.cuts] == [f"NEW{rows[cut.offcut.tag]}" for cut in fill.cuts]
 
 
 def test_a_fill_of_an_earlier_revision_without_glue_ups_has_one_for_its_request() -> None:
     [fill] = PAPER.fills
-    document = json.loads(fill_text(fill))
+    rows = {cut.offcut.tag: row for row, cut in enumerate(fill.cuts, 1)}
+    document = stored(stored_fill_document(fill, rows))
     document["kept"] |= {"glue_ups": [], "strip_length_mm": "325", "rough_thickness_mm": "43", "target_mm": "100"}
-    assert read_fill_text(json.dumps(document), PAPER.request) == fill
+    assert read_stored_fill(document, {row: tag for tag, row in rows.items()}, PAPER.request) == fill
 
 
 @given(REQUESTS)
 def test_a_request_reads_back_as_the_same(request: BoardRequest) -> None:
-    assert read_requests_text(requests_text([request])) == (request,)
+    assert read_requests_document(stored(requests_document([request]))) == (request,)
 
 
 def test_a_request_with_panels_and_stripes_reads_back_as_the_same() -> None:
@@ -155,12 +174,12 @@ def test_a_request_with_panels_and_stripes_reads_back_as_the_same() -> None:
         3,
         PanelSpec(Grain.FACE, 2, inches("7/8")),
     )
-    assert read_requests_text(requests_text([request])) == (request,)
+    assert read_requests_document(stored(requests_document([request]))) == (request,)
 
 
 @given(st.lists(REQUESTS, min_size=2, max_size=4))
 def test_boards_made_together_read_back_as_the_same(requests: list[BoardRequest]) -> None:
-    assert read_requests_text(requests_text(requests)) == tuple(requests)
+    assert read_requests_document(stored(requests_document(requests))) == tuple(requests)
 
 
 def test_every_value_of_a_fill_is_tried_above() -> None:
@@ -187,6 +206,6 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
 
 def test_what_is_kept_is_the_document_of_the_contract_and_more() -> None:
     fill = Fill(Preference.LEAST_WASTE, True, 7, (), 9, (PlannedGlueUp(0, 0, 0, PAPER.request),), ("Mind the knot.",))
-    document = json.loads(fill_text(fill))
+    document = stored(stored_fill_document(fill, ROWS))
     del document["kept"]
     assert document == fill_document(fill)

@@ -6,7 +6,7 @@ from sqlalchemy import select
 
 from inventory.shop import Shop
 from inventory.storage.repositories.idempotency_keys import RETENTION, idempotency_key, store_answer, stored_answer
-from inventory.storage.tables import FORMS
+from inventory.storage.tables import IDEMPOTENCY_KEYS
 
 
 def test_a_form_is_known_by_its_token_and_all_that_it_says() -> None:
@@ -28,5 +28,5 @@ def test_answers_of_long_ago_are_forgotten_when_one_is_kept(shop: Shop) -> None:
         store_answer(connection, "", "nothing", began)
         assert stored_answer(connection, "old") == "1"
         store_answer(connection, "new", "3", began)
-        assert set(connection.scalars(select(FORMS.c.key))) == {"young", "new"}
+        assert set(connection.scalars(select(IDEMPOTENCY_KEYS.c.key))) == {"young", "new"}
         assert (stored_answer(connection, "old"), stored_answer(connection, "young")) == (None, "2")

@@ -1,11 +1,14 @@
 """Opening a shop: a new one, an older one, a newer one, a damaged one."""
 
+import json
 import shutil
 import sqlite3
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from alembic.autogenerate import compare_metadata
@@ -13,14 +16,21 @@ from alembic.migration import MigrationContext
 
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut
+from inventory.layout.strip_order import StripPlacement
+from inventory.services.boards import making
+from inventory.services.pruning import checklists
 from inventory.services.rack import queries, tagging
 from inventory.services.rack.retagging import replace_tag
 from inventory.shop import Shop
+from inventory.storage.board_documents import order_document, requests_document, stored_fill_document
 from inventory.storage.engine import copy_database, integrity_faults
 from inventory.storage.errors import StorageFault
 from inventory.storage.records import EventKind
+from inventory.storage.repositories import stock_checks, usual_boards
+from inventory.storage.repositories.idempotency_keys import stored_answer
 from inventory.storage.tables import METADATA
 from inventory.storage.upgrade import MIGRATIONS, revision_of, revisions, upgrade_database
+from tests.verify.paper_plans import EDGE_PLAN
 
 NOW = datetime(2030, 1, 31, 10, 0, tzinfo=UTC)
 LATER = tuple(f"r{name}_*" for name in revisions()[1:])
@@ -133,13 +143,7 @@ def test_a_shop_of_the_first_program_keeps_its_wood_and_all_of_its_history(tmp_p
 
 
 def test_the_pieces_that_events_moved_are_read_once_from_their_old_sentences(tmp_path: Path) -> None:
-    before = tmp_path / "before"
-    shutil.copytree(MIGRATIONS, before, ignore=shutil.ignore_patterns("__pycache__", "r0009_*"))
-    assert revisions(before)[-1] == "0008"
-    folder = tmp_path / "shop"
-    folder.mkdir()
-    database = folder / "rackful.sqlite3"
-    upgrade_database(database, folder / "copies", NOW, before)
+    database = older_database(tmp_path, "0008")
     at = "2029-01-01T08:00:00+00:00"
     # By piece: its state and count now, and its events, the earliest first, each with the pieces that it moved.
     pieces = (
@@ -169,11 +173,122 @@ def test_the_pieces_that_events_moved_are_read_once_from_their_old_sentences(tmp
                 values = (number, at, kind, detail)
                 connection.execute("INSERT INTO events (offcut_id, at, kind, detail) VALUES (?, ?, ?, ?)", values)
     connection.close()
-    upgrade_database(database, folder / "copies", NOW)
+    upgrade_database(database, tmp_path / "copies", NOW)
     connection = sqlite3.connect(database)
     moved = [each for (each,) in connection.execute("SELECT pieces FROM events ORDER BY id")]
     connection.close()
     assert moved == [expected for _, _, events in pieces for _, _, expected in events]
+
+
+def older_database(tmp_path: Path, revision: str) -> Path:
+    """An empty database at an earlier revision."""
+    before = tmp_path / "before"
+    later = [f"r{name}_*" for name in revisions() if name > revision]
+    shutil.copytree(MIGRATIONS, before, ignore=shutil.ignore_patterns("__pycache__", *later))
+    assert revisions(before)[-1] == revision
+    database = tmp_path / "shop" / "rackful.sqlite3"
+    database.parent.mkdir()
+    upgrade_database(database, tmp_path / "copies", NOW, before)
+    return database
+
+
+def insert(connection: sqlite3.Connection, table: str, **values: object) -> None:
+    marks = ", ".join("?" * len(values))
+    connection.execute(f"INSERT INTO {table} ({', '.join(values)}) VALUES ({marks})", tuple(values.values()))
+
+
+def insert_offcut(connection: sqlite3.Connection, number: int, offcut: Offcut, state: str) -> None:
+    """A row of revision 0009."""
+    at = "2029-10-28T02:50:00+02:00"
+    insert(connection, "given_codes", code=offcut.tag, given_at=at)
+    insert(
+        connection, "offcuts", id=number, code=offcut.tag, species="ash", species_key="ash", length_nm=offcut.length,
+        width_nm=offcut.width, thickness_nm=offcut.thickness, volume_mm3=1, face_a="rough", face_b="rough",
+        pieces=offcut.count, set_aside=0, state=state, location="", location_key="", notes="", searched="ash",
+        tagged_on="2029-10-28", tagged_at=at, version=1,
+    )  # fmt: skip
+
+
+def by_tag(document: Any, tags: dict[int, str]) -> Any:
+    """A stored document as revisions before 0012 wrote it, with tags in the place of rows."""
+    if isinstance(document, list):
+        return [by_tag(each, tags) for each in document]
+    if not isinstance(document, dict):
+        return document
+    found = {key: by_tag(value, tags) for key, value in document.items() if key != "offcut_id"}
+    return found | ({"tag": tags[document["offcut_id"]]} if "offcut_id" in document else {})
+
+
+def test_a_shop_of_revision_0009_keeps_its_boards_checklists_history_and_moments(tmp_path: Path) -> None:
+    [fill] = EDGE_PLAN.fills
+    offcuts = {cut.offcut.tag: replace(cut.offcut, count=9) for cut in fill.cuts}
+    rows = {tag: number for number, tag in enumerate(offcuts, 1)}
+    tags = {number: tag for tag, number in rows.items()}
+    order = tuple((StripPlacement(tag, 1, 0),) for tag in offcuts)
+    database = older_database(tmp_path, "0009")
+    connection = sqlite3.connect(database)
+    with connection:
+        for tag, number in rows.items():
+            insert_offcut(connection, number, offcuts[tag], "on the rack")
+        gone, part = len(rows) + 1, len(rows) + 2
+        insert_offcut(connection, gone, replace(ASH, tag="0000011"), "let go")
+        insert_offcut(connection, part, replace(ASH, tag="0000022", count=4), "on the rack")
+        insert(connection, "given_codes", code="0000033", given_at="2029-01-01T08:00:00+00:00")
+        insert(connection, "former_codes", code="0000033", offcut_id=gone, replaced_at="2029-01-01T08:00:00+00:00")
+        for board, changed_at in ((1, "2029-10-28T02:50:00+02:00"), (2, "2029-10-28T02:10:00+01:00")):
+            insert(
+                connection, "boards", id=board, name=f"board {board}", state="cut",
+                request=json.dumps(requests_document([EDGE_PLAN.request])),
+                fill=json.dumps(by_tag(stored_fill_document(fill, rows), tags)),
+                created_at="2029-10-01T08:00:00+02:00", cut_at=changed_at, changed_at=changed_at, version=2,
+                strip_order=json.dumps(by_tag(order_document(order, rows), tags)),
+            )  # fmt: skip
+            for number in rows.values():
+                insert(connection, "taken", board_id=board, offcut_id=number, pieces=1, emptied=board - 1)
+        insert(connection, "left_over", offcut_id=gone, board_id=1, cut=0, remainder=1, undone=1)
+        insert(connection, "left_over", offcut_id=part, board_id=2, cut=0, remainder=0, undone=0)
+        insert(connection, "forms", key="a form", answer="1", at="2029-10-28T02:50:00+02:00")
+        insert(connection, "pins", offcut_id=part, at="2029-10-28T02:50:00+02:00")
+        for number, months in ((1, "3,12"), (2, "")):
+            insert(
+                connection, "usual_boards", id=number, name=f"tray {number}", request="{}", hundredths=250,
+                months=months, made_at="2029-10-28T02:50:00+02:00", version=1,
+            )  # fmt: skip
+        insert(connection, "walks", id=4, made_at="2029-11-01T08:00:00+01:00", document="{}")
+        for number, pieces in ((gone, 1), (part, 2)):
+            insert(
+                connection, "walk_entries", walk_id=4, offcut_id=number, place=number, pieces=pieces, reason="short",
+                decision="gone", way="given away", decided_at="2029-11-01T09:00:00+01:00",
+            )  # fmt: skip
+        for number, detail, pieces in ((gone, "given away: short", 1), (part, "given away, 2 of 6: short", 2)):
+            insert(
+                connection, "events", offcut_id=number, at="2029-11-01T09:00:00+01:00", kind="let go",
+                detail=detail, pieces=pieces,
+            )  # fmt: skip
+        insert(connection, "stocktakes", id=3, location="wall 2", made_at="2029-11-02T09:00:00+01:00")
+        insert(connection, "stocktake_seen", stocktake_id=3, code="0000022", at="2029-11-02T09:00:00+01:00", pieces=4)
+    connection.close()
+    with Shop.open(database.parent, now=lambda: NOW) as shop:
+        assert [each.id for each in making.boards(shop)] == [2, 1], "by the moment of the last change"
+        board = making.board(shop, 1)
+        assert (board.fill, board.order, board.requests) == (fill, order, (EDGE_PLAN.request,))
+        assert board.cut_at == datetime(2029, 10, 28, 0, 50, tzinfo=UTC)
+        assert [(each.code, each.emptied) for each in board.taken] == [(tag, False) for tag in rows]
+        assert (board.left_over, making.board(shop, 2).left_over) == ((), ("0000022",))
+        assert all(each.emptied for each in making.board(shop, 2).taken)
+        [line] = queries.piece(shop, "0000022").history
+        assert (line.kind, line.detail) == (EventKind.LET_GO, "given away, 2 of 6: short")
+        for code in ("0000011", "0000022"):
+            entry = checklists.entry_for(shop, 4, code)
+            checklists.undo(shop, 4, code, entry.mark)
+        assert [queries.record(shop, code).free for code in ("0000033", "0000022")] == [1, 6]
+        with shop.reading() as connected:
+            assert [each.months for each in usual_boards.usual_boards(connected)] == [(3, 12), ()]
+            assert usual_boards.pinned(connected) == {"0000022"}
+            assert stored_answer(connected, "a form") == "1"
+            [seen] = stock_checks.sightings(connected, 3)
+        assert (seen.code, seen.pieces, seen.at) == ("0000022", 4, datetime(2029, 11, 2, 8, 0, tzinfo=UTC))
+    assert integrity_faults(database) == ()
 
 
 def test_a_copy_never_takes_the_place_of_another(database: Path, later: Path, tmp_path: Path) -> None:

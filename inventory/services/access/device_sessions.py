@@ -66,14 +66,14 @@ def device_for_token(shop: Shop, shown: object) -> DeviceRecord | None:
 def renew_session(shop: Shop, device: DeviceRecord, entry: str) -> None:
     """Notes that a browser that is in has given a new passphrase."""
     with shop.writing() as connection:
-        rows.change_device(connection, device.id, entry=entry, seen_at=shop.now().isoformat())
+        rows.change_device(connection, device.id, shop.now(), entry=entry)
 
 
 def mark_seen(shop: Shop, device: DeviceRecord) -> None:
     """Notes that a browser was seen just now, where that was not noted lately."""
     if shop.now() - device.seen_at >= SEEN_INTERVAL:
         with shop.writing() as connection:
-            rows.change_device(connection, device.id, seen_at=shop.now().isoformat())
+            rows.change_device(connection, device.id, shop.now())
 
 
 def turn_away(shop: Shop, device: int) -> bool:
@@ -89,7 +89,7 @@ def revoke_other_devices(shop: Shop, device: DeviceRecord | None, entry: str) ->
     with shop.writing() as connection:
         rows.revoke_devices(connection, shop.now(), but=device.id if device else None)
         if device:
-            rows.change_device(connection, device.id, entry=entry)
+            rows.change_device(connection, device.id, shop.now(), entry=entry)
 
 
 def revoke_keys(shop: Shop, key_hashes: Iterable[str]) -> None:

@@ -28,9 +28,8 @@ from inventory.services.boards.leftovers import (
 )
 from inventory.services.rack.queries import get_piece
 from inventory.services.rack.tagging import normalize_offcut
-from inventory.services.rack.typed_line import describe_line
 from inventory.shop import Shop
-from inventory.storage.records import BoardRecord, BoardState, BoardSummary, EventKind, OffcutRecord
+from inventory.storage.records import BoardRecord, BoardState, BoardSummary, EventKind, OffcutRecord, TakenPiece
 from inventory.storage.repositories import boards as kept
 from inventory.storage.repositories.codes import issue_code
 from inventory.storage.repositories.idempotency_keys import store_answer, stored_answer
@@ -101,10 +100,9 @@ def set_aside(
         named = _name(name) or _sizes((request, *beside), read_settings(connection).display)
         taken = {code: len(pieces) for code, pieces in _pieces_of(fill).items()}
         records = _free_records(connection, fill, taken)
-        rows = {record.id: taken[record.code] for record in records}
-        number = kept.insert_board(connection, named, (request, *beside), fill, rows, now)
+        number = kept.insert_board(connection, named, (request, *beside), fill, records, taken, now)
         for record in records:
-            _hold_piece(connection, record, taken[record.code], _board_text(number, named), now)
+            _hold_piece(connection, record, taken[record.code], number, now)
         store_answer(connection, form, str(number), now)
         return _the_board(connection, number)
 
@@ -125,10 +123,6 @@ def _sizes(requests: Sequence[BoardRequest], display: Display) -> str:
     )
     boards = f"{request.count} boards " if request.count > 1 else ""
     return f"{boards}{' × '.join(sizes)} {display.unit.value}, {request.grain.value} grain"
-
-
-def _board_text(number: int, name: str) -> str:
-    return f'for board {number}, "{name}"'
 
 
 def _pieces_of(fill: Fill) -> dict[str, set[int]]:
@@ -169,15 +163,12 @@ def _same_to_blade(one: Offcut, other: Offcut) -> bool:
     )
 
 
-def _hold_piece(connection: Connection, record: OffcutRecord, pieces: int, words: str, now: datetime) -> None:
+def _hold_piece(connection: Connection, record: OffcutRecord, pieces: int, board: int, now: datetime) -> None:
     waiting = record.set_aside + pieces
     state = State.ON_HOLD if waiting == record.offcut.count else State.ON_RACK
     update_offcut(connection, record, state=state, set_aside=waiting)
-    add_event(connection, record.id, now, EventKind.ON_HOLD, _share(record, pieces) + words, pieces=pieces)
-
-
-def _share(record: OffcutRecord, pieces: int) -> str:
-    return f"{pieces} of {record.offcut.count} " if record.offcut.count > 1 else ""
+    bundle = record.offcut.count
+    add_event(connection, record.id, now, EventKind.ON_HOLD, pieces=pieces, bundle=bundle, board=board)
 
 
 def board(shop: Shop, number: int) -> BoardRecord:
@@ -242,15 +233,14 @@ def cut(shop: Shop, number: int, version: int, confirmed: Sequence[ConfirmedLeft
         asked = board_at_version(connection, number, version)
         _must_be(asked, BoardState.ON_HOLD, "cut")
         left_over = kept_offcuts(asked.fill, confirmed)
-        words = _board_text(number, asked.name)
         emptied = []
         for taken in kept.taken_by(connection, number):
             record = get_piece(connection, taken.code)
             if record.offcut.count == taken.pieces:
-                emptied.append(taken.offcut)
+                emptied.append(taken.offcut_id)
             _remove_pieces(connection, record, taken.pieces)
-            detail = _share(record, taken.pieces) + words
-            add_event(connection, record.id, now, EventKind.CUT, detail, pieces=taken.pieces)
+            bundle = record.offcut.count
+            add_event(connection, record.id, now, EventKind.CUT, pieces=taken.pieces, bundle=bundle, board=number)
         kept.mark_emptied(connection, number, emptied)
         for confirmation, offcut in left_over:
             _add_leftover(shop, connection, asked, confirmation, offcut, now)
@@ -281,9 +271,7 @@ def _add_leftover(
         connection, tagged, now, label_place=next_label_place(connection), origin=Origin(parent.id, board.id)
     )
     kept.insert_leftover(connection, board.id, row, confirmed.cut, confirmed.remainder)
-    line = describe_line(tagged, read_settings(connection).unit)
-    came_from = f"left over from {format_code(parent.code)}, {_board_text(board.id, board.name)}: {line}"
-    add_event(connection, row, now, EventKind.CAME_BACK, came_from)
+    add_event(connection, row, now, EventKind.CAME_BACK, board=board.id, after=vars(tagged))
 
 
 def finish(shop: Shop, number: int, version: int) -> BoardRecord:
@@ -308,8 +296,8 @@ def _release_all(connection: Connection, board: BoardRecord, now: datetime) -> N
     for taken in board.taken:
         record = get_piece(connection, taken.code)
         update_offcut(connection, record, state=State.ON_RACK, set_aside=record.set_aside - taken.pieces)
-        words = _share(record, taken.pieces) + _board_text(board.id, board.name)
-        add_event(connection, record.id, now, EventKind.PUT_BACK, f"not needed: {words}")
+        bundle = record.offcut.count
+        add_event(connection, record.id, now, EventKind.PUT_BACK, pieces=taken.pieces, bundle=bundle, board=board.id)
     kept.update_board(connection, board, now, BoardState.ABANDONED)
 
 
@@ -332,30 +320,29 @@ def undo(shop: Shop, number: int, version: int) -> BoardRecord:
             case BoardState.ABANDONED:
                 taken = Counter({each.code: each.pieces for each in asked.taken})
                 for record in _free_records(connection, asked.fill, taken):
-                    _hold_piece(connection, record, taken[record.code], _board_text(number, asked.name), now)
+                    _hold_piece(connection, record, taken[record.code], number, now)
                 kept.update_board(connection, asked, now, BoardState.ON_HOLD)
         return _the_board(connection, number)
 
 
 def _undo_cut(connection: Connection, board: BoardRecord, now: datetime) -> None:
-    words = f"the cut {_board_text(board.id, board.name)} was undone"
     for code in board.left_over:
         record = get_piece(connection, code)
         if record.version != 1:
             raise _undo_conflict(code, "came back from this cut and was changed or used since")
         update_offcut(connection, record, state=State.LET_GO)
-        add_event(connection, record.id, now, EventKind.CUT_UNDONE, words)
+        add_event(connection, record.id, now, EventKind.CUT_UNDONE, board=board.id)
     as_cut = {each.offcut.tag: each.offcut for each in board.fill.cuts}
     for taken in kept.taken_by(connection, board.id):
         record = get_piece(connection, taken.code)
         _restore_pieces(connection, record, taken, as_cut[taken.code])
-        add_event(connection, record.id, now, EventKind.CUT_UNDONE, f"{words}, set aside again")
+        add_event(connection, record.id, now, EventKind.CUT_UNDONE, pieces=taken.pieces, board=board.id)
     kept.mark_emptied(connection, board.id, [])
     kept.mark_undone(connection, board.id)
     kept.update_board(connection, board, now, BoardState.ON_HOLD)
 
 
-def _restore_pieces(connection: Connection, record: OffcutRecord, taken: kept.TakenRow, as_cut: Offcut) -> None:
+def _restore_pieces(connection: Connection, record: OffcutRecord, taken: TakenPiece, as_cut: Offcut) -> None:
     """The pieces that were cut, whole again and set aside under their tag."""
     if not _same_to_blade(record.offcut, as_cut) or (taken.emptied and record.state is not State.USED_UP):
         raise _undo_conflict(record.code, "was changed since the cut")

@@ -17,7 +17,7 @@ from sqlalchemy import Connection, select
 from inventory.core.lengths import volume_mm3
 from inventory.services.rack.stock_levels import StockMovement, last_months, stock_movements
 from inventory.shop import Shop
-from inventory.storage.board_documents import read_requests_text
+from inventory.storage.board_documents import read_requests_document
 from inventory.storage.records import BoardState
 from inventory.storage.tables import BOARDS
 
@@ -122,18 +122,18 @@ def _boards(connection: Connection, moved: Sequence[StockMovement]) -> tuple[Boa
             sums[each.board] = sums.get(each.board, 0) + each.volume
     c = BOARDS.c
     columns = (c.id, c.name, c.request, c.cut_at, c.finished_at)
-    made = c.state.in_((BoardState.CUT.value, BoardState.FINISHED.value))
+    made = c.state.in_((BoardState.CUT, BoardState.FINISHED))
     found = []
     for row in connection.execute(select(*columns).where(made)):
-        requests = read_requests_text(row.request)
-        cut = date.fromisoformat(row.cut_at[:10])
+        requests = read_requests_document(row.request)
+        cut = row.cut_at.date()
         found.append(
             BoardYield(
                 number=row.id,
                 name=row.name,
                 boards=sum(each.count for each in requests),
                 cut=cut,
-                finished=date.fromisoformat(row.finished_at[:10]) if row.finished_at else None,
+                finished=row.finished_at.date() if row.finished_at else None,
                 volume=sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in requests),
                 took=took.get(row.id, 0),
                 came_back=back.get(row.id, 0),

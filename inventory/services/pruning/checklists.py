@@ -116,9 +116,18 @@ def send(shop: Shop, number: int, code: str, way: Disposal) -> OffcutRecord:
                 f"{format_code(entry.code)} is no longer free in that number. Look at it as it is now."
             )
         _let_go(connection, record, entry.pieces)
-        share = f", {entry.pieces} of {record.offcut.count}" if record.offcut.count > entry.pieces else ""
-        detail = f"{way.value}{share}: {entry.reason}"
-        add_event(connection, record.id, shop.now(), EventKind.LET_GO, detail, pieces=entry.pieces)
+        bundle = record.offcut.count
+        add_event(
+            connection,
+            record.id,
+            shop.now(),
+            EventKind.LET_GO,
+            pieces=entry.pieces,
+            bundle=bundle if bundle > entry.pieces else None,
+            checklist=number,
+            action=way.value,
+            note=entry.reason,
+        )
         prune_checklists.decide(connection, number, record.id, Decision.GONE, way.value, shop.now())
         return get_piece(connection, entry.code)
 
@@ -174,8 +183,8 @@ def undo(shop: Shop, number: int, code: str, seen: str) -> str:
         record = get_piece(connection, entry.code)
         match entry.decision:
             case Decision.GONE:
-                if _back(connection, record, entry):
-                    add_event(connection, record.id, shop.now(), EventKind.TAKEN_BACK, f"was {entry.way}")
+                if _back(connection, number, record, entry):
+                    add_event(connection, record.id, shop.now(), EventKind.TAKEN_BACK, action=entry.disposal)
             case Decision.KEPT:
                 usual_boards.unpin(connection, record.id)
             case Decision.WAITING:
@@ -186,17 +195,16 @@ def undo(shop: Shop, number: int, code: str, seen: str) -> str:
         return entry.code
 
 
-def _back(connection: Connection, record: OffcutRecord, entry: ChecklistEntry) -> bool:
+def _back(connection: Connection, number: int, record: OffcutRecord, entry: ChecklistEntry) -> bool:
     """Puts what went back on the rack; False where somebody did so already."""
     moved = (EventKind.LET_GO, EventKind.TAKEN_BACK)
-    # The latest stands first: what was done since this decision stands before it.
-    details = [event.detail for event in history_of(connection, record.id) if event.kind in moved]
-    whole = f"{entry.way}: {entry.reason}"
-    own = next((detail for detail in details if detail == whole or _is_a_share(detail, entry)), "")
-    if own == whole:
+    # The latest is first: what was done since this decision comes before it.
+    events = [event for event in history_of(connection, record.id) if event.kind in moved]
+    own = next((event for event in events if event.checklist == number), None)
+    if own is not None and own.bundle in (None, own.pieces):
         if record.here:
             return False
-        if record.state is State.LET_GO and details[0] == whole:
+        if record.state is State.LET_GO and own is events[0]:
             update_offcut(connection, record, state=State.ON_RACK)
             return True
     count = record.offcut.count + entry.pieces
@@ -204,11 +212,6 @@ def _back(connection: Connection, record: OffcutRecord, entry: ChecklistEntry) -
         raise DecisionNotAllowed(f"{format_code(entry.code)} has changed since. Correct it on its own page.")
     update_offcut(connection, record, offcut=replace(record.offcut, count=count), state=State.ON_RACK)
     return True
-
-
-def _is_a_share(detail: str, entry: ChecklistEntry) -> bool:
-    """Whether this line of a history is that of a decision which took some of a bundle."""
-    return detail.startswith(f"{entry.way}, {entry.pieces} of ") and detail.endswith(f": {entry.reason}")
 
 
 def end(shop: Shop, number: int) -> None:

@@ -5,14 +5,13 @@ Every call carries the version that the page showed; Conflict where it has moved
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from enum import Enum
 
 from sqlalchemy import Connection
 
 from inventory.core.codes import format_code
 from inventory.core.errors import UserError
-from inventory.core.lengths import Unit, exact_text
 from inventory.core.offcuts import MAX_NOTE_LENGTH, Offcut, State
 from inventory.services.rack.queries import get_piece
 from inventory.services.rack.tagging import normalize_offcut
@@ -26,7 +25,6 @@ from inventory.storage.repositories.offcuts import (
     reorder_photos,
     update_offcut,
 )
-from inventory.storage.repositories.settings_rows import read_settings
 
 MAX_PHOTOS = 20
 
@@ -56,15 +54,16 @@ def change(shop: Shop, code: str, version: int, offcut: Offcut) -> OffcutRecord:
     with shop.writing() as connection:
         record = _piece_at_version(connection, code, version)
         after = replace(normalize_offcut(offcut), tag=record.offcut.tag, tagged_on=record.offcut.tagged_on)
-        differences = _differences(record.offcut, after, read_settings(connection).unit)
-        if not differences:
+        changed = [field.name for field in fields(Offcut) if _differs(record.offcut, after, field.name)]
+        if not changed:
             return record
         _must_be_here(record)
         if record.set_aside:
             _must_suit_its_boards(record, after)
         state = State.ON_HOLD if record.set_aside == after.count else State.ON_RACK
         update_offcut(connection, record, offcut=after, state=state)
-        add_event(connection, record.id, shop.now(), EventKind.CHANGED, "; ".join(differences))
+        old, new = ({name: getattr(offcut, name) for name in changed} for offcut in (record.offcut, after))
+        add_event(connection, record.id, shop.now(), EventKind.CHANGED, before=old, after=new)
         return get_piece(connection, code)
 
 
@@ -97,27 +96,8 @@ def _must_suit_its_boards(record: OffcutRecord, after: Offcut) -> None:
         )
 
 
-_WORDS = {"face_a": "face a", "face_b": "face b"}
-
-
-def _differences(before: Offcut, after: Offcut, unit: Unit) -> list[str]:
-    """What changed, old → new, one text each; sizes exact."""
-    differences = [
-        f"{name} {exact_text(getattr(before, name), unit)} → {exact_text(getattr(after, name), unit)}"
-        for name in ("length", "width", "thickness")
-        if getattr(before, name) != getattr(after, name)
-    ]
-    for name in ("species", "face_a", "face_b", "count", "location", "notes"):
-        old, new = getattr(before, name), getattr(after, name)
-        if old != new:
-            differences.append(f"{_WORDS.get(name, name)} {_value_text(old)} → {_value_text(new)}")
-    return differences
-
-
-def _value_text(value: str | int | Enum) -> str:
-    if isinstance(value, Enum):
-        return str(value.value)
-    return f'"{value}"' if isinstance(value, str) and value else str(value or "none")
+def _differs(one: Offcut, other: Offcut, name: str) -> bool:
+    return bool(getattr(one, name) != getattr(other, name))
 
 
 def use_up(shop: Shop, code: str, version: int, *, pieces: int | None = None, note: str = "") -> OffcutRecord:
@@ -140,8 +120,8 @@ def use_up(shop: Shop, code: str, version: int, *, pieces: int | None = None, no
             update_offcut(connection, record, offcut=replace(record.offcut, count=left), state=state)
         else:
             update_offcut(connection, record, state=State.USED_UP)
-        share = f"{taken} of {record.offcut.count}" if record.offcut.count > 1 else ""
-        add_event(connection, record.id, shop.now(), EventKind.USED, _joined(share, _note(note)), pieces=taken)
+        bundle = record.offcut.count
+        add_event(connection, record.id, shop.now(), EventKind.USED, pieces=taken, bundle=bundle, note=_note(note))
         return get_piece(connection, code)
 
 
@@ -156,8 +136,15 @@ def let_go(shop: Shop, code: str, version: int, reason: LetGoReason, note: str =
         if record.set_aside:
             raise ChangeNotAllowed(f"{format_code(record.code)} is set aside for a board. Abandon the board first.")
         update_offcut(connection, record, state=State.LET_GO)
-        detail = _joined(reason.value, _note(note))
-        add_event(connection, record.id, shop.now(), EventKind.LET_GO, detail, pieces=record.offcut.count)
+        add_event(
+            connection,
+            record.id,
+            shop.now(),
+            EventKind.LET_GO,
+            pieces=record.offcut.count,
+            action=reason.value,
+            note=_note(note),
+        )
         return get_piece(connection, code)
 
 
@@ -166,10 +153,6 @@ def _note(text: str) -> str:
     if len(note) > MAX_NOTE_LENGTH:
         raise ChangeNotAllowed(f"The note is longer than {MAX_NOTE_LENGTH} letters. Shorten it.")
     return note
-
-
-def _joined(*parts: str) -> str:
-    return ": ".join(part for part in parts if part)
 
 
 def take_back(shop: Shop, code: str, version: int) -> OffcutRecord:
@@ -185,7 +168,7 @@ def take_back(shop: Shop, code: str, version: int) -> OffcutRecord:
             )
         update_offcut(connection, record, state=State.ON_RACK)
         mark_checked(connection, [record.id], shop.now())
-        add_event(connection, record.id, shop.now(), EventKind.TAKEN_BACK, f"was {record.state.value}")
+        add_event(connection, record.id, shop.now(), EventKind.TAKEN_BACK, action=record.state.value)
         return get_piece(connection, code)
 
 
@@ -202,7 +185,7 @@ def add_photo(shop: Shop, code: str, version: int, photo: StoredPhoto) -> Offcut
             )
         update_offcut(connection, record)
         add_photos(connection, record.id, [photo])
-        add_event(connection, record.id, shop.now(), EventKind.PHOTO, "added")
+        add_event(connection, record.id, shop.now(), EventKind.PHOTO, action="added")
         return get_piece(connection, code)
 
 
@@ -224,6 +207,6 @@ def _place(shop: Shop, code: str, version: int, photo: int, *, first: bool) -> O
             raise ChangeNotAllowed(f"{format_code(record.code)} has no such photo. Look at it as it is now.")
         update_offcut(connection, record)
         reorder_photos(connection, record.id, [photo, *others] if first else others)
-        detail = "chosen as the main one" if first else "taken off"
-        add_event(connection, record.id, shop.now(), EventKind.PHOTO, detail)
+        action = "chosen as the main one" if first else "taken off"
+        add_event(connection, record.id, shop.now(), EventKind.PHOTO, action=action)
         return get_piece(connection, code)

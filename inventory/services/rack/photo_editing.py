@@ -121,7 +121,7 @@ def _altered(
         add_photos(connection, record.id, [after])
         new = photos_of(connection, [record.id])[record.id][-1].id
         reorder_photos(connection, record.id, [new if each == photo else each for each in places])
-        add_event(connection, record.id, shop.now(), EventKind.PHOTO, result)
+        add_event(connection, record.id, shop.now(), EventKind.PHOTO, action=result)
         return get_piece(connection, code)
 
 

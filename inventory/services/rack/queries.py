@@ -15,6 +15,7 @@ from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
 from inventory.core.codes import NotACode, format_code, read_code, read_scanned
 from inventory.core.errors import UserError
 from inventory.core.offcuts import Face, State, location_key, species_key
+from inventory.services.rack.history import HistoryLine, history_line
 from inventory.services.rack.rack_filter import (
     Condition,
     NotAFilter,
@@ -25,7 +26,7 @@ from inventory.services.rack.rack_filter import (
     read_filter,
 )
 from inventory.shop import Shop
-from inventory.storage.records import BoardState, BoardSummary, Event, OffcutRecord
+from inventory.storage.records import BoardState, BoardSummary, OffcutRecord
 from inventory.storage.repositories.boards import boards_using, boards_using_leftovers, summary_of
 from inventory.storage.repositories.offcuts import (
     HERE,
@@ -37,6 +38,7 @@ from inventory.storage.repositories.offcuts import (
     records_of,
     search_text,
 )
+from inventory.storage.repositories.settings_rows import read_settings
 from inventory.storage.tables import BOARDS, FORMER_CODES, OFFCUTS
 
 __all__ = [
@@ -111,7 +113,7 @@ class PieceView:
     """
 
     record: OffcutRecord
-    history: tuple[Event, ...]
+    history: tuple[HistoryLine, ...]
     parent: OffcutRecord | None
     from_board: BoardSummary | None
     leftovers: tuple[OffcutRecord, ...]
@@ -158,8 +160,9 @@ def find(shop: Shop, asked: RackFilter) -> RackPage:
 
 def not_checked_since(now: datetime, months: int) -> ColumnElement[bool]:
     """That nobody has seen a piece for so many months."""
-    since = (now - timedelta(days=months * 365 // 12)).date()
-    return func.coalesce(OFFCUTS.c.seen_at, OFFCUTS.c.tagged_at) < since.isoformat()
+    day = now - timedelta(days=months * 365 // 12)
+    since = day.replace(hour=0, minute=0, second=0, microsecond=0)
+    return func.coalesce(OFFCUTS.c.seen_at, OFFCUTS.c.tagged_at) < since
 
 
 def _totals(connection: Connection, where: ColumnElement[bool]) -> tuple[SpeciesTotal, ...]:
@@ -191,16 +194,16 @@ def _conditions(asked: RackFilter) -> list[ColumnElement[bool]]:
         found.append(c.species_key == species_key(asked.species))
     for column, least in ((c.length_nm, asked.length), (c.width_nm, asked.width), (c.thickness_nm, asked.thickness)):
         if least is not None:
-            found.append(column >= int(least))
+            found.append(column >= least)
     match asked.condition:
         case None:
             pass
         case Condition.PLANED:
-            found.append(and_(c.face_a == Face.PLANED.value, c.face_b == Face.PLANED.value))
+            found.append(and_(c.face_a == Face.PLANED, c.face_b == Face.PLANED))
         case Condition.ROUGH:
-            found.append(or_(c.face_a == Face.ROUGH.value, c.face_b == Face.ROUGH.value))
+            found.append(or_(c.face_a == Face.ROUGH, c.face_b == Face.ROUGH))
         case Condition.FINISHED:
-            found.append(or_(c.face_a == Face.FINISHED.value, c.face_b == Face.FINISHED.value))
+            found.append(or_(c.face_a == Face.FINISHED, c.face_b == Face.FINISHED))
     if asked.location:
         key = location_key(asked.location)
         found.append(or_(c.location_key == key, c.location_key.startswith(f"{key} ", autoescape=True)))
@@ -214,11 +217,11 @@ def _standing(standing: StatusFilter) -> list[ColumnElement[bool]]:
         case StatusFilter.HERE:
             return [OFFCUTS.c.state.in_(HERE)]
         case StatusFilter.FREE:
-            return [OFFCUTS.c.state == State.ON_RACK.value]
+            return [OFFCUTS.c.state == State.ON_RACK]
         case StatusFilter.ON_HOLD:
             return [OFFCUTS.c.set_aside > 0]
         case StatusFilter.USED_UP | StatusFilter.LET_GO:
-            return [OFFCUTS.c.state == standing.value]
+            return [OFFCUTS.c.state == State(standing.value)]
         case StatusFilter.ALL:
             return []
 
@@ -284,10 +287,11 @@ def piece(shop: Shop, code: str) -> PieceView:
     """One piece by its code, typed in any of the ways a code is read. Raises NotACode, NoSuchPiece."""
     with shop.reading() as connection:
         found = get_piece(connection, code)
+        unit = read_settings(connection).unit
         rows = connection.execute(RECORD_COLUMNS.where(OFFCUTS.c.parent_id == found.id).order_by(OFFCUTS.c.id))
         return PieceView(
             record=found,
-            history=history_of(connection, found.id),
+            history=tuple(history_line(event, unit) for event in history_of(connection, found.id)),
             parent=None if found.parent_tag is None else record_of(connection, found.parent_tag),
             from_board=None if found.from_board is None else summary_of(connection, found.from_board),
             leftovers=records_of(connection, rows),
@@ -338,6 +342,6 @@ def shop_summary(shop: Shop) -> ShopSummary:
             pieces=sum(each.pieces for each in totals),
             volume=sum(each.volume for each in totals),
             labels_waiting=connection.scalar(labels) or 0,
-            boards_set_aside=by_state.get(BoardState.ON_HOLD.value, 0),
-            boards_cut=by_state.get(BoardState.CUT.value, 0),
+            boards_set_aside=by_state.get(BoardState.ON_HOLD, 0),
+            boards_cut=by_state.get(BoardState.CUT, 0),
         )

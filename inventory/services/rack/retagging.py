@@ -10,7 +10,6 @@ from inventory.services.rack.queries import get_piece
 from inventory.services.rack.tagging import CodeTaken
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord
-from inventory.storage.renaming import replace_code_in_boards
 from inventory.storage.repositories.codes import (
     code_in_use,
     former_codes,
@@ -60,15 +59,14 @@ def replace_tag(shop: Shop, code: str, version: int, new: str = "") -> OffcutRec
             fresh = issue_code(connection, shop.randbelow, now)
         update_offcut(connection, record, code=fresh)
         record_former_code(connection, record.id, record.code, now)
-        replace_code_in_boards(connection, record.id, record.code, fresh, now)
         # A label that a printer has at the moment bears the old code, and is not the one that is wanted now.
         detach_from_jobs(connection, record.id)
         if new.strip():
             set_label_place(connection, record, None)
         elif not record.label_wanted:
             set_label_place(connection, record, next_label_place(connection))
-        told = f"tag {format_code(record.code)} replaced by {format_code(fresh)}; the old one still finds it"
-        add_event(connection, record.id, now, EventKind.CHANGED, told)
+        old, new_tag = {"tag": record.code}, {"tag": fresh}
+        add_event(connection, record.id, now, EventKind.CHANGED, before=old, after=new_tag)
         return get_piece(connection, fresh)
 
 

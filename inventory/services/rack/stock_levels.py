@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from enum import Enum
 
 from sqlalchemy import Connection, select
@@ -29,7 +29,7 @@ from inventory.storage.repositories.offcuts import (
     set_label_place,
     update_offcut,
 )
-from inventory.storage.tables import BOARDS, EVENTS, LEFT_OVER, OFFCUTS, TAKEN
+from inventory.storage.tables import BOARD_OFFCUTS, BOARDS, EVENTS, LEFTOVERS, OFFCUTS
 
 MONTHS = 12
 """So many months, the present one with them, are told."""
@@ -214,13 +214,13 @@ def _stocked_tags(connection: Connection, today: date) -> Iterator[StockedTag]:
             code=row.code,
             version=row.version,
             species=row.species,
-            length=Length(row.length_nm),
-            width=Length(row.width_nm),
-            thickness=Length(row.thickness_nm),
+            length=row.length_nm,
+            width=row.width_nm,
+            thickness=row.thickness_nm,
             pieces=row.pieces,
             free=row.pieces - row.set_aside,
             volume=row.pieces * row.volume_mm3,
-            days=max((today - date.fromisoformat(row.tagged_on)).days, 0),
+            days=max((today - row.tagged_on).days, 0),
             location=row.location,
         )
 
@@ -255,7 +255,7 @@ def stock_movements(connection: Connection) -> Iterator[StockMovement]:
     So what came and came back is just what lies there and what went.
     """
     c = OFFCUTS.c
-    undone = select(LEFT_OVER.c.offcut_id).where(LEFT_OVER.c.undone == 1)
+    undone = select(LEFTOVERS.c.offcut_id).where(LEFTOVERS.c.undone)
     columns = (c.id, c.pieces, c.state, c.volume_mm3, c.from_board, c.tagged_on)
     rows = {row.id: row for row in connection.execute(select(*columns).where(c.id.not_in(undone)))}
     here = {row.id: row.pieces for row in rows.values() if row.state in HERE}
@@ -269,7 +269,7 @@ def stock_movements(connection: Connection) -> Iterator[StockMovement]:
     for number, pieces in here.items():
         row = rows[number]
         what = "back" if row.from_board else "came"
-        yield StockMovement(date.fromisoformat(row.tagged_on), what, pieces, pieces * row.volume_mm3, row.from_board)
+        yield StockMovement(row.tagged_on, what, pieces, pieces * row.volume_mm3, row.from_board)
 
 
 def _months(connection: Connection, today: date) -> tuple[MonthlyFlow, ...]:
@@ -294,27 +294,32 @@ def last_months(today: date) -> Iterator[date]:
 
 def _cut(connection: Connection) -> Iterator[_Outflow]:
     """What boards took that are cut."""
-    cut = BOARDS.c.state.in_((BoardState.CUT.value, BoardState.FINISHED.value))
+    cut = BOARDS.c.state.in_((BoardState.CUT, BoardState.FINISHED))
     rows = connection.execute(
-        select(TAKEN.c.offcut_id, TAKEN.c.pieces, BOARDS.c.cut_at, BOARDS.c.id.label("board"))
-        .join(BOARDS, BOARDS.c.id == TAKEN.c.board_id)
+        select(BOARD_OFFCUTS.c.offcut_id, BOARD_OFFCUTS.c.pieces, BOARDS.c.cut_at, BOARDS.c.id.label("board"))
+        .join(BOARDS, BOARDS.c.id == BOARD_OFFCUTS.c.board_id)
         .where(cut)
     )
     for row in rows:
-        yield _Outflow(row.offcut_id, datetime.fromisoformat(row.cut_at).date(), row.pieces, row.board)
+        yield _Outflow(row.offcut_id, row.cut_at.date(), row.pieces, row.board)
 
 
 def _otherwise(connection: Connection) -> Iterator[_Outflow]:
     """What was used or pruned and not taken back, by the events of the pieces."""
-    kinds = (EventKind.USED.value, EventKind.LET_GO.value, EventKind.TAKEN_BACK.value)
-    events = select(EVENTS).where(EVENTS.c.kind.in_(kinds)).order_by(EVENTS.c.offcut_id, EVENTS.c.id)
+    kinds = (EventKind.USED, EventKind.LET_GO, EventKind.TAKEN_BACK)
+    c = EVENTS.c
+    events = (
+        select(c.offcut_id, c.at, c.kind, c.pieces)
+        .where(EVENTS.c.kind.in_(kinds))
+        .order_by(EVENTS.c.offcut_id, EVENTS.c.id)
+    )
     went: list[_Outflow] = []
     for event in connection.execute(events):
-        if event.kind == EventKind.TAKEN_BACK.value:
+        if event.kind is EventKind.TAKEN_BACK:
             if went and went[-1].offcut == event.offcut_id:
                 went.pop()
             continue
-        went.append(_Outflow(event.offcut_id, datetime.fromisoformat(event.at).date(), event.pieces, None))
+        went.append(_Outflow(event.offcut_id, event.at.date(), event.pieces, None))
     yield from went
 
 
@@ -377,7 +382,6 @@ def act(shop: Shop, picked: Mapping[str, int], what: BulkAction, reason: LetGoRe
                             "Take its tick off and send the rest again."
                         )
                     update_offcut(connection, record, state=State.LET_GO)
-                    add_event(
-                        connection, record.id, shop.now(), EventKind.LET_GO, reason.value, pieces=record.offcut.count
-                    )
+                    pieces = record.offcut.count
+                    add_event(connection, record.id, shop.now(), EventKind.LET_GO, pieces=pieces, action=reason.value)
         return len(records)

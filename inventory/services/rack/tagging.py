@@ -28,7 +28,6 @@ from inventory.storage.repositories.offcuts import (
     next_label_place,
     records_of,
 )
-from inventory.storage.repositories.settings_rows import read_settings
 from inventory.storage.tables import OFFCUTS
 
 __all__ = [
@@ -101,7 +100,6 @@ def tag_in_transaction(
     shop: Shop, connection: Connection, pieces: Sequence[NewPiece], now: datetime
 ) -> tuple[OffcutRecord, ...]:
     """As `tag_all`, within a transaction that does more besides."""
-    unit = read_settings(connection).unit
     place = next_label_place(connection)
     codes = []
     for number, piece in enumerate(pieces):
@@ -114,7 +112,7 @@ def tag_in_transaction(
         if piece.seen_on is not None:
             mark_checked(connection, [row], datetime.combine(piece.seen_on, time(), now.tzinfo))
         add_photos(connection, row, piece.photos)
-        add_event(connection, row, now, EventKind.TAGGED, describe_line(offcut, unit))
+        add_event(connection, row, now, EventKind.TAGGED, after=vars(offcut))
         codes.append(code)
     return get_pieces(connection, codes)
 

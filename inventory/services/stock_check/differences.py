@@ -113,11 +113,9 @@ class Reconciler:
             self._back(each.record)
         for record in gone:
             update_offcut(self.connection, record, state=State.LET_GO)
-            self._add_event(
-                record, EventKind.LET_GO, f"{LetGoReason.NOT_FOUND.value}: {self._name}", record.offcut.count
-            )
+            self._add_event(record, EventKind.LET_GO, action=LetGoReason.NOT_FOUND.value, pieces=record.offcut.count)
         for record in missed:
-            self._add_event(record, EventKind.MISSED, f"{self._name}; still looked for")
+            self._add_event(record, EventKind.MISSED)
         return {
             "right": len(found.right),
             "aside": [each.code for each in found.on_hold],
@@ -131,14 +129,10 @@ class Reconciler:
             "untagged": [each.code for each in found.untagged],
         }
 
-    @property
-    def _name(self) -> str:
-        return f"stocktake of {self.stock_check.location}"
+    def _add_event(self, record: OffcutRecord, kind: EventKind, **values: Any) -> None:
+        add_event(self.connection, record.id, self.now, kind, stock_check=self.stock_check.id, **values)
 
-    def _add_event(self, record: OffcutRecord, kind: EventKind, detail: str, pieces: int | None = None) -> None:
-        add_event(self.connection, record.id, self.now, kind, detail, pieces=pieces)
-
-    def _seen(self, pieces: Iterable[FoundPiece], further: str = "", *, move: bool = False) -> list[list[Any]]:
+    def _seen(self, pieces: Iterable[FoundPiece], action: str | None = None, *, move: bool = False) -> list[list[Any]]:
         """Notes pieces as seen, with their count and location where those change; answers the new counts."""
         counted = []
         for each in pieces:
@@ -153,25 +147,19 @@ class Reconciler:
                     f"{each.record.set_aside} of {format_code(each.record.code)} were set aside for a board meanwhile, "
                     f"more than the {after.count} that were counted. Count them once more."
                 )
-            details = [self._name, *([further] if further else [])]
-            if after.location != before.location:
-                details.append(
-                    f'location "{before.location}" → "{after.location}"'
-                    if before.location
-                    else f'location "{after.location}"'
-                )
-            if after.count != before.count:
-                details.append(f"count {before.count} → {after.count}")
+            changed = [name for name in ("location", "count") if getattr(before, name) != getattr(after, name)]
+            if "count" in changed:
                 counted.append([each.record.code, before.count, after.count])
             if after != before:
                 state = State.ON_HOLD if after.count == each.record.set_aside else State.ON_RACK
                 update_offcut(self.connection, each.record, offcut=after, state=state)
             mark_checked(self.connection, [each.record.id], self.now)
-            self._add_event(each.record, EventKind.SEEN, "; ".join(details))
+            old, new = ({name: getattr(offcut, name) for name in changed} for offcut in (before, after))
+            self._add_event(each.record, EventKind.SEEN, action=action, before=old, after=new)
         return counted
 
     def _back(self, record: OffcutRecord) -> None:
         offcut = replace(record.offcut, location=self.stock_check.location)
         update_offcut(self.connection, record, offcut=offcut, state=State.ON_RACK)
         mark_checked(self.connection, [record.id], self.now)
-        self._add_event(record, EventKind.TAKEN_BACK, f"was {record.state.value}; {self._name}")
+        self._add_event(record, EventKind.TAKEN_BACK, action=record.state.value)

@@ -77,7 +77,7 @@ def settle(shop: Shop, codes: Sequence[str], settled: CheckResult) -> int:
             mark_checked(connection, [each.id for each in records], shop.now())
         for each in records:
             if settled is CheckResult.HERE:
-                add_event(connection, each.id, shop.now(), EventKind.SEEN, "was asked about")
+                add_event(connection, each.id, shop.now(), EventKind.SEEN, action="was asked about")
                 continue
             if each.set_aside:
                 raise CannotConfirm(
@@ -92,7 +92,12 @@ def settle(shop: Shop, codes: Sequence[str], settled: CheckResult) -> int:
                 )
             update_offcut(connection, each, state=State.LET_GO)
             add_event(
-                connection, each.id, shop.now(), EventKind.LET_GO, LetGoReason.NOT_FOUND.value, pieces=each.offcut.count
+                connection,
+                each.id,
+                shop.now(),
+                EventKind.LET_GO,
+                pieces=each.offcut.count,
+                action=LetGoReason.NOT_FOUND.value,
             )
         return len(records)
 

@@ -1,7 +1,4 @@
-"""Boards and what they take and leave, as rows and as records.
-
-What a step of a board does is the services'.
-"""
+"""Boards, the offcuts that they take and the leftovers that they return."""
 
 from __future__ import annotations
 
@@ -17,35 +14,15 @@ from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.layout.strip_order import StripOrder
 from inventory.storage.board_documents import (
-    fill_text,
-    order_text,
-    read_fill_text,
-    read_order_text,
-    read_requests_text,
-    requests_text,
+    order_document,
+    read_order_document,
+    read_requests_document,
+    read_stored_fill,
+    requests_document,
+    stored_fill_document,
 )
-from inventory.storage.records import BoardRecord, BoardState, BoardSummary, TakenPiece
-from inventory.storage.tables import BOARDS, LEFT_OVER, OFFCUTS, TAKEN
-
-
-@dataclass(frozen=True)
-class TakenRow:
-    """What a board takes, by row: `pieces` of the offcut `code`; `emptied` where its cut took the last."""
-
-    offcut: int
-    code: str
-    pieces: int
-    emptied: bool
-
-
-@dataclass(frozen=True)
-class LeftoverRow:
-    """A piece that came back: leftover `remainder` of cut `cut` of the fill."""
-
-    offcut: int
-    code: str
-    cut: int
-    remainder: int
+from inventory.storage.records import BoardRecord, BoardState, BoardSummary, OffcutRecord, TakenPiece
+from inventory.storage.tables import BOARD_OFFCUTS, BOARDS, LEFTOVERS, OFFCUTS
 
 
 @dataclass(frozen=True)
@@ -63,27 +40,33 @@ def insert_board(
     name: str,
     requests: Sequence[BoardRequest],
     fill: Fill,
-    taken: Mapping[int, int],
+    records: Sequence[OffcutRecord],
+    taken: Mapping[str, int],
     now: datetime,
 ) -> int:
-    """Keeps a new board, or boards filled together, that are set aside; answers their number.
+    """Inserts a new board, or boards filled together, that are on hold; returns their number.
 
-    `taken` are pieces by the row of their offcut.
+    `records` are the offcuts of the fill, `taken` the pieces that it takes by their tag.
     """
+    rows = {each.code: each.id for each in records}
     written = connection.execute(
         insert(BOARDS).values(
             name=name,
-            state=BoardState.ON_HOLD.value,
-            request=requests_text(requests),
-            fill=fill_text(fill),
-            created_at=now.isoformat(),
-            changed_at=now.isoformat(),
+            state=BoardState.ON_HOLD,
+            request=requests_document(requests),
+            fill=stored_fill_document(fill, rows),
+            created_at=now,
+            changed_at=now,
             version=1,
         )
     )
-    number = written.lastrowid
-    for offcut, pieces in taken.items():
-        connection.execute(insert(TAKEN).values(board_id=number, offcut_id=offcut, pieces=pieces, emptied=0))
+    number: int = written.lastrowid
+    entries = [
+        {"board_id": number, "offcut_id": rows[code], "pieces": pieces, "emptied": False}
+        for code, pieces in taken.items()
+    ]
+    if entries:
+        connection.execute(insert(BOARD_OFFCUTS), entries)
     return number
 
 
@@ -92,27 +75,25 @@ def board_of(connection: Connection, number: int) -> BoardRecord | None:
     row = connection.execute(select(BOARDS).where(BOARDS.c.id == number)).first()
     if row is None:
         return None
-    request, *beside = read_requests_text(row.request)
+    request, *beside = read_requests_document(row.request)
+    taken = taken_by(connection, number)
+    codes = {each.offcut_id: each.code for each in taken}
     return BoardRecord(
         id=row.id,
         name=row.name,
-        state=BoardState(row.state),
+        state=row.state,
         request=request,
-        fill=read_fill_text(row.fill, request),
+        fill=read_stored_fill(row.fill, codes, request),
         version=row.version,
-        created_at=datetime.fromisoformat(row.created_at),
-        cut_at=_moment(row.cut_at),
-        finished_at=_moment(row.finished_at),
-        abandoned_at=_moment(row.abandoned_at),
-        taken=tuple(TakenPiece(each.code, each.pieces) for each in taken_by(connection, number)),
-        left_over=tuple(each.code for each in leftover_rows(connection, number)),
+        created_at=row.created_at,
+        cut_at=row.cut_at,
+        finished_at=row.finished_at,
+        abandoned_at=row.abandoned_at,
+        taken=taken,
+        left_over=_leftovers_of(connection, number),
         beside=tuple(beside),
-        order=None if row.strip_order is None else read_order_text(row.strip_order),
+        order=None if row.strip_order is None else read_order_document(row.strip_order, codes),
     )
-
-
-def _moment(text: str | None) -> datetime | None:
-    return None if text is None else datetime.fromisoformat(text)
 
 
 _SUMMARIES: Select[Any] = select(
@@ -122,33 +103,32 @@ _SUMMARIES: Select[Any] = select(
     BOARDS.c.request,
     BOARDS.c.created_at,
     BOARDS.c.changed_at,
-    select(func.coalesce(func.sum(TAKEN.c.pieces), 0))
-    .where(TAKEN.c.board_id == BOARDS.c.id)
+    select(func.coalesce(func.sum(BOARD_OFFCUTS.c.pieces), 0))
+    .where(BOARD_OFFCUTS.c.board_id == BOARDS.c.id)
     .scalar_subquery()
     .label("pieces"),
-    # julianday, not the text: in autumn the clock's offset changes, and a later text may be an earlier moment.
-).order_by(func.julianday(BOARDS.c.changed_at).desc(), BOARDS.c.id.desc())
+).order_by(BOARDS.c.changed_at.desc(), BOARDS.c.id.desc())
 
 
 def board_summaries(connection: Connection, state: BoardState | None = None) -> tuple[BoardSummary, ...]:
     """All boards, or those in one state; latest change first."""
-    asked = _SUMMARIES if state is None else _SUMMARIES.where(BOARDS.c.state == state.value)
+    asked = _SUMMARIES if state is None else _SUMMARIES.where(BOARDS.c.state == state)
     return tuple(_summary(row) for row in connection.execute(asked))
 
 
 def board_requests(connection: Connection, states: Collection[BoardState]) -> tuple[BoardRequestRow, ...]:
     """What was asked for with the boards in these states, latest change first; their fills are not read."""
     c = BOARDS.c
-    asked = select(c.id, c.name, c.created_at, c.request).where(c.state.in_([state.value for state in states]))
+    asked = select(c.id, c.name, c.created_at, c.request).where(c.state.in_(states))
     return tuple(
-        BoardRequestRow(row.id, row.name, datetime.fromisoformat(row.created_at), read_requests_text(row.request)[0])
+        BoardRequestRow(row.id, row.name, row.created_at, read_requests_document(row.request)[0])
         for row in connection.execute(asked.order_by(c.changed_at.desc(), c.id.desc()))
     )
 
 
 def boards_using(connection: Connection, offcut: int) -> tuple[BoardSummary, ...]:
     """The boards that take or took the piece in this row, latest change first."""
-    took = select(TAKEN.c.board_id).where(TAKEN.c.offcut_id == offcut)
+    took = select(BOARD_OFFCUTS.c.board_id).where(BOARD_OFFCUTS.c.offcut_id == offcut)
     return tuple(_summary(row) for row in connection.execute(_SUMMARIES.where(BOARDS.c.id.in_(took))))
 
 
@@ -156,7 +136,7 @@ def boards_using_leftovers(connection: Connection, offcut: int) -> tuple[BoardSu
     """The boards that took what was left of the piece in this row, or of its leftovers; latest change first."""
     left = select(OFFCUTS.c.id).where(OFFCUTS.c.parent_id == offcut).cte("left_of_it", recursive=True)
     left = left.union(select(OFFCUTS.c.id).where(OFFCUTS.c.parent_id == left.c.id))
-    took = select(TAKEN.c.board_id).where(TAKEN.c.offcut_id.in_(select(left.c.id)))
+    took = select(BOARD_OFFCUTS.c.board_id).where(BOARD_OFFCUTS.c.offcut_id.in_(select(left.c.id)))
     return tuple(_summary(row) for row in connection.execute(_SUMMARIES.where(BOARDS.c.id.in_(took))))
 
 
@@ -167,17 +147,17 @@ def summary_of(connection: Connection, number: int) -> BoardSummary | None:
 
 
 def _summary(row: Row[Any]) -> BoardSummary:
-    requests = read_requests_text(row.request)
+    requests = read_requests_document(row.request)
     request = requests[0]
     return BoardSummary(
         id=row.id,
         name=row.name,
-        state=BoardState(row.state),
+        state=row.state,
         length=request.length,
         width=request.width,
         thickness=request.thickness,
-        created_at=datetime.fromisoformat(row.created_at),
-        changed_at=datetime.fromisoformat(row.changed_at),
+        created_at=row.created_at,
+        changed_at=row.changed_at,
         pieces=int(row.pieces),
         boards=sum(each.count for each in requests),
         alike=len(requests) == 1,
@@ -188,19 +168,18 @@ def update_board(
     connection: Connection, board: BoardRecord, now: datetime, state: BoardState, *, name: str | None = None
 ) -> None:
     """Keeps the step a board took and counts its version on; Conflict where it has moved on since `board`."""
-    stamp = now.isoformat()
-    changed: dict[str, Any] = {"state": state.value, "changed_at": stamp, "version": board.version + 1}
+    changed: dict[str, Any] = {"state": state, "changed_at": now, "version": board.version + 1}
     if name is not None:
         changed["name"] = name
     if state is not board.state:
-        changed["abandoned_at"] = stamp if state is BoardState.ABANDONED else None
+        changed["abandoned_at"] = now if state is BoardState.ABANDONED else None
         match state:
             case BoardState.CUT if board.state is BoardState.ON_HOLD:
-                changed["cut_at"] = stamp
+                changed["cut_at"] = now
             case BoardState.CUT:
                 changed["finished_at"] = None
             case BoardState.FINISHED:
-                changed["finished_at"] = stamp
+                changed["finished_at"] = now
             case BoardState.ON_HOLD | BoardState.ABANDONED:
                 changed["cut_at"] = None
     _keep(connection, board, changed)
@@ -208,8 +187,9 @@ def update_board(
 
 def save_order(connection: Connection, board: BoardRecord, now: datetime, order: StripOrder | None) -> BoardRecord:
     """Keeps the order of a board's strips, None for the proposed one; Conflict where it has moved on since `board`."""
-    text = None if order is None else order_text(order)
-    _keep(connection, board, {"strip_order": text, "changed_at": now.isoformat(), "version": board.version + 1})
+    rows = {each.code: each.offcut_id for each in board.taken}
+    document = None if order is None else order_document(order, rows)
+    _keep(connection, board, {"strip_order": document, "changed_at": now, "version": board.version + 1})
     return replace(board, order=order, version=board.version + 1)
 
 
@@ -227,47 +207,49 @@ def board_conflict(name: str) -> Conflict:
     )
 
 
-def taken_by(connection: Connection, number: int) -> tuple[TakenRow, ...]:
-    """What the board takes, in the order in which it was tagged."""
+def taken_by(connection: Connection, number: int) -> tuple[TakenPiece, ...]:
+    """What the board takes, in the order in which the offcuts were tagged."""
+    c = BOARD_OFFCUTS.c
     rows = connection.execute(
-        select(TAKEN.c.offcut_id, OFFCUTS.c.code, TAKEN.c.pieces, TAKEN.c.emptied)
-        .join(OFFCUTS, OFFCUTS.c.id == TAKEN.c.offcut_id)
-        .where(TAKEN.c.board_id == number)
-        .order_by(TAKEN.c.offcut_id)
+        select(c.offcut_id, OFFCUTS.c.code, c.pieces, c.emptied)
+        .join(OFFCUTS, OFFCUTS.c.id == c.offcut_id)
+        .where(c.board_id == number)
+        .order_by(c.offcut_id)
     )
-    return tuple(TakenRow(row.offcut_id, row.code, row.pieces, bool(row.emptied)) for row in rows)
+    return tuple(TakenPiece(row.offcut_id, row.code, row.pieces, row.emptied) for row in rows)
 
 
 def mark_emptied(connection: Connection, number: int, offcuts: Sequence[int]) -> None:
-    """Notes which tags the cut of a board took the last piece of; the others not."""
-    for each in taken_by(connection, number):
-        here = (TAKEN.c.board_id == number) & (TAKEN.c.offcut_id == each.offcut)
-        connection.execute(update(TAKEN).where(here).values(emptied=int(each.offcut in offcuts)))
+    """Marks the tags of which the cut of a board took the last piece, and no others of that board."""
+    c = BOARD_OFFCUTS.c
+    connection.execute(update(BOARD_OFFCUTS).where(c.board_id == number).values(emptied=c.offcut_id.in_(offcuts)))
 
 
 def clear_emptied(connection: Connection, offcut: int) -> None:
-    """Notes that there are pieces of a tag again: no cut took its last one any more."""
-    connection.execute(update(TAKEN).where(TAKEN.c.offcut_id == offcut).values(emptied=0))
+    """Unmarks a tag that has pieces again: no cut took its last one any more."""
+    connection.execute(update(BOARD_OFFCUTS).where(BOARD_OFFCUTS.c.offcut_id == offcut).values(emptied=False))
 
 
-def insert_leftover(connection: Connection, number: int, offcut: int, cut: int, remainder: int) -> None:
-    """Notes that the piece in this row came back from the cut of a board."""
+def insert_leftover(connection: Connection, number: int, offcut: int, cut: int, leftover: int) -> None:
+    """Records that the piece in this row is `leftover` of `cut` of the board's fill."""
     connection.execute(
-        insert(LEFT_OVER).values(offcut_id=offcut, board_id=number, cut=cut, remainder=remainder, undone=0)
+        insert(LEFTOVERS).values(offcut_id=offcut, board_id=number, cut=cut, leftover=leftover, undone=False)
     )
 
 
-def leftover_rows(connection: Connection, number: int) -> tuple[LeftoverRow, ...]:
-    """What came back from the cut of a board as it stands, in the order of the cuts."""
-    rows = connection.execute(
-        select(LEFT_OVER.c.offcut_id, OFFCUTS.c.code, LEFT_OVER.c.cut, LEFT_OVER.c.remainder)
-        .join(OFFCUTS, OFFCUTS.c.id == LEFT_OVER.c.offcut_id)
-        .where((LEFT_OVER.c.board_id == number) & (LEFT_OVER.c.undone == 0))
-        .order_by(LEFT_OVER.c.cut, LEFT_OVER.c.remainder)
+def _leftovers_of(connection: Connection, number: int) -> tuple[str, ...]:
+    """The tags that the cut of a board returned, in the order of the cuts; none of a cut that was undone."""
+    c = LEFTOVERS.c
+    return tuple(
+        connection.scalars(
+            select(OFFCUTS.c.code)
+            .join(LEFTOVERS, OFFCUTS.c.id == c.offcut_id)
+            .where(c.board_id == number, c.undone.is_(False))
+            .order_by(c.cut, c.leftover)
+        )
     )
-    return tuple(LeftoverRow(row.offcut_id, row.code, row.cut, row.remainder) for row in rows)
 
 
 def mark_undone(connection: Connection, number: int) -> None:
-    """Notes that the cut of a board was undone: what came back from it no longer counts."""
-    connection.execute(update(LEFT_OVER).where(LEFT_OVER.c.board_id == number).values(undone=1))
+    """Marks the leftovers of a board's cut as undone with it."""
+    connection.execute(update(LEFTOVERS).where(LEFTOVERS.c.board_id == number).values(undone=True))

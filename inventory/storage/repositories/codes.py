@@ -32,7 +32,7 @@ def issue_code(connection: Connection, randbelow: Callable[[int], int], now: dat
 
 def reserve_codes(connection: Connection, codes: Iterable[str], now: datetime) -> int:
     """Notes codes as given; answers how many of them were not before."""
-    return sum(connection.execute(_NEW_CODE, {"code": code, "given_at": now.isoformat()}).rowcount for code in codes)
+    return sum(connection.execute(_NEW_CODE, {"code": code, "given_at": now}).rowcount for code in codes)
 
 
 def issued_codes(connection: Connection) -> frozenset[str]:
@@ -57,7 +57,7 @@ def piece_codes(connection: Connection) -> frozenset[str]:
 
 def record_former_code(connection: Connection, offcut: int, old: str, now: datetime) -> None:
     """Notes that the piece in this row had the code `old`; it leads to the piece from now on as its own does."""
-    values = {"code": old, "offcut_id": offcut, "replaced_at": now.isoformat()}
+    values = {"code": old, "offcut_id": offcut, "replaced_at": now}
     connection.execute(FORMER_CODES.insert().values(values))
 
 

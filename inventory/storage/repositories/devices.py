@@ -16,8 +16,7 @@ from inventory.storage.tables import DEVICES
 
 def insert_device(connection: Connection, name: str, key_hash: str, entry: str, now: datetime) -> int:
     """Keeps a browser that is let in; answers its id."""
-    at = now.isoformat()
-    values = {"name": name, "key_hash": key_hash, "entry": entry, "joined_at": at, "seen_at": at}
+    values = {"name": name, "key_hash": key_hash, "entry": entry, "joined_at": now, "seen_at": now}
     return int(connection.execute(insert(DEVICES), values).lastrowid)
 
 
@@ -25,24 +24,25 @@ def active_device(connection: Connection, device: int, key_hash: str) -> DeviceR
     """The browser with this id and key, None where it was turned away or never let in."""
     asked = (DEVICES.c.id == device) & (DEVICES.c.key_hash == key_hash) & DEVICES.c.ended_at.is_(None)
     row = connection.execute(select(DEVICES).where(asked)).one_or_none()
-    return None if row is None else _record(row.id, row.name, row.joined_at, row.seen_at)
+    return None if row is None else DeviceRecord(row.id, row.name, row.joined_at, row.seen_at)
 
 
 def active_devices(connection: Connection, entry: str) -> tuple[DeviceRecord, ...]:
     """The browsers that are in under this mark of the passphrase, the one seen last first."""
     asked = select(DEVICES).where(DEVICES.c.ended_at.is_(None), DEVICES.c.entry == entry)
     rows = connection.execute(asked.order_by(DEVICES.c.seen_at.desc(), DEVICES.c.id.desc()))
-    return tuple(_record(row.id, row.name, row.joined_at, row.seen_at) for row in rows)
+    return tuple(DeviceRecord(row.id, row.name, row.joined_at, row.seen_at) for row in rows)
 
 
-def change_device(connection: Connection, device: int, **changed: str) -> None:
-    """Changes columns of a browser's row."""
+def change_device(connection: Connection, device: int, seen_at: datetime, *, entry: str | None = None) -> None:
+    """Sets when a browser was last seen, and under which passphrase where that changed."""
+    changed = {"seen_at": seen_at} | ({} if entry is None else {"entry": entry})
     connection.execute(update(DEVICES).where(DEVICES.c.id == device).values(changed))
 
 
 def revoke_devices(connection: Connection, now: datetime, *, only: int | None = None, but: int | None = None) -> int:
     """Turns away one browser, or all but one; answers how many were in."""
-    ended = update(DEVICES).where(DEVICES.c.ended_at.is_(None)).values(ended_at=now.isoformat())
+    ended = update(DEVICES).where(DEVICES.c.ended_at.is_(None)).values(ended_at=now)
     if only is not None:
         ended = ended.where(DEVICES.c.id == only)
     if but is not None:
@@ -54,9 +54,5 @@ def revoke_by_key_hash(connection: Connection, key_hashes: Iterable[str], now: d
     """Turns away every browser that is in with one of these keys."""
     is_in = DEVICES.c.ended_at.is_(None)
     for each in key_hashes:
-        shut = update(DEVICES).where(is_in, DEVICES.c.key_hash == each).values(ended_at=now.isoformat())
+        shut = update(DEVICES).where(is_in, DEVICES.c.key_hash == each).values(ended_at=now)
         connection.execute(shut)
-
-
-def _record(device: int, name: str, joined_at: str, seen_at: str) -> DeviceRecord:
-    return DeviceRecord(device, name, datetime.fromisoformat(joined_at), datetime.fromisoformat(seen_at))

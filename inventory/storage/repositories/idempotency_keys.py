@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import Connection, delete, insert, select
 
-from inventory.storage.tables import FORMS
+from inventory.storage.tables import IDEMPOTENCY_KEYS
 
 RETENTION = timedelta(days=60)
 """No form lies open on a bench for longer."""
@@ -24,11 +24,11 @@ def stored_answer(connection: Connection, key: str) -> str | None:
     """What the form was answered with, None where it is new."""
     if not key:
         return None
-    return connection.scalar(select(FORMS.c.answer).where(FORMS.c.key == key))
+    return connection.scalar(select(IDEMPOTENCY_KEYS.c.answer).where(IDEMPOTENCY_KEYS.c.key == key))
 
 
 def store_answer(connection: Connection, key: str, answer: str, now: datetime) -> None:
     """Notes the answer to a form and forgets those of long ago; one without a key leaves no note."""
     if key:
-        connection.execute(delete(FORMS).where(FORMS.c.at < (now - RETENTION).isoformat()))
-        connection.execute(insert(FORMS).values(key=key, answer=answer, at=now.isoformat()))
+        connection.execute(delete(IDEMPOTENCY_KEYS).where(IDEMPOTENCY_KEYS.c.at < now - RETENTION))
+        connection.execute(insert(IDEMPOTENCY_KEYS).values(key=key, answer=answer, at=now))

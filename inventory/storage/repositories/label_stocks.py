@@ -10,8 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, delete, insert, select, update
 from sqlalchemy.dialects.sqlite import insert as upsert
 
-from inventory.core.lengths import Length
-from inventory.storage.label_stock_records import OwnStock, PhotoTone, RulerMeasures, StockKind, StockPrinting, TagHole
+from inventory.storage.label_stock_records import OwnStock, RulerMeasures, StockPrinting, TagHole
 from inventory.storage.tables import LABEL_PRINTING, LABEL_STOCKS
 
 
@@ -46,9 +45,9 @@ def stock_printings(connection: Connection) -> dict[str, StockPrinting]:
 def upsert_printing(connection: Connection, key: str, printing: StockPrinting) -> None:
     """Keeps how a stock is printed."""
     ruler_measures = printing.ruler_measures
-    row: dict[str, Any] = {"stock_key": key, "tone": printing.tone.value, "dpi": printing.dpi}
+    row: dict[str, Any] = {"stock_key": key, "tone": printing.tone, "dpi": printing.dpi}
     for name in ("across", "down", "left", "top"):
-        row[f"{name}_nm"] = None if ruler_measures is None else int(getattr(ruler_measures, name))
+        row[f"{name}_nm"] = None if ruler_measures is None else getattr(ruler_measures, name)
     statement = upsert(LABEL_PRINTING)
     changed = {name: statement.excluded[name] for name in row if name != "stock_key"}
     connection.execute(statement.on_conflict_do_update(index_elements=["stock_key"], set_=changed), row)
@@ -57,18 +56,18 @@ def upsert_printing(connection: Connection, key: str, printing: StockPrinting) -
 def _stock(row: Row[Any]) -> OwnStock:
     hole = None
     if row.hole_diameter_nm is not None:
-        hole = TagHole(Length(row.hole_across_nm), Length(row.hole_down_nm), Length(row.hole_diameter_nm))
+        hole = TagHole(row.hole_across_nm, row.hole_down_nm, row.hole_diameter_nm)
     return OwnStock(
         key=row.key,
         name=row.name,
-        kind=StockKind(row.kind),
-        page=(Length(row.page_width_nm), Length(row.page_height_nm)),
+        kind=row.kind,
+        page=(row.page_width_nm, row.page_height_nm),
         columns=row.columns,
         rows=row.rows,
-        cell=(Length(row.cell_width_nm), Length(row.cell_height_nm)),
-        margins=(Length(row.left_nm), Length(row.top_nm)),
-        pitch=(Length(row.across_nm), Length(row.down_nm)),
-        corner=Length(row.corner_nm),
+        cell=(row.cell_width_nm, row.cell_height_nm),
+        margins=(row.left_nm, row.top_nm),
+        pitch=(row.across_nm, row.down_nm),
+        corner=row.corner_nm,
         hole=hole,
         version=row.version,
     )
@@ -79,21 +78,21 @@ def _columns(stock: OwnStock) -> dict[str, Any]:
     return {
         "key": stock.key,
         "name": stock.name,
-        "kind": stock.kind.value,
-        "page_width_nm": int(stock.page[0]),
-        "page_height_nm": int(stock.page[1]),
+        "kind": stock.kind,
+        "page_width_nm": stock.page[0],
+        "page_height_nm": stock.page[1],
         "columns": stock.columns,
         "rows": stock.rows,
-        "cell_width_nm": int(stock.cell[0]),
-        "cell_height_nm": int(stock.cell[1]),
-        "left_nm": int(stock.margins[0]),
-        "top_nm": int(stock.margins[1]),
-        "across_nm": int(stock.pitch[0]),
-        "down_nm": int(stock.pitch[1]),
-        "corner_nm": int(stock.corner),
-        "hole_across_nm": None if hole is None else int(hole.across),
-        "hole_down_nm": None if hole is None else int(hole.down),
-        "hole_diameter_nm": None if hole is None else int(hole.diameter),
+        "cell_width_nm": stock.cell[0],
+        "cell_height_nm": stock.cell[1],
+        "left_nm": stock.margins[0],
+        "top_nm": stock.margins[1],
+        "across_nm": stock.pitch[0],
+        "down_nm": stock.pitch[1],
+        "corner_nm": stock.corner,
+        "hole_across_nm": None if hole is None else hole.across,
+        "hole_down_nm": None if hole is None else hole.down,
+        "hole_diameter_nm": None if hole is None else hole.diameter,
         "version": stock.version,
     }
 
@@ -101,7 +100,5 @@ def _columns(stock: OwnStock) -> dict[str, Any]:
 def _printing(row: Row[Any]) -> StockPrinting:
     ruler_measures = None
     if row.across_nm is not None:
-        ruler_measures = RulerMeasures(
-            Length(row.across_nm), Length(row.down_nm), Length(row.left_nm), Length(row.top_nm)
-        )
-    return StockPrinting(PhotoTone(row.tone), row.dpi, ruler_measures)
+        ruler_measures = RulerMeasures(row.across_nm, row.down_nm, row.left_nm, row.top_nm)
+    return StockPrinting(row.tone, row.dpi, ruler_measures)

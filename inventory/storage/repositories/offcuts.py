@@ -5,20 +5,22 @@ What a change means is the services'.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
-from datetime import date, datetime
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from datetime import datetime
+from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, and_, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Row, Text, and_, func, insert, select, type_coerce, update
 
 from inventory.core.codes import format_code
 from inventory.core.errors import Conflict
-from inventory.core.lengths import Length, volume_mm3
-from inventory.core.offcuts import Face, Offcut, State, location_key, species_key
+from inventory.core.lengths import volume_mm3
+from inventory.core.offcuts import Offcut, State, location_key, species_key
+from inventory.storage.offcut_document import offcut_document, read_offcut_document
 from inventory.storage.records import Event, EventKind, OffcutRecord, PhotoRecord, StoredPhoto
 from inventory.storage.repositories.codes import offcuts_by_former_code
-from inventory.storage.tables import EVENTS, OFFCUTS, PHOTOS
+from inventory.storage.tables import BOARDS, EVENTS, OFFCUT_COLUMNS, OFFCUTS, PHOTOS, STOCK_CHECKS
 
 _PARENTS = OFFCUTS.alias("parents")
 RECORD_COLUMNS = select(OFFCUTS, _PARENTS.c.code.label("parent_code")).outerjoin(
@@ -26,14 +28,15 @@ RECORD_COLUMNS = select(OFFCUTS, _PARENTS.c.code.label("parent_code")).outerjoin
 )
 """What `records_of` needs of each piece; add `where`, `order_by` and `limit`."""
 
-HERE = (State.ON_RACK.value, State.ON_HOLD.value)
-"""The states of a piece whose wood is in the shop, as words of the column."""
+HERE = (State.ON_RACK, State.ON_HOLD)
+"""The states of a piece whose wood is in the shop."""
 
 
 def label_queued() -> ColumnElement[bool]:
     """Whether a piece in the shop waits for its label."""
     # The empty text hides the index of the states from SQLite, by which it would go through every piece in the shop.
-    return and_(OFFCUTS.c.label_place.is_not(None), (OFFCUTS.c.state + "").in_(HERE))
+    state = type_coerce(OFFCUTS.c.state, Text) + ""
+    return and_(OFFCUTS.c.label_place.is_not(None), state.in_([each.value for each in HERE]))
 
 
 _AT_ONCE = 500
@@ -60,32 +63,24 @@ def record_of_row(row: Row[Any]) -> OffcutRecord:
     return _record(row, ())
 
 
+_FIELDS = {each.name: OFFCUT_COLUMNS.get(each.name, each.name) for each in fields(Offcut)}
+_OFFCUT_VALUES = attrgetter(*_FIELDS.values())
+
+
 def _record(row: Row[Any], photos: tuple[PhotoRecord, ...]) -> OffcutRecord:
     return OffcutRecord(
         id=row.id,
-        offcut=Offcut(
-            length=Length(row.length_nm),
-            width=Length(row.width_nm),
-            thickness=Length(row.thickness_nm),
-            species=row.species,
-            face_a=Face(row.face_a),
-            face_b=Face(row.face_b),
-            count=row.pieces,
-            tag=row.code,
-            location=row.location,
-            tagged_on=date.fromisoformat(row.tagged_on),
-            notes=row.notes,
-        ),
-        state=State(row.state),
+        offcut=Offcut(*_OFFCUT_VALUES(row)),
+        state=row.state,
         set_aside=row.set_aside,
         version=row.version,
-        tagged_at=datetime.fromisoformat(row.tagged_at),
+        tagged_at=row.tagged_at,
         parent_tag=row.parent_code,
         from_board=row.from_board,
         # A piece that is gone keeps its place in the queue for the day it is taken back.
         label_wanted=row.label_place is not None and row.state in HERE,
         photos=photos,
-        last_checked_at=None if row.seen_at is None else datetime.fromisoformat(row.seen_at),
+        last_checked_at=row.seen_at,
     )
 
 
@@ -140,16 +135,14 @@ def insert_offcut(
     written = connection.execute(
         _NEW_OFFCUT,
         {
-            "code": offcut.tag,
-            "tagged_at": tagged_at.isoformat(),
-            "tagged_on": (offcut.tagged_on or tagged_at.date()).isoformat(),
+            **_values(replace(offcut, tagged_on=offcut.tagged_on or tagged_at.date())),
+            "tagged_at": tagged_at,
             "set_aside": 0,
-            "state": State.ON_RACK.value,
+            "state": State.ON_RACK,
             "parent_id": origin.parent if origin else None,
             "from_board": origin.board if origin else None,
             "label_place": label_place,
             "version": 1,
-            **_values(offcut),
         },
     )
     return written.lastrowid
@@ -166,12 +159,10 @@ def update_offcut(
 ) -> None:
     """Keeps what changed of a piece and counts its version on; Conflict where it has moved on since `record`."""
     changed: dict[str, Any] = {"version": record.version + 1}
-    if code is not None:
-        changed |= {"code": code, **_values(replace(offcut or record.offcut, tag=code))}
-    elif offcut is not None:
-        changed |= _values(offcut)
+    if code is not None or offcut is not None:
+        changed |= _values(replace(offcut or record.offcut, tag=code or record.code))
     if state is not None:
-        changed["state"] = state.value
+        changed["state"] = state
     if set_aside is not None:
         changed["set_aside"] = set_aside
     seen = (OFFCUTS.c.id == record.id) & (OFFCUTS.c.version == record.version)
@@ -189,19 +180,10 @@ def piece_conflict(code: str) -> Conflict:
 
 def _values(offcut: Offcut) -> dict[str, Any]:
     shown = f"{offcut.tag} {format_code(offcut.tag)}"
-    return {
-        "species": offcut.species,
+    return {column: getattr(offcut, name) for name, column in _FIELDS.items()} | {
         "species_key": species_key(offcut.species),
-        "length_nm": int(offcut.length),
-        "width_nm": int(offcut.width),
-        "thickness_nm": int(offcut.thickness),
         "volume_mm3": volume_mm3(offcut.length, offcut.width, offcut.thickness),
-        "face_a": offcut.face_a.value,
-        "face_b": offcut.face_b.value,
-        "pieces": offcut.count,
-        "location": offcut.location,
         "location_key": location_key(offcut.location),
-        "notes": offcut.notes,
         "searched": search_text(f"{shown} {offcut.species} {offcut.location} {offcut.notes}"),
     }
 
@@ -225,21 +207,83 @@ def mark_checked(connection: Connection, ids: Sequence[int], now: datetime) -> N
     """Notes that the pieces in these rows were seen where they should be. Their versions stay."""
     for start in range(0, len(ids), _AT_ONCE):
         asked = OFFCUTS.c.id.in_(ids[start : start + _AT_ONCE])
-        connection.execute(update(OFFCUTS).where(asked).values(seen_at=now.isoformat()))
+        connection.execute(update(OFFCUTS).where(asked).values(seen_at=now))
 
 
 def add_event(
-    connection: Connection, offcut: int, at: datetime, kind: EventKind, detail: str = "", *, pieces: int | None = None
+    connection: Connection,
+    offcut: int,
+    at: datetime,
+    kind: EventKind,
+    *,
+    pieces: int | None = None,
+    bundle: int | None = None,
+    board: int | None = None,
+    stock_check: int | None = None,
+    checklist: int | None = None,
+    action: str | None = None,
+    note: str = "",
+    before: Mapping[str, Any] | None = None,
+    after: Mapping[str, Any] | None = None,
 ) -> None:
-    """Writes one line into the history of the piece in this row; `pieces` is how many like pieces it moved."""
-    values = {"offcut_id": offcut, "at": at.isoformat(), "kind": kind.value, "detail": detail, "pieces": pieces}
-    connection.execute(_NEW_EVENT, values)
+    """Adds one event to the history of the piece in this row; what the values are is said at `Event`."""
+    connection.execute(
+        _NEW_EVENT,
+        {
+            "offcut_id": offcut,
+            "at": at,
+            "kind": kind,
+            "pieces": pieces,
+            "bundle": bundle,
+            "board_id": board,
+            "stock_check_id": stock_check,
+            "checklist_id": checklist,
+            "action": action,
+            "note": note,
+            "before": None if before is None else offcut_document(before),
+            "after": None if after is None else offcut_document(after),
+            "sentence": None,
+        },
+    )
+
+
+_PIECES = OFFCUTS.alias("pieces")
+_HISTORY = (
+    select(
+        EVENTS,
+        BOARDS.c.name.label("board_name"),
+        STOCK_CHECKS.c.location.label("stock_check"),
+        _PARENTS.c.code.label("parent_code"),
+    )
+    .join(_PIECES, EVENTS.c.offcut_id == _PIECES.c.id)
+    .outerjoin(_PARENTS, _PIECES.c.parent_id == _PARENTS.c.id)
+    .outerjoin(BOARDS, EVENTS.c.board_id == BOARDS.c.id)
+    .outerjoin(STOCK_CHECKS, EVENTS.c.stock_check_id == STOCK_CHECKS.c.id)
+    .order_by(EVENTS.c.id.desc())
+)
 
 
 def history_of(connection: Connection, offcut: int) -> tuple[Event, ...]:
     """The history of the piece in this row, latest first."""
-    rows = connection.execute(select(EVENTS).where(EVENTS.c.offcut_id == offcut).order_by(EVENTS.c.id.desc()))
-    return tuple(Event(datetime.fromisoformat(row.at), EventKind(row.kind), row.detail, row.pieces) for row in rows)
+    return tuple(
+        Event(
+            at=row.at,
+            kind=row.kind,
+            pieces=row.pieces,
+            bundle=row.bundle,
+            board=row.board_id,
+            board_name=row.board_name or "",
+            parent=row.parent_code or "",
+            stock_check=row.stock_check or "",
+            checklist=row.checklist_id,
+            action=row.action,
+            note=row.note,
+            before=read_offcut_document(row.before or {}),
+            after=read_offcut_document(row.after or {}),
+            sentence=row.sentence,
+        )
+        for row in connection.execute(_HISTORY.where(EVENTS.c.offcut_id == offcut))
+    )
 
 
 def add_photos(connection: Connection, offcut: int, photos: Sequence[StoredPhoto]) -> None:

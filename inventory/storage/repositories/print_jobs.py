@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, delete, func, insert, or_, select, update
+from sqlalchemy import Connection, Row, Select, delete, insert, or_, select, update
 
 from inventory.storage.records import OffcutRecord, PrintJob, PrintState
 from inventory.storage.tables import OFFCUTS, PRINT_JOBS, PRINT_LABELS
@@ -34,9 +34,9 @@ def insert_job(connection: Connection, job: PrintJob, offcuts: Iterable[int]) ->
             "stock": job.stock,
             "title": job.title,
             "number": job.number,
-            "state": job.state.value,
+            "state": job.state,
             "reason": job.reason,
-            "sent_at": job.sent_at.isoformat(),
+            "sent_at": job.sent_at,
         },
     )
     job_id = int(written.lastrowid)
@@ -70,8 +70,7 @@ def update_job_state(
 ) -> bool:
     """Notes how a job under way stands; answers False where it had ended already."""
     under_way = (PRINT_JOBS.c.id == job_id) & PRINT_JOBS.c.ended_at.is_(None)
-    ended = None if ended_at is None else ended_at.isoformat()
-    changed = {"state": state.value, "reason": reason, "ended_at": ended}
+    changed = {"state": state, "reason": reason, "ended_at": ended_at}
     return connection.execute(update(PRINT_JOBS).where(under_way).values(changed)).rowcount == 1
 
 
@@ -88,9 +87,7 @@ def active_jobs(connection: Connection) -> tuple[PrintJob, ...]:
 
 def recent_jobs(connection: Connection, since: datetime) -> tuple[PrintJob, ...]:
     """The jobs under way and those that ended since a moment, the latest first."""
-    # julianday, not the text: when the clock's offset changes, a later text may be an earlier moment.
-    ended_since = func.julianday(PRINT_JOBS.c.ended_at) >= func.julianday(since.isoformat())
-    asked = or_(PRINT_JOBS.c.ended_at.is_(None), ended_since)
+    asked = or_(PRINT_JOBS.c.ended_at.is_(None), PRINT_JOBS.c.ended_at >= since)
     return _jobs(connection, select(PRINT_JOBS).where(asked).order_by(PRINT_JOBS.c.id.desc()))
 
 
@@ -121,9 +118,9 @@ def _job(row: Row[Any], labels: tuple[str, ...]) -> PrintJob:
         stock=row.stock,
         title=row.title,
         number=row.number,
-        state=PrintState(row.state),
+        state=row.state,
         reason=row.reason,
-        sent_at=datetime.fromisoformat(row.sent_at),
-        ended_at=None if row.ended_at is None else datetime.fromisoformat(row.ended_at),
+        sent_at=row.sent_at,
+        ended_at=row.ended_at,
         labels=labels,
     )

@@ -1,11 +1,7 @@
-"""Forecasts, and the lists to walk the rack with, as rows and as records.
-
-What a forecast says is `inventory.pruning`'s, what a decision does the services'.
-"""
+"""The latest forecast, and the checklists for pruning at the rack."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,7 +12,7 @@ from sqlalchemy.dialects.sqlite import insert as insert_or
 
 from inventory.core.offcuts import location_key
 from inventory.storage.records import Decision
-from inventory.storage.tables import FORECASTS, OFFCUTS, WALK_ENTRIES, WALKS
+from inventory.storage.tables import FORECASTS, OFFCUTS, PRUNE_CHECKLIST_ENTRIES, PRUNE_CHECKLISTS
 
 _THE_LATEST = 1
 
@@ -31,13 +27,13 @@ class ForecastRow:
 
 @dataclass(frozen=True)
 class ChecklistEntry:
-    """A piece on a list: `pieces` like ones of the tag `code` may go; `way` says where they went."""
+    """A piece on a list: `pieces` like ones of the tag `code` may go; `disposal` is where they went."""
 
     code: str
     pieces: int
     reason: str
     decision: Decision
-    way: str | None
+    disposal: str | None
     decided_at: datetime | None
 
     @property
@@ -64,7 +60,7 @@ class PruneChecklist:
 
 def save_forecast(connection: Connection, now: datetime, document: dict[str, Any]) -> None:
     """Keeps a forecast in the place of the one before."""
-    row = {"id": _THE_LATEST, "made_at": now.isoformat(), "document": json.dumps(document)}
+    row = {"id": _THE_LATEST, "made_at": now, "document": document}
     statement = insert_or(FORECASTS).values(row)
     connection.execute(statement.on_conflict_do_update(index_elements=[FORECASTS.c.id], set_=row))
 
@@ -72,78 +68,74 @@ def save_forecast(connection: Connection, now: datetime, document: dict[str, Any
 def load_forecast(connection: Connection) -> ForecastRow | None:
     """The forecast that is kept, None where none was made yet."""
     row = connection.execute(select(FORECASTS).where(FORECASTS.c.id == _THE_LATEST)).first()
-    return None if row is None else ForecastRow(datetime.fromisoformat(row.made_at), json.loads(row.document))
+    return None if row is None else ForecastRow(row.made_at, row.document)
 
 
 def insert_checklist(
     connection: Connection, now: datetime, document: dict[str, Any], entries: Sequence[tuple[int, int, str]]
 ) -> int:
     """Keeps a new list, answers its number; an entry is the row of an offcut, how many of it may go, and why."""
-    number = int(
-        connection.execute(insert(WALKS).values(made_at=now.isoformat(), document=json.dumps(document))).lastrowid
-    )
+    number = int(connection.execute(insert(PRUNE_CHECKLISTS).values(made_at=now, document=document)).lastrowid)
     rows = [
         {
-            "walk_id": number,
+            "checklist_id": number,
             "offcut_id": offcut,
             "place": place,
             "pieces": pieces,
             "reason": reason,
-            "decision": Decision.WAITING.value,
+            "decision": Decision.WAITING,
         }
         for place, (offcut, pieces, reason) in enumerate(entries)
     ]
     if rows:
-        connection.execute(insert(WALK_ENTRIES), rows)
+        connection.execute(insert(PRUNE_CHECKLIST_ENTRIES), rows)
     return number
 
 
 def close_checklist(connection: Connection, number: int, now: datetime) -> None:
     """Puts a list away; what is still waiting on it stays as it is."""
     connection.execute(
-        update(WALKS).where(WALKS.c.id == number, WALKS.c.ended_at.is_(None)).values(ended_at=now.isoformat())
+        update(PRUNE_CHECKLISTS)
+        .where(PRUNE_CHECKLISTS.c.id == number, PRUNE_CHECKLISTS.c.ended_at.is_(None))
+        .values(ended_at=now)
     )
 
 
 def checklist_by_id(connection: Connection, number: int) -> PruneChecklist | None:
     """A list by its number, its entries in the order of the locations; None where there is none."""
-    row = connection.execute(select(WALKS).where(WALKS.c.id == number)).first()
+    row = connection.execute(select(PRUNE_CHECKLISTS).where(PRUNE_CHECKLISTS.c.id == number)).first()
     return None if row is None else _checklist(connection, row)
 
 
 def open_checklist(connection: Connection) -> PruneChecklist | None:
     """The list that is under way, the latest of several; None where none is."""
-    row = connection.execute(select(WALKS).where(WALKS.c.ended_at.is_(None)).order_by(WALKS.c.id.desc())).first()
+    c = PRUNE_CHECKLISTS.c
+    row = connection.execute(select(PRUNE_CHECKLISTS).where(c.ended_at.is_(None)).order_by(c.id.desc())).first()
     return None if row is None else _checklist(connection, row)
 
 
 def decide(
-    connection: Connection, number: int, offcut: int, decision: Decision, way: str | None, now: datetime
+    connection: Connection, number: int, offcut: int, decision: Decision, disposal: str | None, now: datetime
 ) -> None:
     """Notes what became of the piece in this row."""
-    at = None if decision is Decision.WAITING else now.isoformat()
-    here = (WALK_ENTRIES.c.walk_id == number) & (WALK_ENTRIES.c.offcut_id == offcut)
-    connection.execute(update(WALK_ENTRIES).where(here).values(decision=decision.value, way=way, decided_at=at))
+    at = None if decision is Decision.WAITING else now
+    c = PRUNE_CHECKLIST_ENTRIES.c
+    here = (c.checklist_id == number) & (c.offcut_id == offcut)
+    changed = {"decision": decision, "disposal": disposal, "decided_at": at}
+    connection.execute(update(PRUNE_CHECKLIST_ENTRIES).where(here).values(changed))
 
 
 def _checklist(connection: Connection, row: Row[Any]) -> PruneChecklist:
+    c = PRUNE_CHECKLIST_ENTRIES.c
     rows = connection.execute(
-        select(WALK_ENTRIES, OFFCUTS.c.code, OFFCUTS.c.location)
-        .join(OFFCUTS, OFFCUTS.c.id == WALK_ENTRIES.c.offcut_id)
-        .where(WALK_ENTRIES.c.walk_id == row.id)
-        .order_by(WALK_ENTRIES.c.place)
+        select(PRUNE_CHECKLIST_ENTRIES, OFFCUTS.c.code, OFFCUTS.c.location)
+        .join(OFFCUTS, OFFCUTS.c.id == c.offcut_id)
+        .where(c.checklist_id == row.id)
+        .order_by(c.place)
     )
     ordered = sorted(rows, key=lambda each: (not each.location, location_key(each.location)))
     entries = tuple(
-        ChecklistEntry(
-            each.code,
-            each.pieces,
-            each.reason,
-            Decision(each.decision),
-            each.way,
-            None if each.decided_at is None else datetime.fromisoformat(each.decided_at),
-        )
+        ChecklistEntry(each.code, each.pieces, each.reason, each.decision, each.disposal, each.decided_at)
         for each in ordered
     )
-    ended = None if row.ended_at is None else datetime.fromisoformat(row.ended_at)
-    return PruneChecklist(row.id, datetime.fromisoformat(row.made_at), json.loads(row.document), ended, entries)
+    return PruneChecklist(row.id, row.made_at, row.document, row.ended_at, entries)

@@ -6,7 +6,6 @@ contract writes it; the rest is the shop's, and follows the shop's settings.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
@@ -17,7 +16,7 @@ from sqlalchemy import Connection, Row, delete, insert, select, update
 from sqlalchemy.dialects.sqlite import insert as insert_or
 
 from inventory.core.errors import Conflict
-from inventory.storage.tables import OFFCUTS, PINS, USUAL_BOARDS
+from inventory.storage.tables import OFFCUTS, PINNED_OFFCUTS, USUAL_BOARDS
 
 
 @dataclass(frozen=True)
@@ -57,8 +56,8 @@ def insert_usual_board(
     now: datetime,
 ) -> int:
     """Keeps a new one; answers its number."""
-    values = {"request": json.dumps(document), **_values(name, a_year, months)}
-    written = connection.execute(insert(USUAL_BOARDS).values(made_at=now.isoformat(), version=1, **values))
+    values = {"request": document, **_values(name, a_year, months)}
+    written = connection.execute(insert(USUAL_BOARDS).values(made_at=now, version=1, **values))
     return int(written.lastrowid)
 
 
@@ -71,7 +70,7 @@ def update_usual_board(
 
 def take_off(connection: Connection, record: UsualBoardRecord, now: datetime) -> None:
     """Takes one off the list; its row stays. Conflict where it has moved on since `record`."""
-    _keep(connection, record, {"taken_off_at": now.isoformat()})
+    _keep(connection, record, {"taken_off_at": now})
 
 
 def _keep(connection: Connection, record: UsualBoardRecord, changed: dict[str, Any]) -> None:
@@ -91,32 +90,32 @@ def usual_board_conflict(name: str) -> Conflict:
 
 
 def _values(name: str, a_year: Fraction, months: tuple[int, ...]) -> dict[str, Any]:
-    return {"name": name, "hundredths": round(a_year * 100), "months": ",".join(map(str, months))}
+    return {"name": name, "hundredths": round(a_year * 100), "months": list(months)}
 
 
 def _record(row: Row[Any]) -> UsualBoardRecord:
     return UsualBoardRecord(
         id=row.id,
         name=row.name,
-        document=json.loads(row.request),
+        document=row.request,
         a_year=Fraction(row.hundredths, 100),
-        months=tuple(int(month) for month in row.months.split(",") if month),
+        months=tuple(row.months),
         version=row.version,
     )
 
 
 def pinned(connection: Connection) -> frozenset[str]:
     """The codes of all pieces that are to be kept whatever comes."""
-    rows = connection.execute(select(OFFCUTS.c.code).join(PINS, PINS.c.offcut_id == OFFCUTS.c.id))
+    rows = connection.execute(select(OFFCUTS.c.code).join(PINNED_OFFCUTS, PINNED_OFFCUTS.c.offcut_id == OFFCUTS.c.id))
     return frozenset(row.code for row in rows)
 
 
 def pin(connection: Connection, offcuts: Collection[int], now: datetime) -> None:
     """Pins the pieces in these rows."""
     for row in offcuts:
-        connection.execute(insert_or(PINS).values(offcut_id=row, at=now.isoformat()).on_conflict_do_nothing())
+        connection.execute(insert_or(PINNED_OFFCUTS).values(offcut_id=row, at=now).on_conflict_do_nothing())
 
 
 def unpin(connection: Connection, offcut: int) -> None:
     """Takes the pin off the piece in this row."""
-    connection.execute(delete(PINS).where(PINS.c.offcut_id == offcut))
+    connection.execute(delete(PINNED_OFFCUTS).where(PINNED_OFFCUTS.c.offcut_id == offcut))

@@ -31,7 +31,7 @@ def test_setting_aside_takes_the_pieces_out_of_the_search(
     shop: Shop, oak: OffcutRecord, ash: OffcutRecord, fill: Fill, aside: BoardRecord
 ) -> None:
     assert (aside.name, aside.state, aside.request, aside.fill) == ("stair tread", BoardState.ON_HOLD, BOARD, fill)
-    assert aside.taken == (TakenPiece(oak.code, 1), TakenPiece(ash.code, 2))
+    assert aside.taken == (TakenPiece(oak.id, oak.code, 1), TakenPiece(ash.id, ash.code, 2))
     assert (aside.created_at, aside.cut_at) == (datetime(2030, 1, 31, 10, tzinfo=UTC), None)
     assert (now(shop, oak).state, now(shop, oak).free) == (State.ON_HOLD, 0)
     assert (now(shop, ash).state, now(shop, ash).free) == (State.ON_RACK, 1)

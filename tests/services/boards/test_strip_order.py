@@ -82,6 +82,6 @@ def test_an_order_that_is_none_is_not_kept(shop: Shop, aside: BoardRecord) -> No
 
 def test_a_kept_order_that_no_longer_fits_gives_way_to_the_proposed_one(shop: Shop, aside: BoardRecord) -> None:
     with shop.writing() as connection:
-        kept.save_order(connection, aside, shop.now(), ((StripPlacement("0000011", 1, 0),),))
+        kept.save_order(connection, aside, shop.now(), ((StripPlacement(aside.taken[0].code, 1, 0),),))
     found = making.board(shop, aside.id)
     assert strip_order.laid_out(found) == strip_order.laid_out(aside)

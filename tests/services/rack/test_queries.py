@@ -307,7 +307,7 @@ def plan_of(connection: Connection, statement: str) -> str:
         ("SELECT * FROM offcuts WHERE label_place IS NOT NULL ORDER BY label_place", "ix_offcuts_label_place"),
         ("SELECT * FROM photos WHERE offcut_id IN (1, 2)", "ix_photos_offcut_id"),
         ("SELECT * FROM events WHERE offcut_id = 7 ORDER BY id DESC", "ix_events_offcut_id"),
-        ("SELECT * FROM taken WHERE offcut_id = 7", "ix_taken_offcut_id"),
+        ("SELECT * FROM board_offcuts WHERE offcut_id = 7", "ix_board_offcuts_offcut_id"),
     ],
 )
 def test_what_is_asked_often_goes_by_an_index(full_rack: Shop, statement: str, index: str) -> None:

@@ -13,9 +13,10 @@ from inventory.core.offcuts import Face, NotAnOffcut, Offcut, State
 from inventory.services.boards import making
 from inventory.services.labels import label_content
 from inventory.services.rack import queries, tagging
+from inventory.services.rack.history import HistoryLine
 from inventory.services.rack.tagging import CodeTaken, NewPiece
 from inventory.shop import Shop
-from inventory.storage.records import Event, EventKind, OffcutRecord, StoredPhoto
+from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
 from tests.conftest import Clock
 from tests.services.fills import BOARD, make_fill, tagged
 
@@ -38,7 +39,7 @@ def test_a_tagged_piece_is_kept_with_a_code_and_wants_its_label(shop: Shop) -> N
     )
     assert [(photo.digest, photo.width, photo.height) for photo in record.photos] == [("a" * 64, 640, 480)]
     assert queries.piece(shop, record.code).history == (
-        Event(shop.now(), EventKind.TAGGED, "ash 23 1/2 x 3 1/4 x 13/16 in rough @ wall 2"),
+        HistoryLine(shop.now(), EventKind.TAGGED, "ash 23 1/2 x 3 1/4 x 13/16 in rough @ wall 2"),
     )
 
 

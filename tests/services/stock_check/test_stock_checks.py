@@ -51,7 +51,7 @@ def set_aside(shop: Shop, code: str, pieces: int) -> None:
     state = State.ON_HOLD if pieces == record.offcut.count else State.ON_RACK
     with shop.writing() as connection:
         row = OFFCUTS.c.id == record.id
-        connection.execute(update(OFFCUTS).where(row).values(set_aside=pieces, state=state.value))
+        connection.execute(update(OFFCUTS).where(row).values(set_aside=pieces, state=state))
 
 
 def codes_in(found: StockCheckView) -> dict[str, list[str]]:
