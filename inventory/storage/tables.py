@@ -9,18 +9,7 @@ from __future__ import annotations
 from enum import Enum
 from typing import Any
 
-from sqlalchemy import (
-    Boolean,
-    CheckConstraint,
-    Column,
-    ForeignKey,
-    Index,
-    Integer,
-    MetaData,
-    Table,
-    Text,
-    text,
-)
+from sqlalchemy import Boolean, CheckConstraint, Column, ForeignKey, Index, Integer, MetaData, Table, Text, text
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Face, State
@@ -125,8 +114,8 @@ OFFCUTS = Table(
     _text("searched"),
     Column("tagged_on", Day, nullable=False),
     _moment("tagged_at"),
-    Column("parent_id", Integer, ForeignKey("offcuts.id")),
-    Column("from_board", Integer, ForeignKey("boards.id")),
+    Column("parent_id", Integer, ForeignKey("offcuts.id"), index=True),
+    Column("from_board", Integer, ForeignKey("boards.id"), index=True),
     Column("label_place", Integer),
     _whole("version"),
     Column("seen_at", Moment),
@@ -161,7 +150,7 @@ FORMER_CODES = Table(
     "former_codes",
     METADATA,
     Column("code", Text, ForeignKey("given_codes.code"), primary_key=True),
-    _whole("offcut_id", ForeignKey("offcuts.id")),
+    _whole("offcut_id", ForeignKey("offcuts.id"), index=True),
     _moment("replaced_at"),
 )
 """Codes of tags that were lost and replaced; each still leads to its piece."""
@@ -170,7 +159,7 @@ PHOTOS = Table(
     "photos",
     METADATA,
     Column("id", Integer, primary_key=True),
-    _whole("offcut_id", ForeignKey("offcuts.id")),
+    _whole("offcut_id", ForeignKey("offcuts.id"), index=True),
     _text("digest"),
     _whole("width"),
     _whole("height"),
@@ -183,7 +172,7 @@ EVENTS = Table(
     "events",
     METADATA,
     Column("id", Integer, primary_key=True),
-    _whole("offcut_id", ForeignKey("offcuts.id")),
+    _whole("offcut_id", ForeignKey("offcuts.id"), index=True),
     _moment("at"),
     _word("kind", EventKind),
     Column("pieces", Integer),
@@ -208,7 +197,7 @@ BOARD_OFFCUTS = Table(
     "board_offcuts",
     METADATA,
     Column("board_id", Integer, ForeignKey("boards.id"), primary_key=True),
-    Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
+    Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True, index=True),
     _whole("pieces"),
     Column("emptied", Boolean, nullable=False),
     CheckConstraint("pieces >= 1", name="pieces"),
@@ -219,7 +208,7 @@ LEFTOVERS = Table(
     "leftovers",
     METADATA,
     Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
-    _whole("board_id", ForeignKey("boards.id")),
+    _whole("board_id", ForeignKey("boards.id"), index=True),
     _whole("cut"),
     _whole("leftover"),
     Column("undone", Boolean, nullable=False),
@@ -246,7 +235,7 @@ PRINT_JOBS = Table(
     _text("reason"),
     _whole("number"),
     _moment("sent_at"),
-    Column("ended_at", Moment),
+    Column("ended_at", Moment, index=True),
     _one_of("state", PrintState),
     sqlite_autoincrement=True,
 )
@@ -256,7 +245,7 @@ PRINT_LABELS = Table(
     "print_labels",
     METADATA,
     Column("job_id", Integer, ForeignKey("print_jobs.id"), primary_key=True),
-    Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
+    Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True, index=True),
 )
 """The pieces whose labels a job carries; none for blank tags and test sheets."""
 
@@ -322,7 +311,7 @@ PRUNE_CHECKLIST_ENTRIES = Table(
     "prune_checklist_entries",
     METADATA,
     Column("checklist_id", Integer, ForeignKey("prune_checklists.id"), primary_key=True),
-    Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
+    Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True, index=True),
     _whole("place"),
     _whole("pieces"),
     _text("reason"),
@@ -392,14 +381,4 @@ Index("ix_offcuts_thickness_nm", OFFCUTS.c.thickness_nm)
 Index("ix_offcuts_volume_mm3", OFFCUTS.c.volume_mm3)
 Index("ix_offcuts_species_key", OFFCUTS.c.species_key, OFFCUTS.c.code)
 Index("ix_offcuts_location_key", OFFCUTS.c.location_key, OFFCUTS.c.code)
-Index("ix_offcuts_parent_id", OFFCUTS.c.parent_id)
-Index("ix_offcuts_from_board", OFFCUTS.c.from_board)
 Index("ix_offcuts_label_place", OFFCUTS.c.label_place, sqlite_where=text("label_place IS NOT NULL"))
-Index("ix_former_codes_offcut_id", FORMER_CODES.c.offcut_id)
-Index("ix_photos_offcut_id", PHOTOS.c.offcut_id)
-Index("ix_events_offcut_id", EVENTS.c.offcut_id)
-Index("ix_board_offcuts_offcut_id", BOARD_OFFCUTS.c.offcut_id)
-Index("ix_leftovers_board_id", LEFTOVERS.c.board_id)
-Index("ix_print_labels_offcut_id", PRINT_LABELS.c.offcut_id)
-Index("ix_print_jobs_ended_at", PRINT_JOBS.c.ended_at)
-Index("ix_prune_checklist_entries_offcut_id", PRUNE_CHECKLIST_ENTRIES.c.offcut_id)
