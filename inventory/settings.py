@@ -76,7 +76,7 @@ class Settings:
         Names are those of the fields, `nearest` for the display and the cutting
         model's names for allowances; a bare length is in the unit of `nearest` as
         typed. The passphrase and secret key are not typed here: use `replace`.
-        Raises NotASetting; `what` is the name.
+        Raises InvalidSetting; `what` is the name.
         """
         after = self
         if "nearest" in typed:
@@ -249,7 +249,7 @@ def _read_planer(text: str, unit: Unit) -> Length:
 
 
 def read_base_url(text: str) -> str:
-    """The address that tags open, without the slash at its end; empty for none. Raises NotASetting.
+    """The address that tags open, without the slash at its end; empty for none. Raises InvalidSetting.
 
     >>> read_base_url(" http://rack.local:8765/ ")
     'http://rack.local:8765'
@@ -296,7 +296,7 @@ def _read_number(text: str, name: str) -> Fraction:
 
 
 def read_temperature(text: str, unit: Unit) -> Fraction:
-    """The °C of a typed temperature; a bare number is °F in an inch shop, else °C. Raises NotASetting.
+    """The °C of a typed temperature; a bare number is °F in an inch shop, else °C. Raises InvalidSetting.
 
     >>> read_temperature("68", Unit.INCH), read_temperature("68 °F", Unit.MILLIMETER)
     (Fraction(20, 1), Fraction(20, 1))

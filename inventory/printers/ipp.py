@@ -107,7 +107,7 @@ def _content(kind: ValueTag, value: Value) -> bytes:
 
 
 def answer(received: bytes) -> IppResponse:
-    """What an answer says; collections, ranges and dates in it are passed over. Raises NotIpp."""
+    """What an answer says; collections, ranges and dates in it are passed over. Raises InvalidIpp."""
     reader = _Reader(received)
     reader.take(2)
     status = reader.number(2)
@@ -146,7 +146,7 @@ def _value(kind: int, content: bytes) -> tuple[Value, ...]:
 
 
 class _Reader:
-    """Bytes, read from the front. Raises NotIpp where they end too soon."""
+    """Bytes, read from the front. Raises InvalidIpp where they end too soon."""
 
     def __init__(self, content: bytes) -> None:
         self._content = content

@@ -92,7 +92,7 @@ _UNITS = {
 
 
 def read_volume(text: str, unit: Unit, whole: int) -> int:
-    """Whole mm³ of a volume as typed: in board feet, m³ or litres, or in per cent of `whole`. Raises NotARoom.
+    """Whole mm³ of a volume as typed: in board feet, m³ or litres, or in per cent of `whole`. Raises InvalidLimit.
 
     A bare number is in board feet in an inch shop, else in m³.
 
@@ -114,7 +114,7 @@ def read_volume(text: str, unit: Unit, whole: int) -> int:
 
 
 def read_pieces(text: str) -> int:
-    """A number of pieces as typed. Raises NotARoom."""
+    """A number of pieces as typed. Raises InvalidLimit."""
     pieces = read_integer(text)
     if pieces is None:
         raise InvalidLimit(
@@ -124,7 +124,7 @@ def read_pieces(text: str) -> int:
 
 
 def read_shelves(typed: Mapping[str, str], unit: Unit) -> dict[str, Length]:
-    """Running lengths of shelf by location, empty answers left out. Raises NotARoom."""
+    """Running lengths of shelf by location, empty answers left out. Raises InvalidLimit."""
     found: dict[str, Length] = {}
     for location, text in typed.items():
         if text.strip():

@@ -1,7 +1,4 @@
-"""Safekeeping: the whole shop into one archive, and back out of it.
-
-The archive itself is `inventory.storage.archive`'s.
-"""
+"""Backup and restore: the whole shop as one archive (`inventory.storage.archive`)."""
 
 from __future__ import annotations
 
@@ -32,7 +29,7 @@ __all__ = ["BackupResult", "FolderTaken", "NotABackup", "RestoreResult", "backup
 
 
 class FolderTaken(UserError):
-    """A folder that holds something already and is not written over."""
+    """A folder or file that exists and is not overwritten."""
 
 
 @dataclass(frozen=True)
@@ -47,10 +44,10 @@ class BackupResult:
 
 @dataclass(frozen=True)
 class RestoreResult:
-    """A shop that was brought back. `moved_to` is where the folder went that stood there before.
+    """A restored shop. `moved_to` is where the former folder is now.
 
     `codes_reserved` counts the codes that were given there since the backup; None
-    where that shop was too damaged to tell.
+    where that shop was too damaged to read.
     """
 
     folder: Path
@@ -66,7 +63,7 @@ def backup(shop: Shop, file: Path) -> BackupResult:
 
     The archive is read back and compared before it takes its name, so that an
     older backup of this name is only replaced by a sound one. A file that is no
-    backup is not written over. Raises FolderTaken, NotWritten, StorageFault.
+    backup is not written over. Raises FolderTaken, WriteFailed, StorageFault.
     """
     _check_overwrite(file)
     made_at = shop.now()
@@ -92,13 +89,13 @@ def backup(shop: Shop, file: Path) -> BackupResult:
 def restore(
     file: Path, folder: Path, *, replace: bool = False, now: Callable[[], datetime] = local_now
 ) -> RestoreResult:
-    """Brings a shop back from a backup into `folder`, wholly or not at all.
+    """Restores a shop from a backup into `folder`, all of it or nothing.
 
-    Everything is unpacked beside the folder and checked before it takes its
-    place. A folder that holds anything is left alone, or put aside under another
-    name with `replace`; codes that were given there since the backup stay given,
-    devices that were turned away there stay out.
-    Raises NotABackup, FolderTaken, NotWritten, StorageFault.
+    Everything is unpacked beside the folder and checked before it replaces it. A
+    folder with any content is left alone, or with `replace` moved to another name;
+    codes that were given there since the backup stay given, devices that were
+    removed there stay removed.
+    Raises NotABackup, FolderTaken, WriteFailed, StorageFault.
     """
     target = folder.resolve()
     held_by = _existing_content(target)
@@ -145,7 +142,7 @@ def _sound_copy(shop: Shop, scratch: Path) -> Path:
 
 
 def _put_photo(shop: Shop, writer: ArchiveWriter, digest: str) -> bool:
-    """Puts both sizes of a photo in; False where they are not there or not what they were."""
+    """Adds both sizes of a photo; False where a file is missing or changed."""
     try:
         full, thumb = (shop.photos.path(digest, size).read_bytes() for size in (PhotoSize.FULL, PhotoSize.THUMB))
     except (NoSuchPhoto, OSError):
@@ -171,7 +168,7 @@ def _opened(file: Path) -> Iterator[BinaryIO]:
 
 
 def _existing_content(target: Path) -> str:
-    """What stands in the way, in words; empty where nothing does."""
+    """What the folder holds, in words; empty where it may be used."""
     if (target / DATABASE_NAME).exists():
         return "a shop already"
     if target.is_dir():
@@ -192,7 +189,7 @@ def _check_room(contents: Contents, folder: Path) -> None:
 
 
 def _check_shop(incoming: Path, contents: Contents, shown: str) -> None:
-    """Raises NotABackup where what was unpacked is no sound shop that this program can open."""
+    """Raises NotABackup where the unpacked files are not a sound shop that this program can open."""
     database = incoming / DATABASE_NAME
     try:
         faults = integrity_faults(database)
@@ -211,7 +208,7 @@ def _check_shop(incoming: Path, contents: Contents, shown: str) -> None:
 
 
 def _codes_in_old_shop(target: Path) -> frozenset[str] | None:
-    """The codes given in the shop that is to be put aside, None where it is too damaged to tell.
+    """The codes given in the shop that is to be replaced, None where it is too damaged to read.
 
     Raises StorageFault where another program has that shop open.
     """
@@ -237,12 +234,12 @@ def _hold_codes(incoming: Path, given: frozenset[str] | None, now: Callable[[], 
 
 
 def _revoke_devices(incoming: Path, target: Path, now: Callable[[], datetime]) -> None:
-    """A phone that was lost since the backup does not come in again by it."""
+    """Keeps a device that was removed since the backup removed."""
     database = target / DATABASE_NAME
     if not database.is_file():
         return
     away: frozenset[str] = frozenset()
-    # A shop too damaged to tell is told of by its codes already.
+    # A shop too damaged to read was reported when its codes were read.
     with suppress(StorageFault):
         away = revoked_key_hashes(database)
     if away:
@@ -251,7 +248,7 @@ def _revoke_devices(incoming: Path, target: Path, now: Callable[[], datetime]) -
 
 
 def _swap_in(incoming: Path, target: Path, now: datetime) -> Path | None:
-    """Renames, so that the folder is the old one or the new one at any time but the moment between."""
+    """Renames both folders; only between the two calls is there none under the name."""
     moved_to_path = None
     try:
         if target.is_dir() and not any(target.iterdir()):

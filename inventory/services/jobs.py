@@ -1,7 +1,7 @@
-"""Long work beside the pages: started once, told how far it is, stopped when asked.
+"""Background jobs in threads, with progress and stop.
 
-Each kind of work (`key`) runs once at a time; its last outcome stays until the next begins. A work is a generator:
-what it yields is how far it is, what it returns is its outcome, and it is stopped between two steps.
+Only one job of a `key` runs at a time; its outcome is kept until the next one starts. A job is a generator: it yields
+its progress, returns its outcome, and can be stopped between two steps.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from inventory.core.errors import UserError
 
 
 class JobState(Enum):
-    """How a job stands."""
+    """The state of a job."""
 
     RUNNING = "running"
     DONE = "done"
@@ -27,7 +27,7 @@ class JobState(Enum):
 
 @dataclass(frozen=True)
 class Progress:
-    """How far a job is: a share from 0 to 1 and what is being done; `so_far` is what it would answer if stopped now."""
+    """The progress of a job: a share from 0 to 1 and what it is doing; `so_far` is its outcome if stopped now."""
 
     share: float
     message: str
@@ -36,7 +36,7 @@ class Progress:
 
 @dataclass(frozen=True)
 class Job:
-    """A job as it stands now. `number` tells it from earlier ones; `outcome` is there once it is done or stopped."""
+    """A snapshot of a job. `number` identifies it among jobs of its key; `outcome` is set once it has ended."""
 
     key: str
     number: int
@@ -54,7 +54,7 @@ class Job:
 
     @property
     def seconds(self) -> int:
-        """How long ago it was begun."""
+        """Seconds since it was started."""
         return int(time.monotonic() - self.started_at)
 
 
@@ -68,10 +68,10 @@ JobSteps = Callable[[], Generator[Progress, None, Any]]
 
 
 class Jobs:
-    """The jobs of one running program. Safe to ask from every thread."""
+    """The jobs of one running program. Thread-safe."""
 
     def __init__(self, failed: Callable[[Exception], str] = str) -> None:
-        """`failed` turns what nobody foresaw into a sentence."""
+        """`failed` turns an unexpected error into a sentence."""
         self._lock = threading.Lock()
         self._jobs: dict[str, Job] = {}
         self._stops: dict[str, threading.Event] = {}
@@ -80,7 +80,7 @@ class Jobs:
         self._last = 0
 
     def start(self, key: str, title: str, work: JobSteps) -> Job:
-        """Begins a job, or answers with the one of this key that is running already."""
+        """Starts a job, or returns the running one of this key."""
         with self._lock:
             found = self._jobs.get(key)
             if found is not None and found.running:
@@ -89,32 +89,32 @@ class Jobs:
             job = Job(key, self._last, title)
             stop = threading.Event()
             thread = threading.Thread(target=self._run, args=(job, work, stop), name=f"job {key}", daemon=True)
-            # Begun before anybody may wait for it; what it notes waits for the lock.
+            # Started before anybody can wait for it; its first report waits for the lock.
             thread.start()
-            # The latest stands last.
+            # The latest is last.
             self._jobs.pop(key, None)
             self._jobs[key], self._stops[key], self._threads[key] = job, stop, thread
             self._forget()
         return job
 
     def job(self, key: str) -> Job | None:
-        """The job of this key as it stands, None where none was begun."""
+        """The job of this key, None where none was started."""
         with self._lock:
             return self._jobs.get(key)
 
     def running(self) -> tuple[Job, ...]:
-        """The jobs that are under way, the first begun first."""
+        """The running jobs, in the order in which they were started."""
         with self._lock:
             return tuple(job for job in self._jobs.values() if job.running)
 
     def _forget(self) -> None:
-        """Drops the oldest of those that ended, beyond as many as are kept; the lock is held."""
+        """Drops the oldest ended jobs beyond the limit; the caller holds the lock."""
         ended = [job.key for job in self._jobs.values() if not job.running]
         for key in ended[: max(len(ended) - MAX_ENDED_JOBS, 0)]:
             del self._jobs[key], self._stops[key], self._threads[key]
 
     def stop(self, key: str) -> None:
-        """Asks a job to stop after the step it is at."""
+        """Asks a job to stop after its present step."""
         with self._lock:
             if key in self._stops:
                 self._stops[key].set()

@@ -106,7 +106,7 @@ class ArchiveReader:
     def unpack(self, folder: Path) -> None:
         """Writes all parts into a new folder, each compared with the list, all on the disk.
 
-        Raises NotABackup, and NotWritten where the disk is full; what was written
+        Raises NotABackup, and WriteFailed where the disk is full; what was written
         by then stays for the caller to remove.
         """
         folders = {folder}

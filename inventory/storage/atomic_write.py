@@ -27,7 +27,7 @@ def atomic_write(path: Path, mode: int = SHARED) -> Iterator[BinaryIO]:
     """Opens a file that appears at `path` only once it is complete and on the disk.
 
     What stood there before is replaced in one step, at the end. Raises
-    NotWritten where the disk is full, the folder is missing, or it can't be
+    WriteFailed where the disk is full, the folder is missing, or it can't be
     written to.
     """
     target = path
@@ -50,7 +50,7 @@ def atomic_write(path: Path, mode: int = SHARED) -> Iterator[BinaryIO]:
 
 
 def make_folder(folder: Path) -> None:
-    """Makes a folder and those above it, on the disk; raises NotWritten."""
+    """Makes a folder and those above it, on the disk; raises WriteFailed."""
     if folder.is_dir():
         return
     if folder.parent != folder:

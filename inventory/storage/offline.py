@@ -43,7 +43,7 @@ def checkpoint_wal(database: Path) -> None:
 
     SQLite does so only where nobody else has the file open: leaving the write-ahead
     log needs an exclusive lock (SQLite documentation, "Write-Ahead Logging").
-    Raises InUse, StorageFault.
+    Raises DatabaseInUse, StorageFault.
     """
     with _opened(database) as connection:
         try:

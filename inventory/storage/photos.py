@@ -216,7 +216,7 @@ class PhotoStore:
     def keep(self, photo: IncomingPhoto) -> StoredPhoto:
         """Puts a photo on the disk, both sizes; the same picture twice is kept once.
 
-        When it returns, both files survive a pulled plug. Raises NotWritten, with
+        When it returns, both files survive a pulled plug. Raises WriteFailed, with
         no half file left, where the disk is full.
         """
         # The full picture comes last: where it is, its thumb is.

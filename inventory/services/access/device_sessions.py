@@ -1,4 +1,4 @@
-"""Who is let in: phones and other browsers by name, each with a key of its own, each to be turned away alone."""
+"""Paired devices: browsers by name, each with a key of its own, so that each can be removed alone."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class InvalidDeviceName(UserError):
 
 
 def read_name(typed: str) -> str:
-    """A device's name as typed, spaces made one. Raises NotAName."""
+    """A device's name as typed, spaces made one. Raises InvalidDeviceName."""
     name = " ".join("".join(letter if letter.isprintable() else " " for letter in typed).split())
     if not name:
         raise InvalidDeviceName(
@@ -35,7 +35,7 @@ def read_name(typed: str) -> str:
 
 
 def unique_name(shop: Shop, proposed: str, entry: str) -> str:
-    """The proposed name, with a number behind it where a device that is in has it."""
+    """The proposed name, with a number after it where a paired device has that name."""
     with shop.reading() as connection:
         taken = {device.name.casefold() for device in rows.active_devices(connection, entry)}
     name, number = proposed, 1
@@ -46,7 +46,7 @@ def unique_name(shop: Shop, proposed: str, entry: str) -> str:
 
 
 def pair_device(shop: Shop, name: str, entry: str) -> str:
-    """Lets a browser in under a mark; answers what it has to show from then on."""
+    """Pairs a browser under an entry mark; returns the token that it shows from then on."""
     key = secrets.token_urlsafe(16)
     with shop.writing() as connection:
         device = rows.insert_device(connection, name, _hash(key), entry, shop.now())
@@ -54,7 +54,7 @@ def pair_device(shop: Shop, name: str, entry: str) -> str:
 
 
 def device_for_token(shop: Shop, shown: object) -> DeviceRecord | None:
-    """Whose this is, None where it is nobody's who is in."""
+    """The paired device with this token, None where there is none."""
     number, _, key = shown.partition(".") if isinstance(shown, str) else ("", "", "")
     device = read_integer(number)
     if device is None:
@@ -64,20 +64,20 @@ def device_for_token(shop: Shop, shown: object) -> DeviceRecord | None:
 
 
 def renew_session(shop: Shop, device: DeviceRecord, entry: str) -> None:
-    """Notes that a browser that is in has given a new passphrase."""
+    """Records that a paired browser has given a new passphrase."""
     with shop.writing() as connection:
         rows.change_device(connection, device.id, shop.now(), entry=entry)
 
 
 def mark_seen(shop: Shop, device: DeviceRecord) -> None:
-    """Notes that a browser was seen just now, where that was not noted lately."""
+    """Records that a browser was seen now, at most once in SEEN_INTERVAL."""
     if shop.now() - device.seen_at >= SEEN_INTERVAL:
         with shop.writing() as connection:
             rows.change_device(connection, device.id, shop.now())
 
 
 def turn_away(shop: Shop, device: int) -> bool:
-    """Turns a browser away at once; answers whether it was in."""
+    """Removes a device; returns whether it was paired."""
     if not 0 < device < 2**63:
         return False
     with shop.writing() as connection:
@@ -85,7 +85,7 @@ def turn_away(shop: Shop, device: int) -> bool:
 
 
 def revoke_other_devices(shop: Shop, device: DeviceRecord | None, entry: str) -> None:
-    """Turns all browsers away but one, which is in under a new mark."""
+    """Removes all devices but one, which stays paired under a new entry mark."""
     with shop.writing() as connection:
         rows.revoke_devices(connection, shop.now(), but=device.id if device else None)
         if device:
@@ -93,13 +93,13 @@ def revoke_other_devices(shop: Shop, device: DeviceRecord | None, entry: str) ->
 
 
 def revoke_keys(shop: Shop, key_hashes: Iterable[str]) -> None:
-    """Turns away the browsers with these keys: an older state of the shop may have them in."""
+    """Removes the devices with these keys: a restored backup may still list them."""
     with shop.writing() as connection:
         rows.revoke_by_key_hash(connection, key_hashes, shop.now())
 
 
 def paired_devices(shop: Shop, entry: str) -> tuple[DeviceRecord, ...]:
-    """The browsers that are in under this mark, the one seen last first."""
+    """The devices paired under this entry mark, the one seen last first."""
     with shop.reading() as connection:
         return rows.active_devices(connection, entry)
 

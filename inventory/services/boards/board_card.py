@@ -32,12 +32,12 @@ FOOD = (
 
 
 class NotCutYet(UserError):
-    """A card is asked for of a board that is not cut."""
+    """A card was requested for a board that is not cut."""
 
 
 @dataclass(frozen=True)
 class Card:
-    """What stands on a card. `boards` are the numbers, from 0, of those that it fits; shares are whole per cent."""
+    """What a card says. `boards` are the numbers, from 0, of the boards that it fits; shares are whole percents."""
 
     boards: tuple[int, ...]
     length: Length
@@ -49,7 +49,7 @@ class Card:
 
 
 def cards_of(board: BoardRecord) -> tuple[Card, ...]:
-    """A card for each sort of board that was made together. Raises NotMadeYet."""
+    """One card for each group of identical boards that were made together. Raises NotCutYet."""
     made = board.finished_at or board.cut_at
     if board.state not in (BoardState.CUT, BoardState.FINISHED) or made is None:
         raise NotCutYet(f'"{board.name}" is {board.state.value}: its card can be printed once it is cut.')

@@ -1,4 +1,4 @@
-"""Choosing a set at the bench: the fill that a page showed, found again and set aside."""
+"""Choosing an option at the bench: the fill that a page showed is found again, and its offcuts are put on hold."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from inventory.storage.repositories.idempotency_keys import idempotency_key, sto
 
 
 def hold_chosen(shop: Shop, request: BoardRequest, key: str, *, form_token: str = "") -> BoardRecord:
-    """Sets the fill with this `filling.fill_key` aside for a board.
+    """Puts the offcuts of the fill with this `filling.fill_key` on hold for a board.
 
-    Raises Conflict where the rack gives the fill no longer or a piece was taken
-    meanwhile; then nothing is set aside.
+    Raises Conflict where the rack no longer gives the fill or a piece was taken in
+    the meantime; then nothing is put on hold.
     """
     form = idempotency_key("choose a set", form_token, request, key)
     before = _answered(shop, form)
@@ -24,7 +24,7 @@ def hold_chosen(shop: Shop, request: BoardRequest, key: str, *, form_token: str 
         fill = filling.find_option(shop, request, key)
         return making.set_aside(shop, request, fill, form=form)
     except Conflict:
-        # The same form may have been answered while this one looked through the rack.
+        # The same form may have been answered during this search.
         meanwhile = _answered(shop, form)
         if meanwhile is None:
             raise

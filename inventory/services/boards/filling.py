@@ -1,4 +1,4 @@
-"""Filling: the free pieces of the rack and a request, handed to the search."""
+"""Fills a board from the free pieces of the rack."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from inventory.wording.cautions import with_cautions
 
 
 def request(shop: Shop, given: Mapping[str, Any]) -> BoardRequest:
-    """Reads a request as the contract writes it, with the shop's unit, allowances and day. Raises NotARequest."""
+    """Reads a request as the contract writes it, with the shop's unit, allowances and day. Raises InvalidRequest."""
     settings = shop.settings()
     return read_request(given, settings.allowances, settings.unit, shop.today())
 
@@ -35,7 +35,7 @@ def fill(shop: Shop, asked: BoardRequest) -> Plan:
 
 
 def unknown_species(requests: Sequence[BoardRequest], there: Iterable[str]) -> tuple[str, ...]:
-    """A sentence for each species asked for that is none of the names `there`, with those that may be meant."""
+    """A sentence for each requested species that is not among the names `there`, with names that may be meant."""
     known = {species_key(name): name for name in there}
     asked = dict.fromkeys(name for each in requests for band in each.bands for name in band.species)
     absent = (name for name in asked if name not in known)

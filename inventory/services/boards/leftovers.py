@@ -1,7 +1,4 @@
-"""What is left when a board is cut: as the plan proposes it, and as the hand confirms it.
-
-Keeps nothing.
-"""
+"""The leftovers of a board's cut, as the plan proposes them and as the user confirms them."""
 
 from __future__ import annotations
 
@@ -29,7 +26,7 @@ class InvalidLeftover(UserError):
 
 @dataclass(frozen=True)
 class ProposedLeftover:
-    """What the plan says is left: `fill.cuts[cut].leftovers[remainder]`, with what the parent passes on."""
+    """A leftover of the plan, `fill.cuts[cut].leftovers[remainder]`, with species, faces and location of its parent."""
 
     cut: int
     remainder: int
@@ -48,7 +45,7 @@ class ProposedLeftover:
 
 @dataclass(frozen=True)
 class ConfirmedLeftover:
-    """What was really left, as measured; sizes matter only where it is kept. Faces None are the parent's."""
+    """A leftover as measured; the sizes matter only where it is kept. Faces None are the parent's."""
 
     cut: int
     remainder: int
@@ -63,7 +60,7 @@ class ConfirmedLeftover:
 
 
 def proposed(fill: Fill, allowances: Allowances, location_of: Callable[[str], str]) -> Iterator[ProposedLeftover]:
-    """What the plan leaves, in the order of the cuts; `location_of` says where the parent lies."""
+    """The leftovers of the plan, in the order of the cuts; `location_of` returns the location of a parent's tag."""
     for place, cut in enumerate(fill.cuts):
         for number, left in enumerate(cut.leftovers):
             yield ProposedLeftover(
@@ -83,13 +80,13 @@ def proposed(fill: Fill, allowances: Allowances, location_of: Callable[[str], st
 
 
 def _flattened(cut: Cut, left: Leftover, allowances: Allowances) -> Length | None:
-    """What is left of the length is crosscut before anything is flattened; what is left of the width may be after."""
+    """The thickness of a leftover that may be flattened before it is cut off, None for one crosscut from the length."""
     clean = allowances.clean_thickness(cut.offcut)
     return clean if left.width < cut.offcut.width and 0 < clean < left.thickness else None
 
 
 def kept_offcuts(fill: Fill, confirmed: Sequence[ConfirmedLeftover]) -> list[tuple[ConfirmedLeftover, Offcut]]:
-    """The offcuts that go back on the rack, in the order of the cuts; they have no tag yet. Raises NotARemainder."""
+    """The offcuts that go back on the rack, in the order of the cuts; they have no tag yet. Raises InvalidLeftover."""
     seen: set[tuple[int, int]] = set()
     kept = []
     for each in sorted(confirmed, key=lambda each: (each.cut, each.remainder)):

@@ -1,6 +1,6 @@
-"""Making a board: set aside, cut, finished, abandoned, and the way back.
+"""Making a board: its offcuts are on hold, cut, the board finished or abandoned; each step can be undone.
 
-What to fetch is `picking`'s, what is left `remainders`'. Every call carries the version that the page showed.
+Each call carries the version that the page showed and raises Conflict where the board has changed since.
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ class NoSuchBoard(UserError):
 
 
 class InvalidTransition(UserError):
-    """A step that does not follow from where the board stands."""
+    """A step that the board's state does not allow."""
 
 
 class InvalidBoardName(UserError):
@@ -85,12 +85,12 @@ def set_aside(
     beside: Sequence[BoardRequest] = (),
     form: str = "",
 ) -> BoardRecord:
-    """Sets the offcuts of a fill aside for a board; an empty name becomes its finished sizes.
+    """Puts the offcuts of a fill on hold for a board; an empty name becomes its finished sizes.
 
-    `beside` are boards of other sizes that the same fill makes.
-    Raises NotABoardName, and Conflict where an offcut is gone, changed, or not
-    free in the number that the fill takes; then nothing is set aside. A form sent
-    twice, known by its key `form`, answers with the board of the first.
+    `beside` are boards of other sizes that the same fill makes. Raises
+    InvalidBoardName, and Conflict where an offcut is gone, changed, or not free in
+    the number that the fill takes; then nothing is put on hold. A form sent twice,
+    with the same idempotency key `form`, returns the board of the first.
     """
     now = shop.now()
     with shop.writing() as connection:
@@ -134,7 +134,7 @@ def _pieces_of(fill: Fill) -> dict[str, set[int]]:
 
 
 def _free_records(connection: Connection, fill: Fill, taken: Mapping[str, int]) -> list[OffcutRecord]:
-    """The pieces that the fill takes, as they are now. Raises Conflict where one is not as the fill found it."""
+    """The pieces that the fill takes, as they are now. Raises Conflict where one has changed since the search."""
     found = []
     for code, offcut in {each.offcut.tag: each.offcut for each in fill.cuts}.items():
         record = record_of(connection, code)
@@ -153,7 +153,7 @@ def _not_free(code: str, why: str) -> Conflict:
 
 
 def _same_to_blade(one: Offcut, other: Offcut) -> bool:
-    """Whether two offcuts are the same to a blade: sizes, faces and species."""
+    """Whether two offcuts have the same sizes, faces and species."""
     return (one.length, one.width, one.thickness, one.faces, species_key(one.species)) == (
         other.length,
         other.width,
@@ -196,7 +196,7 @@ def proposed_leftovers(shop: Shop, number: int) -> tuple[ProposedLeftover, ...]:
 
 
 def leftovers_of(shop: Shop, found: BoardRecord) -> tuple[ProposedLeftover, ...]:
-    """As `proposed_leftovers` for a board that is at hand."""
+    """As `proposed_leftovers`, for a board that was read already."""
     with shop.reading() as connection:
         location = cache(partial(_location_of, connection))
         return tuple(proposed(found.fill, found.request.allowances, location))
@@ -223,10 +223,10 @@ def _must_be(board: BoardRecord, state: BoardState, step: str) -> None:
 
 
 def cut(shop: Shop, number: int, version: int, confirmed: Sequence[ConfirmedLeftover]) -> BoardRecord:
-    """Says that the board's offcuts are cut; what is kept comes back as new tags with labels wanted.
+    """Records that the board's offcuts are cut; kept leftovers return to the rack with new tags and queued labels.
 
     A leftover of the plan that is not in `confirmed` is not kept. Raises
-    NoSuchBoard, Conflict, NotThisStep, NotARemainder.
+    NoSuchBoard, Conflict, InvalidTransition, InvalidLeftover.
     """
     now = shop.now()
     with shop.writing() as connection:
@@ -275,7 +275,7 @@ def _add_leftover(
 
 
 def finish(shop: Shop, number: int, version: int) -> BoardRecord:
-    """Says that the board is finished. Raises NoSuchBoard, Conflict, NotThisStep."""
+    """Records that the board is finished. Raises NoSuchBoard, Conflict, InvalidTransition."""
     with shop.writing() as connection:
         asked = board_at_version(connection, number, version)
         _must_be(asked, BoardState.CUT, "finished")
@@ -284,7 +284,7 @@ def finish(shop: Shop, number: int, version: int) -> BoardRecord:
 
 
 def abandon(shop: Shop, number: int, version: int) -> BoardRecord:
-    """Puts all offcuts of a board back that is set aside and not cut. Raises as `finish`."""
+    """Releases all offcuts of a board that is not cut yet. Raises as `finish`."""
     with shop.writing() as connection:
         asked = board_at_version(connection, number, version)
         _must_be(asked, BoardState.ON_HOLD, "abandoned")
@@ -302,10 +302,10 @@ def _release_all(connection: Connection, board: BoardRecord, now: datetime) -> N
 
 
 def undo(shop: Shop, number: int, version: int) -> BoardRecord:
-    """Takes the last step back: finished → cut → set aside → abandoned, and abandoned → set aside again.
+    """Undoes the last step: finished → cut → on hold → abandoned, and abandoned → on hold again.
 
-    A cut can be undone while none of the pieces that came back was changed or
-    used; they become let go. Raises Conflict with the piece that stands in the way.
+    A cut can be undone while none of its leftovers was changed or used; they leave
+    the rack. Raises Conflict, which names the piece that prevents it.
     """
     now = shop.now()
     with shop.writing() as connection:
@@ -343,10 +343,10 @@ def _undo_cut(connection: Connection, board: BoardRecord, now: datetime) -> None
 
 
 def _restore_pieces(connection: Connection, record: OffcutRecord, taken: TakenPiece, as_cut: Offcut) -> None:
-    """The pieces that were cut, whole again and set aside under their tag."""
+    """Restores the pieces that were cut, on hold under their tag."""
     if not _same_to_blade(record.offcut, as_cut) or (taken.emptied and record.state is not State.USED_UP):
         raise _undo_conflict(record.code, "was changed since the cut")
-    # Like pieces that went otherwise since the cut stay gone.
+    # Like pieces that left in another way since the cut stay gone.
     beside = record.offcut.count if record.here else 0
     count, waiting = beside + taken.pieces, record.set_aside + taken.pieces
     if count > MAX_BUNDLE_COUNT:
@@ -362,9 +362,9 @@ def _undo_conflict(code: str, why: str) -> Conflict:
 
 
 def rename(shop: Shop, number: int, version: int, name: str) -> BoardRecord:
-    """Gives the board another name; an empty one becomes its finished sizes.
+    """Renames the board; an empty name becomes its finished sizes.
 
-    Raises NoSuchBoard, Conflict, NotABoardName.
+    Raises NoSuchBoard, Conflict, InvalidBoardName.
     """
     with shop.writing() as connection:
         asked = board_at_version(connection, number, version)

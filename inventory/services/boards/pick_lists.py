@@ -1,7 +1,4 @@
-"""The pick list of a board: what to fetch from the rack, place by place.
-
-How the wood is then cut is told by `inventory.layout.strip_layout`.
-"""
+"""The pick list of a board: what to fetch from the rack, by location."""
 
 from __future__ import annotations
 
@@ -14,7 +11,7 @@ from inventory.storage.records import BoardRecord
 
 @dataclass(frozen=True)
 class PickListLine:
-    """Take `pieces` like pieces of this offcut from where it lies; the location is as it was when it was set aside."""
+    """Fetch `pieces` like pieces of this offcut; its location is the one of the day on which it was put on hold."""
 
     location: str
     offcut: Offcut

@@ -1,4 +1,4 @@
-"""Several boards at once: filled together, or as many of one kind as the rack holds (cutting model, section 8)."""
+"""Several boards at once: filled together, or as many of one board as the rack gives (cutting model, section 8)."""
 
 from __future__ import annotations
 
@@ -27,19 +27,19 @@ _KEY = "batch "
 
 
 class InvalidBatch(UserError):
-    """Boards that can't be asked for together."""
+    """Boards that can't be requested together."""
 
 
 class TooManySearches(UserError):
-    """Another look through the rack while too many are under way."""
+    """Another search while too many are running."""
 
 
 @dataclass(frozen=True)
 class BoardOrder:
-    """Boards to be filled together; or, with `how_many`, one board of which as many as can be are wanted.
+    """Boards to be filled together or, with `how_many`, one board of which as many as possible are wanted.
 
-    Preferences, allowances and day are those of the first; a count follows its first
-    preference alone. Raises NotABatch.
+    Preferences, allowances and day are those of the first request; counting uses
+    its first preference alone. Raises InvalidBatch.
     """
 
     requests: tuple[BoardRequest, ...]
@@ -63,15 +63,15 @@ class BoardOrder:
 
     @property
     def key(self) -> str:
-        """A short name (16 hex digits), the same for the same question."""
+        """A short name (16 hex digits), the same for equal orders."""
         return hashlib.sha256(repr((self.requests, self.how_many)).encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True)
 class BatchSolution:
-    """What has been found so far: `plan` with all `boards` boards of it, None while there is none.
+    """The best found so far: `plan` with all its `boards` boards, None while there is none.
 
-    `upper_bound` bounds a count. A plan without fills is a shortfall and the end of it.
+    `upper_bound` bounds a count. A plan without fills is a shortfall, and the final result.
     """
 
     boards: int
@@ -85,7 +85,7 @@ class BatchSolution:
 
     @property
     def message(self) -> str:
-        """How far it is, as a line."""
+        """The progress as one line."""
         if self.upper_bound is not None:
             so_far = f"{_boards(self.boards)} found so far"
             return (
@@ -98,7 +98,7 @@ class BatchSolution:
 
     @property
     def activity_text(self) -> str:
-        """What is being done about it, while the look goes on."""
+        """What the search is doing."""
         if self.upper_bound is not None:
             return (
                 "Looking for a way to lose less wood" if self.is_optimal else f"Looking for board {self.boards + 1:,}"
@@ -113,7 +113,7 @@ def _boards(count: int) -> str:
 
 
 def improving_answers(rack: Sequence[Offcut], question: BoardOrder, on_hold: int = 0) -> Iterator[BatchSolution]:
-    """Better and better answers from these offcuts; the last one is the best that is found, or the shortfall."""
+    """Better and better solutions from these offcuts; the last one is the best found, or the shortfall."""
     first = question.requests[0]
     if question.how_many:
         found = BatchSolution(0, None, None)
@@ -133,9 +133,9 @@ def improving_answers(rack: Sequence[Offcut], question: BoardOrder, on_hold: int
 
 
 def search_rack(shop: Shop, question: BoardOrder) -> Iterator[BatchSolution]:
-    """`improving_answers` from what is free on the shop's rack; read once, as the first answer is asked for.
+    """`improving_answers` from the free pieces of the rack, which are read once, when the first is needed.
 
-    The cautions are those of this shop's planer and glue.
+    The cautions are those for this shop's planer and glue.
     """
     with shop.reading() as connection:
         rack, aside = free_pieces(connection).all_offcuts(), pieces_on_hold(connection)
@@ -145,12 +145,12 @@ def search_rack(shop: Shop, question: BoardOrder) -> Iterator[BatchSolution]:
 
 
 def with_shop_cautions(found: BatchSolution, workshop: Workshop, display: Display) -> BatchSolution:
-    """The answer with the cautions that this workshop's planer and glue make due."""
+    """The plan with the cautions for this workshop's planer and glue."""
     return found if found.plan is None else replace(found, plan=with_cautions(found.plan, workshop, display))
 
 
 def start(shop: Shop, jobs: Jobs, question: BoardOrder) -> Job:
-    """Begins to look, or answers with the look that is under way for the same question. Raises TooManyLooks."""
+    """Starts a search, or returns the running one for the same order. Raises TooManySearches."""
     under_way = [job.key for job in jobs.running() if job.key.startswith(_KEY)]
     if _KEY + question.key not in under_way and len(under_way) >= MAX_SEARCHES:
         raise TooManySearches(
@@ -169,10 +169,10 @@ def _work(shop: Shop, question: BoardOrder) -> Generator[Progress, None, BatchSo
 
 
 def job_of(jobs: Jobs, key: str) -> Job | None:
-    """The look for the question with this key, as it stands; None where none was begun since the program runs."""
+    """The search for the order with this key; None where none was started since the program runs."""
     return jobs.job(_KEY + key)
 
 
 def stop(jobs: Jobs, key: str) -> None:
-    """Has enough: the look ends with the best that it has found."""
+    """Stops the search with the best that it has found."""
     jobs.stop(_KEY + key)

@@ -1,7 +1,4 @@
-"""The order of a board's strips: changed strip by strip, kept with the board, or proposed again.
-
-Which orders there are is `inventory.layout.strip_order`'s.
-"""
+"""The order of a board's strips: changed strip by strip and stored with the board, or reset to the proposed one."""
 
 from __future__ import annotations
 
@@ -21,10 +18,10 @@ UNGLUED_STATES = (BoardState.ON_HOLD, BoardState.CUT)
 
 
 def laid_out(board: BoardRecord) -> FillLayout:
-    """The board's strips in the order kept with it, else in the proposed one.
+    """The board's strips in the stored order, else in the proposed one.
 
-    An order that no longer fits, since bands are laid out otherwise than when it was
-    kept, gives way to the proposed one.
+    A stored order that no longer fits, because bands are laid out differently now,
+    is ignored.
     """
     if board.order is not None:
         try:
@@ -35,9 +32,9 @@ def laid_out(board: BoardRecord) -> FillLayout:
 
 
 def change_order(shop: Shop, number: int, version: int, change: Change) -> BoardRecord:
-    """Changes the order of a board's strips and keeps it.
+    """Changes and stores the order of a board's strips.
 
-    Raises NoSuchBoard, Conflict, NotThisStep, and NotAnOrder where a strip would leave its band.
+    Raises NoSuchBoard, Conflict, InvalidTransition, and InvalidOrder where a strip would leave its band.
     """
     with shop.writing() as connection:
         board = board_at_version(connection, number, version)
@@ -48,7 +45,7 @@ def change_order(shop: Shop, number: int, version: int, change: Change) -> Board
 
 
 def reset_order(shop: Shop, number: int, version: int) -> BoardRecord:
-    """Puts the strips of a board back into the proposed order. Raises NoSuchBoard, Conflict, NotThisStep."""
+    """Resets the strips of a board to the proposed order. Raises NoSuchBoard, Conflict, InvalidTransition."""
     with shop.writing() as connection:
         board = board_at_version(connection, number, version)
         _must_be_loose(board)

@@ -1,7 +1,4 @@
-"""Usual boards: keeping a board on the list, changing how often it is made, taking it off, the list in and out.
-
-What is concluded from the list is `services.pruning`'s.
-"""
+"""The list of usual boards: add, change, remove, import and export."""
 
 from __future__ import annotations
 
@@ -55,12 +52,12 @@ class NoSuchUsualBoard(UserError):
 
 
 class NotAList(UserError):
-    """A file that is no list of usual boards."""
+    """A file that is not a list of usual boards."""
 
 
 @dataclass(frozen=True)
 class ListedBoard:
-    """A usual board with its number and version; its request has the shop's settings put in."""
+    """A usual board with its number and version; what its request leaves out is taken from the shop's settings."""
 
     id: int
     board: UsualBoard
@@ -69,7 +66,7 @@ class ListedBoard:
 
 @dataclass(frozen=True)
 class BoardProposal:
-    """Boards of the past that are alike: `times` of them in `years`; `board` is the latest one's number."""
+    """Identical boards of the past: `times` of them in `years`; `board` is the number of the latest."""
 
     board: int
     name: str
@@ -79,7 +76,7 @@ class BoardProposal:
 
 
 def listed(shop: Shop) -> tuple[ListedBoard, ...]:
-    """All usual boards, in the order in which they came to the list."""
+    """All usual boards, in the order in which they were added."""
     with shop.reading() as connection:
         settings = read_settings(connection)
         return tuple(_listed(record, settings, shop) for record in kept.usual_boards(connection))
@@ -109,7 +106,7 @@ def _request(document: Mapping[str, Any], settings: Settings, shop: Shop) -> Boa
 
 
 def request_overrides(request: BoardRequest, settings: Settings) -> dict[str, Any]:
-    """What of a request is its own: allowances other than the shop's, and the preference where just one was asked."""
+    """What a request overrides: allowances other than the shop's, and the preference where it names just one."""
     document = request_document(request)
     document.pop("on")
     document.pop("fills")
@@ -128,7 +125,7 @@ def usual_board(name: str, request: BoardRequest, a_year: str, months: Iterable[
 
 
 def keep(shop: Shop, board: UsualBoard) -> ListedBoard:
-    """Puts a board on the list. Raises NotAUsualBoard where the list is full or the name is on it."""
+    """Adds a board to the list. Raises NotAUsualBoard where the list is full or has the name."""
     with shop.writing() as connection:
         return _keep(shop, connection, board)
 
@@ -163,7 +160,7 @@ def change(shop: Shop, number: int, version: int, name: str, a_year: str, months
 
 
 def take_off(shop: Shop, number: int, version: int) -> str:
-    """Takes a board off the list; answers its name. Raises NoSuchUsualBoard, Conflict."""
+    """Removes a board from the list; returns its name. Raises NoSuchUsualBoard, Conflict."""
     with shop.writing() as connection:
         record = _the_record(connection, number)
         if record.version != version:
@@ -173,9 +170,9 @@ def take_off(shop: Shop, number: int, version: int) -> str:
 
 
 def proposals(shop: Shop) -> tuple[BoardProposal, ...]:
-    """Boards that were cut here and are not on the list, like ones together, the most often made first.
+    """Boards that were cut and are not on the list, identical ones together, the most often made first.
 
-    How many a year is calculated from the first board of the shop on, over at least one year.
+    The rate is calculated from the first board of the shop on, over at least one year.
     """
     with shop.reading() as connection:
         settings = read_settings(connection)
@@ -239,7 +236,7 @@ def read_list(content: bytes, settings: Settings, today: date) -> tuple[UsualBoa
 
 
 def read_one(content: bytes, name: str, a_year: str, settings: Settings, today: date) -> UsualBoard:
-    """The usual board of a request file. Raises NotAList, NotAUsualBoard, NotARequest."""
+    """The usual board of a request file. Raises NotAList, NotAUsualBoard, InvalidRequest."""
     request = _json(content, f'The request "{name}" is not JSON. Mend it there.')
     return _read_board({"name": name, "a_year": a_year, "request": request}, settings, today)
 
@@ -269,7 +266,7 @@ def _read_board(entry: Mapping[str, Any], settings: Settings, today: date) -> Us
 
 
 def import_file(shop: Shop, content: bytes) -> tuple[ListedBoard, ...]:
-    """Puts all boards of a file on the list, or none. Raises NotAList, NotAUsualBoard."""
+    """Adds all boards of a file to the list, or none. Raises NotAList, NotAUsualBoard."""
     boards = read_list(content, shop.settings(), shop.today())
     with shop.writing() as connection:
         return tuple(_keep(shop, connection, board) for board in boards)

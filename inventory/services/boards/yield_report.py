@@ -1,8 +1,8 @@
-"""The life of wood: what each board took and became, yield by month, what became of all wood ever tagged.
+"""The yield report: yield by board and by month, and where all wood ever tagged is now.
 
-Yield is the finished board's own volume over the wood that it used up: what it took less what came back to the
-rack. The rest is kerf, trims, what planes took and leftovers too small to keep. Volumes are whole mm³, by the sizes
-as typed. Draws nothing.
+Yield is the volume of the finished board over the wood that it used: its offcuts less the leftovers returned to the
+rack. The rest is kerf, trimming, planing and leftovers too small to keep. Volumes are whole mm³, by the sizes as
+typed.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from inventory.storage.tables import BOARDS
 
 @dataclass(frozen=True)
 class BoardYield:
-    """A board that is cut, or boards made together; `finished` is None while it waits for the glue-up."""
+    """A board that is cut, or boards made together; `finished` is None until it is finished."""
 
     number: int
     name: str
@@ -41,13 +41,13 @@ class BoardYield:
 
     @property
     def share(self) -> Fraction | None:
-        """Its yield; None where nothing was used, as sizes were typed again since."""
+        """Its yield; None where no wood was used, because sizes were edited since."""
         return Fraction(self.volume, self.used) if self.used > 0 else None
 
 
 @dataclass(frozen=True)
 class PeriodYield:
-    """The boards finished in a while: from `first` on, how many, their volume and the wood they used."""
+    """The boards finished in the month that begins on `first`: how many, their volume and the wood they used."""
 
     first: date | None
     boards: int
@@ -61,11 +61,11 @@ class PeriodYield:
 
 @dataclass(frozen=True)
 class YieldReport:
-    """What became of the wood: `boards` latest first, `months` from the earliest, `all` over every finished board.
+    """Where the wood is: `boards` latest first, `months` from the earliest, `all` over every finished board.
 
-    `tagged` is all wood ever tagged, what came back from cuts not counted again. It is
-    the sum of `in_boards` (finished), `in_cut` (cut, not finished), `lost` in making
-    both, `here` and `gone` otherwise.
+    `tagged` is all wood ever tagged, without leftovers of cuts. It is the sum of
+    `in_boards` (finished), `in_cut` (cut, not finished), `lost` in making both,
+    `here` in the shop, and `gone` in other ways.
     """
 
     boards: tuple[BoardYield, ...]
@@ -85,13 +85,13 @@ class YieldReport:
 
     @property
     def spread(self) -> tuple[Fraction, Fraction] | None:
-        """The least and the most that one finished board yielded; None below two of them."""
+        """The lowest and the highest yield of a finished board; None for fewer than two."""
         shares = [each.share for each in self.boards if each.finished and each.share is not None]
         return (min(shares), max(shares)) if len(shares) > 1 else None
 
 
 def yield_report(shop: Shop) -> YieldReport:
-    """What became of the shop's wood until now."""
+    """The yield report as of now."""
     with shop.reading() as connection:
         moved = tuple(stock_movements(connection))
         boards = _boards(connection, moved)

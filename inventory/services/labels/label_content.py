@@ -1,4 +1,4 @@
-"""Labelling: which pieces want a label, what stands on it, and blank tags."""
+"""Which pieces need a label, what their labels say, and codes for blank tags."""
 
 from __future__ import annotations
 
@@ -29,16 +29,16 @@ MAX_BLANKS = 1000
 
 
 class InvalidBlankCount(UserError):
-    """A number of blank tags that can't be given."""
+    """A number of blank tags out of range."""
 
 
 class NoLabelNeeded(UserError):
-    """A label is asked for a piece that is gone."""
+    """A label was requested for a piece that is gone."""
 
 
 @dataclass(frozen=True)
 class LabelContent:
-    """What stands on a label. `qr` is the text of the code, `photo` the digest of the main photo."""
+    """What a label says. `qr` is the text of the code, `photo` the digest of the main photo."""
 
     code: str
     code_text: str
@@ -51,9 +51,9 @@ class LabelContent:
 
 
 def queue(shop: Shop) -> tuple[OffcutRecord, ...]:
-    """The pieces in the shop whose label is wanted, in the order in which they came into the queue.
+    """The pieces in the print queue, in its order.
 
-    Those whose label a printer has at the moment are left out.
+    Those whose label is in a print job under way are left out.
     """
     wanted = RECORD_COLUMNS.where(label_queued(), OFFCUTS.c.id.not_in(offcuts_at_printer()))
     waiting = wanted.order_by(OFFCUTS.c.label_place, OFFCUTS.c.id)
@@ -62,7 +62,7 @@ def queue(shop: Shop) -> tuple[OffcutRecord, ...]:
 
 
 def mark_printed(shop: Shop, codes: Sequence[str]) -> int:
-    """Takes pieces out of the queue and notes it in their history; answers how many were in it. Raises NoSuchPiece."""
+    """Removes pieces from the print queue as printed; returns how many were in it. Raises NoSuchPiece."""
     with shop.writing() as connection:
         waiting = [record for record in _once(get_pieces(connection, codes)) if record.label_wanted]
         for record in waiting:
@@ -72,7 +72,7 @@ def mark_printed(shop: Shop, codes: Sequence[str]) -> int:
 
 
 def put_back(shop: Shop, codes: Sequence[str]) -> int:
-    """Puts pieces into the queue (again); answers how many were not in it. Raises NoSuchPiece, NoLabelWanted."""
+    """Adds pieces to the print queue; returns how many were not in it. Raises NoSuchPiece, NoLabelNeeded."""
     with shop.writing() as connection:
         others = [record for record in _once(get_pieces(connection, codes)) if not record.label_wanted]
         place = next_label_place(connection)
@@ -97,7 +97,7 @@ def pieces(shop: Shop, codes: Sequence[str]) -> tuple[OffcutRecord, ...]:
 
 
 def label_content(record: OffcutRecord, settings: Settings) -> LabelContent:
-    """What stands on the label of this piece: sizes as the shop shows them, species and bundle, faces, location."""
+    """What the label of this piece says: sizes as the shop shows them, species and quantity, faces, location."""
     offcut = record.offcut
     return LabelContent(
         code=record.code,
@@ -129,7 +129,7 @@ def _condition(offcut: Offcut) -> str:
 
 
 def sample_content(code: str, settings: Settings) -> LabelContent:
-    """What stands on the label of an invented piece, to show what a label looks like."""
+    """The label of an invented piece, for previews."""
     return replace(
         blank_content(code, settings),
         species="white oak",
@@ -140,12 +140,12 @@ def sample_content(code: str, settings: Settings) -> LabelContent:
 
 
 def blank_content(code: str, settings: Settings) -> LabelContent:
-    """What stands on a blank tag: the code alone."""
+    """The label of a blank tag: the code alone."""
     return LabelContent(code=code, code_text=format_code(code), qr=qr_text(code, settings))
 
 
 def blank_codes(shop: Shop, how_many: int) -> tuple[str, ...]:
-    """Fresh codes for blank tags, noted as given; `tagging.tag(code=…)` ties one to a piece later. Raises NotBlanks."""
+    """New codes for blank tags, recorded as given; `tagging.tag(code=…)` uses one later. Raises InvalidBlankCount."""
     if not 1 <= how_many <= MAX_BLANKS:
         raise InvalidBlankCount(f"{how_many} blank tags can't be made at once. Type a number from 1 to {MAX_BLANKS}.")
     with shop.writing() as connection:

@@ -1,7 +1,6 @@
-"""Printing: sheets and rolls of labels as PDF, for pieces, blank tags and the test sheet.
+"""Sheets and rolls of labels as PDF, for pieces, blank tags and the test sheet.
 
-Joins the words of `labelling` with the drawing of `labels`. Changes nothing in
-the shop: a piece leaves the queue when somebody says that its label is printed.
+Changes nothing in the shop: a piece leaves the print queue when its label is marked as printed.
 """
 
 from __future__ import annotations
@@ -26,7 +25,7 @@ SAMPLE_CODE = "7K3M0QV"
 
 
 class LabelsRefused(UserError):
-    """Labels that can't be printed so: the stock, the start cell or the address doesn't allow it."""
+    """Labels that can't be printed with this stock, start cell or address."""
 
 
 def stock(shop: Shop, key: str) -> labels.Stock:
@@ -56,7 +55,7 @@ def pieces_pdf(
     settings = shop.settings()
     chosen = stock(shop, stock_key)
     with_photo = labels.has_picture_room(chosen)
-    # One label after the other: three thousand photos at once would fill a small computer.
+    # One label at a time: three thousand photos at once would fill the memory of a small computer.
     texts = (_piece_text(shop, record, settings, with_photo) for record in records)
     return _sheet(texts, chosen, start_cell, copies, ruler, cut_marks)
 
@@ -71,7 +70,7 @@ def blanks_pdf(
     ruler: bool = False,
     cut_marks: bool = False,
 ) -> bytes:
-    """One label for each code from `labelling.blank_codes`, the code alone on it. Raises LabelsRefused."""
+    """One blank tag for each of these codes. Raises LabelsRefused."""
     settings = shop.settings()
     contents = (label_content.blank_content(code, settings) for code in codes)
     texts = (labels.LabelText(each.code_text, each.qr, bare_code=each.code) for each in contents)
@@ -79,7 +78,7 @@ def blanks_pdf(
 
 
 def test_sheet(shop: Shop, stock_key: str = "", *, corrected: bool = False) -> bytes:
-    """The cells of a stock with their numbers and scales, to measure with a rule; `corrected` as labels are printed.
+    """The cells of a stock with numbers and scales, to measure with a ruler; `corrected` as labels are printed.
 
     Raises LabelsRefused.
     """
@@ -87,7 +86,7 @@ def test_sheet(shop: Shop, stock_key: str = "", *, corrected: bool = False) -> b
 
 
 def unprintable(shop: Shop, records: Sequence[OffcutRecord]) -> str:
-    """What to say of letters that no font on this computer can print on these labels; empty where there are none."""
+    """A sentence on letters of these labels that no font on this computer has; empty where there are none."""
     settings = shop.settings()
     contents = (label_content.label_content(record, settings) for record in records)
     missing_characters = labels.missing_characters("".join(f"{each.species}{each.location}" for each in contents))
@@ -125,7 +124,7 @@ def main_code_side(shop: Shop) -> float | None:
 
 
 def measuring_strips(shop: Shop) -> bytes:
-    """The page of strips to measure by, on the paper of the shop's usual labels; on Letter where those are a roll."""
+    """The page of measuring strips, on the paper of the shop's usual labels; on Letter where those are a roll."""
     usual = stock(shop, "")
     return labels.measuring_strips_pdf(labels.find_stock(labels.DEFAULT_STOCK) if usual.is_roll else usual)
 
@@ -146,7 +145,7 @@ def _piece_text(shop: Shop, record: OffcutRecord, settings: Settings, with_photo
 
 
 def _picture(shop: Shop, digest: str | None) -> bytes | None:
-    """The thumb of the main photo; a photo whose file is gone leaves the label with the silhouette."""
+    """The thumbnail of the main photo; None where its file is missing, and the label then has the silhouette."""
     if digest is None:
         return None
     try:

@@ -1,8 +1,4 @@
-"""Stocks: the sheets, rolls and tags that labels are printed on, the shop's own among them, and how each is printed.
-
-Joins what the shop keeps with the measures that `labels` knows. What is typed
-into the form of a stock is read by `typed_stock`.
-"""
+"""Label stocks: the sheets, rolls and tags that labels are printed on, with the shop's own, and how each is printed."""
 
 from __future__ import annotations
 
@@ -23,7 +19,7 @@ MIN_DPI, MAX_DPI = 150, 1200
 
 
 class StockRefused(UserError):
-    """A stock that can't be kept or isn't there; `what` is the field it is about, empty for the whole."""
+    """A stock that is invalid or unknown; `what` names the field, empty for the whole."""
 
     def __init__(self, message: str, what: str = "") -> None:
         super().__init__(message)
@@ -64,7 +60,7 @@ def find_stock(shop: Shop, key: str) -> labels.Stock:
 
 
 def default_stock(shop: Shop) -> labels.Stock:
-    """The stock of the shop's settings; where they name none that is known, the first that comes with the program."""
+    """The stock of the shop's settings; where that is unknown, the first one of the program."""
     try:
         return find_stock(shop, shop.settings().label_stock or labels.DEFAULT_STOCK)
     except StockRefused:
@@ -72,10 +68,10 @@ def default_stock(shop: Shop) -> labels.Stock:
 
 
 def save_stock(shop: Shop, stock: OwnStock) -> OwnStock:
-    """Keeps a stock of the shop's own; one without a key is new and gets one from its name.
+    """Saves a stock of the shop's own; one without a key is new and gets one from its name.
 
-    Measures of its test sheet are forgotten where the sheet's lines lie otherwise then.
-    Raises StockRefused where it can't be, Conflict where somebody else changed it meanwhile.
+    Measurements of its test sheet are dropped where the lines of that sheet move.
+    Raises StockRefused where it is invalid, Conflict where somebody else changed it.
     """
     stock_errors = faults_of(stock)
     if stock_errors:
@@ -100,7 +96,7 @@ def save_stock(shop: Shop, stock: OwnStock) -> OwnStock:
 
 
 def _forget_other_lines(connection: Connection, before: OwnStock, after: OwnStock) -> None:
-    """Where a stock's test sheet has other lines than it had, what a rule showed on the old ones corrects nothing."""
+    """Drops the measurements of a test sheet whose lines have moved."""
     printing = label_stocks.stock_printings(connection).get(after.key)
     old, new = (labels.calibration_lines(laid_out(stock)).measures for stock in (before, after))
     if printing is not None and old != new:
@@ -108,7 +104,7 @@ def _forget_other_lines(connection: Connection, before: OwnStock, after: OwnStoc
 
 
 def remove_stock(shop: Shop, key: str) -> OwnStock:
-    """Takes a stock of the shop's own away. Raises StockRefused."""
+    """Removes a stock of the shop's own. Raises StockRefused."""
     stock = own_stock(shop, key)
     with shop.writing() as connection:
         label_stocks.remove_stock(connection, key)
@@ -116,12 +112,12 @@ def remove_stock(shop: Shop, key: str) -> OwnStock:
 
 
 def faults_of(stock: OwnStock) -> tuple[str, ...]:
-    """All that keeps a stock from being printed on, each in one sentence."""
+    """Everything that is wrong with a stock, each in one sentence."""
     return labels.stock_errors(laid_out(stock))
 
 
 def laid_out(stock: OwnStock) -> labels.Stock:
-    """An own stock by the measures that labels are laid out with."""
+    """A stock of the shop's own as `labels` lays it out."""
     (page, cell), hole = ((_size(stock.page), _size(stock.cell)), stock.hole)
     return labels.Stock(
         key=stock.key,
@@ -143,9 +139,9 @@ def laid_out(stock: OwnStock) -> labels.Stock:
 
 
 def copy_as_own(stock: labels.Stock) -> OwnStock:
-    """A stock that comes with the program as one of the shop's own would be, to begin a new one from.
+    """A stock of the program as one of the shop's own, to start a new one from.
 
-    Measures that no whole nanometer holds, such as 1 1/3 in, are rounded to one.
+    Sizes that are not whole nanometers, such as 1 1/3 in, are rounded.
     """
     hole = stock.hole
     return OwnStock(
@@ -164,14 +160,14 @@ def copy_as_own(stock: labels.Stock) -> OwnStock:
 
 
 def printing_of(shop: Shop, stock: labels.Stock) -> StockPrinting:
-    """How a stock is printed: as the shop keeps it, else as it comes."""
+    """How a stock is printed: as the shop has set it, else the default."""
     with shop.reading() as connection:
         kept = label_stocks.stock_printings(connection).get(stock.key)
     return kept or StockPrinting(PhotoTone(stock.tone.value), stock.dpi)
 
 
 def keep_printing(shop: Shop, stock: labels.Stock, printing: StockPrinting) -> None:
-    """Keeps how a stock is printed from now on. Raises StockRefused where a printer can't be so."""
+    """Saves how a stock is printed. Raises StockRefused where the measurements can't be right."""
     if not MIN_DPI <= printing.dpi <= MAX_DPI:
         raise StockRefused(
             f"{printing.dpi} dots per inch are none of a label printer. Type a number from {MIN_DPI} to {MAX_DPI}, "
@@ -202,7 +198,7 @@ def _measured(ruler_measures: RulerMeasures) -> labels.LineMeasures:
 
 
 def _free_key(name: str, taken: set[str]) -> str:
-    """A key from a name, as one types it on the command line: own-, its letters and figures, hyphens between."""
+    """A key from a name, for the command line: own-, then its letters and digits with hyphens between."""
     letters = "".join(letter if letter.isalnum() else " " for letter in name.casefold())
     wanted = "-".join(["own", *letters.split()])
     number, key = 1, wanted

@@ -1,7 +1,7 @@
-"""Sending labels to a printer and following them until they are out, or back in the queue.
+"""Print jobs: labels are sent to a printer and followed until they are printed or back in the print queue.
 
-A piece's label stays wanted until its job is done; while a job is under way the queue doesn't show it, so that
-nobody prints it twice.
+A label stays in the queue until its job is done. While the job is under way the queue doesn't show it, so that nobody
+prints it twice.
 """
 
 from __future__ import annotations
@@ -30,15 +30,15 @@ CANCEL_UNCONFIRMED = "It was given up here, but the printer may still print it."
 
 
 class CannotSend(UserError):
-    """Labels that a printer can't be sent."""
+    """Labels that can't be sent to a printer."""
 
 
 class NoSuchJob(UserError):
-    """A job that was never sent from here."""
+    """No print job has this number."""
 
 
 class PrintingSystem(Protocol):
-    """What is asked of CUPS, see `inventory.printers.cups.Cups`."""
+    """The part of `inventory.printers.cups.Cups` that print jobs use."""
 
     def printers(self) -> tuple[Printer, ...]: ...
 
@@ -92,7 +92,7 @@ def send(
 
 
 def _reserve_labels(shop: Shop, job: PrintJob, records: Sequence[OffcutRecord]) -> int:
-    """The row of a job that is about to be sent: from now on nobody else can print its labels. Raises CannotSend."""
+    """Inserts the job before it is sent, so that nobody else prints its labels; returns its id. Raises CannotSend."""
     with shop.writing() as connection:
         taken = rows.taken(connection, records)
         if taken:
@@ -110,7 +110,7 @@ def _taken_text(taken: Sequence[OffcutRecord], of: int) -> str:
 
 
 def poll_jobs(shop: Shop, system: PrintingSystem) -> None:
-    """Asks how the jobs under way stand, and settles those that ended. Raises CupsFault."""
+    """Reads the states of the jobs under way and completes those that ended. Raises CupsFault."""
     with shop.reading() as connection:
         under_way = rows.active_jobs(connection)
     for job in under_way:
@@ -124,11 +124,11 @@ def poll_jobs(shop: Shop, system: PrintingSystem) -> None:
 
 
 def give_up(shop: Shop, job_id: int, system: PrintingSystem | None) -> PrintJob:
-    """Waits for a job no longer: it is cancelled where that can be, and its labels wait again. Raises NoSuchJob."""
+    """Gives a job up: it is canceled where possible, and its labels are queued again. Raises NoSuchJob."""
     job = job_of(shop, job_id)
     said = "It was given up here."
     if system is None or job.number == UNSENT:
-        # CUPS has given no number yet by which a job could be cancelled.
+        # CUPS has not given a number yet with which the job could be canceled.
         said = CANCEL_UNCONFIRMED
     elif job.ended_at is None:
         try:
@@ -161,7 +161,7 @@ def last_printer(shop: Shop, stock_key: str) -> str:
 
 
 def _apply_state(shop: Shop, job_id: int, seen: JobStatus) -> None:
-    """Notes how a job stands. Done takes its labels out of the queue, failed puts them into it."""
+    """Records the state of a job. Done removes its labels from the print queue, failed adds them to it."""
     ended = seen.state in (PrintState.PRINTED, PrintState.FAILED)
     with shop.writing() as connection:
         if (

@@ -1,7 +1,4 @@
-"""Walking the rack with a list: each piece is found, then sent somewhere or kept after all; each step can be undone.
-
-What stands on a list: `pruning`.
-"""
+"""Prune checklists: each piece is found at the rack, then removed or kept; each step can be undone."""
 
 from __future__ import annotations
 
@@ -23,20 +20,20 @@ from inventory.storage.repositories.prune_checklists import ChecklistEntry, Prun
 
 
 class NoSuchChecklist(UserError):
-    """No list has this number."""
+    """No checklist has this number."""
 
 
 class NotOnChecklist(UserError):
-    """A piece that the list does not name."""
+    """A piece that is not on the checklist."""
 
 
 class DecisionNotAllowed(UserError):
-    """A decision that the piece, as it stands, does not allow."""
+    """A decision that the state of the piece does not allow."""
 
 
 @dataclass(frozen=True)
 class ChecklistItem:
-    """An entry of a list with the piece as it stands, and the ways to propose for it."""
+    """An entry of a checklist with the piece as it is now, and the disposals to propose for it."""
 
     entry: ChecklistEntry
     record: OffcutRecord
@@ -49,26 +46,26 @@ class ChecklistItem:
 
 @dataclass(frozen=True)
 class ChecklistView:
-    """A list with all its stops, in the order of the locations."""
+    """A checklist with all its entries, in the order of the locations."""
 
     checklist: PruneChecklist
     items: tuple[ChecklistItem, ...]
 
     @property
     def gone(self) -> int:
-        """Pieces that went."""
+        """Pieces that were removed."""
         return sum(stop.entry.pieces for stop in self.items if stop.entry.decision is Decision.GONE)
 
 
 def under_way(shop: Shop) -> int | None:
-    """The number of the list that is under way, None where none is."""
+    """The number of the open checklist, None where none is."""
     with shop.reading() as connection:
         found = prune_checklists.open_checklist(connection)
         return None if found is None else found.id
 
 
 def view(shop: Shop, number: int) -> ChecklistView:
-    """A list by its number. Raises NoSuchWalk."""
+    """A checklist by its number. Raises NoSuchChecklist."""
     with shop.reading() as connection:
         checklist = _get_checklist(connection, number)
         records = get_pieces(connection, [entry.code for entry in checklist.entries])
@@ -86,7 +83,7 @@ def _get_checklist(connection: Connection, number: int) -> PruneChecklist:
 
 
 def entry_for(shop: Shop, number: int, text: str) -> ChecklistEntry:
-    """The entry of a piece whose code was typed or scanned. Raises NoSuchWalk, NotACode, NotOnTheList."""
+    """The entry of a piece whose code was typed or scanned. Raises NoSuchChecklist, NotACode, NotOnChecklist."""
     with shop.reading() as connection:
         return _entry(connection, _get_checklist(connection, number), text)
 
@@ -103,7 +100,7 @@ def _entry(connection: Connection, checklist: PruneChecklist, text: str) -> Chec
 
 
 def send(shop: Shop, number: int, code: str, way: Disposal) -> OffcutRecord:
-    """Says that the pieces of an entry went that way. Raises NoSuchWalk, NotOnTheList, NotNow."""
+    """Removes the pieces of an entry in this way. Raises NoSuchChecklist, NotOnChecklist, DecisionNotAllowed."""
     with shop.writing() as connection:
         entry, record = _open_entry(connection, _get_checklist(connection, number), code)
         if way not in disposals_for(record.offcut):
@@ -133,7 +130,7 @@ def send(shop: Shop, number: int, code: str, way: Disposal) -> OffcutRecord:
 
 
 def _open_entry(connection: Connection, checklist: PruneChecklist, code: str) -> tuple[ChecklistEntry, OffcutRecord]:
-    """An entry on which nothing was decided yet, and its piece; the page that asks may be older than either."""
+    """An undecided entry and its piece. Raises DecisionNotAllowed where either has changed since the page was shown."""
     entry = _entry(connection, checklist, code)
     shown = format_code(entry.code)
     if checklist.ended_at is not None:
@@ -161,7 +158,7 @@ def _let_go(connection: Connection, record: OffcutRecord, pieces: int) -> None:
 
 
 def keep_piece(shop: Shop, number: int, code: str) -> str:
-    """Keeps the pieces of an entry, and pins them for the next time. Raises NoSuchWalk, NotOnTheList, NotNow."""
+    """Keeps the pieces of an entry and pins them. Raises NoSuchChecklist, NotOnChecklist, DecisionNotAllowed."""
     with shop.writing() as connection:
         entry, record = _open_entry(connection, _get_checklist(connection, number), code)
         usual_boards.pin(connection, [record.id], shop.now())
@@ -170,9 +167,9 @@ def keep_piece(shop: Shop, number: int, code: str) -> str:
 
 
 def undo(shop: Shop, number: int, code: str, seen: str) -> str:
-    """Takes a decision back: what went is on the rack again, a pin comes off. Raises as `send`.
+    """Undoes a decision: the pieces are on the rack again, a pin is removed. Raises as `send`.
 
-    `seen` is the decision's `mark` that the page showed: what was decided again since is not taken back.
+    `seen` is the decision's `mark` that the page showed; a later decision is not undone.
     """
     with shop.writing() as connection:
         entry = _entry(connection, _get_checklist(connection, number), code)
@@ -196,7 +193,7 @@ def undo(shop: Shop, number: int, code: str, seen: str) -> str:
 
 
 def _back(connection: Connection, number: int, record: OffcutRecord, entry: ChecklistEntry) -> bool:
-    """Puts what went back on the rack; False where somebody did so already."""
+    """Returns the removed pieces to the rack; False where somebody did so already."""
     moved = (EventKind.LET_GO, EventKind.TAKEN_BACK)
     # The latest is first: what was done since this decision comes before it.
     events = [event for event in history_of(connection, record.id) if event.kind in moved]
@@ -215,7 +212,7 @@ def _back(connection: Connection, number: int, record: OffcutRecord, entry: Chec
 
 
 def end(shop: Shop, number: int) -> None:
-    """Puts a list away; what was not decided stays on the rack. Raises NoSuchWalk."""
+    """Closes a checklist; undecided pieces stay on the rack. Raises NoSuchChecklist."""
     with shop.writing() as connection:
         _get_checklist(connection, number)
         prune_checklists.close_checklist(connection, number, shop.now())

@@ -1,7 +1,4 @@
-"""Foreseeing: the usual boards, the rack and the shop's history drawn into years, and the outcome kept.
-
-How years are drawn: `inventory.pruning`.
-"""
+"""The forecast: simulates the usual boards on the rack with the shop's history, and stores the result."""
 
 from __future__ import annotations
 
@@ -51,7 +48,7 @@ _YEAR = 365.25
 
 @dataclass(frozen=True)
 class ForecastInputs:
-    """What is drawn from: what is free on the rack, the usual boards, what comes in, the day."""
+    """What a forecast depends on: the free pieces, the usual boards, arrivals of offcuts, the day."""
 
     rack: tuple[Offcut, ...]
     boards: tuple[UsualBoard, ...]
@@ -61,7 +58,7 @@ class ForecastInputs:
 
     @property
     def fingerprint(self) -> str:
-        """A short name of all but the rack and the day: usual boards with their preference and allowances, arrivals."""
+        """A hash of everything but the rack and the day: usual boards with preference and allowances, arrivals."""
         forecast_row = [
             [each.name, str(each.a_year), list(each.months), request_document(replace(each.request, on=date.min))]
             for each in self.boards
@@ -71,7 +68,7 @@ class ForecastInputs:
 
 @dataclass(frozen=True)
 class FreePiece:
-    """A tag as far as it is free: the count of its offcut are the free pieces."""
+    """A tag with free pieces: the count of its offcut is the number of free pieces."""
 
     offcut: Offcut
 
@@ -83,7 +80,7 @@ class FreePiece:
 
 @dataclass(frozen=True)
 class StoredForecast:
-    """The forecast that is kept. `stale_reason` says in a sentence why it no longer holds, empty while it does."""
+    """The stored forecast. `stale_reason` is a sentence on why it no longer holds, empty while it does."""
 
     forecast: Forecast
     made_at: datetime
@@ -92,26 +89,26 @@ class StoredForecast:
 
 
 def free_pieces(shop: Shop) -> tuple[FreePiece, ...]:
-    """What is free on the rack: only these are drawn from and may be let go."""
+    """The free pieces on the rack: only these are simulated and may be pruned."""
     records = queries.all_pieces(shop, StatusFilter.FREE)
     return tuple(FreePiece(replace(each.offcut, count=each.free)) for each in records if each.free)
 
 
 def check_inputs(asked: ForecastInputs) -> None:
-    """Raises NothingToForecast where there is no usual board or no offcut to draw years from."""
+    """Raises NothingToForecast where there is no usual board or no offcut."""
     simulation_of(asked.rack[:1], asked.boards, asked.on, Arrivals())
 
 
 @dataclass(frozen=True)
 class TagChances:
-    """What the kept forecast says of the first piece of a tag, in words and chances."""
+    """What the stored forecast says of the first piece of a tag, in words and probabilities."""
 
     chances: tuple[tuple[str, Chance], ...]
     made_at: datetime
 
 
 def tag_chances(shop: Shop, code: str) -> TagChances | None:
-    """The chance of one tag by the forecast that is kept, however old; None where it does not know the tag."""
+    """The probability that a tag is used by the stored forecast, however old; None where the tag is not in it."""
     with shop.reading() as connection:
         kept = prune_checklists.load_forecast(connection)
     if kept is None or code not in kept.document["forecast"]["tags"]:
@@ -125,7 +122,7 @@ def tag_chances(shop: Shop, code: str) -> TagChances | None:
 
 
 def basis(shop: Shop, *, with_arrivals: bool = True) -> ForecastInputs:
-    """What is drawn from, as things stand."""
+    """The inputs of a forecast as of now."""
     records = queries.all_pieces(shop, StatusFilter.ALL)
     rack = tuple(replace(each.offcut, count=each.free) for each in records if each.free)
     boards = tuple(each.board for each in usual_board_list.listed(shop))
@@ -134,9 +131,9 @@ def basis(shop: Shop, *, with_arrivals: bool = True) -> ForecastInputs:
 
 
 def arrivals_of(records: Sequence[OffcutRecord], today: date) -> Arrivals:
-    """How many offcuts come in a year by the shop's history, leftovers of its boards aside, and what they are like.
+    """How many offcuts arrive in a year by the shop's history, without leftovers of its boards, and of what sizes.
 
-    None where the history is too short to tell.
+    None where the history is too short.
     """
     first = min((each.offcut.tagged_on or today for each in records), default=today)
     begin = first + WARM_UP
@@ -153,7 +150,7 @@ def arrivals_of(records: Sequence[OffcutRecord], today: date) -> Arrivals:
 
 
 def latest(shop: Shop) -> StoredForecast | None:
-    """The forecast that is kept, None where none was made yet."""
+    """The stored forecast, None where none was made yet."""
     with shop.reading() as connection:
         kept = prune_checklists.load_forecast(connection)
     if kept is None:
@@ -190,7 +187,7 @@ def _wood(sizes: tuple[Any, ...] | None) -> int:
 
 
 def drawing(asked: ForecastInputs, *, replications: int = REPLICATIONS) -> Generator[Progress, None, Forecast]:
-    """Draws a forecast and keeps it nowhere. Raises NothingToForecast."""
+    """Makes a forecast without storing it. Raises NothingToForecast."""
     found: Forecast | None = None
     for found in forecasts(asked.rack, asked.boards, asked.on, asked.arrivals, replications=replications):
         message = f"{found.years:,} of {2 * replications:,} years drawn"
@@ -205,7 +202,7 @@ def drawing(asked: ForecastInputs, *, replications: int = REPLICATIONS) -> Gener
 def foreseeing(
     shop: Shop, asked: ForecastInputs, *, replications: int = REPLICATIONS
 ) -> Generator[Progress, None, Forecast]:
-    """As `drawing`, and keeps what it found; what is stopped is kept too if it says enough."""
+    """As `drawing`, and stores the result; one that was stopped is stored too if it has enough replications."""
     steps = drawing(asked, replications=replications)
     so_far: Forecast | None = None
     while True:
@@ -231,7 +228,7 @@ def _keep(shop: Shop, asked: ForecastInputs, found: Forecast) -> None:
         "rack": {each.tag: _sizes(each) for each in asked.rack},
         "forecast": forecast_document(found),
     }
-    # On a full disk the years that were drawn still say what may go; they are drawn again with the next answer.
+    # On a full disk the forecast still serves this advice; the next one computes it again.
     with suppress(StorageFault), shop.writing() as connection:
         prune_checklists.save_forecast(connection, shop.now(), document)
 
@@ -249,7 +246,7 @@ def forecast_document(found: Forecast) -> dict[str, Any]:
 
 
 def read_forecast(document: dict[str, Any]) -> Forecast:
-    """The forecast that `forecast_document` told."""
+    """The forecast that `forecast_document` wrote."""
     return Forecast(
         document["spells"],
         {

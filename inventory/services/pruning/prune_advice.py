@@ -1,7 +1,4 @@
-"""Pruning: what to let go for the room that is given, beside rules of thumb, and what each would lose.
-
-Which piece goes: `inventory.pruning.advice`; the walk along the rack: `walking`.
-"""
+"""Prune advice for a storage limit, compared with rules of thumb by the boards that each would lose."""
 
 from __future__ import annotations
 
@@ -37,7 +34,7 @@ ADVICE_VERSION = 1
 
 @dataclass(frozen=True)
 class RuleResult:
-    """A rule of thumb and what it would lose; `outcome` is None where there was no time to judge it."""
+    """A rule of thumb and what it would lose; `outcome` is None where the work was stopped before it was judged."""
 
     rule: Rule
     outcome: Outcome | None
@@ -45,9 +42,9 @@ class RuleResult:
 
 @dataclass(frozen=True)
 class PruneResult:
-    """What to let go. `whole` and `outcome` are what the whole rack and the kept set fill in fresh years.
+    """The prune list. `whole` and `outcome` are what the whole rack and the kept pieces fill on fresh demand.
 
-    None where the work was stopped before they were judged.
+    Both are None where the work was stopped before they were judged.
     """
 
     room: StorageLimit
@@ -64,18 +61,18 @@ class PruneResult:
 
     @property
     def volume(self) -> int:
-        """What goes, whole mm³."""
+        """The volume of the prune list, whole mm³."""
         return sum(each.volume for each in self.advice.going)
 
 
 def pinned(shop: Shop) -> frozenset[str]:
-    """The codes of the pieces that are to be kept whatever comes."""
+    """The codes of the pinned pieces."""
     with shop.reading() as connection:
         return kept.pinned(connection)
 
 
 def pin(shop: Shop, code: str, *, wanted: bool) -> str:
-    """Pins a piece, or takes its pin off; answers its code. Raises NotACode, NoSuchPiece."""
+    """Pins a piece or removes its pin; returns its code. Raises NotACode, NoSuchPiece."""
     with shop.writing() as connection:
         record = queries.get_piece(connection, code)
         if wanted:
@@ -94,9 +91,9 @@ def compute_advice(
     *,
     replications: int = CHECK_REPLICATIONS,
 ) -> Generator[Progress, None, PruneResult]:
-    """Draws the forecast where it is not there yet, then the advice, then what it and each rule would lose.
+    """Makes the forecast where there is none, then the advice, then what it and each rule would lose.
 
-    Stopped before the end, it has an answer once some years are drawn. Raises NothingToForecast.
+    Stopped early, it has a result once some replications are done. Raises NothingToForecast.
     """
     begin = 0.0
     if forecast is None:
@@ -149,7 +146,7 @@ def _provisional(asked: ForecastInputs, room: StorageLimit, pins: frozenset[str]
 def _forecast_steps(
     forecasting: Generator[Progress, None, Forecast], advised: Callable[[Forecast], PruneResult]
 ) -> Generator[Progress, None, Forecast]:
-    """Draws the forecast. Now and then, as it grows, what it advises so far is a first answer."""
+    """Makes the forecast; as it grows, the advice so far is yielded with the progress."""
     answer: PruneResult | None = None
     enough = 0
     try:
@@ -171,7 +168,7 @@ def _forecast_steps(
 def prune_rack(
     shop: Shop, room: StorageLimit, *, with_arrivals: bool, replications: int = REPLICATIONS
 ) -> Generator[Progress, None, PruneResult]:
-    """The advice for the shop's rack, with the forecast that is kept while it holds. Raises NothingToForecast."""
+    """The advice for the shop's rack, with the stored forecast while it holds. Raises NothingToForecast."""
     asked = forecasts.basis(shop, with_arrivals=with_arrivals)
     latest = forecasts.latest(shop)
     holds = latest is not None and not latest.stale_reason and latest.with_arrivals == with_arrivals
@@ -181,9 +178,9 @@ def prune_rack(
 
 
 def create_checklist(shop: Shop, answer: PruneResult) -> int:
-    """Makes a list to walk the rack with of an answer; one that is under way is put away. Answers its number.
+    """Makes a checklist from the advice and closes the open one; returns its number.
 
-    Pieces that have gone, or are set aside, since the answer are left out.
+    Pieces that are gone or on hold by now are left out.
     """
     with shop.writing() as connection:
         under_way = kept_walks.open_checklist(connection)
@@ -214,7 +211,7 @@ def rule_text(rule: Rule, display: Display) -> str:
 
 
 def answer_document(answer: PruneResult, display: Display) -> dict[str, Any]:
-    """The answer as JSON: `rackful prune --json` (its help says what each key means)."""
+    """The advice as JSON, for `rackful prune --json`, whose help explains each key."""
     forecast = answer.forecast
     return {
         "prune": ADVICE_VERSION,

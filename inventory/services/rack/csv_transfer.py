@@ -1,9 +1,7 @@
-"""Carrying: the rack into the shop and out of it, as CSV.
+"""Import and export of the rack as CSV (`rack_csv`).
 
-The file itself is `rack_csv`'s.
-
-An export holds the pieces that are in the shop: on the rack or set aside for a board, each tag with all its like
-pieces. What is used up or let go is history: a backup keeps it.
+An export holds the pieces that are in the shop, on the rack or on hold, each tag with all its like pieces. Pieces that
+are gone are history; a backup has them.
 """
 
 from __future__ import annotations
@@ -27,7 +25,7 @@ __all__ = ["BadRows", "ImportedRack", "NotARack", "RowFault", "export_file", "im
 
 @dataclass(frozen=True)
 class ImportedRack:
-    """The pieces that were taken in, in the order of the file, and what the reader should know besides."""
+    """The imported pieces, in the order of the file, and warnings."""
 
     records: tuple[OffcutRecord, ...]
     warnings: tuple[str, ...]
@@ -54,7 +52,7 @@ def import_file(shop: Shop, file: bytes | BinaryIO) -> ImportedRack:
     ]
     now = shop.now()
     with shop.writing() as connection:
-        # Within the transaction that tags: a phone may give a code or replace a tag at any moment.
+        # In the same transaction: a phone may give a code or replace a tag at any moment.
         codes = piece_codes(connection)
         faults = [fault for row in read.rows for fault in _shop_faults(row, codes, now.date())]
         if faults:
@@ -71,10 +69,10 @@ def export_file(shop: Shop) -> tuple[bytes, int]:
 
 
 def read_rack(file: bytes | BinaryIO, unit: Unit) -> tuple[list[Offcut], tuple[str, ...]]:
-    """The offcuts of a rack CSV and the warnings, with no shop at hand; a bare number is in `unit`.
+    """The offcuts of a rack CSV and the warnings, without a shop; a bare number is in `unit`.
 
-    Any text may stand as a tag here; a row without one is called after its line
-    (`line 7`), so that a plan can name it. Raises NotARack and BadRows.
+    Any text may be a tag here; a row without one is named after its line (`line 7`),
+    so that a plan can name it. Raises NotARack and BadRows.
     """
     read = read_rows(file, unit, _read_any_tag)
     tags = {row.offcut.tag for row in read.rows}
@@ -112,7 +110,7 @@ def _read_code(text: str) -> str:
 
 
 def _read_any_tag(text: str) -> str:
-    """A code in its usual form, anything else as it stands."""
+    """A code in its usual form, anything else as it is."""
     tag = text.strip()
     try:
         return _read_code(tag)

@@ -1,6 +1,6 @@
-"""Changing a piece: its sizes and words, its photos, and that it is gone or back.
+"""Editing a piece: its fields and photos, and whether it is used, removed or back on the rack.
 
-Every call carries the version that the page showed; Conflict where it has moved on.
+Each call carries the version that the page showed and raises Conflict where the piece has changed since.
 """
 
 from __future__ import annotations
@@ -45,11 +45,11 @@ class LetGoReason(Enum):
 
 
 def change(shop: Shop, code: str, version: int, offcut: Offcut) -> OffcutRecord:
-    """Puts the values of `offcut` (all but tag and tagged_on) in the place of the piece's own.
+    """Replaces the fields of the piece (all but tag and tagged_on) with those of `offcut`.
 
-    Where nothing differs nothing is written. Raises NoSuchPiece, Conflict,
-    NotAllowed (gone pieces; a count below what is set aside; other sizes, species
-    or faces while a board waits for it).
+    Without differences nothing is written. Raises NoSuchPiece, Conflict,
+    ChangeNotAllowed (gone pieces; a count below the pieces on hold; other sizes,
+    species or faces while pieces are on hold).
     """
     with shop.writing() as connection:
         record = _piece_at_version(connection, code, version)
@@ -101,9 +101,9 @@ def _differs(one: Offcut, other: Offcut, name: str) -> bool:
 
 
 def use_up(shop: Shop, code: str, version: int, *, pieces: int | None = None, note: str = "") -> OffcutRecord:
-    """Says that free like pieces (None: all of them) went into something else.
+    """Records that free like pieces (None: all of them) were used in something else.
 
-    Raises NoSuchPiece, Conflict, NotAllowed (more than are free, a note too long).
+    Raises NoSuchPiece, Conflict, ChangeNotAllowed (more than are free, a note too long).
     """
     with shop.writing() as connection:
         record = _piece_at_version(connection, code, version)
@@ -126,9 +126,9 @@ def use_up(shop: Shop, code: str, version: int, *, pieces: int | None = None, no
 
 
 def let_go(shop: Shop, code: str, version: int, reason: LetGoReason, note: str = "") -> OffcutRecord:
-    """Says that the piece left the shop unused.
+    """Records that the piece left the shop unused.
 
-    Raises NoSuchPiece, Conflict, NotAllowed (gone already, a board waits for it, a note too long).
+    Raises NoSuchPiece, Conflict, ChangeNotAllowed (gone already, on hold, a note too long).
     """
     with shop.writing() as connection:
         record = _piece_at_version(connection, code, version)
@@ -156,9 +156,9 @@ def _note(text: str) -> str:
 
 
 def take_back(shop: Shop, code: str, version: int) -> OffcutRecord:
-    """Puts a piece that is used up or let go back on the rack. Its label is not wanted again: it may still be on it.
+    """Returns a piece that is gone to the rack. Its label is not queued: it may still be on the piece.
 
-    Raises NoSuchPiece, Conflict, NotAllowed (it is here).
+    Raises NoSuchPiece, Conflict, ChangeNotAllowed (it is here).
     """
     with shop.writing() as connection:
         record = _piece_at_version(connection, code, version)
@@ -173,7 +173,7 @@ def take_back(shop: Shop, code: str, version: int) -> OffcutRecord:
 
 
 def add_photo(shop: Shop, code: str, version: int, photo: StoredPhoto) -> OffcutRecord:
-    """Ties one more photo to the piece, last in order. Raises NoSuchPiece, Conflict, NotAllowed (too many)."""
+    """Adds a photo to the piece, last in order. Raises NoSuchPiece, Conflict, ChangeNotAllowed (too many)."""
     with shop.writing() as connection:
         record = _piece_at_version(connection, code, version)
         if photo.digest in {each.digest for each in record.photos}:
@@ -190,12 +190,12 @@ def add_photo(shop: Shop, code: str, version: int, photo: StoredPhoto) -> Offcut
 
 
 def remove_photo(shop: Shop, code: str, version: int, photo: int) -> OffcutRecord:
-    """Takes a photo (by its PhotoRecord.id) off the piece; its file stays. Raises as `choose_main_photo`."""
+    """Removes a photo (by its PhotoRecord.id) from the piece; its file stays. Raises as `choose_main_photo`."""
     return _place(shop, code, version, photo, first=False)
 
 
 def choose_main_photo(shop: Shop, code: str, version: int, photo: int) -> OffcutRecord:
-    """Makes a photo (by its PhotoRecord.id) the first. Raises NoSuchPiece, Conflict, NotAllowed (not its photo)."""
+    """Makes a photo (by its PhotoRecord.id) the main one. Raises NoSuchPiece, Conflict, ChangeNotAllowed."""
     return _place(shop, code, version, photo, first=True)
 
 

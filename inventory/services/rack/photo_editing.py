@@ -1,7 +1,6 @@
-"""Photos altered and measured: cropped, turned, and the piece's size told from one that shows a known size.
+"""Photos cropped, turned, and measured by a symbol of known size in them (`labels.reading`).
 
-Finding symbols and calculation with them is `labels.reading`'s. Places are pixels of the full picture, symbols'
-sides mm.
+Positions are pixels of the full picture, symbol sides mm.
 """
 
 from __future__ import annotations
@@ -49,14 +48,14 @@ POINTING_ERROR = 2.5
 
 
 class Turn(Enum):
-    """A quarter turn, as the looker sees it."""
+    """A quarter turn, as seen on the screen."""
 
     LEFT = "left"
     RIGHT = "right"
 
 
 class CannotMeasure(UserError):
-    """Nothing can be told from this photo; the sentence says what helps."""
+    """This photo can't be measured; the sentence says what helps."""
 
 
 class DamagedPhoto(UserError):
@@ -69,25 +68,25 @@ class InvalidCrop(UserError):
 
 @dataclass(frozen=True)
 class SizeEstimate:
-    """A size read off a photo: right to `within` with 95 % certainty."""
+    """A size measured in a photo: within ± `within` with 95 % probability."""
 
     size: Length
     within: Length
 
     @property
     def share(self) -> float:
-        """How large the doubt is beside the size."""
+        """The relative uncertainty."""
         return self.within / self.size if self.size else 1.0
 
 
 def turn(shop: Shop, code: str, version: int, photo: int, way: Turn) -> OffcutRecord:
-    """Turns a photo a quarter. Raises NoSuchPiece, Conflict, NotAllowed (not its photo)."""
+    """Turns a photo a quarter. Raises NoSuchPiece, Conflict, ChangeNotAllowed (not its photo)."""
     method = Image.Transpose.ROTATE_90 if way is Turn.LEFT else Image.Transpose.ROTATE_270
     return _altered(shop, code, version, photo, lambda picture: picture.transpose(method), f"turned {way.value}")
 
 
 def crop(shop: Shop, code: str, version: int, photo: int, one: Corner, other: Corner) -> OffcutRecord:
-    """Keeps of a photo what lies between two opposite corners. Raises NotACrop, and as `turn`."""
+    """Crops a photo to the rectangle between two opposite corners. Raises InvalidCrop, and as `turn`."""
 
     def cut(picture: Image.Image) -> Image.Image:
         left, right = (_within(place, picture.width) for place in sorted((one[0], other[0])))
@@ -142,7 +141,7 @@ def _packed(picture: Image.Image) -> bytes:
 
 
 def get_photo(shop: Shop, code: str, photo: int) -> PhotoRecord:
-    """A photo of a piece by its number. Raises NoSuchPiece, NotAllowed (not its photo)."""
+    """A photo of a piece by its number. Raises NoSuchPiece, ChangeNotAllowed (not its photo)."""
     with shop.reading() as connection:
         record = get_piece(connection, code)
     for each in record.photos:
@@ -186,7 +185,7 @@ def _measure_spans(
 ) -> tuple[MeasuredLength, ...]:
     figures = strip_targets(reading)
     if not figures and tag_side:
-        # Of a label with two codes the larger, main one counts: it holds an address where the shop has one.
+        # Of a label with two codes the larger, main one is used: it holds an address where the shop has one.
         large = [each for each in reading.seen if each.text != each.code] or list(reading.seen)
         figures = tuple(symbol_target(each.corners, tag_side) for each in large)
     return measure_lengths(figures, segments, finger)

@@ -1,8 +1,8 @@
-"""Where an offcut lies in its photo, so that a board can be drawn with the wood's own picture.
+"""Locates an offcut in its photo, so that a board can be drawn with the wood's own picture.
 
-Method: what differs from the rim of the photo is taken for the piece; its middle, its turn and its sides are those
-of that patch. Where the patch has not the piece's own proportions, the piece is taken to lie in the middle, along
-the longer side. An estimate: it decides nothing but how a drawing looks.
+Method: the connected patch that differs in color from the border of the photo is taken for the piece; its center,
+orientation and sides are those of a rectangle with the same second moments. Where the patch does not have the piece's
+proportions, the piece is assumed in the middle, along the longer side. An estimate, for drawings only.
 """
 
 from __future__ import annotations
@@ -37,10 +37,10 @@ Pixel = tuple[int, int, int]
 
 @dataclass(frozen=True)
 class PhotoPlacement:
-    """Where a piece lies in a photo: middle, size and turn.
+    """Where a piece is in a photo: center, size and orientation.
 
-    `x`, `y`, `long` and `wide` are parts of the photo's longer side, `turn` are degrees
-    from the photo's left-to-right to the grain, clockwise.
+    `x`, `y`, `long` and `wide` are parts of the photo's longer side, `turn` the degrees
+    from left-to-right to the grain, clockwise.
     """
 
     x: float
@@ -59,7 +59,7 @@ class PlacedPhoto:
 
 
 def pictured(shop: Shop, records: Mapping[str, OffcutRecord]) -> dict[str, PlacedPhoto]:
-    """By tag, the main photo of each piece that has one; a photo whose file is gone is left out."""
+    """The main photo of each piece that has one, by tag; a photo whose file is missing is left out."""
     found = {}
     for code, record in records.items():
         photo = record.main_photo
@@ -75,7 +75,7 @@ def pictured(shop: Shop, records: Mapping[str, OffcutRecord]) -> dict[str, Place
 
 @lru_cache(maxsize=512)
 def locate_in_photo(path: Path, proportion: float) -> PhotoPlacement:
-    """Where a piece of this length over width lies in the picture. Raises OSError where it can't be read."""
+    """Where a piece of this ratio of length to width is in the picture. Raises OSError where it can't be read."""
     with Image.open(path) as picture:
         small = picture.convert("RGB")
         small.thumbnail((ANALYSIS_SIDE, ANALYSIS_SIDE))
@@ -93,7 +93,7 @@ def _framed(wide: int, high: int, proportion: float) -> PhotoPlacement:
 
 
 def _found(pixels: list[Pixel], wide: int, high: int, proportion: float) -> PhotoPlacement | None:
-    """The patch around the middle that differs from the rim and comes nearest to the piece's proportions."""
+    """The patch near the center that differs from the border and is closest to the piece's proportions."""
     away, usual = _rim_contrast(pixels, wide, high)
     best: tuple[float, PhotoPlacement] | None = None
     for share in LIMITS:
@@ -107,7 +107,7 @@ def _found(pixels: list[Pixel], wide: int, high: int, proportion: float) -> Phot
 
 
 def _fit_rectangle(patch: list[tuple[int, int]], longer: int, proportion: float) -> tuple[float, float, PhotoPlacement]:
-    """The rectangle that spreads about its middle as the patch does: its sides along and across the grain."""
+    """The rectangle with the second moments of the patch: its sides along and across the grain."""
     count = len(patch)
     x, y = sum(each[0] for each in patch) / count, sum(each[1] for each in patch) / count
     xx = sum((each[0] - x) ** 2 for each in patch) / count
@@ -115,9 +115,9 @@ def _fit_rectangle(patch: list[tuple[int, int]], longer: int, proportion: float)
     xy = sum((each[0] - x) * (each[1] - y) for each in patch) / count
     turn = 0.5 * math.atan2(2 * xy, xx - yy)
     spread = math.sqrt(((xx - yy) / 2) ** 2 + xy**2)
-    # A rectangle's spread about its middle is a twelfth of the square of its side.
+    # The variance of a rectangle along a side is a twelfth of the side squared.
     sides = [math.sqrt(12 * max((xx + yy) / 2 + sign * spread, 0.1)) for sign in (1, -1)]
-    # Pixels at the rim of the patch are only half of the piece.
+    # Pixels at the edge of the patch are only half covered by the piece.
     long, across = (max(side - 1, side / 2) for side in sides)
     if proportion < 1:
         long, across, turn = across, long, turn + math.pi / 2
@@ -127,7 +127,7 @@ def _fit_rectangle(patch: list[tuple[int, int]], longer: int, proportion: float)
 
 
 def _rim_contrast(pixels: list[Pixel], wide: int, high: int) -> tuple[list[float], float]:
-    """How much each pixel differs from what lies at the rim, and how much most of the rim does."""
+    """How much each pixel differs in color from the border, and how much most of the border does."""
     rim = [pixels[y * wide + x] for y in range(high) for x in range(wide) if x in (0, wide - 1) or y in (0, high - 1)]
     middle = tuple(sorted(each[part] for each in rim)[len(rim) // 2] for part in range(3))
     usual = sorted(_color_distance(pixel, middle) for pixel in rim)[len(rim) * 8 // 10]
@@ -135,14 +135,14 @@ def _rim_contrast(pixels: list[Pixel], wide: int, high: int) -> tuple[list[float
 
 
 def _color_distance(one: tuple[int, ...], other: tuple[int, ...]) -> float:
-    """How different two colors look: brightness counts less, since light falls unevenly on a bench."""
+    """A color distance in which brightness counts less, since light is uneven on a bench."""
     red, green, blue = (one[part] - other[part] for part in range(3))
     bright = (red + green + blue) / 3
     return math.sqrt(((red - bright) ** 2 + (green - bright) ** 2 + (blue - bright) ** 2) * 4 + bright**2)
 
 
 def _patch(unlike: list[bool], wide: int, high: int) -> list[tuple[int, int]]:
-    """The connected patch of such pixels that lies nearest to the middle."""
+    """The connected patch of these pixels that is nearest to the center."""
     seeds = [place for place, each in enumerate(unlike) if each]
     if not seeds:
         return []

@@ -1,7 +1,4 @@
-"""Finding: the rack filtered, sorted, summed and turned in pages; one piece with all that is known of it.
-
-Changes nothing. What may be asked is `rack_filter`'s.
-"""
+"""Queries: the rack filtered, sorted, totaled and paged; one piece with its history."""
 
 from __future__ import annotations
 
@@ -87,7 +84,7 @@ class SpeciesTotal:
 
 @dataclass(frozen=True)
 class RackPage:
-    """One page of the rack. `tags` are found in all, `pieces` counts bundles by their count, `volume` is whole mm³."""
+    """One page of the rack. `tags`, `pieces` and `volume` (whole mm³) are totals over all pages."""
 
     filter: RackFilter
     records: tuple[OffcutRecord, ...]
@@ -123,7 +120,7 @@ class PieceView:
 
 @dataclass(frozen=True)
 class ShopSummary:
-    """The shop at a glance: what is in it now (pieces, whole mm³), labels waiting, boards set aside and cut."""
+    """The shop now: tags, pieces, volume (whole mm³), labels in the print queue, boards on hold and cut."""
 
     tags: int
     pieces: int
@@ -134,7 +131,7 @@ class ShopSummary:
 
 
 def find(shop: Shop, asked: RackFilter) -> RackPage:
-    """The page of the rack that is asked for, with totals over all pages; a page past the end gives the last."""
+    """The requested page of the rack, with totals over all pages; a page past the end is the last."""
     where = and_(True, *_conditions(asked))
     if asked.unseen is not None:
         where = and_(where, not_checked_since(shop.now(), asked.unseen))
@@ -159,7 +156,7 @@ def find(shop: Shop, asked: RackFilter) -> RackPage:
 
 
 def not_checked_since(now: datetime, months: int) -> ColumnElement[bool]:
-    """That nobody has seen a piece for so many months."""
+    """The condition that a piece was not checked for so many months."""
     day = now - timedelta(days=months * 365 // 12)
     since = day.replace(hour=0, minute=0, second=0, microsecond=0)
     return func.coalesce(OFFCUTS.c.seen_at, OFFCUTS.c.tagged_at) < since
@@ -178,7 +175,7 @@ def _totals(connection: Connection, where: ColumnElement[bool]) -> tuple[Species
         .group_by(OFFCUTS.c.species_key)
         .subquery()
     )
-    # The species as typed is looked up in one row each, so that an index alone answers for all the others.
+    # The species as typed is read from one row each, so that the totals need the index alone.
     rows = connection.execute(
         select(OFFCUTS.c.species, sums.c.tags, sums.c.pieces, sums.c.volume)
         .join_from(sums, OFFCUTS, OFFCUTS.c.id == sums.c.last)
@@ -227,7 +224,7 @@ def _standing(standing: StatusFilter) -> list[ColumnElement[bool]]:
 
 
 def _says(text: str) -> ColumnElement[bool]:
-    """Every word of the text stands somewhere in the piece's own, or the whole is its code."""
+    """The condition that the piece's texts contain every word, or that the text is its code."""
     words = and_(True, *(func.instr(OFFCUTS.c.searched, word) > 0 for word in search_text(text).split()))
     try:
         code = read_scanned(text)
@@ -324,14 +321,14 @@ def get_pieces(connection: Connection, codes: Sequence[str]) -> tuple[OffcutReco
 
 
 def all_pieces(shop: Shop, standing: StatusFilter = StatusFilter.HERE) -> tuple[OffcutRecord, ...]:
-    """All pieces that stand so, oldest first: for lists carried out of the shop."""
+    """All pieces with this status, oldest first, for exports."""
     with shop.reading() as connection:
         rows = connection.execute(RECORD_COLUMNS.where(and_(True, *_standing(standing))).order_by(OFFCUTS.c.id))
         return records_of(connection, rows)
 
 
 def shop_summary(shop: Shop) -> ShopSummary:
-    """The shop at a glance."""
+    """The totals of the shop."""
     with shop.reading() as connection:
         totals = _totals(connection, OFFCUTS.c.state.in_(HERE))
         labels = select(func.count()).select_from(OFFCUTS).where(label_queued())

@@ -2,9 +2,9 @@
 
 Sizes are Length.
 
-A text that begins with = + - @, a tab or a line end would be calculated out by a spreadsheet. It is written with an
-apostrophe before it, the spreadsheets' own mark of a text, and read without. A text that already had apostrophes
-before such a sign gets one more, so that each text reads back as itself.
+A spreadsheet would take a text that begins with = + - @, a tab or a line end for a formula. It is written with an
+apostrophe before it, which spreadsheets use to mark text, and read without. A text that already has apostrophes before
+such a sign gets one more, so that each text reads back as itself.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ Value = TypeVar("Value")
 
 
 class NotARack(UserError):
-    """A file that is no rack CSV as a whole."""
+    """A file that is not a rack CSV."""
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ class ReadRow:
 
 @dataclass(frozen=True)
 class ReadRack:
-    """All rows of a file, and what the reader should know besides."""
+    """All rows of a file, and warnings."""
 
     rows: tuple[ReadRow, ...]
     warnings: tuple[str, ...]

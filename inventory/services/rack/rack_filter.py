@@ -1,4 +1,4 @@
-"""What may be asked of the rack: species, least sizes, condition, place, words, order, page."""
+"""The filter of the rack: species, minimum sizes, condition, location, words, order, page."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class NotAFilter(UserError):
 
 
 class StatusFilter(Enum):
-    """Which pieces are shown, by where they stand in their life."""
+    """Which pieces are shown, by their state."""
 
     HERE = "here"
     FREE = "on the rack"
@@ -40,7 +40,7 @@ class StatusFilter(Enum):
 
 
 class Condition(Enum):
-    """Which faces are asked for: both planed, at least one rough, at least one finished."""
+    """The condition of the faces: both planed, at least one rough, at least one finished."""
 
     PLANED = "planed"
     ROUGH = "rough"
@@ -69,10 +69,10 @@ class RackView(Enum):
 
 @dataclass(frozen=True)
 class RackFilter:
-    """What is asked of the rack. Empty text and None ask nothing; sizes are the least ones; pages count from 1.
+    """What to show of the rack. Empty text and None filter nothing; sizes are minimums; pages count from 1.
 
-    `location` finds what lies there and in its parts: "wall" finds "wall 2". `unseen` finds
-    what nobody has seen for so many months.
+    `location` includes its parts: "wall" finds "wall 2". `unseen` finds what was not
+    checked for so many months.
     """
 
     species: str = ""
@@ -90,11 +90,11 @@ class RackFilter:
 
     @property
     def is_active(self) -> bool:
-        """Whether anything is asked beyond what is in the shop."""
+        """Whether it shows anything but all pieces in the shop."""
         return replace(self, sort=RackSort.NEWEST, view=RackView.PICTURES, page=1) != RackFilter()
 
     def query(self, **changes: Any) -> dict[str, str]:
-        """This filter (with some fields changed) as the keys of an address; what is usual is left out.
+        """This filter (with some fields changed) as query parameters; defaults are left out.
 
         A change of anything but `page` and `view` starts at page 1. Sizes carry their unit.
 
@@ -126,7 +126,7 @@ def _written(name: str, value: str | int | Enum) -> str:
     if isinstance(value, Enum):
         return str(value.value)
     if name in SIZES and isinstance(value, int):
-        # Inches where 64ths hold it, else mm: always with the unit, so that the address outlives the setting.
+        # Inches where 64ths are exact, else mm: with the unit, so that the address does not depend on the setting.
         return exact_text(value, Unit.INCH)
     return str(value)
 

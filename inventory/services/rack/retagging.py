@@ -1,4 +1,4 @@
-"""Retagging: a tag was lost or can't be read any more, and its piece takes a new code; the old one still finds it."""
+"""Replacing a tag that was lost or can't be read: the piece gets a new code, and the old one still finds it."""
 
 from __future__ import annotations
 
@@ -36,9 +36,8 @@ class PieceGone(UserError):
 def replace_tag(shop: Shop, code: str, version: int, new: str = "") -> OffcutRecord:
     """Gives the piece a new code: that of a blank tag as typed or scanned, a fresh one where `new` is empty.
 
-    The label of a fresh code is wanted; a blank tag is on the piece already. Boards that took it name it by
-    the new code. Raises
-    NoSuchPiece, Conflict, NotHere, NotACode, CodeTaken.
+    The label of a new code is queued; a blank tag is on the piece already. Raises
+    NoSuchPiece, Conflict, PieceGone, NotACode, CodeTaken.
     """
     now = shop.now()
     with shop.writing() as connection:
@@ -59,7 +58,7 @@ def replace_tag(shop: Shop, code: str, version: int, new: str = "") -> OffcutRec
             fresh = issue_code(connection, shop.randbelow, now)
         update_offcut(connection, record, code=fresh)
         record_former_code(connection, record.id, record.code, now)
-        # A label that a printer has at the moment bears the old code, and is not the one that is wanted now.
+        # A label in a print job under way has the old code; the new one must still be printed.
         detach_from_jobs(connection, record.id)
         if new.strip():
             set_label_place(connection, record, None)

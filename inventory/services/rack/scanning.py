@@ -1,6 +1,6 @@
-"""Scanning: which pieces are in a photo, and what a code that was scanned or typed leads to.
+"""Scanning: which pieces are in a photo, and which piece a scanned or typed code belongs to.
 
-Finding tags in a picture is `labels.reading`'s; only whole codes with the right check character come from there.
+`labels.reading` finds the tags; it returns only whole codes with the right check character.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from labels.reading import Corners, Reading, read_frame, read_photo
 
 
 class TagStatus(Enum):
-    """What a tag's code stands for in this shop."""
+    """What a tag's code belongs to in this shop."""
 
     PIECE = "piece"
     BLANK = "blank"
@@ -31,7 +31,7 @@ class TagStatus(Enum):
 
 @dataclass(frozen=True)
 class ReadTag:
-    """A tag that was read. `code` is what stands on it; a replaced tag's piece has another by now (`record.code`).
+    """A tag that was read. `code` is the one on it; the piece of a replaced tag has another now (`record.code`).
 
     BLANK: the code was given here and no piece has it. STRANGE: it was never given here.
     `places` are the corners of its one or two symbols in the photo, in pixels.
@@ -45,7 +45,7 @@ class ReadTag:
 
 @dataclass(frozen=True)
 class PhotoScan:
-    """What a photo shows: tags in the order of reading, places half read, texts of codes that are no tag's."""
+    """What a photo shows: tags in reading order, places of unreadable symbols, texts of codes that are not tags."""
 
     tags: tuple[ReadTag, ...]
     undecoded: tuple[Corners, ...]
@@ -80,14 +80,14 @@ def _scan(shop: Shop, reading: Reading) -> PhotoScan:
 
 
 def look_up(shop: Shop, codes: Sequence[str]) -> tuple[ReadTag, ...]:
-    """What these codes stand for here, each once, in their order. Raises NotACode."""
+    """What these codes belong to, each once, in their order. Raises NotACode."""
     read = [read_code(code) for code in codes]
     with shop.reading() as connection:
         return tags_of(connection, read)
 
 
 def similar_tags(shop: Shop, text: str) -> tuple[ReadTag, ...]:
-    """The tags given here of which a text that is no code may be a slip."""
+    """The tags of this shop that an invalid code may be a typing error of."""
     with shop.reading() as connection:
         tags = tags_of(connection, one_typo_away(text))
     return tuple(tag for tag in tags if tag.standing is not TagStatus.STRANGE)

@@ -1,6 +1,6 @@
-"""The state of the pile: wood by species, size and age, what came and went by month; a part of it picked out.
+"""Stock levels: wood by species, size and age, and what came and went by month; actions on a range of sizes.
 
-Draws nothing. Volumes are whole mm³, lengths Length, ages days since the piece was tagged.
+Volumes are whole mm³, lengths Length, ages days since the piece was tagged.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ AGES = (
 
 
 class InvalidSizeRange(UserError):
-    """A part of the pile that can't be picked out so; `what` names the value."""
+    """A range of sizes that can't be read; `what` names the value."""
 
     def __init__(self, message: str, what: str) -> None:
         super().__init__(message)
@@ -54,12 +54,12 @@ class InvalidSizeRange(UserError):
 
 
 class NothingSelected(UserError):
-    """Something is to be done with no piece at all."""
+    """An action without any piece that it applies to."""
 
 
 @dataclass(frozen=True)
 class StockedTag:
-    """A tag whose wood is in the shop; `free` of its `pieces` wait for no board, `volume` is that of all."""
+    """A tag whose wood is in the shop; `free` of its `pieces` are not on hold, `volume` is that of all."""
 
     code: str
     version: int
@@ -76,7 +76,7 @@ class StockedTag:
 
 @dataclass(frozen=True)
 class WoodTotal:
-    """Some of the pile: pieces and volume, and what of both is set aside."""
+    """A total: pieces and volume, and how much of both is on hold."""
 
     pieces: int = 0
     volume: int = 0
@@ -84,7 +84,7 @@ class WoodTotal:
     held_volume: int = 0
 
     def plus(self, each: StockedTag) -> WoodTotal:
-        """This and the pieces of one tag more."""
+        """This total with the pieces of one more tag."""
         aside = each.pieces - each.free
         return WoodTotal(
             self.pieces + each.pieces,
@@ -98,7 +98,7 @@ class WoodTotal:
 class MonthlyFlow:
     """What came and went in the month that begins on `first`: pieces and volume.
 
-    `back` came back from cuts, `cut` went into boards, `other` was used otherwise or let go.
+    `back` are leftovers of cuts, `cut` went into boards, `other` was used or removed in other ways.
     """
 
     first: date
@@ -122,7 +122,7 @@ class MonthlyFlow:
 
 @dataclass(frozen=True)
 class StockLevels:
-    """The whole state. Species with most wood first, ages from young to old, months from the earliest."""
+    """All stock levels. Species with most wood first, ages from young to old, months from the earliest."""
 
     lying: tuple[StockedTag, ...]
     all: WoodTotal
@@ -133,7 +133,7 @@ class StockLevels:
 
 @dataclass(frozen=True)
 class SizeRange:
-    """Bounds, both included, on the sizes; None bounds nothing. `species` empty is any."""
+    """Bounds of the sizes, both included; None is unbounded. An empty `species` is any."""
 
     species: str = ""
     length_from: Length | None = None
@@ -146,7 +146,7 @@ class SizeRange:
         return self != SizeRange()
 
     def holds(self, each: StockedTag) -> bool:
-        """Whether a piece lies in it."""
+        """Whether a piece is within it."""
         return (
             (not self.species or species_key(each.species) == species_key(self.species))
             and _within(each.length, self.length_from, self.length_to)
@@ -155,7 +155,7 @@ class SizeRange:
 
 
 class BulkAction(Enum):
-    """What can be done with the pieces of a region."""
+    """What can be done with the pieces of a range."""
 
     LABEL = "label"
     PIN = "pin"
@@ -163,7 +163,7 @@ class BulkAction(Enum):
 
 
 def pile(shop: Shop) -> StockLevels:
-    """The state of the pile now."""
+    """The stock levels now."""
     today = shop.today()
     with shop.reading() as connection:
         lying = tuple(_stocked_tags(connection, today))
@@ -227,9 +227,9 @@ def _stocked_tags(connection: Connection, today: date) -> Iterator[StockedTag]:
 
 @dataclass(frozen=True)
 class StockMovement:
-    """That pieces of one tag came or went on a day: `what` is one of came, back, cut, other, as in Month.
+    """Pieces of one tag that came or went on a day: `what` is one of came, back, cut, other, as in MonthlyFlow.
 
-    `board` is the one that they came back from or went into.
+    `board` is the one whose cut returned them or that they went into.
     """
 
     on: date
@@ -241,7 +241,7 @@ class StockMovement:
 
 @dataclass(frozen=True)
 class _Outflow:
-    """That pieces of a tag left on a day, into a board or otherwise."""
+    """Pieces of a tag that left on a day, into a board or in another way."""
 
     offcut: int
     on: date
@@ -250,9 +250,9 @@ class _Outflow:
 
 
 def stock_movements(connection: Connection) -> Iterator[StockMovement]:
-    """All that ever came and went, by the sizes as they are typed now; a cut that was undone is neither.
+    """All movements ever, by the sizes as they are now; a cut that was undone is left out.
 
-    So what came and came back is just what lies there and what went.
+    What came in equals what is here and what went out.
     """
     c = OFFCUTS.c
     undone = select(LEFTOVERS.c.offcut_id).where(LEFTOVERS.c.undone)
@@ -286,14 +286,14 @@ _COUNTED = ("came", "came_volume", "back", "back_volume", "cut", "cut_volume", "
 
 
 def last_months(today: date) -> Iterator[date]:
-    """The first days of the months that are told, the present one last."""
+    """The first days of the months of the report, the present one last."""
     last = today.year * 12 + today.month - 1
     for month in range(last - MONTHS + 1, last + 1):
         yield date(month // 12, month % 12 + 1, 1)
 
 
 def _cut(connection: Connection) -> Iterator[_Outflow]:
-    """What boards took that are cut."""
+    """The offcuts of boards that are cut."""
     cut = BOARDS.c.state.in_((BoardState.CUT, BoardState.FINISHED))
     rows = connection.execute(
         select(BOARD_OFFCUTS.c.offcut_id, BOARD_OFFCUTS.c.pieces, BOARDS.c.cut_at, BOARDS.c.id.label("board"))
@@ -331,7 +331,7 @@ BOUNDS = ("length_from", "length_to", "width_from", "width_to")
 
 
 def read_size_range(typed: Mapping[str, str], unit: Unit) -> SizeRange:
-    """The part of the pile that a form or an address names. Raises NotARegion."""
+    """The range of sizes in a form or an address. Raises InvalidSizeRange."""
     species = " ".join(typed.get("species", "").split())
     if len(species) > MAX_NAME_LENGTH:
         raise InvalidSizeRange(f"The species is longer than {MAX_NAME_LENGTH} letters. Shorten it.", "species")
@@ -350,10 +350,10 @@ def read_size_range(typed: Mapping[str, str], unit: Unit) -> SizeRange:
 
 
 def act(shop: Shop, picked: Mapping[str, int], what: BulkAction, reason: LetGoReason | None = None) -> int:
-    """Does one thing with all the picked pieces (code and version as shown), or with none of them; answers how many.
+    """Applies one action to all selected pieces (code and version as shown) or to none; returns how many.
 
-    Raises NothingPicked where one is gone, or to be let go and set aside; NoSuchPiece; Conflict where one that is to
-    be let go was changed since it was shown.
+    Raises NothingSelected where one is gone, or to be removed and on hold; NoSuchPiece; Conflict where one that is to
+    be removed was changed since it was shown.
     """
     if not picked:
         raise NothingSelected("No piece is ticked. Tick those that are meant.")

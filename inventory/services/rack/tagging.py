@@ -1,4 +1,4 @@
-"""Tagging: pieces come onto the rack, each with a code of its own."""
+"""Tagging: adds pieces to the rack, each with a code of its own."""
 
 from __future__ import annotations
 
@@ -56,9 +56,9 @@ class CodeTaken(UserError):
 
 @dataclass(frozen=True)
 class NewPiece:
-    """A piece to be tagged. `code` is that of a blank tag or of a list brought in; None draws a fresh one.
+    """A piece to be tagged. `code` is that of a blank tag or of an imported list; None makes a new one.
 
-    `offcut.tag` is not looked at; without `offcut.tagged_on` the day is today.
+    `offcut.tag` is ignored; without `offcut.tagged_on` the day is today.
     """
 
     offcut: Offcut
@@ -66,19 +66,19 @@ class NewPiece:
     photos: tuple[StoredPhoto, ...] = ()
     label_wanted: bool = True
     former: tuple[str, ...] = ()
-    """Codes of tags that the piece had before, where it comes from a list; they lead to it too."""
+    """Codes of tags that the piece had before, in an imported list; they find it too."""
     seen_on: date | None = None
-    """The day on which somebody made sure of it, where the list says so."""
+    """The day on which it was last checked, in an imported list."""
 
 
 def tag(
     shop: Shop, offcut: Offcut, *, photos: Sequence[StoredPhoto] = (), code: str | None = None, form_token: str = ""
 ) -> OffcutRecord:
-    """Puts one piece on the rack with a code and the first line of its history.
+    """Adds one piece to the rack.
 
-    `code` is the seven characters from a blank tag that it bears already, None for a fresh one,
-    whose label is then wanted. A form sent twice with the same `form_token` tags once: the
-    second call answers with the piece of the first. Raises NotACode, CodeTaken.
+    `code` is the seven characters of the blank tag that is on it, None for a new code,
+    whose label is then queued. A form sent twice with the same `form_token` tags once: the
+    second call returns the piece of the first. Raises NotACode, CodeTaken.
     """
     return tag_all(shop, [NewPiece(offcut, code, tuple(photos), label_wanted=code is None)], form_token=form_token)[0]
 
@@ -99,7 +99,7 @@ def tag_all(shop: Shop, pieces: Sequence[NewPiece], *, form_token: str = "") -> 
 def tag_in_transaction(
     shop: Shop, connection: Connection, pieces: Sequence[NewPiece], now: datetime
 ) -> tuple[OffcutRecord, ...]:
-    """As `tag_all`, within a transaction that does more besides."""
+    """As `tag_all`, within the caller's transaction."""
     place = next_label_place(connection)
     codes = []
     for number, piece in enumerate(pieces):
@@ -164,7 +164,7 @@ def tag_copies(shop: Shop, code: str, *, copies: int = 1, form_token: str = "") 
 
 
 def last_tagged(shop: Shop) -> OffcutRecord | None:
-    """The piece that a person tagged last (not one that came back from a cut), which passes on all but its sizes."""
+    """The piece that a person tagged last (not a leftover of a cut); the form takes all but the sizes from it."""
     with shop.reading() as connection:
         by_hand = RECORD_COLUMNS.where(OFFCUTS.c.from_board.is_(None))
         found = records_of(connection, connection.execute(by_hand.order_by(OFFCUTS.c.id.desc()).limit(1)))

@@ -2,8 +2,8 @@
 
 [N of] [species] LENGTH x WIDTH x THICKNESS [unit] [face [face]] [@ location] [# notes]
 
-A species or location that would be read otherwise stands in double quotes, a quote in it twice. A # right before a
-digit is part of a name (`@ bin #3`).
+A species or location that would be misread goes in double quotes, a quote in it doubled. A # right before a digit is
+part of a name (`@ bin #3`).
 """
 
 from __future__ import annotations
@@ -101,7 +101,7 @@ def _split_line(line: str, unit: Unit) -> _Parts:
 
 
 def _quoted(text: str, what: str) -> tuple[str, str]:
-    """What stands in the quotes that `text` begins with, and what comes after."""
+    """The text in the quotes that `text` begins with, and the rest."""
     found = _QUOTED.match(text)
     if found is None:
         raise NotALine(f'The {what} begins with a quotation mark that is not closed. Type another " after it.', what)

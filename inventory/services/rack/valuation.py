@@ -1,6 +1,6 @@
-"""What wood is worth and what it weighs, summed over species; what has no price, or no known weight, is named.
+"""Value and weight of wood, summed over species; species without a price or a known weight are named.
 
-Rounds nothing: that is done once, where a sum is shown.
+Nothing is rounded here, only where a sum is shown.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ SpeciesVolumes = Iterable[tuple[str, int]]
 
 @dataclass(frozen=True)
 class Worth:
-    """The worth of some wood; `amount` is None where none of it has a price, `unpriced` are the species without."""
+    """The value of some wood; `amount` is None where none of it has a price, `unpriced` are the species without."""
 
     amount: Fraction | None
     unpriced: tuple[str, ...] = ()
@@ -36,7 +36,7 @@ class WeightTotal:
 
 
 def worth_of(wood: SpeciesVolumes, prices: PriceList) -> Worth:
-    """What this wood is worth at these prices."""
+    """The value of this wood at these prices."""
     amounts, unpriced = [], []
     for species, volume in wood:
         price = prices.price_of(species)
@@ -48,7 +48,7 @@ def worth_of(wood: SpeciesVolumes, prices: PriceList) -> Worth:
 
 
 def weight_of(wood: SpeciesVolumes) -> WeightTotal:
-    """What this wood weighs, by published specific gravities, at 12 % moisture content."""
+    """The weight of this wood by published specific gravities, at 12 % moisture content."""
     weights, unknown = [], []
     for species, volume in wood:
         weight = weight_kg(volume, species)
@@ -66,5 +66,5 @@ def wood_in_boards(fill: Fill, request: BoardRequest) -> tuple[tuple[str, int], 
 
 
 def wood_used(fill: Fill) -> tuple[tuple[str, int], ...]:
-    """The wood that the boards use up by species: what is cut less what goes back to the rack, by the plan."""
+    """The wood that the plan uses by species: the offcuts less the leftovers returned to the rack."""
     return tuple((cut.offcut.species, cut.loss) for cut in fill.cuts)

@@ -1,7 +1,4 @@
-"""What becomes of the differences that a stock check found, all in one go.
-
-How tags are seen and a stock check goes: `stock_checks`.
-"""
+"""The differences that a stock check found, resolved together."""
 
 from __future__ import annotations
 
@@ -23,7 +20,7 @@ from inventory.storage.repositories.stock_checks import StockCheck
 
 _PARTS = ("aside", "moved", "left", "back", "gone", "not_found", "missed", "counted", "untagged")
 CANCELED_OUTCOME: dict[str, Any] = {"put_away": True, "right": 0, **{part: [] for part in _PARTS}}
-"""The outcome of a stock check that was put away."""
+"""The outcome of a stock check that was canceled."""
 
 
 class InvalidCount(UserError):
@@ -40,11 +37,11 @@ class FoundPiece:
 
 @dataclass(frozen=True)
 class StockCheckView:
-    """What was seen, set against what should lie there.
+    """The tags seen, compared with those that should be there.
 
-    `right` lie where they should, `misplaced` should lie elsewhere, `gone` were let go or used up and are seen
-    all the same; `untagged` are tags that no piece has. Of what was not seen, boards wait for `on_hold`, which may
-    lie at the bench, and nobody knows where `missing` are.
+    `right` are where they should be, `misplaced` belong elsewhere, `gone` were used or removed and are there all the
+    same; `untagged` are tags without a piece. Of those not seen, `on_hold` may be at the bench, and `missing` are not
+    found.
     """
 
     stock_check: StockCheck
@@ -62,16 +59,16 @@ class StockCheckView:
 
     @property
     def expected(self) -> int:
-        """So many tags should lie there."""
+        """How many tags should be there."""
         return len(self.right) + len(self.missing) + len(self.on_hold)
 
 
 @dataclass(frozen=True)
 class Reconciliation:
-    """What is to become of the differences, by code; what is not named takes the usual way.
+    """What to do about the differences, by code.
 
-    A missing piece is let go where `not_found` names it, else still looked for; a misplaced one lies here from
-    now on unless `left` names it; a gone one is on the rack again where `back` names it.
+    A missing piece is removed where `not_found` names it, else still looked for; a misplaced one belongs here from now
+    on unless `left` names it; a gone one is on the rack again where `back` names it.
     """
 
     not_found: Collection[str] = ()
@@ -80,7 +77,7 @@ class Reconciliation:
 
 
 def differences_from(mending: Reconciliation, outcome: dict[str, Any]) -> list[str]:
-    """In sentences, what of a fixing was not done, and what was done without having been asked for by it."""
+    """In sentences, what of a reconciliation was not done, and what another one did that this did not ask for."""
     details = []
     for words, ticked, done in (
         ("let go as not found", mending.not_found, outcome["not_found"]),
@@ -95,14 +92,14 @@ def differences_from(mending: Reconciliation, outcome: dict[str, Any]) -> list[s
 
 @dataclass(frozen=True)
 class Reconciler:
-    """Writes what becomes of each piece."""
+    """Applies a reconciliation, piece by piece."""
 
     connection: Connection
     stock_check: StockCheck
     now: datetime
 
     def reconcile(self, found: StockCheckView, mending: Reconciliation) -> dict[str, Any]:
-        """Applies everything; returns what came of it, for `StockCheck.outcome`."""
+        """Applies everything; returns the outcome, for `StockCheck.outcome`."""
         moved = [each for each in found.misplaced if each.record.code not in mending.left]
         left = [each for each in found.misplaced if each.record.code in mending.left]
         back = [each for each in found.gone if each.record.code in mending.back]
@@ -133,7 +130,7 @@ class Reconciler:
         add_event(self.connection, record.id, self.now, kind, stock_check=self.stock_check.id, **values)
 
     def _seen(self, pieces: Iterable[FoundPiece], action: str | None = None, *, move: bool = False) -> list[list[Any]]:
-        """Notes pieces as seen, with their count and location where those change; answers the new counts."""
+        """Records pieces as checked, with count and location where those change; returns the new counts."""
         counted = []
         for each in pieces:
             before = each.record.offcut

@@ -1,7 +1,4 @@
-"""Stock checks: the tags seen at a location set against what should lie there, and the differences fixed in one go.
-
-Which pieces were not seen for long: `unseen`.
-"""
+"""Stock checks: the tags seen at a location are compared with those that should be there."""
 
 from __future__ import annotations
 
@@ -63,19 +60,19 @@ class NoSuchStockCheck(UserError):
 
 
 class NotALocation(UserError):
-    """A location of which no stock can be taken."""
+    """A location that can't be checked."""
 
 
 class StockCheckEnded(UserError):
-    """Somebody finished the stock check meanwhile."""
+    """Somebody else finished the stock check."""
 
 
 class StockCheckNotEmpty(UserError):
-    """A stock check that is to be put away and has seen something."""
+    """A stock check that is to be canceled although tags were seen."""
 
 
 def begin(shop: Shop, location: str) -> int:
-    """The number of the location's stock check: the one under way, else a new one. Raises NotALocation."""
+    """The number of the location's open stock check, else of a new one. Raises NotALocation."""
     name = normalize_name(location)
     if not name:
         raise NotALocation("No location is chosen. Choose one, or type what stands on the shelf.")
@@ -95,13 +92,13 @@ def _as_known(connection: Connection, name: str) -> str:
 
 
 def listed(shop: Shop) -> tuple[tuple[StockCheck, ...], tuple[StockCheck, ...]]:
-    """The stock checks under way, and the latest that are finished."""
+    """The open stock checks, and the latest finished ones."""
     with shop.reading() as connection:
         return stock_checks.open_stock_checks(connection), stock_checks.finished_stock_checks(connection, LATEST)
 
 
 def places(shop: Shop) -> tuple[tuple[str, int], ...]:
-    """The locations of what is in the shop, in order, with how many tags lie there."""
+    """The locations in the shop, in order, with the number of tags in each."""
     c = OFFCUTS.c
     asked = select(c.location, func.max(c.id), func.count()).where(c.state.in_(HERE), c.location_key != "")
     with shop.reading() as connection:
@@ -110,7 +107,7 @@ def places(shop: Shop) -> tuple[tuple[str, int], ...]:
 
 
 def view(shop: Shop, number: int) -> StockCheckView:
-    """A stock check as it stands. Raises NoSuchStockCheck."""
+    """A stock check as it is now. Raises NoSuchStockCheck."""
     with shop.reading() as connection:
         return _view(connection, _get_stock_check(connection, number))
 
@@ -144,7 +141,7 @@ def _view(connection: Connection, stock_check: StockCheck) -> StockCheckView:
     found: dict[int, FoundPiece] = {}
     for sighting, tag in zip(noted, tags, strict=True):
         if tag.record is not None:
-            # A piece may have been seen by two tags, its old one and its new one.
+            # A piece may have been seen by two tags, the old one and the new one.
             before = found.get(tag.record.id)
             pieces = sighting.pieces if before is None or before.pieces is None else before.pieces
             found[tag.record.id] = FoundPiece(tag.record, pieces)
@@ -163,7 +160,7 @@ def _view(connection: Connection, stock_check: StockCheck) -> StockCheckView:
 
 
 def see(shop: Shop, number: int, text: str) -> tuple[ReadTag, ...]:
-    """Notes the tags whose codes were typed or scanned, parted by commas or lines; all or none.
+    """Records the tags whose codes were typed or scanned, separated by commas or lines; all or none.
 
     Raises NoSuchStockCheck, StockCheckEnded, NotACode.
     """
@@ -172,14 +169,14 @@ def see(shop: Shop, number: int, text: str) -> tuple[ReadTag, ...]:
 
 
 def see_photo(shop: Shop, number: int, source: bytes | BinaryIO, name: str = "") -> PhotoScan:
-    """Notes all tags in a photo of a shelf; the photo is not kept. Raises as `see`, and NotAPhoto."""
+    """Records all tags in a photo of a shelf; the photo is not stored. Raises as `see`, and NotAPhoto."""
     scan = scan_photo(shop, source, name)
     _note(shop, number, [tag.code for tag in scan.tags])
     return scan
 
 
 def see_still(shop: Shop, number: int, source: bytes | BinaryIO) -> PhotoScan:
-    """As `see_photo` for one picture of a live camera, of which the first tag is noted."""
+    """As `see_photo` for one picture of a live camera, of which the first tag is recorded."""
     scan = scan_still(shop, source)
     _note(shop, number, [tag.code for tag in scan.tags])
     return scan
@@ -195,7 +192,7 @@ def _note(shop: Shop, number: int, codes: Sequence[str]) -> tuple[ReadTag, ...]:
 
 
 def unsee(shop: Shop, number: int, code: str) -> str:
-    """Takes back that a tag was seen; answers its code. Raises as `see`."""
+    """Removes a tag from those seen; returns its code. Raises as `see`."""
     read = read_code(code)
     with shop.writing() as connection:
         _open_check(connection, number)
@@ -207,7 +204,7 @@ def unsee(shop: Shop, number: int, code: str) -> str:
 
 
 def count(shop: Shop, number: int, code: str, typed: str) -> FoundPiece:
-    """Notes how many pieces of a bundle are there; its tag was seen, then. Raises as `see`, and NotACount."""
+    """Records how many pieces of a bundle are there, and its tag as seen. Raises as `see`, and InvalidCount."""
     read = read_code(code)
     with shop.writing() as connection:
         _open_check(connection, number)
@@ -241,11 +238,11 @@ def _read_count(record: OffcutRecord, typed: str) -> int:
 
 
 def finish(shop: Shop, number: int, mending: Reconciliation) -> StockCheck:
-    """Fixes all differences as asked, in one go, and keeps what came of it.
+    """Applies the reconciliation and stores the outcome.
 
-    What another phone saw meanwhile counts: a piece that is there by now is not let go. A stock check that is
-    finished stays as it is, and whoever asked for something else is told what came otherwise. Raises
-    NoSuchStockCheck, NotACount (more are set aside than were counted), StockCheckEnded.
+    What another phone saw in the meantime counts: a piece that was seen is not removed. A finished stock check is not
+    changed; an equal request returns its outcome, another one raises. Raises NoSuchStockCheck, InvalidCount (more are
+    on hold than were counted), StockCheckEnded.
     """
     with shop.writing() as connection:
         stock_check = _get_stock_check(connection, number)
@@ -264,9 +261,9 @@ def finish(shop: Shop, number: int, mending: Reconciliation) -> StockCheck:
 
 
 def put_away(shop: Shop, number: int) -> StockCheck:
-    """Ends a stock check that was begun by mistake and changes nothing.
+    """Cancels a stock check that was started by mistake.
 
-    Raises NoSuchStockCheck, StockCheckEnded, NotEmpty.
+    Raises NoSuchStockCheck, StockCheckEnded, StockCheckNotEmpty.
     """
     with shop.writing() as connection:
         stock_check = _open_check(connection, number)

@@ -1,7 +1,4 @@
-"""Pieces that nobody has seen for long: listed, and settled in one go when somebody has looked.
-
-How a stock check goes: `stock_checks`.
-"""
+"""Pieces that were not checked for a long time: listed, and confirmed or removed together."""
 
 from __future__ import annotations
 
@@ -33,11 +30,11 @@ MAX_UNCHECKED = 100
 
 
 class CannotConfirm(UserError):
-    """What was asked for can't be done with the pieces."""
+    """The action can't be done with these pieces."""
 
 
 class CheckResult(Enum):
-    """What somebody found who looked for a piece."""
+    """What a check of these pieces found."""
 
     HERE = "here"
     NOT_FOUND = "not found"
@@ -45,7 +42,7 @@ class CheckResult(Enum):
 
 @dataclass(frozen=True)
 class UncheckedPieces:
-    """The pieces to ask about, by location; `tags` counts them all, `records` are the first of them."""
+    """The pieces to check, by location; `tags` counts all of them, `records` are the first."""
 
     months: int
     tags: int
@@ -53,7 +50,7 @@ class UncheckedPieces:
 
 
 def unchecked_pieces(shop: Shop) -> UncheckedPieces:
-    """The pieces that nobody has seen for the months that the shop has set."""
+    """The pieces that were not checked for the number of months in the settings."""
     with shop.reading() as connection:
         months = read_settings(connection).ask_after
         where = and_(OFFCUTS.c.state.in_(HERE), not_checked_since(shop.now(), months))
@@ -64,10 +61,10 @@ def unchecked_pieces(shop: Shop) -> UncheckedPieces:
 
 
 def settle(shop: Shop, codes: Sequence[str], settled: CheckResult) -> int:
-    """Notes that these pieces are where they should be, or lets them go as not found; all or none.
+    """Records that these pieces are where they should be, or removes them as not found; all or none.
 
-    Answers how many. Pieces that are gone by now are left alone; none is let go that somebody has seen since it was
-    asked about. Raises NotSettled, NotACode, NoSuchPiece.
+    Returns how many. Pieces that are gone by now are left alone; none is removed that was seen in the meantime. Raises
+    CannotConfirm, NotACode, NoSuchPiece.
     """
     if not codes:
         raise CannotConfirm("No piece is ticked. Tick those that you have looked for.")
