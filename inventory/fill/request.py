@@ -135,7 +135,7 @@ def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: 
         **sizes,
         grain=_read_enum(Grain, given.get("grain", "edge"), "grain"),
         bands=_read_bands(given.get("bands"), unit),
-        prefer=_read_preferences(given.get("prefer")),
+        prefer=read_preferences(given.get("prefer")),
         fills=_read_integer(given.get("fills", 3), "fills"),
         allowances=_read_allowances(given.get("allowances"), shop, unit),
         on=_read_day(given.get("on"), today),
@@ -173,7 +173,8 @@ def _read_integer(value: Any, name: str, label: str = "") -> int:
     return value
 
 
-def _read_preferences(value: Any) -> tuple[Preference, ...]:
+def read_preferences(value: Any) -> tuple[Preference, ...]:
+    """The preferences of a list of their names, each once; all of them where it is None. Raises InvalidRequest."""
     if value is None:
         return tuple(Preference)
     if not isinstance(value, list) or not value:
@@ -202,7 +203,7 @@ def _read_band(band: Mapping[str, Any], unit: Unit) -> Band:
             f"Known are: {', '.join(sorted(known))}.",
             "bands",
         )
-    species = _read_species(band.get("species", []))
+    species = read_species(band.get("species", []))
     if not stripe:
         return FieldBand(species, _read_integer(band.get("weight", 1), "bands", "bands: weight"))
     if "each" not in band:
@@ -211,7 +212,8 @@ def _read_band(band: Mapping[str, Any], unit: Unit) -> Band:
     return StripeBand(species, strips, _read_length_text(band["each"], "bands", unit))
 
 
-def _read_species(names: Any) -> tuple[str, ...]:
+def read_species(names: Any) -> tuple[str, ...]:
+    """The species of a list of names, each once, as they are compared. Raises InvalidRequest."""
     if not isinstance(names, list) or not all(isinstance(name, str) and name.strip() for name in names):
         raise InvalidRequest('species must be a list of names, such as ["ash"]; leave it out for any.', "bands")
     if any(len(name) > MAX_NAME_LENGTH for name in names):

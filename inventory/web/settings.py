@@ -32,7 +32,7 @@ from inventory.settings import (
 from inventory.web.access import access_control, addresses
 from inventory.web.access.known_hosts import lan_address
 from inventory.web.access.sign_in import InvalidPassphrase, check_passphrase, hash_new_passphrase, suggested_device_name
-from inventory.web.forms import faults_of, render_rejected
+from inventory.web.forms import errors_by_field, render_rejected
 from inventory.web.labels.label_sheet import stocks_by_paper
 from inventory.web.request_context import current_settings, current_shop, update_settings
 from inventory.web.template_filters import SCHEMES
@@ -117,8 +117,7 @@ def save() -> Response | tuple[str, int]:
             for name in PAGE_SETTINGS
             if now[name] != typed[name]
         }
-        page, _ = render_rejected(PAGE, errors, **_page_context(typed), meanwhile=True)
-        return page, 409
+        return render_rejected(PAGE, errors, **_page_context(typed), meanwhile=True, status=409)
     _, errors = read_settings(before, typed)
     if errors:
         return render_rejected(PAGE, errors, **_page_context(typed))
@@ -146,12 +145,11 @@ def pass_phrase() -> Response | tuple[str, int]:
     if access_control.sign_in_required():
         sentence, status = check_passphrase(request.form.get("present", ""))
         if sentence:
-            page, _ = render_rejected(PAGE, {"present": sentence}, **_page_context(as_typed(settings)))
-            return page, status
+            return render_rejected(PAGE, {"present": sentence}, **_page_context(as_typed(settings)), status=status)
     try:
         phrase_hash = hash_new_passphrase(request.form.get("phrase", ""), request.form.get("again", ""))
     except InvalidPassphrase as error:
-        return render_rejected(PAGE, faults_of(error), **_page_context(as_typed(settings)))
+        return render_rejected(PAGE, errors_by_field(error), **_page_context(as_typed(settings)))
     settings = update_settings(lambda now: replace(now, pass_phrase_hash=phrase_hash))
     if was_signed_in or access_control.sign_in_required():
         access_control.start_session(settings, suggested_device_name())

@@ -20,7 +20,7 @@ from inventory.web.access import access_control, addresses
 from inventory.web.access.pairing_codes import Invitation, Invitations
 from inventory.web.access.sign_in import AttemptLimiter, suggested_device_name
 from inventory.web.drawings.qr import qr_svg
-from inventory.web.forms import faults_of, render_rejected
+from inventory.web.forms import errors_by_field, render_rejected
 from inventory.web.request_context import current_settings, current_shop, update_settings
 
 blueprint = Blueprint("joining", __name__)
@@ -91,7 +91,7 @@ def join() -> Page:
     try:
         name = device_sessions.read_name(request.form.get("name", ""))
     except InvalidDeviceName as fault:
-        return render_rejected("joining/join.html", faults_of(fault, "name"), request.form)
+        return render_rejected("joining/join.html", errors_by_field(fault, "name"), request.form)
     if not invitations().redeem(str(session.get("joining", "")), _fingerprint()):
         return _code_expired()
     access_control.start_session(current_settings(), name)

@@ -148,8 +148,7 @@ def sign_in() -> str | Response | tuple[str, int]:
     next_url = request.form.get("next", "")
     sentence, status = check_passphrase(request.form.get("phrase", ""))
     if sentence:
-        page, _ = render_rejected("signing/sign_in.html", {"phrase": sentence}, {"next": next_url})
-        return page, status
+        return render_rejected("signing/sign_in.html", {"phrase": sentence}, {"next": next_url}, status=status)
     settings = current_settings()
     access_control.start_session(
         settings,

@@ -9,12 +9,14 @@ from dataclasses import dataclass, replace
 from werkzeug.datastructures import MultiDict
 
 from inventory.core.errors import UserError
-from inventory.core.lengths import NotALength, Unit, read_length, typed_text
+from inventory.core.lengths import Length, Unit, typed_text
 from inventory.core.lengths import inches as inch
 from inventory.core.lengths import millimeters as mm
 from inventory.core.offcuts import species_key
 from inventory.core.species import find_species
-from inventory.cutting.bands import MAX_BANDS, Band, FieldBand, InvalidBands, StripeBand, mirrored
+from inventory.cutting.bands import MAX_BANDS, MAX_STRIPS, Band, FieldBand, InvalidBands, StripeBand, mirrored
+from inventory.fill.request import InvalidRequest, read_species
+from inventory.web.forms import Form
 
 DEFAULT_STRIPE_WIDTH = {
     Unit.INCH: typed_text(inch("1/4"), Unit.INCH),
@@ -84,38 +86,27 @@ def band_params(bands: Sequence[TypedBand]) -> dict[str, list[str]]:
 
 def read_bands(bands: Sequence[TypedBand], unit: Unit, errors: dict[str, str]) -> tuple[Band, ...]:
     """The bands read; for each answer that can't be, a sentence in `errors` under the name of its field."""
-    read: list[Band] = []
-    for number, band in enumerate(bands, 1):
-        species = tuple(species_key(name) for name in band.species)
-        try:
-            if band.stripe:
-                strips = _read_count(band.strips or "1", f"band{number}_strips", errors)
-                read.append(StripeBand(species, strips, read_length(band.each, unit)))
-            else:
-                read.append(FieldBand(species, _read_count(band.weight or "1", f"band{number}_weight", errors)))
-        except NotALength as error:
-            errors[f"band{number}_each"] = str(error)
-        except InvalidBands as error:
-            # A count that was no number has its sentence already, and stands for 0.
-            errors.setdefault(_field_of(number, band), str(error))
-    return tuple(read)
+    form = Form(MultiDict(band_params(bands)), unit, errors)
+    found = (_read_band(form, f"band{number}", band) for number, band in enumerate(bands, 1))
+    return tuple(band for band in found if band is not None)
 
 
-def _read_count(text: str, name: str, errors: dict[str, str]) -> int:
-    text = text.strip()
-    if text.isascii() and text.isdigit() and len(text) < 10:
-        return int(text)
-    errors[name] = f'"{text}" is no whole number. Type 1, 2, 3 …'
-    return 0
-
-
-def _field_of(number: int, band: TypedBand) -> str:
-    if not band.stripe:
-        return f"band{number}_weight"
-    strips = band.strips.strip() or "1"
-    # A digit is one of 0 to 9 here: int() can't read the others, such as a raised 2.
-    is_count = strips.isascii() and strips.isdigit() and 1 <= int(strips) <= 100
-    return f"band{number}_each" if is_count else f"band{number}_strips"
+def _read_band(form: Form, name: str, band: TypedBand) -> Band | None:
+    try:
+        species = read_species(list(band.species))
+    except InvalidRequest as error:
+        form.reject("bands", str(error))
+        return None
+    count_field, each_field = f"{name}_strips" if band.stripe else f"{name}_weight", f"{name}_each"
+    count = form.integer(count_field, '"{}" is no whole number. Type 1, 2, 3 …', empty=1)
+    each = form.length(each_field) if band.stripe else Length(0)
+    if form.errors.keys() & {count_field, each_field}:
+        return None
+    try:
+        return StripeBand(species, count, each) if band.stripe else FieldBand(species, count)
+    except InvalidBands as error:
+        form.reject(each_field if band.stripe and 1 <= count <= MAX_STRIPS else count_field, str(error))
+        return None
 
 
 def changed(

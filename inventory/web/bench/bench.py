@@ -18,7 +18,7 @@ from inventory.services.labels import label_content
 from inventory.storage.records import OffcutRecord
 from inventory.web.bench import band_form, board_form
 from inventory.web.bench.answer_view import build_answer_view, option_tags
-from inventory.web.bench.board_form import InvalidBoardForm
+from inventory.web.bench.board_form import BoardForm
 from inventory.web.bench.form_view import form_parts, ticked_species
 from inventory.web.bench.several_boards_form import encode_board
 from inventory.web.bench.shortfall_view import build_shortfall_view
@@ -33,13 +33,12 @@ Page = str | tuple[str, int] | Response
 @blueprint.get("/bench")
 def front() -> Page:
     """The form and, where the address asks for a board, the answer."""
+    board = board_form.read_board(current_shop(), current_settings(), request.args)
     if not board_form.has_search(request.args):
-        return _page()
-    try:
-        asked = board_form.read_board_request(current_shop(), current_settings(), request.args)
-    except InvalidBoardForm as fault:
-        return _page(errors=fault.errors), 422
-    return _page(plan=filling.fill(current_shop(), asked))
+        return _page(board)
+    if board.request is None:
+        return _page(board, errors=board.errors), 422
+    return _page(board, plan=filling.fill(current_shop(), board.request))
 
 
 @blueprint.get("/bench/form")
@@ -47,7 +46,7 @@ def form() -> Page:
     """The form filled in and not searched; a press on one of its bands leads to the form with that band changed."""
     press = request.args.get("do", "")
     if not press:
-        return _page()
+        return _page(board_form.read_board(current_shop(), current_settings(), request.args))
     bands, place = band_form.changed(
         band_form.typed_bands(request.args),
         press,
@@ -63,26 +62,27 @@ def form() -> Page:
 def set_aside() -> Page:
     """Sets a chosen set aside for a board; where the rack has changed, says so and shows the new answer."""
     shop, token = current_shop(), request.form.get("form_token", "")
+    asked = board_form.read_board(shop, current_settings(), request.args)
+    if asked.request is None:
+        return _page(asked, errors=asked.errors), 422
     try:
-        asked = board_form.read_board_request(shop, current_settings(), request.args)
-    except InvalidBoardForm as fault:
-        return _page(errors=fault.errors), 422
-    try:
-        board = choosing.hold_chosen(shop, asked, request.form.get("set", ""), form_token=token)
+        board = choosing.hold_chosen(shop, asked.request, request.form.get("set", ""), form_token=token)
     except Conflict as conflict:
-        return _page(plan=filling.fill(shop, asked), changed=str(conflict)), 409
+        return _page(asked, plan=filling.fill(shop, asked.request), changed=str(conflict)), 409
     flash(f"{counted(board.fill.pieces, 'offcut')} set aside for this board.")
     return redirect(url_for("boards.board", number=board.id), 303)
 
 
-def _page(*, plan: Plan | None = None, errors: Mapping[str, str] | None = None, changed: str = "") -> str:
-    settings, typed = current_settings(), request.args
+def _page(
+    board: BoardForm, *, plan: Plan | None = None, errors: Mapping[str, str] | None = None, changed: str = ""
+) -> str:
+    settings, typed = current_settings(), board.typed
     answer = build_answer_view(plan, settings.workshop, settings.display) if plan and plan.fills else None
     shortfall = plan and plan.shortfall
     lacking = build_shortfall_view(shortfall, plan.request, typed, settings.display) if plan and shortfall else None
     return render_template(
         "bench/front.html",
-        **form_parts(current_shop(), settings, typed, errors or {}),
+        **form_parts(current_shop(), settings, board, errors or {}),
         plan=plan,
         answer=answer,
         lacking=lacking,

@@ -1,7 +1,6 @@
-"""The form at the bench, as it stands in the address: a board asked for, and how a search is linked to.
+"""Reads the form at the bench from the address, and builds the addresses of searches.
 
-A search is an address, so that it can be kept and sent; what was typed stays as typed. Reads lengths with the
-measures' own reader.
+A search is an address, so that it can be kept and sent; what was typed stays as typed.
 """
 
 from __future__ import annotations
@@ -12,19 +11,26 @@ from dataclasses import dataclass
 from flask import url_for
 from werkzeug.datastructures import MultiDict
 
-from inventory.core.allowances import ALLOWANCE_NAMES, NotAnAllowance
-from inventory.core.errors import UserError
-from inventory.core.lengths import Length, NotALength, Unit, read_length
+from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, NotAnAllowance
+from inventory.core.lengths import Length
 from inventory.core.offcuts import species_key
-from inventory.cutting.bands import Band
+from inventory.cutting.bands import Band, FieldBand
 from inventory.cutting.constructions import PANEL_GRAINS, unused_allowances
 from inventory.cutting.costs import Preference
-from inventory.fill.request import MAX_FILLS, BoardRequest, Grain, InvalidRequest
-from inventory.services.boards import filling
+from inventory.fill.request import (
+    MAX_FILLS,
+    BoardRequest,
+    Grain,
+    InvalidRequest,
+    PanelSpec,
+    read_preferences,
+    read_species,
+)
 from inventory.services.rack import queries
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench.band_form import TypedBand, band_label, band_params, read_bands, typed_bands
+from inventory.web.forms import Form, FormError
 from inventory.wording.construction_text import CONSTRUCTION_TEXTS
 
 SIZE_FIELDS = ("length", "width", "thickness")
@@ -52,14 +58,6 @@ PREFERENCE_LABELS = {
 }
 
 
-class InvalidBoardForm(UserError):
-    """Answers of the form that can't be; `errors` has a sentence by field."""
-
-    def __init__(self, errors: Mapping[str, str]) -> None:
-        super().__init__(next(iter(errors.values())))
-        self.errors = dict(errors)
-
-
 @dataclass(frozen=True)
 class SpeciesChoice:
     """One species to choose, as it is spelt on the rack."""
@@ -69,73 +67,116 @@ class SpeciesChoice:
 
 
 def has_search(typed: MultiDict[str, str]) -> bool:
-    """Whether the address holds a search, not just the way to the form."""
+    """Whether the address holds a search; the one that leads to the empty form does not."""
     return any(name in typed for name in SIZE_FIELDS)
 
 
-def read_board_request(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> BoardRequest:
-    """The board asked for. Raises AskedWrongly with a sentence for every field that needs fixing."""
-    errors: dict[str, str] = {}
-    for name in SIZE_FIELDS:
-        _read(typed.get(name, ""), name, settings.unit, errors)
-    if _grain(typed, "grain") is None:
-        errors["grain"] = f'A board can\'t have "{typed["grain"]}" grain. Choose edge, face or end grain.'
-    is_end = _grain(typed, "grain") is Grain.END
-    if is_end:
-        _check_panel(typed, settings.unit, errors)
-    read_bands(typed_bands(typed), settings.unit, errors)
-    changed = changed_allowances(typed)
-    for name, text in changed.items():
+@dataclass(frozen=True)
+class BoardForm:
+    """A board as far as its form can be read, each field read once; `errors` has a sentence for each that can't be.
+
+    Sizes are None where they are 0 or can't be read, `bands` where one of them can't; `request` is None with any error.
+    """
+
+    typed: MultiDict[str, str]
+    typed_bands: tuple[TypedBand, ...]
+    grain: Grain
+    panel_grain: Grain
+    length: Length | None
+    width: Length | None
+    row_depth: Length | None
+    bands: tuple[Band, ...] | None
+    request: BoardRequest | None
+    errors: Mapping[str, str]
+
+    @property
+    def glue_up_grain(self) -> Grain:
+        """The grain in which the strips are glued up, those of the panels for an end-grain board."""
+        return self.panel_grain if self.grain is Grain.END else self.grain
+
+    def checked_request(self) -> BoardRequest:
+        """The board asked for. Raises FormError."""
+        if self.request is None:
+            raise FormError(self.errors)
+        return self.request
+
+
+def read_board(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> BoardForm:
+    """Reads the form; bare lengths are in the shop's unit, allowances not typed are the shop's."""
+    form, row = Form(typed, settings.unit), typed_bands(typed)
+    length, width, thickness = (form.length(name) for name in SIZE_FIELDS)
+    grain = form.choice("grain", Grain, 'A board can\'t have "{}" grain. Choose edge, face or end grain.', Grain.EDGE)
+    panel_grain, panels, row_depth = _read_panel(form) if grain is Grain.END else (Grain.EDGE, 1, None)
+    band_errors: dict[str, str] = {}
+    bands = read_bands(row, settings.unit, band_errors)
+    form.errors.update(band_errors)
+    allowances = _read_allowances(form, settings.allowances)
+    fills = form.integer("fills", 'fills must be a whole number, not "{}".', empty=FILLS)
+    request = None
+    if not form.errors:
         try:
-            settings.allowances.changed({name: text}, settings.unit)
-        except (NotALength, NotAnAllowance) as error:
-            errors[name] = str(error)
-    if errors:
-        raise InvalidBoardForm(errors)
-    try:
-        return filling.request(shop, _document(typed, changed, is_end))
-    except InvalidRequest as error:
-        raise InvalidBoardForm({_field_of(error, typed): str(error).removeprefix("bands: ")}) from None
+            request = BoardRequest(
+                length,
+                width,
+                thickness,
+                grain,
+                bands or _any_of(typed.getlist("species")),
+                read_preferences(typed.getlist("prefer") or None),
+                fills,
+                allowances,
+                shop.today(),
+                panel=PanelSpec(panel_grain, panels, row_depth),
+            )
+        except InvalidRequest as error:
+            form.reject(_field_of(error, typed), str(error).removeprefix("bands: "))
+    return BoardForm(
+        typed,
+        row,
+        grain,
+        panel_grain,
+        length or None,
+        width or None,
+        row_depth or None,
+        None if band_errors else bands,
+        request,
+        form.errors,
+    )
 
 
-def _read(text: str, name: str, unit: Unit, errors: dict[str, str]) -> Length | None:
-    try:
-        return read_length(text, unit)
-    except NotALength as error:
-        errors[name] = str(error)
-        return None
+def _read_panel(form: Form) -> tuple[Grain, int, Length | None]:
+    grain = form.choice(
+        "panel_grain", PANEL_GRAINS, "A panel is glued up in edge or face grain. Choose one of them.", Grain.EDGE
+    )
+    panels = form.integer("panels", '"{}" is no number of panels. Type 1, 2, 3 …', empty=1)
+    return grain, panels, form.length("row_depth") if form.text("row_depth") else None
 
 
-def _grain(typed: MultiDict[str, str], name: str) -> Grain | None:
-    word = typed.get(name) or Grain.EDGE.value
-    return next((each for each in Grain if each.value == word), None)
+def _read_allowances(form: Form, shop: Allowances) -> Allowances:
+    read = shop
+    for name in changed_allowances(form.typed):
+        size = form.length(name)
+        try:
+            read = read.with_value(name, size)
+        except NotAnAllowance as error:
+            form.reject(name, str(error))
+    return read
 
 
-def _check_panel(typed: MultiDict[str, str], unit: Unit, errors: dict[str, str]) -> None:
-    if _grain(typed, "panel_grain") not in PANEL_GRAINS:
-        errors["panel_grain"] = "A panel is glued up in edge or face grain. Choose one of them."
-    if _read_count(typed.get("panels", "") or "1") is None:
-        errors["panels"] = f'"{typed["panels"]}" is no number of panels. Type 1, 2, 3 …'
-    if typed.get("row_depth", "").strip():
-        _read(typed["row_depth"], "row_depth", unit, errors)
+def _any_of(names: Sequence[str]) -> tuple[Band, ...]:
+    """One field of any of these species; no band where none is named."""
+    species = read_species([name for name in names if name.strip()])
+    return (FieldBand(species),) if species else ()
 
 
-def _read_count(text: str) -> int | None:
-    text = text.strip()
-    return int(text) if text.isascii() and text.isdigit() and len(text) <= 3 else None
-
-
-def changed_allowances(typed: MultiDict[str, str]) -> dict[str, str]:
+def changed_allowances(typed: Mapping[str, str]) -> dict[str, str]:
     """The allowances that were typed again for this search; an empty field means the shop's own."""
     return {name: typed[name] for name in ALLOWANCE_NAMES if typed.get(name, "").strip()}
 
 
-def relevant_allowances(typed: MultiDict[str, str]) -> tuple[str, ...]:
+def relevant_allowances(board: BoardForm) -> tuple[str, ...]:
     """The allowances that matter for such a board, and those that were typed anyway."""
-    glued = _grain(typed, "panel_grain") if _grain(typed, "grain") is Grain.END else _grain(typed, "grain")
-    grain = glued if glued in PANEL_GRAINS else Grain.EDGE
-    no_matter = unused_allowances(grain, stripes=any(band.stripe for band in typed_bands(typed)))
-    changed = changed_allowances(typed)
+    no_matter = unused_allowances(board.glue_up_grain, stripes=any(band.stripe for band in board.typed_bands))
+    changed = changed_allowances(board.typed)
     return tuple(name for name in ALLOWANCE_NAMES if name not in no_matter or name in changed)
 
 
@@ -160,7 +201,7 @@ def query(typed: MultiDict[str, str], **changes: str) -> dict[str, list[str]]:
     """The search as the keys of an address, with some answers changed; empty answers are left out."""
     bands = typed_bands(typed)
     names = [name for name in _NAMES if not (bands and name == "species")]
-    if _grain(typed, "grain") is not Grain.END:
+    if typed.get("grain") != Grain.END.value:
         names = [name for name in names if name not in PANEL]
     kept = {name: [each for each in typed.getlist(name) if each.strip()] for name in names}
     kept |= {name: [text] if text else [] for name, text in changes.items()}
@@ -198,35 +239,6 @@ def label_of(name: str) -> str:
     return LABELS.get(name) or band_label(name) or name.capitalize()
 
 
-def _document(typed: MultiDict[str, str], changed: Mapping[str, str], is_end: bool) -> dict[str, object]:
-    """The form's answers as a request document; each of them can be read."""
-    document: dict[str, object] = {name: typed.get(name, "") for name in SIZE_FIELDS}
-    document["grain"] = typed.get("grain") or Grain.EDGE.value
-    bands = [_band_document(band) for band in typed_bands(typed)]
-    species = [name for name in typed.getlist("species") if name.strip()]
-    if bands or species:
-        document["bands"] = bands or [{"species": species}]
-    if is_end:
-        document["panel"] = {
-            "grain": typed.get("panel_grain") or Grain.EDGE.value,
-            "count": _read_count(typed.get("panels", "") or "1"),
-            "row_depth": typed.get("row_depth", "").strip() or None,
-        }
-    if typed.getlist("prefer"):
-        document["prefer"] = typed.getlist("prefer")
-    fills = typed.get("fills", "").strip() or str(FILLS)
-    document["fills"] = fills if _read_count(fills) is None else _read_count(fills)
-    if changed:
-        document["allowances"] = dict(changed)
-    return document
-
-
-def _band_document(band: TypedBand) -> dict[str, object]:
-    if band.stripe:
-        return {"species": list(band.species), "strips": int(band.strips.strip() or "1"), "each": band.each}
-    return {"species": list(band.species), "weight": int(band.weight.strip() or "1")}
-
-
 def _field_of(error: InvalidRequest, typed: MultiDict[str, str]) -> str:
     if error.what == "bands" and not typed_bands(typed):
         return "species"
@@ -234,23 +246,3 @@ def _field_of(error: InvalidRequest, typed: MultiDict[str, str]) -> str:
 
 
 FILLS_OPTIONS = tuple((str(count), str(count)) for count in range(1, MAX_FILLS + 1))
-
-
-@dataclass(frozen=True)
-class PartialBoard:
-    """What is known of the board while it is typed; `bands` is None where one of them can't be read yet."""
-
-    length: Length | None
-    width: Length | None
-    grain: Grain
-    bands: tuple[Band, ...] | None
-    row_depth: Length | None
-
-
-def read_partial_board(typed: MultiDict[str, str], unit: Unit) -> PartialBoard:
-    """As much of the board as can be read now, for its drawing."""
-    errors: dict[str, str] = {}
-    bands = read_bands(typed_bands(typed), unit, errors)
-    length, width = (_read(typed.get(name, ""), name, unit, {}) or None for name in ("length", "width"))
-    depth = _read(typed.get("row_depth", ""), "row_depth", unit, {}) or None
-    return PartialBoard(length, width, _grain(typed, "grain") or Grain.EDGE, None if errors else bands, depth)

@@ -21,8 +21,8 @@ from inventory.fill.request import Grain
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench import board_form
-from inventory.web.bench.band_form import PRESETS, TypedBand, typed_bands
-from inventory.web.bench.board_form import SpeciesChoice
+from inventory.web.bench.band_form import PRESETS, TypedBand
+from inventory.web.bench.board_form import BoardForm, SpeciesChoice
 from inventory.web.drawings.board_preview import (
     draw_board_preview,
     position_bands,
@@ -62,12 +62,11 @@ class BoardPreview:
     words: str
 
 
-def form_parts(shop: Shop, settings: Settings, typed: MultiDict[str, str], errors: Mapping[str, str]) -> dict[str, Any]:
+def form_parts(shop: Shop, settings: Settings, board: BoardForm, errors: Mapping[str, str]) -> dict[str, Any]:
     """Everything that the form's templates need, by the names they use."""
     stocked = board_form.species_in_shop(shop)
-    bands = typed_bands(typed)
-    changed = board_form.changed_allowances(typed)
-    drawing = build_board_preview(settings, typed, stocked)
+    typed = board.typed
+    drawing = build_board_preview(settings, board, stocked)
     return {
         "typed": typed,
         "errors": errors,
@@ -78,14 +77,14 @@ def form_parts(shop: Shop, settings: Settings, typed: MultiDict[str, str], error
         "panels_options": [(str(many), str(many)) for many in range(1, MAX_PANELS + 1)],
         "turning_up": draw_slicing_steps(),
         "species": board_form.species_choices(stocked, typed.getlist("species")),
-        "bands": _form_bands(bands, stocked),
+        "bands": _form_bands(board.typed_bands, stocked),
         "starts": PRESETS.items(),
         "drawing": drawing,
         "preferences": [(each.value, *words) for each, words in board_form.PREFERENCE_LABELS.items()],
         "preferences_ticked": board_form.preferences_ticked(typed),
         "fills_options": board_form.FILLS_OPTIONS,
-        "allowances": [(name, ALLOWANCE_MEANINGS[name]) for name in board_form.relevant_allowances(typed)],
-        "allowances_changed": len(changed),
+        "allowances": [(name, ALLOWANCE_MEANINGS[name]) for name in board_form.relevant_allowances(board)],
+        "allowances_changed": len(board_form.changed_allowances(typed)),
         "allowances_wrong": any(name in errors for name in (*ALLOWANCE_NAMES, "fills")),
         "query": board_form.query(typed),
         "beside": typed.getlist("beside"),
@@ -115,12 +114,11 @@ def _hatchings(stocked: Sequence[str], bands: Sequence[Band | TypedBand]) -> Hat
     return HatchPatterns.of([*stocked, *(name for band in bands for name in band.species)])
 
 
-def build_board_preview(settings: Settings, typed: MultiDict[str, str], stocked: Sequence[str]) -> BoardPreview:
+def build_board_preview(settings: Settings, asked: BoardForm, stocked: Sequence[str]) -> BoardPreview:
     """The board as far as it can be read, drawn to scale."""
-    asked = board_form.read_partial_board(typed, settings.unit)
     if asked.bands is None:
         return BoardPreview(None, (), "A band needs mending before the board can be drawn.")
-    bands: Sequence[Band] = asked.bands or bands_of_species(typed.getlist("species"))
+    bands: Sequence[Band] = asked.bands or bands_of_species(asked.typed.getlist("species"))
     hatchings = _hatchings(stocked, bands)
     woods = species_swatches(bands, hatchings, "asked-wood")
     if asked.length is None or asked.width is None:

@@ -13,6 +13,7 @@ from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.core.errors import Conflict
+from inventory.core.whole_numbers import read_integer
 from inventory.fill.plan import Fill
 from inventory.services.boards import making, several_boards
 from inventory.services.boards.filling import fill_key
@@ -21,15 +22,14 @@ from inventory.services.jobs import Job
 from inventory.services.labels import label_content
 from inventory.storage.repositories.idempotency_keys import idempotency_key
 from inventory.web.bench import board_form
-from inventory.web.bench.board_form import InvalidBoardForm
 from inventory.web.bench.several_boards_form import (
     BatchEntry,
-    InvalidBatchForm,
     encode_board,
     read_entries,
     read_question,
 )
 from inventory.web.bench.several_boards_view import build_batch_view
+from inventory.web.forms import FormError
 from inventory.web.request_context import current_jobs, current_settings, current_shop
 from inventory.web.template_filters import counted
 
@@ -49,7 +49,7 @@ def change() -> Page:
     """Looks for all boards of the list or how many of one there are, or leads to it with a board more or less."""
     boards = read_entries(current_shop(), current_settings(), request.form)
     word, _, number = request.form.get("do", "look").partition("-")
-    place = int(number) if number.isascii() and number.isdigit() and len(number) < 4 else 0
+    place = read_integer(number)
     chosen = next((each for each in boards if each.number == place), None)
     match word:
         case "remove":
@@ -62,7 +62,7 @@ def change() -> Page:
     try:
         question = read_question(boards, how_many=how_many)
         several_boards.start(current_shop(), current_jobs(), question)
-    except InvalidBatchForm as fault:
+    except FormError as fault:
         return _list_page(boards, fault.errors), 422
     except TooManySearches as error:
         return _list_page(boards, {"": str(error)}), 409
@@ -73,9 +73,7 @@ def change() -> Page:
 @blueprint.get("/batch/add")
 def add() -> Page:
     """Puts the board of the bench's form on the list that it was meant for; a board that can't be read goes back."""
-    try:
-        board_form.read_board_request(current_shop(), current_settings(), request.args)
-    except InvalidBoardForm:
+    if board_form.read_board(current_shop(), current_settings(), request.args).request is None:
         return redirect(board_form.url_to_correct(request.args), 303)
     return redirect(url_for("batch.front", board=[*request.args.getlist("beside"), encode_board(request.args)]), 303)
 
@@ -136,7 +134,7 @@ def _read_question() -> tuple[list[BatchEntry], BoardOrder | None]:
     boards = read_entries(current_shop(), current_settings(), request.args)
     try:
         return boards, read_question(boards, how_many=request.args.get("how_many") == "yes")
-    except InvalidBatchForm:
+    except FormError:
         return boards, None
 
 

@@ -5,29 +5,21 @@ A list is an address, so that it can be kept and sent.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from urllib.parse import parse_qsl, urlencode
 
 from werkzeug.datastructures import MultiDict
 
-from inventory.core.errors import UserError
+from inventory.core.whole_numbers import read_integer
 from inventory.fill.request import MAX_BOARDS, BoardRequest
 from inventory.services.boards.several_boards import BoardOrder, InvalidBatch
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench import board_form
-from inventory.web.bench.board_form import InvalidBoardForm
+from inventory.web.forms import FormError
 
 Typed = MultiDict[str, str]
-
-
-class InvalidBatchForm(UserError):
-    """A list of boards that can't be asked for; `errors` has a sentence by field."""
-
-    def __init__(self, errors: Mapping[str, str]) -> None:
-        super().__init__(next(iter(errors.values())))
-        self.errors = dict(errors)
 
 
 @dataclass(frozen=True)
@@ -65,19 +57,15 @@ def _read_entries(shop: Shop, settings: Settings, typed: Typed) -> Iterator[Batc
     for number, text in enumerate((each for each in typed.getlist("board") if each.strip()), 1):
         board: Typed = MultiDict(parse_qsl(text))
         count = typed.get(f"count{number}", board.get("count", "1"))
-        try:
-            request = board_form.read_board_request(shop, settings, board)
-        except InvalidBoardForm:
-            request = None
-        yield BatchEntry(number, board, count, request)
+        yield BatchEntry(number, board, count, board_form.read_board(shop, settings, board).request)
 
 
 def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> BoardOrder:
-    """The question that a list asks. Raises ListedWrongly with a sentence for every count that needs fixing."""
+    """The question that a list asks. Raises FormError."""
     errors: dict[str, str] = {}
     requests = []
     for each in boards:
-        count = _count(each.count)
+        count = read_integer(each.count, 1, MAX_BOARDS)
         if each.request is None:
             errors[each.field] = "This board can't be read any more. Change it at the bench, or take it off the list."
         elif count is None:
@@ -85,20 +73,13 @@ def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> BoardOrder
         else:
             requests.append(with_count(each.request, count))
     if errors:
-        raise InvalidBatchForm(errors)
+        raise FormError(errors)
     try:
         return BoardOrder(tuple(requests), how_many)
     except InvalidBatch as error:
-        raise InvalidBatchForm({"": str(error)}) from None
+        raise FormError({"": str(error)}) from None
 
 
 def with_count(request: BoardRequest, count: int) -> BoardRequest:
     """So many of the board; a batch shows one fill for each preference."""
     return replace(request, count=count, fills=1)
-
-
-def _count(text: str) -> int | None:
-    text = text.strip()
-    if not (text.isascii() and text.isdigit() and len(text) <= 4):
-        return None
-    return int(text) if 1 <= int(text) <= MAX_BOARDS else None

@@ -12,12 +12,12 @@ from flask import Blueprint, Response, flash, redirect, render_template, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from inventory.core.errors import Conflict
+from inventory.core.whole_numbers import read_integer
 from inventory.fill.request import BoardRequest
 from inventory.pruning.usual_boards import MONTHS, NotAUsualBoard, format_rate, format_times, rate_text
 from inventory.services.boards import making, usual_board_list
 from inventory.web.bench import board_form
-from inventory.web.boards.boards import typed_version
-from inventory.web.forms import faults_of
+from inventory.web.forms import errors_by_field, posted_version
 from inventory.web.request_context import current_settings, current_shop
 
 blueprint = Blueprint("usual", __name__)
@@ -55,7 +55,7 @@ def new_form() -> Page:
     """The form for a board asked for at the bench, or for one of the past."""
     typed = {"name": "", "a_year": request.args.get("a_year", "")}
     if board := request.args.get("board", ""):
-        typed["name"] = making.board(current_shop(), _number(board)).name[:60]
+        typed["name"] = making.board(current_shop(), read_integer(board) or 0).name[:60]
     return _form_page(_requested_board(), typed, [])
 
 
@@ -67,7 +67,7 @@ def keep() -> Page:
         board = usual_board_list.usual_board(typed.get("name", ""), asked, typed.get("a_year", ""), _months(months))
         kept = usual_board_list.keep(current_shop(), board)
     except NotAUsualBoard as error:
-        return _form_page(asked, typed, months, faults_of(error)), 422
+        return _form_page(asked, typed, months, errors_by_field(error)), 422
     flash(f'"{kept.board.name}" is on the list of usual boards.')
     return redirect(url_for("usual.front"), 303)
 
@@ -87,10 +87,10 @@ def change(number: int) -> Page:
     kept = usual_board_list.one(current_shop(), number)
     try:
         usual_board_list.change(
-            current_shop(), number, typed_version(), typed.get("name", ""), typed.get("a_year", ""), _months(months)
+            current_shop(), number, posted_version(), typed.get("name", ""), typed.get("a_year", ""), _months(months)
         )
     except NotAUsualBoard as error:
-        return _form_page(kept.board.request, typed, months, faults_of(error), kept), 422
+        return _form_page(kept.board.request, typed, months, errors_by_field(error), kept), 422
     except Conflict as error:
         return _form_page(kept.board.request, typed, months, {"": str(error)}, kept), 409
     flash("The usual board is changed.")
@@ -101,7 +101,7 @@ def change(number: int) -> Page:
 def take_off(number: int) -> Page:
     """Takes it off the list."""
     try:
-        name = usual_board_list.take_off(current_shop(), number, typed_version())
+        name = usual_board_list.take_off(current_shop(), number, posted_version())
     except Conflict as error:
         flash(str(error), "stop")
     else:
@@ -121,16 +121,12 @@ def format_months(months: tuple[int, ...]) -> str:
 def _requested_board() -> BoardRequest:
     """The board that the address asks for; one of the past by its number."""
     if board := request.args.get("board", ""):
-        return making.board(current_shop(), _number(board)).request
-    return board_form.read_board_request(current_shop(), current_settings(), request.args)
-
-
-def _number(text: str) -> int:
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0
+        return making.board(current_shop(), read_integer(board) or 0).request
+    return board_form.read_board(current_shop(), current_settings(), request.args).checked_request()
 
 
 def _months(typed: list[str]) -> list[int]:
-    return [_number(each) or 13 for each in typed]
+    return [read_integer(each) or 13 for each in typed]
 
 
 def _form_page(

@@ -10,6 +10,7 @@ from enum import Enum
 
 from flask import request, url_for
 
+from inventory.core.whole_numbers import read_integer
 from inventory.layout.rounds import Round
 from inventory.layout.strip_layout import FillLayout
 from inventory.services.boards import making
@@ -80,9 +81,8 @@ def _hatchings(board: BoardRecord) -> HatchPatterns:
 
 def requested_round(rounds: Sequence[Round]) -> Round:
     """The round that the address asks for, counted from 1; else the first."""
-    typed = request.args.get("round", "")
-    number = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 5 else 1
-    return rounds[min(max(number, 1), len(rounds)) - 1]
+    number = read_integer(request.args.get("round", ""), 1) or 1
+    return rounds[min(number, len(rounds)) - 1]
 
 
 def letters_of(fill_layout: FillLayout) -> dict[str, str]:

@@ -30,13 +30,13 @@ from inventory.web.boards.board_view import (
     textures_of,
 )
 from inventory.web.boards.leftover_form import (
-    InvalidLeftoverForm,
     field_labels,
     field_name,
     leftover_errors,
     proposed_form_values,
     read_leftovers,
 )
+from inventory.web.forms import FormError, posted_form, posted_version
 from inventory.web.request_context import current_settings, current_shop
 
 blueprint = Blueprint("boards", __name__)
@@ -77,7 +77,7 @@ def rename(number: int) -> Page:
     """Gives the board another name."""
     name = request.form.get("name", "")
     try:
-        named = making.rename(current_shop(), number, typed_version(), name)
+        named = making.rename(current_shop(), number, posted_version(), name)
     except UserError as error:
         return _board_page(making.board(current_shop(), number), typed={"name": name}, errors={"name": str(error)}), 422
     flash(f'The board is now called "{named.name}".')
@@ -127,9 +127,9 @@ def cut(number: int) -> Page:
     shop = current_shop()
     proposed = making.proposed_leftovers(shop, number)
     try:
-        confirmed = read_leftovers(proposed, request.form, current_settings().unit)
-        done = making.cut(shop, number, typed_version(), confirmed)
-    except InvalidLeftoverForm as fault:
+        confirmed = read_leftovers(proposed, posted_form())
+        done = making.cut(shop, number, posted_version(), confirmed)
+    except FormError as fault:
         return _cut_page(making.board(shop, number), request.form, fault.errors), 422
     except InvalidLeftover as error:
         return _cut_page(making.board(shop, number), request.form, leftover_errors(error)), 422
@@ -163,7 +163,7 @@ def undo(number: int) -> Page:
 
 def _step(number: int, step: Step, done: str) -> Page:
     try:
-        step(current_shop(), number, typed_version())
+        step(current_shop(), number, posted_version())
     except making.NoSuchBoard:
         raise
     except UserError as error:
@@ -176,12 +176,6 @@ def _back_to(number: int, error: UserError) -> Response:
     """The board as it stands now, with the sentence why the step was not taken."""
     flash(str(error), "stop")
     return redirect(url_for("boards.board", number=number), 303)
-
-
-def typed_version() -> int:
-    """The version that the page showed; what is no number is none that a board has."""
-    typed = request.form.get("version", "")
-    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else 0
 
 
 def _board_page(

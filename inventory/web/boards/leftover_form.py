@@ -5,24 +5,16 @@ Whether a leftover can be is `services.remainders`' to say.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
-from inventory.core.errors import UserError
-from inventory.core.lengths import Length, NotALength, Unit, read_length, typed_text
+from inventory.core.lengths import Unit, typed_text
 from inventory.core.offcuts import Face
 from inventory.services.boards.making import ConfirmedLeftover, InvalidLeftover, ProposedLeftover
+from inventory.web.forms import Form
 
 SIZE_FIELDS = ("length", "width", "thickness")
 FACES = {"same": None, "planed": Face.PLANED}
 """Whether the faces are still the parent's, or were flattened with it."""
-
-
-class InvalidLeftoverForm(UserError):
-    """Remainders that can't be; `errors` has a sentence by field."""
-
-    def __init__(self, errors: Mapping[str, str]) -> None:
-        super().__init__(next(iter(errors.values())))
-        self.errors = dict(errors)
 
 
 def field_name(cut: int, remainder: int, what: str) -> str:
@@ -42,38 +34,28 @@ def proposed_form_values(proposed: Sequence[ProposedLeftover], unit: Unit) -> di
     return typed
 
 
-def read_leftovers(
-    proposed: Sequence[ProposedLeftover], typed: Mapping[str, str], unit: Unit
-) -> tuple[ConfirmedLeftover, ...]:
-    """What was confirmed. Raises LeftOverRejected with a sentence for every size that can't be read."""
-    errors: dict[str, str] = {}
-    confirmed = tuple(_read(each, typed, unit, errors) for each in proposed)
-    if errors:
-        raise InvalidLeftoverForm(errors)
+def read_leftovers(proposed: Sequence[ProposedLeftover], form: Form) -> tuple[ConfirmedLeftover, ...]:
+    """What was confirmed. Raises FormError."""
+    confirmed = tuple(_read(each, form) for each in proposed)
+    form.check()
     return confirmed
 
 
-def _read(each: ProposedLeftover, typed: Mapping[str, str], unit: Unit, errors: dict[str, str]) -> ConfirmedLeftover:
-    def answer(what: str) -> str:
-        return typed.get(field_name(each.cut, each.remainder, what), "")
+def _read(each: ProposedLeftover, form: Form) -> ConfirmedLeftover:
+    def named(what: str) -> str:
+        return field_name(each.cut, each.remainder, what)
 
-    keep = answer("keep") == "yes"
-    sizes: dict[str, Length] = {}
-    for name in SIZE_FIELDS:
-        try:
-            sizes[name] = read_length(answer(name), unit) if keep else getattr(each, name)
-        except NotALength as error:
-            errors[field_name(each.cut, each.remainder, name)] = str(error)
-            sizes[name] = getattr(each, name)
-    face = FACES.get(answer("faces"))
+    keep = form.text(named("keep")) == "yes"
+    length, width, thickness = (form.length(named(name)) if keep else getattr(each, name) for name in SIZE_FIELDS)
+    face = FACES.get(form.text(named("faces")))
     return ConfirmedLeftover(
         cut=each.cut,
         remainder=each.remainder,
-        length=sizes["length"],
-        width=sizes["width"],
-        thickness=sizes["thickness"],
+        length=length,
+        width=width,
+        thickness=thickness,
         keep=keep,
-        location=answer("location").strip(),
+        location=form.text(named("location")),
         face_a=face,
         face_b=face,
     )

@@ -24,7 +24,7 @@ from inventory.web.boards.board_view import (
     requested_style,
     textures_of,
 )
-from inventory.web.boards.boards import typed_version
+from inventory.web.forms import posted_version
 from inventory.web.request_context import current_shop
 
 blueprint = Blueprint("order", __name__)
@@ -62,10 +62,10 @@ def change(number: int) -> Response:
     pressed = request.form.get("do", "")
     try:
         if pressed == PROPOSE:
-            strip_order.reset_order(current_shop(), number, typed_version())
+            strip_order.reset_order(current_shop(), number, posted_version())
             flash("The strips lie in the proposed order again.")
         else:
-            strip_order.change_order(current_shop(), number, typed_version(), _change(pressed))
+            strip_order.change_order(current_shop(), number, posted_version(), _change(pressed))
     except making.NoSuchBoard:
         raise
     except UserError as error:

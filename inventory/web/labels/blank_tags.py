@@ -19,6 +19,7 @@ from inventory.services.labels.label_content import MAX_BLANKS, InvalidBlankCoun
 from inventory.services.labels.label_pdf import LabelsRefused
 from inventory.services.rack import scanning
 from inventory.services.rack.scanning import TagStatus
+from inventory.web.forms import FormError, posted_form, render_rejected
 from inventory.web.labels import label_sheet
 from inventory.web.labels.print_jobs import PrintDocument, send_once
 from inventory.web.labels.printer_choice import printers_for
@@ -42,14 +43,13 @@ def front() -> str:
 @blueprint.post("/labels/blank")
 def give() -> Page:
     """Gives fresh codes and goes on to print them."""
-    typed = request.form.get("how_many", "").strip()
+    form = posted_form()
+    how_many = form.integer("how_many", f'"{{}}" is no number of tags. Type a number from 1 to {MAX_BLANKS}.')
     try:
-        if not (typed.isascii() and typed.isdigit() and len(typed) < 6):
-            raise InvalidBlankCount(f'"{typed[:20]}" is no number of tags. Type a number from 1 to {MAX_BLANKS}.')
-        codes = label_content.blank_codes(current_shop(), int(typed))
-    except InvalidBlankCount as fault:
-        errors = {"how_many": str(fault)}
-        return render_template("labels/blank.html", typed=request.form, errors=errors, most=MAX_BLANKS), 422
+        form.check()
+        codes = label_content.blank_codes(current_shop(), how_many)
+    except (FormError, InvalidBlankCount) as error:
+        return render_rejected("labels/blank.html", {"how_many": str(error)}, request.form, most=MAX_BLANKS)
     return redirect(url_for("blank_tags.sheet", tag=codes), 303)
 
 

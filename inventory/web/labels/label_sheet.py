@@ -11,6 +11,7 @@ from collections.abc import Mapping
 
 from flask import render_template
 
+from inventory.core.whole_numbers import read_integer
 from inventory.services.labels import label_pdf, label_stocks
 from inventory.services.labels.label_pdf import LabelsRefused
 from inventory.storage.records import OffcutRecord
@@ -56,18 +57,13 @@ def page(records: tuple[OffcutRecord, ...], stock: Stock, asked: Mapping[str, st
 
 
 def start_cell(asked: Mapping[str, str]) -> int:
-    """The cell as typed; what is no number is a cell that no sheet has."""
-    return _number(asked.get("start", "1"))
+    """The cell as typed; 0, which no sheet has, where it is no number."""
+    return read_integer(asked.get("start", "1")) or 0
 
 
 def copies(asked: Mapping[str, str]) -> int:
-    """How many of each label as typed; what is no number is none."""
-    return _number(asked.get("copies", "") or "1")
-
-
-def _number(typed: str) -> int:
-    typed = typed.strip()
-    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 6 else 0
+    """How many of each label as typed; 0 where it is no number."""
+    return read_integer(asked.get("copies", "") or "1") or 0
 
 
 def stocks_by_paper() -> list[tuple[str, list[Stock]]]:

@@ -16,7 +16,11 @@ import labels
 from inventory.core.errors import Conflict
 from inventory.core.lengths import Unit
 from inventory.services.labels import label_content, label_stocks
-from inventory.services.labels.label_stock_form import (
+from inventory.services.labels.label_stocks import StockRefused
+from inventory.storage.label_stock_records import OwnStock, PhotoTone
+from inventory.web.forms import errors_by_field, posted_version
+from inventory.web.labels.label_sheet import stocks_by_paper
+from inventory.web.labels.label_stock_form import (
     BLANK,
     FIELDS,
     PAPERS,
@@ -26,10 +30,6 @@ from inventory.services.labels.label_stock_form import (
     read_stock,
     stock_as_typed,
 )
-from inventory.services.labels.label_stocks import StockRefused
-from inventory.storage.label_stock_records import OwnStock, PhotoTone
-from inventory.web.forms import faults_of
-from inventory.web.labels.label_sheet import stocks_by_paper
 from inventory.web.request_context import current_settings, current_shop
 
 blueprint = Blueprint("stocks", __name__, url_prefix="/labels/stocks")
@@ -99,8 +99,7 @@ def change(key: str) -> Page:
 @blueprint.post("/<key>")
 def save(key: str) -> Page:
     """Keeps a stock as changed."""
-    version = request.form.get("version", "")
-    return _keep(key, int(version) if version.isascii() and version.isdigit() and len(version) < 10 else 0)
+    return _keep(key, posted_version())
 
 
 @blueprint.post("/<key>/remove")
@@ -129,7 +128,7 @@ def keep_printing(key: str) -> Page:
         try:
             label_stocks.keep_printing(current_shop(), stock, read)
         except StockRefused as fault:
-            errors = faults_of(fault)
+            errors = errors_by_field(fault)
     if errors:
         return _printing_page(stock, typed, errors), 422
     flash(f"Kept for “{stock.name}”.")
@@ -154,7 +153,7 @@ def _keep(key: str, version: int) -> Page:
             own = label_stocks.own_stock(current_shop(), key)
             return _form_page(typed, own, refused={"": str(fault)}, version=str(own.version)), 409
         except StockRefused as fault:
-            errors = faults_of(fault)
+            errors = errors_by_field(fault)
         else:
             flash(f"“{kept.name}” is kept. Print its test sheet first.")
             return redirect(url_for("stocks.printing", key=kept.key), 303)

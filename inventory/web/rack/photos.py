@@ -23,12 +23,13 @@ from inventory.core.lengths import (
     read_length,
     typed_text,
 )
+from inventory.core.whole_numbers import read_integer
 from inventory.services.labels import label_pdf
 from inventory.services.rack import photo_editing, queries
 from inventory.services.rack.photo_editing import CannotMeasure, SizeEstimate, Turn
 from inventory.storage.records import OffcutRecord, PhotoRecord
+from inventory.web.forms import Form, posted_version
 from inventory.web.request_context import current_settings, current_shop
-from inventory.web.saw.offcut_form import read_version
 
 blueprint = Blueprint("photos", __name__)
 
@@ -62,13 +63,15 @@ def front(code: str, number: int) -> Page:
     places = _places(photo)[: len(marks)]
     proposals: tuple[SizeEstimate, ...] = ()
     usual_side = label_pdf.main_code_side(shop)
-    errors: dict[str, str] = {}
+    form = Form(request.args, current_settings().unit)
     if do == "measure" and len(places) == len(marks):
+        side = form.read("tag_side", _read_tag_side, None) if form.text("tag_side") else usual_side
+        spans = ((places[0], places[1]), (places[2], places[3]))
         try:
-            spans = ((places[0], places[1]), (places[2], places[3]))
-            proposals = photo_editing.measure(shop, photo, spans, _tag_side(), _pixels_per_screen_pixel(photo))
+            if not form.errors:
+                proposals = photo_editing.measure(shop, photo, spans, side, _pixels_per_screen_pixel(photo))
         except CannotMeasure as error:
-            errors["tag_side" if str(error).startswith("The side") else ""] = str(error)
+            form.reject("", str(error))
     page = render_template(
         "tags/photo.html",
         record=record,
@@ -89,11 +92,11 @@ def front(code: str, number: int) -> Page:
         image_input_height=max(round(IMAGE_INPUT_WIDTH * photo.height / photo.width), 1),
         scale=request.args.get("scale", ""),
         typed={"tag_side": request.args.get("tag_side", "")},
-        errors=errors,
+        errors=form.errors,
         labels=LABELS,
         usual_side=Length(round(usual_side * NM_PER_MM)) if usual_side else None,
     )
-    return (page, 422) if errors else page
+    return (page, 422) if form.errors else page
 
 
 @blueprint.post("/t/<code>/photos/<int:number>/turn")
@@ -122,7 +125,7 @@ def strips() -> Response:
 
 def _done(code: str, number: int, act: Callable[[int], OffcutRecord]) -> Page:
     try:
-        record = act(read_version(request.form))
+        record = act(posted_version())
     except Conflict as error:
         flash(str(error), "stop")
         return redirect(url_for("tags.piece", code=code), 303)
@@ -136,10 +139,10 @@ def _done(code: str, number: int, act: Callable[[int], OffcutRecord]) -> Page:
 def _places(photo: PhotoRecord) -> list[PhotoPoint]:
     """The places in the address; one that was pressed without a script is the last of them."""
     places = _read_places(request.args.get("at", ""))
-    pressed = request.args.get("press.x", ""), request.args.get("press.y", "")
-    if all(re.fullmatch(r"\d{1,4}", each) for each in pressed):
+    x, y = (read_integer(request.args.get(f"press.{axis}", "")) for axis in "xy")
+    if x is not None and y is not None:
         scale = photo.width / IMAGE_INPUT_WIDTH
-        places.append((int(pressed[0]) * scale, int(pressed[1]) * scale))
+        places.append((x * scale, y * scale))
     return [(min(x, photo.width), min(y, photo.height)) for x, y in places]
 
 
@@ -158,11 +161,8 @@ def _pixels_per_screen_pixel(photo: PhotoRecord) -> float:
     return photo.width / IMAGE_INPUT_WIDTH
 
 
-def _tag_side() -> float | None:
+def _read_tag_side(typed: str) -> float:
     """The side of a tag's code as typed, mm. Raises CannotMeasure."""
-    typed = request.args.get("tag_side", "").strip()
-    if not typed:
-        return label_pdf.main_code_side(current_shop())
     try:
         side = read_length(typed, current_settings().unit) / NM_PER_MM
     except NotALength as error:

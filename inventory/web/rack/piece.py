@@ -20,11 +20,12 @@ from inventory.services.rack.retagging import CodeTaken, PieceGone
 from inventory.services.rack.scanning import TagStatus
 from inventory.storage.records import OffcutRecord
 from inventory.web.access.access_control import accepts_uploads
+from inventory.web.forms import FormError, posted_form, posted_version
 from inventory.web.rack.piece_facts import build_facts
 from inventory.web.rack.pruning import pruning_status
 from inventory.web.request_context import current_settings, current_shop
 from inventory.web.saw.code_redirect import address_of, address_of_input
-from inventory.web.saw.offcut_form import FIELD_LABELS, InvalidOffcutForm, piece_form_values, read_offcut, read_version
+from inventory.web.saw.offcut_form import FIELD_LABELS, piece_form_values, read_offcut
 from inventory.web.saw.photo_field import save_uploads
 
 blueprint = Blueprint("tags", __name__)
@@ -92,12 +93,12 @@ def change_form(code: str) -> Page:
 @blueprint.post("/t/<code>/change")
 def change(code: str) -> Page:
     """Keeps what was typed; where somebody was quicker, shows both and overwrites nothing."""
-    shop, version = current_shop(), read_version(request.form)
+    shop, version = current_shop(), posted_version()
     record = queries.record(shop, code)
     try:
-        offcut = read_offcut(request.form, current_settings().unit)
+        offcut = read_offcut(posted_form())
         editing.change(shop, code, version, offcut)
-    except InvalidOffcutForm as fault:
+    except FormError as fault:
         return _change_page(record, request.form, fault.errors, version), 422
     except Conflict as fault:
         return _change_page(queries.record(shop, code), request.form, conflict=str(fault)), 409
@@ -110,11 +111,10 @@ def change(code: str) -> Page:
 @blueprint.post("/t/<code>/let-go")
 def let_go(code: str) -> Page:
     """Says that the piece left the shop unused, and why."""
-    try:
-        reason = LetGoReason(request.form.get("reason", ""))
-    except ValueError:
-        fault = {"reason": "No reason is chosen. Choose why the piece goes."}
-        return _piece_page(queries.piece(current_shop(), code), fault, request.form), 422
+    form = posted_form()
+    reason = form.choice("reason", LetGoReason, "No reason is chosen. Choose why the piece goes.")
+    if form.errors:
+        return _piece_page(queries.piece(current_shop(), code), form.errors, request.form), 422
     note = request.form.get("note", "")
     return _apply_and_redirect(
         code,
@@ -126,11 +126,11 @@ def let_go(code: str) -> Page:
 @blueprint.post("/t/<code>/use-up")
 def use_up(code: str) -> Page:
     """Says that some or all of the like pieces went into something that is no board here."""
-    typed = request.form.get("pieces", "").strip()
-    if typed and not (typed.isascii() and typed.isdigit() and len(typed) < 5):
-        fault = {"pieces": f'"{typed[:20]}" is no number of pieces. Type how many were used.'}
-        return _piece_page(queries.piece(current_shop(), code), fault, request.form), 422
-    pieces = int(typed) if typed else None
+    form, pieces = posted_form(), None
+    if form.text("pieces"):
+        pieces = form.integer("pieces", '"{}" is no number of pieces. Type how many were used.')
+    if form.errors:
+        return _piece_page(queries.piece(current_shop(), code), form.errors, request.form), 422
     note = request.form.get("note", "")
     return _apply_and_redirect(
         code,
@@ -152,7 +152,7 @@ def new_tag(code: str) -> Page:
     """Gives the piece a new code for a tag that was lost: a blank tag's, or a fresh one."""
     shop, given = current_shop(), request.form.get("new_code", "")
     try:
-        record = retagging.replace_tag(shop, code, read_version(request.form), given)
+        record = retagging.replace_tag(shop, code, posted_version(), given)
     except (NotACode, CodeTaken) as fault:
         return _piece_page(queries.piece(shop, code), {"new_code": str(fault)}, request.form), 422
     except (Conflict, PieceGone) as fault:
@@ -203,7 +203,7 @@ def remove_photo(code: str, number: int) -> Page:
 def _apply_and_redirect(code: str, act: Callable[[int], OffcutRecord], sentence: str) -> Page:
     """Does one thing to a piece, by the version that the page showed, and goes back to its page."""
     try:
-        record = act(read_version(request.form))
+        record = act(posted_version())
     except (Conflict, ChangeNotAllowed) as fault:
         return _rejected_page(code, fault)
     flash(sentence.format(format_code(record.code)))

@@ -24,6 +24,7 @@ from inventory.services.pruning import checklists, forecasts, prune_advice
 from inventory.services.pruning.prune_advice import PruneResult
 from inventory.services.rack import queries
 from inventory.storage.records import Decision
+from inventory.web.forms import errors_by_field
 from inventory.web.request_context import current_jobs, current_settings, current_shop
 from inventory.web.template_filters import measure, volume
 
@@ -57,7 +58,7 @@ def ask() -> Page:
         with_arrivals = typed.get("new", "") == "yes"
         forecasts.check_inputs(forecasts.basis(shop, with_arrivals=with_arrivals))
     except UserError as error:
-        return _page(typed, {str(getattr(error, "what", "")): str(error)}), 422
+        return _page(typed, errors_by_field(error)), 422
     current_jobs().start(
         JOB, "What to let go", lambda: prune_advice.prune_rack(shop, room, with_arrivals=with_arrivals)
     )

@@ -5,7 +5,6 @@ What is counted and done is `services.pile`'s.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -13,6 +12,7 @@ from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.core.errors import UserError
+from inventory.core.whole_numbers import read_integer
 from inventory.services.rack import stock_levels
 from inventory.services.rack.editing import LetGoReason
 from inventory.services.rack.stock_levels import BulkAction, InvalidSizeRange, SizeRange, StockedTag, StockLevels
@@ -92,7 +92,7 @@ def give_room() -> Page:
 def _picked(typed: Sequence[str]) -> dict[str, int]:
     """The ticked pieces: the version that was shown stands behind each code."""
     parted = (each.partition(".") for each in typed)
-    return {code: int(version) if re.fullmatch(r"[0-9]{1,9}", version) else 0 for code, _, version in parted}
+    return {code: read_integer(version) or 0 for code, _, version in parted}
 
 
 def _rejected(typed: Mapping[str, str], sentence: str) -> Page:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
-from inventory.core.errors import UserError
-from inventory.core.lengths import Length, NotALength, Unit, read_length, typed_text
+from inventory.core.lengths import Length, Unit, typed_text
 from inventory.core.offcuts import MAX_BUNDLE_COUNT, Face, NotAnOffcut, Offcut, read_face
+from inventory.web.forms import Form, FormError, errors_by_field
 
 SIZE_FIELDS = ("length", "width", "thickness")
 FIELD_LABELS = {
@@ -26,81 +26,51 @@ FIELD_LABELS = {
 """What each field is called in the list of answers to fix."""
 
 
-class InvalidOffcutForm(UserError):
-    """A form with answers that can't be; `errors` holds one sentence for each field."""
-
-    def __init__(self, errors: Mapping[str, str]) -> None:
-        super().__init__(" ".join(errors.values()))
-        self.errors = dict(errors)
-
-
-def read_offcut(form: Mapping[str, str], unit: Unit) -> Offcut:
+def read_offcut(form: Form) -> Offcut:
     """The offcut that a form describes.
 
     A species or location typed beside the buttons counts more than a button;
-    `face_b` may be left open where it is like `face_a`. Raises FormRejected with
-    every answer that is wrong, not only the first.
+    `face_b` may be left open where it is like `face_a`. Raises FormError.
     """
-    errors: dict[str, str] = {}
-    sizes = {name: _read_size(form, name, unit, errors) for name in SIZE_FIELDS}
-    face_a = _read_face(form.get("face_a", ""), "face_a", errors)
-    face_b = _read_face(form["face_b"], "face_b", errors) if form.get("face_b") else face_a
-    count = _read_count(form.get("count", "1"), errors)
-    if not errors:
-        try:
-            return Offcut(
-                sizes["length"],
-                sizes["width"],
-                sizes["thickness"],
-                species=_choice_or_text(form, "species"),
-                face_a=face_a,
-                face_b=face_b,
-                count=count,
-                location=_choice_or_text(form, "location"),
-                notes=form.get("notes", "").replace("\r\n", "\n").strip(),
-            )
-        except NotAnOffcut as fault:
-            errors[fault.what] = str(fault)
-    raise InvalidOffcutForm(errors)
-
-
-def _read_size(form: Mapping[str, str], name: str, unit: Unit, errors: dict[str, str]) -> Length:
+    length, width, thickness = (_read_size(form, name) for name in SIZE_FIELDS)
+    face_a = form.read("face_a", _read_face, Face.ROUGH)
+    face_b = form.read("face_b", _read_face, Face.ROUGH) if form.text("face_b") else face_a
+    count = 1
+    if "count" in form.typed:
+        sentence = f'"{{}}" is no number of like pieces. Type 1 to {MAX_BUNDLE_COUNT}.'
+        count = form.integer("count", sentence, 1, MAX_BUNDLE_COUNT)
+    form.check()
     try:
-        size = read_length(form.get(name, ""), unit)
-        if size == 0:
-            raise NotALength(f"The {name} is 0. Type the {name} as measured.")
-        return size
-    except NotALength as fault:
-        errors[name] = str(fault)
-        return Length(1)
+        return Offcut(
+            length,
+            width,
+            thickness,
+            species=_choice_or_text(form, "species"),
+            face_a=face_a,
+            face_b=face_b,
+            count=count,
+            location=_choice_or_text(form, "location"),
+            notes=form.text("notes").replace("\r\n", "\n"),
+        )
+    except NotAnOffcut as error:
+        raise FormError(errors_by_field(error)) from None
 
 
-def _read_face(typed: str, name: str, errors: dict[str, str]) -> Face:
-    try:
-        if not typed:
-            raise NotAnOffcut("No condition of the faces is chosen. Choose rough, planed or finished.", name)
-        return read_face(typed)
-    except NotAnOffcut as fault:
-        errors[name] = str(fault)
-        return Face.ROUGH
+def _read_size(form: Form, name: str) -> Length:
+    size = form.length(name)
+    if size == 0:
+        form.reject(name, f"The {name} is 0. Type the {name} as measured.")
+    return size
 
 
-def _read_count(typed: str, errors: dict[str, str]) -> int:
-    text = typed.strip()
-    if not (text.isascii() and text.isdigit() and len(text) <= 6 and 1 <= int(text) <= MAX_BUNDLE_COUNT):
-        errors["count"] = f'"{text[:20]}" is no number of like pieces. Type 1 to {MAX_BUNDLE_COUNT}.'
-        return 1
-    return int(text)
+def _read_face(typed: str) -> Face:
+    if not typed:
+        raise NotAnOffcut("No condition of the faces is chosen. Choose rough, planed or finished.")
+    return read_face(typed)
 
 
-def _choice_or_text(form: Mapping[str, str], name: str) -> str:
-    return " ".join((form.get(f"{name}_other", "").strip() or form.get(name, "")).split())
-
-
-def read_version(form: Mapping[str, str]) -> int:
-    """The version of the piece that the page was shown; what is no number is a version that no piece has."""
-    typed = form.get("version", "")
-    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else -1
+def _choice_or_text(form: Form, name: str) -> str:
+    return " ".join((form.text(f"{name}_other") or form.text(name)).split())
 
 
 def offcut_form_values(offcut: Offcut, unit: Unit) -> dict[str, str]:

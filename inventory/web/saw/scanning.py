@@ -14,6 +14,7 @@ from werkzeug.wrappers import Response
 
 from inventory.core.codes import NotACode, format_code
 from inventory.core.errors import UserError
+from inventory.core.whole_numbers import read_integer
 from inventory.services.rack import scanning
 from inventory.services.rack.scanning import PhotoScan, ReadTag, TagStatus
 from inventory.web.access.access_control import accepts_uploads
@@ -125,8 +126,7 @@ def _tag_text(tag: ReadTag) -> str:
 
 
 def _number(name: str) -> int:
-    text = request.args.get(name, "")
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 4 else 0
+    return read_integer(request.args.get(name, "")) or 0
 
 
 def _front(typed: dict[str, str], errors: dict[str, str], meant: tuple[ReadTag, ...] = ()) -> str:

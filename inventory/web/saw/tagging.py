@@ -16,6 +16,7 @@ from inventory.core.codes import NotACode, format_code
 from inventory.core.errors import UserError
 from inventory.core.lengths import Unit
 from inventory.core.offcuts import Face, Offcut
+from inventory.core.whole_numbers import read_integer
 from inventory.services.rack import editing, queries, tagging
 from inventory.services.rack.editing import LetGoReason
 from inventory.services.rack.queries import NoSuchPiece
@@ -23,15 +24,14 @@ from inventory.services.rack.tagging import CodeTaken
 from inventory.services.rack.typed_line import read_line
 from inventory.storage.records import OffcutRecord
 from inventory.web.access.access_control import accepts_uploads
+from inventory.web.forms import FormError, posted_form, posted_version
 from inventory.web.request_context import current_settings, current_shop
 from inventory.web.saw.offcut_form import (
     FIELD_LABELS,
-    InvalidOffcutForm,
     choice_buttons,
     defaults_from_last,
     offcut_form_values,
     read_offcut,
-    read_version,
 )
 from inventory.web.saw.photo_field import SavedPhoto, save_uploads
 
@@ -69,13 +69,13 @@ def tag() -> Page:
     sent = save_uploads(shop, files, request.form.getlist("kept"))
     errors = {"photo": sent.fault} if sent.faults else {}
     try:
-        offcut = read_offcut(request.form, current_settings().unit)
+        offcut = read_offcut(posted_form())
         if not errors:
             code = request.form.get("code", "").strip() or None
             token = request.form.get("form_token", "")
             record = tagging.tag(shop, offcut, photos=sent.photos, code=code, form_token=token)
             return redirect(url_for("saw.front", tagged=record.code), 303)
-    except InvalidOffcutForm as fault:
+    except FormError as fault:
         errors |= fault.errors
     except (NotACode, CodeTaken) as fault:
         errors["code"] = str(fault)
@@ -99,8 +99,7 @@ def tag_by_line() -> Page:
 @blueprint.post("/saw/again")
 def tag_again() -> Page:
     """Tags more pieces like one that has its tag, each with a code of its own."""
-    typed = request.form.get("copies", "").strip()
-    copies = int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 5 else 0
+    copies = read_integer(request.form.get("copies", "")) or 0
     records = tagging.tag_copies(
         current_shop(), request.form.get("code", ""), copies=copies, form_token=request.form.get("form_token", "")
     )
@@ -112,7 +111,7 @@ def tag_again() -> Page:
 def undo() -> Page:
     """Lets a piece go that was tagged by mistake, and gives what was typed back to the form."""
     code = request.form.get("code", "")
-    record = editing.let_go(current_shop(), code, read_version(request.form), LetGoReason.OTHER, "tagged by mistake")
+    record = editing.let_go(current_shop(), code, posted_version(), LetGoReason.OTHER, "tagged by mistake")
     flash(f"{format_code(record.code)} is taken back. Mend what was wrong below, or tag the next piece.", "note")
     return redirect(url_for("saw.front", like=record.code), 303)
 

@@ -14,10 +14,10 @@ from inventory.core.lengths import NotALength, Unit, millimeters, read_length
 from inventory.services import backups
 from inventory.services.labels import label_pdf, label_stocks
 from inventory.services.labels.label_pdf import LabelsRefused
-from inventory.services.labels.label_stock_form import printing_as_typed, read_printing, read_stock, stock_as_typed
 from inventory.services.labels.label_stocks import StockRefused
 from inventory.shop import Shop
 from inventory.storage.label_stock_records import OwnStock, PhotoTone, RulerMeasures, StockPrinting
+from inventory.web.labels.label_stock_form import printing_as_typed, read_printing, read_stock, stock_as_typed
 
 TAG = {
     "name": "  Tie-on tags,  drawer ",

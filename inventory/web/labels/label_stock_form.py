@@ -1,16 +1,16 @@
-"""What is typed into the form of a label stock, read; and a stock as that form holds it.
+"""Reads the form of a label stock, and fills it from a stock.
 
-Whether the stock can be is `inventory.services.labels.label_stocks`'.
+`inventory.services.labels.label_stocks` checks whether such a stock can be printed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 import labels
-from inventory.core.lengths import NM_PER_MM, Length, NotALength, Unit, read_length, typed_text
+from inventory.core.lengths import NM_PER_MM, Length, Unit, typed_text
 from inventory.storage.label_stock_records import OwnStock, PhotoTone, RulerMeasures, StockKind, StockPrinting, TagHole
+from inventory.web.forms import Form
 
 MAX_NAME_LENGTH = 40
 MOST_ACROSS, MOST_DOWN = 12, 40
@@ -30,35 +30,6 @@ RULED = ("across", "down", "left", "top")
 BLANK = {"paper": "letter", "columns": "3", "rows": "10"}
 
 
-@dataclass
-class _FormReader:
-    """The fields of a form, and a sentence for each that can't be read."""
-
-    typed: Mapping[str, str]
-    unit: Unit
-    errors: dict[str, str] = field(default_factory=dict)
-
-    def text(self, name: str) -> str:
-        return self.typed.get(name, "").strip()
-
-    def length(self, name: str, empty: int | None = None) -> Length:
-        """The length in a field; `empty` for an empty one, which else is a fault."""
-        if not self.text(name) and empty is not None:
-            return Length(empty)
-        try:
-            return read_length(self.text(name), self.unit)
-        except NotALength as error:
-            self.errors[name] = str(error)
-            return Length(0)
-
-    def count(self, name: str, most: int) -> int:
-        text = self.text(name)
-        if text.isascii() and text.isdigit() and len(text) < 4 and 1 <= int(text) <= most:
-            return int(text)
-        self.errors[name] = f'"{text[:20]}" is no number of labels. Type one from 1 to {most}.'
-        return 1
-
-
 def read_stock(
     typed: Mapping[str, str], unit: Unit, key: str = "", version: int = 1
 ) -> tuple[OwnStock, dict[str, str]]:
@@ -66,28 +37,28 @@ def read_stock(
 
     Empty margins lay the labels in the middle of the page, an empty step makes them touch, an empty corner is square.
     """
-    form = _FormReader(typed, unit)
+    form = Form(typed, unit)
     name = " ".join(form.text("name").split())
     if not name:
-        form.errors["name"] = "The stock has no name. Type one, such as: tie-on tags from the drawer."
+        form.reject("name", "The stock has no name. Type one, such as: tie-on tags from the drawer.")
     elif len(name) > MAX_NAME_LENGTH:
-        form.errors["name"] = f"The name is longer than {MAX_NAME_LENGTH} letters. Shorten it."
+        form.reject("name", f"The name is longer than {MAX_NAME_LENGTH} letters. Shorten it.")
     cell = (form.length("cell_width"), form.length("cell_height"))
     paper = form.text("paper")
     if paper not in PAPERS:
-        form.errors["paper"] = f'"{paper[:20]}" is no paper. Choose one of: {", ".join(PAPERS.values())}.'
+        form.reject("paper", f'"{paper[:20]}" is no paper. Choose one of: {", ".join(PAPERS.values())}.')
     hole = _hole(form)
-    corner = form.length("corner", 0)
+    corner = form.length("corner", Length(0))
     if paper == ROLL:
         alone = OwnStock(
             key, name, StockKind.ROLL, cell, 1, 1, cell, (Length(0), Length(0)), cell, corner, hole, version
         )
         return alone, form.errors
     page = _page(form, paper)
-    counts = form.count("columns", MOST_ACROSS), form.count("rows", MOST_DOWN)
+    counts = _label_count(form, "columns", MOST_ACROSS), _label_count(form, "rows", MOST_DOWN)
     pitch = form.length("across", cell[0]), form.length("down", cell[1])
     margins = [
-        form.length(which, max(0, (page[way] - cell[way] - (counts[way] - 1) * pitch[way]) // 2))
+        form.length(which, Length(max(0, (page[way] - cell[way] - (counts[way] - 1) * pitch[way]) // 2)))
         for way, which in enumerate(("left", "top"))
     ]
     stock = OwnStock(
@@ -119,17 +90,14 @@ def stock_as_typed(stock: OwnStock, unit: Unit) -> dict[str, str]:
 
 def read_printing(typed: Mapping[str, str], unit: Unit) -> tuple[StockPrinting, dict[str, str]]:
     """How a stock is printed as typed, and a sentence for each field that can't be read. No measures: none taken."""
-    form = _FormReader(typed, unit)
-    tone = next((tone for tone in PhotoTone if tone.value == form.text("tone")), None)
-    if tone is None:
-        form.errors["tone"] = f"Choose how photos are printed: {' or '.join(each.value for each in PhotoTone)}."
-    dots = form.text("dpi")
-    if not (dots.isascii() and dots.isdigit() and len(dots) < 6):
-        form.errors["dpi"] = f'"{dots[:20]}" is no number of dots per inch. Type one such as 203 or 300.'
+    form = Form(typed, unit)
+    tones = " or ".join(each.value for each in PhotoTone)
+    tone = form.choice("tone", PhotoTone, f"Choose how photos are printed: {tones}.")
+    dots = form.integer("dpi", '"{}" is no number of dots per inch. Type one such as 203 or 300.')
     ruler_measures = None
     if any(form.text(name) for name in RULED):
         ruler_measures = RulerMeasures(*(form.length(name) for name in RULED))
-    return StockPrinting(tone or PhotoTone.GREY, 0 if "dpi" in form.errors else int(dots), ruler_measures), form.errors
+    return StockPrinting(tone, dots, ruler_measures), form.errors
 
 
 def printing_as_typed(printing: StockPrinting, unit: Unit) -> dict[str, str]:
@@ -144,7 +112,11 @@ def printing_as_typed(printing: StockPrinting, unit: Unit) -> dict[str, str]:
     }
 
 
-def _hole(form: _FormReader) -> TagHole | None:
+def _label_count(form: Form, name: str, most: int) -> int:
+    return form.integer(name, f'"{{}}" is no number of labels. Type one from 1 to {most}.', 1, most)
+
+
+def _hole(form: Form) -> TagHole | None:
     if not any(form.text(name) for name in HOLE):
         return None
     return TagHole(*(form.length(name) for name in HOLE))
@@ -153,7 +125,7 @@ def _hole(form: _FormReader) -> TagHole | None:
 _SHEETS = {"letter": labels.Paper.LETTER, "a4": labels.Paper.A4}
 
 
-def _page(form: _FormReader, paper: str) -> tuple[Length, Length]:
+def _page(form: Form, paper: str) -> tuple[Length, Length]:
     if paper in _SHEETS:
         return _paper_size(_SHEETS[paper])
     return form.length("page_width"), form.length("page_height")
