@@ -9,8 +9,7 @@ from itertools import groupby
 
 from inventory.cli.plurals import counted
 from inventory.core.codes import format_tag
-from inventory.core.lengths import Display, Length, format_length, format_length_down, format_volume
-from inventory.core.species import display_name
+from inventory.core.lengths import Display, Length, format_length, format_volume
 from inventory.core.workshop import Workshop
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, StripShare
@@ -21,10 +20,18 @@ from inventory.layout.effort import estimate_effort
 from inventory.services.boards.several_boards import BatchSolution
 from inventory.wording.certainty_text import certainty_phrase
 from inventory.wording.effort_text import format_basis, format_effort
-from inventory.wording.shortfall_text import format_fix, format_unhelpful, unhelpful_sizes
+from inventory.wording.shortfall_text import (
+    SHARING_FAILED,
+    format_fix,
+    format_miss,
+    format_reasons,
+    format_shortage,
+    format_smaller_sizes,
+    format_unhelpful_sizes,
+    shortfall_title,
+)
 from inventory.wording.steps import format_numbers
 
-NO_SIZE = "No smaller length, width or thickness helps."
 _COLUMNS = ("Tag", "Offcut", "Cut", "Adds", "Left over")
 
 
@@ -71,15 +78,15 @@ def format_shortfall_line(plan: Plan, display: Display) -> str:
     shortfall = plan.shortfall
     if shortfall is None:
         return ""
-    missing = (
-        f"{format_length(shortfall.missing, display)} of width is missing"
-        if shortfall.shortages
-        else "no way was found to share the wood out among its parts"
-    )
-    largest = _largest(shortfall, display)
+    title = shortfall_title(shortfall, plan.request, display)
+    largest = format_smaller_sizes(shortfall, plan.request, display)
     one = "It" if _boards_phrase(plan) == "this board" else "One of the first kind"
-    mend = f"{one} could be at most {' or '.join(largest)}." if largest else NO_SIZE
-    return f"The rack can't fill {_boards_phrase(plan)}: {missing}. {mend}"
+    helps = (
+        f"{one} could be at most {' or '.join(largest)}."
+        if largest
+        else format_unhelpful_sizes(shortfall, plan.request, display)
+    )
+    return f"The rack can't fill {_boards_phrase(plan)}: {title[0].lower()}{title[1:]}. {helps}"
 
 
 def _group_identical(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
@@ -188,34 +195,22 @@ def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
 
 def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
     lines = [f"The rack can't fill {_boards_phrase(plan)}."]
-    for shortage in shortfall.shortages:
-        wood = f" of {' or '.join(map(display_name, shortage.species))}" if shortage.species else ""
-        strips = "" if shortage.strips is None else f" ({counted(shortage.strips, 'strip')})"
-        lines.append(f"  Missing: {format_length(shortage.width, display)} of width{wood}{strips}")
+    lines += [f"  Missing: {format_shortage(shortage, display)}" for shortage in shortfall.shortages]
     if not shortfall.shortages:
-        lines.append("  There is width enough, but no way was found to share it out among the parts.")
-    fell_out = [f"{count:,} {reason}" for reason, count in shortfall.reasons.items() if count]
-    if fell_out:
-        lines.append(f"  Fell out: {', '.join(fell_out)}")
+        lines.append(f"  {SHARING_FAILED}")
+    if reasons := format_reasons(shortfall):
+        lines.append(f"  Fell out: {reasons}")
     for miss in shortfall.nearest:
         fix = f"; {format_fix(miss.fix, display)}" if miss.fix is not None else ""
-        lines.append(f"  Near miss: {format_tag(miss.tag)} is {format_length(miss.by, display)} {miss.reason}{fix}")
+        lines.append(f"  Near miss: {format_tag(miss.tag)} is {format_miss(miss, display)}{fix}")
     one = "it" if _boards_phrase(plan) == "this board" else "one of the first kind"
     lines += [
-        f"  With the other two sizes as asked, {one} could be at most {each}" for each in _largest(shortfall, display)
+        f"  With the other two sizes as asked, {one} could be at most {each}"
+        for each in format_smaller_sizes(shortfall, plan.request, display)
     ]
-    no_help = format_unhelpful(unhelpful_sizes(shortfall, plan.request, display))
-    lines += [f"  {no_help}"] if no_help else []
+    if no_help := format_unhelpful_sizes(shortfall, plan.request, display):
+        lines.append(f"  {no_help}")
     return lines
-
-
-def _largest(shortfall: Shortfall, display: Display) -> list[str]:
-    sizes = (
-        (shortfall.largest_length, "long"),
-        (shortfall.largest_width, "wide"),
-        (shortfall.largest_thickness, "thick"),
-    )
-    return [f"{format_length_down(size, display)} {word}" for size, word in sizes if size is not None]
 
 
 def _sizes(sizes: tuple[Length, Length, Length], display: Display) -> str:

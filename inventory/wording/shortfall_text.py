@@ -1,15 +1,99 @@
-"""A shortfall in words that page and command line share: what would rescue a piece, which smaller size is no help.
+"""A shortfall in words: what is missing, why pieces were ruled out, what would let one serve, which smaller size helps.
 
-The figures come from `inventory.orders.shortfall`.
+Pages and command line share these words. The figures come from `inventory.orders.shortfall`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from inventory.core.lengths import Display, Length, exact_text
-from inventory.fill.plan import AllowanceFix, Shortfall
-from inventory.fill.request import BoardRequest
+from inventory.core.lengths import Display, Length, exact_text, format_length, format_length_down
+from inventory.core.species import display_name
+from inventory.cutting.bands import Demand
+from inventory.fill.plan import AllowanceFix, NearMiss, Shortage, Shortfall
+from inventory.fill.request import BoardRequest, Grain
+from inventory.wording.effort_text import join_words
+
+SIZE_ADJECTIVES = {"length": "long", "width": "wide", "thickness": "thick"}
+SHARING_FAILED = "There is width enough, but no way was found to share it out among the parts."
+"""Where each part could be filled alone, but not all of them together."""
+
+
+def shortfall_title(shortfall: Shortfall, asked: BoardRequest, display: Display) -> str:
+    """What is missing in all, in a few words."""
+    if not shortfall.shortages:
+        return "The bands want the same wood" if len(asked.bands) > 1 else "No way was found to share the wood out"
+    if all(shortage.strips is not None for shortage in shortfall.shortages):
+        many = sum(shortage.strips or 0 for shortage in shortfall.shortages)
+        return f"{many} accent strip{' is' if many == 1 else 's are'} missing"
+    return f"{format_length(shortfall.missing, display)} of width is missing"
+
+
+def shortage_sentences(shortfall: Shortfall, asked: BoardRequest, display: Display) -> Iterator[str]:
+    """Of a request for one kind of board, a sentence for each pool and stripe that is short, or one on the sharing."""
+    if not shortfall.shortages and len(asked.bands) <= 1:
+        yield (
+            "There is width enough for all of it together, but no way was found to share the strips out among the "
+            "glue-ups. Ask for one board fewer, or make them a little narrower."
+        )
+    elif not shortfall.shortages:
+        yield (
+            "Each band could be filled if it had the wood to itself, but not all of them from what is there. "
+            "Give a band other species, or make it narrower."
+        )
+    demands = {demand.bands[0]: demand for demand in asked.demands()}
+    for shortage in shortfall.shortages:
+        yield _shortage_sentence(shortage, demands[shortage.band], asked, display)
+
+
+def _shortage_sentence(shortage: Shortage, demand: Demand, asked: BoardRequest, display: Display) -> str:
+    wood = _of_species(shortage.species)
+    of_band = f"{format_band_numbers([band + 1 for band in demand.bands])}: " if len(asked.bands) > 1 else ""
+    several = asked.count > 1 or asked.grain is Grain.END
+    if shortage.strips is not None:
+        there = max(demand.target - shortage.strips, 0)
+        wanted = f"strips {format_length(demand.stripe or Length(0), display)} wide{wood}"
+        if several:
+            return f"{of_band}{shortage.strips} {wanted} are missing, all panels and boards together."
+        return f"{of_band}{there} of {demand.target} {wanted} can be had."
+    there = max(demand.target - shortage.width, 0)
+    if several:
+        return f"{of_band}{format_shortage(shortage, display)} is missing, all panels and boards together."
+    if not there:
+        return f"{of_band}No piece{wood} on the rack gives a single strip for it."
+    return (
+        f"{of_band}All strips{wood} that the rack can give reach {format_length(Length(there), display)} together; "
+        f"the glue-up needs {format_length(Length(demand.target), display)}, side trim included."
+    )
+
+
+def format_shortage(shortage: Shortage, display: Display) -> str:
+    """What one pool or stripe is short of.
+
+    >>> format_shortage(Shortage(0, ("ash", "oak"), Length(25_400_000), strips=2), Display())
+    '1 in of width of ash or oak (2 strips)'
+    """
+    strips = "" if shortage.strips is None else f" ({shortage.strips:,} strip{'' if shortage.strips == 1 else 's'})"
+    return f"{format_length(shortage.width, display)} of width{_of_species(shortage.species)}{strips}"
+
+
+def _of_species(species: Sequence[str]) -> str:
+    return f" of {' or '.join(map(display_name, species))}" if species else ""
+
+
+def format_reasons(shortfall: Shortfall) -> str:
+    """How many pieces were ruled out for which reason: `4 too short, 1 too thin`; empty where none was."""
+    return ", ".join(f"{count:,} {reason}" for reason, count in shortfall.reasons.items() if count)
+
+
+def format_miss(miss: NearMiss, display: Display) -> str:
+    """By how much a piece was ruled out: `9 in too short`."""
+    return f"{format_length(miss.by, display)} {miss.reason}"
+
+
+def format_fix(fix: AllowanceFix, display: Display) -> str:
+    """What would let a near miss serve: `with 13/16 in end trim it fits`."""
+    return f"with {exact_text(fix.to, display.unit)} {fix.allowance.replace('_', ' ')} it fits"
 
 
 def smaller_sizes(shortfall: Shortfall, asked: BoardRequest, display: Display) -> dict[str, Length]:
@@ -24,24 +108,30 @@ def smaller_sizes(shortfall: Shortfall, asked: BoardRequest, display: Display) -
     return {name: size for name, size in rounded.items() if 0 < size < getattr(asked, name)}
 
 
-def unhelpful_sizes(shortfall: Shortfall, asked: BoardRequest, display: Display) -> tuple[str, ...]:
-    """The sizes of which none smaller fills the board while the other two stay as asked."""
+def format_smaller_sizes(shortfall: Shortfall, asked: BoardRequest, display: Display) -> list[str]:
+    """The largest that each size alone could be: `17 in long`, `3 1/4 in wide`; none where no smaller one helps."""
     smaller = smaller_sizes(shortfall, asked, display)
-    return tuple(name for name in ("length", "width", "thickness") if name not in smaller)
+    return [
+        f"{format_length_down(smaller[name], display)} {adjective}"
+        for name, adjective in SIZE_ADJECTIVES.items()
+        if name in smaller
+    ]
 
 
-def format_unhelpful(names: Sequence[str]) -> str:
-    """A sentence on the sizes that need not be tried; empty where each of them helps.
-
-    >>> format_unhelpful(("length", "width", "thickness"))
-    'No smaller length, width or thickness alone would help.'
-    """
+def format_unhelpful_sizes(shortfall: Shortfall, asked: BoardRequest, display: Display) -> str:
+    """Which sizes need not be tried: `No smaller width or thickness alone would help.` Empty where each helps."""
+    smaller = smaller_sizes(shortfall, asked, display)
+    names = [name for name in SIZE_ADJECTIVES if name not in smaller]
     if not names:
         return ""
     either = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
     return f"No smaller {either} alone would help."
 
 
-def format_fix(fix: AllowanceFix, display: Display) -> str:
-    """What would let a near miss serve: `with 13/16 in end trim it fits`."""
-    return f"with {exact_text(fix.to, display.unit)} {fix.allowance.replace('_', ' ')} it fits"
+def format_band_numbers(numbers: Sequence[int]) -> str:
+    """Bands as read out, counted from 1.
+
+    >>> format_band_numbers((2,)), format_band_numbers((1, 3, 5))
+    ('Band 2', 'Bands 1, 3 and 5')
+    """
+    return f"Band{'s' if len(numbers) > 1 else ''} {join_words(list(map(str, numbers)))}"

@@ -14,6 +14,7 @@ from inventory.fill.plan import Fill
 from inventory.fill.pool_report import PoolReport, pool_reports
 from inventory.fill.request import BoardRequest
 from inventory.web.drawings.board_preview import format_species
+from inventory.wording.shortfall_text import format_band_numbers
 
 
 @dataclass(frozen=True)
@@ -68,13 +69,3 @@ def _glue_ups(pool: PoolReport, fill: Fill, display: Display) -> str:
         return f"{panels} of {rows} {'row' if rows == 1 else 'rows'}"
     boards = "1 board" if pool.glue_ups == 1 else f"{pool.glue_ups} boards"
     return f"{boards} {format_length(pool.request.length, display)} long"
-
-
-def format_band_numbers(numbers: tuple[int, ...]) -> str:
-    """Bands as read out, counted from 1.
-
-    >>> format_band_numbers((2,)), format_band_numbers((1, 3, 5))
-    ('Band 2', 'Bands 1, 3 and 5')
-    """
-    *before, last = (str(number) for number in numbers)
-    return f"Bands {', '.join(before)} and {last}" if before else f"Band {last}"

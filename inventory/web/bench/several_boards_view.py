@@ -9,16 +9,16 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from inventory.core.lengths import Display, format_length, format_volume
-from inventory.core.species import display_name
+from inventory.core.lengths import Display, format_volume
 from inventory.core.workshop import Workshop
 from inventory.cutting.cuts import Cut
 from inventory.fill.certainty import certainty_of
-from inventory.fill.plan import Fill, Plan
+from inventory.fill.plan import Fill, Plan, Shortfall
 from inventory.services.boards.filling import fill_key
 from inventory.services.boards.several_boards import BatchSolution
 from inventory.web.bench.answer_view import AnswerView, build_answer_view, option_tags
 from inventory.wording.certainty_text import certainty_sentence
+from inventory.wording.shortfall_text import SHARING_FAILED, format_reasons, format_shortage
 
 MAX_DRAWN = 12
 """Of more glue-ups than this the answer is told in tables; all are drawn once they are set aside."""
@@ -64,7 +64,7 @@ def build_batch_view(found: BatchSolution, workshop: Workshop, display: Display)
     if plan is None:
         return BatchView(None, (), (), ())
     if plan.shortfall is not None:
-        return BatchView(None, (), tuple(_shortfall_lines(plan, display)), ())
+        return BatchView(None, (), tuple(_shortfall_sentences(plan.shortfall, display)), ())
     if len(plan.fills[0].glue_ups) <= MAX_DRAWN:
         answer = build_answer_view(plan, workshop, display)
         return BatchView(answer, (), (), option_tags(answer.sets))
@@ -74,21 +74,13 @@ def build_batch_view(found: BatchSolution, workshop: Workshop, display: Display)
     )
 
 
-def _shortfall_lines(plan: Plan, display: Display) -> Iterator[str]:
-    shortfall = plan.shortfall
-    if shortfall is None:
-        return
+def _shortfall_sentences(shortfall: Shortfall, display: Display) -> Iterator[str]:
     for shortage in shortfall.shortages:
-        wood = f" of {' or '.join(map(display_name, shortage.species))}" if shortage.species else ""
-        yield (
-            f"{format_length(shortage.width, display)} of width{wood} "
-            f"{'is' if shortage.strips is None else 'in strips is'} missing."
-        )
+        yield f"{format_shortage(shortage, display)} is missing."
     if not shortfall.shortages:
-        yield "There is width enough, but no way was found to share it out among them."
-    fell_out = [f"{count:,} {reason}" for reason, count in shortfall.reasons.items() if count]
-    if fell_out:
-        yield f"Pieces that fell out: {', '.join(fell_out)}."
+        yield SHARING_FAILED
+    if reasons := format_reasons(shortfall):
+        yield f"Pieces that fell out: {reasons}."
 
 
 def _option_summary(number: int, fill: Fill, plan: Plan, display: Display) -> OptionSummary:
