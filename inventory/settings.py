@@ -31,7 +31,7 @@ MAX_MONTHS = 120
 
 
 class InvalidSetting(UserError):
-    """A setting that can't be; `what` names it."""
+    """An invalid setting; `what` names it."""
 
     def __init__(self, message: str, what: str) -> None:
         super().__init__(message)
@@ -71,7 +71,7 @@ class Settings:
         return self.display.unit
 
     def changed(self, typed: Mapping[str, str]) -> Settings:
-        """These settings with some of them typed again.
+        """These settings with some of them changed.
 
         Names are those of the fields, `nearest` for the display and the cutting
         model's names for allowances; a bare length is in the unit of `nearest` as
@@ -201,7 +201,7 @@ def workshop_as_typed(workshop: Workshop, unit: Unit) -> dict[str, str]:
 
 @dataclass(frozen=True)
 class _Range:
-    """What a number counts, between which limits it lies, and how it is typed."""
+    """What a number is, its limits, and how it is typed."""
 
     noun: str
     minimum: Fraction

@@ -30,7 +30,7 @@ COPIES_FOLDER = "copies"
 
 
 def local_now() -> datetime:
-    """This moment with the offset of this machine's clock."""
+    """The present moment in this machine's time zone."""
     return datetime.now().astimezone()
 
 
@@ -83,7 +83,7 @@ class Shop:
         return self._database.path
 
     def now(self) -> datetime:
-        """The moment, aware."""
+        """The present moment, aware."""
         return self._now()
 
     def today(self) -> date:
@@ -91,17 +91,17 @@ class Shop:
         return self._now().date()
 
     def settings(self) -> Settings:
-        """The settings as they stand; a secret key is made when the shop is first opened."""
+        """The present settings; a secret key is made when the shop is first opened."""
         with self.reading() as connection:
             return read_settings(connection)
 
     def save_settings(self, settings: Settings) -> None:
-        """Keeps all settings, on disk when it returns."""
+        """Saves all settings; they are on the disk when it returns."""
         with self.writing() as connection:
             write_settings(connection, settings)
 
     def update_settings(self, change: Callable[[Settings], Settings]) -> Settings:
-        """Keeps what `change` makes of the settings as they stand, in one transaction; an error changes nothing."""
+        """Saves the result of `change` on the present settings, in one transaction; an error changes nothing."""
         with self.writing() as connection:
             after = change(read_settings(connection))
             write_settings(connection, after)
@@ -122,11 +122,11 @@ class Shop:
             codes.reserve_codes(connection, given, self.now())
 
     def reading(self) -> AbstractContextManager[Connection]:
-        """One consistent look at the database, for services."""
+        """A read transaction, for services."""
         return self._database.reading()
 
     def writing(self) -> AbstractContextManager[Connection]:
-        """One transaction, for services: on the disk at the end, rolled back on any error."""
+        """A write transaction, for services: on the disk at the end, rolled back on any error."""
         return self._database.writing()
 
     def close(self) -> None:

@@ -1,4 +1,4 @@
-"""What a shop takes off, loses to the blade and keeps (cutting model, section 3)."""
+"""Allowances: what milling and the blade take, and which leftovers are kept (cutting model, section 3)."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from inventory.core.offcuts import Face, Offcut
 
 
 class NotAnAllowance(UserError):
-    """An allowance that is unknown or cannot be; `what` names it."""
+    """An unknown or invalid allowance; `what` names it."""
 
     def __init__(self, message: str, what: str = "") -> None:
         super().__init__(message)
@@ -21,7 +21,7 @@ class NotAnAllowance(UserError):
 # common practice, no source: every default below (cutting model, section 3)
 @dataclass(frozen=True)
 class Allowances:
-    """What a shop takes off, loses to the blade and keeps: cutting model, section 3."""
+    """What milling and the blade take, and which leftovers are kept: cutting model, section 3."""
 
     rip_kerf: Length = field(default=inches("1/8"), metadata={"meaning": "lost to each rip"})
     crosscut_kerf: Length = field(default=inches("1/8"), metadata={"meaning": "lost to each crosscut"})

@@ -20,7 +20,7 @@ _IN_PICTURE = re.compile(rf"(?:https?://[^\s?#]+/t/)?([{ALPHABET}]{{7}})", re.IG
 
 
 class NotACode(UserError):
-    """Something typed or scanned that is no tag's code."""
+    """Something typed or scanned that is not the code of a tag."""
 
 
 def check_character(six: str) -> str | None:
@@ -37,9 +37,9 @@ def check_character(six: str) -> str | None:
 
 
 def new_code(randbelow: Callable[[int], int]) -> str:
-    """A fresh code of seven characters; `randbelow(n)` draws a number in 0 … n−1, as `secrets.randbelow` does.
+    """A new code of seven characters; `randbelow(n)` returns a random number in 0 … n−1, as `secrets.randbelow` does.
 
-    Whether it was given before is the storage's to know.
+    It may have been given before; the caller checks that.
     """
     while True:
         six = "".join(ALPHABET[randbelow(32)] for _ in range(CODE_LETTERS))

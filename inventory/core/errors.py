@@ -1,7 +1,7 @@
-"""The one root of all errors that a user can fix.
+"""The base class of all errors that a user can fix.
 
-Each error class stands beside what raises it. The command line (exit 2, one
-line) and the web (beside the field) each translate `UserError` in one place.
+Each error class is defined beside what raises it. The command line (exit 2, one line) and the web (beside the field)
+each translate `UserError` in one place.
 """
 
 

@@ -27,7 +27,7 @@ SORT_DIGITS = 10
 
 
 class NotAnOffcut(UserError):
-    """A description that can be no offcut; `what` names the value that is wrong."""
+    """An invalid description of an offcut; `what` names the value that is wrong."""
 
     def __init__(self, message: str, what: str = "") -> None:
         super().__init__(message)
@@ -43,7 +43,7 @@ class Face(Enum):
 
 
 class State(Enum):
-    """Where an offcut stands in its life. Nothing is ever deleted."""
+    """The state of an offcut. Nothing is ever deleted."""
 
     ON_RACK = "on the rack"
     ON_HOLD = "set aside"

@@ -1,4 +1,4 @@
-"""What wood is worth to the shop: prices by species, typed by its owner, calculated exactly.
+"""Prices of wood by species, as the shop types them; values are exact.
 
 Amounts are Fractions of the shop's own currency; volumes whole mm³.
 """

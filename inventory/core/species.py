@@ -1,4 +1,4 @@
-"""What is known of a species by its name: weight, movement, tones for drawing, dust, food.
+"""Species by name: weight, movement, colors for drawings, dust, food.
 
 Weights are kilograms, volumes whole mm³.
 """
@@ -107,7 +107,7 @@ def movement_of(name: str) -> Movement | None:
 
 @lru_cache(maxsize=256)
 def dust_remarks(name: str) -> tuple[Remark, ...]:
-    """What is on record of this species' dust, then what holds for any; never a word that it is harmless.
+    """Recorded effects of the dust of this species, then those of any wood dust; none says that dust is harmless.
 
     >>> dust_remarks("sapele")[0].text
     'skin irritation'
@@ -117,7 +117,7 @@ def dust_remarks(name: str) -> tuple[Remark, ...]:
 
 @lru_cache(maxsize=256)
 def contact_remarks(name: str) -> tuple[Remark, ...]:
-    """What is on record of food on this species, then what holds for any."""
+    """Recorded remarks on food contact with this species, then those for any wood."""
     return (*_remarks_on(name, CONTACT), *ANY_CONTACT)
 
 

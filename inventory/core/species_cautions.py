@@ -1,8 +1,7 @@
-"""What is on record about the dust of species, and about food on them; each remark with its source.
+"""Recorded effects of the dust of species, and remarks on food contact, each with its source.
 
-Facts only; `inventory.core.species` finds them. A remark holds for every species whose
-botanical name begins with one of its beginnings. The lists tell of recorded cases,
-not how often they come, and a wood that is not on them is not thereby harmless.
+Facts only; `inventory.core.species` finds them. A remark holds for every species whose botanical name begins with one
+of its prefixes. The lists record cases, not how often they occur; a species that is missing is not therefore harmless.
 """
 
 from __future__ import annotations

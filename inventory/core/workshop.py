@@ -1,7 +1,6 @@
-"""What the shop brings to the work beside its wood: planer, glue, air, and how its stock was sawn.
+"""The workshop: planer, glue, air, and how its stock was sawn.
 
-Plain values that the effort of a fill is calculated with. How they are typed and kept
-is `inventory.settings`.
+The effort of a fill and the wood movement of a board are calculated with these values.
 """
 
 from __future__ import annotations
@@ -27,7 +26,7 @@ class Sawn(Enum):
 # common practice, no source: every default below; the bottle of the glue and the shop's own air come before them
 @dataclass(frozen=True)
 class Workshop:
-    """What one shop can do at once, and the air that its boards live in.
+    """The limits of planer and glue, and the air that the boards are kept in.
 
     `planer_width` is the widest board that goes through the planer. `spread_rate`
     counts strips spread with glue in a minute, `open_time` the minutes that the bottle

@@ -1,4 +1,1 @@
-"""Printers as CUPS knows them: which there are, which paper they take, what becomes of a job.
-
-Is given a PDF and millimeters.
-"""
+"""Printers by CUPS: their media, and print jobs. Takes PDFs and sizes in millimeters."""

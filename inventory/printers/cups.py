@@ -1,7 +1,6 @@
-"""CUPS, spoken to by IPP over its own socket: printers, a job sent, what became of it.
+"""A client for CUPS by IPP over its socket: list printers, send a job, read its state.
 
-Every job says its paper and that nothing be scaled: a job that says neither is fitted to the printer's usual paper
-without a word.
+Every job states its media and `print-scaling=none`: without them CUPS scales it to the printer's usual paper silently.
 """
 
 from __future__ import annotations
@@ -63,12 +62,12 @@ _JOB_ATTRIBUTES = ("job-id", "job-state", "job-state-reasons", "job-printer-stat
 
 
 class CupsFault(UserError):
-    """Something that CUPS can't be asked, or will not do."""
+    """CUPS can't be reached, or refuses."""
 
 
 @dataclass(frozen=True)
 class Printer:
-    """A printer as CUPS knows it. `stopped_reason` tells why it stands still, in words; empty where it is ready."""
+    """A printer of CUPS. `stopped_reason` says in words why it is stopped; empty where it is ready."""
 
     name: str
     shown: str
@@ -83,7 +82,7 @@ class Printer:
 
 @dataclass(frozen=True)
 class JobStatus:
-    """How a job stands at its printer; `reason` is a sentence, or empty."""
+    """The state of a job at its printer; `reason` is a sentence, or empty."""
 
     number: int
     state: PrintState
@@ -128,7 +127,7 @@ class Cups:
         return self._job_status(answer, printer)
 
     def job(self, number: int, printer: str) -> JobStatus:
-        """How a job stands. Raises CupsFault where CUPS can't be asked."""
+        """The state of a job. Raises CupsFault where CUPS can't be reached."""
         operation_attributes = (
             Attribute(ValueTag.URI, "job-uri", (f"ipp://localhost/jobs/{number}",)),
             _requesting_user(),
@@ -136,9 +135,9 @@ class Cups:
         )
         answer = self._ask(Operation.GET_JOB_ATTRIBUTES, f"/jobs/{number}", operation_attributes)
         if not answer.succeeded and answer.status != NOT_FOUND:
-            # A CUPS that is busy says nothing of the job: its labels may come out yet.
+            # A busy CUPS says nothing about the job: its labels may still be printed.
             raise CupsFault(f"CUPS does not tell how the job stands: {_status_text(answer)}. Look at the printer.")
-        # A shop brought back on another machine finds other jobs under its numbers.
+        # A shop restored on another machine finds other jobs under the same numbers.
         theirs = [each for each in answer.each(Group.JOB) if _is_at_printer(each, printer)]
         if answer.status == NOT_FOUND or not theirs:
             return JobStatus(
@@ -147,7 +146,7 @@ class Cups:
         return self._job_status(answer, printer)
 
     def cancel(self, number: int) -> None:
-        """Takes a job back. Raises CupsFault where CUPS does not let this user, or the job has ended."""
+        """Cancels a job. Raises CupsFault where CUPS does not let this user, or the job has ended."""
         operation_attributes = (
             Attribute(ValueTag.URI, "job-uri", (f"ipp://localhost/jobs/{number}",)),
             _requesting_user(),
@@ -315,6 +314,6 @@ def _is_at_printer(job: Mapping[str, tuple[Value, ...]], printer: str) -> bool:
 
 
 def _status_text(answer: IppResponse) -> str:
-    """What CUPS says of a request that it refused; the number of the status where it says nothing."""
+    """The message of CUPS for a refused request; the status number where there is none."""
     said = " ".join(_text(each, "status-message") for each in answer.each(Group.OPERATION))
     return said.strip().rstrip(".") or f"status {answer.status:#06x}"

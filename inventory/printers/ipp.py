@@ -1,4 +1,4 @@
-"""The Internet Printing Protocol on the wire: requests into bytes, answers out of bytes (RFC 8010)."""
+"""Encoding of Internet Printing Protocol requests and decoding of responses (RFC 8010)."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ VERSION = b"\x02\x00"
 
 
 class InvalidIpp(UserError):
-    """An answer that is cut off or none of this protocol."""
+    """A response that is truncated or not IPP."""
 
 
 class Group(IntEnum):
@@ -27,7 +27,7 @@ class Group(IntEnum):
 
 
 class ValueTag(IntEnum):
-    """What a value is (RFC 8010, 3.5.2), as far as it is sent or looked at here."""
+    """The type of a value (RFC 8010, 3.5.2), as far as it is used here."""
 
     INTEGER = 0x21
     BOOLEAN = 0x22
@@ -62,7 +62,7 @@ class Attribute:
 
 @dataclass(frozen=True)
 class IppResponse:
-    """What a request was answered with: a status, and attributes group by group in the order of the answer."""
+    """A response: a status, and attributes group by group in order."""
 
     status: int
     groups: tuple[tuple[int, dict[str, tuple[Value, ...]]], ...] = field(default=())
@@ -80,7 +80,7 @@ class IppResponse:
 def request(
     operation: int, number: int, groups: Sequence[tuple[Group, Sequence[Attribute]]], document: bytes = b""
 ) -> bytes:
-    """The bytes of a request. The operation's own group, with charset and language first, is the caller's to give."""
+    """The bytes of a request. The caller gives the operation group, with charset and language first."""
     written = [VERSION, struct.pack(">HI", operation, number)]
     for group, attributes in groups:
         written.append(bytes([group]))
@@ -107,7 +107,7 @@ def _content(kind: ValueTag, value: Value) -> bytes:
 
 
 def answer(received: bytes) -> IppResponse:
-    """What an answer says; collections, ranges and dates in it are passed over. Raises InvalidIpp."""
+    """Decodes a response; collections, ranges and dates in it are skipped. Raises InvalidIpp."""
     reader = _Reader(received)
     reader.take(2)
     status = reader.number(2)

@@ -1,6 +1,6 @@
-"""Why a printer stands still or a job failed, in words: the keywords of RFC 8011, 5.3.8 and 5.4.12, and CUPS's own.
+"""Why a printer is stopped or a job failed, in words: the keywords of RFC 8011, 5.3.8 and 5.4.12, and of CUPS.
 
-A keyword that isn't known here is shown as it is, without its hyphens.
+An unknown keyword is shown without its hyphens.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ def describe_reasons(keywords: Sequence[str], said: str = "") -> str:
 
 
 def _without_severity(keyword: str) -> str:
-    """A keyword without how grave it is (RFC 8011, 5.4.12)."""
+    """A keyword without its severity (RFC 8011, 5.4.12)."""
     if keyword in _MESSAGES:
         return keyword
     for end in ("-error", "-warning", "-report"):

@@ -1,1 +1,1 @@
-"""What the shop usually makes, which offcuts that will use, and which to let go."""
+"""Usual boards, simulation of their demand, forecast, and prune advice."""

@@ -1,9 +1,10 @@
-"""What to let go, so that the rest keeps to the room and loses least of the boards to be made.
+"""The prune list: which pieces to remove so that the rest meets the storage limit and loses the fewest boards.
 
-Method: pieces go in the order of their chance to be cut within two years by the square root of the room they take;
-among those that were never cut, first what serves fewest of the usual boards. (By chance alone, too many large
-pieces stay; by chance for its volume, the few large ones that hard boards rest on go: the backtest under
-tests/bench compares them.) Of like pieces those go first that are taken last. Pinned pieces stay.
+Method: pieces are removed in the order of their probability to be cut within two years, divided by the square root of
+the storage that they take; of those that were never cut, first the ones that serve the fewest usual boards. (By
+probability alone too many large pieces stay; by probability per volume the few large ones that some boards need are
+removed: tests/bench compares them.) Of like pieces, those that would be cut last are removed first. Pinned pieces
+stay.
 """
 
 from __future__ import annotations
@@ -20,10 +21,10 @@ from inventory.pruning.storage_limit import StorageLimit
 
 @dataclass(frozen=True)
 class Removal:
-    """`pieces` like ones of a tag may go.
+    """`pieces` like ones of a tag are on the prune list.
 
-    `chance` is that of the first of them to be cut within two years; `similar_kept` counts the pieces
-    that stay and serve the same usual boards, `serves` the usual boards that it could serve.
+    `chance` is the probability that the first of them is cut within two years; `similar_kept` counts the pieces
+    that stay and serve the same usual boards, `serves` the usual boards that it can serve.
     """
 
     offcut: Offcut
@@ -34,13 +35,13 @@ class Removal:
 
     @property
     def volume(self) -> int:
-        """All pieces that may go, whole mm³."""
+        """The volume of these pieces, whole mm³."""
         return self.pieces * volume_mm3(self.offcut.length, self.offcut.width, self.offcut.thickness)
 
 
 @dataclass(frozen=True)
 class Advice:
-    """What may go, least needed first, and what then stays; `fits` is False where pins alone overfill the room."""
+    """The prune list, least needed first, and what stays; `fits` is False where pins alone exceed the limit."""
 
     going: tuple[Removal, ...]
     kept: tuple[Offcut, ...]
@@ -61,7 +62,7 @@ class _Piece:
 
 
 def advise(rack: Sequence[Offcut], forecast: Forecast, room: StorageLimit, pinned: Collection[str] = ()) -> Advice:
-    """The advice for a rack of which there is a forecast. Tags without one (they came since) stay."""
+    """The advice for a rack with a forecast. Tags that came after the forecast stay."""
     going: dict[str, int] = {}
     fits = True
     for part in room.parts():
@@ -76,7 +77,7 @@ def advise(rack: Sequence[Offcut], forecast: Forecast, room: StorageLimit, pinne
             gone.append(piece)
             left -= piece.space_of
         fits &= left <= 0
-        # What went last may have made more room than was wanted: the best that fits into it comes back.
+        # The last removal may have freed more than needed: the best removed pieces that still fit are kept.
         for piece in reversed(gone):
             if left + piece.space_of <= 0:
                 left += piece.space_of
@@ -120,6 +121,6 @@ def _make_advice(rack: Sequence[Offcut], forecast: Forecast, going: dict[str, in
 
 
 def without_removed(rack: Sequence[Offcut], going: dict[str, int]) -> tuple[Offcut, ...]:
-    """The rack without so many pieces of each tag."""
+    """The rack without the given number of pieces of each tag."""
     left = ((each, each.count - going.get(each.tag, 0)) for each in rack)
     return tuple(each if many == each.count else replace(each, count=many) for each, many in left if many)

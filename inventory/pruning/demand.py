@@ -1,4 +1,4 @@
-"""Usual boards as wants: every pool and stripe of every glue-up, and what kinds of wood offer to it.
+"""The demand of usual boards: every pool and stripe of every glue-up, and the alternatives that the rack has for it.
 
 Sizes in nanometers.
 """
@@ -44,13 +44,13 @@ class BoardDemand:
 
     @property
     def equality(self) -> bool:
-        """Whether its strips are counted, not measured."""
+        """Whether the widths must sum to the target exactly, as of stripes that are counted."""
         return self.part.demand.stripe is not None
 
     def alternatives(
         self, table: RackTable, rows: IntArray, on: date
     ) -> tuple[SortedAlternatives, ContinuousAlternatives | None]:
-        """What some rows of the table offer to it; `row` of what is offered are rows of the table."""
+        """The alternatives of some rows of the table; their `row` is the row of the table."""
         arrays = table.arrays(self.request.allowances, on).rows(rows)
         problem = alternatives_for(self.part, arrays).to_problem(self.request.prefer[0])
         alternatives, strips = problem.alternatives, problem.continuous_items
@@ -74,7 +74,7 @@ Variant = tuple[int, ...]
 
 
 def demands_of(requests: Sequence[BoardRequest]) -> tuple[tuple[BoardDemand, ...], tuple[tuple[Variant, ...], ...]]:
-    """All wants, like ones once, and for each board its ways; an end-grain board has one for each row depth to try."""
+    """All demands, equal ones once, and the options of each board: an end-grain board has one for each row depth."""
     wants: dict[tuple[object, ...], int] = {}
     listed: list[BoardDemand] = []
     variants: list[tuple[Variant, ...]] = []

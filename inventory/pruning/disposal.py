@@ -1,4 +1,4 @@
-"""Where a piece that is let go may be sent: given away, into the stove, into the bin."""
+"""How a pruned piece may leave: given away, burned, thrown out."""
 
 from __future__ import annotations
 
@@ -36,12 +36,12 @@ STOVE_CAUTION = (
 
 
 def disposals_for(offcut: Offcut) -> tuple[Disposal, ...]:
-    """The ways to propose for a piece; the stove only for bare wood that is known to be untreated."""
+    """The disposals to propose for a piece; burning only for bare wood that is known to be untreated."""
     return tuple(Disposal) if may_be_burned(offcut) else (Disposal.GIVEN_AWAY, Disposal.BIN)
 
 
 def may_be_burned(offcut: Offcut) -> bool:
-    """Whether the stove may be proposed: never for an old finish or where the treatment is unknown.
+    """Whether burning may be proposed: never for an old finish or where the treatment is unknown.
 
     The notes must say that it is untreated, the species must be known, and no word may speak against it.
     """

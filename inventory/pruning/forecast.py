@@ -1,4 +1,4 @@
-"""Chance of use: in how many of the drawn spells each offcut was cut within one year and within two."""
+"""Probability of use: in how many replications each offcut was cut within one year and within two."""
 
 from __future__ import annotations
 
@@ -23,12 +23,12 @@ _CHUNK = 5
 
 
 class NothingToForecast(UserError):
-    """A shop of which no year can be drawn."""
+    """A shop without usual boards or offcuts, which can't be simulated."""
 
 
 @dataclass(frozen=True)
 class Chance:
-    """That something happened in `successes` of `trials` spells."""
+    """An event that happened in `successes` of `trials` replications."""
 
     successes: int
     trials: int
@@ -56,10 +56,10 @@ class Chance:
 
 @dataclass(frozen=True)
 class TagForecast:
-    """What is foreseen for the like pieces of one tag, one number a piece, the first to be cut first.
+    """The forecast for the like pieces of one tag, one number a piece, the first to be cut first.
 
-    `year` and `two_years` count the spells in which that piece was cut; `serves` are the places
-    of the usual boards that one such piece can serve at all.
+    `year` and `two_years` count the replications in which that piece was cut; `serves` are the
+    positions of the usual boards that one such piece can serve at all.
     """
 
     year: tuple[int, ...]
@@ -69,7 +69,7 @@ class TagForecast:
 
 @dataclass(frozen=True)
 class BoardForecast:
-    """How often a usual board was asked for and could be filled in all spells."""
+    """How often a usual board was demanded and could be filled in all replications."""
 
     name: str
     asked: int
@@ -89,19 +89,19 @@ class Forecast:
         return 2 * self.replications
 
     def chance(self, tag: str, *, years: int, unit: int = 0) -> Chance:
-        """The chance that a piece of a tag (`unit` counted from 0) is cut within one or two years."""
+        """The probability that a piece of a tag (`unit` counted from 0) is cut within one or two years."""
         found = self.tags[tag]
         return Chance((found.year if years == 1 else found.two_years)[unit], self.replications)
 
     @property
     def filled(self) -> Chance:
-        """Of all boards asked for, how many could be filled."""
+        """How many of all demanded boards could be filled."""
         return Chance(sum(each.filled for each in self.boards), sum(each.asked for each in self.boards))
 
 
 @dataclass
 class _ForecastCounts:
-    """Spells counted so far, by kind and piece."""
+    """Replications counted so far, by piece class and piece."""
 
     kinds: PieceClasses
     boards: Sequence[UsualBoard]
@@ -154,7 +154,7 @@ def forecasts(
     replications: int = REPLICATIONS,
     seed: int = SEED,
 ) -> Iterator[Forecast]:
-    """Better and better forecasts, some spells each, to the last of `replications`; stop whenever one is good enough.
+    """Better and better forecasts, some replications each, up to `replications`; stop when one is good enough.
 
     Every tag of the rack is named once. Raises NothingToForecast where there is no board or no offcut.
     """
@@ -162,7 +162,7 @@ def forecasts(
     counts = _ForecastCounts(years.kinds, years.boards, boards_served(years))
     for replication in years.replications(seed):
         counts.add(replication)
-        # The first ones alone: on a large rack each may take seconds, and somebody waits for a first figure.
+        # The first ones one by one: on a large rack each may take seconds, and somebody waits for a first figure.
         if counts.replications < _CHUNK or counts.replications % _CHUNK == 0 or counts.replications == replications:
             yield counts.result()
         if counts.replications == replications:
@@ -170,7 +170,7 @@ def forecasts(
 
 
 def simulation_of(rack: Sequence[Offcut], boards: Sequence[UsualBoard], on: date, arrivals: Arrivals) -> Simulation:
-    """The years of a shop with this rack and these usual boards. Raises NothingToForecast."""
+    """The simulation of a shop with this rack and these usual boards. Raises NothingToForecast."""
     if not boards:
         raise NothingToForecast(
             "There is no usual board yet, so nothing says what will be needed. "
@@ -183,7 +183,7 @@ def simulation_of(rack: Sequence[Offcut], boards: Sequence[UsualBoard], on: date
 
 
 def boards_served(years: Simulation) -> list[frozenset[int]]:
-    """By kind, the places of the boards that it can serve at all."""
+    """By piece class, the positions of the boards that it can serve at all."""
     found: list[set[int]] = [set() for _ in range(len(years.kinds))]
     for board, variants in enumerate(years.variants):
         for place in {place for variant in variants for place in variant}:

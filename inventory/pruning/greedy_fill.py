@@ -1,10 +1,9 @@
 """A greedy heuristic that covers a width at nearly the least cost, for boards filled by the thousand.
 
-Method: pieces are taken by cost for their width, and before each of them the cheapest
-single piece and the cheapest pair that would finish are looked for; the best ending of all
-counts. It finds a cover wherever one exists, and nothing is proven of its cost: what it
-loses against the exact search is measured in the tests. Widths in nanometers, costs
-in whatever the preference counts, as floats.
+Method: pieces are taken in the order of cost per width; at each step the cheapest single piece and the cheapest pair
+that complete the cover are tried, and the best completion wins. It finds a cover wherever one exists; its cost is not
+bounded, and tests/bench measures what it loses against the exact search. Widths in nanometers, costs as floats in the
+unit of the preference.
 """
 
 from __future__ import annotations
@@ -21,7 +20,7 @@ Floats = NDArray[np.float64]
 
 
 class GreedyPick(NamedTuple):
-    """One piece of the kind `row` gives `take`, and a closing strip so wide where it gives one."""
+    """One piece of the class `row` is cut by the alternative `take`, with a closing strip of this width if any."""
 
     row: int
     take: int
@@ -31,7 +30,7 @@ class GreedyPick(NamedTuple):
 
 @dataclass(frozen=True)
 class SortedAlternatives:
-    """Choices in the order of their width: a piece of `row` adds `adds` for `cost`."""
+    """Alternatives in the order of their width: a piece of `row` adds `adds` for `cost`."""
 
     row: IntArray
     take: IntArray
@@ -39,29 +38,29 @@ class SortedAlternatives:
     cost: Floats
 
     def only(self, keep: NDArray[np.bool_]) -> SortedAlternatives:
-        """Some of the choices."""
+        """Some of the alternatives."""
         return SortedAlternatives(self.row[keep], self.take[keep], self.adds[keep], self.cost[keep])
 
 
 def sort_alternatives(row: IntArray, take: IntArray, adds: IntArray, cost: Floats) -> SortedAlternatives:
-    """Choices as a shelf."""
+    """The alternatives in the order of their width."""
     order = np.argsort(adds, kind="stable")
     return SortedAlternatives(row[order], take[order], adds[order], cost[order])
 
 
 @dataclass(frozen=True)
 class ContinuousAlternatives:
-    """Pieces that can give a closing strip, and what both costs of theirs weigh."""
+    """Pieces that can give a closing strip, with the weights of their two costs."""
 
     strips: ContinuousItems
     weights: tuple[float, float]
 
     def shifted(self, by: int) -> ContinuousAlternatives:
-        """The same with rows counted on."""
+        """The same with all rows increased by an offset."""
         return replace(self, strips=replace(self.strips, row=self.strips.row + by))
 
     def best(self, remaining: int, left: IntArray) -> tuple[float, int, int]:
-        """The cheapest that meets the missing width exactly: its cost, its place, its closing width."""
+        """The cheapest that gives exactly the missing width: its cost, its position, its closing width."""
         strips = self.strips
         widths = remaining - strips.adds
         fits = np.flatnonzero((strips.min_width <= widths) & (widths <= strips.max_width) & (left[strips.row] > 0))
@@ -81,9 +80,9 @@ def fill_greedily(
     equality: bool,
     continuous: tuple[ContinuousAlternatives, ...] = (),
 ) -> list[GreedyPick] | None:
-    """A cheap cover of the target, None where there is none; `left[row]` pieces of each kind are there.
+    """A cheap cover of the target, None where there is none; there are `left[row]` pieces of each class.
 
-    Where `equality`, the sum must be the target exactly, as of strips that are counted.
+    With `equality` the sum must be exactly the target, as of stripes that are counted.
     """
     shelf = shelf.only(left[shelf.row] > 0)
     if equality:
@@ -113,7 +112,7 @@ class _Search:
         self.best: list[GreedyPick] | None = None
 
     def by_cost_ratio(self) -> list[GreedyPick] | None:
-        """At every step the cheapest width, and the best ending after any step."""
+        """At every step the cheapest width, and the best completion after any step."""
         adds = self.shelf.adds
         while self.remaining > 0 and self.spent < self.best_cost:
             short = int(np.searchsorted(adds, self.remaining))
@@ -128,7 +127,7 @@ class _Search:
         return self.best
 
     def widest_first(self) -> list[GreedyPick] | None:
-        """At every step the widest piece there is: reaches the target wherever all pieces together do."""
+        """At every step the widest piece: reaches the target wherever all pieces together do."""
         adds = self.shelf.adds
         while self.remaining > 0:
             short = int(np.searchsorted(adds, self.remaining))
@@ -157,7 +156,7 @@ class _Search:
             self.best = [*self.used, *ending]
 
     def _try_finish(self, short: int) -> None:
-        """Looks for the cheapest piece, closing strip or pair that ends here; `short` choices add too little alone."""
+        """Finds the cheapest piece, closing strip or pair that completes; `short` alternatives add too little alone."""
         adds, cost = self.shelf.adds, self.cost
         if self.equality:
             beyond = int(np.searchsorted(adds, self.remaining, side="right"))

@@ -1,7 +1,7 @@
-"""What a smaller rack loses: the same drawn years with all of the rack and with what is kept.
+"""What a smaller rack loses: the same replications with the whole rack and with the pieces kept.
 
-Method: both racks meet the very same boards on the same days, so that the difference is far surer than either
-share. The years are others than those that the advice was drawn from.
+Method: both racks meet the same demand (common random numbers), so that the standard error of the difference is far
+smaller than that of either share. The seed differs from that of the forecast.
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ CHECK_SEED = 2
 
 @dataclass(frozen=True)
 class Outcome:
-    """Boards a rack filled of the `asked` ones in `replications`, and the points lost against the whole rack.
+    """Boards that a rack filled of the `asked` ones in `replications`, and the points lost against the whole rack.
 
-    `lost` is in points of per cent of the boards asked for, `error` its standard error.
+    `lost` is in percentage points of the demanded boards, `error` its standard error.
     """
 
     replications: int
@@ -51,7 +51,7 @@ def fill_counts(
     replications: int,
     seed: int = CHECK_SEED,
 ) -> Iterator[FillCount]:
-    """Spell after spell, how many boards a rack fills; an empty rack fills none."""
+    """How many boards a rack fills in each replication; an empty rack fills none."""
     if not rack:
         return
     for number, replication in enumerate(simulation_of(rack, boards, on, arrivals).replications(seed), 1):
@@ -61,7 +61,7 @@ def fill_counts(
 
 
 def compare_counts(whole: Sequence[FillCount], kept: Sequence[FillCount]) -> Outcome:
-    """What a rack filled, beside what the whole rack filled in the same spells; of no rack, nothing."""
+    """What a rack filled, compared with what the whole rack filled in the same replications."""
     own = list(kept) or [(0, asked) for _, asked in whole]
     pairs = [100 * (before - after) / asked for (before, asked), (after, _) in zip(whole, own, strict=False) if asked]
     error = stdev(pairs) / sqrt(len(pairs)) if len(pairs) > 1 else 0.0

@@ -1,5 +1,4 @@
-"""The rack as kinds of wood: pieces that are alike to the blade stand together, in the order in which they are
-taken."""
+"""Piece classes: pieces of the rack with the same species, sizes and faces, in the order in which they are cut."""
 
 from __future__ import annotations
 
@@ -14,7 +13,7 @@ from inventory.cutting.rack_table import RackTable, build_table
 
 @dataclass(frozen=True)
 class PieceClass:
-    """Pieces of the same species, sizes and faces. `tags` names each of them, what has lain longest first."""
+    """Pieces of the same species, sizes and faces. `tags` names each of them, the oldest first."""
 
     offcut: Offcut
     tags: tuple[str, ...]
@@ -27,7 +26,7 @@ class PieceClass:
 
 @dataclass(frozen=True)
 class PieceClasses:
-    """All kinds of a rack, and their table with a row each."""
+    """All piece classes of a rack, and their table with a row each."""
 
     kinds: tuple[PieceClass, ...]
     table: RackTable
@@ -36,13 +35,13 @@ class PieceClasses:
         return len(self.kinds)
 
     def with_counts(self, counts: Sequence[int]) -> PieceClasses:
-        """The same kinds with only the first so many pieces of each; kinds without any are left out."""
+        """The same classes with only the first `counts` pieces of each; empty classes are left out."""
         kept = [replace(kind, tags=kind.tags[:many]) for kind, many in zip(self.kinds, counts, strict=True) if many]
         return _piece_classes(kept)
 
 
 def piece_classes(rack: Sequence[Offcut], *, by_age: bool) -> PieceClasses:
-    """The kinds of these offcuts; those tagged on other days apart if `by_age`, as `clear-out` tells them apart."""
+    """The classes of these offcuts; with `by_age` those tagged on different days are apart, as `clear-out` needs."""
     alike: dict[Hashable, list[Offcut]] = {}
     for each in rack:
         faces = tuple(sorted(face.value for face in each.faces))

@@ -1,4 +1,4 @@
-"""Why a piece may go, in words, with how sure it is."""
+"""Reasons of the prune list in words, with their standard errors."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from inventory.pruning.loss import Outcome
 
 
 def percent_text(share: float) -> str:
-    """A share in per cent, to one place below ten.
+    """A share in percent, to one place below ten.
 
     >>> percent_text(0.015), percent_text(0.634)
     ('1.5 %', '63 %')
@@ -17,7 +17,7 @@ def percent_text(share: float) -> str:
 
 
 def chance_text(chance: Chance) -> str:
-    """A chance with how sure it is.
+    """A probability with its standard error.
 
     >>> chance_text(Chance(50, 200)), chance_text(Chance(0, 200)), chance_text(Chance(200, 200))
     ('25 % ± 3.1 %', 'under 1.5 %', 'over 98 %')
@@ -30,7 +30,7 @@ def chance_text(chance: Chance) -> str:
 
 
 def times_text(chance: Chance) -> str:
-    """How often it happened in how many years.
+    """How often it happened in how many simulated years.
 
     >>> times_text(Chance(1, 200)), times_text(Chance(0, 200))
     ('cut once in 400 simulated years', 'not cut once in 400 simulated years')
@@ -48,7 +48,7 @@ def times_text(chance: Chance) -> str:
 
 
 def reason_text(going: Removal) -> str:
-    """Why a piece may go."""
+    """Why a piece is on the prune list."""
     if not going.serves:
         return "Fits none of the usual boards."
     used = times_text(going.chance)
@@ -64,7 +64,7 @@ def reason_text(going: Removal) -> str:
 
 
 def lost_text(outcome: Outcome) -> str:
-    """What a smaller rack loses, with how sure it is.
+    """What a smaller rack loses, with the standard error.
 
     >>> lost_text(Outcome(40, 1200, 1000, 2.14, 0.31)), lost_text(Outcome(40, 1200, 1100, 0.0, 0.0))
     ('2.1 ± 0.3 points', 'none (under 0.2 points)')

@@ -1,4 +1,4 @@
-"""Rules of thumb by which shops let go: shorter than, narrower than, older than, a species not kept.
+"""Rules of thumb for pruning: shorter than, narrower than, older than, a species not kept.
 
 Common practice, no source.
 """
@@ -17,7 +17,7 @@ from inventory.pruning.storage_limit import StorageLimit
 
 
 class RuleKind(Enum):
-    """By what a rule goes."""
+    """What a rule looks at."""
 
     SHORTER = "shorter than"
     NARROWER = "narrower than"
@@ -27,7 +27,7 @@ class RuleKind(Enum):
 
 @dataclass(frozen=True)
 class Rule:
-    """A rule as far as it must go: `below` is a length, `days` an age, `species` names; `kept` is what it leaves."""
+    """A rule with the bound that meets the limit: `below` a length, `days` an age, `species` names; `kept` stays."""
 
     kind: RuleKind
     kept: tuple[Offcut, ...]
@@ -38,7 +38,7 @@ class Rule:
 
 
 def rules_for(rack: Sequence[Offcut], room: StorageLimit, on: date, pinned: Collection[str] = ()) -> tuple[Rule, ...]:
-    """Each rule, as far as it must go to keep to the room; none where pinned pieces alone overfill it."""
+    """Each rule with the bound that meets the limit; none where pinned pieces alone exceed it."""
     if not any(_over_limit(rack, room)):
         return ()
     free = [each for each in rack if each.tag not in pinned]
@@ -62,7 +62,7 @@ def _over_limit(rack: Sequence[Offcut], room: StorageLimit) -> list[bool]:
 def _groups_to_remove(
     rack: Sequence[Offcut], groups: Sequence[Sequence[Offcut]], room: StorageLimit
 ) -> tuple[int, dict[str, int]] | None:
-    """How many groups must go, one after another, and the pieces that are in them and in the room's parts."""
+    """How many groups must be removed, one after another, and the pieces in them that the limit applies to."""
     going: dict[str, int] = {}
     parts = room.parts()
     for number, group in enumerate(groups, 1):
@@ -88,7 +88,7 @@ def _by_size(
     if found is None:
         return None
     number, going = found
-    # The rule names the first size that stays, or what is just above the last that goes.
+    # The rule names the first size that stays, or the value just above the last one removed.
     below = size(groups[number][0]) if number < len(groups) else Length(size(groups[-1][0]) + 1)
     return Rule(kind, without_removed(rack, going), sum(going.values()), below=below)
 
@@ -104,7 +104,7 @@ def _by_age(rack: Sequence[Offcut], free: Sequence[Offcut], room: StorageLimit, 
 
 
 def _by_species(rack: Sequence[Offcut], free: Sequence[Offcut], room: StorageLimit) -> Rule | None:
-    """The species of which there is least go first, until there is room."""
+    """The species with the least wood are removed first, until the limit is met."""
     alike: dict[str, list[Offcut]] = {}
     for each in free:
         alike.setdefault(species_key(each.species), []).append(each)

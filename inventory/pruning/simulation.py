@@ -1,10 +1,8 @@
-"""Two years of the shop, simulated: boards come, are filled from the rack as it then is, leftovers go back.
+"""A discrete-event simulation of two years: boards arrive, are filled from the rack, and return their leftovers.
 
-Method: boards arrive as Poisson processes month by month, new offcuts as another, drawn from those that the shop's
-own history shows. Each board is filled by its first preference by the greedy heuristic of `greedy_fill`. The
-same seed gives
-the same years. Of `clear-out`, days on the rack are those at the beginning. Sizes in nanometers, moments in days
-from the beginning.
+Method: boards arrive as Poisson processes month by month, new offcuts as another, sampled from the shop's history. Each
+board is filled by its first preference with the greedy heuristic of `greedy_fill`. The seed determines all events. The
+ages that `clear-out` uses are those at the start. Sizes in nanometers, moments in days from the start.
 """
 
 from __future__ import annotations
@@ -38,7 +36,7 @@ HORIZON_MONTHS = 24
 
 @dataclass(frozen=True)
 class Arrivals:
-    """New offcuts: on average `a_year` of them come in a year, each like one of `samples`."""
+    """Arrivals of new offcuts: on average `a_year` of them in a year, each like one of `samples`."""
 
     samples: tuple[Offcut, ...] = ()
     a_year: float = 0.0
@@ -46,7 +44,7 @@ class Arrivals:
 
 @dataclass(frozen=True)
 class PieceUse:
-    """Piece `unit` (counted from 0) of kind `kind` gave the share `share` of a board's width."""
+    """Piece `unit` (counted from 0) of the class `kind` gave the share `share` of a board's width."""
 
     kind: int
     unit: int
@@ -55,7 +53,7 @@ class PieceUse:
 
 @dataclass(frozen=True)
 class SimulatedBoard:
-    """A board that was asked for on a day. `uses` are the first pieces of the rack whose wood went into it."""
+    """A board that was demanded on a day. `uses` are the pieces of the rack whose wood went into it."""
 
     day: int
     board: int
@@ -72,7 +70,7 @@ class Replication:
 
 
 class Simulation:
-    """The same shop, of which as many replications of two years can be drawn as one likes."""
+    """A shop that can be simulated for any number of replications of two years."""
 
     def __init__(self, kinds: PieceClasses, boards: Sequence[UsualBoard], on: date, arrivals: Arrivals) -> None:
         self.kinds = kinds
@@ -90,14 +88,14 @@ class Simulation:
         self.cuts: dict[tuple[int, int, int, int | None], tuple[Cut, ...]] = {}
 
     def replications(self, seed: int, first: int = 0) -> Iterator[Replication]:
-        """Spell after spell without end, from the one numbered `first`; number and seed say what happens in it."""
+        """Replications without end, from the one numbered `first`; number and seed determine its events."""
         while True:
             yield _Run(self, np.random.default_rng((seed, first))).replication()
             first += 1
 
 
 def horizon_months(on: date) -> Iterator[tuple[int, int]]:
-    """The first day and the month of the year of every month of a spell.
+    """The first day and the month of the year of every month of a replication.
 
     >>> list(horizon_months(date(2030, 11, 20)))[:3]
     [(0, 11), (30, 12), (60, 1)]
@@ -107,7 +105,7 @@ def horizon_months(on: date) -> Iterator[tuple[int, int]]:
 
 
 class _Run:
-    """One spell as it goes. Rows beyond the rack's own kinds are pieces that came since."""
+    """The state of a replication. Rows beyond the classes of the rack are pieces that arrived during it."""
 
     def __init__(self, years: Simulation, rng: np.random.Generator) -> None:
         self.years = years
@@ -131,7 +129,7 @@ class _Run:
         return self.result
 
     def _event_calendar(self) -> list[tuple[int, int, int]]:
-        """What comes when: day, a number to keep the order, the board or -1 for a new offcut."""
+        """The events in order: day, a number that keeps the order, the board or -1 for a new offcut."""
         comes: list[tuple[int, int, int]] = []
         rates = [(-1, None), *enumerate(self.years.boards)]
         for begin, month in horizon_months(self.years.on):
@@ -143,7 +141,7 @@ class _Run:
         return comes
 
     def _make(self, day: int, board: int) -> None:
-        # A board that could not be filled can't be until wood comes: what went since makes nothing better.
+        # A board that could not be filled can't be filled until wood arrives: less wood never helps.
         if self.infeasible_at.get(board) == len(self.new):
             self.result.made.append(SimulatedBoard(day, board, False))
             return
@@ -174,7 +172,7 @@ class _Run:
     def _alternatives(
         self, place: int, board_demand: BoardDemand
     ) -> tuple[SortedAlternatives, tuple[ContinuousAlternatives, ...]]:
-        """What the rack's own kinds and the pieces that came since offer to a want."""
+        """The alternatives of the rack's classes and of the pieces that arrived, for a demand."""
         shelf, own = self.years.demand_alternatives[place]
         continuous = () if own is None else (own,)
         if not self.new:
@@ -193,7 +191,7 @@ class _Run:
         return shelf, continuous
 
     def _table(self) -> RackTable:
-        """The pieces that came since, as a table."""
+        """The pieces that arrived, as a table."""
         length, width, thickness, face_a, face_b, species = np.array(self.size_rows, dtype=np.int64).T
         none = np.zeros(len(length), dtype=np.int64)
         names = self.years.names
@@ -232,7 +230,7 @@ class _Run:
         return self.years.kinds.kinds[row].offcut if row < self.own_count else self.new[row - self.own_count]
 
     def _take(self, row: int, day: int) -> tuple[int, int] | None:
-        """Takes one piece of this row away; the piece of the rack that its wood came from."""
+        """Removes one piece of this row; returns the piece of the rack that its wood came from."""
         self.left[row] -= 1
         if row >= self.own_count:
             return self.origins[row - self.own_count]

@@ -1,7 +1,6 @@
-"""The room that offcuts may take: a volume, a number of pieces, or a running length of shelf by location.
+"""The storage limit: a volume, a number of pieces, or a running length of shelf by location.
 
-On a shelf pieces stand on edge side by side like books, so that each takes its thickness (common practice, no
-source).
+On a shelf pieces are on edge side by side like books, so that each takes its thickness (common practice, no source).
 """
 
 from __future__ import annotations
@@ -27,7 +26,7 @@ from inventory.core.whole_numbers import read_integer
 
 
 class InvalidLimit(UserError):
-    """A room that can't be kept to; `what` names the value."""
+    """A storage limit that can't be read; `what` names the value."""
 
     def __init__(self, message: str, what: str = "") -> None:
         super().__init__(message)
@@ -36,7 +35,7 @@ class InvalidLimit(UserError):
 
 @dataclass(frozen=True)
 class StorageLimit:
-    """Just one of them is given: whole mm³, pieces, or by location the length of shelf."""
+    """Exactly one of these is set: whole mm³, pieces, or the length of shelf by location."""
 
     volume: int | None = None
     pieces: int | None = None
@@ -49,7 +48,7 @@ class StorageLimit:
             )
 
     def parts(self) -> tuple[LimitPart, ...]:
-        """The parts that must each be kept to."""
+        """The parts that must each be met."""
         if self.volume is not None:
             return (LimitPart(None, self.volume),)
         if self.pieces is not None:
@@ -57,13 +56,13 @@ class StorageLimit:
         return tuple(LimitPart(location, length) for location, length in self.shelves.items())
 
     def space_of(self, offcut: Offcut) -> int:
-        """How much of the room one piece takes."""
+        """How much of the limit one piece takes."""
         if self.volume is not None:
             return max(volume_mm3(offcut.length, offcut.width, offcut.thickness), 1)
         return 1 if self.pieces is not None else offcut.thickness
 
     def space_used(self, rack: Sequence[Offcut]) -> int:
-        """How much of the room a whole rack takes; on shelves, the parts of the room together."""
+        """How much of the limit a rack takes; on shelves, of all parts together."""
         return sum(
             self.space_of(each) * each.count for each in rack if any(part.contains(each) for part in self.parts())
         )
@@ -71,13 +70,13 @@ class StorageLimit:
 
 @dataclass(frozen=True)
 class LimitPart:
-    """A part of the room, in whatever it is given; `location` is None where it is for all of the rack."""
+    """A part of the limit in its own unit; `location` is None where it is for all of the rack."""
 
     location: str | None
     limit: int
 
     def contains(self, offcut: Offcut) -> bool:
-        """Whether a piece lies in this part."""
+        """Whether this part of the limit applies to a piece."""
         return self.location is None or location_key(offcut.location) == location_key(self.location)
 
 

@@ -24,7 +24,7 @@ MONTHS = (
 
 
 class NotAUsualBoard(UserError):
-    """A usual board that can't be; `what` names the value that is wrong."""
+    """An invalid usual board; `what` names the value that is wrong."""
 
     def __init__(self, message: str, what: str = "") -> None:
         super().__init__(message)
@@ -91,7 +91,7 @@ def rate_text(rate: Fraction) -> str:
 
 
 def format_rate(rate: Fraction) -> str:
-    """A rate as it is told.
+    """A rate in words.
 
     >>> [format_rate(Fraction(each)) for each in ("12", "2.5", "1", "0.5", "0.41", "0.1")]
     ['12 a year', '2.5 a year', 'one a year', 'one in 2 years', 'one in 2.4 years', 'one in 10 years']

@@ -1,4 +1,4 @@
-"""What the shop keeps: the database, its migrations, and the photo files.
+"""The database with its migrations, and the photo files.
 
-Turns rows into the frozen dataclasses of `records` and back.
+Repositories map rows to the frozen dataclasses of `records`; `types` has the column types.
 """

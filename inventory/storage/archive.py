@@ -91,7 +91,7 @@ class ArchiveWriter:
 
 
 class ArchiveReader:
-    """An archive that is opened and whose list was read; its parts are checked by `check` or `unpack`."""
+    """An opened archive whose list was read; `check` or `unpack` checks its parts."""
 
     def __init__(self, opened: zipfile.ZipFile, shown: str, size: int) -> None:
         self._zip = opened
@@ -145,7 +145,7 @@ class ArchiveReader:
             f"{self._shown} holds other things than its list says: it was not written by Rackful, or was changed "
             "since. Take another backup."
         )
-        # Parts that shrink, are locked or lie over one another are not ours: nothing may unpack to more than came.
+        # Rackful never writes compressed, encrypted or overlapping parts: nothing may unpack to more than the archive.
         stored = all(entry.compress_type == zipfile.ZIP_STORED and not entry.flag_bits & 1 for entry in entries)
         if not stored or sum(entry.file_size for entry in entries) > size or len(set(names)) != len(names):
             raise strange
@@ -185,7 +185,7 @@ def open_archive(source: BinaryIO, shown: str) -> Iterator[ArchiveReader]:
 
 
 def _read_manifest(document: Any) -> Contents | None:
-    """The list as kept, None where a newer program wrote it; raises what the caller turns into a sentence."""
+    """The list, None where a newer program wrote it; the caller turns other errors into a sentence."""
     version = document["rackful_backup"]
     if version > ARCHIVE_VERSION:
         return None

@@ -1,4 +1,4 @@
-"""Files that are there whole or not at all."""
+"""Atomic file writes: a file is there complete or not at all."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class WriteFailed(UserError):
 def atomic_write(path: Path, mode: int = SHARED) -> Iterator[BinaryIO]:
     """Opens a file that appears at `path` only once it is complete and on the disk.
 
-    What stood there before is replaced in one step, at the end. Raises
+    A former file is replaced in one step, at the end. Raises
     WriteFailed where the disk is full, the folder is missing, or it can't be
     written to.
     """

@@ -1,4 +1,4 @@
-"""What is kept of the shop's own label stocks, and of how each stock is printed."""
+"""The shop's own label stocks, and how each stock is printed."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ class OwnStock:
 
 @dataclass(frozen=True)
 class RulerMeasures:
-    """What a rule showed on a stock's test sheet: two lengths, and two distances from the page's left and top edge."""
+    """What was measured on a stock's test sheet: two lengths, and two distances from the page's left and top edge."""
 
     across: Length
     down: Length

@@ -1,7 +1,4 @@
-"""A shop's database as a file: looked into without opening the shop.
-
-Changes nothing in its tables.
-"""
+"""Reads a shop's database file without opening the shop."""
 
 from __future__ import annotations
 
@@ -32,14 +29,14 @@ def issued_codes_in(database: Path) -> frozenset[str]:
 
 
 def revoked_key_hashes(database: Path) -> frozenset[str]:
-    """The hashes of the keys of all devices that were turned away there. Raises StorageFault."""
+    """The hashes of the keys of all devices that were removed there. Raises StorageFault."""
     if not _column(database, "SELECT name FROM sqlite_master WHERE type = 'table' AND name = 'devices'"):
         return frozenset()
     return frozenset(_column(database, "SELECT key_hash FROM devices WHERE ended_at IS NOT NULL"))
 
 
 def checkpoint_wal(database: Path) -> None:
-    """Brings all that a crash may have left in the log into the file, and the log away.
+    """Moves everything that a crash may have left in the log into the file, and removes the log.
 
     SQLite does so only where nobody else has the file open: leaving the write-ahead
     log needs an exclusive lock (SQLite documentation, "Write-Ahead Logging").

@@ -43,15 +43,15 @@ and Python's list of warning filters, which all threads share, is changed by one
 
 
 class NotAPhoto(UserError):
-    """What was sent is no picture that can be kept."""
+    """A file that is not a picture that can be stored."""
 
 
 class NoSuchPhoto(UserError):
-    """A digest or a size that no kept photo has."""
+    """No stored photo has this digest or size."""
 
 
 class PhotoSize(Enum):
-    """The two sizes that are kept of each photo."""
+    """The two sizes that are stored of each photo."""
 
     FULL = "full"
     THUMB = "thumb"
@@ -64,7 +64,7 @@ class PhotoSize(Enum):
 
 @dataclass(frozen=True)
 class IncomingPhoto:
-    """A picture that was read and made ready, but is not kept yet: two JPEGs, upright, without metadata."""
+    """A picture that was read but not stored yet: two JPEGs, upright, without metadata."""
 
     full: bytes
     thumb: bytes
@@ -97,7 +97,7 @@ def read_photo(source: bytes | BinaryIO, name: str = "") -> IncomingPhoto:
 
 
 def read_grayscale(source: bytes | BinaryIO, name: str = "") -> Image.Image:
-    """A picture as a phone sends it, upright, gray and at its own size: to be looked at, not kept.
+    """A picture as a phone sends it, upright, gray and at its own size: to be analyzed, not stored.
 
     Reads and refuses what `read_photo` reads and refuses. Raises NotAPhoto.
     """
@@ -141,7 +141,7 @@ def _open(content: bytes, shown: str) -> Image.Image:
         ) from None
     if picture.width * picture.height > MAX_PIXELS or max(picture.size) > MAX_SIDE:
         raise NotAPhoto(_too_many_pixels(shown, picture.size))
-    # A phone's JPEG or HEIC may carry a second, smaller picture for its own use; only films are refused.
+    # A phone's JPEG or HEIC may hold a second, smaller picture; only animations are refused.
     if picture.format in ("PNG", "WEBP", "AVIF") and getattr(picture, "is_animated", False):
         raise NotAPhoto(f"{shown} moves: it is a film of several pictures. Send a single picture.")
     return picture
@@ -158,7 +158,7 @@ def _both_sizes(picture: Image.Image) -> IncomingPhoto:
     picture.draft("RGB", _scaled(picture.size, side))
     orientation = picture.getexif().get(ExifTags.Base.Orientation, 1)
     plain = _flatten_to_srgb(picture, side)
-    # Only this one of the camera's notes is put back, for `exif_transpose` to read; saving writes none.
+    # Only this tag of the metadata is set again, for `exif_transpose`; saving writes none.
     plain.getexif()[ExifTags.Base.Orientation] = orientation
     upright = ImageOps.exif_transpose(plain)
     thumb = upright.copy()
@@ -214,10 +214,10 @@ class PhotoStore:
         self.folder = folder
 
     def keep(self, photo: IncomingPhoto) -> StoredPhoto:
-        """Puts a photo on the disk, both sizes; the same picture twice is kept once.
+        """Stores both sizes of a photo; the same picture twice is stored once.
 
-        When it returns, both files survive a pulled plug. Raises WriteFailed, with
-        no half file left, where the disk is full.
+        When it returns, both files survive a loss of power. Raises WriteFailed where
+        the disk is full, and leaves no partial file.
         """
         # The full picture comes last: where it is, its thumb is.
         self._write(self._place(photo.digest, PhotoSize.THUMB), photo.thumb)

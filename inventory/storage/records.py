@@ -19,7 +19,7 @@ from inventory.layout.strip_order import StripOrder
 
 
 class BoardState(Enum):
-    """How far a board has come."""
+    """The state of a board."""
 
     ON_HOLD = "set aside"
     CUT = "cut"
@@ -28,7 +28,7 @@ class BoardState(Enum):
 
 
 class PrintState(Enum):
-    """How far a job has come at its printer."""
+    """The state of a print job."""
 
     QUEUED = "queued"
     PRINTING = "printing"
@@ -56,7 +56,7 @@ class EventKind(Enum):
 
 
 class Decision(Enum):
-    """What became of a piece that was proposed to be let go."""
+    """The decision on a piece of a prune checklist."""
 
     WAITING = "waiting"
     GONE = "gone"
@@ -65,7 +65,7 @@ class Decision(Enum):
 
 @dataclass(frozen=True)
 class StoredPhoto:
-    """A photo whose files are safely on disk, not yet tied to a piece; pixels of the full size."""
+    """A photo whose files are on the disk, not yet of a piece; pixels of the full size."""
 
     digest: str
     width: int
@@ -111,11 +111,11 @@ class Event:
 
 @dataclass(frozen=True)
 class OffcutRecord:
-    """A piece (or bundle) as kept. `offcut.tag` is its code, `offcut.count` the like pieces under the tag.
+    """A piece or bundle. `offcut.tag` is its code, `offcut.count` the like pieces under the tag.
 
-    `set_aside` of them wait for boards. Of a piece that is used up or let go,
-    `offcut.count` says how many there were at the last and none is free. `last_checked_at` is
-    when somebody last made sure that it lies where it should, None since it was tagged.
+    `set_aside` of them are on hold for boards. For a piece that is gone, `offcut.count`
+    is the last number and none is free. `last_checked_at` is when somebody last
+    confirmed its location, None since it was tagged.
     """
 
     id: int
@@ -132,7 +132,7 @@ class OffcutRecord:
 
     @property
     def seen_at(self) -> datetime:
-        """When it was surely there for the last time."""
+        """When it was last known to be there."""
         return self.last_checked_at or self.tagged_at
 
     @property
@@ -141,12 +141,12 @@ class OffcutRecord:
 
     @property
     def here(self) -> bool:
-        """Whether the wood is in the shop: on the rack or set aside."""
+        """Whether the wood is in the shop: on the rack or on hold."""
         return self.state in (State.ON_RACK, State.ON_HOLD)
 
     @property
     def free(self) -> int:
-        """Like pieces that no board waits for."""
+        """Like pieces that are not on hold."""
         return self.offcut.count - self.set_aside if self.here else 0
 
     @property
@@ -161,7 +161,7 @@ class OffcutRecord:
 
 @dataclass(frozen=True)
 class TakenPiece:
-    """That a board takes `pieces` like pieces of the tag `code`; `emptied` where its cut took the last one."""
+    """A board takes `pieces` like pieces of the tag `code`; `emptied` where its cut took the last one."""
 
     offcut_id: int
     code: str
@@ -192,13 +192,12 @@ class BoardSummary:
 
 @dataclass(frozen=True)
 class BoardRecord:
-    """A board with the request and the fill it was set aside with, as they were that day.
+    """A board with the request and the fill for which its offcuts were put on hold.
 
     Of boards that are made together, `beside` are those of other sizes.
-
     `fill.cuts[…].offcut` are the offcuts as they were then; the rack may have
-    changed since. `left_over` are the codes that came back when it was cut. `order` is
-    the user's own order of the strips, None while the proposed one stands.
+    changed since. `left_over` are the tags of the leftovers of its cut. `order` is
+    the user's own order of the strips, None for the proposed one.
     """
 
     id: int
@@ -249,7 +248,7 @@ class PrintJob:
 
 @dataclass(frozen=True)
 class DeviceRecord:
-    """A browser that was let in, and when it was last seen."""
+    """A paired browser, and when it was last seen."""
 
     id: int
     name: str

@@ -1,4 +1,4 @@
-"""Bringing a database up to date: a copy is put aside, then the missing revisions run."""
+"""Upgrading a database: it is copied first, then the missing revisions run."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ MIGRATIONS = Path(__file__).parent / "migrations"
 def upgrade_database(database: Path, copies: Path, now: datetime, migrations: Path = MIGRATIONS) -> Path | None:
     """Makes a new database, or brings an older one to the newest revision.
 
-    An older one is copied into `copies` first and checked; the answer is that
-    copy, None where nothing had to be put aside. All missing revisions run in one
+    An older one is copied into `copies` first and checked; returns that copy, None
+    where there was nothing to copy. All missing revisions run in one
     transaction. Raises StorageFault where the file is no shop's database, is
     damaged, or comes from a newer program.
     """

@@ -27,7 +27,7 @@ from inventory.storage.tables import BOARD_OFFCUTS, BOARDS, LEFTOVERS, OFFCUTS
 
 @dataclass(frozen=True)
 class BoardRequestRow:
-    """What was asked for with a board, the first of boards that are made together, and when."""
+    """The request of a board, of the first one of boards made together, and when it was made."""
 
     id: int
     name: str
@@ -117,7 +117,7 @@ def board_summaries(connection: Connection, state: BoardState | None = None) -> 
 
 
 def board_requests(connection: Connection, states: Collection[BoardState]) -> tuple[BoardRequestRow, ...]:
-    """What was asked for with the boards in these states, latest change first; their fills are not read."""
+    """The requests of the boards in these states, latest change first; their fills are not read."""
     c = BOARDS.c
     asked = select(c.id, c.name, c.created_at, c.request).where(c.state.in_(states))
     return tuple(
@@ -133,7 +133,7 @@ def boards_using(connection: Connection, offcut: int) -> tuple[BoardSummary, ...
 
 
 def boards_using_leftovers(connection: Connection, offcut: int) -> tuple[BoardSummary, ...]:
-    """The boards that took what was left of the piece in this row, or of its leftovers; latest change first."""
+    """The boards that took leftovers of the piece in this row, at any depth; latest change first."""
     left = select(OFFCUTS.c.id).where(OFFCUTS.c.parent_id == offcut).cte("left_of_it", recursive=True)
     left = left.union(select(OFFCUTS.c.id).where(OFFCUTS.c.parent_id == left.c.id))
     took = select(BOARD_OFFCUTS.c.board_id).where(BOARD_OFFCUTS.c.offcut_id.in_(select(left.c.id)))
@@ -167,7 +167,7 @@ def _summary(row: Row[Any]) -> BoardSummary:
 def update_board(
     connection: Connection, board: BoardRecord, now: datetime, state: BoardState, *, name: str | None = None
 ) -> None:
-    """Keeps the step a board took and counts its version on; Conflict where it has moved on since `board`."""
+    """Saves a step of a board and increases its version. Raises Conflict where it has changed since `board`."""
     changed: dict[str, Any] = {"state": state, "changed_at": now, "version": board.version + 1}
     if name is not None:
         changed["name"] = name
@@ -186,7 +186,7 @@ def update_board(
 
 
 def save_order(connection: Connection, board: BoardRecord, now: datetime, order: StripOrder | None) -> BoardRecord:
-    """Keeps the order of a board's strips, None for the proposed one; Conflict where it has moved on since `board`."""
+    """Saves the order of a board's strips, None for the proposed one. Raises Conflict where it has changed since."""
     rows = {each.code: each.offcut_id for each in board.taken}
     document = None if order is None else order_document(order, rows)
     _keep(connection, board, {"strip_order": document, "changed_at": now, "version": board.version + 1})
@@ -200,7 +200,7 @@ def _keep(connection: Connection, board: BoardRecord, changed: Mapping[str, Any]
 
 
 def board_conflict(name: str) -> Conflict:
-    """The sentence for a board that somebody else took a step with since it was shown."""
+    """The error for a board that somebody else changed since it was shown."""
     return Conflict(
         f'"{name}" was changed by somebody else since this page was shown: what you sent was not saved. '
         "Look at it as it is now, then do it again."

@@ -1,7 +1,4 @@
-"""Codes that were given: each once, for ever.
-
-How a code is made and read is `inventory.core.codes`'.
-"""
+"""Codes of tags; each is given only once (`inventory.core.codes` makes and reads them)."""
 
 from __future__ import annotations
 
@@ -23,7 +20,7 @@ _NEW_CODE = insert(GIVEN_CODES).on_conflict_do_nothing(index_elements=[GIVEN_COD
 
 
 def issue_code(connection: Connection, randbelow: Callable[[int], int], now: datetime) -> str:
-    """A code that was never given before, noted as given."""
+    """A new code, recorded as given."""
     while True:
         code = new_code(randbelow)
         if reserve_codes(connection, [code], now):
@@ -31,7 +28,7 @@ def issue_code(connection: Connection, randbelow: Callable[[int], int], now: dat
 
 
 def reserve_codes(connection: Connection, codes: Iterable[str], now: datetime) -> int:
-    """Notes codes as given; answers how many of them were not before."""
+    """Records codes as given; returns how many of them were new."""
     return sum(connection.execute(_NEW_CODE, {"code": code, "given_at": now}).rowcount for code in codes)
 
 
@@ -56,13 +53,13 @@ def piece_codes(connection: Connection) -> frozenset[str]:
 
 
 def record_former_code(connection: Connection, offcut: int, old: str, now: datetime) -> None:
-    """Notes that the piece in this row had the code `old`; it leads to the piece from now on as its own does."""
+    """Records that the piece in this row had the code `old`, which keeps finding it."""
     values = {"code": old, "offcut_id": offcut, "replaced_at": now}
     connection.execute(FORMER_CODES.insert().values(values))
 
 
 def offcuts_by_former_code(connection: Connection, codes: Sequence[str]) -> dict[str, int]:
-    """The rows of the pieces that had these codes once."""
+    """The rows of the pieces that once had these codes."""
     found: dict[str, int] = {}
     for start in range(0, len(codes), _AT_ONCE):
         asked = FORMER_CODES.c.code.in_(codes[start : start + _AT_ONCE])

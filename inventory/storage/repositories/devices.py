@@ -1,6 +1,6 @@
-"""Browsers that were let in, as rows and as records.
+"""Paired browsers.
 
-A key is kept as its hash alone: who reads the database or a backup can't pass for a phone with it.
+Only the hash of a key is stored: a copy of the database does not let anyone in.
 """
 
 from __future__ import annotations
@@ -15,20 +15,20 @@ from inventory.storage.tables import DEVICES
 
 
 def insert_device(connection: Connection, name: str, key_hash: str, entry: str, now: datetime) -> int:
-    """Keeps a browser that is let in; answers its id."""
+    """Inserts a paired browser; returns its id."""
     values = {"name": name, "key_hash": key_hash, "entry": entry, "joined_at": now, "seen_at": now}
     return int(connection.execute(insert(DEVICES), values).lastrowid)
 
 
 def active_device(connection: Connection, device: int, key_hash: str) -> DeviceRecord | None:
-    """The browser with this id and key, None where it was turned away or never let in."""
+    """The paired browser with this id and key, None where there is none."""
     asked = (DEVICES.c.id == device) & (DEVICES.c.key_hash == key_hash) & DEVICES.c.ended_at.is_(None)
     row = connection.execute(select(DEVICES).where(asked)).one_or_none()
     return None if row is None else DeviceRecord(row.id, row.name, row.joined_at, row.seen_at)
 
 
 def active_devices(connection: Connection, entry: str) -> tuple[DeviceRecord, ...]:
-    """The browsers that are in under this mark of the passphrase, the one seen last first."""
+    """The browsers paired under this entry mark, the one seen last first."""
     asked = select(DEVICES).where(DEVICES.c.ended_at.is_(None), DEVICES.c.entry == entry)
     rows = connection.execute(asked.order_by(DEVICES.c.seen_at.desc(), DEVICES.c.id.desc()))
     return tuple(DeviceRecord(row.id, row.name, row.joined_at, row.seen_at) for row in rows)
@@ -41,7 +41,7 @@ def change_device(connection: Connection, device: int, seen_at: datetime, *, ent
 
 
 def revoke_devices(connection: Connection, now: datetime, *, only: int | None = None, but: int | None = None) -> int:
-    """Turns away one browser, or all but one; answers how many were in."""
+    """Removes one browser, or all but one; returns how many were paired."""
     ended = update(DEVICES).where(DEVICES.c.ended_at.is_(None)).values(ended_at=now)
     if only is not None:
         ended = ended.where(DEVICES.c.id == only)
@@ -51,7 +51,7 @@ def revoke_devices(connection: Connection, now: datetime, *, only: int | None = 
 
 
 def revoke_by_key_hash(connection: Connection, key_hashes: Iterable[str], now: datetime) -> None:
-    """Turns away every browser that is in with one of these keys."""
+    """Removes every browser with one of these keys."""
     is_in = DEVICES.c.ended_at.is_(None)
     for each in key_hashes:
         shut = update(DEVICES).where(is_in, DEVICES.c.key_hash == each).values(ended_at=now)

@@ -17,7 +17,7 @@ from inventory.cutting.rack_table import FACES, RackTable
 from inventory.storage.repositories.offcuts import RECORD_COLUMNS, record_of_row
 from inventory.storage.tables import OFFCUTS
 
-# Not indexed: by the index of their states SQLite would go to each piece on the rack by itself, in twice the time.
+# Not indexed: by the index of states SQLite would read each row on its own, which takes twice the time.
 # date.toordinal counts from 1 January of the year 1, which is Julian day 1721425.5.
 _FREE = f"""
 SELECT species_key, id, length_nm, width_nm, thickness_nm, {{face_a}}, {{face_b}},
@@ -35,11 +35,11 @@ def _face(column: str) -> str:
 
 
 def free_pieces(connection: Connection) -> RackTable:
-    """What is free on the rack. Offcuts made from the table have the free pieces as their count.
+    """The free pieces of the rack. Offcuts made from the table have the number of free pieces as their count.
 
     The table reads from `connection` when offcuts are made, so use it while that is open.
     """
-    # The driver's own cursor: a row object each would cost as much again as the reading.
+    # The driver's own cursor: SQLAlchemy's row objects would take as long again as reading.
     cursor = connection.connection.cursor()
     rows = cursor.execute(_FREE.format(face_a=_face("face_a"), face_b=_face("face_b"))).fetchall()
     keys: dict[str, int] = {}
@@ -55,7 +55,7 @@ def free_pieces(connection: Connection) -> RackTable:
 
 
 def pieces_on_hold(connection: Connection) -> int:
-    """How many pieces lie on the rack for some board."""
+    """How many pieces are on hold for boards."""
     return int(connection.scalar(select(func.coalesce(func.sum(OFFCUTS.c.set_aside), 0))) or 0)
 
 

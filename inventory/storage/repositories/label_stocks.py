@@ -1,7 +1,4 @@
-"""Label stocks of the shop's own, and how stocks are printed: rows and records.
-
-Whether a stock can be is `inventory.services.labels.label_stocks`'.
-"""
+"""Label stocks of the shop's own, and how stocks are printed."""
 
 from __future__ import annotations
 
@@ -20,30 +17,30 @@ def own_stocks(connection: Connection) -> tuple[OwnStock, ...]:
 
 
 def add_stock(connection: Connection, stock: OwnStock) -> None:
-    """Keeps a new stock."""
+    """Inserts a new stock."""
     connection.execute(insert(LABEL_STOCKS), _columns(stock))
 
 
 def change_stock(connection: Connection, stock: OwnStock) -> bool:
-    """Keeps a stock of this key and version with its version raised; False where another version is kept."""
+    """Updates the stock of this key and version and increases its version; False where the version is another."""
     kept = (LABEL_STOCKS.c.key == stock.key) & (LABEL_STOCKS.c.version == stock.version)
     changed = {**_columns(stock), "version": stock.version + 1}
     return connection.execute(update(LABEL_STOCKS).where(kept).values(**changed)).rowcount == 1
 
 
 def remove_stock(connection: Connection, key: str) -> None:
-    """Takes a stock away, and with it how it is printed."""
+    """Deletes a stock, and how it is printed."""
     connection.execute(delete(LABEL_STOCKS).where(LABEL_STOCKS.c.key == key))
     connection.execute(delete(LABEL_PRINTING).where(LABEL_PRINTING.c.stock_key == key))
 
 
 def stock_printings(connection: Connection) -> dict[str, StockPrinting]:
-    """How stocks are printed, by their keys; those that nobody changed are left out."""
+    """How stocks are printed, by their keys; those with the defaults are left out."""
     return {row.stock_key: _printing(row) for row in connection.execute(select(LABEL_PRINTING))}
 
 
 def upsert_printing(connection: Connection, key: str, printing: StockPrinting) -> None:
-    """Keeps how a stock is printed."""
+    """Saves how a stock is printed."""
     ruler_measures = printing.ruler_measures
     row: dict[str, Any] = {"stock_key": key, "tone": printing.tone, "dpi": printing.dpi}
     for name in ("across", "down", "left", "top"):

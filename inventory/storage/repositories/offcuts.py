@@ -1,7 +1,4 @@
-"""Pieces, their photos and their history, as rows and as records.
-
-What a change means is the services'.
-"""
+"""Pieces, their photos and their history."""
 
 from __future__ import annotations
 
@@ -33,7 +30,7 @@ HERE = (State.ON_RACK, State.ON_HOLD)
 
 
 def label_queued() -> ColumnElement[bool]:
-    """Whether a piece in the shop waits for its label."""
+    """The condition that a piece is in the shop and in the print queue."""
     # The empty text hides the index of the states from SQLite, by which it would go through every piece in the shop.
     state = type_coerce(OFFCUTS.c.state, Text) + ""
     return and_(OFFCUTS.c.label_place.is_not(None), state.in_([each.value for each in HERE]))
@@ -128,9 +125,9 @@ def insert_offcut(
     label_place: int | None = None,
     origin: Origin | None = None,
 ) -> int:
-    """Keeps a new piece on the rack; `offcut.tag` is set. Answers its row.
+    """Inserts a new piece on the rack; `offcut.tag` is set. Returns its row.
 
-    `label_place` is its place in the queue of labels, None where none is wanted.
+    `label_place` is its place in the print queue, None for none.
     """
     written = connection.execute(
         _NEW_OFFCUT,
@@ -157,7 +154,7 @@ def update_offcut(
     state: State | None = None,
     set_aside: int | None = None,
 ) -> None:
-    """Keeps what changed of a piece and counts its version on; Conflict where it has moved on since `record`."""
+    """Saves what changed of a piece and increases its version. Raises Conflict where it has changed since `record`."""
     changed: dict[str, Any] = {"version": record.version + 1}
     if code is not None or offcut is not None:
         changed |= _values(replace(offcut or record.offcut, tag=code or record.code))
@@ -171,7 +168,7 @@ def update_offcut(
 
 
 def piece_conflict(code: str) -> Conflict:
-    """The sentence for a piece that somebody else changed since it was shown."""
+    """The error for a piece that somebody else changed since it was shown."""
     return Conflict(
         f"{format_code(code)} was changed by somebody else since this page was shown: what you sent was not saved. "
         "Look at it as it is now, then change it again."
@@ -189,22 +186,22 @@ def _values(offcut: Offcut) -> dict[str, Any]:
 
 
 def search_text(text: str) -> str:
-    """The form in which a search compares texts: species, places and notes alike."""
+    """The form in which a search compares texts of species, locations and notes."""
     return species_key(text)
 
 
 def next_label_place(connection: Connection) -> int:
-    """The place behind the last label that is wanted."""
+    """The place after the last one of the print queue."""
     return int(connection.scalar(select(func.coalesce(func.max(OFFCUTS.c.label_place), 0))) or 0) + 1
 
 
 def set_label_place(connection: Connection, record: OffcutRecord, place: int | None) -> None:
-    """Puts a piece into the queue of labels at `place`, or takes it out (None). Its version stays."""
+    """Puts a piece into the print queue at `place`, or removes it (None). Its version stays."""
     connection.execute(update(OFFCUTS).where(OFFCUTS.c.id == record.id).values(label_place=place))
 
 
 def mark_checked(connection: Connection, ids: Sequence[int], now: datetime) -> None:
-    """Notes that the pieces in these rows were seen where they should be. Their versions stay."""
+    """Records that the pieces in these rows were checked. Their versions stay."""
     for start in range(0, len(ids), _AT_ONCE):
         asked = OFFCUTS.c.id.in_(ids[start : start + _AT_ONCE])
         connection.execute(update(OFFCUTS).where(asked).values(seen_at=now))
@@ -287,7 +284,7 @@ def history_of(connection: Connection, offcut: int) -> tuple[Event, ...]:
 
 
 def add_photos(connection: Connection, offcut: int, photos: Sequence[StoredPhoto]) -> None:
-    """Ties photos to the piece in this row, behind those it has."""
+    """Adds photos to the piece in this row, after those it has."""
     if not photos:
         return
     last = connection.scalar(select(func.max(PHOTOS.c.place)).where(PHOTOS.c.offcut_id == offcut)) or 0
@@ -305,7 +302,7 @@ def add_photos(connection: Connection, offcut: int, photos: Sequence[StoredPhoto
 
 
 def reorder_photos(connection: Connection, offcut: int, photos: Sequence[int]) -> None:
-    """Puts the photos of the piece in this row into this order; those not named come off it."""
+    """Puts the photos of the piece in this row into this order; those not named are removed."""
     connection.execute(update(PHOTOS).where(PHOTOS.c.offcut_id == offcut).values(place=None))
     for place, photo in enumerate(photos, start=1):
         connection.execute(update(PHOTOS).where(PHOTOS.c.id == photo).values(place=place))

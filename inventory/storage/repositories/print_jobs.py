@@ -1,4 +1,4 @@
-"""Jobs at printers and the pieces whose labels they carry, as rows and as records."""
+"""Print jobs, and the pieces whose labels are in them."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ def offcuts_at_printer() -> Select[tuple[int]]:
 
 
 def taken(connection: Connection, offcuts: Iterable[OffcutRecord]) -> tuple[OffcutRecord, ...]:
-    """Those of some pieces whose label is in a job under way, or was wanted when they were read and is no more."""
+    """Those of the pieces whose label is in a job under way, or has left the print queue since they were read."""
     carried = {row.offcut_id for row in connection.execute(offcuts_at_printer())}
     wanted = set(connection.scalars(select(OFFCUTS.c.id).where(OFFCUTS.c.label_place.is_not(None))))
     return tuple(each for each in offcuts if each.id in carried or (each.label_wanted and each.id not in wanted))
 
 
 def insert_job(connection: Connection, job: PrintJob, offcuts: Iterable[int]) -> int:
-    """Keeps a job that is being sent, with the rows of the pieces whose labels it carries; answers its id."""
+    """Inserts a job that is being sent, with the rows of the pieces whose labels are in it; returns its id."""
     written = connection.execute(
         insert(PRINT_JOBS),
         {
@@ -47,18 +47,18 @@ def insert_job(connection: Connection, job: PrintJob, offcuts: Iterable[int]) ->
 
 
 def set_job_number(connection: Connection, job_id: int, number: int) -> None:
-    """Notes the number under which a printing system knows a job that it took."""
+    """Records the number that the printing system gave a job."""
     connection.execute(update(PRINT_JOBS).where(PRINT_JOBS.c.id == job_id).values(number=number))
 
 
 def delete_job(connection: Connection, job_id: int) -> None:
-    """Forgets a job that no printing system took: its labels are where they were."""
+    """Deletes a job that the printing system refused; its labels stay in the print queue."""
     connection.execute(delete(PRINT_LABELS).where(PRINT_LABELS.c.job_id == job_id))
     connection.execute(delete(PRINT_JOBS).where(PRINT_JOBS.c.id == job_id))
 
 
 def detach_from_jobs(connection: Connection, offcut: int) -> None:
-    """Lets the jobs under way settle nothing of the piece in this row any more: what they print is another label."""
+    """Removes the piece in this row from the jobs under way: what they print is not its label any more."""
     under_way = select(PRINT_JOBS.c.id).where(PRINT_JOBS.c.ended_at.is_(None))
     connection.execute(
         delete(PRINT_LABELS).where(PRINT_LABELS.c.offcut_id == offcut, PRINT_LABELS.c.job_id.in_(under_way))
@@ -68,7 +68,7 @@ def detach_from_jobs(connection: Connection, offcut: int) -> None:
 def update_job_state(
     connection: Connection, job_id: int, state: PrintState, reason: str, ended_at: datetime | None = None
 ) -> bool:
-    """Notes how a job under way stands; answers False where it had ended already."""
+    """Records the state of a job under way; returns False where it had ended already."""
     under_way = (PRINT_JOBS.c.id == job_id) & PRINT_JOBS.c.ended_at.is_(None)
     changed = {"state": state, "reason": reason, "ended_at": ended_at}
     return connection.execute(update(PRINT_JOBS).where(under_way).values(changed)).rowcount == 1

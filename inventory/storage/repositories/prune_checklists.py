@@ -19,7 +19,7 @@ _THE_LATEST = 1
 
 @dataclass(frozen=True)
 class ForecastRow:
-    """What was found, and when."""
+    """A stored forecast, and when it was made."""
 
     made_at: datetime
     document: dict[str, Any]
@@ -27,7 +27,7 @@ class ForecastRow:
 
 @dataclass(frozen=True)
 class ChecklistEntry:
-    """A piece on a list: `pieces` like ones of the tag `code` may go; `disposal` is where they went."""
+    """A piece on a checklist: `pieces` like ones of the tag `code`; `disposal` is where they went."""
 
     code: str
     pieces: int
@@ -38,13 +38,13 @@ class ChecklistEntry:
 
     @property
     def mark(self) -> str:
-        """Tells this decision from an earlier or a later one on the same piece; empty while there is none."""
+        """Identifies this decision among those on the same piece; empty while there is none."""
         return "" if self.decided_at is None else f"{self.decision.value} {self.decided_at.isoformat()}"
 
 
 @dataclass(frozen=True)
 class PruneChecklist:
-    """A list to walk the rack with. `document` says what was asked and what it costs."""
+    """A prune checklist. `document` is the storage limit and what the removal loses."""
 
     id: int
     made_at: datetime
@@ -54,19 +54,19 @@ class PruneChecklist:
 
     @property
     def waiting(self) -> int:
-        """Entries on which nothing was decided yet."""
+        """Entries without a decision."""
         return sum(each.decision is Decision.WAITING for each in self.entries)
 
 
 def save_forecast(connection: Connection, now: datetime, document: dict[str, Any]) -> None:
-    """Keeps a forecast in the place of the one before."""
+    """Replaces the stored forecast."""
     row = {"id": _THE_LATEST, "made_at": now, "document": document}
     statement = insert_or(FORECASTS).values(row)
     connection.execute(statement.on_conflict_do_update(index_elements=[FORECASTS.c.id], set_=row))
 
 
 def load_forecast(connection: Connection) -> ForecastRow | None:
-    """The forecast that is kept, None where none was made yet."""
+    """The stored forecast, None where none was made yet."""
     row = connection.execute(select(FORECASTS).where(FORECASTS.c.id == _THE_LATEST)).first()
     return None if row is None else ForecastRow(row.made_at, row.document)
 
@@ -74,7 +74,7 @@ def load_forecast(connection: Connection) -> ForecastRow | None:
 def insert_checklist(
     connection: Connection, now: datetime, document: dict[str, Any], entries: Sequence[tuple[int, int, str]]
 ) -> int:
-    """Keeps a new list, answers its number; an entry is the row of an offcut, how many of it may go, and why."""
+    """Inserts a checklist, returns its number; an entry is the row of an offcut, the number of pieces, and the reason."""
     number = int(connection.execute(insert(PRUNE_CHECKLISTS).values(made_at=now, document=document)).lastrowid)
     rows = [
         {
@@ -93,7 +93,7 @@ def insert_checklist(
 
 
 def close_checklist(connection: Connection, number: int, now: datetime) -> None:
-    """Puts a list away; what is still waiting on it stays as it is."""
+    """Closes a checklist; entries without a decision stay so."""
     connection.execute(
         update(PRUNE_CHECKLISTS)
         .where(PRUNE_CHECKLISTS.c.id == number, PRUNE_CHECKLISTS.c.ended_at.is_(None))
@@ -102,13 +102,13 @@ def close_checklist(connection: Connection, number: int, now: datetime) -> None:
 
 
 def checklist_by_id(connection: Connection, number: int) -> PruneChecklist | None:
-    """A list by its number, its entries in the order of the locations; None where there is none."""
+    """A checklist by its number, its entries in the order of the locations; None where there is none."""
     row = connection.execute(select(PRUNE_CHECKLISTS).where(PRUNE_CHECKLISTS.c.id == number)).first()
     return None if row is None else _checklist(connection, row)
 
 
 def open_checklist(connection: Connection) -> PruneChecklist | None:
-    """The list that is under way, the latest of several; None where none is."""
+    """The open checklist, the latest of several; None where none is."""
     c = PRUNE_CHECKLISTS.c
     row = connection.execute(select(PRUNE_CHECKLISTS).where(c.ended_at.is_(None)).order_by(c.id.desc())).first()
     return None if row is None else _checklist(connection, row)
@@ -117,7 +117,7 @@ def open_checklist(connection: Connection) -> PruneChecklist | None:
 def decide(
     connection: Connection, number: int, offcut: int, decision: Decision, disposal: str | None, now: datetime
 ) -> None:
-    """Notes what became of the piece in this row."""
+    """Records the decision on the piece in this row."""
     at = None if decision is Decision.WAITING else now
     c = PRUNE_CHECKLIST_ENTRIES.c
     here = (c.checklist_id == number) & (c.offcut_id == offcut)

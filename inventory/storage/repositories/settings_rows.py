@@ -23,7 +23,7 @@ _FRACTIONS = ("spread_rate", "open_time", "driest", "dampest", "celsius")
 
 
 def read_settings(connection: Connection) -> Settings:
-    """The settings as kept; what was never set is as a new shop has it."""
+    """The stored settings; those never set have their defaults."""
     kept = {row.name: row.value for row in connection.execute(select(SETTINGS.c.name, SETTINGS.c.value))}
     usual = Settings()
     allowances = {name: Length(int(kept[name])) for name in ALLOWANCE_NAMES if name in kept}
@@ -41,7 +41,7 @@ def read_settings(connection: Connection) -> Settings:
 
 
 def write_settings(connection: Connection, settings: Settings) -> None:
-    """Keeps every setting; lengths as whole nanometers."""
+    """Saves every setting; lengths as whole nanometers."""
     rows = {
         "nearest": settings.display.nearest.value,
         "planer_width": str(int(settings.workshop.planer_width)),
@@ -64,7 +64,7 @@ def write_settings(connection: Connection, settings: Settings) -> None:
 
 
 def _read_workshop(kept: Mapping[str, str]) -> Workshop:
-    """The planer, the glue and the air; numbers are kept as whole fractions."""
+    """The planer, the glue and the air; numbers are stored as fractions."""
     read: dict[str, Any] = {name: Fraction(kept[name]) for name in _FRACTIONS if name in kept}
     if "planer_width" in kept:
         read["planer_width"] = Length(int(kept["planer_width"]))

@@ -15,7 +15,7 @@ from inventory.storage.tables import STOCK_CHECK_SIGHTINGS, STOCK_CHECKS
 
 @dataclass(frozen=True)
 class Sighting:
-    """A tag that was seen; `pieces` is how many the bundle was found to hold, None where nobody counted."""
+    """A tag that was seen; `pieces` is the counted number of a bundle, None where nobody counted."""
 
     code: str
     at: datetime
@@ -24,7 +24,7 @@ class Sighting:
 
 @dataclass(frozen=True)
 class StockCheck:
-    """The pieces of a location looked after; `outcome` says what came of it, None while it is under way."""
+    """A stock check of a location; `outcome` is None while it is open."""
 
     id: int
     location: str
@@ -34,7 +34,7 @@ class StockCheck:
 
 
 def insert_stock_check(connection: Connection, location: str, now: datetime) -> int:
-    """Keeps a new stock check, answers its number."""
+    """Inserts a stock check, returns its number."""
     return int(connection.execute(insert(STOCK_CHECKS).values(location=location, made_at=now)).lastrowid)
 
 
@@ -45,33 +45,33 @@ def stock_check_by_id(connection: Connection, number: int) -> StockCheck | None:
 
 
 def open_stock_checks(connection: Connection) -> tuple[StockCheck, ...]:
-    """Those that are not finished, latest first."""
+    """The open stock checks, latest first."""
     asked = select(STOCK_CHECKS).where(STOCK_CHECKS.c.ended_at.is_(None)).order_by(STOCK_CHECKS.c.id.desc())
     return tuple(_stock_check(row) for row in connection.execute(asked))
 
 
 def finished_stock_checks(connection: Connection, most: int) -> tuple[StockCheck, ...]:
-    """The latest ones that are finished, the last first."""
+    """The finished stock checks, latest first, at most `most`."""
     ended = select(STOCK_CHECKS).where(STOCK_CHECKS.c.ended_at.is_not(None))
     rows = connection.execute(ended.order_by(STOCK_CHECKS.c.ended_at.desc(), STOCK_CHECKS.c.id.desc()).limit(most))
     return tuple(_stock_check(row) for row in rows)
 
 
 def finish_stock_check(connection: Connection, number: int, now: datetime, outcome: dict[str, Any]) -> None:
-    """Finishes a stock check and keeps what came of it."""
+    """Finishes a stock check with its outcome."""
     values = {"ended_at": now, "outcome": outcome}
     connection.execute(update(STOCK_CHECKS).where(STOCK_CHECKS.c.id == number).values(values))
 
 
 def see(connection: Connection, number: int, codes: Sequence[str], now: datetime) -> None:
-    """Notes tags that were seen; one that was noted before stays as it is."""
+    """Records tags as seen; those already recorded stay as they are."""
     rows = [{"stock_check_id": number, "code": code, "at": now} for code in codes]
     if rows:
         connection.execute(insert_or(STOCK_CHECK_SIGHTINGS).on_conflict_do_nothing(), rows)
 
 
 def count(connection: Connection, number: int, code: str, pieces: int, now: datetime) -> None:
-    """Notes a tag that was seen, and how many pieces were found under it; the latest count holds."""
+    """Records a tag as seen, and how many pieces are there; the latest count wins."""
     row = {"stock_check_id": number, "code": code, "at": now, "pieces": pieces}
     statement = insert_or(STOCK_CHECK_SIGHTINGS).values(row)
     keys = [STOCK_CHECK_SIGHTINGS.c.stock_check_id, STOCK_CHECK_SIGHTINGS.c.code]
@@ -79,7 +79,7 @@ def count(connection: Connection, number: int, code: str, pieces: int, now: date
 
 
 def unsee(connection: Connection, number: int, codes: Sequence[str]) -> None:
-    """Takes tags off again that were noted by mistake."""
+    """Removes tags that were recorded by mistake."""
     here = (STOCK_CHECK_SIGHTINGS.c.stock_check_id == number) & STOCK_CHECK_SIGHTINGS.c.code.in_(codes)
     connection.execute(delete(STOCK_CHECK_SIGHTINGS).where(here))
 

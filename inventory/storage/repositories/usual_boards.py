@@ -1,7 +1,6 @@
-"""Usual boards and pins, as rows and as records.
+"""Usual boards (`inventory.pruning.usual_boards`), and pinned pieces.
 
-What a usual board is: `inventory.pruning.usual_boards`. Of its request only what is its own is kept, as the
-contract writes it; the rest is the shop's, and follows the shop's settings.
+Of a board's request only what differs from the shop's settings is stored, as the contract writes it.
 """
 
 from __future__ import annotations
@@ -21,7 +20,7 @@ from inventory.storage.tables import OFFCUTS, PINNED_OFFCUTS, USUAL_BOARDS
 
 @dataclass(frozen=True)
 class UsualBoardRecord:
-    """A usual board as kept: `document` is its request, `a_year` to two places, no `months` means all."""
+    """A stored usual board: `document` is its request, `a_year` has two places, no `months` means all."""
 
     id: int
     name: str
@@ -32,7 +31,7 @@ class UsualBoardRecord:
 
 
 def usual_boards(connection: Connection) -> tuple[UsualBoardRecord, ...]:
-    """All that are on the list, in the order in which they came to it."""
+    """All usual boards, in the order in which they were added."""
     rows = connection.execute(
         select(USUAL_BOARDS).where(USUAL_BOARDS.c.taken_off_at.is_(None)).order_by(USUAL_BOARDS.c.id)
     )
@@ -40,7 +39,7 @@ def usual_boards(connection: Connection) -> tuple[UsualBoardRecord, ...]:
 
 
 def usual_board_of(connection: Connection, number: int) -> UsualBoardRecord | None:
-    """The one with this number, None where there is none on the list."""
+    """The usual board with this number, None where there is none on the list."""
     row = connection.execute(
         select(USUAL_BOARDS).where(USUAL_BOARDS.c.id == number, USUAL_BOARDS.c.taken_off_at.is_(None))
     ).first()
@@ -55,7 +54,7 @@ def insert_usual_board(
     months: tuple[int, ...],
     now: datetime,
 ) -> int:
-    """Keeps a new one; answers its number."""
+    """Inserts a usual board; returns its number."""
     values = {"request": document, **_values(name, a_year, months)}
     written = connection.execute(insert(USUAL_BOARDS).values(made_at=now, version=1, **values))
     return int(written.lastrowid)
@@ -64,12 +63,12 @@ def insert_usual_board(
 def update_usual_board(
     connection: Connection, record: UsualBoardRecord, name: str, a_year: Fraction, months: tuple[int, ...]
 ) -> None:
-    """Keeps another name, rate and months; Conflict where it has moved on since `record`."""
+    """Saves name, rate and months. Raises Conflict where it has changed since `record`."""
     _keep(connection, record, _values(name, a_year, months))
 
 
 def take_off(connection: Connection, record: UsualBoardRecord, now: datetime) -> None:
-    """Takes one off the list; its row stays. Conflict where it has moved on since `record`."""
+    """Removes one from the list; its row stays. Raises Conflict where it has changed since `record`."""
     _keep(connection, record, {"taken_off_at": now})
 
 
@@ -82,7 +81,7 @@ def _keep(connection: Connection, record: UsualBoardRecord, changed: dict[str, A
 
 
 def usual_board_conflict(name: str) -> Conflict:
-    """The sentence for one that somebody else changed since it was shown."""
+    """The error for one that somebody else changed since it was shown."""
     return Conflict(
         f'The usual board "{name}" was changed by somebody else since this page was shown: '
         "what you sent was not saved. Look at it as it is now, then change it again."
@@ -105,7 +104,7 @@ def _record(row: Row[Any]) -> UsualBoardRecord:
 
 
 def pinned(connection: Connection) -> frozenset[str]:
-    """The codes of all pieces that are to be kept whatever comes."""
+    """The codes of all pinned pieces."""
     rows = connection.execute(select(OFFCUTS.c.code).join(PINNED_OFFCUTS, PINNED_OFFCUTS.c.offcut_id == OFFCUTS.c.id))
     return frozenset(row.code for row in rows)
 
@@ -117,5 +116,5 @@ def pin(connection: Connection, offcuts: Collection[int], now: datetime) -> None
 
 
 def unpin(connection: Connection, offcut: int) -> None:
-    """Takes the pin off the piece in this row."""
+    """Removes the pin of the piece in this row."""
     connection.execute(delete(PINNED_OFFCUTS).where(PINNED_OFFCUTS.c.offcut_id == offcut))
