@@ -74,7 +74,7 @@ def load_forecast(connection: Connection) -> ForecastRow | None:
 def insert_checklist(
     connection: Connection, now: datetime, document: dict[str, Any], entries: Sequence[tuple[int, int, str]]
 ) -> int:
-    """Inserts a checklist, returns its number; an entry is the row of an offcut, the number of pieces, and the reason."""
+    """Inserts a checklist, returns its number; an entry is the row of an offcut, its pieces, and the reason."""
     number = int(connection.execute(insert(PRUNE_CHECKLISTS).values(made_at=now, document=document)).lastrowid)
     rows = [
         {
