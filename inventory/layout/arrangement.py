@@ -9,48 +9,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
-from inventory.core.lengths import Length
-
-Piece = tuple[str, int]
-"""A piece of wood: its tag, and which of its like pieces."""
-
-Appearance = tuple[int, str]
-"""What strips have in common that mirror one another: their width, the widest first, and their species."""
-
-
-WIDTH_TOLERANCE = 100
-"""Strips of one length differ by a nanometer where it does not divide evenly; to so many they count as like."""
-
-
-def appearance_of(species: str, width: Length) -> Appearance:
-    """The look of a strip of this width, to a ten-thousandth of a millimeter."""
-    return (-(width // WIDTH_TOLERANCE * WIDTH_TOLERANCE), species)
-
-
-@dataclass(frozen=True)
-class UnplacedStrip:
-    """A strip that has no place yet; `nth` counts what its piece gives, from 0 in the order in which it comes off."""
-
-    piece: Piece
-    nth: int
-    species: str
-    width: Length
-    closing: bool = False
-
-    @property
-    def appearance(self) -> Appearance:
-        return appearance_of(self.species, self.width)
-
-    @property
-    def strip_class(self) -> tuple[Appearance, Piece]:
-        """Strips of one kind can't be told apart."""
-        return (self.appearance, self.piece)
-
-
-StripClass = tuple[Appearance, Piece]
+from inventory.layout.positions import Appearance, Piece, Strip, StripClass
 
 
 def min_same_piece_neighbors(
@@ -75,12 +36,12 @@ def min_same_piece_neighbors(
     )
 
 
-def count_same_piece_neighbors(strips: Sequence[UnplacedStrip]) -> int:
+def count_same_piece_neighbors(strips: Sequence[Strip]) -> int:
     """How many strips lie beside the next one of the same piece."""
-    return sum(one.piece == other.piece for one, other in pairwise(strips))
+    return sum(one.source == other.source for one, other in pairwise(strips))
 
 
-def arrange(strips: Sequence[UnplacedStrip], *, mirror: bool = True) -> tuple[UnplacedStrip, ...]:
+def arrange(strips: Sequence[Strip], *, mirror: bool = True) -> tuple[Strip, ...]:
     """These strips in order: the fewest neighbors of one piece, then mirrored, then the widest outermost.
 
     Without `mirror`, strips that look alike are kept apart from their mirror image:
@@ -92,7 +53,7 @@ def arrange(strips: Sequence[UnplacedStrip], *, mirror: bool = True) -> tuple[Un
     return row.finish()
 
 
-def arrange_to_match(strips: Sequence[UnplacedStrip], target: Sequence[UnplacedStrip]) -> tuple[UnplacedStrip, ...]:
+def arrange_to_match(strips: Sequence[Strip], target: Sequence[Strip]) -> tuple[Strip, ...]:
     """These strips as near to another row as can be, with the fewest neighbors of one piece."""
     row = _Row(strips)
     for wanted in target:
@@ -106,20 +67,20 @@ def arrange_to_match(strips: Sequence[UnplacedStrip], target: Sequence[UnplacedS
 class _Row:
     """A row that grows from both sides inwards, never with more alike neighbors than must be."""
 
-    def __init__(self, strips: Sequence[UnplacedStrip]) -> None:
-        self.left: list[UnplacedStrip] = []
-        self.right: list[UnplacedStrip] = []
-        self.remaining: dict[StripClass, list[UnplacedStrip]] = {}
+    def __init__(self, strips: Sequence[Strip]) -> None:
+        self.left: list[Strip] = []
+        self.right: list[Strip] = []
+        self.remaining: dict[StripClass, list[Strip]] = {}
         for strip in sorted(strips, key=lambda each: (each.strip_class, -each.nth)):
             self.remaining.setdefault(strip.strip_class, []).append(strip)
-        self.counts = Counter(strip.piece for strip in strips)
+        self.counts = Counter(strip.source for strip in strips)
         self.many = len(strips)
         self._update()
 
     def __len__(self) -> int:
         return self.many
 
-    def finish(self) -> tuple[UnplacedStrip, ...]:
+    def finish(self) -> tuple[Strip, ...]:
         middle = [strip for strip_class in self.remaining.values() for strip in strip_class]
         return (*self.left, *middle, *reversed(self.right))
 
@@ -131,19 +92,19 @@ class _Row:
         self.left.append(self._pop(strip_class))
         self._update()
 
-    def _pop(self, strip_class: StripClass) -> UnplacedStrip:
+    def _pop(self, strip_class: StripClass) -> Strip:
         strip = self.remaining[strip_class].pop()
         if not self.remaining[strip_class]:
             del self.remaining[strip_class]
-        self.counts[strip.piece] -= 1
+        self.counts[strip.source] -= 1
         self.many -= 1
         return strip
 
     def _update(self) -> None:
         """Notes the ends, the pieces with most strips and what must be, for the next choice."""
         self.ends = (
-            self.left[-1].piece if self.left else None,
-            self.right[-1].piece if self.right else None,
+            self.left[-1].source if self.left else None,
+            self.right[-1].source if self.right else None,
         )
         self.most = self.counts.most_common(3)
         self.min_adjacent = self._min_adjacent_after((), *self.ends)
@@ -197,7 +158,7 @@ class _Row:
                 if (right != left or len(self.remaining[left]) > 1) and self._is_allowed(left[1], right[1]):
                     yield left, right
 
-    def nearest(self, wanted: UnplacedStrip) -> StripClass:
+    def nearest(self, wanted: Strip) -> StripClass:
         """What may be laid next on the left and comes nearest to this strip."""
         may = [strip_class for strip_class in self.remaining if self._is_allowed(strip_class[1], None)]
         return min(

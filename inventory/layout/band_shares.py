@@ -12,20 +12,18 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from inventory.core.lengths import Length
-from inventory.layout.arrangement import Appearance, UnplacedStrip
+from inventory.layout.positions import Appearance, Strip
 
 MAX_SUMS = 400
 """So many sums of strips are followed for one band; beyond, those that lie close together count as one."""
 MAX_EXCHANGE_SIZE = 64
 """Bands times different strips up to which exchanges between bands are tried."""
 
-Bands = list[list[UnplacedStrip]]
+Bands = list[list[Strip]]
 Counts = dict[Appearance, int]
 
 
-def share_by_width(
-    strips: Sequence[UnplacedStrip], widths: Sequence[Length], pairs: Sequence[tuple[int, int]] = ()
-) -> Bands:
+def share_by_width(strips: Sequence[Strip], widths: Sequence[Length], pairs: Sequence[tuple[int, int]] = ()) -> Bands:
     """Strips of a pool for each of its bands, each as near to its width as whole strips allow.
 
     `pairs` are bands that lie opposite each other: where it costs no nearness they get
@@ -41,7 +39,7 @@ def share_by_width(
     return _deal(strips, shared)
 
 
-def share_by_count(strips: Sequence[UnplacedStrip], counts: Sequence[int]) -> tuple[Bands, list[UnplacedStrip]]:
+def share_by_count(strips: Sequence[Strip], counts: Sequence[int]) -> tuple[Bands, list[Strip]]:
     """The strips of a stripe for each of its bands, and those that no band needs."""
     wanted = sum(counts)
     used = sorted(strips, key=lambda strip: (strip.strip_class, strip.nth))
@@ -201,22 +199,22 @@ def _mirrored(
     return shared
 
 
-def _deal(strips: Sequence[UnplacedStrip], shared: Sequence[Counts]) -> Bands:
+def _deal(strips: Sequence[Strip], shared: Sequence[Counts]) -> Bands:
     """The strips themselves, by the counts of their looks; each piece is dealt to as many bands as can be."""
     bands: Bands = [[] for _ in shared]
     for appearance in sorted({strip.appearance for strip in strips}):
         here = [strip for strip in strips if strip.appearance == appearance]
-        many = Counter(strip.piece for strip in here)
-        here.sort(key=lambda strip: (-many[strip.piece], strip.piece, strip.nth))
+        many = Counter(strip.source for strip in here)
+        here.sort(key=lambda strip: (-many[strip.source], strip.source, strip.nth))
         wanted = [counts.get(appearance, 0) for counts in shared]
         left = list(wanted)
         given: Counter[tuple[object, int]] = Counter()
         for strip in here:
             band = min(
                 (band for band in range(len(bands)) if left[band]),
-                key=lambda band: (given[strip.piece, band] / wanted[band], -left[band] / wanted[band], band),
+                key=lambda band: (given[strip.source, band] / wanted[band], -left[band] / wanted[band], band),
             )
             bands[band].append(strip)
             left[band] -= 1
-            given[strip.piece, band] += 1
+            given[strip.source, band] += 1
     return bands

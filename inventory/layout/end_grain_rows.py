@@ -12,7 +12,7 @@ from itertools import groupby
 from inventory.core.lengths import Length
 from inventory.fill.request import Grain
 from inventory.layout.operations import slice_length
-from inventory.layout.positions import FillLayout, GlueUpLayout, PlacedStrip
+from inventory.layout.positions import FillLayout, GlueUpLayout, Strip
 
 
 @dataclass(frozen=True)
@@ -28,26 +28,42 @@ class Slice:
     panel: int
     place: int
     turned: bool
-    strips: tuple[PlacedStrip, ...]
+    strips: tuple[Strip, ...]
 
 
 @dataclass(frozen=True)
 class SlicedBoard:
     """An end-grain board: its panels, and its rows from the first end to the last.
 
-    Each slice is `slice_length` along the panel's grain, which becomes the board's rough
-    thickness; `depth` is how much a row adds to its length. `finished_length` is None
-    where the board's own request is not at hand.
+    `finished_length` is None where the board's own request is not at hand.
     """
 
-    board: int
     panels: tuple[GlueUpLayout, ...]
     rows: tuple[Slice, ...]
-    slice_length: Length
-    depth: Length
-    kerf: Length
-    thickness: Length
     finished_length: Length | None
+
+    @property
+    def board(self) -> int:
+        return self.panels[0].planned.board
+
+    @property
+    def slice_length(self) -> Length:
+        """Along the panel's grain; it becomes the board's rough thickness."""
+        return slice_length(self.panels[0].planned)
+
+    @property
+    def depth(self) -> Length:
+        """How much a row adds to the board's length."""
+        return self.panels[0].request.thickness
+
+    @property
+    def kerf(self) -> Length:
+        return self.panels[0].request.allowances.crosscut_kerf
+
+    @property
+    def thickness(self) -> Length:
+        """Of the finished board."""
+        return Length(self.slice_length - self.panels[0].request.allowances.flattening)
 
     @property
     def width(self) -> Length:
@@ -74,27 +90,15 @@ def sliced_boards(fill_layout: FillLayout) -> tuple[SlicedBoard, ...]:
     """The end-grain boards of a fill; none where it has no panels."""
     panels = [layout for layout in fill_layout.layouts if layout.planned.rows]
     by_board = groupby(panels, key=lambda layout: layout.planned.board)
-    return tuple(_sliced(fill_layout, board, tuple(group)) for board, group in by_board)
+    return tuple(_sliced(fill_layout, tuple(group)) for _, group in by_board)
 
 
-def _sliced(fill_layout: FillLayout, board: int, panels: tuple[GlueUpLayout, ...]) -> SlicedBoard:
-    request = panels[0].request
-    planned = panels[0].planned
-    along = slice_length(planned)
-    thickness = Length(along - request.allowances.flattening)
-    wanted = fill_layout.request
-    its_own = wanted.grain is Grain.END and board < wanted.count
-    known = wanted.length if its_own else None
-    return SlicedBoard(
-        board=board,
-        panels=panels,
-        rows=tuple(_rows(panels)),
-        slice_length=along,
-        depth=request.thickness,
-        kerf=request.allowances.crosscut_kerf,
-        thickness=thickness,
-        finished_length=known if planned.board_length is None else planned.board_length,
-    )
+def _sliced(fill_layout: FillLayout, panels: tuple[GlueUpLayout, ...]) -> SlicedBoard:
+    planned, request = panels[0].planned, fill_layout.request
+    finished_length = planned.board_length
+    if finished_length is None and request.grain is Grain.END and planned.board < request.count:
+        finished_length = request.length
+    return SlicedBoard(panels, tuple(_rows(panels)), finished_length)
 
 
 def _rows(panels: tuple[GlueUpLayout, ...]) -> Iterator[Slice]:

@@ -1,79 +1,77 @@
-"""The words in which strips in their places are told: strip, run, piece, glue-up, all of a fill.
+"""A fill laid out: strips in their places, the pieces that they are cut from, glue-ups, and all of a fill.
 
-Places are Length from the first edge of the glue-up before it is trimmed.
+Positions are Length from the first edge of the glue-up before it is trimmed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import groupby
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
-from inventory.cutting.bands import Band, FieldBand
 from inventory.cutting.marking_out import MarkedPiece
-from inventory.fill.plan import PlannedGlueUp
+from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
-from inventory.layout.arrangement import Appearance, appearance_of
+
+Piece = tuple[str, int]
+"""A piece of wood: its tag, and which of its like pieces."""
+
+Appearance = tuple[int, str]
+"""What strips have in common that mirror one another: their width, the widest first, and their species."""
+
+StripClass = tuple[Appearance, Piece]
+"""Strips of one class are interchangeable: same appearance, same piece."""
+
+WIDTH_TOLERANCE = 100
+"""Strips of one length differ by a nanometer where it does not divide evenly; to so many they count as like."""
+
+FIRST_EDGE = Length(0)
 
 
 @dataclass(frozen=True)
-class PlacedStrip:
-    """One strip in its place.
+class Strip:
+    """One strip of a glue-up.
 
-    `number` counts from 1 through all glue-ups of a fill, so that it is written on one
-    strip only. `nth` counts what its piece gives, from 0 in the order in which it comes
-    off the saw. `turned` lies end for end, `flipped` with its other face up (on edge:
-    its other face to the left). `band_group` counts the bands from the first edge, those side
-    by side that ask for the same wood as one: within it a strip may lie anywhere.
+    `piece` counts the pieces under one tag from 1, `nth` the strips that a piece gives, from 0 in the order in which
+    they come off the saw. `band_group` counts the bands from the first edge, those side by side that ask for the same
+    wood as one: within it a strip may have any place. `turned` is end for end, `flipped` the other face up (on edge:
+    the other face to the left).
+
+    `number`, `letter`, `start` and `band` are those of its place, once it has one. `number` counts from 1 through all
+    glue-ups of a fill, so that it is written on one strip only; `letter` is that of its piece.
     """
 
-    number: int
-    letter: str
     offcut: Offcut
-    start: Length
+    piece: int
+    nth: int
     width: Length
     closing: bool = False
-    band: int = 0
-    piece: int = 1
-    nth: int = 0
+    band_group: int = 0
     turned: bool = False
     flipped: bool = False
-    band_group: int = 0
+    number: int = 0
+    letter: str = ""
+    start: Length = FIRST_EDGE
+    band: int = 0
 
     @property
     def end(self) -> Length:
         return Length(self.start + self.width)
 
     @property
+    def source(self) -> Piece:
+        """The piece that it is cut from."""
+        return (self.offcut.tag, self.piece)
+
+    @property
     def appearance(self) -> Appearance:
-        """What strips that mirror one another have in common."""
-        return appearance_of(self.offcut.species, self.width)
-
-
-@dataclass(frozen=True)
-class StripRun:
-    """Strips of one piece that lie side by side."""
-
-    letter: str
-    offcut: Offcut
-    strips: tuple[PlacedStrip, ...]
+        """What strips that mirror one another have in common; widths to a ten-thousandth of a millimeter."""
+        return (-(self.width // WIDTH_TOLERANCE * WIDTH_TOLERANCE), self.offcut.species)
 
     @property
-    def start(self) -> Length:
-        return self.strips[0].start
-
-    @property
-    def end(self) -> Length:
-        return self.strips[-1].end
-
-    @property
-    def numbers(self) -> str:
-        """The strips' numbers as read out: `4` or `4 to 9`."""
-        first, last = self.strips[0].number, self.strips[-1].number
-        return str(first) if first == last else f"{first} to {last}"
+    def strip_class(self) -> StripClass:
+        return (self.appearance, self.source)
 
 
 @dataclass(frozen=True)
@@ -108,37 +106,40 @@ class LetteredPiece:
 class GlueUpLayout:
     """One glue-up laid out: strips across the board, and the board within them.
 
-    `length`, `width` and `thickness` are the glue-up's own; the finished board's
-    sizes are those of `request`, which of an end-grain board is the panel's. What is
-    trimmed comes off in equal parts on both sides, ends and faces. `pieces` are those
-    that give this glue-up a strip, with all that they are cut to. `planned` says for which
-    board it is. `empty_bands` got no strip: their
-    pool has fewer strips than bands.
+    `length`, `width` and `thickness` are the glue-up's own; the finished sizes are those of `request`, of an end-grain
+    board the panel's. What is trimmed comes off in equal parts on both sides, ends and faces. `pieces` are those that
+    give this glue-up a strip, with all that they are cut to.
     """
 
-    request: BoardRequest
-    length: Length
-    width: Length
-    thickness: Length
-    strips: tuple[PlacedStrip, ...]
-    pieces: tuple[LetteredPiece, ...]
     planned: PlannedGlueUp
-    empty_bands: tuple[int, ...] = ()
+    strips: tuple[Strip, ...]
+    pieces: tuple[LetteredPiece, ...]
 
     @property
-    def bands(self) -> tuple[Band, ...]:
-        """The bands asked for; without any, one field of any wood."""
-        return self.request.bands or (FieldBand(),)
+    def request(self) -> BoardRequest:
+        return self.planned.request
 
     @property
-    def mirrored(self) -> bool:
-        """Whether the strips look the same from either side."""
-        looks = [strip.appearance for strip in self.strips]
-        return looks == looks[::-1]
+    def length(self) -> Length:
+        return self.request.glue_up.strip_length
+
+    @property
+    def width(self) -> Length:
+        return Length(sum(strip.width for strip in self.strips))
+
+    @property
+    def thickness(self) -> Length:
+        return self.request.glue_up.rough_thickness
 
     @property
     def grain(self) -> Grain:
         return self.request.grain
+
+    @property
+    def is_mirrored(self) -> bool:
+        """Whether the strips look the same from either side."""
+        appearances = [strip.appearance for strip in self.strips]
+        return appearances == appearances[::-1]
 
     @property
     def side_trims(self) -> tuple[Length, Length]:
@@ -155,40 +156,19 @@ class GlueUpLayout:
         return _halves(self.thickness - self.request.thickness)
 
     @property
-    def runs(self) -> tuple[StripRun, ...]:
-        """Strips of one piece that lie together, across the board."""
-        grouped = groupby(self.strips, key=lambda strip: strip.letter)
-        return tuple(
-            StripRun(letter, strips[0].offcut, strips)
-            for letter, strips in ((key, tuple(group)) for key, group in grouped)
-        )
-
-    @property
-    def rips(self) -> int:
-        return sum(piece.marked.rips for piece in self.pieces)
-
-    @property
-    def crosscuts(self) -> int:
-        return sum(piece.marked.crosscuts for piece in self.pieces)
-
-    @property
-    def shares(self) -> dict[str, Fraction]:
-        """Of the glued width, the part that is each species; the parts sum to 1."""
-        widths: dict[str, int] = {}
-        for strip in self.strips:
-            widths[strip.offcut.species] = widths.get(strip.offcut.species, 0) + strip.width
-        return {species: Fraction(width, self.width) for species, width in widths.items()}
-
-    @property
-    def identical_pieces(self) -> tuple[tuple[LetteredPiece, ...], ...]:
-        """Pieces of one bundle that are cut alike, together; every other piece alone."""
-        return _identical_pieces(self.pieces)
+    def runs(self) -> tuple[tuple[Strip, ...], ...]:
+        """Strips of one piece that lie side by side, together, across the board."""
+        return tuple(tuple(group) for _, group in groupby(self.strips, key=lambda strip: strip.letter))
 
 
 @dataclass(frozen=True)
 class FillLayout:
-    """A whole fill laid out: its glue-ups in order, and every piece of wood once, letters the same in all."""
+    """A fill laid out: its glue-ups in order, and every piece of wood once, letters the same in all.
 
+    `request` is what was asked for. Of a round of boards, `layouts` and `pieces` are those of the round alone.
+    """
+
+    fill: Fill
     request: BoardRequest
     layouts: tuple[GlueUpLayout, ...]
     pieces: tuple[LetteredPiece, ...]
@@ -198,8 +178,13 @@ class FillLayout:
         return next(layout for layout in self.layouts if any(each.letter == piece.letter for each in layout.pieces))
 
     @property
-    def strips(self) -> tuple[PlacedStrip, ...]:
+    def strips(self) -> tuple[Strip, ...]:
         return tuple(strip for layout in self.layouts for strip in layout.strips)
+
+    @property
+    def letters(self) -> dict[Piece, str]:
+        """The letter of each piece."""
+        return {(piece.offcut.tag, piece.marked.piece): piece.letter for piece in self.pieces}
 
     @property
     def rips(self) -> int:
@@ -216,17 +201,13 @@ class FillLayout:
     @property
     def identical_pieces(self) -> tuple[tuple[LetteredPiece, ...], ...]:
         """Pieces of one bundle that are cut alike, together; every other piece alone."""
-        return _identical_pieces(self.pieces)
-
-
-def _identical_pieces(pieces: Sequence[LetteredPiece]) -> tuple[tuple[LetteredPiece, ...], ...]:
-    groups: dict[object, list[LetteredPiece]] = {}
-    for piece in pieces:
-        marked = piece.marked
-        lengths = tuple((len(each.strips), each.ripped) for each in marked.lengths)
-        key = (piece.offcut, lengths, tuple(map(len, piece.numbers_by_strip)), marked.resawn)
-        groups.setdefault(key, []).append(piece)
-    return tuple(tuple(group) for group in groups.values())
+        groups: dict[object, list[LetteredPiece]] = {}
+        for piece in self.pieces:
+            marked = piece.marked
+            lengths = tuple((len(each.strips), each.ripped) for each in marked.lengths)
+            key = (piece.offcut, lengths, tuple(map(len, piece.numbers_by_strip)), marked.resawn)
+            groups.setdefault(key, []).append(piece)
+        return tuple(tuple(group) for group in groups.values())
 
 
 def letter_of(place: int) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from inventory.layout.positions import FillLayout, GlueUpLayout, LetteredPiece
@@ -63,7 +63,7 @@ def split_into_rounds(fill_layout: FillLayout) -> tuple[Round, ...]:
         here = tuple(piece for piece in fill_layout.pieces if piece.letter in letters - cut)
         earlier = tuple(piece for piece in fill_layout.pieces if piece.letter in letters & cut)
         last = first + len({_board(each) for each in layouts}) - 1
-        part = FillLayout(fill_layout.request, tuple(layouts), here)
+        part = replace(fill_layout, layouts=tuple(layouts), pieces=here)
         rounds.append(Round(len(rounds), first, last, boards, glue_up, part, earlier))
         cut |= letters
         glue_up += len(layouts)

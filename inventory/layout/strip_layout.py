@@ -12,21 +12,15 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from inventory.core.lengths import Length
-from inventory.core.offcuts import Offcut
 from inventory.cutting.bands import Band, FieldBand, StripeBand, band_widths
 from inventory.cutting.cuts import Cut
 from inventory.cutting.marking_out import MarkedPiece
 from inventory.fill.demands import part_of_band
-from inventory.fill.plan import Fill, PlannedGlueUp
+from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
-from inventory.layout.arrangement import Piece, UnplacedStrip, arrange, arrange_to_match
+from inventory.layout.arrangement import arrange, arrange_to_match
 from inventory.layout.band_shares import share_by_count, share_by_width
-from inventory.layout.positions import FillLayout as FillLayout
-from inventory.layout.positions import GlueUpLayout as GlueUpLayout
-from inventory.layout.positions import LetteredPiece as LetteredPiece
-from inventory.layout.positions import PlacedStrip as PlacedStrip
-from inventory.layout.positions import StripRun as StripRun
-from inventory.layout.positions import letter_of as letter_of
+from inventory.layout.positions import FillLayout, GlueUpLayout, LetteredPiece, Piece, Strip, letter_of
 from inventory.layout.strip_order import InvalidOrder, StripOrder
 
 
@@ -56,109 +50,56 @@ class BandGroup:
         return self.bands[-1]
 
 
-@dataclass(frozen=True)
-class ArrangedStrip:
-    """A strip that has its place, in the stretch of that number."""
-
-    strip: UnplacedStrip
-    band_group: int
-    turned: bool = False
-    flipped: bool = False
-
-
-def lay_out_glue_up(fill: Fill, request: BoardRequest) -> GlueUpLayout:
-    """The proposed layout of a fill of one glue-up. Raises ValueError where there are several."""
-    fill_layout = lay_out_fill(fill, request)
-    if len(fill_layout.layouts) != 1:
-        raise ValueError("this fill has several glue-ups: lay them all out")
-    return fill_layout.layouts[0]
-
-
 def lay_out_fill(fill: Fill, request: BoardRequest, order: StripOrder | None = None) -> FillLayout:
     """Puts the strips of a fill in order across each of its glue-ups, and numbers them.
 
     Letters follow as the pieces come from the first strip to the last of the proposed
-    order; they stay when the user has an `order` of his own. Raises NotAnOrder where
+    order; they stay when the user has an `order` of his own. Raises InvalidOrder where
     that is not one of these strips, each within its band.
     """
-    places = proposed_arrangement(fill)
+    rows = proposed_arrangement(fill)
     letters: dict[Piece, str] = {}
-    for each in (each for row in places for each in row):
-        letters.setdefault(each.strip.piece, letter_of(len(letters)))
+    for strip in (strip for row in rows for strip in row):
+        letters.setdefault(strip.source, letter_of(len(letters)))
     if order is not None:
-        places = _apply_order(places, order)
-    offcuts = {(cut.offcut.tag, cut.piece): cut.offcut for cut in fill.cuts}
-    numbers = {(each.strip.piece, each.strip.nth): 0 for row in places for each in row}
-    rows: list[tuple[PlacedStrip, ...]] = []
-    empty: list[tuple[int, ...]] = []
-    for glue_up, row in zip(fill.glue_ups, places, strict=True):
-        band_groups = _band_groups(glue_up.request)
-        filled = {each.band_group for each in row}
-        empty.append(
-            tuple(band for place, each in enumerate(band_groups) if place not in filled for band in each.bands)
-        )
-        first = sum(map(len, rows)) + 1
-        rows.append(tuple(_strips(row, band_groups, letters, offcuts, first)))
-        numbers |= {(each.strip.piece, each.strip.nth): first + place for place, each in enumerate(row)}
+        rows = _apply_order(rows, order)
+    placed: list[tuple[Strip, ...]] = []
+    first = 1
+    for glue_up, row in zip(fill.glue_ups, rows, strict=True):
+        placed.append(tuple(_placed(row, _band_groups(glue_up.request), letters, first)))
+        first += len(row)
+    numbers = {(strip.source, strip.nth): strip.number for row in placed for strip in row}
     marked = marked_pieces(fill)
     pieces = {
         piece: LetteredPiece(letter, marked[piece], _numbers_by_strip(marked[piece], piece, numbers))
         for piece, letter in letters.items()
     }
-    return FillLayout(request, tuple(_layouts(fill.glue_ups, rows, empty, pieces)), tuple(pieces.values()))
+    layouts = tuple(
+        GlueUpLayout(glue_up, row, tuple(pieces[piece] for piece in dict.fromkeys(strip.source for strip in row)))
+        for glue_up, row in zip(fill.glue_ups, placed, strict=True)
+    )
+    return FillLayout(fill, request, layouts, tuple(pieces.values()))
 
 
-def _layouts(
-    glue_ups: Sequence[PlannedGlueUp],
-    rows: Sequence[tuple[PlacedStrip, ...]],
-    empty: Sequence[tuple[int, ...]],
-    pieces: dict[Piece, LetteredPiece],
-) -> Iterator[GlueUpLayout]:
-    for glue_up, strips, empty_bands in zip(glue_ups, rows, empty, strict=True):
-        request = glue_up.request
-        sizes = request.glue_up
-        yield GlueUpLayout(
-            request=request,
-            length=sizes.strip_length,
-            width=Length(sum(strip.width for strip in strips)),
-            thickness=sizes.rough_thickness,
-            strips=strips,
-            pieces=tuple(pieces[key] for key in dict.fromkeys((strip.offcut.tag, strip.piece) for strip in strips)),
-            planned=glue_up,
-            empty_bands=empty_bands,
-        )
-
-
-def _strips(
-    row: Sequence[ArrangedStrip],
-    band_groups: Sequence[BandGroup],
-    letters: dict[Piece, str],
-    offcuts: dict[Piece, Offcut],
-    first: int,
-) -> Iterator[PlacedStrip]:
-    place = 0
-    wide = Counter[int]()
-    for each in row:
-        wide[each.band_group] += each.strip.width
+def _placed(
+    row: Sequence[Strip], band_groups: Sequence[BandGroup], letters: dict[Piece, str], first: int
+) -> Iterator[Strip]:
+    """The strips of a glue-up, from its first edge on, with their numbers from `first`, letters, starts and bands."""
+    widths = Counter[int]()
+    for strip in row:
+        widths[strip.band_group] += strip.width
+    start = 0
     starts: dict[int, int] = {}
-    for number, each in enumerate(row, first):
-        unplaced = each.strip
-        start = starts.setdefault(each.band_group, place)
-        yield PlacedStrip(
+    for number, strip in enumerate(row, first):
+        middle = start - starts.setdefault(strip.band_group, start) + strip.width // 2
+        yield replace(
+            strip,
             number=number,
-            letter=letters[unplaced.piece],
-            offcut=offcuts[unplaced.piece],
-            start=Length(place),
-            width=unplaced.width,
-            closing=unplaced.closing,
-            band=band_groups[each.band_group].band_at(place - start + unplaced.width // 2, wide[each.band_group]),
-            piece=unplaced.piece[1],
-            nth=unplaced.nth,
-            turned=each.turned,
-            flipped=each.flipped,
-            band_group=each.band_group,
+            letter=letters[strip.source],
+            start=Length(start),
+            band=band_groups[strip.band_group].band_at(middle, widths[strip.band_group]),
         )
-        place += unplaced.width
+        start += strip.width
 
 
 def _numbers_by_strip(
@@ -185,66 +126,66 @@ def marked_pieces(fill: Fill) -> dict[Piece, MarkedPiece]:
     return marked
 
 
-def unplaced_strips(fill: Fill) -> dict[tuple[int, int], list[UnplacedStrip]]:
+def _strips_by_band(fill: Fill) -> dict[tuple[int, int], list[Strip]]:
     """The strips of a fill by the glue-up that they go to and the first band of what they fill there."""
-    unplaced: dict[tuple[int, int], list[UnplacedStrip]] = {}
-    nths: dict[Piece, int] = {}
-    # Whole lengths are ripped before the closing strip, as `marking` has it.
+    strips: dict[tuple[int, int], list[Strip]] = {}
+    next_nth: dict[Piece, int] = {}
+    # Whole lengths are ripped before the closing strip, as `marking_out` has it.
     for cut in sorted(fill.cuts, key=lambda each: each.closing):
         piece = (cut.offcut.tag, cut.piece)
-        nth = nths.get(piece, 0)
-        nths[piece] = nth + cut.glued_strips
+        nth = next_nth.get(piece, 0)
+        next_nth[piece] = nth + cut.glued_strips
         for share in cut.assignments:
-            here = unplaced.setdefault((share.glue_up, cut.band), [])
+            here = strips.setdefault((share.glue_up, cut.band), [])
             for count in range(share.strips):
                 start, end = share.adds * count // share.strips, share.adds * (count + 1) // share.strips
-                here.append(UnplacedStrip(piece, nth, cut.offcut.species, Length(end - start), cut.closing))
+                here.append(Strip(cut.offcut, cut.piece, nth, Length(end - start), cut.closing))
                 nth += 1
-    return unplaced
+    return strips
 
 
-def proposed_arrangement(fill: Fill) -> list[list[ArrangedStrip]]:
+def proposed_arrangement(fill: Fill) -> list[list[Strip]]:
     """The proposed order of each glue-up, from its first edge to its last."""
-    unplaced = unplaced_strips(fill)
+    strips = _strips_by_band(fill)
     rows = []
     for number, glue_up in enumerate(fill.glue_ups):
         request = glue_up.request
         by_demand = [
-            [strip for band in demand.bands for strip in unplaced.get((number, band), [])]
-            for demand in request.demands()
+            [strip for band in demand.bands for strip in strips.get((number, band), [])] for demand in request.demands()
         ]
         rows.append(_arrange_demands(by_demand, _band_groups(request), mirror=not glue_up.rows))
     return rows
 
 
-def _apply_order(places: Sequence[Sequence[ArrangedStrip]], order: StripOrder) -> list[list[ArrangedStrip]]:
-    """The places in the user's order; a strip keeps to the stretch that it was given."""
-    if len(places) != len(order):
+def _apply_order(rows: Sequence[Sequence[Strip]], order: StripOrder) -> list[list[Strip]]:
+    """The strips in the user's order; a strip keeps to its band group."""
+    if len(rows) != len(order):
         raise InvalidOrder("This order is for another number of glue-ups. Let the order be proposed again.")
-    rows = []
-    for row, request in zip(places, order, strict=True):
-        by_strip = {(*each.strip.piece, each.strip.nth): each for each in row}
+    ordered = []
+    for row, placements in zip(rows, order, strict=True):
+        by_source = {(*strip.source, strip.nth): strip for strip in row}
         try:
-            found = [by_strip.pop((placement.tag, placement.piece, placement.nth)) for placement in request]
+            found = [by_source.pop((placement.tag, placement.piece, placement.nth)) for placement in placements]
         except KeyError:
             found = []
         if len(found) != len(row):
             raise InvalidOrder("This order is not of just the strips of this glue-up. Let the order be proposed again.")
         if any(one.band_group > other.band_group for one, other in pairwise(found)):
             raise InvalidOrder("A strip can't leave its band: the board would no longer be the one that was asked for.")
-        rows.append(
+        ordered.append(
             [
-                replace(each, turned=placement.turned, flipped=placement.flipped)
-                for each, placement in zip(found, request, strict=True)
+                replace(strip, turned=placement.turned, flipped=placement.flipped)
+                for strip, placement in zip(found, placements, strict=True)
             ]
         )
-    return rows
+    return ordered
 
 
 def _arrange_demands(
-    by_demand: Sequence[Sequence[UnplacedStrip]], band_groups: Sequence[BandGroup], *, mirror: bool
-) -> list[ArrangedStrip]:
-    shared: dict[int, list[UnplacedStrip]] = {}
+    by_demand: Sequence[Sequence[Strip]], band_groups: Sequence[BandGroup], *, mirror: bool
+) -> list[Strip]:
+    """One glue-up's strips in order: the strips of each demand shared among its band groups, each group arranged."""
+    shared: dict[int, list[Strip]] = {}
     opposite = _mirror_pairs(band_groups) if mirror else {}
     for demand, strips in enumerate(by_demand):
         here = [number for number, band_group in enumerate(band_groups) if band_group.demand == demand]
@@ -258,7 +199,7 @@ def _arrange_demands(
             ]
             bands = share_by_width(strips, [band_groups[number].width for number in here], pairs)
         shared |= dict(zip(here, bands, strict=True))
-    rows: dict[int, tuple[UnplacedStrip, ...]] = {}
+    rows: dict[int, tuple[Strip, ...]] = {}
     for number in range(len(band_groups)):
         first = opposite.get(number, number)
         if first < number:
@@ -266,16 +207,16 @@ def _arrange_demands(
         else:
             rows[number] = arrange(shared[number], mirror=mirror)
     return _in_cutting_order(
-        [ArrangedStrip(strip, number) for number in range(len(band_groups)) for strip in rows[number]]
+        [replace(strip, band_group=number) for number in range(len(band_groups)) for strip in rows[number]]
     )
 
 
-def _in_cutting_order(row: list[ArrangedStrip]) -> list[ArrangedStrip]:
+def _in_cutting_order(row: list[Strip]) -> list[Strip]:
     """The same row with like strips of a piece exchanged, so that they lie in the order in which they come off."""
-    remaining: dict[object, list[UnplacedStrip]] = {}
-    for each in sorted((each.strip for each in row), key=lambda strip: strip.nth, reverse=True):
-        remaining.setdefault((each.strip_class, each.closing), []).append(each)
-    return [ArrangedStrip(remaining[each.strip.strip_class, each.strip.closing].pop(), each.band_group) for each in row]
+    remaining: dict[object, list[Strip]] = {}
+    for strip in sorted(row, key=lambda strip: strip.nth, reverse=True):
+        remaining.setdefault((strip.strip_class, strip.closing), []).append(strip)
+    return [replace(remaining[each.strip_class, each.closing].pop(), band_group=each.band_group) for each in row]
 
 
 def _mirror_pairs(band_groups: Sequence[BandGroup]) -> dict[int, int]:

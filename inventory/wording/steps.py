@@ -17,7 +17,7 @@ from inventory.core.offcuts import Face
 from inventory.cutting.marking_out import MarkedLength, Region, RegionUse, ResawnStrip
 from inventory.layout.end_grain_rows import SlicedBoard
 from inventory.layout.operations import MIN_MACHINED_LENGTH, THIN_RIP_WIDTH
-from inventory.layout.strip_layout import GlueUpLayout, LetteredPiece
+from inventory.layout.positions import GlueUpLayout, LetteredPiece
 from inventory.wording.construction_text import CONSTRUCTION_TEXTS
 
 # common practice, no source
@@ -128,7 +128,7 @@ def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...
         steps.append(
             f"Turn every second slice end for end, {format_numbers(turned)}, so that no glue line runs on "
             "through two rows."
-            if any(not panel.mirrored for panel in board.panels)
+            if any(not panel.is_mirrored for panel in board.panels)
             else f"Turn every second slice end for end, {format_numbers(turned)}."
         )
     if rows > 1:

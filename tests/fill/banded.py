@@ -9,7 +9,8 @@ from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import Band, FieldBand, StripeBand, mirrored
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest, Grain
-from inventory.layout.strip_layout import FillLayout, lay_out_fill
+from inventory.layout.positions import FillLayout
+from inventory.layout.strip_layout import lay_out_fill
 from inventory.orders.answer import fill_rack
 from tests.solver.hand_written import DAY, make_offcut
 

@@ -8,32 +8,37 @@ import pytest
 
 from inventory.core.lengths import Length, inches
 from inventory.layout.arrangement import (
-    UnplacedStrip,
     arrange,
     arrange_to_match,
     count_same_piece_neighbors,
     min_same_piece_neighbors,
 )
+from inventory.layout.positions import Strip
+from tests.solver.hand_written import make_offcut
 
 
-def strips_of(*pieces: tuple[str, int, str], species: str = "ash") -> list[UnplacedStrip]:
+def strips_of(*pieces: tuple[str, int, str], species: str = "ash") -> list[Strip]:
     """Strips of pieces told as (tag, how many, width in inches)."""
-    return [UnplacedStrip((tag, 1), nth, species, inches(width)) for tag, many, width in pieces for nth in range(many)]
+    return [
+        Strip(make_offcut("20", width, "1", species, tag), 1, nth, inches(width))
+        for tag, many, width in pieces
+        for nth in range(many)
+    ]
 
 
-def some_strips(random: Random, many: int, pieces: int) -> list[UnplacedStrip]:
+def some_strips(random: Random, many: int, pieces: int) -> list[Strip]:
     widths = [inches(random.choice(("1/2", "3/4", "1"))) for _ in range(pieces)]
     given: Counter[int] = Counter()
     strips = []
     for _ in range(many):
         piece = random.randrange(pieces)
-        strips.append(UnplacedStrip((f"P{piece}", 1), given[piece], "ash", widths[piece]))
+        strips.append(Strip(make_offcut("20", "1", "1", "ash", f"P{piece}"), 1, given[piece], widths[piece]))
         given[piece] += 1
     return strips
 
 
-def tags(strips: tuple[UnplacedStrip, ...]) -> str:
-    return " ".join(strip.piece[0] for strip in strips)
+def tags(strips: tuple[Strip, ...]) -> str:
+    return " ".join(strip.offcut.tag for strip in strips)
 
 
 @pytest.mark.parametrize("seed", range(60))
@@ -41,7 +46,7 @@ def test_no_order_has_fewer_neighbours_of_one_piece(seed: int) -> None:
     random = Random(seed)
     strips = some_strips(random, random.randint(1, 7), random.randint(1, 4))
     fewest = min(count_same_piece_neighbors(order) for order in permutations(strips))
-    assert max(0, min_same_piece_neighbors(Counter(strip.piece for strip in strips).items())) == fewest
+    assert max(0, min_same_piece_neighbors(Counter(strip.source for strip in strips).items())) == fewest
     for order in (arrange(strips), arrange(strips, mirror=False), arrange_to_match(strips, strips[::-1])):
         assert sorted(order, key=str) == sorted(strips, key=str)
         assert count_same_piece_neighbors(order) == fewest
@@ -74,7 +79,10 @@ def test_the_other_side_follows_its_mirror_image_as_far_as_it_can() -> None:
 
 
 def test_strips_that_differ_by_a_nanometer_count_as_like() -> None:
-    wide, wider = (UnplacedStrip((tag, 1), 0, "ash", Length(19_050_000 + more)) for tag, more in (("A", 0), ("B", 1)))
+    wide, wider = (
+        Strip(make_offcut("20", "1", "1", "ash", tag), 1, 0, Length(19_050_000 + more))
+        for tag, more in (("A", 0), ("B", 1))
+    )
     assert wide.appearance == wider.appearance
 
 

@@ -10,10 +10,10 @@ import pytest
 from inventory.core.lengths import Length, inches
 from inventory.cutting.bands import Band, FieldBand, StripeBand, band_widths, mirrored
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
-from inventory.layout.arrangement import UnplacedStrip, arrange, min_same_piece_neighbors
+from inventory.layout.arrangement import arrange, min_same_piece_neighbors
 from inventory.layout.band_shares import share_by_count, share_by_width
 from inventory.layout.end_grain_rows import sliced_boards
-from inventory.layout.strip_layout import lay_out_glue_up
+from inventory.layout.positions import Strip
 from tests.fill.banded import FLAT, PLAIN, STRIPED, first_fill
 from tests.solver.hand_written import DAY, make_offcut
 
@@ -54,7 +54,6 @@ def test_each_band_holds_only_its_own_wood_in_the_order_requested(asked: BoardRe
         if isinstance(band, StripeBand):
             assert strip.width == band.each
     assert [bands.count(number) for number in (1, 3)] == [2, 2]
-    assert layout.empty_bands == ()
 
 
 def test_the_leaves_of_an_stripe_have_their_numbers_strip_by_strip() -> None:
@@ -83,13 +82,13 @@ def test_a_wood_of_two_fields_is_shared_out_as_near_to_their_widths_as_whole_str
 def test_two_bands_of_one_wood_can_be_no_nearer_to_their_widths(seed: int) -> None:
     random = Random(seed)
     strips = [
-        UnplacedStrip((f"P{place}", 1), 0, "ash", Length(random.randrange(190, 500) * 100))
+        Strip(make_offcut("20", "1", "1", "ash", f"P{place}"), 1, 0, Length(random.randrange(190, 500) * 100))
         for place in range(random.randint(2, 8))
     ]
     first = random.randrange(1, sum(strip.width for strip in strips))
     widths = [Length(first), Length(sum(strip.width for strip in strips) - first)]
 
-    def off(bands: list[list[UnplacedStrip]]) -> int:
+    def off(bands: list[list[Strip]]) -> int:
         return sum((sum(s.width for s in band) - w) ** 2 for band, w in zip(bands, widths, strict=True))
 
     bands = share_by_width(strips, widths)
@@ -101,14 +100,14 @@ def test_two_bands_of_one_wood_can_be_no_nearer_to_their_widths(seed: int) -> No
 
 
 def test_bands_that_lie_opposite_each_other_get_like_strips_where_that_costs_nothing() -> None:
-    strips = [UnplacedStrip((tag, 1), nth, "ash", inches(width)) for tag, many, width in
+    strips = [Strip(make_offcut("20", "4", "1", "ash", tag), 1, nth, inches(width)) for tag, many, width in
               (("A", 4, "3/4"), ("B", 2, "1")) for nth in range(many)]  # fmt: skip
     left, right = share_by_width(strips, [inches("2 1/2")] * 2, [(0, 1)])
     assert sorted(strip.strip_class for strip in left) == sorted(strip.strip_class for strip in right)
 
 
 def test_an_stripe_gets_so_many_strips_a_band_and_what_is_over_is_spare() -> None:
-    strips = [UnplacedStrip(("A", 1), nth, "cherry", inches("1/4")) for nth in range(5)]
+    strips = [Strip(make_offcut("20", "4", "1", "cherry", "A"), 1, nth, inches("1/4")) for nth in range(5)]
     bands, spare = share_by_count(strips, [2, 2])
     assert [len(band) for band in bands] == [2, 2]
     assert [strip.nth for strip in spare] == [4]
@@ -123,7 +122,7 @@ def test_bands_of_one_wood_side_by_side_are_filled_as_one() -> None:
     assert {strip.band for strip in layout.strips} == {0, 1}
 
 
-def test_more_bands_than_strips_leave_a_band_empty_and_say_which() -> None:
+def test_more_bands_than_strips_leave_a_band_empty() -> None:
     bands: tuple[Band, ...] = mirrored((FieldBand(("ash",)), FieldBand(("walnut",), 6)))
     asked = BoardRequest(inches("18"), inches("8"), inches("3/4"), Grain.FACE, bands, fills=1, on=DAY)
     rack = [
@@ -131,7 +130,7 @@ def test_more_bands_than_strips_leave_a_band_empty_and_say_which() -> None:
         make_offcut("40", "3 3/4", "1", "walnut", "BBBBBB1"),
     ]
     _, fill_layout = first_fill(asked, rack)
-    assert len(fill_layout.layouts[0].empty_bands) == 1
+    assert len({0, 1, 2} - {strip.band for strip in fill_layout.strips}) == 1
 
 
 def test_letters_are_the_same_in_all_glue_ups_and_numbers_run_on() -> None:
@@ -146,12 +145,6 @@ def test_letters_are_the_same_in_all_glue_ups_and_numbers_run_on() -> None:
     assert [piece.letter for piece in fill_layout.pieces] == list(
         "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[: len(fill_layout.pieces)]
     )
-
-
-def test_several_glue_ups_are_not_taken_for_one() -> None:
-    fill, _ = first_fill(replace(PLAIN, count=3))
-    with pytest.raises(ValueError, match="several glue-ups"):
-        lay_out_glue_up(fill, PLAIN)
 
 
 def test_slices_of_all_panels_make_the_rows_and_every_second_is_turned() -> None:
@@ -176,5 +169,5 @@ def test_a_board_that_is_no_end_grain_has_no_slices() -> None:
 
 
 def test_the_order_does_not_hang_on_how_the_strips_come() -> None:
-    strips = [UnplacedStrip((f"P{nth % 4}", 1), nth // 4, "ash", inches("3/4")) for nth in range(12)]
+    strips = [Strip(make_offcut("20", "4", "1", "ash", f"P{nth % 4}"), 1, nth // 4, inches("3/4")) for nth in range(12)]
     assert arrange(strips) == arrange(strips[::-1])

@@ -17,9 +17,9 @@ from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.layout.effort import estimate_effort
 from inventory.layout.operations import Flattening, GlueUpOperation, Operations, split_into_parts
-from inventory.layout.strip_layout import lay_out_glue_up
 from inventory.orders.answer import fill_rack
 from tests.fill.racks import LONG_GRAIN, ShopUnits, make_rack
+from tests.solver.hand_written import lay_out_glue_up
 from tests.verify import paper_plans as paper
 from tests.verify.paper_plans import mm
 

@@ -6,8 +6,9 @@ import pytest
 
 from inventory.core.lengths import inches
 from inventory.layout import rounds as of_rounds
+from inventory.layout.positions import FillLayout
 from inventory.layout.rounds import group_identical, split_into_rounds
-from inventory.layout.strip_layout import FillLayout, lay_out_fill
+from inventory.layout.strip_layout import lay_out_fill
 from inventory.orders.answer import fill_rack
 from inventory.wording.steps import repeated_glue_up_text
 from tests.fill.banded import PLAIN

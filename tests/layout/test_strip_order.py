@@ -1,15 +1,15 @@
 """The order of strips in a glue-up: one numbering for drawing, cut sheet and glue-up."""
 
-from fractions import Fraction
-
 import pytest
 
 from inventory.core.lengths import inches
-from inventory.layout.strip_layout import GlueUpLayout, lay_out_glue_up
+from inventory.layout.positions import GlueUpLayout
+from inventory.layout.strip_layout import lay_out_fill
 from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill
 
-EDGE = lay_out_glue_up(make_edge_fill(), EDGE_BOARD)
-FACE = lay_out_glue_up(make_face_fill(), FACE_BOARD)
+EDGE_FILL = lay_out_fill(make_edge_fill(), EDGE_BOARD)
+FACE_FILL = lay_out_fill(make_face_fill(), FACE_BOARD)
+[EDGE], [FACE] = EDGE_FILL.layouts, FACE_FILL.layouts
 BOTH = pytest.mark.parametrize("layout", [EDGE, FACE], ids=["edge", "face"])
 
 
@@ -45,13 +45,13 @@ def test_every_strip_has_its_number_in_the_list_of_its_piece(layout: GlueUpLayou
 
 @BOTH
 def test_the_widest_strips_lie_outermost_where_the_sides_are_trimmed(layout: GlueUpLayout) -> None:
-    widths = [run.strips[0].width for run in layout.runs if not any(strip.closing for strip in run.strips)]
+    widths = [run[0].width for run in layout.runs if not any(strip.closing for strip in run)]
     assert min(layout.strips[0].width, layout.strips[-1].width) >= sorted(widths)[-2]
 
 
 def test_strips_of_one_piece_lie_apart_and_the_board_looks_the_same_from_either_side() -> None:
     assert "".join(strip.letter for strip in EDGE.strips) == "ABABCBDAEBCBABA"
-    assert EDGE.mirrored
+    assert EDGE.is_mirrored
     assert len(EDGE.runs) == len(EDGE.strips)
 
 
@@ -72,7 +72,12 @@ def test_the_closing_strip_keeps_its_number_in_the_length_it_is_ripped_from() ->
 
 
 def test_like_pieces_of_a_bundle_are_reported_together() -> None:
-    assert [[piece.letter for piece in group] for group in EDGE.identical_pieces] == [["A"], ["B"], ["C"], ["D", "E"]]
+    assert [[piece.letter for piece in group] for group in EDGE_FILL.identical_pieces] == [
+        ["A"],
+        ["B"],
+        ["C"],
+        ["D", "E"],
+    ]
 
 
 def test_what_is_trimmed_comes_off_both_sides_ends_and_faces_alike() -> None:
@@ -83,13 +88,7 @@ def test_what_is_trimmed_comes_off_both_sides_ends_and_faces_alike() -> None:
     assert right - left in (0, 1)
 
 
-@BOTH
-def test_the_shares_of_the_species_make_the_whole_board(layout: GlueUpLayout) -> None:
-    assert sum(layout.shares.values()) == 1
-    assert EDGE.shares["white oak"] == Fraction(inches("1 1/2"), EDGE.width)
-
-
 def test_rips_and_crosscuts_are_those_that_take_wood_away() -> None:
-    assert EDGE.crosscuts == 3 + 1 + 1 + 1 + 2
-    assert EDGE.rips == 5 + 2 + 1 + 1 + 6
-    assert FACE.rips == 2 + 0 + 1
+    assert EDGE_FILL.crosscuts == 3 + 1 + 1 + 1 + 2
+    assert EDGE_FILL.rips == 5 + 2 + 1 + 1 + 6
+    assert FACE_FILL.rips == 2 + 0 + 1

@@ -11,6 +11,8 @@ from inventory.cutting import edge_grain, face_grain
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
+from inventory.layout.positions import GlueUpLayout
+from inventory.layout.strip_layout import lay_out_fill
 
 DAY = date(2030, 1, 31)
 
@@ -76,3 +78,9 @@ def make_face_fill() -> Fill:
             (make_offcut("84", "2 1/2", "1 1/8", "ash", "GGGGGG1"), 1, 1, inches("13/16")),
         ],
     )
+
+
+def lay_out_glue_up(fill: Fill, request: BoardRequest) -> GlueUpLayout:
+    """The proposed layout of a fill of one glue-up."""
+    [layout] = lay_out_fill(fill, request).layouts
+    return layout

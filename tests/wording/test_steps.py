@@ -8,10 +8,17 @@ from inventory.core.offcuts import Face
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.fill.request import Grain, PanelSpec
 from inventory.layout.end_grain_rows import sliced_boards
-from inventory.layout.strip_layout import lay_out_glue_up
 from inventory.wording.steps import glue_up_steps, piece_steps, second_glue_up_steps
 from tests.fill.banded import STRIPED, first_fill
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill, make_fill, make_offcut
+from tests.solver.hand_written import (
+    EDGE_BOARD,
+    FACE_BOARD,
+    lay_out_glue_up,
+    make_edge_fill,
+    make_face_fill,
+    make_fill,
+    make_offcut,
+)
 
 FINE = Display(Nearest.THIRTY_SECOND)
 EDGE = lay_out_glue_up(make_edge_fill(), EDGE_BOARD)

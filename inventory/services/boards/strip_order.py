@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from inventory.layout.strip_layout import FillLayout, lay_out_fill
+from inventory.layout.positions import FillLayout
+from inventory.layout.strip_layout import lay_out_fill
 from inventory.layout.strip_order import InvalidOrder, StripOrder, strip_order_of
 from inventory.services.boards.making import InvalidTransition, board_at_version
 from inventory.shop import Shop

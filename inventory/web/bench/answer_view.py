@@ -16,8 +16,9 @@ from inventory.cutting.cuts import Cut
 from inventory.fill.certainty import certainty_of
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
+from inventory.layout.positions import FillLayout, LetteredPiece
 from inventory.layout.rounds import Round, whole
-from inventory.layout.strip_layout import FillLayout, LetteredPiece, lay_out_fill
+from inventory.layout.strip_layout import lay_out_fill
 from inventory.services.boards.filling import fill_key
 from inventory.web.bench.effort_view import EffortView, build_effort_view, nonbreaking
 from inventory.web.bench.glue_up_views import GlueUpView, SlicedBoardView, build_glue_up_views, build_sliced_board_views
@@ -87,11 +88,7 @@ class FillView:
 
     def letter_of(self, cut: Cut) -> str:
         """The letter of the piece that a cut is made in."""
-        return next(
-            piece.letter
-            for piece in self.fill_layout.pieces
-            if (piece.offcut.tag, piece.marked.piece) == (cut.offcut.tag, cut.piece)
-        )
+        return self.fill_layout.letters[cut.offcut.tag, cut.piece]
 
 
 @dataclass(frozen=True)

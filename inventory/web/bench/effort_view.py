@@ -16,7 +16,7 @@ from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.layout.effort import Effort, estimate_effort
 from inventory.layout.finished_board import BoardWeight
-from inventory.layout.strip_layout import GlueUpLayout
+from inventory.layout.positions import GlueUpLayout
 from inventory.wording.effort_text import (
     format_basis,
     format_boards,

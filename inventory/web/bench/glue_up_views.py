@@ -13,8 +13,8 @@ from markupsafe import Markup
 
 from inventory.core.lengths import Display
 from inventory.layout.end_grain_rows import SlicedBoard, sliced_boards
+from inventory.layout.positions import GlueUpLayout
 from inventory.layout.rounds import Round, group_identical
-from inventory.layout.strip_layout import GlueUpLayout
 from inventory.web.bench.effort_view import nonbreaking
 from inventory.web.drawings.end_grain import draw_sliced_board, draw_slicing
 from inventory.web.drawings.glue_up import draw_glue_up

@@ -11,8 +11,8 @@ from enum import Enum
 from flask import request, url_for
 
 from inventory.core.whole_numbers import read_integer
+from inventory.layout.positions import FillLayout
 from inventory.layout.rounds import Round
-from inventory.layout.strip_layout import FillLayout
 from inventory.services.boards import making
 from inventory.services.boards.making import ProposedLeftover
 from inventory.services.labels import label_content

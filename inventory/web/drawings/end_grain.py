@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from inventory.core.lengths import Display, Length, Unit, format_length
 from inventory.layout.end_grain_rows import Slice, SlicedBoard
-from inventory.layout.strip_layout import GlueUpLayout, PlacedStrip
+from inventory.layout.positions import GlueUpLayout, Strip
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
 from inventory.web.drawings.svg import Viewport
@@ -166,7 +166,7 @@ def _slice_at(board: SlicedBoard, each: Slice) -> int:
     return each.place * (board.slice_length + board.kerf)
 
 
-def _across(strips: Sequence[PlacedStrip], layout: GlueUpLayout) -> Iterator[tuple[PlacedStrip, int, int]]:
+def _across(strips: Sequence[Strip], layout: GlueUpLayout) -> Iterator[tuple[Strip, int, int]]:
     """The strips across a panel once its sides are jointed, with where they begin and how wide they are."""
     left, right = layout.side_trims
     for strip in strips:
@@ -175,7 +175,7 @@ def _across(strips: Sequence[PlacedStrip], layout: GlueUpLayout) -> Iterator[tup
             yield strip, start - left, end - start
 
 
-def _across_row(row: Slice, board: SlicedBoard) -> Iterator[tuple[PlacedStrip, int, int]]:
+def _across_row(row: Slice, board: SlicedBoard) -> Iterator[tuple[Strip, int, int]]:
     """The strips across a row of the board; of a turned one from the other side."""
     layout = board.panels[row.panel]
     for strip, start, width in _across(layout.strips, layout):

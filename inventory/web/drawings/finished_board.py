@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from inventory.core.lengths import mm_text
 from inventory.layout.end_grain_rows import SlicedBoard
-from inventory.layout.strip_layout import GlueUpLayout
+from inventory.layout.positions import GlueUpLayout
 from inventory.web.drawings import svg
 from inventory.web.drawings.board_preview import species_color
 from inventory.web.drawings.end_grain import cells_of

@@ -11,7 +11,7 @@ from math import ceil
 from markupsafe import Markup
 
 from inventory.core.lengths import Display, Length, Unit, format_length
-from inventory.layout.strip_layout import GlueUpLayout, PlacedStrip, StripRun
+from inventory.layout.positions import GlueUpLayout, Strip
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
 from inventory.web.drawings.svg import Viewport
@@ -32,7 +32,7 @@ def draw_glue_up(layout: GlueUpLayout, display: Display, hatchings: HatchPattern
     end_parts, bottom = _end_view(layout, display, hatchings, drawing_id)
     above_id = f"{drawing_id}-above"
 
-    def hatched(strip: PlacedStrip) -> Markup:
+    def hatched(strip: Strip) -> Markup:
         place = (0, strip.start, layout.length, strip.width)
         return svg.rect("ink-strip", *place, hatchings.paint(strip.offcut.species, above_id))
 
@@ -120,7 +120,7 @@ def top_view(
     hatchings: HatchPatterns,
     view_id: str,
     top: float,
-    draw_strip: Callable[[PlacedStrip], Markup],
+    draw_strip: Callable[[Strip], Markup],
 ) -> tuple[list[Markup], float]:
     """The board lying, its length from left to right, the first strip at the top; `draw_strip` draws a strip in mm.
 
@@ -237,15 +237,15 @@ def _number_labels(view: Viewport, layout: GlueUpLayout) -> tuple[list[Markup], 
     return marks, below + 11 + (rows - 1) * 13 + 6
 
 
-def _piece_brackets(view: Viewport, runs: tuple[StripRun, ...], top: float) -> tuple[list[Markup], float]:
+def _piece_brackets(view: Viewport, runs: Sequence[Sequence[Strip]], top: float) -> tuple[list[Markup], float]:
     """A bracket under the strips of each piece, with the piece's letter."""
     marks: list[Markup] = []
     lowest = top + 6
     previous_right = -100.0
     row = 0
     for run in runs:
-        left, right = view.across(run.start) + 1, view.across(run.end) - 1
-        width = svg.text_width(run.letter)
+        left, right = view.across(run[0].start) + 1, view.across(run[-1].end) - 1
+        width = svg.text_width(run[0].letter)
         middle = (left + right) / 2
         row = row + 1 if middle - width / 2 < previous_right + 2 else 0
         previous_right = middle + width / 2
@@ -256,7 +256,7 @@ def _piece_brackets(view: Viewport, runs: tuple[StripRun, ...], top: float) -> t
                 f"M{svg.number(middle)} {svg.number(y)}v{svg.number(4 + row * 14)}"
             )
         )
-        marks.append(svg.letters(middle, y + 11 + row * 14, run.letter, "ink-strong"))
+        marks.append(svg.letters(middle, y + 11 + row * 14, run[0].letter, "ink-strong"))
         lowest = max(lowest, y + 11 + row * 14)
     return marks, lowest + 7
 

@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from inventory.core.lengths import Display, mm_text
 from inventory.cutting.marking_out import Region
-from inventory.layout.strip_layout import GlueUpLayout, LetteredPiece, PlacedStrip
+from inventory.layout.positions import GlueUpLayout, LetteredPiece, Strip
 from inventory.services.rack.photo_outline import PhotoPlacement
 from inventory.web.drawings import svg
 from inventory.web.drawings.board_preview import species_color
@@ -51,11 +51,11 @@ def draw_with_photos(
 
 def strip_renderer(
     layout: GlueUpLayout, textures: Mapping[str, Texture], hatchings: HatchPatterns, drawing_id: str
-) -> Callable[[PlacedStrip], Markup]:
+) -> Callable[[Strip], Markup]:
     """How a strip of this glue-up is painted, in millimeters: by its photo, else in its wood's tone and hatching."""
     pieces = {(piece.offcut.tag, piece.marked.piece): piece for piece in layout.pieces}
 
-    def draw_strip(strip: PlacedStrip) -> Markup:
+    def draw_strip(strip: Strip) -> Markup:
         place = (0, strip.start, layout.length, strip.width)
         texture = textures.get(strip.offcut.tag)
         if texture is None:
@@ -89,7 +89,7 @@ def _source_region(piece: LetteredPiece, nth: int) -> Region:
     return strips[-1]
 
 
-def _photo(strip: PlacedStrip, region: Region, texture: Texture, layout: GlueUpLayout) -> Markup:
+def _photo(strip: Strip, region: Region, texture: Texture, layout: GlueUpLayout) -> Markup:
     """The photo behind a window as large as the strip, moved until the strip's own wood shows."""
     offcut, placement = strip.offcut, texture.placement
     long, wide = offcut.length / svg.NM_PER_MM, offcut.width / svg.NM_PER_MM

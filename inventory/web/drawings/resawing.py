@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from inventory.core.lengths import Display, Length, format_length
 from inventory.cutting.marking_out import Layer, RegionUse, ResawnStrip
-from inventory.layout.strip_layout import LetteredPiece
+from inventory.layout.positions import LetteredPiece
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
 from inventory.web.drawings.svg import Viewport

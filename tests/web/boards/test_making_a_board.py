@@ -10,7 +10,7 @@ from werkzeug.test import TestResponse
 from inventory.core.codes import format_code
 from inventory.core.lengths import inches, typed_text
 from inventory.core.offcuts import Face, State
-from inventory.layout.strip_layout import lay_out_glue_up
+from inventory.layout.strip_layout import lay_out_fill
 from inventory.services.boards import filling, making
 from inventory.services.labels import label_content
 from inventory.services.rack import editing, queries, tagging
@@ -78,15 +78,15 @@ def test_the_pick_list_says_how_many_of_a_bundle(board: BoardRecord, visitor: Ht
 
 
 def test_drawing_cut_sheet_and_steps_number_the_strips_alike(board: BoardRecord, visitor: HttpClient) -> None:
-    layout = lay_out_glue_up(board.fill, board.request)
-    numbers = [str(strip.number) for strip in layout.strips]
+    fill_layout = lay_out_fill(board.fill, board.request)
+    numbers = [str(strip.number) for strip in fill_layout.strips]
     for path in ("/boards/1", "/boards/1/sheet"):
         page = visitor.get(path).text
         [glue_up] = re.findall(r'<svg class="drawn drawn-glue-up".*?</svg>', page, re.DOTALL)
         assert re.findall(r'class="ink-number"[^>]*>(\d+)<', glue_up) == numbers * 2
         cuts = re.findall(r'<svg class="drawn drawn-cutting".*?</svg>', page, re.DOTALL)
         drawn = [number for cut in cuts for number in re.findall(r'class="ink-number"[^>]*>([\d, …]+)<', cut)]
-        assert len(cuts) == len(layout.identical_pieces)
+        assert len(cuts) == len(fill_layout.identical_pieces)
         assert drawn
 
 
@@ -108,9 +108,8 @@ def test_the_cut_sheet_has_the_steps_in_order(visitor: HttpClient) -> None:
 def test_the_cut_sheet_warns_of_an_old_finish_on_the_pieces_that_have_one(
     board: BoardRecord, visitor: HttpClient
 ) -> None:
-    layout = lay_out_glue_up(board.fill, board.request)
     said = visible_text(visitor.get("/boards/1/sheet"))
-    for piece in layout.pieces:
+    for piece in lay_out_fill(board.fill, board.request).pieces:
         warned = f"{piece.letter}: no metal, old finish known and safe to take off" in said
         assert warned is (Face.FINISHED in piece.offcut.faces)
 

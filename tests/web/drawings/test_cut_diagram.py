@@ -7,11 +7,19 @@ import pytest
 
 from inventory.core.lengths import Display, Nearest, inches, mm_text
 from inventory.cutting.marking_out import RegionUse
-from inventory.layout.strip_layout import GlueUpLayout, LetteredPiece, lay_out_glue_up
+from inventory.layout.positions import GlueUpLayout, LetteredPiece
 from inventory.web.drawings.cut_diagram import draw_cutting
 from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.svg import SVG_WIDTH
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill, make_fill, make_offcut
+from tests.solver.hand_written import (
+    EDGE_BOARD,
+    FACE_BOARD,
+    lay_out_glue_up,
+    make_edge_fill,
+    make_face_fill,
+    make_fill,
+    make_offcut,
+)
 
 DISPLAY = Display(Nearest.SIXTEENTH)
 KINDS = {

@@ -1,5 +1,6 @@
 """The drawing of a glue-up: strips, trims and board in exact millimeters, numbers and names."""
 
+from dataclasses import replace
 from decimal import Decimal
 from itertools import pairwise
 from xml.etree import ElementTree
@@ -7,11 +8,11 @@ from xml.etree import ElementTree
 import pytest
 
 from inventory.core.lengths import Display, Length, Nearest, mm_text
-from inventory.layout.strip_layout import GlueUpLayout, lay_out_glue_up
+from inventory.layout.positions import GlueUpLayout
 from inventory.web.drawings.glue_up import draw_glue_up
 from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.svg import SVG_WIDTH
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill
+from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, lay_out_glue_up, make_edge_fill, make_face_fill
 
 DISPLAY = Display(Nearest.SIXTEENTH)
 EDGE = lay_out_glue_up(make_edge_fill(), EDGE_BOARD)
@@ -94,7 +95,7 @@ def test_every_strip_is_numbered_in_both_views(layout: GlueUpLayout) -> None:
 @BOTH
 def test_every_piece_has_its_letter_below_its_strips(layout: GlueUpLayout) -> None:
     letters = [text.text for text in drawn(layout).iter("text") if text.get("class") == "ink-strong"]
-    assert [letter for letter in letters if letter and letter.isalpha()] == [run.letter for run in layout.runs]
+    assert [letter for letter in letters if letter and letter.isalpha()] == [run[0].letter for run in layout.runs]
 
 
 def test_the_measures_are_those_of_the_glue_up_and_the_board() -> None:
@@ -145,18 +146,9 @@ def test_nothing_in_a_drawing_is_styled_or_scripted_inline() -> None:
 
 
 def test_a_board_of_forty_thin_strips_numbers_them_all() -> None:
-    thin = GlueUpLayout(
-        EDGE.request,
-        EDGE.length,
-        Length(EDGE.strips[0].width * 40),
-        EDGE.thickness,
-        tuple(
-            type(EDGE.strips[0])(n + 1, "A", EDGE.strips[0].offcut, Length(n * w), Length(w))
-            for n, w in enumerate([EDGE.strips[0].width] * 40)
-        ),
-        EDGE.pieces,
-        EDGE.planned,
-    )
+    first = EDGE.strips[0]
+    strips = (replace(first, number=n + 1, letter="A", start=Length(n * first.width)) for n in range(40))
+    thin = replace(EDGE, strips=tuple(strips))
     numbers = [text for text in drawn(thin).iter("text") if text.get("class") == "ink-number"]
     places = [(float(text.attrib["x"]), float(text.attrib["y"])) for text in numbers[:40]]
     by_row: dict[float, list[float]] = {}

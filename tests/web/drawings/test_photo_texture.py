@@ -6,13 +6,14 @@ from decimal import Decimal
 from xml.etree import ElementTree
 
 from inventory.core.lengths import Display, mm_text
-from inventory.layout.strip_layout import GlueUpLayout, lay_out_fill, lay_out_glue_up
+from inventory.layout.positions import GlueUpLayout
+from inventory.layout.strip_layout import lay_out_fill
 from inventory.layout.strip_order import flipped, strip_order_of, turned
 from inventory.services.rack.photo_outline import PhotoPlacement
 from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.photo_texture import Texture, draw_with_photos
 from tests.fill.banded import STRIPED, first_fill
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill
+from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, lay_out_glue_up, make_edge_fill, make_face_fill
 
 EDGE = lay_out_glue_up(make_edge_fill(), EDGE_BOARD)
 FACE = lay_out_glue_up(make_face_fill(), FACE_BOARD)

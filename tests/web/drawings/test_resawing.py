@@ -10,7 +10,7 @@ from inventory.core.lengths import Display, Length, Nearest, inches, mm_text
 from inventory.cutting.alternatives import glue_up_spec
 from inventory.cutting.marking_out import MarkedPiece, RegionUse, mark_edge_grain, mark_face_grain
 from inventory.cutting.stripes import EdgeStripe, FaceStripe
-from inventory.layout.strip_layout import LetteredPiece
+from inventory.layout.positions import LetteredPiece
 from inventory.web.drawings.hatching import HatchPatterns
 from inventory.web.drawings.resawing import draw_resawing
 from tests.solver.hand_written import EDGE_BOARD, make_offcut
