@@ -7,7 +7,7 @@ from pathlib import Path
 from flask import Flask
 
 from inventory.shop import Shop
-from inventory.web import component_page, error_pages, home, request_context, settings, template_filters
+from inventory.web import components, error_pages, former_addresses, home, request_context, settings, template_filters
 from inventory.web.access import access_control, addresses, pairing, sign_in
 from inventory.web.bench import bench, several_boards, usual_boards
 from inventory.web.boards import boards, strip_order, yield_report
@@ -34,12 +34,13 @@ VIEW_MODULES = (
     settings,
     sign_in,
     pairing,
-    component_page,
+    components,
     photos,
     stock_levels,
     pruning,
     stock_check,
     usual_boards,
+    former_addresses,
 )
 
 

@@ -58,9 +58,7 @@ def register(app: Flask) -> None:
 
 def fault_page(status: int, sentence: str) -> tuple[str, int]:
     """A page with one sentence, and the way back to the page that the form stood on."""
-    return render_template(
-        "faults/fault.html", heading=_HEADINGS[status], sentence=sentence, back=_return_path()
-    ), status
+    return render_template("error.html", heading=_HEADINGS[status], sentence=sentence, back=_return_path()), status
 
 
 def _return_path() -> str:

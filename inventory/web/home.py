@@ -12,6 +12,6 @@ blueprint = Blueprint("home", __name__)
 
 
 @blueprint.get("/")
-def front() -> str:
+def index() -> str:
     """The first page."""
-    return render_template("home/front.html", shop_summary=queries.shop_summary(current_shop()), code=pairing_qr())
+    return render_template("home.html", shop_summary=queries.shop_summary(current_shop()), code=pairing_qr())

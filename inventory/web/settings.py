@@ -40,7 +40,7 @@ from labels import DEFAULT_STOCK, Stock
 
 blueprint = Blueprint("settings", __name__, url_prefix="/settings")
 
-PAGE = "settings/front.html"
+PAGE = "settings.html"
 PAGE_SETTINGS = tuple(name for name in TYPED_SETTINGS if name not in ("rack_room", "ask_after"))
 """The room for offcuts is given where one sees how full the rack is, and when to ask about a piece at the stock check.
 """
@@ -98,7 +98,7 @@ SCHEME_LABELS = {"auto": "As the device is set", "light": "Light", "dark": "Dark
 
 
 @blueprint.get("")
-def front() -> str:
+def index() -> str:
     """The page."""
     return render_template(PAGE, **_page_context(as_typed(current_settings())), errors={})
 
@@ -123,7 +123,7 @@ def save() -> Response | tuple[str, int]:
         return render_rejected(PAGE, errors, **_page_context(typed))
     update_settings(lambda now: _merge_settings(now, before, typed))
     flash("The settings are saved.")
-    return redirect(url_for("settings.front"), 303)
+    return redirect(url_for("settings.index"), 303)
 
 
 @blueprint.post("/screen")
@@ -134,11 +134,11 @@ def screen() -> Response:
         session.permanent = True
         session["scheme"] = chosen
         flash(f"This screen: {SCHEME_LABELS[chosen].lower()}.")
-    return redirect(url_for("settings.front"), 303)
+    return redirect(url_for("settings.index"), 303)
 
 
-@blueprint.post("/pass-phrase")
-def pass_phrase() -> Response | tuple[str, int]:
+@blueprint.post("/passphrase")
+def set_passphrase() -> Response | tuple[str, int]:
     """Sets a new passphrase; from the network the present one must be given."""
     settings = current_settings()
     was_signed_in = access_control.signed_in()
@@ -154,11 +154,11 @@ def pass_phrase() -> Response | tuple[str, int]:
     if was_signed_in or access_control.sign_in_required():
         access_control.start_session(settings, suggested_device_name())
     flash("The new pass phrase holds from now on. Other browsers have to give it once.")
-    return redirect(url_for("settings.front"), 303)
+    return redirect(url_for("settings.index"), 303)
 
 
-@blueprint.post("/no-pass-phrase")
-def no_pass_phrase() -> Response:
+@blueprint.post("/no-passphrase")
+def remove_passphrase() -> Response:
     """Takes the passphrase away; only from the shop's own computer, while nobody else can come in."""
     if access_control.sign_in_required():
         raise InvalidPassphrase(
@@ -166,7 +166,7 @@ def no_pass_phrase() -> Response:
         )
     update_settings(lambda now: replace(now, pass_phrase_hash=""))
     flash("The shop has no pass phrase now and can't be served to the network.", "note")
-    return redirect(url_for("settings.front"), 303)
+    return redirect(url_for("settings.index"), 303)
 
 
 def as_typed(settings: Settings) -> dict[str, str]:

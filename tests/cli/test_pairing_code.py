@@ -120,7 +120,7 @@ def test_in_a_terminal_a_code_pairs_a_phone_and_enter_shows_a_new_one_after_it_w
         word = re.fullmatch(rf"HTTP://\S+:{port[1]}/J/(\w{{20}})", code)
         assert word
         assert word[1] not in seen
-        assert answer_to(f"http://127.0.0.1:{port[1]}/J/{word[1]}") == (303, "/join")
+        assert answer_to(f"http://127.0.0.1:{port[1]}/J/{word[1]}") == (303, "/pair")
         terminal.type("\n")
         assert read_codes(terminal.until("it lets one device in", 2)) == [code, code]
 

@@ -26,7 +26,7 @@ from tests.web.browser import (
 )
 
 pytestmark = pytest.mark.browser
-PAGES = ("/", "/settings", "/patterns", "/no/such/page")
+PAGES = ("/", "/settings", "/components", "/no/such/page")
 
 
 @pytest.fixture
@@ -105,7 +105,7 @@ def test_pages_keep_their_own_policy(chromium: Browser, live_url: str) -> None:
         said: list[str] = []
         page.on("console", lambda message: said.append(message.text))
         page.on("pageerror", lambda error: said.append(str(error)))
-        for path in ("/", "/settings", "/patterns"):
+        for path in ("/", "/settings", "/components"):
             page.goto(live_url + path)
         assert said == []
 
@@ -134,7 +134,7 @@ def test_a_form_is_sent_once_however_often_it_is_tapped(chromium: Browser, live_
 
 def test_on_paper_only_the_content_is_left(chromium: Browser, live_url: str) -> None:
     with browser_page(chromium, DESK, color_scheme="dark") as page:
-        page.goto(f"{live_url}/patterns")
+        page.goto(f"{live_url}/components")
         page.emulate_media(media="print")
         assert not page.locator("header.top").is_visible()
         assert not page.locator(".actionbar").is_visible()

@@ -229,7 +229,7 @@ def test_the_colors_are_this_browsers_own(app: Flask, visitor: HttpClient) -> No
 
 def test_a_pass_phrase_is_set_and_kept_as_a_hash_alone(visitor: HttpClient, shop: Shop) -> None:
     assert "The shop has none, so only this computer opens it." in visible_text(visitor.get("/settings"))
-    answer = visitor.post("/settings/pass-phrase", {"phrase": PHRASE, "again": PHRASE})
+    answer = visitor.post("/settings/passphrase", {"phrase": PHRASE, "again": PHRASE})
     assert answer.status_code == 303
     kept = shop.settings().pass_phrase_hash
     assert check_password_hash(kept, PHRASE) and PHRASE not in kept
@@ -237,7 +237,7 @@ def test_a_pass_phrase_is_set_and_kept_as_a_hash_alone(visitor: HttpClient, shop
 
 
 def test_a_pass_phrase_that_will_not_do_is_reported_and_never_shown_again(visitor: HttpClient, shop: Shop) -> None:
-    answer = visitor.post("/settings/pass-phrase", {"phrase": "tenon saw!", "again": "tenon saw?"})
+    answer = visitor.post("/settings/passphrase", {"phrase": "tenon saw!", "again": "tenon saw?"})
     assert answer.status_code == 422
     assert faults_of(answer) == {"again": "The two are not the same. Type the new pass phrase twice."}
     assert "tenon saw" not in answer.text
@@ -253,12 +253,12 @@ def test_from_the_network_the_present_phrase_is_asked_for_and_the_others_are_sig
     for phone in phones:
         phone.post("/sign-in", {"phrase": PHRASE}, page="/sign-in")
     new = {"phrase": "four planes and a bevel", "again": "four planes and a bevel"}
-    refused = phones[0].post("/settings/pass-phrase", {"present": "wrong", **new})
+    refused = phones[0].post("/settings/passphrase", {"present": "wrong", **new})
     assert refused.status_code == 422
     assert faults_of(refused) == {
         "present": "That is not the shop's pass phrase. Type it again; capitals and spaces between the words count."
     }
-    assert phones[0].post("/settings/pass-phrase", {"present": PHRASE, **new}).status_code == 303
+    assert phones[0].post("/settings/passphrase", {"present": PHRASE, **new}).status_code == 303
     assert [phone.get("/settings").status_code for phone in phones] == [200, 303]
 
 
@@ -268,14 +268,14 @@ def test_the_pass_phrase_can_be_taken_away_only_while_nobody_else_can_come_in(
     shop.save_settings(replace(shop.settings(), pass_phrase_hash=generate_password_hash(PHRASE, "pbkdf2:sha256:1")))
     phone = HttpClient(app_on_host("192.168.1.20"), "192.168.1.20", "192.168.1.77")
     phone.post("/sign-in", {"phrase": PHRASE}, page="/sign-in")
-    refused = phone.post("/settings/no-pass-phrase", {})
+    refused = phone.post("/settings/no-passphrase", {})
     assert refused.status_code == 422
     assert (
         "The shop is open to the network, so it keeps its pass phrase. Serve it to this computer alone first."
         in visible_text(refused)
     )
     assert shop.settings().pass_phrase_hash
-    assert visitor.post("/settings/no-pass-phrase", {}).status_code == 303
+    assert visitor.post("/settings/no-passphrase", {}).status_code == 303
     assert shop.settings().pass_phrase_hash == ""
 
 

@@ -40,7 +40,10 @@ CONTENT_SECURITY_POLICY = (
 )
 _FORWARDED = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
 _HOSTS = "rackful.hosts"
-_PUBLIC_ENDPOINTS = ("static", "signing.front", "signing.sign_in", "joining.scanned", "joining.front", "joining.join")
+_PUBLIC_ENDPOINTS = (
+    *("static", "sign_in.page", "sign_in.sign_in", "pairing.scanned", "pairing.page", "pairing.pair"),
+    "former_addresses.moved",
+)
 
 View = TypeVar("View", bound=Callable[..., Any])
 
@@ -213,7 +216,7 @@ def _require_access() -> AnyResponse | None:
             "Open it there, set a pass phrase under Settings, then come back."
         )
     if request.method == "GET":
-        return redirect(url_for("signing.front", next=request.full_path.rstrip("?")), 303)
+        return redirect(url_for("sign_in.page", next=request.full_path.rstrip("?")), 303)
     raise SignInRequired(
         "This browser is not signed in any more, so nothing was saved. Open the shop in a second tab and sign in "
         "there, then come back to this one, go back and send the form again."

@@ -23,7 +23,7 @@ from inventory.web.drawings.qr import qr_svg
 from inventory.web.forms import errors_by_field, render_rejected
 from inventory.web.request_context import current_settings, current_shop, update_settings
 
-blueprint = Blueprint("joining", __name__)
+blueprint = Blueprint("pairing", __name__)
 
 Page = str | Response | tuple[str, int]
 
@@ -61,11 +61,11 @@ def scanned(word: str) -> Page:
     """What the code opens: the word goes from the address into the session, and the browser to a clean address."""
     if access_control.signed_in():
         flash("This browser is in already.", "note")
-        return _redirect_uncached(url_for("home.front"))
+        return _redirect_uncached(url_for("home.index"))
     limiter, address = cast(AttemptLimiter, current_app.extensions[_SCANS]), request.remote_addr or ""
     if limiter.wait(address):
         return render_template(
-            "joining/too_late.html", sentence="Too many wrong codes from this device. Wait a while."
+            "access/code_expired.html", sentence="Too many wrong codes from this device. Wait a while."
         ), 429
     if not invitations().is_valid(word, _fingerprint()):
         limiter.record_failure(address)
@@ -73,30 +73,30 @@ def scanned(word: str) -> Page:
     scheme = session.get("scheme")
     session.clear()
     session.update({"joining": word} | ({"scheme": scheme} if scheme else {}))
-    return _redirect_uncached(url_for("joining.front"))
+    return _redirect_uncached(url_for("pairing.page"))
 
 
-@blueprint.get("/join")
-def front() -> Page:
+@blueprint.get("/pair")
+def page() -> Page:
     """Asks how the device shall be called."""
     if not invitations().is_valid(str(session.get("joining", "")), _fingerprint()):
         return _code_expired()
     typed = {"name": device_sessions.unique_name(current_shop(), suggested_device_name(), _fingerprint())}
-    return render_template("joining/join.html", typed=typed, errors={})
+    return render_template("access/pair.html", typed=typed, errors={})
 
 
-@blueprint.post("/join")
-def join() -> Page:
+@blueprint.post("/pair")
+def pair() -> Page:
     """Lets the device in, and nobody else by the same code."""
     try:
         name = device_sessions.read_name(request.form.get("name", ""))
     except InvalidDeviceName as fault:
-        return render_rejected("joining/join.html", errors_by_field(fault, "name"), request.form)
+        return render_rejected("access/pair.html", errors_by_field(fault, "name"), request.form)
     if not invitations().redeem(str(session.get("joining", "")), _fingerprint()):
         return _code_expired()
     access_control.start_session(current_settings(), name)
     flash(f"{name} is in. Keep this page among your bookmarks or on the home screen.")
-    return redirect(url_for("home.front"), 303)
+    return redirect(url_for("home.index"), 303)
 
 
 @blueprint.get("/settings/devices")
@@ -104,7 +104,7 @@ def devices() -> str:
     """The code to scan, the addresses of the shop, and the devices that are in."""
     mine = access_control.device() if access_control.signed_in() else None
     return render_template(
-        "joining/devices.html",
+        "access/devices.html",
         devices=device_sessions.paired_devices(current_shop(), _fingerprint()),
         mine=mine.id if mine else 0,
         code=pairing_qr(),
@@ -116,20 +116,20 @@ def devices() -> str:
 
 
 @blueprint.post("/settings/devices/<int:device>/away")
-def turn_away(device: int) -> Response:
+def remove_device(device: int) -> Response:
     """Turns a device away; it is out with its next page."""
     device_sessions.turn_away(current_shop(), device)
     flash("The device is out. To come in again it scans a fresh code or gives the pass phrase.", "note")
-    return redirect(url_for("joining.devices"), 303)
+    return redirect(url_for("pairing.devices"), 303)
 
 
 @blueprint.post("/settings/devices/address")
-def take_address() -> Response:
+def set_address() -> Response:
     """Puts an address of the shop on the tags from now on."""
     address = request.form.get("address", "")
     update_settings(lambda now: now.changed({"base_url": address}))
     flash(f"Tags printed from now on open {address}. Those printed before work as they did.")
-    return redirect(url_for("joining.devices"), 303)
+    return redirect(url_for("pairing.devices"), 303)
 
 
 def pairing_qr() -> tuple[Markup, Invitation] | None:
@@ -166,7 +166,7 @@ def _fingerprint() -> str:
 
 
 def _code_expired() -> tuple[str, int]:
-    return render_template("joining/too_late.html", sentence=CODE_EXPIRED), 410
+    return render_template("access/code_expired.html", sentence=CODE_EXPIRED), 410
 
 
 def _redirect_uncached(address: str) -> Response:

@@ -26,7 +26,7 @@ from inventory.web.access import access_control
 from inventory.web.forms import render_rejected
 from inventory.web.request_context import current_settings, current_shop, update_settings
 
-blueprint = Blueprint("signing", __name__)
+blueprint = Blueprint("sign_in", __name__)
 
 FREE_ATTEMPTS = 5
 FIRST_WAIT = 15
@@ -135,11 +135,11 @@ def _init_limiter(state: BlueprintSetupState) -> None:
 
 
 @blueprint.get("/sign-in")
-def front() -> str | Response:
+def page() -> str | Response:
     """The page that asks for the passphrase."""
     if access_control.has_access():
         return redirect(_safe_next_url(request.args.get("next", "")), 303)
-    return render_template("signing/sign_in.html", typed={"next": request.args.get("next", "")}, errors={})
+    return render_template("access/sign_in.html", typed={"next": request.args.get("next", "")}, errors={})
 
 
 @blueprint.post("/sign-in")
@@ -148,7 +148,7 @@ def sign_in() -> str | Response | tuple[str, int]:
     next_url = request.form.get("next", "")
     sentence, status = check_passphrase(request.form.get("phrase", ""))
     if sentence:
-        return render_rejected("signing/sign_in.html", {"phrase": sentence}, {"next": next_url}, status=status)
+        return render_rejected("access/sign_in.html", {"phrase": sentence}, {"next": next_url}, status=status)
     settings = current_settings()
     access_control.start_session(
         settings,
@@ -164,7 +164,7 @@ def sign_out() -> Response:
     """Ends this browser's session."""
     access_control.sign_out_device()
     flash("This browser is signed out.", "note")
-    return redirect(url_for("home.front"), 303)
+    return redirect(url_for("home.index"), 303)
 
 
 @blueprint.post("/sign-out-everywhere")
@@ -179,7 +179,7 @@ def sign_out_everywhere() -> Response:
     if current_device:
         access_control.start_session(settings, current_device.name)
     flash("Every other browser is signed out and has to give the pass phrase again.")
-    return redirect(url_for("settings.front"), 303)
+    return redirect(url_for("settings.index"), 303)
 
 
 def suggested_device_name() -> str:
@@ -199,4 +199,4 @@ def _wait_text(wait: int) -> str:
 def _safe_next_url(target: str) -> str:
     """A path in this app, the first page where `target` is none: nobody is sent elsewhere after signing in."""
     safe = target.startswith("/") and not target.startswith(("//", "/\\")) and target.isprintable()
-    return target if safe else url_for("home.front")
+    return target if safe else url_for("home.index")

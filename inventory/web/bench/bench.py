@@ -31,7 +31,7 @@ Page = str | tuple[str, int] | Response
 
 
 @blueprint.get("/bench")
-def front() -> Page:
+def index() -> Page:
     """The form and, where the address asks for a board, the answer."""
     board = board_form.read_board(current_shop(), current_settings(), request.args)
     if not board_form.has_search(request.args):
@@ -81,7 +81,7 @@ def _page(
     shortfall = plan and plan.shortfall
     lacking = build_shortfall_view(shortfall, plan.request, typed, settings.display) if plan and shortfall else None
     return render_template(
-        "bench/front.html",
+        "bench/index.html",
         **form_parts(current_shop(), settings, board, errors or {}),
         plan=plan,
         answer=answer,

@@ -216,18 +216,18 @@ def query_with(typed: MultiDict[str, str], bands: Sequence[TypedBand]) -> dict[s
 
 def address(typed: MultiDict[str, str], **changes: str) -> str:
     """The address of this search, with some answers changed."""
-    return url_for("bench.front", **query(typed, **changes))  # type: ignore[arg-type]
+    return url_for("bench.index", **query(typed, **changes))  # type: ignore[arg-type]
 
 
 def url_to_correct(typed: MultiDict[str, str]) -> str:
     """The address of a search that can't be read yet: what was left empty is asked for there."""
-    return url_for("bench.front", **({name: [""] for name in SIZE_FIELDS} | query(typed)))  # type: ignore[arg-type]
+    return url_for("bench.index", **({name: [""] for name in SIZE_FIELDS} | query(typed)))  # type: ignore[arg-type]
 
 
 def url_for_any_species(typed: MultiDict[str, str]) -> str:
     """The address of this search with any wood in every field and stripe."""
     keys = {name: texts for name, texts in query(typed).items() if name != "species" and not _of_a_species(name)}
-    return url_for("bench.front", **keys)  # type: ignore[arg-type]
+    return url_for("bench.index", **keys)  # type: ignore[arg-type]
 
 
 def _of_a_species(name: str) -> bool:

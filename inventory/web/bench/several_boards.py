@@ -33,18 +33,18 @@ from inventory.web.forms import FormError
 from inventory.web.request_context import current_jobs, current_settings, current_shop
 from inventory.web.template_filters import counted
 
-blueprint = Blueprint("batch", __name__)
+blueprint = Blueprint("several_boards", __name__)
 
 Page = str | tuple[str, int] | Response
 
 
-@blueprint.get("/batch")
-def front() -> Page:
+@blueprint.get("/several-boards")
+def index() -> Page:
     """The list of boards in the address."""
     return _list_page(read_entries(current_shop(), current_settings(), request.args))
 
 
-@blueprint.post("/batch")
+@blueprint.post("/several-boards")
 def change() -> Page:
     """Looks for all boards of the list or how many of one there are, or leads to it with a board more or less."""
     boards = read_entries(current_shop(), current_settings(), request.form)
@@ -67,18 +67,20 @@ def change() -> Page:
     except TooManySearches as error:
         return _list_page(boards, {"": str(error)}), 409
     asked = "yes" if how_many else None
-    return redirect(url_for("batch.answer", board=[each.text for each in boards], how_many=asked), 303)
+    return redirect(url_for("several_boards.answer", board=[each.text for each in boards], how_many=asked), 303)
 
 
-@blueprint.get("/batch/add")
+@blueprint.get("/several-boards/add")
 def add() -> Page:
     """Puts the board of the bench's form on the list that it was meant for; a board that can't be read goes back."""
     if board_form.read_board(current_shop(), current_settings(), request.args).request is None:
         return redirect(board_form.url_to_correct(request.args), 303)
-    return redirect(url_for("batch.front", board=[*request.args.getlist("beside"), encode_board(request.args)]), 303)
+    return redirect(
+        url_for("several_boards.index", board=[*request.args.getlist("beside"), encode_board(request.args)]), 303
+    )
 
 
-@blueprint.get("/batch/answer")
+@blueprint.get("/several-boards/answer")
 def answer() -> Page:
     """How far the look for these boards is, or its answer."""
     boards, question = _read_question()
@@ -87,7 +89,7 @@ def answer() -> Page:
     return _result_page(boards, question, several_boards.job_of(current_jobs(), question.key))
 
 
-@blueprint.post("/batch/answer")
+@blueprint.post("/several-boards/answer")
 def press() -> Page:
     """Begins the look, has enough of it, or sets all that it found aside."""
     boards, question = _read_question()
@@ -139,7 +141,7 @@ def _read_question() -> tuple[list[BatchEntry], BoardOrder | None]:
 
 
 def _list_address(boards: Sequence[BatchEntry]) -> str:
-    return url_for("batch.front", board=[each.text for each in boards])
+    return url_for("several_boards.index", board=[each.text for each in boards])
 
 
 def _bench_address(beside: Sequence[BatchEntry], like: BatchEntry | None) -> str:
@@ -150,7 +152,7 @@ def _bench_address(beside: Sequence[BatchEntry], like: BatchEntry | None) -> str
 
 def _list_page(boards: Sequence[BatchEntry], errors: Mapping[str, str] | None = None) -> str:
     return render_template(
-        "batch/front.html",
+        "bench/several_boards.html",
         boards=boards,
         errors=errors or {},
         labels={each.field: f"Board {each.number}" for each in boards},
@@ -164,7 +166,7 @@ def _result_page(boards: Sequence[BatchEntry], question: BoardOrder, job: Job | 
     shown = None if found is None else build_batch_view(found, settings.workshop, settings.display)
     records = label_content.pieces(current_shop(), shown.tags) if shown else ()
     return render_template(
-        "batch/answer.html",
+        "bench/several_boards_answer.html",
         boards=boards,
         question=question,
         job=job,

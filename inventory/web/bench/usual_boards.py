@@ -20,18 +20,18 @@ from inventory.web.bench import board_form
 from inventory.web.forms import errors_by_field, posted_version
 from inventory.web.request_context import current_settings, current_shop
 
-blueprint = Blueprint("usual", __name__)
+blueprint = Blueprint("usual_boards", __name__)
 
 Page = str | tuple[str, int] | AnyResponse
 LABELS = {"name": "What you call it", "a_year": "How many a year", "months": "In which months"}
 
 
-@blueprint.get("/usual")
-def front() -> str:
+@blueprint.get("/usual-boards")
+def index() -> str:
     """The list, and boards of the past that propose themselves."""
     shop = current_shop()
     return render_template(
-        "usual/front.html",
+        "bench/usual_boards.html",
         listed=usual_board_list.listed(shop),
         proposals=usual_board_list.proposals(shop),
         rate_text=rate_text,
@@ -41,8 +41,8 @@ def front() -> str:
     )
 
 
-@blueprint.get("/usual.json")
-def carried_out() -> Response:
+@blueprint.get("/usual-boards.json")
+def export() -> Response:
     """The list as a file."""
     content, _ = usual_board_list.export_file(current_shop())
     return Response(
@@ -50,7 +50,7 @@ def carried_out() -> Response:
     )
 
 
-@blueprint.get("/usual/new")
+@blueprint.get("/usual-boards/new")
 def new_form() -> Page:
     """The form for a board asked for at the bench, or for one of the past."""
     typed = {"name": "", "a_year": request.args.get("a_year", "")}
@@ -59,8 +59,8 @@ def new_form() -> Page:
     return _form_page(_requested_board(), typed, [])
 
 
-@blueprint.post("/usual/new")
-def keep() -> Page:
+@blueprint.post("/usual-boards/new")
+def add() -> Page:
     """Puts the board on the list."""
     asked, typed, months = _requested_board(), request.form, request.form.getlist("months")
     try:
@@ -69,10 +69,10 @@ def keep() -> Page:
     except NotAUsualBoard as error:
         return _form_page(asked, typed, months, errors_by_field(error)), 422
     flash(f'"{kept.board.name}" is on the list of usual boards.')
-    return redirect(url_for("usual.front"), 303)
+    return redirect(url_for("usual_boards.index"), 303)
 
 
-@blueprint.get("/usual/<int:number>")
+@blueprint.get("/usual-boards/<int:number>")
 def change_form(number: int) -> Page:
     """The form with what is kept."""
     kept = usual_board_list.one(current_shop(), number)
@@ -80,7 +80,7 @@ def change_form(number: int) -> Page:
     return _form_page(kept.board.request, typed, list(map(str, kept.board.months)), kept=kept)
 
 
-@blueprint.post("/usual/<int:number>")
+@blueprint.post("/usual-boards/<int:number>")
 def change(number: int) -> Page:
     """Keeps another name, rate or months."""
     typed, months = request.form, request.form.getlist("months")
@@ -94,11 +94,11 @@ def change(number: int) -> Page:
     except Conflict as error:
         return _form_page(kept.board.request, typed, months, {"": str(error)}, kept), 409
     flash("The usual board is changed.")
-    return redirect(url_for("usual.front"), 303)
+    return redirect(url_for("usual_boards.index"), 303)
 
 
-@blueprint.post("/usual/<int:number>/off")
-def take_off(number: int) -> Page:
+@blueprint.post("/usual-boards/<int:number>/off")
+def remove(number: int) -> Page:
     """Takes it off the list."""
     try:
         name = usual_board_list.take_off(current_shop(), number, posted_version())
@@ -106,7 +106,7 @@ def take_off(number: int) -> Page:
         flash(str(error), "stop")
     else:
         flash(f'"{name}" is off the list.')
-    return redirect(url_for("usual.front"), 303)
+    return redirect(url_for("usual_boards.index"), 303)
 
 
 def format_months(months: tuple[int, ...]) -> str:
@@ -137,7 +137,7 @@ def _form_page(
     kept: usual_board_list.ListedBoard | None = None,
 ) -> str:
     return render_template(
-        "usual/board.html",
+        "bench/usual_board.html",
         asked=asked,
         typed=typed,
         chosen_months=months,

@@ -49,7 +49,7 @@ def textures_of(records: Mapping[str, OffcutRecord]) -> dict[str, Texture]:
     """By tag, the photos that a drawing may show."""
     return {
         code: Texture(
-            url_for("tags.photo", digest=found.photo.digest, size=PhotoSize.THUMB.value),
+            url_for("piece.photo", digest=found.photo.digest, size=PhotoSize.THUMB.value),
             found.photo.width,
             found.photo.height,
             found.placement,

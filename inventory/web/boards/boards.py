@@ -56,13 +56,13 @@ HEADINGS = {
 
 
 @blueprint.get("/boards")
-def front() -> str:
+def index() -> str:
     """All boards, by how far they have come."""
     boards = making.boards(current_shop())
     by_state = [
         (state, heading, [each for each in boards if each.state is state]) for state, heading in HEADINGS.items()
     ]
-    return render_template("boards/front.html", by_state=by_state, any_board=bool(boards))
+    return render_template("boards/index.html", by_state=by_state, any_board=bool(boards))
 
 
 @blueprint.get("/boards/<int:number>")
@@ -85,7 +85,7 @@ def rename(number: int) -> Page:
 
 
 @blueprint.get("/boards/<int:number>/sheet")
-def sheet(number: int) -> str:
+def cut_sheet(number: int) -> str:
     """The cut sheet, to be printed: of many boards a round, or all of them."""
     found = making.board(current_shop(), number)
     fill_layout = strip_order.laid_out(found)
@@ -94,7 +94,7 @@ def sheet(number: int) -> str:
     letters = letter_of_cut(found, fill_layout)
     here = {piece.letter for piece in part.fill_layout.pieces}
     return render_template(
-        "boards/sheet.html",
+        "boards/cut_sheet.html",
         board=found,
         shown=build_board_view(found, fill_layout, part),
         part=part,

@@ -27,14 +27,14 @@ from inventory.web.boards.board_view import (
 from inventory.web.forms import posted_version
 from inventory.web.request_context import current_shop
 
-blueprint = Blueprint("order", __name__)
+blueprint = Blueprint("strip_order", __name__)
 
 PROPOSE = "propose"
 _PRESSED = re.compile(r"(up|down|turn|flip)-([0-9]{1,4})-([0-9]{1,4})|move-([0-9]{1,4})-([0-9]{1,4})-([0-9]{1,4})")
 
 
-@blueprint.get("/boards/<int:number>/order")
-def strips(number: int) -> str | Response:
+@blueprint.get("/boards/<int:number>/strip-order")
+def page(number: int) -> str | Response:
     """All strips of a board in their order, each with its buttons; of many boards a round."""
     board = making.board(current_shop(), number)
     if board.state not in strip_order.UNGLUED_STATES:
@@ -44,7 +44,7 @@ def strips(number: int) -> str | Response:
     rounds = split_into_rounds(strip_order.laid_out(board))
     part = requested_round(rounds)
     return render_template(
-        "boards/order.html",
+        "boards/strip_order.html",
         board=board,
         glue_ups=build_board_glue_up_views(board, part, textures_of(records) if look is GlueUpStyle.PHOTOS else {}),
         part=part,
@@ -56,7 +56,7 @@ def strips(number: int) -> str | Response:
     )
 
 
-@blueprint.post("/boards/<int:number>/order")
+@blueprint.post("/boards/<int:number>/strip-order")
 def change(number: int) -> Response:
     """Does what one button asks, and shows the strips as they then lie."""
     pressed = request.form.get("do", "")
@@ -71,7 +71,7 @@ def change(number: int) -> Response:
     except UserError as error:
         flash(str(error), "stop")
     look, part = requested_style(GlueUpStyle.PHOTOS).value, request.args.get("round")
-    return redirect(url_for("order.strips", number=number, look=look, round=part), 303)
+    return redirect(url_for("strip_order.page", number=number, look=look, round=part), 303)
 
 
 def _change(pressed: str) -> Change:

@@ -25,18 +25,18 @@ from inventory.web.drawings.photo_texture import Texture
 from inventory.web.request_context import current_shop
 from inventory.web.template_filters import percent, volume
 
-blueprint = Blueprint("life", __name__)
+blueprint = Blueprint("yield_report", __name__)
 
 MAX_LISTED = 100
 
 
-@blueprint.get("/boards/yield")
-def yields() -> str:
+@blueprint.get("/boards/yield-report")
+def page() -> str:
     """Yield by month and by board, and what became of all wood tagged."""
     life = yield_report.yield_report(current_shop())
     where = _wood_use(life)
     return render_template(
-        "life/yield.html",
+        "boards/yield_report.html",
         life=life,
         where=where,
         boards=life.boards[:MAX_LISTED],
@@ -67,7 +67,7 @@ def card(number: int) -> str | Response:
     textures = textures_of(board_offcuts(board))
     fill_layout, hatchings = strip_order.laid_out(board), _hatchings(board)
     pictures = [_picture(fill_layout, each.boards[0], textures, hatchings) for each in cards]
-    return render_template("life/card.html", board=board, cards=list(zip(cards, pictures, strict=True)))
+    return render_template("boards/board_card.html", board=board, cards=list(zip(cards, pictures, strict=True)))
 
 
 def _hatchings(board: BoardRecord) -> HatchPatterns:

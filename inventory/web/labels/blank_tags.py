@@ -32,16 +32,16 @@ blueprint = Blueprint("blank_tags", __name__)
 Page = str | tuple[str, int] | Response
 
 
-@blueprint.get("/labels/blank")
-def front() -> str:
+@blueprint.get("/labels/blank-tags")
+def index() -> str:
     """How many tags are wanted; a full sheet of the shop's own stock is proposed."""
     stock = label_sheet.stock_or_usual({})
     many = stock.cells if not stock.is_roll else 20
-    return render_template("labels/blank.html", typed={"how_many": str(many)}, errors={}, most=MAX_BLANKS)
+    return render_template("labels/blank_tags.html", typed={"how_many": str(many)}, errors={}, most=MAX_BLANKS)
 
 
-@blueprint.post("/labels/blank")
-def give() -> Page:
+@blueprint.post("/labels/blank-tags")
+def create() -> Page:
     """Gives fresh codes and goes on to print them."""
     form = posted_form()
     how_many = form.integer("how_many", f'"{{}}" is no number of tags. Type a number from 1 to {MAX_BLANKS}.')
@@ -49,11 +49,11 @@ def give() -> Page:
         form.check()
         codes = label_content.blank_codes(current_shop(), how_many)
     except (FormError, InvalidBlankCount) as error:
-        return render_rejected("labels/blank.html", {"how_many": str(error)}, request.form, most=MAX_BLANKS)
+        return render_rejected("labels/blank_tags.html", {"how_many": str(error)}, request.form, most=MAX_BLANKS)
     return redirect(url_for("blank_tags.sheet", tag=codes), 303)
 
 
-@blueprint.get("/labels/blank/sheet")
+@blueprint.get("/labels/blank-tags/sheet")
 def sheet() -> Page:
     """The codes laid out on a stock; its first cell is chosen here."""
     try:
@@ -63,7 +63,7 @@ def sheet() -> Page:
     return _page(request.args, stock)
 
 
-@blueprint.get("/labels/blank/tags.pdf")
+@blueprint.get("/labels/blank-tags/tags.pdf")
 def pdf() -> Page:
     """The PDF of these codes."""
     try:
@@ -73,7 +73,7 @@ def pdf() -> Page:
     return send_file(BytesIO(content), "application/pdf", download_name="blank-tags.pdf", max_age=0)
 
 
-@blueprint.post("/labels/blank/print")
+@blueprint.post("/labels/blank-tags/print")
 def send() -> Page:
     """Sends them to a printer."""
     stock = label_sheet.stock_or_usual(request.form)
@@ -83,7 +83,7 @@ def send() -> Page:
         )
     except UserError as fault:
         return _page(request.form, stock, str(fault)), 422
-    return redirect(url_for("printers.job", job_id=job_id), 303)
+    return redirect(url_for("print_jobs.job", job_id=job_id), 303)
 
 
 def _blank(asked: MultiDict[str, str]) -> list[str]:
@@ -109,7 +109,7 @@ def _pdf(asked: MultiDict[str, str]) -> bytes:
 def _page(asked: MultiDict[str, str], stock: Stock, fault: str = "") -> str:
     codes = _blank(asked)
     return render_template(
-        "labels/blank_sheet.html",
+        "labels/blank_tag_sheet.html",
         codes=codes,
         stock=stock,
         papers=label_sheet.stocks_by_paper(),

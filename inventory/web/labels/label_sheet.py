@@ -36,7 +36,7 @@ def pdf(records: tuple[OffcutRecord, ...], asked: Mapping[str, str]) -> bytes:
 def page(records: tuple[OffcutRecord, ...], stock: Stock, asked: Mapping[str, str], fault: str = "") -> str:
     """The page with the cells of a stock, the way to its PDF and to the printers."""
     return render_template(
-        "labels/sheet.html",
+        "labels/label_sheet.html",
         records=records,
         stock=stock,
         papers=stocks_by_paper(),

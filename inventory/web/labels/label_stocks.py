@@ -32,7 +32,7 @@ from inventory.web.labels.label_stock_form import (
 )
 from inventory.web.request_context import current_settings, current_shop
 
-blueprint = Blueprint("stocks", __name__, url_prefix="/labels/stocks")
+blueprint = Blueprint("label_stocks", __name__, url_prefix="/labels/stocks")
 
 Page = str | tuple[str, int] | Response
 
@@ -65,11 +65,13 @@ TONE_LABELS = {
 
 
 @blueprint.get("")
-def front() -> str:
+def index() -> str:
     """All stocks, the shop's own first."""
     own = {stock.key for stock in label_stocks.own_stocks(current_shop())}
     usual = label_stocks.default_stock(current_shop()).key
-    return render_template("labels/stocks.html", papers=stocks_by_paper(), own=own, usual=usual, caution=labels.CAUTION)
+    return render_template(
+        "labels/label_stocks.html", papers=stocks_by_paper(), own=own, usual=usual, caution=labels.CAUTION
+    )
 
 
 @blueprint.get("/new")
@@ -107,7 +109,7 @@ def remove(key: str) -> Page:
     """Takes one of the shop's own stocks away."""
     stock = label_stocks.remove_stock(current_shop(), key)
     flash(f"“{stock.name}” is taken away.")
-    return redirect(url_for("stocks.front"), 303)
+    return redirect(url_for("label_stocks.index"), 303)
 
 
 @blueprint.get("/<key>/printing")
@@ -119,7 +121,7 @@ def printing(key: str) -> Page:
 
 
 @blueprint.post("/<key>/printing")
-def keep_printing(key: str) -> Page:
+def save_printing(key: str) -> Page:
     """Keeps how a stock is printed."""
     stock = label_stocks.find_stock(current_shop(), key)
     typed = {name: request.form.get(name, "") for name in ("tone", "dpi", *RULED)}
@@ -132,7 +134,7 @@ def keep_printing(key: str) -> Page:
     if errors:
         return _printing_page(stock, typed, errors), 422
     flash(f"Kept for “{stock.name}”.")
-    return redirect(url_for("stocks.printing", key=key), 303)
+    return redirect(url_for("label_stocks.printing", key=key), 303)
 
 
 def _like(key: str) -> dict[str, str]:
@@ -156,7 +158,7 @@ def _keep(key: str, version: int) -> Page:
             errors = errors_by_field(fault)
         else:
             flash(f"“{kept.name}” is kept. Print its test sheet first.")
-            return redirect(url_for("stocks.printing", key=kept.key), 303)
+            return redirect(url_for("label_stocks.printing", key=kept.key), 303)
     kept_so_far = label_stocks.own_stock(current_shop(), key) if key else None
     return _form_page(typed, kept_so_far, refused=errors, version=str(version)), 422
 
@@ -171,7 +173,7 @@ def _form_page(
     sentences = label_stocks.faults_of(stock if stock.name else replace(stock, name="This stock")) if drawable else ()
     missing = {name: each for name, each in errors.items() if typed.get(name, "").strip() or refused is not None}
     return render_template(
-        "labels/stock.html",
+        "labels/label_stock.html",
         own=own,
         version=version or (str(own.version) if own else ""),
         typed=typed,

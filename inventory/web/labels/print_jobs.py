@@ -27,7 +27,7 @@ from inventory.web.request_context import current_shop
 from inventory.web.template_filters import counted
 from labels import PRINT_AT_100, Stock
 
-blueprint = Blueprint("printers", __name__)
+blueprint = Blueprint("print_jobs", __name__)
 
 MAX_TRACKED = 200
 NO_CUPS = "This computer has no CUPS, the system that prints, or it doesn't run. Open the PDF and print that."
@@ -63,13 +63,13 @@ def send() -> Response | tuple[str, int]:
     """Sends the labels of a selection to a printer."""
     records = label_content.pieces(current_shop(), request.form.getlist("tag"))
     if not records:
-        return redirect(url_for("labels.front"), 303)
+        return redirect(url_for("print_queue.index"), 303)
     try:
         job_id = send_once(lambda: _label_document(records))
     except UserError as fault:
         stock = label_sheet.stock_or_usual(request.form)
         return label_sheet.page(records, stock, request.form, str(fault)), 422
-    return redirect(url_for("printers.job", job_id=job_id), 303)
+    return redirect(url_for("print_jobs.job", job_id=job_id), 303)
 
 
 @blueprint.get("/labels/test-sheet")
@@ -91,23 +91,23 @@ def send_test_sheet() -> Response | tuple[str, int]:
         job_id = send_once(sheet)
     except UserError as fault:
         return _test_sheet_page(stock, str(fault)), 422
-    return redirect(url_for("printers.job", job_id=job_id), 303)
+    return redirect(url_for("print_jobs.job", job_id=job_id), 303)
 
 
-@blueprint.get("/labels/jobs/<int:job_id>")
+@blueprint.get("/labels/print-jobs/<int:job_id>")
 def job(job_id: int) -> str:
     """How a job stands."""
     system = cups_with_updates()
     found = print_jobs.job_of(current_shop(), job_id)
-    return render_template("labels/job.html", job=found, asked=system is not None, states=PrintState)
+    return render_template("labels/print_job.html", job=found, asked=system is not None, states=PrintState)
 
 
-@blueprint.post("/labels/jobs/<int:job_id>/give-up")
-def give_up(job_id: int) -> Response:
+@blueprint.post("/labels/print-jobs/<int:job_id>/give-up")
+def cancel(job_id: int) -> Response:
     """Waits for a job no longer: its labels are in the queue again."""
     print_jobs.give_up(current_shop(), job_id, find_cups())
     flash("The job is given up. Its labels wait in the queue.", "note")
-    return redirect(url_for("labels.front"), 303)
+    return redirect(url_for("print_queue.index"), 303)
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from inventory.web.labels.printer_choice import recent_print_jobs
 from inventory.web.request_context import current_shop
 from labels import CAUTION
 
-blueprint = Blueprint("labels", __name__)
+blueprint = Blueprint("print_queue", __name__)
 
 Page = str | tuple[str, int] | Response
 
@@ -28,12 +28,12 @@ MAX_PER_PDF = 300
 
 
 @blueprint.get("/labels")
-def front() -> str:
+def index() -> str:
     """The labels that wait to be printed."""
     jobs = recent_print_jobs()
     queue = label_content.queue(current_shop())
     return render_template(
-        "labels/front.html", queue=queue[:MAX_PER_PDF], waiting=len(queue), caution=CAUTION, jobs=jobs
+        "labels/print_queue.html", queue=queue[:MAX_PER_PDF], waiting=len(queue), caution=CAUTION, jobs=jobs
     )
 
 
@@ -51,7 +51,7 @@ def sheet() -> Page:
 
 
 @blueprint.get("/labels/labels.pdf")
-def labels_pdf() -> Page:
+def pdf() -> Page:
     """The PDF of a selection."""
     records = _selection()
     if not records:
@@ -76,7 +76,7 @@ def printed() -> Page:
     codes = request.form.getlist("tag")
     label_content.mark_printed(current_shop(), codes)
     flash("1 label is printed." if len(codes) == 1 else f"{len(codes)} labels are printed.")
-    return redirect(url_for("labels.front"), 303)
+    return redirect(url_for("print_queue.index"), 303)
 
 
 @blueprint.post("/labels/wanted")
@@ -85,7 +85,7 @@ def wanted() -> Page:
     codes = request.form.getlist("tag")
     label_content.put_back(current_shop(), codes)
     flash("The label waits to be printed." if len(codes) == 1 else f"{len(codes)} labels wait to be printed.")
-    return redirect(url_for("labels.front"), 303)
+    return redirect(url_for("print_queue.index"), 303)
 
 
 def _selection() -> tuple[OffcutRecord, ...]:
@@ -95,7 +95,7 @@ def _selection() -> tuple[OffcutRecord, ...]:
 
 def _nothing_chosen() -> Response:
     flash("No label waits and none is chosen. Tick a piece, or open one and print its label.", "note")
-    return redirect(url_for("labels.front"), 303)
+    return redirect(url_for("print_queue.index"), 303)
 
 
 def _rejected_page(records: tuple[OffcutRecord, ...], fault: str) -> tuple[str, int]:

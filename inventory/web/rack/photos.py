@@ -53,7 +53,7 @@ _PLACE = re.compile(r"(\d{1,5}(?:\.\d{1,2})?),(\d{1,5}(?:\.\d{1,2})?)")
 
 
 @blueprint.get("/t/<code>/photos/<int:number>")
-def front(code: str, number: int) -> Page:
+def page(code: str, number: int) -> Page:
     """The photo with the places marked so far, and what they tell once all are there."""
     shop = current_shop()
     record = queries.record(shop, code)
@@ -73,7 +73,7 @@ def front(code: str, number: int) -> Page:
         except CannotMeasure as error:
             form.reject("", str(error))
     page = render_template(
-        "tags/photo.html",
+        "rack/photo.html",
         record=record,
         offcut=record.offcut,
         code=record.code,
@@ -112,13 +112,13 @@ def crop(code: str, number: int) -> Page:
     places = _read_places(request.form.get("at", ""))
     if len(places) != 2:
         flash("Two corners must be marked to crop a photo. Mark them once more.", "stop")
-        return redirect(url_for("photos.front", code=code, number=number, do="crop"), 303)
+        return redirect(url_for("photos.page", code=code, number=number, do="crop"), 303)
     one, other = places
     return _done(code, number, lambda version: photo_editing.crop(current_shop(), code, version, number, one, other))
 
 
 @blueprint.get("/labels/strips.pdf")
-def strips() -> Response:
+def measuring_strips() -> Response:
     """The page of strips to measure by, on the paper that labels are printed on."""
     return Response(label_pdf.measuring_strips(current_shop()), mimetype="application/pdf")
 
@@ -128,12 +128,12 @@ def _done(code: str, number: int, act: Callable[[int], OffcutRecord]) -> Page:
         record = act(posted_version())
     except Conflict as error:
         flash(str(error), "stop")
-        return redirect(url_for("tags.piece", code=code), 303)
+        return redirect(url_for("piece.page", code=code), 303)
     except UserError as error:
         flash(str(error), "stop")
-        return redirect(url_for("photos.front", code=code, number=number), 303)
+        return redirect(url_for("photos.page", code=code, number=number), 303)
     flash(f"The photo of {format_code(record.code)} is changed.")
-    return redirect(url_for("tags.piece", code=record.code, _anchor="photos-heading"), 303)
+    return redirect(url_for("piece.page", code=record.code, _anchor="photos-heading"), 303)
 
 
 def _places(photo: PhotoRecord) -> list[PhotoPoint]:

@@ -28,7 +28,7 @@ from inventory.web.saw.code_redirect import address_of, address_of_input
 from inventory.web.saw.offcut_form import FIELD_LABELS, piece_form_values, read_offcut
 from inventory.web.saw.photo_field import save_uploads
 
-blueprint = Blueprint("tags", __name__)
+blueprint = Blueprint("piece", __name__)
 
 Page = str | tuple[str, int] | Response
 
@@ -36,8 +36,8 @@ ONE_YEAR_SECONDS = 365 * 24 * 3600
 
 
 @blueprint.get("/t/<code>")
-@blueprint.get("/T/<code>", endpoint="capitals")
-def piece(code: str) -> Page:
+@blueprint.get("/T/<code>", endpoint="page_in_capitals")
+def page(code: str) -> Page:
     """The page of a piece; a code typed in another way, or of a tag that was replaced, leads to its one address.
 
     A blank tag that no piece has yet leads to the saw, with its code.
@@ -47,11 +47,11 @@ def piece(code: str) -> Page:
     except NoSuchPiece as fault:
         (tag,) = scanning.look_up(current_shop(), [code])
         if tag.standing is TagStatus.BLANK:
-            return redirect(url_for("saw.front", code=tag.code), 303)
+            return redirect(url_for("tagging.index", code=tag.code), 303)
         return _unknown(str(fault), code, blank=read_code(code))
     except NotACode as fault:
         return _unknown(str(fault), code)
-    canonical = url_for("tags.piece", code=view.record.code)
+    canonical = url_for("piece.page", code=view.record.code)
     if request.path == canonical:
         return _piece_page(view)
     # A browser keeps what is moved for good; where a replaced tag leads may change once more.
@@ -61,14 +61,14 @@ def piece(code: str) -> Page:
 def _unknown(sentence: str, text: str, blank: str = "") -> tuple[str, int]:
     meant = scanning.similar_tags(current_shop(), text)
     told = {"sentence": sentence, "text": text, "blank": blank, "meant": meant, "address_of": address_of}
-    return render_template("tags/unknown.html", **told), 404
+    return render_template("rack/unknown_tag.html", **told), 404
 
 
 @blueprint.get("/find")
 def find() -> Page:
     """A code leads to its piece, any other text to the rack filtered by it."""
     text = request.args.get("text", "").strip()
-    return redirect(address_of_input(current_shop(), text) or url_for("rack.front", text=text), 303)
+    return redirect(address_of_input(current_shop(), text) or url_for("rack.index", text=text), 303)
 
 
 @blueprint.get("/photos/<digest>/<size>.jpg")
@@ -105,7 +105,7 @@ def change(code: str) -> Page:
     except UserError as fault:
         return _change_page(record, request.form, {"": str(fault)}, version), 422
     flash(f"{format_code(record.code)} is changed.")
-    return redirect(url_for("tags.piece", code=record.code), 303)
+    return redirect(url_for("piece.page", code=record.code), 303)
 
 
 @blueprint.post("/t/<code>/let-go")
@@ -158,7 +158,7 @@ def new_tag(code: str) -> Page:
     except (Conflict, PieceGone) as fault:
         return _rejected_page(code, fault)
     flash(f"The piece is {format_code(record.code)} now, and its label waits to be printed. Its old tag finds it too.")
-    return redirect(url_for("tags.piece", code=record.code), 303)
+    return redirect(url_for("piece.page", code=record.code), 303)
 
 
 @blueprint.post("/t/<code>/photos")
@@ -179,7 +179,7 @@ def add_photos(code: str) -> Page:
         sentence = " ".join(sent.faults) or "No photo was chosen. Take one or choose one, then send it."
         return _piece_page(queries.piece(shop, code), {"photo": sentence}), 422
     flash("The photo is kept." if len(sent.kept) == 1 else f"{len(sent.kept)} photos are kept.")
-    return redirect(url_for("tags.piece", code=read_code(code)), 303)
+    return redirect(url_for("piece.page", code=read_code(code)), 303)
 
 
 @blueprint.post("/t/<code>/photos/<int:number>/main")
@@ -207,7 +207,7 @@ def _apply_and_redirect(code: str, act: Callable[[int], OffcutRecord], sentence:
     except (Conflict, ChangeNotAllowed) as fault:
         return _rejected_page(code, fault)
     flash(sentence.format(format_code(record.code)))
-    return redirect(url_for("tags.piece", code=record.code), 303)
+    return redirect(url_for("piece.page", code=record.code), 303)
 
 
 def _rejected_page(code: str, fault: UserError) -> tuple[str, int]:
@@ -220,7 +220,7 @@ def _piece_page(
     view: PieceView, errors: Mapping[str, str] | None = None, typed: Mapping[str, str] | None = None
 ) -> str:
     return render_template(
-        "tags/piece.html",
+        "rack/piece.html",
         view=view,
         record=view.record,
         offcut=view.record.offcut,
@@ -243,7 +243,7 @@ def _change_page(
 ) -> str:
     choices = queries.choices(current_shop())
     return render_template(
-        "tags/change.html",
+        "rack/edit_piece.html",
         record=record,
         typed=typed,
         errors=errors or {},

@@ -43,14 +43,14 @@ LABELS = {"room": "How the room is given", "volume": "Wood that may stay", "piec
 DEFAULT_LIMIT = {"room": "volume", "volume": "60 %", "new": "yes"}
 
 
-@blueprint.get("/let-go")
-def front() -> str:
+@blueprint.get("/pruning")
+def index() -> str:
     """The form, the work under way, and its answer."""
     return _page(DEFAULT_LIMIT)
 
 
-@blueprint.post("/let-go")
-def ask() -> Page:
+@blueprint.post("/pruning")
+def start() -> Page:
     """Begins to draw years and to weigh what to let go."""
     shop, typed = current_shop(), request.form
     try:
@@ -62,38 +62,38 @@ def ask() -> Page:
     current_jobs().start(
         JOB, "What to let go", lambda: prune_advice.prune_rack(shop, room, with_arrivals=with_arrivals)
     )
-    return redirect(url_for("pruning.front", _anchor="work"), 303)
+    return redirect(url_for("pruning.index", _anchor="work"), 303)
 
 
-@blueprint.post("/let-go/stop")
+@blueprint.post("/pruning/stop")
 def stop() -> Response:
     """Stops the work; what it has found by then is shown."""
     current_jobs().stop(JOB)
     current_jobs().wait(JOB, 5)
-    return redirect(url_for("pruning.front", _anchor="work"), 303)
+    return redirect(url_for("pruning.index", _anchor="work"), 303)
 
 
-@blueprint.post("/let-go/list")
-def make_list() -> Response:
+@blueprint.post("/pruning/list")
+def create_checklist() -> Response:
     """Makes a list to walk the rack with."""
     job = current_jobs().job(JOB)
     if job is None or not isinstance(job.outcome, PruneResult):
         flash("There is no answer any more to make a list of. Ask anew what to let go.", "stop")
-        return redirect(url_for("pruning.front"), 303)
+        return redirect(url_for("pruning.index"), 303)
     if str(job.number) != request.form.get("answer", ""):
         flash("Another answer was found since that page was shown. Look at it, then make the list.", "stop")
-        return redirect(url_for("pruning.front", _anchor="answer"), 303)
+        return redirect(url_for("pruning.index", _anchor="answer"), 303)
     number = prune_advice.create_checklist(current_shop(), job.outcome)
-    return redirect(url_for("pruning.walk", number=number), 303)
+    return redirect(url_for("pruning.checklist", number=number), 303)
 
 
-@blueprint.get("/let-go/<int:number>")
-def walk(number: int) -> str:
+@blueprint.get("/pruning/<int:number>")
+def checklist(number: int) -> str:
     """The list, in the order of the locations."""
     return _checklist_page(number)
 
 
-@blueprint.get("/let-go/<int:number>/find")
+@blueprint.get("/pruning/<int:number>/find")
 def find(number: int) -> Page:
     """A code typed or scanned leads to its place on the list."""
     text = request.args.get("code", "")
@@ -101,10 +101,10 @@ def find(number: int) -> Page:
         entry = checklists.entry_for(current_shop(), number, text)
     except (NotACode, checklists.NotOnChecklist) as error:
         return _checklist_page(number, str(error), text), 404
-    return redirect(url_for("pruning.walk", number=number, at=entry.code, _anchor=f"piece-{entry.code}"), 303)
+    return redirect(url_for("pruning.checklist", number=number, at=entry.code, _anchor=f"piece-{entry.code}"), 303)
 
 
-@blueprint.post("/let-go/<int:number>/<code>")
+@blueprint.post("/pruning/<int:number>/<code>")
 def decide(number: int, code: str) -> Page:
     """Sends a piece somewhere, keeps it after all, or takes either back."""
     shop, what = current_shop(), request.form.get("decision", "")
@@ -121,15 +121,15 @@ def decide(number: int, code: str) -> Page:
     except (checklists.DecisionNotAllowed, checklists.NotOnChecklist, NotACode) as error:
         return _checklist_page(number, str(error)), 409
     flash(told)
-    return redirect(url_for("pruning.walk", number=number, done=code, _anchor=f"piece-{code}"), 303)
+    return redirect(url_for("pruning.checklist", number=number, done=code, _anchor=f"piece-{code}"), 303)
 
 
-@blueprint.post("/let-go/<int:number>/end")
+@blueprint.post("/pruning/<int:number>/end")
 def end(number: int) -> Response:
     """Puts the list away."""
     checklists.end(current_shop(), number)
     flash("The list is put away. What was not decided stays on the rack.")
-    return redirect(url_for("pruning.front"), 303)
+    return redirect(url_for("pruning.index"), 303)
 
 
 @blueprint.post("/t/<code>/pin")
@@ -138,7 +138,7 @@ def pin(code: str) -> Response:
     wanted = request.form.get("pin", "") == "yes"
     read = prune_advice.pin(current_shop(), code, wanted=wanted)
     flash(f"{format_code(read)} is kept whatever comes." if wanted else f"{format_code(read)} is no longer pinned.")
-    return redirect(url_for("tags.piece", code=read), 303)
+    return redirect(url_for("piece.page", code=read), 303)
 
 
 def pruning_status(code: str) -> dict[str, Any]:
@@ -175,7 +175,7 @@ def _page(typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> 
     shop, job = current_shop(), current_jobs().job(JOB)
     answer = job.outcome if job is not None and isinstance(job.outcome, PruneResult) else None
     return render_template(
-        "pruning/front.html",
+        "rack/pruning.html",
         typed=typed,
         errors=errors or {},
         labels=LABELS | {f"shelf{number}": name for number, name in enumerate(queries.choices(shop).locations)},
@@ -218,7 +218,7 @@ def _checklist_page(number: int, fault: str = "", code: str = "") -> str:
         chosen = {*waiting[:MAX_ITEMS], at, request.args.get("done", "")}
         items = tuple(stop for stop in items if stop.entry.code in chosen)
     return render_template(
-        "pruning/walk.html",
+        "rack/prune_checklist.html",
         view=found,
         fault=fault,
         typed={"code": code},

@@ -81,7 +81,7 @@ _FILTER_DEFAULTS: dict[str, object] = {
 
 
 @blueprint.get("/rack")
-def front() -> str | tuple[str, int] | Response:
+def index() -> str | tuple[str, int] | Response:
     """One page of the rack; a code typed as text opens its piece."""
     shop = current_shop()
     leads_to = address_of_input(shop, request.args.get("text", ""))
@@ -93,7 +93,7 @@ def front() -> str | tuple[str, int] | Response:
         return _page(RackFilter(), None, {fault.what: str(fault)}), 422
     if not all(request.args.values()):
         # A form sends its empty fields too; the address keeps what is asked alone.
-        return redirect(url_for("rack.front") + asked.address(), 303)
+        return redirect(url_for("rack.index") + asked.address(), 303)
     rack = queries.find(shop, asked)
     return _page(rack.filter, rack, {})
 
@@ -102,7 +102,7 @@ def _page(asked: RackFilter, rack: RackPage | None, errors: Mapping[str, str]) -
     offered = queries.choices(current_shop())
     typed = request.args
     return render_template(
-        "rack/front.html",
+        "rack/index.html",
         rack=rack,
         asked=asked,
         plain=RackFilter(),

@@ -26,7 +26,7 @@ from inventory.web.request_context import current_settings, current_shop, update
 from inventory.web.saw.code_redirect import address_of
 from inventory.web.template_filters import counted
 
-blueprint = Blueprint("stocktake", __name__, url_prefix="/stocktake")
+blueprint = Blueprint("stock_check", __name__, url_prefix="/stock-check")
 
 Page = str | tuple[str, int] | Response
 LABELS = {"location": "Location", "other": "Another location", "code": "Code", "photo": "Photo", "ask_after": "Months"}
@@ -37,24 +37,24 @@ MAX_LISTED = 150
 
 
 @blueprint.get("")
-def front() -> str:
+def index() -> str:
     """The locations, the stock checks under way, and what to ask about."""
     return _front({}, {})
 
 
 @blueprint.post("")
-def begin() -> Page:
+def start() -> Page:
     """Begins the stock check of a location, or joins the one that is under way."""
     typed = request.form
     try:
         number = stock_checks.begin(current_shop(), typed.get("other", "").strip() or typed.get("location", ""))
     except stock_checks.NotALocation as error:
         return _front(typed, {"location": str(error)}), 422
-    return redirect(url_for("stocktake.look", number=number), 303)
+    return redirect(url_for("stock_check.page", number=number), 303)
 
 
 @blueprint.get("/<int:number>")
-def look(number: int) -> str:
+def page(number: int) -> str:
     """What was seen so far and what was not; once it is finished, what came of it."""
     return _look(number, {}, {})
 
@@ -68,13 +68,13 @@ def seen(number: int) -> Page:
     except UserError as error:
         return _rejected(number, "code", error)
     if ticked:
-        return redirect(url_for("stocktake.look", number=number, _anchor=_next_anchor(number)), 303)
+        return redirect(url_for("stock_check.page", number=number, _anchor=_next_anchor(number)), 303)
     here = stock_checks.location_of(current_shop(), number)
     for tag in tags[:MAX_MESSAGES]:
         flash(_tag_text(here, tag), "done" if tag.standing is TagStatus.PIECE else "note")
     if len(tags) > MAX_MESSAGES:
         flash(f"And {counted(len(tags) - MAX_MESSAGES, 'more tag')}, all noted below.")
-    return redirect(url_for("stocktake.look", number=number), 303)
+    return redirect(url_for("stock_check.page", number=number), 303)
 
 
 @blueprint.post("/<int:number>/photo")
@@ -98,7 +98,7 @@ def photo(number: int) -> Page:
         flash(
             f"{counted(half, 'tag')} can't be read there. Come nearer, or type the code. Nothing was guessed.", "note"
         )
-    return redirect(url_for("stocktake.look", number=number), 303)
+    return redirect(url_for("stock_check.page", number=number), 303)
 
 
 @blueprint.post("/<int:number>/frame")
@@ -121,7 +121,7 @@ def unsee(number: int) -> Page:
     except UserError as error:
         return _rejected(number, "code", error)
     flash(f"{format_code(code)} counts as not seen.")
-    return redirect(url_for("stocktake.look", number=number), 303)
+    return redirect(url_for("stock_check.page", number=number), 303)
 
 
 @blueprint.post("/<int:number>/count")
@@ -135,16 +135,16 @@ def count(number: int) -> Page:
     flash(
         f"{format_code(found.record.code)}: {counted(found.pieces or 0, 'piece')}, kept when the stocktake is finished."
     )
-    return redirect(url_for("stocktake.look", number=number, _anchor=f"seen-{found.record.code}"), 303)
+    return redirect(url_for("stock_check.page", number=number, _anchor=f"seen-{found.record.code}"), 303)
 
 
 @blueprint.get("/<int:number>/finish")
-def over(number: int) -> Page:
+def differences(number: int) -> Page:
     """The differences with what may become of each."""
     found = stock_checks.view(current_shop(), number)
     if found.stock_check.ended_at is not None:
-        return redirect(url_for("stocktake.look", number=number), 303)
-    return render_template("stocktake/finish.html", view=found, address_of=address_of)
+        return redirect(url_for("stock_check.page", number=number), 303)
+    return render_template("rack/stock_check_differences.html", view=found, address_of=address_of)
 
 
 @blueprint.post("/<int:number>/finish")
@@ -156,28 +156,28 @@ def finish(number: int) -> Page:
     except (stock_checks.InvalidCount, stock_checks.StockCheckEnded) as error:
         return _rejected(number, "", error)
     flash(f"The stocktake of {stock_check.location} is finished.")
-    return redirect(url_for("stocktake.look", number=number), 303)
+    return redirect(url_for("stock_check.page", number=number), 303)
 
 
 @blueprint.post("/<int:number>/away")
-def put_away(number: int) -> Page:
+def cancel(number: int) -> Page:
     """Puts a stock check away that was begun by mistake."""
     try:
         stock_check = stock_checks.put_away(current_shop(), number)
     except (stock_checks.StockCheckNotEmpty, stock_checks.StockCheckEnded) as error:
         return _rejected(number, "code", error)
     flash(f"The stocktake of {stock_check.location} is put away. Nothing was changed.")
-    return redirect(url_for("stocktake.front"), 303)
+    return redirect(url_for("stock_check.index"), 303)
 
 
-@blueprint.get("/asked")
-def asked() -> str:
+@blueprint.get("/unchecked")
+def unchecked() -> str:
     """The pieces that nobody has seen for long."""
     return _unchecked_page({}, {})
 
 
-@blueprint.post("/asked")
-def settle() -> Page:
+@blueprint.post("/unchecked")
+def confirm() -> Page:
     """Says of the ticked ones that they are there, or that they were not found."""
     codes = request.form.getlist("code")
     try:
@@ -195,24 +195,24 @@ def settle() -> Page:
         if settled is CheckResult.HERE
         else f"{counted(pieces, 'tag')} let go as not found. Each can be taken back on its own page."
     )
-    return redirect(url_for("stocktake.asked"), 303)
+    return redirect(url_for("stock_check.unchecked"), 303)
 
 
-@blueprint.post("/asked/after")
-def ask_after() -> Page:
+@blueprint.post("/unchecked/after")
+def set_interval() -> Page:
     """Sets after how many months a piece is asked about."""
     try:
         update_settings(lambda settings: settings.changed({"ask_after": request.form.get("ask_after", "")}))
     except InvalidSetting as error:
         return _unchecked_page(request.form, {error.what: str(error)}), 422
-    return redirect(url_for("stocktake.asked"), 303)
+    return redirect(url_for("stock_check.unchecked"), 303)
 
 
 def _front(typed: Mapping[str, str], errors: Mapping[str, str]) -> str:
     under_way, ended = stock_checks.listed(current_shop())
     places = stock_checks.places(current_shop())
     return render_template(
-        "stocktake/front.html",
+        "rack/stock_checks.html",
         typed=typed,
         errors=errors,
         labels=LABELS,
@@ -227,7 +227,7 @@ def _look(number: int, typed: Mapping[str, str], errors: Mapping[str, str]) -> s
     found = stock_checks.view(current_shop(), number)
     ended = found.stock_check.ended_at is not None
     return render_template(
-        "stocktake/ended.html" if ended else "stocktake/look.html",
+        "rack/stock_check_ended.html" if ended else "rack/stock_check.html",
         view=found,
         outcome=found.stock_check.outcome,
         typed=typed,
@@ -250,7 +250,7 @@ def _rejected(number: int, name: str, error: UserError, typed: Mapping[str, str]
 def _unchecked_page(typed: Mapping[str, str], errors: Mapping[str, str], ticked: list[str] | None = None) -> str:
     found = unseen.unchecked_pieces(current_shop())
     return render_template(
-        "stocktake/asked.html",
+        "rack/unchecked.html",
         unseen=found,
         places=[
             list(lying) for _, lying in groupby(found.records, lambda record: location_key(record.offcut.location))

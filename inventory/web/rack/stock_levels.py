@@ -23,7 +23,7 @@ from inventory.web.rack.value_text import format_total_weight, format_worth
 from inventory.web.request_context import current_settings, current_shop, update_settings
 from inventory.web.template_filters import counted, volume
 
-blueprint = Blueprint("pile", __name__)
+blueprint = Blueprint("stock_levels", __name__)
 
 Page = str | tuple[str, int] | Response
 LABELS = {
@@ -49,8 +49,8 @@ ACTION_DONE_MANY = {
 }
 
 
-@blueprint.get("/rack/pile")
-def front() -> Page:
+@blueprint.get("/rack/stock-levels")
+def index() -> Page:
     """The whole page; the part that is picked out stands in the address."""
     try:
         region = stock_levels.read_size_range(request.args, current_settings().unit)
@@ -59,7 +59,7 @@ def front() -> Page:
     return _page(region, request.args, {})
 
 
-@blueprint.post("/rack/pile")
+@blueprint.post("/rack/stock-levels")
 def act() -> Page:
     """Does one thing with the ticked pieces of the region."""
     typed = request.form
@@ -76,17 +76,17 @@ def act() -> Page:
         return _rejected(typed, str(error))
     flash(f"{counted(done, 'tag')} {ACTION_DONE_ONE[what] if done == 1 else ACTION_DONE_MANY[what]}.")
     asked: dict[str, Any] = _bounds(typed)
-    return redirect(url_for("pile.front", _anchor="picked", **asked), 303)
+    return redirect(url_for("stock_levels.index", _anchor="picked", **asked), 303)
 
 
-@blueprint.post("/rack/pile/room")
-def give_room() -> Page:
+@blueprint.post("/rack/stock-levels/storage-limit")
+def set_storage_limit() -> Page:
     """Keeps the room that the shop gives to offcuts."""
     try:
         update_settings(lambda settings: settings.changed({"rack_room": request.form.get("rack_room", "")}))
     except InvalidSetting as error:
         return _page(SizeRange(), request.form, {error.what: str(error)}), 422
-    return redirect(url_for("pile.front", _anchor="room-heading"), 303)
+    return redirect(url_for("stock_levels.index", _anchor="room-heading"), 303)
 
 
 def _picked(typed: Sequence[str]) -> dict[str, int]:
@@ -116,7 +116,7 @@ def _page(region: SizeRange, typed: Mapping[str, str], errors: Mapping[str, str]
     hatchings = HatchPatterns.of(name for name, _ in state.by_species)
     wood = [(name, each.volume) for name, each in state.by_species]
     return render_template(
-        "pile/front.html",
+        "rack/stock_levels.html",
         state=state,
         region=region,
         picked=sorted(picked, key=lambda each: (-each.length, -each.width, each.code))[:MAX_LISTED],

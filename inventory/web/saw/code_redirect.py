@@ -16,10 +16,10 @@ from inventory.shop import Shop
 def address_of(tag: ReadTag) -> str:
     """The page that a tag leads to."""
     if tag.record is not None:
-        return url_for("tags.piece", code=tag.record.code)
+        return url_for("piece.page", code=tag.record.code)
     if tag.standing is TagStatus.BLANK:
-        return url_for("saw.front", code=tag.code)
-    return url_for("tags.piece", code=tag.code)
+        return url_for("tagging.index", code=tag.code)
+    return url_for("piece.page", code=tag.code)
 
 
 def address_of_input(shop: Shop, text: str) -> str | None:

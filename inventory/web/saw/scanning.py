@@ -21,7 +21,7 @@ from inventory.web.access.access_control import accepts_uploads
 from inventory.web.request_context import current_shop
 from inventory.web.saw.code_redirect import address_of, address_of_input
 
-blueprint = Blueprint("scan", __name__)
+blueprint = Blueprint("scanning", __name__)
 
 Page = str | tuple[str, int] | Response
 
@@ -30,7 +30,7 @@ MAX_OTHER_LENGTH = 60
 
 
 @blueprint.get("/scan")
-def front() -> str:
+def index() -> str:
     """The camera, a photo, or the code typed."""
     return _front({}, {})
 
@@ -69,7 +69,7 @@ def photo() -> Page:
     others = list(dict.fromkeys(text[:MAX_OTHER_LENGTH] for scan in scans for text in scan.others))[:MAX_OTHER_CODES]
     if len(tags) == 1 and not half and not others and not faults:
         return redirect(address_of(next(iter(tags.values()))), 303)
-    return redirect(url_for("scan.seen", tag=list(tags), half=half, other=others, unread=len(faults) or None), 303)
+    return redirect(url_for("scanning.seen", tag=list(tags), half=half, other=others, unread=len(faults) or None), 303)
 
 
 @blueprint.get("/scan/seen")
@@ -81,7 +81,7 @@ def seen() -> str:
     except NotACode:
         tags = ()
     return render_template(
-        "scan/seen.html",
+        "saw/scanned.html",
         pieces=[each for each in tags if each.standing is TagStatus.PIECE],
         blanks=[each for each in tags if each.standing is TagStatus.BLANK],
         strange=[each for each in tags if each.standing is TagStatus.STRANGE],
@@ -130,4 +130,4 @@ def _number(name: str) -> int:
 
 
 def _front(typed: dict[str, str], errors: dict[str, str], meant: tuple[ReadTag, ...] = ()) -> str:
-    return render_template("scan/front.html", typed=typed, errors=errors, meant=meant, address_of=address_of)
+    return render_template("saw/scanning.html", typed=typed, errors=errors, meant=meant, address_of=address_of)

@@ -35,7 +35,7 @@ from inventory.web.saw.offcut_form import (
 )
 from inventory.web.saw.photo_field import SavedPhoto, save_uploads
 
-blueprint = Blueprint("saw", __name__)
+blueprint = Blueprint("tagging", __name__)
 
 BUTTONS = 6
 DEFAULT_SPECIES = ("ash", "cherry", "hard maple", "red oak", "white oak", "black walnut")
@@ -48,7 +48,7 @@ Page = str | tuple[str, int] | Response
 
 
 @blueprint.get("/saw")
-def front() -> str:
+def index() -> str:
     """The form for the next piece: as `like` one, with the `code` of a blank tag, at a `location`, after `tagged`."""
     like = _piece_from_query("like")
     typed = offcut_form_values(like.offcut, current_settings().unit) if like else _next_piece()
@@ -74,7 +74,7 @@ def tag() -> Page:
             code = request.form.get("code", "").strip() or None
             token = request.form.get("form_token", "")
             record = tagging.tag(shop, offcut, photos=sent.photos, code=code, form_token=token)
-            return redirect(url_for("saw.front", tagged=record.code), 303)
+            return redirect(url_for("tagging.index", tagged=record.code), 303)
     except FormError as fault:
         errors |= fault.errors
     except (NotACode, CodeTaken) as fault:
@@ -93,7 +93,7 @@ def tag_by_line() -> Page:
         record = tagging.tag(shop, offcut, form_token=request.form.get("form_token", ""))
     except UserError as fault:
         return _form(_next_piece() | {"line": line}, {"line": str(fault)}), 422
-    return redirect(url_for("saw.front", tagged=record.code), 303)
+    return redirect(url_for("tagging.index", tagged=record.code), 303)
 
 
 @blueprint.post("/saw/again")
@@ -104,7 +104,7 @@ def tag_again() -> Page:
         current_shop(), request.form.get("code", ""), copies=copies, form_token=request.form.get("form_token", "")
     )
     flash(f"Tagged like the piece before: {', '.join(format_code(record.code) for record in records)}.")
-    return redirect(url_for("saw.front", tagged=records[-1].code), 303)
+    return redirect(url_for("tagging.index", tagged=records[-1].code), 303)
 
 
 @blueprint.post("/saw/undo")
@@ -113,7 +113,7 @@ def undo() -> Page:
     code = request.form.get("code", "")
     record = editing.let_go(current_shop(), code, posted_version(), LetGoReason.OTHER, "tagged by mistake")
     flash(f"{format_code(record.code)} is taken back. Mend what was wrong below, or tag the next piece.", "note")
-    return redirect(url_for("saw.front", like=record.code), 303)
+    return redirect(url_for("tagging.index", like=record.code), 303)
 
 
 def _form(
@@ -126,7 +126,7 @@ def _form(
 ) -> str:
     shop, settings = current_shop(), current_settings()
     return render_template(
-        "saw/tag.html",
+        "saw/tagging.html",
         typed=typed,
         errors=errors or {},
         labels=FIELD_LABELS,

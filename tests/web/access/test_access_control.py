@@ -149,7 +149,7 @@ def test_every_answer_carries_the_guarding_headers(visitor: HttpClient) -> None:
 
 
 def test_pages_hold_no_inline_script_style_or_handler(visitor: HttpClient) -> None:
-    for path in ("/", "/settings", "/patterns", "/no/such/page"):
+    for path in ("/", "/settings", "/components", "/no/such/page"):
         text = visitor.get(path).text
         assert not re.search(r"<style|\sstyle=|\son[a-z]+=|javascript:", text), path
         assert all("src=" in tag for tag in re.findall(r"<script[^>]*>", text)), path
@@ -213,7 +213,7 @@ def test_a_form_with_photos_is_read_to_its_end_and_keeps_the_beginning_of_a_file
 
 def test_from_the_network_every_page_asks_for_the_phrase(app_on_host: Callable[[str], Flask], phrase: str) -> None:
     phone = HttpClient(app_on_host("192.168.1.20"), "192.168.1.20:8765", "192.168.1.77")
-    for path in ("/", "/settings", "/patterns", "/t/0000011", "/no/such/page"):
+    for path in ("/", "/settings", "/components", "/t/0000011", "/no/such/page"):
         answer = phone.get(path)
         assert (answer.status_code, answer.headers["Location"]) == (303, f"/sign-in?next={path}"), path
     assert phone.get("/static/css/base.css").status_code == 200

@@ -75,7 +75,7 @@ def scan(browser: HttpClient, word: str, name: str = "Saw phone") -> int:
     answer = browser.get(f"/J/{word}", headers=PHONE_SAYS)
     if answer.status_code != 303:
         return answer.status_code
-    return browser.post("/join", {"name": name}, page="/join").status_code
+    return browser.post("/pair", {"name": name}, page="/pair").status_code
 
 
 def test_a_phone_that_scans_the_code_is_in_under_the_name_that_it_takes(
@@ -83,12 +83,12 @@ def test_a_phone_that_scans_the_code_is_in_under_the_name_that_it_takes(
 ) -> None:
     assert phone.get("/saw").status_code == 303
     answer = phone.get(f"/J/{word_of(network)}", headers=PHONE_SAYS)
-    assert (answer.status_code, answer.headers["Location"]) == (303, "/join")
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/pair")
     assert (answer.headers["Referrer-Policy"], answer.headers["Cache-Control"]) == ("no-referrer", "no-store")
-    form = phone.get("/join", headers=PHONE_SAYS)
+    form = phone.get("/pair", headers=PHONE_SAYS)
     assert 'name="name" type="text" value="Phone"' in form.text
     assert phone.get("/saw").status_code == 303
-    answer = phone.post("/join", {"name": "  Saw   phone "}, page="/join")
+    answer = phone.post("/pair", {"name": "  Saw   phone "}, page="/pair")
     assert (answer.status_code, answer.headers["Location"]) == (303, "/")
     assert "Saw phone is in." in visible_text(phone.get("/"))
     assert [device.name for device in device_sessions.paired_devices(shop, mark(shop))] == ["Saw phone"]
@@ -101,10 +101,10 @@ def mark(shop: Shop) -> str:
 def test_a_code_lets_one_device_in_and_no_second_one(network: Flask, phone: HttpClient) -> None:
     word, other = word_of(network), HttpClient(network, HOST, "192.168.1.78")
     other.get(f"/J/{word}")
-    token = other.token("/join")
+    token = other.token("/pair")
     assert scan(phone, word) == 303
     assert scan(HttpClient(network, HOST, "192.168.1.79"), word) == 410
-    late = other.post_without_token("/join", {"csrf_token": token, "name": "Late"})
+    late = other.post_without_token("/pair", {"csrf_token": token, "name": "Late"})
     assert (late.status_code, other.get("/saw").status_code) == (410, 303)
     assert CODE_EXPIRED in visible_text(late)
     assert word_of(network) != word
@@ -115,11 +115,11 @@ def test_of_many_at_the_same_moment_one_is_let_in(network: Flask, shop: Shop) ->
     browsers = [HttpClient(network, HOST, f"192.168.1.{last}") for last in range(80, 86)]
     for browser in browsers:
         browser.get(f"/J/{word}")
-    tokens = [browser.token("/join") for browser in browsers]
+    tokens = [browser.token("/pair") for browser in browsers]
     with ThreadPoolExecutor(6) as together:
         answers = list(
             together.map(
-                lambda each: each[0].post_without_token("/join", {"csrf_token": each[1], "name": "One"}).status_code,
+                lambda each: each[0].post_without_token("/pair", {"csrf_token": each[1], "name": "One"}).status_code,
                 zip(browsers, tokens, strict=True),
             )
         )
@@ -200,7 +200,7 @@ def test_a_device_is_out_when_the_pass_phrase_changes_and_the_one_that_changed_i
 ) -> None:
     scan(phone, word_of(network), "Saw phone")
     fields = {"present": PHRASE, "phrase": "another phrase of words", "again": "another phrase of words"}
-    assert desk.post("/settings/pass-phrase", fields, page="/settings").status_code == 303
+    assert desk.post("/settings/passphrase", fields, page="/settings").status_code == 303
     assert [each.get("/saw").status_code for each in (phone, desk)] == [303, 200]
     assert [device.name for device in device_sessions.paired_devices(shop, mark(shop))] == ["Computer"]
     # Who gives the new phrase is the device that it was.
@@ -274,12 +274,12 @@ def test_a_name_that_won_t_do_is_reported_and_uses_up_nothing(
 ) -> None:
     word = word_of(network)
     phone.get(f"/J/{word}")
-    answer = phone.post("/join", {"name": typed}, page="/join")
+    answer = phone.post("/pair", {"name": typed}, page="/pair")
     assert answer.status_code == 422
     assert sentence in visible_text(answer)
     with pytest.raises(InvalidDeviceName):
         device_sessions.read_name(typed)
-    assert phone.post("/join", {"name": "Saw phone"}, page="/join").status_code == 303
+    assert phone.post("/pair", {"name": "Saw phone"}, page="/pair").status_code == 303
 
 
 def test_like_devices_are_reported_apart_by_a_number(network: Flask, desk: HttpClient, shop: Shop) -> None:
@@ -377,7 +377,7 @@ def test_a_person_sees_the_code_joins_by_name_and_turns_a_device_away(
         assert desk.locator(".qr").is_visible()
         assert accessibility_violations(desk) == []
         phone.goto(f"{address}/J/{word_of(app)}")
-        assert phone.url == f"{address}/join"
+        assert phone.url == f"{address}/pair"
         assert accessibility_violations(phone) == []
         assert phone.input_value("#field-name").startswith("Phone")
         phone.click("text=Let this device in")

@@ -22,7 +22,7 @@ from tests.web.sample_rack import LONG_ASH, tag_sample_rack
 from tests.web.visitor import HttpClient, visible_text
 
 SMALL = "length=8&width=3&thickness=1+1/2&prefer=least-waste"
-LIST = "/batch?board=length%3D8%26width%3D3%26thickness%3D1%2B1%252F2%26prefer%3Dleast-waste%26count%3D2"
+LIST = "/several-boards?board=length%3D8%26width%3D3%26thickness%3D1%2B1%252F2%26prefer%3Dleast-waste%26count%3D2"
 TWO_KINDS = LIST + "&board=length%3D6%26width%3D2%26thickness%3D1%2B1%252F2%26count%3D1"
 
 
@@ -52,12 +52,12 @@ def fields(page: TestResponse, form: str) -> dict[str, list[str]]:
 
 def request_all(visitor: HttpClient, address: str = LIST, **typed: str) -> TestResponse:
     page = visitor.get(address)
-    return visitor.post("/batch", fields(page, "/batch") | {"do": "look"} | typed, page=address)
+    return visitor.post("/several-boards", fields(page, "/several-boards") | {"do": "look"} | typed, page=address)
 
 
 def test_how_many_there_are_is_asked_from_the_answer_at_the_bench(shop: Shop, visitor: HttpClient) -> None:
     page = visitor.get(f"/bench?{SMALL}")
-    action = unescape(re.findall(r'action="(/batch/answer[^"]+)"', page.text)[0])
+    action = unescape(re.findall(r'action="(/several-boards/answer[^"]+)"', page.text)[0])
     begun = visitor.post(action, {"do": "look"}, page=f"/bench?{SMALL}")
     assert begun.status_code == 303
     looked(visitor)
@@ -89,8 +89,8 @@ def test_how_many_there_are_is_asked_from_the_answer_at_the_bench(shop: Shop, vi
 
 
 def test_how_many_there_are_of_the_only_board_is_asked_from_the_list_too(visitor: HttpClient) -> None:
-    listed = visitor.get(f"/batch/add?{SMALL}").headers["Location"]
-    assert visitor.get("/bench").text.count('formaction="/batch/add"') == 1
+    listed = visitor.get(f"/several-boards/add?{SMALL}").headers["Location"]
+    assert visitor.get("/bench").text.count('formaction="/several-boards/add"') == 1
     begun = request_all(visitor, listed, do="how-many")
     assert begun.status_code == 303 and begun.headers["Location"].endswith("&how_many=yes")
     looked(visitor)
@@ -167,36 +167,38 @@ def test_too_many_boards_are_refused(visitor: HttpClient) -> None:
 
 def test_boards_are_taken_off_the_list_changed_and_added_at_the_bench(visitor: HttpClient) -> None:
     page = visitor.get(TWO_KINDS)
-    sent = fields(page, "/batch") | {"count1": "7"}
-    off = visitor.post("/batch", sent | {"do": "remove-2"}, page=TWO_KINDS)
+    sent = fields(page, "/several-boards") | {"count1": "7"}
+    off = visitor.post("/several-boards", sent | {"do": "remove-2"}, page=TWO_KINDS)
     [left] = parse_qs(urlsplit(off.headers["Location"]).query)["board"]
     assert parse_qs(left)["count"] == ["7"]
-    like = visitor.post("/batch", sent | {"do": "add-2"}, page=TWO_KINDS)
+    like = visitor.post("/several-boards", sent | {"do": "add-2"}, page=TWO_KINDS)
     form = visitor.get(like.headers["Location"])
     assert "It goes with 2 other kinds of boards" in visible_text(form)
     assert re.search(r'name="length"[^>]* value="6"', form.text)
     beside = parse_qs(urlsplit(like.headers["Location"]).query)["beside"]
-    added = visitor.get("/batch/add", query_string={"length": "5", "width": "2", "thickness": "1", "beside": beside})
+    added = visitor.get(
+        "/several-boards/add", query_string={"length": "5", "width": "2", "thickness": "1", "beside": beside}
+    )
     assert added.status_code == 303
     assert len(parse_qs(urlsplit(added.headers["Location"]).query)["board"]) == 3
-    changed = visitor.post("/batch", sent | {"do": "change-1"}, page=TWO_KINDS)
+    changed = visitor.post("/several-boards", sent | {"do": "change-1"}, page=TWO_KINDS)
     assert len(parse_qs(urlsplit(changed.headers["Location"]).query)["beside"]) == 1
 
 
 def test_a_board_that_can_not_be_read_goes_back_to_the_bench(visitor: HttpClient) -> None:
-    back = visitor.get("/batch/add", query_string={"length": "long", "width": "2", "thickness": "1"})
+    back = visitor.get("/several-boards/add", query_string={"length": "long", "width": "2", "thickness": "1"})
     assert back.status_code == 303
     assert visitor.get(back.headers["Location"]).status_code == 422
 
 
 def test_an_empty_list_leads_to_the_bench(visitor: HttpClient) -> None:
-    page = visitor.get("/batch")
+    page = visitor.get("/several-boards")
     assert "No board is on the list" in visible_text(page)
     assert 'href="/bench"' in page.text
 
 
 def test_an_answer_of_an_earlier_run_of_the_program_can_be_asked_for_again(visitor: HttpClient) -> None:
-    here = LIST.replace("/batch?", "/batch/answer?")
+    here = LIST.replace("/several-boards?", "/several-boards/answer?")
     assert "This was not looked for since the program was started" in visible_text(visitor.get(here))
     assert visitor.post(here, {"do": "look"}, page=here).status_code == 303
     looked(visitor)

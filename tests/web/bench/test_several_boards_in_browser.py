@@ -56,9 +56,9 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(
     chromium: Browser, live_url: str, screen: dict[str, Any], colours: str, stepped_answers: list[BatchSolution]
 ) -> None:
     with browser_page(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
-        page.goto(f"{live_url}/batch")
+        page.goto(f"{live_url}/several-boards")
         assert accessibility_violations(page) == []
-        page.goto(f"{live_url}/batch?{BOARD}&{OTHER}")
+        page.goto(f"{live_url}/several-boards?{BOARD}&{OTHER}")
         assert accessibility_violations(page) == [] and overflowing_elements(page) == []
         page.click(LOOK)
         page.wait_for_selector("text=2 boards found so far, at most 9.")
@@ -67,7 +67,7 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(
         page.wait_for_selector("text=All 3 boards can be filled", timeout=60_000)
         page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
         assert accessibility_violations(page) == [] and overflowing_elements(page) == []
-        page.goto(f"{live_url}/batch?board=length%3Dlong%26count%3D1")
+        page.goto(f"{live_url}/several-boards?board=length%3Dlong%26count%3D1")
         page.click(LOOK)
         assert page.locator("#faults").count() == 1
         assert accessibility_violations(page) == []
@@ -75,7 +75,7 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(
 
 def test_a_thumb_finds_everything_on_the_smallest_phone(chromium: Browser, live_url: str) -> None:
     with browser_page(chromium, SMALL_PHONE) as page:
-        page.goto(f"{live_url}/batch?{BOARD}&{OTHER}")
+        page.goto(f"{live_url}/several-boards?{BOARD}&{OTHER}")
         assert overflowing_elements(page) == [] and small_targets(page) == []
         page.click(LOOK)
         page.wait_for_selector("text=All 3 boards can be filled", timeout=60_000)
@@ -102,7 +102,7 @@ def test_the_look_is_stopped_when_it_is_enough(
     chromium: Browser, live_url: str, stepped_answers: list[BatchSolution]
 ) -> None:
     with browser_page(chromium, DESK) as page:
-        page.goto(f"{live_url}/batch?{BOARD}")
+        page.goto(f"{live_url}/several-boards?{BOARD}")
         page.click(LOOK)
         page.wait_for_selector("text=2 boards found so far, at most 9.")
         stepped_answers[0] = BatchSolution(3, 9, None)

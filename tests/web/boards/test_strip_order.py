@@ -24,7 +24,7 @@ from tests.web.sample_pictures import jpeg_file
 from tests.web.sample_rack import CODES, tag_sample_rack
 from tests.web.visitor import HttpClient, visible_text
 
-PAGE = "/boards/1/order"
+PAGE = "/boards/1/strip-order"
 ASKED = {"length": "18", "width": "6", "thickness": "1 1/2", "prefer": ["least-milling"], "fills": 1}
 
 
@@ -121,7 +121,7 @@ def test_a_board_that_is_abandoned_has_no_strips_to_order(shop: Shop, visitor: H
     assert PAGE not in visitor.get("/boards/1").text
     answer = visitor.get(PAGE)
     assert (answer.status_code, answer.headers["Location"]) == (303, "/boards/1")
-    assert visitor.get("/boards/9/order").status_code == 404
+    assert visitor.get("/boards/9/strip-order").status_code == 404
 
 
 @pytest.mark.usefixtures("board")

@@ -41,19 +41,19 @@ def board(shop: Shop) -> BoardRecord:
 
 
 def test_no_wood_yet_leads_to_the_saw(visitor: HttpClient) -> None:
-    assert "No wood was tagged yet" in visible_text(visitor.get("/boards/yield"))
+    assert "No wood was tagged yet" in visible_text(visitor.get("/boards/yield-report"))
 
 
 def test_wood_on_the_rack_alone_has_no_yield(visitor: HttpClient, shop: Shop) -> None:
     tag_sample_rack(shop)
-    message = visible_text(visitor.get("/boards/yield"))
+    message = visible_text(visitor.get("/boards/yield-report"))
     assert "0 % of all wood ever tagged, 0.00 bd ft of 5.51 bd ft, is in finished boards." in message
     assert "No board is finished yet." in message
 
 
 def test_yields_are_reported_by_month_and_by_board(visitor: HttpClient, board: BoardRecord) -> None:
-    assert 'href="/boards/yield"' in visitor.get("/boards").text
-    message = visible_text(visitor.get("/boards/yield"))
+    assert 'href="/boards/yield-report"' in visitor.get("/boards").text
+    message = visible_text(visitor.get("/boards/yield-report"))
     # 18 × 10 × 1 1/2 in = 270 in³ = 1.875 bd ft.
     assert "34 % of all wood ever tagged, 1.87 bd ft of 5.51 bd ft, is in finished boards." in message
     assert "1 finished board: 1.87 bd ft made of " in message
@@ -105,7 +105,7 @@ def test_axe_finds_nothing(
     chromium: Browser, live_url: str, board: BoardRecord, screen: dict[str, Any], colours: str
 ) -> None:
     with browser_page(chromium, screen, color_scheme=colours, bypass_csp=True) as page:
-        for path in ("/boards/yield", f"/boards/{board.id}", f"/boards/{board.id}/card"):
+        for path in ("/boards/yield-report", f"/boards/{board.id}", f"/boards/{board.id}/card"):
             page.goto(live_url + path)
             page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
             assert accessibility_violations(page) == [], path
@@ -114,7 +114,7 @@ def test_axe_finds_nothing(
 @pytest.mark.browser
 def test_nothing_scrolls_sideways_and_a_card_is_one_sheet(chromium: Browser, live_url: str, board: BoardRecord) -> None:
     with browser_page(chromium, SMALL_PHONE, java_script_enabled=False) as page:
-        for path in ("/boards/yield", f"/boards/{board.id}/card"):
+        for path in ("/boards/yield-report", f"/boards/{board.id}/card"):
             page.goto(live_url + path)
             assert overflowing_elements(page) == [], path
             assert small_targets(page) == [], path
@@ -127,7 +127,7 @@ def priced(shop: Shop, lines: str = "ash 10") -> None:
 
 
 def test_without_prices_nothing_is_said_of_money(visitor: HttpClient, board: BoardRecord) -> None:
-    for path in ("/rack/pile", f"/boards/{board.id}", f"/t/{CODES['bundle']}"):
+    for path in ("/rack/stock-levels", f"/boards/{board.id}", f"/t/{CODES['bundle']}"):
         message = visible_text(visitor.get(path))
         assert "your prices" not in message, path
         assert "Worth" not in message, path
@@ -136,7 +136,7 @@ def test_without_prices_nothing_is_said_of_money(visitor: HttpClient, board: Boa
 def test_the_pile_is_valued_and_weighed_and_what_has_no_price_is_named(visitor: HttpClient, shop: Shop) -> None:
     tag_sample_rack(shop)
     priced(shop)
-    message = visible_text(visitor.get("/rack/pile"))
+    message = visible_text(visitor.get("/rack/stock-levels"))
     # Ash: 66 × 4 × 1, 20 × 4 × 1 and four of 20 × 2 × 7/8 in are 484 in³, 3.361 board feet at 10.
     assert "At your prices it is worth 33.61 crowns, without walnut." in message
     assert "at 12 % moisture and the published specific gravities." in message

@@ -26,7 +26,7 @@ ASH = Offcut(inches("23 1/2"), inches("3 1/4"), inches("13/16"), "ash")
 
 
 def given(visitor: HttpClient, how_many: int) -> tuple[str, list[str]]:
-    answer = visitor.post("/labels/blank", {"how_many": str(how_many)}, page="/labels/blank")
+    answer = visitor.post("/labels/blank-tags", {"how_many": str(how_many)}, page="/labels/blank-tags")
     assert answer.status_code == 303
     address = answer.headers["Location"]
     return address, parse_qs(urlsplit(address).query)["tag"]
@@ -67,7 +67,7 @@ def test_a_code_that_has_its_piece_by_now_is_printed_on_no_blank_tag(shop: Shop,
 def test_a_wrong_number_is_reported_and_stays_as_typed(
     shop: Shop, visitor: HttpClient, typed: str, sentence: str
 ) -> None:
-    answer = visitor.post("/labels/blank", {"how_many": typed}, page="/labels/blank")
+    answer = visitor.post("/labels/blank-tags", {"how_many": typed}, page="/labels/blank-tags")
     assert answer.status_code == 422
     assert sentence in visible_text(answer)
     assert re.search(rf'name="how_many"[^>]*value="{typed}"|value="{typed}"[^>]*name="how_many"', answer.text)
@@ -84,7 +84,7 @@ def test_an_unknown_stock_is_reported(visitor: HttpClient) -> None:
 def test_the_pages_of_blank_tags_are_in_order(chromium, live_url: str, visitor: HttpClient, screen) -> None:  # type: ignore[no-untyped-def]
     address, _ = given(visitor, 30)
     with browser_page(chromium, screen, bypass_csp=True) as page:
-        for path in ("/labels/blank", address):
+        for path in ("/labels/blank-tags", address):
             page.goto(live_url + path)
             assert accessibility_violations(page) == []
             assert overflowing_elements(page) == []

@@ -211,16 +211,16 @@ def test_the_test_sheet_goes_the_way_of_the_labels(
 
 
 def test_blank_tags_go_the_way_of_the_labels(visitor: HttpClient, shop: Shop, cups_environment: CupsSystem) -> None:
-    given = visitor.post("/labels/blank", {"how_many": "2"}, page="/labels/blank").headers["Location"]
+    given = visitor.post("/labels/blank-tags", {"how_many": "2"}, page="/labels/blank-tags").headers["Location"]
     sheet = f"{given}&stock=roll-62x29"
     codes = re.findall(r"tag=(\w+)", given)
     fields = {"tag": codes, "stock": "roll-62x29", "printer": "broken", "press": "1"}
-    answer = visitor.post("/labels/blank/print", fields, page=sheet)
+    answer = visitor.post("/labels/blank-tags/print", fields, page=sheet)
     ended = wait_for_job(visitor, visitor.get(answer.headers["Location"]))
     assert "To send it again, go back to the page that it was sent from." in visible_text(ended)
     page = visitor.get(sheet)
     assert "The job says which paper it wants and that nothing be scaled." in visible_text(page)
-    answer = visitor.post("/labels/blank/print", fields | {"printer": "label"}, page=sheet)
+    answer = visitor.post("/labels/blank-tags/print", fields | {"printer": "label"}, page=sheet)
     ended = wait_for_job(visitor, visitor.get(answer.headers["Location"]))
     assert "2 blank tags" in visible_text(ended)
     assert "Printed. The printer says that it is done." in visible_text(ended)
@@ -316,4 +316,4 @@ def test_one_press_on_a_phone_prints_and_the_page_follows(
     with serve_app(visitor.app) as address, browser_page(chromium, DESK, java_script_enabled=False) as page:
         page.goto(f"{address}/labels/sheet?stock=a4-3x8&tag={queue[0]}")
         page.click("text=Print it")
-        assert page.url.startswith(f"{address}/labels/jobs/")
+        assert page.url.startswith(f"{address}/labels/print-jobs/")

@@ -38,8 +38,10 @@ def rack(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def keep_board(visitor: HttpClient, name: str = "tread", a_year: str = "2") -> None:
-    done = visitor.post(f"/usual/new?{BOARD}&species=ash", {"name": name, "a_year": a_year}, page=f"/usual/new?{BOARD}")
-    assert (done.status_code, done.location) == (303, "/usual")
+    done = visitor.post(
+        f"/usual-boards/new?{BOARD}&species=ash", {"name": name, "a_year": a_year}, page=f"/usual-boards/new?{BOARD}"
+    )
+    assert (done.status_code, done.location) == (303, "/usual-boards")
 
 
 def jobs(app: Flask) -> Jobs:
@@ -50,17 +52,17 @@ def jobs(app: Flask) -> Jobs:
 
 def answered(visitor: HttpClient, app: Flask, **room: str) -> str:
     asked = {"room": "pieces", "pieces": "4", **room}
-    done = visitor.post("/let-go", asked, page="/let-go")
-    assert (done.status_code, done.location) == (303, "/let-go#work")
+    done = visitor.post("/pruning", asked, page="/pruning")
+    assert (done.status_code, done.location) == (303, "/pruning#work")
     ended = jobs(app).wait(pruning_pages.JOB, 60)
     assert ended is not None and not ended.running and not ended.fault
-    return visible_text(visitor.get("/let-go"))
+    return visible_text(visitor.get("/pruning"))
 
 
 def walk_of(visitor: HttpClient) -> str:
-    (shown,) = re.findall(r'name="answer" value="(\d+)"', visitor.get("/let-go").text)
-    assert visitor.post("/let-go/list", {"answer": "0"}, page="/let-go").location == "/let-go#answer"
-    made = visitor.post("/let-go/list", {"answer": shown}, page="/let-go")
+    (shown,) = re.findall(r'name="answer" value="(\d+)"', visitor.get("/pruning").text)
+    assert visitor.post("/pruning/list", {"answer": "0"}, page="/pruning").location == "/pruning#answer"
+    made = visitor.post("/pruning/list", {"answer": shown}, page="/pruning")
     assert made.status_code == 303
     return str(made.location)
 
@@ -68,16 +70,16 @@ def walk_of(visitor: HttpClient) -> str:
 def test_a_board_of_the_bench_is_kept_changed_and_taken_off(visitor: HttpClient, shop: Shop) -> None:
     assert "Keep as a usual board" in visible_text(visitor.get(f"/bench?{BOARD}"))
     keep_board(visitor)
-    message = visible_text(visitor.get("/usual"))
+    message = visible_text(visitor.get("/usual-boards"))
     assert "edge grain, ash" in message and "2 a year , all year; least waste" in message
     changed = {"version": "1", "name": "stair tread", "a_year": "2.5", "months": ["3", "4"]}
-    assert visitor.post("/usual/1", changed, page="/usual/1").status_code == 303
-    assert "2.5 a year , March, April" in visible_text(visitor.get("/usual"))
-    assert visitor.post("/usual/1", changed, page="/usual/1").status_code == 409
-    assert visitor.get("/usual.json").json["boards"][0]["name"] == "stair tread"
-    assert visitor.post("/usual/1/off", {"version": "2"}, page="/usual").status_code == 303
+    assert visitor.post("/usual-boards/1", changed, page="/usual-boards/1").status_code == 303
+    assert "2.5 a year , March, April" in visible_text(visitor.get("/usual-boards"))
+    assert visitor.post("/usual-boards/1", changed, page="/usual-boards/1").status_code == 409
+    assert visitor.get("/usual-boards.json").json["boards"][0]["name"] == "stair tread"
+    assert visitor.post("/usual-boards/1/off", {"version": "2"}, page="/usual-boards").status_code == 303
     assert usual_board_list.listed(shop) == ()
-    assert visitor.get("/usual/1").status_code == 404
+    assert visitor.get("/usual-boards/1").status_code == 404
 
 
 def test_a_rejected_rate_stays_as_it_was_typed(visitor: HttpClient) -> None:
@@ -87,15 +89,15 @@ def test_a_rejected_rate_stays_as_it_was_typed(visitor: HttpClient) -> None:
         ("often", '"often" is no number of boards a year. Type one such as 6 or 0.5.'),
     ):
         asked = {"name": "tread", "a_year": rate, "months": "5"}
-        done = visitor.post(f"/usual/new?{BOARD}", asked, page=f"/usual/new?{BOARD}")
+        done = visitor.post(f"/usual-boards/new?{BOARD}", asked, page=f"/usual-boards/new?{BOARD}")
         assert done.status_code == 422
         assert sentence in visible_text(done)
         assert f'value="{rate}"' in done.text and re.search(r'value="5" checked', done.text)
 
 
 def test_without_a_usual_board_the_page_says_what_to_do(visitor: HttpClient) -> None:
-    assert "No usual board yet" in visible_text(visitor.get("/let-go"))
-    done = visitor.post("/let-go", {"room": "pieces", "pieces": "1"}, page="/settings")
+    assert "No usual board yet" in visible_text(visitor.get("/pruning"))
+    done = visitor.post("/pruning", {"room": "pieces", "pieces": "1"}, page="/settings")
     assert done.status_code == 422
     assert "There is no usual board yet, so nothing says what will be needed." in visible_text(done)
 
@@ -108,7 +110,7 @@ def test_a_room_that_cannot_be_is_reported_beside_its_field(visitor: HttpClient)
         ({"room": "pieces", "pieces": "-1"}, '"-1" is no number of pieces.'),
         ({"room": "shelves"}, "No length of shelf is typed."),
     ):
-        done = visitor.post("/let-go", typed, page="/let-go")
+        done = visitor.post("/pruning", typed, page="/pruning")
         assert done.status_code == 422
         assert sentence in visible_text(done)
 
@@ -183,8 +185,8 @@ def test_a_code_leads_to_its_place_or_says_that_it_stays(visitor: HttpClient, ap
     stays = visitor.get(f"{address}/find?code=0000011")
     assert stays.status_code == 404
     assert "000-0011 is not on this list. Leave it where it is." in visible_text(stays)
-    assert visitor.post(f"{address}/end", {}, page=address).location == "/let-go"
-    assert visitor.get("/let-go/77").status_code == 404
+    assert visitor.post(f"{address}/end", {}, page=address).location == "/pruning"
+    assert visitor.get("/pruning/77").status_code == 404
 
 
 def test_a_pin_is_put_in_and_taken_off_on_the_piece_s_page(visitor: HttpClient, shop: Shop) -> None:
@@ -214,8 +216,8 @@ def test_a_forecast_holds_until_enough_has_changed(visitor: HttpClient, app: Fla
 
 def test_the_work_is_stopped_from_the_page(visitor: HttpClient, app: Flask) -> None:
     keep_board(visitor)
-    visitor.post("/let-go", {"room": "pieces", "pieces": "4"}, page="/let-go")
-    assert visitor.post("/let-go/stop", {}, page="/let-go").status_code == 303
+    visitor.post("/pruning", {"room": "pieces", "pieces": "4"}, page="/pruning")
+    assert visitor.post("/pruning/stop", {}, page="/pruning").status_code == 303
     ended = jobs(app).wait(pruning_pages.JOB, 30)
     assert ended is not None and not ended.running
-    assert visitor.get("/let-go").status_code == 200
+    assert visitor.get("/pruning").status_code == 200

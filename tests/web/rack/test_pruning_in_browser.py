@@ -35,7 +35,14 @@ from tests.web.sample_rack import tag_sample_rack
 
 pytestmark = pytest.mark.browser
 
-PAGES = ("/usual", "/usual/1", "/usual/new?length=18&width=6&thickness=1", "/let-go", "/let-go/1", "/t/0000011")
+PAGES = (
+    "/usual-boards",
+    "/usual-boards/1",
+    "/usual-boards/new?length=18&width=6&thickness=1",
+    "/pruning",
+    "/pruning/1",
+    "/t/0000011",
+)
 
 
 @pytest.fixture(autouse=True)
@@ -86,7 +93,7 @@ def test_the_page_follows_the_work_and_stops_it(chromium: Browser, app: Flask, l
     jobs = app.extensions["rackful.jobs"]
     jobs.start(JOB, "What to let go", endless)
     with browser_page(chromium, PHONE, bypass_csp=True) as page:
-        page.goto(f"{live_url}/let-go#work")
+        page.goto(f"{live_url}/pruning#work")
         assert page.locator("progress").get_attribute("value") == "25"
         # The work itself has the focus then: it must not keep the first figure for that.
         before = page.locator("#work").inner_text()
@@ -99,7 +106,7 @@ def test_the_page_follows_the_work_and_stops_it(chromium: Browser, app: Flask, l
 
 def test_a_piece_is_sent_and_taken_back_on_the_walk(chromium: Browser, live_url: str) -> None:
     with browser_page(chromium, PHONE) as page:
-        page.goto(f"{live_url}/let-go/1")
+        page.goto(f"{live_url}/pruning/1")
         page.fill("#field-code", "000 oo55")
         page.click("text=Is it on the list?")
         found = page.locator("#piece-0000055")

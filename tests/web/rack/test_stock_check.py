@@ -52,52 +52,54 @@ def address(shop: Shop) -> str:
     gone = tagging.tag(shop, LONG_ASH, code="0000088")
     editing.let_go(shop, gone.code, 1, LetGoReason.NOT_FOUND)
     stock_checks.see(shop, number, ",".join([CODES["short"], CODES["walnut"], CODES["bundle"], STRANGE, gone.code]))
-    return f"/stocktake/{number}"
+    return f"/stock-check/{number}"
 
 
 def test_a_stock_check_is_begun_from_the_rack_and_joined_by_a_second_phone(visitor: HttpClient, app: Flask) -> None:
-    assert 'href="/stocktake"' in visitor.get("/rack").text
-    assert "wall 2 (2 tags)" in visible_text(visitor.get("/stocktake"))
-    first = visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
-    assert (first.status_code, first.location) == (303, "/stocktake/1")
+    assert 'href="/stock-check"' in visitor.get("/rack").text
+    assert "wall 2 (2 tags)" in visible_text(visitor.get("/stock-check"))
+    first = visitor.post("/stock-check", {"location": "wall 2"}, page="/stock-check")
+    assert (first.status_code, first.location) == (303, "/stock-check/1")
     second = HttpClient(app)
-    assert "Under way wall 2" in visible_text(second.get("/stocktake"))
-    assert second.post("/stocktake", {"other": "Wall  2"}, page="/stocktake").location == "/stocktake/1"
-    done = second.post("/stocktake/1/seen", {"code": CODES["short"]}, page="/stocktake/1")
-    assert done.location == "/stocktake/1"
-    assert "000-0022 is where it should be." in visible_text(second.get("/stocktake/1"))
-    assert "1 of 2 tags seen" in visible_text(visitor.get("/stocktake/1"))
-    refused = visitor.post("/stocktake/1/away", {}, page="/stocktake/1")
+    assert "Under way wall 2" in visible_text(second.get("/stock-check"))
+    assert second.post("/stock-check", {"other": "Wall  2"}, page="/stock-check").location == "/stock-check/1"
+    done = second.post("/stock-check/1/seen", {"code": CODES["short"]}, page="/stock-check/1")
+    assert done.location == "/stock-check/1"
+    assert "000-0022 is where it should be." in visible_text(second.get("/stock-check/1"))
+    assert "1 of 2 tags seen" in visible_text(visitor.get("/stock-check/1"))
+    refused = visitor.post("/stock-check/1/away", {}, page="/stock-check/1")
     assert refused.status_code == 422
     assert "1 tag was seen at wall 2. Finish the stocktake, or take them off its list first." in visible_text(refused)
-    visitor.post("/stocktake", {"other": "loft"}, page="/stocktake")
-    assert "Begun by mistake: put it away" in visible_text(visitor.get("/stocktake/2"))
-    assert visitor.post("/stocktake/2/away", {}, page="/stocktake/2").location == "/stocktake"
-    assert "The stocktake of loft is put away. Nothing was changed." in visible_text(visitor.get("/stocktake"))
-    assert "Put away on" in visible_text(visitor.get("/stocktake/2"))
-    assert visitor.post("/stocktake/2/away", {}, page="/stocktake").status_code == 409
-    none = visitor.post("/stocktake", {"location": ""}, page="/stocktake")
+    visitor.post("/stock-check", {"other": "loft"}, page="/stock-check")
+    assert "Begun by mistake: put it away" in visible_text(visitor.get("/stock-check/2"))
+    assert visitor.post("/stock-check/2/away", {}, page="/stock-check/2").location == "/stock-check"
+    assert "The stocktake of loft is put away. Nothing was changed." in visible_text(visitor.get("/stock-check"))
+    assert "Put away on" in visible_text(visitor.get("/stock-check/2"))
+    assert visitor.post("/stock-check/2/away", {}, page="/stock-check").status_code == 409
+    none = visitor.post("/stock-check", {"location": ""}, page="/stock-check")
     assert none.status_code == 422
     assert "No location is chosen. Choose one, or type what stands on the shelf." in visible_text(none)
 
 
 def test_a_tick_goes_on_to_the_next_piece_and_is_taken_back(visitor: HttpClient) -> None:
-    visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
-    done = visitor.post("/stocktake/1/seen", {"tick": CODES["short"]}, page="/stocktake/1")
-    assert done.location == f"/stocktake/1#missing-{ALSO}"
-    assert visitor.post("/stocktake/1/seen", {"tick": ALSO}, page="/stocktake/1").location == "/stocktake/1#missing"
-    assert "All that should lie here was seen." in visible_text(visitor.get("/stocktake/1"))
-    assert visitor.post("/stocktake/1/unseen", {"code": ALSO}, page="/stocktake/1").status_code == 303
-    message = visible_text(visitor.get("/stocktake/1"))
+    visitor.post("/stock-check", {"location": "wall 2"}, page="/stock-check")
+    done = visitor.post("/stock-check/1/seen", {"tick": CODES["short"]}, page="/stock-check/1")
+    assert done.location == f"/stock-check/1#missing-{ALSO}"
+    assert (
+        visitor.post("/stock-check/1/seen", {"tick": ALSO}, page="/stock-check/1").location == "/stock-check/1#missing"
+    )
+    assert "All that should lie here was seen." in visible_text(visitor.get("/stock-check/1"))
+    assert visitor.post("/stock-check/1/unseen", {"code": ALSO}, page="/stock-check/1").status_code == 303
+    message = visible_text(visitor.get("/stock-check/1"))
     assert "000-0066 counts as not seen." in message and "1 of 2 tags seen" in message
 
 
 def test_a_scanner_s_whole_list_is_noted_at_once(visitor: HttpClient) -> None:
-    visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
+    visitor.post("/stock-check", {"location": "wall 2"}, page="/stock-check")
     codes = {new_code(Random(seed).randrange) for seed in range(300)}
     typed = "\n".join([CODES["short"], *sorted(codes)])
-    assert visitor.post("/stocktake/1/seen", {"code": typed}, page="/stocktake/1").status_code == 303
-    message = visible_text(visitor.get("/stocktake/1"))
+    assert visitor.post("/stock-check/1/seen", {"code": typed}, page="/stock-check/1").status_code == 303
+    message = visible_text(visitor.get("/stock-check/1"))
     assert "000-0022 is where it should be." in message
     assert f"And {len(codes) + 1 - 10} more tags, all noted below." in message
 
@@ -106,23 +108,23 @@ def photo_sent(visitor: HttpClient, path: str) -> TestResponse:
     stream = BytesIO()
     render_shelf([CODES["short"], CODES["walnut"], STRANGE]).save(stream, "JPEG", quality=85)
     stream.seek(0)
-    return visitor.post(f"/stocktake/1/{path}", {"photo": (stream, "shelf.jpg")}, page="/stocktake/1")
+    return visitor.post(f"/stock-check/1/{path}", {"photo": (stream, "shelf.jpg")}, page="/stock-check/1")
 
 
 def test_a_photo_of_the_shelf_counts(visitor: HttpClient, shop: Shop) -> None:
-    visitor.post("/stocktake", {"location": "wall 2"}, page="/stocktake")
+    visitor.post("/stock-check", {"location": "wall 2"}, page="/stock-check")
     assert photo_sent(visitor, "photo").status_code == 303
-    message = visible_text(visitor.get("/stocktake/1"))
+    message = visible_text(visitor.get("/stock-check/1"))
     assert "3 tags read in 1 photo." in message
     assert "1 of 2 tags seen, 1 from elsewhere, 1 without a piece." in message
-    assert f'href="/saw?code={STRANGE}&amp;location=wall+2"' in visitor.get("/stocktake/1").text
+    assert f'href="/saw?code={STRANGE}&amp;location=wall+2"' in visitor.get("/stock-check/1").text
     saw = visitor.get(f"/saw?code={STRANGE}&location=wall+2")
     assert re.search(r'name="location" value="wall 2" checked', saw.text)
-    none = visitor.post("/stocktake/1/photo", {}, page="/stocktake/1")
+    none = visitor.post("/stock-check/1/photo", {}, page="/stock-check/1")
     assert none.status_code == 422
     assert "No photo was chosen. Take one or choose one, then send it." in visible_text(none)
     assert re.fullmatch(r"000-00\d\d (is|was) .*\.", photo_sent(visitor, "frame").json["words"])
-    blurred = visitor.post("/stocktake/1/frame", {"photo": (BytesIO(b"mist"), "frame.jpg")}, page="/stocktake/1")
+    blurred = visitor.post("/stock-check/1/frame", {"photo": (BytesIO(b"mist"), "frame.jpg")}, page="/stock-check/1")
     assert "photo" in blurred.json["words"]
 
 
@@ -147,14 +149,14 @@ def test_all_is_fixed_in_one_go_and_reported(visitor: HttpClient, shop: Shop, ad
         assert part in message
     assert queries.record(shop, ALSO).state is State.LET_GO
     assert "not found: stocktake of wall 2" in visible_text(visitor.get(f"/t/{ALSO}"))
-    late = visitor.post(f"{address}/seen", {"code": ALSO}, page="/stocktake")
+    late = visitor.post(f"{address}/seen", {"code": ALSO}, page="/stock-check")
     assert late.status_code == 409
     assert "The stocktake of wall 2 was finished meanwhile" in visible_text(late)
     assert visitor.get(f"{address}/finish").location == address
-    second = visitor.post(f"{address}/finish", {"not_found": ALSO, "back": "0000088"}, page="/stocktake")
+    second = visitor.post(f"{address}/finish", {"not_found": ALSO, "back": "0000088"}, page="/stock-check")
     assert second.status_code == 409
     assert "not as it was asked for here. Though not ticked here, carried back: 000-0033." in visible_text(second)
-    assert "1 in place, 1 moved, 1 missing" in visible_text(visitor.get("/stocktake"))
+    assert "1 in place, 1 moved, 1 missing" in visible_text(visitor.get("/stock-check"))
 
 
 def test_what_cannot_be_read_is_reported_and_stays_as_typed(visitor: HttpClient, address: str) -> None:
@@ -166,22 +168,22 @@ def test_what_cannot_be_read_is_reported_and_stays_as_typed(visitor: HttpClient,
     assert (
         '"a few" is no number of pieces. Type one such as 4.' in visible_text(pieces) and 'value="a few"' in pieces.text
     )
-    assert visitor.get("/stocktake/77").status_code == 404
-    assert visitor.post("/stocktake/77/seen", {"code": ALSO}, page=address).status_code == 404
+    assert visitor.get("/stock-check/77").status_code == 404
+    assert visitor.post("/stock-check/77/seen", {"code": ALSO}, page=address).status_code == 404
 
 
 def test_pieces_not_seen_for_long_are_asked_about(visitor: HttpClient, shop: Shop, clock: Clock) -> None:
-    assert "Every piece was seen within 12 months." in visible_text(visitor.get("/stocktake"))
+    assert "Every piece was seen within 12 months." in visible_text(visitor.get("/stock-check"))
     clock.add(days=100)
-    refused = visitor.post("/stocktake/asked/after", {"ask_after": "never"}, page="/stocktake/asked")
+    refused = visitor.post("/stock-check/unchecked/after", {"ask_after": "never"}, page="/stock-check/unchecked")
     assert refused.status_code == 422 and 'value="never"' in refused.text
-    visitor.post("/stocktake/asked/after", {"ask_after": "3"}, page="/stocktake/asked")
-    assert "5 tags not seen for 3 months" in visible_text(visitor.get("/stocktake"))
+    visitor.post("/stock-check/unchecked/after", {"ask_after": "3"}, page="/stock-check/unchecked")
+    assert "5 tags not seen for 3 months" in visible_text(visitor.get("/stock-check"))
     assert "seen not for 3 months" in visible_text(visitor.get("/rack?unseen=3"))
-    none = visitor.post("/stocktake/asked", {"settled": "here"}, page="/stocktake/asked")
+    none = visitor.post("/stock-check/unchecked", {"settled": "here"}, page="/stock-check/unchecked")
     assert none.status_code == 422
     assert "No piece is ticked. Tick those that you have looked for." in visible_text(none)
-    page = "/stocktake/asked"
+    page = "/stock-check/unchecked"
     visitor.post(page, {"settled": "here", "code": [CODES["short"], CODES["long"]]}, page=page)
     visitor.post(page, {"settled": "not found", "code": [ALSO]}, page=page)
     assert "2 tags were not seen for 3 months." in visible_text(visitor.get(page))
@@ -195,7 +197,7 @@ def test_axe_finds_nothing(chromium: Browser, live_url: str, clock: Clock, addre
         page.goto(live_url + address)
         assert accessibility_violations(page) == []
     with browser_page(chromium, PHONE, color_scheme="light", bypass_csp=True) as page:
-        for path in ("/stocktake", address, f"{address}/finish", "/stocktake/asked"):
+        for path in ("/stock-check", address, f"{address}/finish", "/stock-check/unchecked"):
             page.goto(live_url + path)
             page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
             assert accessibility_violations(page) == [], path
@@ -211,7 +213,7 @@ def test_nothing_scrolls_sideways_and_a_thumb_finds_everything(
 ) -> None:
     clock.add(days=400)
     with browser_page(chromium, SMALL_PHONE, java_script_enabled=False) as page:
-        for path in ("/stocktake", address, f"{address}/finish", "/stocktake/asked", "/rack"):
+        for path in ("/stock-check", address, f"{address}/finish", "/stock-check/unchecked", "/rack"):
             page.goto(live_url + path)
             assert overflowing_elements(page) == [], path
             assert small_targets(page) == [], path
