@@ -16,10 +16,11 @@ from inventory.cutting.cuts import Cut, StripShare
 from inventory.fill.certainty import certainty_of
 from inventory.fill.plan import Fill, Plan, Shortfall
 from inventory.fill.request import BoardRequest
-from inventory.layout.effort import estimate_effort
+from inventory.layout.finished_board import FinishedBoard, finished_boards
+from inventory.layout.operations import operations_for
 from inventory.services.boards.several_boards import BatchSolution
 from inventory.wording.certainty_text import certainty_phrase
-from inventory.wording.effort_text import format_basis, format_effort
+from inventory.wording.effort_text import format_basis, format_boards, format_operations
 from inventory.wording.shortfall_text import (
     SHARING_FAILED,
     format_fix,
@@ -41,13 +42,18 @@ def format_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
     lines = [_request_text(each, display) for each in plan.requests]
     if plan.shortfall is not None:
         return "\n".join([*lines, "", *_shortfall(plan, plan.shortfall, display)])
-    efforts = []
+    all_boards: list[FinishedBoard] = []
     for number, fills in enumerate(_group_identical(plan.fills), 1):
         fill = fills[0][0]
-        efforts.append(estimate_effort(fill, request, workshop))
+        boards = finished_boards(fill, request)
+        all_boards += boards
+        effort = (
+            *format_operations(operations_for(fill, workshop), workshop, display),
+            *format_boards(boards, workshop, display),
+        )
         lines += ["", f"Fill {number}: {_ranks_text(fills, request.on)}", *_fill(fill, display)]
-        lines += [f"  {sentence}" for sentence in format_effort(efforts[-1], workshop, display)]
-    basis = format_basis(efforts, workshop, display)
+        lines += [f"  {sentence}" for sentence in effort]
+    basis = format_basis(all_boards, workshop, display)
     lines += ["", *basis] if basis else []
     cautions = dict.fromkeys(caution for fill in plan.fills for caution in fill.cautions)
     return "\n".join([*lines, "", "Cautions", *(f"  - {caution}" for caution in cautions)])

@@ -1,6 +1,6 @@
-"""What the finished board will be: how heavy, and how far its width moves through the year.
+"""What the finished board will be: its sizes and wood, how heavy it is, and how far it moves through the year.
 
-Tells nothing in words: that is `inventory.wording.effort_text`. Weights in kg, sizes Length.
+Weights in kg, sizes Length. In words: `inventory.wording.effort_text`.
 
 Strips of flat-sawn stock turned on edge show their radial direction across the glue-up; laid flat, the tangential
 one. Quarter-sawn stock is the other way round (growth rings turn with the strip: Wood Handbook, FPL-GTR-190,
@@ -24,8 +24,7 @@ from inventory.core.moisture import (
 )
 from inventory.core.species import movement_of, weight_kg
 from inventory.core.workshop import Workshop
-from inventory.cutting.cuts import Cut
-from inventory.fill.plan import PlannedGlueUp
+from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
 from inventory.layout.operations import slice_length, strips_by_glue_up
 
@@ -39,14 +38,6 @@ class Direction(Enum):
     @property
     def other(self) -> Direction:
         return Direction.TANGENTIAL if self is Direction.RADIAL else Direction.RADIAL
-
-
-@dataclass(frozen=True)
-class BoardWeight:
-    """The weight at 12 % moisture content, without glue and finish; None where a species' is not known."""
-
-    kilograms: Fraction | None
-    unknown: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -69,8 +60,7 @@ class SizeMovement:
 class SizeChange:
     """How one size of the board, `width` or `length`, moves if the stock was flat-sawn, and if quarter-sawn.
 
-    `strips` is how its strips were laid, turned on edge or flat; the length of a board
-    moves only where it was a panel's thickness.
+    `strips` is how its strips were laid. The length of a board moves only where it was a panel's thickness.
     """
 
     name: str
@@ -81,83 +71,89 @@ class SizeChange:
 
 
 @dataclass(frozen=True)
-class SeasonalMoisture:
-    """The moisture content of wood in the driest and in the dampest air, in percent."""
-
-    driest: Fraction
-    dampest: Fraction
-
-    @property
-    def coefficients_valid(self) -> bool:
-        """Whether the coefficients hold over the whole swing."""
-        return coefficients_valid(self.driest) and coefficients_valid(self.dampest)
-
-
-@dataclass(frozen=True)
 class FinishedBoard:
-    """A board as it will be, or several boards alike; `boards` are their numbers from 0."""
+    """A board as it will be, or several boards alike; `boards` are their numbers from 0.
+
+    `shares` has the share of each species in the wood, species with most first. `strips` is how the strips were laid,
+    turned on edge or flat; of a board `sliced` from panels, those of the panels.
+    """
 
     boards: tuple[int, ...]
-    weight: BoardWeight
-    seasons: SeasonalMoisture
-    changes: tuple[SizeChange, ...]
-
-
-@dataclass(frozen=True)
-class BoardComposition:
-    """One board as it will be: its sizes, its volume in whole mm³, and the share of each species in it."""
-
-    board: int
     length: Length
     width: Length
     thickness: Length
     shares: tuple[tuple[str, Fraction], ...]
+    strips: Grain
+    sliced: bool
 
     @property
     def volume(self) -> int:
+        """In whole mm³."""
         return volume_mm3(self.length, self.width, self.thickness)
 
+    @property
+    def kilograms(self) -> Fraction | None:
+        """The weight at 12 % moisture content, without glue and finish; None where a species' is not known."""
+        weights = [weight_kg(int(self.volume * share), species) for species, share in self.shares]
+        known = [weight for weight in weights if weight is not None]
+        return sum(known, Fraction(0)) if len(known) == len(weights) else None
 
-def board_compositions(
-    cuts: Sequence[Cut], glue_ups: Sequence[PlannedGlueUp], request: BoardRequest
-) -> tuple[BoardComposition, ...]:
-    """Every board of these cuts by its wood; `request` as for `finished_boards`. Species with most first."""
-    found = []
-    for board, (shares, glue_up) in enumerate(_board_shares(cuts, glue_ups)):
+    @property
+    def unweighed(self) -> tuple[str, ...]:
+        """The species of which no weight is known, in order of their names."""
+        return tuple(sorted(species for species, _ in self.shares if weight_kg(self.volume, species) is None))
+
+
+def finished_boards(fill: Fill, request: BoardRequest) -> tuple[FinishedBoard, ...]:
+    """Every board of a fill; those of the same sizes and the same mix of species together.
+
+    `request` gives the sizes of a board whose panels don't have its length; any other board is its own glue-up's
+    request.
+    """
+    boards = []
+    for number, (shares, glue_up) in enumerate(_board_shares(fill)):
         sizes = _board_request(glue_up, request) if glue_up.rows else glue_up.request
         most_first = tuple(sorted(shares.items(), key=lambda each: (-each[1], each[0])))
-        found.append(BoardComposition(board, sizes.length, sizes.width, sizes.thickness, most_first))
-    return tuple(found)
+        strips, sliced = glue_up.request.grain, glue_up.rows > 0
+        boards.append(FinishedBoard((number,), sizes.length, sizes.width, sizes.thickness, most_first, strips, sliced))
+    alike: dict[FinishedBoard, list[int]] = {}
+    for board in boards:
+        alike.setdefault(replace(board, boards=()), []).extend(board.boards)
+    return tuple(replace(board, boards=tuple(numbers)) for board, numbers in alike.items())
 
 
-def finished_boards(
-    cuts: Sequence[Cut], glue_ups: Sequence[PlannedGlueUp], request: BoardRequest, workshop: Workshop
-) -> tuple[FinishedBoard, ...]:
-    """Every board of these cuts; boards of the same mix of species are told together.
+def size_changes(board: FinishedBoard, workshop: Workshop) -> tuple[SizeChange, ...]:
+    """How each size of the board that lies across the grain of its strips moves in this workshop's air.
 
-    `request` gives the sizes of a board that is sliced from panels which don't tell its
-    length; any other board is its own glue-up's request.
+    In an end-grain board what was through the panel's thickness runs along the rows.
     """
-    seasons = SeasonalMoisture(
+    across = flat_sawn_direction(board.strips)
+    moving = [("width", board.width, across)]
+    if board.sliced:
+        moving.append(("length", board.length, across.other))
+    return tuple(
+        SizeChange(
+            name,
+            size,
+            board.strips,
+            _movement_of(size, flat, board.shares, workshop),
+            _movement_of(size, flat.other, board.shares, workshop),
+        )
+        for name, size, flat in moving
+    )
+
+
+def moisture_range(workshop: Workshop) -> tuple[Fraction, Fraction]:
+    """The moisture content of wood in the workshop's driest and in its dampest air, in percent."""
+    return (
         equilibrium_moisture(workshop.driest, workshop.celsius),
         equilibrium_moisture(workshop.dampest, workshop.celsius),
     )
-    alike: dict[tuple[BoardWeight, tuple[SizeChange, ...]], list[int]] = {}
-    for board, (shares, glue_up) in enumerate(_board_shares(cuts, glue_ups)):
-        sizes = _board_request(glue_up, request) if glue_up.rows else glue_up.request
-        volume = volume_mm3(sizes.length, sizes.width, sizes.thickness)
-        changes = tuple(
-            SizeChange(
-                name,
-                size,
-                glue_up.request.grain,
-                _movement_of(size, flat, shares, seasons),
-                _movement_of(size, flat.other, shares, seasons),
-            )
-            for name, size, flat in _moving_sizes(sizes, glue_up)
-        )
-        alike.setdefault((_weight(volume, shares), changes), []).append(board)
-    return tuple(FinishedBoard(tuple(boards), weight, seasons, changes) for (weight, changes), boards in alike.items())
+
+
+def coefficients_hold(workshop: Workshop) -> bool:
+    """Whether the coefficients of movement hold over the whole range of moisture."""
+    return all(map(coefficients_valid, moisture_range(workshop)))
 
 
 def _board_request(panel: PlannedGlueUp, request: BoardRequest) -> BoardRequest:
@@ -174,54 +170,34 @@ def flat_sawn_direction(grain: Grain) -> Direction:
     return Direction.RADIAL if grain.on_edge else Direction.TANGENTIAL
 
 
-def _board_shares(
-    cuts: Sequence[Cut], glue_ups: Sequence[PlannedGlueUp]
-) -> list[tuple[dict[str, Fraction], PlannedGlueUp]]:
+def _board_shares(fill: Fill) -> list[tuple[dict[str, Fraction], PlannedGlueUp]]:
     """For each board the share of each species in it, and one of its glue-ups."""
     wood: dict[int, dict[str, int]] = {}
     first: dict[int, PlannedGlueUp] = {}
-    for glue_up, strips in zip(glue_ups, strips_by_glue_up(cuts, len(glue_ups)), strict=True):
+    for glue_up, strips in zip(fill.glue_ups, strips_by_glue_up(fill), strict=True):
         first.setdefault(glue_up.board, glue_up)
         here = wood.setdefault(glue_up.board, {})
         for species, width in strips:
             here[species] = here.get(species, 0) + width * max(glue_up.rows, 1)
     return [
-        ({species: Fraction(width, sum(woods.values())) for species, width in sorted(woods.items())}, first[board])
+        ({species: Fraction(width, sum(woods.values())) for species, width in woods.items()}, first[board])
         for board, woods in sorted(wood.items())
     ]
 
 
-def _moving_sizes(sizes: BoardRequest, glue_up: PlannedGlueUp) -> list[tuple[str, Length, Direction]]:
-    """Each size that lies across the grain of the strips, with its direction in flat-sawn stock.
-
-    In an end-grain board what was through the panel's thickness runs along the rows.
-    """
-    across = flat_sawn_direction(glue_up.request.grain)
-    moving = [("width", sizes.width, across)]
-    if glue_up.rows:
-        moving.append(("length", sizes.length, across.other))
-    return moving
-
-
-def _weight(volume: int, shares: dict[str, Fraction]) -> BoardWeight:
-    weights = {species: weight_kg(int(volume * share), species) for species, share in shares.items()}
-    unknown = tuple(species for species, weight in weights.items() if weight is None)
-    known = [weight for weight in weights.values() if weight is not None]
-    return BoardWeight(None if unknown else sum(known, Fraction(0)), unknown)
-
-
 def _movement_of(
-    size: Length, direction: Direction, shares: dict[str, Fraction], seasons: SeasonalMoisture
+    size: Length, direction: Direction, shares: Sequence[tuple[str, Fraction]], workshop: Workshop
 ) -> SizeMovement:
     """What each species' share of the size moves, summed up: equation 13-2 over the strips."""
+    driest, dampest = moisture_range(workshop)
     grown = Fraction(0)
     unknown, sources, rough = [], [], []
-    for species, share in shares.items():
+    for species, share in sorted(shares):
         moves, source = _moves(species, direction)
         if moves is None:
             unknown.append(species)
             continue
-        grown += size * share * relative_change(moves, seasons.driest, seasons.dampest)
+        grown += size * share * relative_change(moves, driest, dampest)
         if isinstance(moves, TotalShrinkage):
             rough.append((species, source))
         else:

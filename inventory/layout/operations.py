@@ -1,7 +1,7 @@
 """What a fill asks of the person: set-ups, thin rips, short pieces, glue-ups in parts.
 
-Finds no fill and tells nothing in words: that is `inventory.wording.effort_text`. Sizes are Length. What the limits
-of machines are is common practice, no source, and the machines' manuals come first.
+Sizes are Length. In words: `inventory.wording.effort_text`. The limits of machines are common practice, no source; the
+machines' manuals come first.
 """
 
 from __future__ import annotations
@@ -14,26 +14,13 @@ from inventory.core.lengths import Length, inches
 from inventory.core.workshop import Workshop
 from inventory.cutting.cuts import Cut
 from inventory.fill.demands import part_of_band
-from inventory.fill.plan import PlannedGlueUp
+from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest
 
 # common practice, no source
 THIN_RIP_WIDTH = inches("1/4")
 MIN_RIP_WIDTH = inches("1/8")
 MIN_MACHINED_LENGTH = inches("12")
-
-
-@dataclass(frozen=True)
-class SetUps:
-    """Each setting of fence or stop that the cuts need, the smallest first.
-
-    `fence` are widths to rip, `stop` lengths to crosscut, slices of a panel too,
-    `resaw` thicknesses of leaves as they come off the band saw.
-    """
-
-    fence: tuple[Length, ...]
-    stop: tuple[Length, ...]
-    resaw: tuple[Length, ...]
 
 
 class Flattening(Enum):
@@ -76,12 +63,15 @@ class GlueUpOperation:
 class Operations:
     """The work of a fill.
 
-    `thinnest` is the thinnest strip at the saw, however it is turned. `short_offcuts`
-    are the tags of pieces too short for jointer and planer, `short_lengths` the
-    crosscut lengths that are.
+    Each setting of fence or stop that the cuts need, the smallest first: `fence` are widths to rip, `stop` lengths to
+    crosscut, slices of a panel too, `resaw` thicknesses of leaves as they come off the band saw. `thinnest` is the
+    thinnest strip at the saw, however it is turned. `short_offcuts` are the tags of pieces too short for jointer and
+    planer, `short_lengths` the crosscut lengths that are.
     """
 
-    set_ups: SetUps
+    fence: tuple[Length, ...]
+    stop: tuple[Length, ...]
+    resaw: tuple[Length, ...]
     thinnest: Length
     short_offcuts: tuple[str, ...]
     short_lengths: tuple[Length, ...]
@@ -93,33 +83,26 @@ class Operations:
         return sum(each.glue_spreads for each in self.glue_ups)
 
 
-def operations_for(
-    cuts: Sequence[Cut],
-    glue_ups: Sequence[PlannedGlueUp],
-    workshop: Workshop,
-    strip_widths: Sequence[Sequence[Length]] = (),
-) -> Operations:
-    """The work of these cuts for these glue-ups.
+def operations_for(fill: Fill, workshop: Workshop, strip_widths: Sequence[Sequence[Length]] = ()) -> Operations:
+    """The work of a fill in this workshop.
 
     `strip_widths` are the widths of the strips of each glue-up as they are drawn, numbered
     through all of them; without it they are taken as the cuts come.
     """
-    asked = [glue_ups[_glue_up_of(cut)].request for cut in cuts]
-    pairs = list(zip(cuts, asked, strict=True))
+    pairs = [(cut, fill.glue_ups[_glue_up_of(cut)].request) for cut in fill.cuts]
     # A piece that is just one length long needs no crosscut.
-    stops = {_strip_length(request) for cut, request in pairs if cut.offcut.length > _strip_length(request)}
-    stops |= {slice_length(glue_up) for glue_up in glue_ups if glue_up.rows > 1}
-    lengths = {_strip_length(request) for request in asked}
+    stops = {request.glue_up.strip_length for cut, request in pairs if cut.offcut.length > request.glue_up.strip_length}
+    stops |= {slice_length(glue_up) for glue_up in fill.glue_ups if glue_up.rows > 1}
+    lengths = {request.glue_up.strip_length for _, request in pairs}
+    short = (cut.offcut.tag for cut in fill.cuts if cut.offcut.length < MIN_MACHINED_LENGTH)
     return Operations(
-        set_ups=SetUps(
-            fence=_unique_sorted(width for cut, request in pairs if (width := ripped_width(cut, request)) is not None),
-            stop=_unique_sorted(stops),
-            resaw=_unique_sorted(leaf for cut, request in pairs if (leaf := _resawn_leaf(cut, request)) is not None),
-        ),
+        fence=_unique_sorted(width for cut, request in pairs if (width := ripped_width(cut, request)) is not None),
+        stop=_unique_sorted(stops),
+        resaw=_unique_sorted(leaf for cut, request in pairs if (leaf := _resawn_leaf(cut, request)) is not None),
         thinnest=Length(min(_thinnest(cut, request) for cut, request in pairs)),
-        short_offcuts=tuple(dict.fromkeys(cut.offcut.tag for cut in cuts if cut.offcut.length < MIN_MACHINED_LENGTH)),
+        short_offcuts=tuple(dict.fromkeys(short)),
         short_lengths=_unique_sorted(length for length in lengths if length < MIN_MACHINED_LENGTH),
-        glue_ups=(*_strip_glue_ups(cuts, glue_ups, workshop, strip_widths), *_row_glue_ups(glue_ups, workshop)),
+        glue_ups=(*_strip_glue_ups(fill, workshop, strip_widths), *_row_glue_ups(fill, workshop)),
     )
 
 
@@ -134,10 +117,10 @@ def slice_length(panel: PlannedGlueUp) -> Length:
     return Length((panel.request.length + kerf) // panel.rows - kerf)
 
 
-def strips_by_glue_up(cuts: Sequence[Cut], many: int) -> list[list[tuple[str, Length]]]:
-    """For each of so many glue-ups its strips, each as species and the width that it adds."""
-    strips: list[list[tuple[str, Length]]] = [[] for _ in range(many)]
-    for cut in cuts:
+def strips_by_glue_up(fill: Fill) -> list[list[tuple[str, Length]]]:
+    """For each glue-up its strips, each as species and the width that it adds."""
+    strips: list[list[tuple[str, Length]]] = [[] for _ in fill.glue_ups]
+    for cut in fill.cuts:
         for share in cut.assignments:
             each = (cut.offcut.species, Length(share.adds // share.strips))
             strips[share.glue_up] += [each] * share.strips
@@ -147,7 +130,7 @@ def strips_by_glue_up(cuts: Sequence[Cut], many: int) -> list[list[tuple[str, Le
 def split_into_parts(widths: Sequence[int], most_width: int | None, most_strips: int) -> tuple[int, ...] | None:
     """The fewest parts of neighboring strips that keep both limits, none much wider than it must be.
 
-    Told as the number of strips in each. None where a strip alone is too wide.
+    Returns the number of strips in each; None where a strip alone is too wide.
 
     >>> split_into_parts([30, 30, 30, 30, 30], 100, 16), split_into_parts([30, 30], 20, 16)
     ((3, 2), None)
@@ -182,13 +165,11 @@ def _greedy_parts(widths: Sequence[int], most_width: int, most_strips: int) -> t
     return tuple(parts)
 
 
-def _strip_glue_ups(
-    cuts: Sequence[Cut], glue_ups: Sequence[PlannedGlueUp], workshop: Workshop, strip_widths: Sequence[Sequence[Length]]
-) -> list[GlueUpOperation]:
-    widths = strip_widths or [[width for _, width in strips] for strips in strips_by_glue_up(cuts, len(glue_ups))]
+def _strip_glue_ups(fill: Fill, workshop: Workshop, strip_widths: Sequence[Sequence[Length]]) -> list[GlueUpOperation]:
+    widths = strip_widths or [[width for _, width in strips] for strips in strips_by_glue_up(fill)]
     made = []
     first = 1
-    for each, glue_up in zip(widths, glue_ups, strict=True):
+    for each, glue_up in zip(widths, fill.glue_ups, strict=True):
         made.append(_glue_up_operation(each, glue_up.request.width, workshop, first if strip_widths else None))
         first += len(each)
     return made
@@ -212,11 +193,11 @@ def _glue_up_operation(
     return GlueUpOperation(width, parts, _glue_spreads(parts, workshop), flattening, exceeds_spread, first)
 
 
-def _row_glue_ups(glue_ups: Sequence[PlannedGlueUp], workshop: Workshop) -> list[GlueUpOperation]:
+def _row_glue_ups(fill: Fill, workshop: Workshop) -> list[GlueUpOperation]:
     """The second glue-up of each end-grain board: its rows."""
     rows: dict[int, list[Length]] = {}
     widths: dict[int, Length] = {}
-    for glue_up in glue_ups:
+    for glue_up in fill.glue_ups:
         if glue_up.rows:
             rows.setdefault(glue_up.board, []).extend([glue_up.request.thickness] * glue_up.rows)
             widths[glue_up.board] = glue_up.request.width
@@ -241,10 +222,6 @@ def _glue_spreads(parts: Sequence[int], workshop: Workshop) -> int:
 def _glue_up_of(cut: Cut) -> int:
     """A glue-up that this cut serves; several served by one cut are all alike."""
     return cut.assignments[0].glue_up
-
-
-def _strip_length(request: BoardRequest) -> Length:
-    return Length(request.length + request.allowances.end_trim)
 
 
 def _thinnest(cut: Cut, request: BoardRequest) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime
 from fractions import Fraction
 from typing import Any
@@ -13,7 +14,6 @@ from inventory.core.codes import format_code
 from inventory.core.lengths import board_feet, exact_text, format_length, format_length_down, format_volume, typed_text
 from inventory.core.species import display_name
 from inventory.web.access import access_control
-from inventory.web.bench.effort_view import nonbreaking
 from inventory.web.drawings.offcut import draw_outline
 from inventory.web.rack.value_text import worth_figures
 from inventory.web.request_context import current_settings
@@ -77,6 +77,11 @@ def day(moment: date | datetime) -> str:
 def moment(when: datetime) -> str:
     """A day and time as `31 Jan 2030, 14:05`."""
     return f"{day(when)}, {when:%H:%M}"
+
+
+def nonbreaking(text: str) -> str:
+    """The text with its measures held together, so that no line ends within `5 3/16 in`."""
+    return re.sub(r"(?<=×) (?=[\d≈])|(?<=\d) (?=\d+/\d+|(?:in|mm|lb|kg)\b|[%°])", "\N{NO-BREAK SPACE}", text)
 
 
 def elapsed_text(seconds: int) -> str:

@@ -13,8 +13,7 @@ from inventory.core.offcuts import Face
 from inventory.core.species import contact_remarks, dust_remarks, find_species
 from inventory.core.species_cautions import ANY_CONTACT, ANY_DUST, HANSARD, SHORT_SOURCES, Remark
 from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
-from inventory.cutting.cuts import Cut
-from inventory.fill.plan import Fill, Plan, PlannedGlueUp
+from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
 from inventory.layout.operations import (
     MIN_RIP_WIDTH,
@@ -67,13 +66,11 @@ def with_cautions(plan: Plan, workshop: Workshop = DEFAULT_WORKSHOP, display: Di
 
 def cautions_for(fill: Fill, request: BoardRequest, workshop: Workshop, display: Display) -> tuple[str, ...]:
     """The sentences that this fill carries, what can hurt first."""
-    return tuple(_applicable(fill.cuts, fill.glue_ups, workshop, display))
+    return tuple(_applicable(fill, workshop, display))
 
 
-def _applicable(
-    cuts: Sequence[Cut], glue_ups: Sequence[PlannedGlueUp], workshop: Workshop, display: Display
-) -> Iterator[str]:
-    operations = operations_for(cuts, glue_ups, workshop)
+def _applicable(fill: Fill, workshop: Workshop, display: Display) -> Iterator[str]:
+    cuts, operations = fill.cuts, operations_for(fill, workshop)
     yield METAL
     if any(face is Face.FINISHED for cut in cuts for face in cut.offcut.faces):
         yield LEAD

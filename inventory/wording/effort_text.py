@@ -10,9 +10,15 @@ from inventory.core.lengths import Display, Length, Nearest, Unit, format_length
 from inventory.core.moisture import COEFFICIENTS_MAX, COEFFICIENTS_MIN, EMC_SOURCE
 from inventory.core.species import format_weight
 from inventory.core.workshop import Sawn, Workshop
-from inventory.layout.effort import Effort
-from inventory.layout.finished_board import BoardWeight, FinishedBoard, SeasonalMoisture, SizeChange, SizeMovement
-from inventory.layout.operations import THIN_RIP_WIDTH, Flattening, GlueUpOperation, Operations, SetUps
+from inventory.layout.finished_board import (
+    FinishedBoard,
+    SizeChange,
+    SizeMovement,
+    coefficients_hold,
+    moisture_range,
+    size_changes,
+)
+from inventory.layout.operations import THIN_RIP_WIDTH, Flattening, GlueUpOperation, Operations
 from inventory.wording.construction_text import CONSTRUCTION_TEXTS
 from inventory.wording.steps import format_fine, format_numbers
 
@@ -20,15 +26,15 @@ from inventory.wording.steps import format_fine, format_numbers
 WEIGHT_VARIES = "wood of one species differs by a tenth and more"
 
 
-def format_set_ups(set_ups: SetUps, display: Display) -> str:
+def format_set_ups(operations: Operations, display: Display) -> str:
     """Every setting of fence and stop: `Set-ups: rip fence 1 (1 5/8 in), crosscut stop 1 (19 in).`"""
     text = [
         f"{name} {len(sizes)} ({', '.join(format_size(size, display) for size in sizes)})"
         for name, sizes, format_size in (
-            ("rip fence", set_ups.fence, format_length),
-            ("crosscut stop", set_ups.stop, format_length),
-            # As finely as the step tells it.
-            ("band saw fence for leaves", set_ups.resaw, format_fine),
+            ("rip fence", operations.fence, format_length),
+            ("crosscut stop", operations.stop, format_length),
+            # As finely as in the steps.
+            ("band saw fence for leaves", operations.resaw, format_fine),
         )
         if sizes
     ]
@@ -36,12 +42,7 @@ def format_set_ups(set_ups: SetUps, display: Display) -> str:
 
 
 MAX_LISTED_SINGLY = 4
-"""More glue-ups that need parts are told together."""
-
-
-def format_effort(effort: Effort, workshop: Workshop, display: Display) -> tuple[str, ...]:
-    """The work and the boards of one fill; `format_basis` says what the figures rest on."""
-    return (*format_operations(effort.operations, workshop, display), *format_boards(effort.boards, workshop, display))
+"""More glue-ups that need parts are listed together."""
 
 
 def format_operations(operations: Operations, workshop: Workshop, display: Display) -> tuple[str, ...]:
@@ -51,7 +52,7 @@ def format_operations(operations: Operations, workshop: Workshop, display: Displ
 
 def format_cutting(operations: Operations, display: Display) -> tuple[str, ...]:
     """Set-ups, and pieces that are thin or short."""
-    text = [format_set_ups(operations.set_ups, display)]
+    text = [format_set_ups(operations, display)]
     if operations.thinnest < THIN_RIP_WIDTH:
         text.append(f"The thinnest piece at the saw is {format_length(operations.thinnest, display)}.")
     if operations.short_lengths:
@@ -113,7 +114,7 @@ def _glue_up_text(glue_up: GlueUpOperation, which: str, workshop: Workshop, disp
 
 
 def _spread_text(workshop: Workshop) -> str:
-    """`16, in 5 format_minutes at 3 strips a minute`."""
+    """`16, in 5 minutes at 3 strips a minute`."""
     return (
         f"{workshop.max_strips_per_spread}, in {format_minutes(workshop.open_time)} at "
         f"{strips(workshop.spread_rate)} a minute"
@@ -134,7 +135,7 @@ def _parts_text(glue_up: GlueUpOperation, pieces: str) -> str:
 def format_boards(boards: Sequence[FinishedBoard], workshop: Workshop, display: Display) -> tuple[str, ...]:
     """What the finished board weighs, and how far it moves with the seasons; of several, from the least to the most."""
     alike: dict[tuple[str, Length], list[SizeChange]] = {}
-    for change in (change for board in boards for change in board.changes):
+    for change in (change for board in boards for change in size_changes(board, workshop)):
         alike.setdefault((change.name, change.size), []).append(change)
     return (
         _weights_text(boards, display),
@@ -142,39 +143,45 @@ def format_boards(boards: Sequence[FinishedBoard], workshop: Workshop, display: 
     )
 
 
-def format_basis(efforts: Sequence[Effort], workshop: Workshop, display: Display) -> tuple[str, ...]:
-    """What weights and movements of these fills rest on, and how sure they are; once for all of them."""
-    boards = [board for effort in efforts for board in effort.boards]
-    movement = [each for board in boards for change in board.changes for each in _both(change) if each.by is not None]
+def format_basis(boards: Sequence[FinishedBoard], workshop: Workshop, display: Display) -> tuple[str, ...]:
+    """What weights and movements of these boards rest on, and how sure they are; once for all of them."""
+    changes = [change for board in boards for change in size_changes(board, workshop)]
+    movement = [each for change in changes for each in _both(change) if each.by is not None]
     text = []
-    if any(board.weight.kilograms is not None for board in boards):
+    if any(board.kilograms is not None for board in boards):
         text.append(f"Weights are at 12 % moisture content, without glue and finish; {WEIGHT_VARIES}.")
     if movement:
-        text += [_humidity_text(boards[0].seasons, workshop, display), _sources_text(movement, boards[0].seasons)]
+        text += [_humidity_text(workshop, display), _sources_text(movement, workshop)]
     return tuple(text)
 
 
 def _weights_text(boards: Sequence[FinishedBoard], display: Display) -> str:
-    unknown = dict.fromkeys(name for board in boards for name in board.weight.unknown)
-    if all(board.weight.kilograms is None for board in boards):
+    unknown = dict.fromkeys(name for board in boards for name in board.unweighed)
+    if all(board.kilograms is None for board in boards):
         return f"Weight not known: none is on record here for {species_list(unknown)}."
     whose = "" if len(boards) == len(boards[0].boards) == 1 else " of each board"
-    text = f"Weight{whose} {format_weights([board.weight for board in boards], display)}."
-    return f"{text[:-1]} where known: none is on record here for {species_list(unknown)}." if unknown else text
+    text = f"Weight{whose} {format_weights(boards, display)}"
+    return f"{text} where known: none is on record here for {species_list(unknown)}." if unknown else f"{text}."
 
 
-def format_weights(weights: Sequence[BoardWeight], display: Display) -> str:
+def format_weights(boards: Sequence[FinishedBoard], display: Display) -> str:
     """`about 8.3 lb`; of several boards `about 7.9 to 8.3 lb`; `not known` where none is."""
-    known = sorted(weight.kilograms for weight in weights if weight.kilograms is not None)
+    known = sorted(board.kilograms for board in boards if board.kilograms is not None)
     if not known:
         return "not known"
     low, high = format_weight(known[0], display.unit), format_weight(known[-1], display.unit)
     return low if low == high else f"{low[: low.rindex(' ')]} to {high.removeprefix('about ')}"
 
 
+def format_known_weights(boards: Sequence[FinishedBoard], display: Display) -> str:
+    """What boards weigh; the weight of some is not to be read as that of all."""
+    some = len({board.kilograms is None for board in boards}) > 1
+    return f"{format_weights(boards, display)}{' where known' if some else ''}"
+
+
 def format_changes(changes: Sequence[SizeChange], sawn: Sawn, display: Display) -> str:
     """The change alone: `1/32 in`, `1/32 to 5/64 in` where boards differ or the sawing is not known, or `not known`."""
-    sizes = [movement.by for change in changes for movement in _asked(change, sawn)]
+    sizes = [movement.by for change in changes for movement in _movements(change, sawn)]
     known = [size for size in sizes if size is not None]
     return "not known" if len(known) < len(sizes) else _range(known, display)
 
@@ -224,7 +231,7 @@ def join_words(words: Sequence[str]) -> str:
 
 
 def format_minutes(time: Fraction) -> str:
-    """`5 format_minutes`, `1 minute`, `7.5 format_minutes`."""
+    """`5 minutes`, `1 minute`, `7.5 minutes`."""
     return f"{float(time):g} {'minute' if time == 1 else 'minutes'}"
 
 
@@ -233,11 +240,12 @@ def strips(many: Fraction) -> str:
     return f"{float(many):g} {'strip' if many == 1 else 'strips'}"
 
 
-def _humidity_text(seasons: SeasonalMoisture, workshop: Workshop, display: Display) -> str:
+def _humidity_text(workshop: Workshop, display: Display) -> str:
+    driest, dampest = moisture_range(workshop)
     return (
         f"From {_percent(workshop.driest)} to {_percent(workshop.dampest)} relative humidity at "
-        f"{format_temperature(workshop.celsius, display.unit)} wood goes from {float(seasons.driest):.1f} to "
-        f"{float(seasons.dampest):.1f} % moisture content ({EMC_SOURCE})."
+        f"{format_temperature(workshop.celsius, display.unit)} wood goes from {float(driest):.1f} to "
+        f"{float(dampest):.1f} % moisture content ({EMC_SOURCE})."
     )
 
 
@@ -284,12 +292,12 @@ def _by(moves: Sequence[SizeMovement], display: Display) -> str:
     return f"by {movement}" if movement.startswith("under") else f"by about {movement}"
 
 
-def _sources_text(known: Sequence[SizeMovement], seasons: SeasonalMoisture) -> str:
+def _sources_text(known: Sequence[SizeMovement], workshop: Workshop) -> str:
     text = "Movements are a guide, not a measurement."
     sources = dict.fromkeys(source for movement in known for source in movement.sources)
     if sources:
         text += f" Coefficients, by equation 13-2: {'; '.join(sources)}."
-    if sources and not seasons.coefficients_valid:
+    if sources and not coefficients_hold(workshop):
         text += (
             f" They hold from {COEFFICIENTS_MIN} to {COEFFICIENTS_MAX} % moisture content; this swing goes beyond, "
             "so it is rough."
@@ -307,7 +315,7 @@ def _both(change: SizeChange) -> tuple[SizeMovement, SizeMovement]:
     return (change.flat_sawn, change.quarter_sawn)
 
 
-def _asked(change: SizeChange, sawn: Sawn) -> tuple[SizeMovement, ...]:
+def _movements(change: SizeChange, sawn: Sawn) -> tuple[SizeMovement, ...]:
     match sawn:
         case Sawn.FLAT:
             return (change.flat_sawn,)

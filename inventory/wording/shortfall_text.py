@@ -67,6 +67,16 @@ def _shortage_sentence(shortage: Shortage, demand: Demand, asked: BoardRequest, 
     )
 
 
+def order_shortfall_sentences(shortfall: Shortfall, display: Display) -> Iterator[str]:
+    """Of an order of several boards, what is missing, and how many pieces were ruled out."""
+    for shortage in shortfall.shortages:
+        yield f"{format_shortage(shortage, display)} is missing."
+    if not shortfall.shortages:
+        yield SHARING_FAILED
+    if reasons := format_reasons(shortfall):
+        yield f"Pieces that fell out: {reasons}."
+
+
 def format_shortage(shortage: Shortage, display: Display) -> str:
     """What one pool or stripe is short of.
 

@@ -9,11 +9,17 @@ import pytest
 
 from inventory.core.lengths import inches
 from inventory.core.moisture import equilibrium_moisture
-from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
+from inventory.core.workshop import DEFAULT_WORKSHOP
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
-from inventory.layout.effort import estimate_effort
-from inventory.layout.finished_board import Direction, FinishedBoard
+from inventory.layout.finished_board import (
+    Direction,
+    FinishedBoard,
+    SizeChange,
+    coefficients_hold,
+    finished_boards,
+    size_changes,
+)
 from inventory.orders.answer import fill_rack
 from tests.fill.racks import ShopUnits, make_rack
 from tests.verify import paper_plans as paper
@@ -24,13 +30,17 @@ from tests.verify.paper_plans import mm
 FOUR_PERCENT = replace(DEFAULT_WORKSHOP, driest=Fraction("36.43"), dampest=Fraction("60.97"))
 
 
-def boards(fill: Fill, request: BoardRequest, workshop: Workshop = FOUR_PERCENT) -> tuple[FinishedBoard, ...]:
-    return estimate_effort(paper.for_request(fill, request), request, workshop).boards
+def boards(fill: Fill, request: BoardRequest) -> tuple[FinishedBoard, ...]:
+    return finished_boards(paper.for_request(fill, request), request)
 
 
-def the_board(fill: Fill, request: BoardRequest, workshop: Workshop = FOUR_PERCENT) -> FinishedBoard:
-    [board] = boards(fill, request, workshop)
+def the_board(fill: Fill, request: BoardRequest) -> FinishedBoard:
+    [board] = boards(fill, request)
     return board
+
+
+def changes(fill: Fill, request: BoardRequest) -> tuple[SizeChange, ...]:
+    return size_changes(the_board(fill, request), FOUR_PERCENT)
 
 
 def of(species: str, fill: Fill) -> Fill:
@@ -38,13 +48,13 @@ def of(species: str, fill: Fill) -> Fill:
     return replace(fill, cuts=tuple(replace(cut, offcut=replace(cut.offcut, species=species)) for cut in fill.cuts))
 
 
-def moves(board: FinishedBoard) -> list[tuple[str, str | None, str | None]]:
+def moves(found: tuple[SizeChange, ...]) -> list[tuple[str, str | None, str | None]]:
     """Each size that moves, in mm to 0.01: flat-sawn, quarter-sawn."""
 
     def shown(by: int | None) -> str | None:
         return None if by is None else f"{by / 1e6:.2f}"
 
-    return [(each.name, shown(each.flat_sawn.by), shown(each.quarter_sawn.by)) for each in board.changes]
+    return [(each.name, shown(each.flat_sawn.by), shown(each.quarter_sawn.by)) for each in found]
 
 
 def test_the_air_of_these_tests_is_four_percent_apart() -> None:
@@ -55,17 +65,15 @@ def test_the_air_of_these_tests_is_four_percent_apart() -> None:
 # Derived: Wood Handbook, FPL-GTR-190 (2010), equation 13-2 with table 13-5: 300 mm of sugar maple over 4 %: 4.24 mm
 # tangential, 1.98 radial, to 0.01; flat-sawn strips turned on edge show the radial direction.
 def test_flat_sawn_strips_turned_on_edge_move_radially() -> None:
-    board = the_board(of("sugar maple", paper.EDGE_FILL), replace(paper.EDGE, width=mm("300")))
-    [width] = board.changes
+    [width] = found = changes(of("sugar maple", paper.EDGE_FILL), replace(paper.EDGE, width=mm("300")))
     assert (width.flat_sawn.direction, width.quarter_sawn.direction) == (Direction.RADIAL, Direction.TANGENTIAL)
-    assert moves(board) == [("width", "1.98", "4.24")]
+    assert moves(found) == [("width", "1.98", "4.24")]
 
 
 def test_flat_sawn_strips_laid_flat_move_tangentially() -> None:
-    board = the_board(of("sugar maple", paper.FACE_FILL), replace(paper.FACE, width=mm("300")))
-    [width] = board.changes
+    [width] = found = changes(of("sugar maple", paper.FACE_FILL), replace(paper.FACE, width=mm("300")))
     assert (width.flat_sawn.direction, width.quarter_sawn.direction) == (Direction.TANGENTIAL, Direction.RADIAL)
-    assert moves(board) == [("width", "4.24", "1.98")]
+    assert moves(found) == [("width", "4.24", "1.98")]
 
 
 # Derived: the same, 200 mm of sugar maple and 100 mm of black walnut, flat-sawn, laid flat: 3.92 mm to 0.01.
@@ -73,7 +81,7 @@ def test_each_species_moves_by_its_share_of_the_width() -> None:
     maple = replace(paper.WHOLE_CUT, offcut=replace(paper.OAK, species="sugar maple"), adds=mm("120"), rips=(2,))
     walnut = replace(paper.CLOSING_CUT, offcut=replace(paper.OAK, species="walnut", tag="W"), adds=mm("60"))
     fill = replace(paper.FACE_FILL, cuts=(maple, walnut))
-    assert moves(the_board(fill, replace(paper.FACE, width=mm("300"))))[0][1] == "3.92"
+    assert moves(changes(fill, replace(paper.FACE, width=mm("300"))))[0][1] == "3.92"
 
 
 def test_an_end_grain_board_moves_both_ways() -> None:
@@ -81,7 +89,7 @@ def test_an_end_grain_board_moves_both_ways() -> None:
     for grain, width in ((Grain.EDGE, Direction.RADIAL), (Grain.FACE, Direction.TANGENTIAL)):
         asked = replace(request, panel=PanelSpec(grain, 1, inches("3/4")))
         fill = fill_rack(make_rack(1, 200, ShopUnits.SIXTEENTHS), asked).fills[0]
-        [across, along] = the_board(of("sugar maple", fill), asked).changes
+        [across, along] = changes(of("sugar maple", fill), asked)
         assert (across.name, across.size, across.flat_sawn.direction) == ("width", inches("12"), width)
         assert (along.name, along.size, along.flat_sawn.direction) == ("length", inches("16"), width.other)
         assert across.flat_sawn.by is not None and along.quarter_sawn.by is not None
@@ -91,36 +99,37 @@ def test_an_end_grain_board_moves_both_ways() -> None:
 # Derived: Wood Handbook, FPL-GTR-282 (2021), equation 4-14: 18 × 12 × 1 1/2 in of sugar maple, 3.746 kg to 0.005.
 def test_a_hard_maple_board_weighs_3_75_kg() -> None:
     request = BoardRequest(inches("18"), inches("12"), inches("1 1/2"))
-    weight = the_board(of("sugar maple", paper.EDGE_FILL), request).weight
-    assert weight.kilograms is not None
-    assert abs(weight.kilograms - Fraction("3.746")) <= Fraction("0.005")
+    board = the_board(of("sugar maple", paper.EDGE_FILL), request)
+    assert board.kilograms is not None
+    assert abs(board.kilograms - Fraction("3.746")) <= Fraction("0.005")
 
 
 def test_a_board_of_two_species_weighs_what_its_shares_weigh() -> None:
     # Ash adds 100 and cherry 15: 300 × 97 × 40 mm of 672 and 560 kg/m³.
-    weight = the_board(paper.BANDED_FILL, paper.BANDED_PLAN.request).weight
-    assert weight.kilograms is not None
-    assert abs(weight.kilograms - Fraction(1_164_000 * (672 * 100 + 560 * 15), 115 * 10**9)) < Fraction("0.00001")
+    board = the_board(paper.BANDED_FILL, paper.BANDED_PLAN.request)
+    assert board.kilograms is not None
+    assert abs(board.kilograms - Fraction(1_164_000 * (672 * 100 + 560 * 15), 115 * 10**9)) < Fraction("0.00001")
 
 
 def test_a_species_that_is_not_known_leaves_weight_and_movement_untold() -> None:
     board = the_board(of("driftwood", paper.EDGE_FILL), paper.EDGE)
-    assert (board.weight.kilograms, board.weight.unknown) == (None, ("driftwood",))
-    assert moves(board) == [("width", None, None)]
-    assert board.changes[0].flat_sawn.unknown == ("driftwood",)
+    assert (board.kilograms, board.unweighed) == (None, ("driftwood",))
+    [width] = found = size_changes(board, FOUR_PERCENT)
+    assert moves(found) == [("width", None, None)]
+    assert width.flat_sawn.unknown == ("driftwood",)
 
 
 def test_where_only_one_direction_is_on_record_only_that_is_reported() -> None:
-    [width] = the_board(of("teak", paper.EDGE_FILL), paper.EDGE).changes
+    [width] = changes(of("teak", paper.EDGE_FILL), paper.EDGE)
     assert (width.flat_sawn.by, width.flat_sawn.unknown) == (None, ("teak",))
     assert width.quarter_sawn.by is not None
 
 
 def test_what_is_calculated_from_total_shrinkage_says_so() -> None:
-    [width] = the_board(of("sapele", paper.FACE_FILL), paper.FACE).changes
+    [width] = changes(of("sapele", paper.FACE_FILL), paper.FACE)
     assert [species for species, _ in width.flat_sawn.rough] == ["sapele"]
     assert width.flat_sawn.sources == ()
-    [width] = the_board(paper.EDGE_FILL, paper.EDGE).changes
+    [width] = changes(paper.EDGE_FILL, paper.EDGE)
     assert (width.flat_sawn.rough, width.flat_sawn.sources) == (
         (),
         ("Wood Handbook, FPL-GTR-190 (2010), table 13-5",),
@@ -130,7 +139,7 @@ def test_what_is_calculated_from_total_shrinkage_says_so() -> None:
 @pytest.mark.parametrize(("driest", "dampest", "holds"), [(35, 65, True), (20, 65, False), (35, 80, False)])
 def test_a_swing_beyond_6_to_14_percent_is_known_to_be(driest: int, dampest: int, holds: bool) -> None:
     workshop = replace(DEFAULT_WORKSHOP, driest=Fraction(driest), dampest=Fraction(dampest))
-    assert the_board(paper.EDGE_FILL, paper.EDGE, workshop).seasons.coefficients_valid is holds
+    assert coefficients_hold(workshop) is holds
 
 
 def test_like_boards_of_a_batch_are_reported_together_and_others_apart() -> None:

@@ -15,8 +15,7 @@ from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
-from inventory.layout.effort import estimate_effort
-from inventory.layout.operations import Flattening, GlueUpOperation, Operations, split_into_parts
+from inventory.layout.operations import Flattening, GlueUpOperation, Operations, operations_for, split_into_parts
 from inventory.orders.answer import fill_rack
 from tests.fill.racks import LONG_GRAIN, ShopUnits, make_rack
 from tests.solver.hand_written import lay_out_glue_up
@@ -25,7 +24,7 @@ from tests.verify.paper_plans import mm
 
 
 def operations(fill: Fill, request: BoardRequest, workshop: Workshop = DEFAULT_WORKSHOP) -> Operations:
-    return estimate_effort(paper.for_request(fill, request), request, workshop).operations
+    return operations_for(paper.for_request(fill, request), workshop)
 
 
 def glued(fill: Fill, request: BoardRequest, workshop: Workshop) -> GlueUpOperation:
@@ -37,32 +36,32 @@ def glued(fill: Fill, request: BoardRequest, workshop: Workshop) -> GlueUpOperat
 
 
 def test_strips_of_one_board_on_edge_need_the_fence_and_the_stop_once() -> None:
-    set_ups = operations(paper.EDGE_FILL, paper.EDGE).set_ups
+    set_ups = operations(paper.EDGE_FILL, paper.EDGE)
     assert (set_ups.fence, set_ups.stop, set_ups.resaw) == ((mm("43"),), (mm("325"),), ())
 
 
 # 120 wide shared by two, one kerf of 3: 58.5 each at the saw. The closing strip of 67 is ripped to 69.
 def test_equal_strips_laid_flat_and_the_closing_strip_need_a_fence_each() -> None:
-    set_ups = operations(paper.FACE_FILL, paper.FACE).set_ups
+    set_ups = operations(paper.FACE_FILL, paper.FACE)
     assert (set_ups.fence, set_ups.stop) == ((mm("58.5"), mm("69")), (mm("325"),))
 
 
 def test_a_length_that_is_glued_in_as_wide_as_it_is_needs_no_fence() -> None:
     whole = replace(paper.WHOLE_CUT, rips=(1,), strip_width=mm("88"), adds=mm("88"))
     fill = replace(paper.FACE_FILL, cuts=(replace(whole, offcut=replace(paper.OAK, width=mm("90"))),))
-    assert operations(fill, paper.FACE).set_ups.fence == ()
+    assert operations(fill, paper.FACE).fence == ()
 
 
 def test_a_piece_that_is_just_one_length_long_needs_no_stop() -> None:
     exact = replace(paper.EDGE_CUT, offcut=replace(paper.ASH, length=mm("325")), lengths_cut=1, rips=(3,))
     a_nanometre_more = replace(exact, offcut=replace(paper.ASH, length=Length(mm("325") + 1)))
-    assert operations(replace(paper.EDGE_FILL, cuts=(exact,)), paper.EDGE).set_ups.stop == ()
-    assert operations(replace(paper.EDGE_FILL, cuts=(a_nanometre_more,)), paper.EDGE).set_ups.stop == (mm("325"),)
+    assert operations(replace(paper.EDGE_FILL, cuts=(exact,)), paper.EDGE).stop == ()
+    assert operations(replace(paper.EDGE_FILL, cuts=(a_nanometre_more,)), paper.EDGE).stop == (mm("325"),)
 
 
 # A leaf of 5 comes off the band saw 6 thick.
 def test_leaves_of_an_stripe_need_the_band_saw_once() -> None:
-    set_ups = operations(paper.BANDED_FILL, paper.BANDED_PLAN.request).set_ups
+    set_ups = operations(paper.BANDED_FILL, paper.BANDED_PLAN.request)
     assert (set_ups.fence, set_ups.resaw) == ((mm("43"),), (mm("6"),))
 
 
@@ -71,7 +70,7 @@ def test_a_strip_that_is_only_planed_down_to_a_leaf_is_not_resawn(thickness: str
     # Rough on both faces, 3 come off: 7.5 hold the leaf of 6 and a kerf of 1.5, 7.4 do not.
     thin = replace(paper.STRIPE_CUT, offcut=replace(paper.CHERRY_STRIPE, thickness=mm(thickness)), rips=(3,))
     fill = replace(paper.EDGE_FILL, cuts=(paper.EDGE_CUT, thin))
-    assert len(operations(fill, paper.BANDED_PLAN.request).set_ups.resaw) == resaws
+    assert len(operations(fill, paper.BANDED_PLAN.request).resaw) == resaws
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -90,7 +89,7 @@ def test_the_fence_stands_where_the_marked_pieces_say(seed: int, grain: Grain) -
             for length in piece.lengths
             if grain is Grain.EDGE or length.ripped < piece.offcut.width
         }
-        set_ups = operations(fill, request).set_ups
+        set_ups = operations(fill, request)
         assert set(set_ups.fence) == ripped
         assert len(set_ups.stop) == any(piece.offcut.length > request.glue_up.strip_length for piece in marked)
 
@@ -147,7 +146,7 @@ def test_the_parts_follow_the_strips_as_they_are_laid() -> None:
     workshop = replace(DEFAULT_WORKSHOP, planer_width=mm("115"))
     assert glued(paper.FACE_FILL, paper.FACE, workshop).parts == (2, 1)
     laid = [[mm("56.5"), mm("67"), mm("56.5")]]
-    [found] = estimate_effort(paper.FACE_FILL, paper.FACE, workshop, laid).operations.glue_ups
+    [found] = operations_for(paper.FACE_FILL, workshop, laid).glue_ups
     assert found.parts == (1, 1, 1)
 
 
@@ -226,9 +225,9 @@ END = BoardRequest(
 def test_an_end_grain_board_is_glued_twice_and_its_slices_have_a_stop_of_their_own() -> None:
     [fill, *_] = fill_rack(make_rack(1, 150, ShopUnits.SIXTEENTHS), END).fills
     found = operations(fill, END)
-    assert found.set_ups.fence == (inches("1 5/8"),)
+    assert found.fence == (inches("1 5/8"),)
     # Nine slices and eight kerfs, eight and seven, an inch of trim each; then the slice itself.
-    assert found.set_ups.stop == (inches("1 5/8"), inches("14 7/8"), inches("16 5/8"))
+    assert found.stop == (inches("1 5/8"), inches("14 7/8"), inches("16 5/8"))
     first, second, rows = found.glue_ups
     assert (first.flattening, second.flattening, rows.flattening) == (
         Flattening.WHOLE,

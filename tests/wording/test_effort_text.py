@@ -12,13 +12,12 @@ from inventory.core.workshop import DEFAULT_WORKSHOP, Sawn, Workshop
 from inventory.cutting.cuts import StripShare
 from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest
-from inventory.layout.effort import estimate_effort
-from inventory.layout.operations import SetUps
+from inventory.layout.finished_board import finished_boards, size_changes
+from inventory.layout.operations import Operations, operations_for
 from inventory.wording.effort_text import (
     format_basis,
     format_boards,
     format_changes,
-    format_effort,
     format_glue_spreads,
     format_movement,
     format_operations,
@@ -47,12 +46,11 @@ SWING = "From 35 % to 65 % humidity"
 
 
 def work_told(fill: Fill, request: BoardRequest, workshop: Workshop = DEFAULT_WORKSHOP) -> tuple[str, ...]:
-    effort = estimate_effort(paper.for_request(fill, request), request, workshop)
-    return format_operations(effort.operations, workshop, MM)
+    return format_operations(operations_for(paper.for_request(fill, request), workshop), workshop, MM)
 
 
 def boards_told(fill: Fill, request: BoardRequest, workshop: Workshop = DEFAULT_WORKSHOP) -> tuple[str, ...]:
-    return format_boards(estimate_effort(paper.for_request(fill, request), request, workshop).boards, workshop, MM)
+    return format_boards(finished_boards(paper.for_request(fill, request), request), workshop, MM)
 
 
 def of(species: str, fill: Fill) -> Fill:
@@ -77,7 +75,8 @@ def test_every_set_up_is_reported_with_its_size() -> None:
 
 def test_leaves_are_set_up_as_finely_as_their_step_says() -> None:
     leaf = inches("9/32")
-    text = format_set_ups(SetUps((inches("1 5/8"),), (), (leaf,)), Display(Nearest.SIXTEENTH))
+    operations = Operations((inches("1 5/8"),), (), (leaf,), leaf, (), (), ())
+    text = format_set_ups(operations, Display(Nearest.SIXTEENTH))
     assert text == "Set-ups: rip fence 1 (1 5/8 in), band saw fence for leaves 1 (9/32 in)."
 
 
@@ -125,7 +124,7 @@ def test_a_glue_up_wider_than_the_planer_is_reported(planer: str, sentence: str)
 def test_parts_are_reported_by_the_numbers_of_the_drawing() -> None:
     workshop = replace(DEFAULT_WORKSHOP, planer_width=mm("59"))
     laid = [[mm("20")] * 5]
-    operations = estimate_effort(paper.EDGE_FILL, paper.EDGE, workshop, laid).operations
+    operations = operations_for(paper.EDGE_FILL, workshop, laid)
     assert format_operations(operations, workshop, MM)[1:] == (
         "The glue-up is 100 mm wide, the planer takes 59 mm: glue it in 3 parts (strips 1 to 2, 3 to 4, 5), plane "
         "each, then glue them together; or flatten it another way.",
@@ -138,8 +137,8 @@ def test_a_glue_up_in_stages_is_reported() -> None:
         "The glue-up has 5 strips, one spread of glue covers 3, in 2.5 minutes at 1 strip a minute: "
         "glue it in 2 parts of at most 3 strips, then glue them together.",
     )
-    assert format_glue_spreads(estimate_effort(paper.EDGE_FILL, paper.EDGE, workshop).operations) == "3 times"
-    assert format_glue_spreads(estimate_effort(paper.EDGE_FILL, paper.EDGE, DEFAULT_WORKSHOP).operations) == "once"
+    assert format_glue_spreads(operations_for(paper.EDGE_FILL, workshop)) == "3 times"
+    assert format_glue_spreads(operations_for(paper.EDGE_FILL, DEFAULT_WORKSHOP)) == "once"
 
 
 def test_of_several_glue_ups_each_is_named() -> None:
@@ -149,7 +148,7 @@ def test_of_several_glue_ups_each_is_named() -> None:
     text = work_told(fill, replace(paper.EDGE, count=2), replace(DEFAULT_WORKSHOP, planer_width=mm("98")))
     laid = [[mm("20")] * 5, [mm("20")] * 5]
     narrow = replace(DEFAULT_WORKSHOP, planer_width=mm("60"))
-    operations = estimate_effort(fill, replace(paper.EDGE, count=2), narrow, laid).operations
+    operations = operations_for(fill, narrow, laid)
     assert "2 parts (strips 6 to 8, 9 to 10)" in format_operations(operations, narrow, MM)[2]
     assert text[1:] == (
         "Glue-up 1 is 100 mm wide, the planer takes 98 mm: cut it to width before it is planed.",
@@ -237,7 +236,7 @@ def test_figures_from_total_shrinkage_and_beyond_the_coefficients_are_reported_a
     cherry = replace(paper.BANDED_FILL.cuts[1], offcut=replace(paper.CHERRY_STRIPE, species="sapele"))
     fill = replace(paper.BANDED_FILL, cuts=(paper.EDGE_CUT, cherry))
     workshop = replace(DEFAULT_WORKSHOP, dampest=Fraction(80))
-    text = format_basis([estimate_effort(fill, paper.BANDED_PLAN.request, workshop)], workshop, MM)
+    text = format_basis(finished_boards(fill, paper.BANDED_PLAN.request), workshop, MM)
     assert text[-1] == (
         f"{TABLE} They hold from 6 to 14 % moisture content; this swing goes beyond, so it is rough. From total "
         "shrinkage by equation 4-9, and rough, since sources differ on it: sapele (Chudnoff, Tropical Timbers of the "
@@ -262,8 +261,8 @@ def test_boards_that_differ_are_reported_from_the_least_to_the_most() -> None:
         f"{SWING} the width of 97 mm grows by about 0.6 to 0.8 mm if its strips are flat-sawn stock turned on edge "
         "(radial coefficient), by about 1.2 to 1.3 mm if quarter-sawn (tangential).",
     )
-    boards = estimate_effort(apart, request, DEFAULT_WORKSHOP).boards
-    assert format_changes([board.changes[0] for board in boards], Sawn.UNKNOWN, MM) == "0.6 to 1.3 mm"
+    widths = [size_changes(board, DEFAULT_WORKSHOP)[0] for board in finished_boards(apart, request)]
+    assert format_changes(widths, Sawn.UNKNOWN, MM) == "0.6 to 1.3 mm"
     cuts[2] = replace(cuts[2], offcut=replace(paper.ASH, species="driftwood", tag="D"))
     assert boards_told(replace(alike, cuts=tuple(cuts)), request) == (
         "Weight of each board about 0.65 to 0.78 kg where known: none is on record here for driftwood.",
@@ -280,25 +279,11 @@ def test_boards_of_different_sizes_are_reported_apart() -> None:
 
 
 def test_what_the_figures_rest_on_is_reported_once_for_all_fills() -> None:
-    efforts = [
-        estimate_effort(fill, paper.EDGE, DEFAULT_WORKSHOP) for fill in (paper.EDGE_FILL, of("cherry", paper.EDGE_FILL))
-    ]
-    assert format_basis(efforts, DEFAULT_WORKSHOP, MM) == (WEIGHTS, AIR, TABLE)
-    assert (
-        format_basis(
-            [estimate_effort(of("driftwood", paper.EDGE_FILL), paper.EDGE, DEFAULT_WORKSHOP)], DEFAULT_WORKSHOP, MM
-        )
-        == ()
-    )
-
-
-def test_all_of_it_begins_with_the_work() -> None:
-    effort = estimate_effort(paper.EDGE_FILL, paper.EDGE, DEFAULT_WORKSHOP)
-    text = format_effort(effort, DEFAULT_WORKSHOP, MM)
-    assert text == (
-        *format_operations(effort.operations, DEFAULT_WORKSHOP, MM),
-        *format_boards(effort.boards, DEFAULT_WORKSHOP, MM),
-    )
+    fills = (paper.EDGE_FILL, of("cherry", paper.EDGE_FILL))
+    boards = [board for fill in fills for board in finished_boards(fill, paper.EDGE)]
+    assert format_basis(boards, DEFAULT_WORKSHOP, MM) == (WEIGHTS, AIR, TABLE)
+    driftwood = finished_boards(of("driftwood", paper.EDGE_FILL), paper.EDGE)
+    assert format_basis(driftwood, DEFAULT_WORKSHOP, MM) == ()
 
 
 # --- figures -------------------------------------------------------------------------------------
@@ -314,14 +299,14 @@ def test_all_of_it_begins_with_the_work() -> None:
     ],
 )
 def test_the_change_alone_is_a_range_where_the_sawing_is_not_known(sawn: Sawn, display: Display, shown: str) -> None:
-    [board] = estimate_effort(paper.for_request(paper.EDGE_FILL, WIDE), WIDE, DEFAULT_WORKSHOP).boards
-    assert format_changes(board.changes, sawn, display) == shown
+    [board] = finished_boards(paper.for_request(paper.EDGE_FILL, WIDE), WIDE)
+    assert format_changes(size_changes(board, DEFAULT_WORKSHOP), sawn, display) == shown
 
 
 def test_a_change_that_is_half_known_is_not_known() -> None:
-    [board] = estimate_effort(of("teak", paper.EDGE_FILL), paper.EDGE, DEFAULT_WORKSHOP).boards
-    assert format_changes(board.changes, Sawn.UNKNOWN, MM) == "not known"
-    assert format_changes(board.changes, Sawn.QUARTER, MM) == "0.9 mm"
+    [board] = finished_boards(of("teak", paper.EDGE_FILL), paper.EDGE)
+    assert format_changes(size_changes(board, DEFAULT_WORKSHOP), Sawn.UNKNOWN, MM) == "not known"
+    assert format_changes(size_changes(board, DEFAULT_WORKSHOP), Sawn.QUARTER, MM) == "0.9 mm"
 
 
 @pytest.mark.parametrize(
@@ -354,8 +339,8 @@ def test_a_temperature_is_shown_as_the_shop_reads_it(celsius: str, unit: Unit, s
 
 
 def test_a_weight_is_shown_in_pounds_or_kilograms() -> None:
-    [board] = estimate_effort(paper.for_request(paper.EDGE_FILL, WIDE), WIDE, DEFAULT_WORKSHOP).boards
-    assert (format_weights([board.weight], INCH), format_weights([board.weight], MM)) == (
+    [board] = finished_boards(paper.for_request(paper.EDGE_FILL, WIDE), WIDE)
+    assert (format_weights([board], INCH), format_weights([board], MM)) == (
         "about 5.3 lb",
         "about 2.4 kg",
     )

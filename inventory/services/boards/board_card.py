@@ -13,7 +13,7 @@ from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.species import contact_remarks
 from inventory.core.species_cautions import ANY_CONTACT
-from inventory.layout.finished_board import BoardComposition, board_compositions
+from inventory.layout.finished_board import finished_boards
 from inventory.storage.records import BoardRecord, BoardState
 from inventory.wording.cautions import recorded_effects
 
@@ -53,20 +53,17 @@ def cards_of(board: BoardRecord) -> tuple[Card, ...]:
     made = board.finished_at or board.cut_at
     if board.state not in (BoardState.CUT, BoardState.FINISHED) or made is None:
         raise NotCutYet(f'"{board.name}" is {board.state.value}: its card can be printed once it is cut.')
-    alike: dict[tuple[object, ...], list[BoardComposition]] = {}
-    for each in board_compositions(board.fill.cuts, board.fill.glue_ups, board.request):
-        alike.setdefault((each.length, each.width, each.thickness, each.shares), []).append(each)
     return tuple(
         Card(
-            boards=tuple(each.board for each in sort),
-            length=sort[0].length,
-            width=sort[0].width,
-            thickness=sort[0].thickness,
-            woods=whole_percents(sort[0].shares),
+            boards=each.boards,
+            length=each.length,
+            width=each.width,
+            thickness=each.thickness,
+            woods=whole_percents(each.shares),
             year=made.year,
-            care=(*CARE, *_on_food(species for species, _ in sort[0].shares)),
+            care=(*CARE, *_on_food(species for species, _ in each.shares)),
         )
-        for sort in alike.values()
+        for each in finished_boards(board.fill, board.request)
     )
 
 

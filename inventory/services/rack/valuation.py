@@ -13,7 +13,7 @@ from inventory.core.prices import PriceList
 from inventory.core.species import weight_kg
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
-from inventory.layout.finished_board import board_compositions
+from inventory.layout.finished_board import finished_boards
 
 SpeciesVolumes = Iterable[tuple[str, int]]
 """Species with whole mm³; a species may come more than once, and may be empty."""
@@ -61,8 +61,12 @@ def weight_of(wood: SpeciesVolumes) -> WeightTotal:
 
 def wood_in_boards(fill: Fill, request: BoardRequest) -> tuple[tuple[str, int], ...]:
     """The wood of the finished boards by species, each share rounded down to whole mm³."""
-    boards = board_compositions(fill.cuts, fill.glue_ups, request)
-    return tuple((species, int(board.volume * share)) for board in boards for species, share in board.shares)
+    return tuple(
+        (species, int(board.volume * share))
+        for board in finished_boards(fill, request)
+        for _ in board.boards
+        for species, share in board.shares
+    )
 
 
 def wood_used(fill: Fill) -> tuple[tuple[str, int], ...]:

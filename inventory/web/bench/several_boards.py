@@ -22,16 +22,18 @@ from inventory.services.jobs import Job
 from inventory.services.labels import label_content
 from inventory.storage.repositories.idempotency_keys import idempotency_key
 from inventory.web.bench import board_form
+from inventory.web.bench.answer_view import option_tags
 from inventory.web.bench.several_boards_form import (
     BatchEntry,
     encode_board,
     read_entries,
     read_question,
 )
-from inventory.web.bench.several_boards_view import build_batch_view
+from inventory.web.bench.several_boards_view import build_order_options
 from inventory.web.forms import FormError
 from inventory.web.request_context import current_jobs, current_settings, current_shop
 from inventory.web.template_filters import counted
+from inventory.wording.shortfall_text import order_shortfall_sentences
 
 blueprint = Blueprint("several_boards", __name__)
 
@@ -163,15 +165,18 @@ def _list_page(boards: Sequence[BatchEntry], errors: Mapping[str, str] | None = 
 def _result_page(boards: Sequence[BatchEntry], question: BoardOrder, job: Job | None, *, error_text: str = "") -> str:
     settings = current_settings()
     found: BatchSolution | None = None if job is None else job.outcome
-    shown = None if found is None else build_batch_view(found, settings.workshop, settings.display)
-    records = label_content.pieces(current_shop(), shown.tags) if shown else ()
+    plan = None if found is None else found.plan
+    shortfall = None if plan is None else plan.shortfall
+    options = () if plan is None else build_order_options(plan, settings.workshop, settings.display)
+    records = label_content.pieces(current_shop(), option_tags(options))
     return render_template(
         "bench/several_boards_answer.html",
         boards=boards,
         question=question,
         job=job,
         found=found,
-        shown=shown,
+        options=options,
+        lacking=() if shortfall is None else tuple(order_shortfall_sentences(shortfall, settings.display)),
         error_text=error_text,
         bench_at=board_form.address(boards[0].typed) if question.how_many else "",
         pieces={record.code: record for record in records},

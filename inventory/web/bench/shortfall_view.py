@@ -12,7 +12,6 @@ from inventory.fill.plan import Shortfall
 from inventory.fill.request import BoardRequest
 from inventory.orders.shortfall import OTHER_SPECIES
 from inventory.web.bench import board_form
-from inventory.web.bench.effort_view import nonbreaking
 from inventory.wording.shortfall_text import (
     SIZE_ADJECTIVES,
     format_fix,
@@ -52,7 +51,7 @@ def build_shortfall_view(
     """The shortfall of this request, in words; links keep the rest of the search as typed."""
     return ShortfallView(
         title=shortfall_title(shortfall, asked, display),
-        shortages=tuple(nonbreaking(each) for each in shortage_sentences(shortfall, asked, display)),
+        shortages=tuple(shortage_sentences(shortfall, asked, display)),
         reasons=tuple((reason, count) for reason, count in shortfall.reasons.items() if count),
         misses=tuple(_misses(shortfall, typed, display)),
         smaller=tuple(_smaller(shortfall, asked, typed, display)),

@@ -1,7 +1,4 @@
-"""A board kept with the shop as its pages show it: its strips in their order, drawn or with photos.
-
-Lays out and draws nothing itself: `services.ordering`, `web.shown`.
-"""
+"""A board on its way as its pages show it: a round of it, drawn or with the photos of its offcuts."""
 
 from __future__ import annotations
 
@@ -64,7 +61,7 @@ def build_board_view(
     """A round of a board, `fill_layout` in its order; the figures are those of the whole."""
     settings = current_settings()
     return build_layout_view(
-        board.fill, fill_layout, settings.workshop, settings.display, _hatchings(board), "board", textures, part
+        fill_layout, settings.workshop, settings.display, _hatchings(board), "board", textures, part
     )
 
 
@@ -87,21 +84,21 @@ def requested_round(rounds: Sequence[Round]) -> Round:
 
 def letters_of(fill_layout: FillLayout) -> dict[str, str]:
     """By tag, the letters that its pieces go by in the drawings."""
-    letters: dict[str, list[str]] = {}
-    for piece in fill_layout.pieces:
-        letters.setdefault(piece.offcut.tag, []).append(piece.letter)
-    return {tag: ", ".join(names) for tag, names in letters.items()}
+    by_tag: dict[str, list[str]] = {}
+    for (tag, _), letter in fill_layout.letters.items():
+        by_tag.setdefault(tag, []).append(letter)
+    return {tag: ", ".join(letters) for tag, letters in by_tag.items()}
 
 
 def letter_of_cut(board: BoardRecord, fill_layout: FillLayout) -> list[str]:
     """For each cut of the fill, the letter of the piece it is made in."""
-    letters = {(piece.offcut.tag, piece.marked.piece): piece.letter for piece in fill_layout.pieces}
+    letters = fill_layout.letters
     return [letters[cut.offcut.tag, cut.piece] for cut in board.fill.cuts]
 
 
 def proposed_leftovers_of(board: BoardRecord, fill_layout: FillLayout) -> list[ProposedLeftover]:
     """The plan's leftovers in the order of the drawings' letters."""
-    places = {(piece.offcut.tag, piece.marked.piece): place for place, piece in enumerate(fill_layout.pieces)}
+    places = {piece: place for place, piece in enumerate(fill_layout.letters)}
     cuts = board.fill.cuts
     return sorted(
         making.leftovers_of(current_shop(), board),

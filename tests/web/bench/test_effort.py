@@ -1,19 +1,27 @@
 """What a set asks of the person and how its board will move: at the bench, on the board's page, on the cut sheet."""
 
+from dataclasses import replace
+from fractions import Fraction
 from html import unescape
 
 import pytest
 from werkzeug.test import TestResponse
 
 from inventory.core.workshop import Sawn
-from inventory.layout.effort import estimate_effort
-from inventory.layout.finished_board import BoardWeight
+from inventory.layout.finished_board import finished_boards
+from inventory.layout.operations import operations_for
 from inventory.layout.strip_layout import lay_out_fill
 from inventory.services.boards import filling, making
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord
-from inventory.web.bench.effort_view import format_known_weights, nonbreaking
-from inventory.wording.effort_text import format_basis, format_boards, format_cutting, format_gluing
+from inventory.web.template_filters import nonbreaking
+from inventory.wording.effort_text import (
+    format_basis,
+    format_boards,
+    format_cutting,
+    format_gluing,
+    format_known_weights,
+)
 from tests.web.sample_rack import BOARD, tag_sample_rack
 from tests.web.visitor import HttpClient, visible_text
 
@@ -48,14 +56,14 @@ def test_a_set_at_the_bench_says_its_set_ups_its_weight_and_how_it_moves(visitor
             "bands": [{"species": ["ash"]}],
         },
     )  # fmt: skip
-    effort = estimate_effort(filling.fill(shop, asked).fills[0], asked, settings.workshop)
+    boards = finished_boards(filling.fill(shop, asked).fills[0], asked)
     # 18 × 6 × 1 1/2 in of white ash (0.60 at 12 %): 162 in³, 672 kg/m³.
     for text in (
         "Set-ups: rip fence 1 (1 5/8 in), crosscut stop 1 (19 in).",
         "Weight about 3.9 lb.",
         "From 35 % to 65 % humidity the width of 6 in grows by about 3/64 in if its strips are flat-sawn stock "
         "turned on edge (radial coefficient), by about 5/64 in if quarter-sawn (tangential).",
-        *format_basis([effort], settings.workshop, settings.display),
+        *format_basis(boards, settings.workshop, settings.display),
     ):
         assert text in page
     for figure in ("Fence set-ups 1", "Stop set-ups 1", "Glue spread once", "Width moves by 3/64 to 5/64 in"):
@@ -68,8 +76,8 @@ def test_the_weight_of_some_boards_is_not_shown_as_that_of_all(shop: Shop) -> No
     settings = shop.settings()
     asked = filling.request(shop, ASKED | {"width": "6", "bands": [{"species": ["ash"]}]})
     fill = filling.fill(shop, asked).fills[0]
-    [known] = estimate_effort(fill, asked, settings.workshop).boards
-    weights = [known.weight, BoardWeight(None, ("pine",))]
+    [known] = finished_boards(fill, asked)
+    weights = [known, replace(known, shares=(("driftwood", Fraction(1)),))]
     assert format_known_weights(weights[:1], settings.display) == "about 3.9 lb"
     assert format_known_weights(weights, settings.display) == "about 3.9 lb where known"
     assert format_known_weights(weights[1:], settings.display) == "not known"
@@ -81,17 +89,18 @@ def test_the_board_s_page_and_its_cut_sheet_tell_the_same_in_this_shop_s_own_ter
     settings = shop.settings()
     assert settings.workshop.sawn is Sawn.FLAT
     laid = [[strip.width for strip in each.strips] for each in lay_out_fill(board.fill, board.request).layouts]
-    effort = estimate_effort(board.fill, board.request, settings.workshop, laid)
-    gluing = format_gluing(effort.operations, settings.workshop, settings.display)
+    operations = operations_for(board.fill, settings.workshop, laid)
+    finished = finished_boards(board.fill, board.request)
+    gluing = format_gluing(operations, settings.workshop, settings.display)
     assert len(gluing) == 1 and "the planer takes 6 in: glue it in 3 parts (strips 1 to " in gluing[0]
-    boards = format_boards(effort.boards, settings.workshop, settings.display)
+    boards = format_boards(finished, settings.workshop, settings.display)
     assert boards[1].startswith("From 35 % to 60 % humidity the width of 10 in grows by about ")
     assert ": flat-sawn stock turned on edge, radial coefficient. Quarter-sawn stock swaps them: " in boards[1]
     text = (
-        *format_cutting(effort.operations, settings.display),
+        *format_cutting(operations, settings.display),
         *gluing,
         *boards,
-        *format_basis([effort], settings.workshop, settings.display),
+        *format_basis(finished, settings.workshop, settings.display),
     )
     for address in ("/boards/1", "/boards/1/sheet"):
         page = text_of(visitor.get(address))

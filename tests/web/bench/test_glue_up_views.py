@@ -48,7 +48,7 @@ def test_every_drawing_of_a_fill_has_an_id_of_its_own() -> None:
 def test_resawn_strips_are_drawn_and_counted() -> None:
     text = shown(STRIPED)
     assert [group.offcut.species for group in text.pieces if group.resawing] == ["cherry"]
-    glued = sum(len(each.layout.strips) for each in text.glue_ups)
+    glued = sum(len(each.strips) for each in text.glue_ups)
     assert text.fill.strips < glued
     assert text.strips == f"{text.fill.strips} strips ripped, {glued} glued up"
     assert ("Strips", f"{text.fill.strips} ripped, {glued} glued up") in text.figures

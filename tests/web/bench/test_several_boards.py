@@ -12,6 +12,7 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 from werkzeug.test import TestResponse
 
+from inventory.layout import rounds
 from inventory.services.boards import making, several_boards
 from inventory.services.boards.several_boards import BatchSolution, BoardOrder
 from inventory.services.rack import tagging
@@ -267,3 +268,16 @@ def test_many_boards_are_reported_in_tables_and_drawn_once_they_are_on_hold(shop
     assert "drawn-glue-up" not in answer.text
     visitor.post(here, set_of(answer), page=here)
     assert "drawn-glue-up" in visitor.get("/boards/1/sheet").text
+
+
+def test_a_page_of_many_boards_names_the_round_that_it_shows(
+    shop: Shop, visitor: HttpClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(rounds, "MAX_BOARDS_PER_ROUND", 1)
+    here = request_all(visitor).headers["Location"]
+    looked(visitor)
+    visitor.post(here, set_of(visitor.get(here)), page=here)
+    assert "The cut sheet lists what to fetch for board 1." in visible_text(visitor.get("/boards/1"))
+    assert "Board 2 of 2 , with the offcuts that are cut for them." in visible_text(
+        visitor.get("/boards/1/sheet?round=2")
+    )
