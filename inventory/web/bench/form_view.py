@@ -17,7 +17,7 @@ from inventory.core.offcuts import species_key
 from inventory.cutting.bands import Band, InvalidBands, bands_of_species
 from inventory.cutting.constructions import PANEL_GRAINS
 from inventory.cutting.end_grain import MAX_PANELS
-from inventory.fill.request import Grain
+from inventory.fill.request import Grain, InvalidRequest
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench import board_form
@@ -25,8 +25,7 @@ from inventory.web.bench.band_form import PRESETS, TypedBand
 from inventory.web.bench.board_form import BoardForm, SpeciesChoice
 from inventory.web.drawings.board_preview import (
     draw_board_preview,
-    position_bands,
-    row_layout,
+    row_depth,
     species_swatch,
     species_swatches,
 )
@@ -124,13 +123,14 @@ def build_board_preview(settings: Settings, asked: BoardForm, stocked: Sequence[
     if asked.length is None or asked.width is None:
         return BoardPreview(None, woods, "With its length and width typed, the board is drawn here to scale.")
     try:
-        places = position_bands(bands, asked.width)
-    except InvalidBands as error:
+        depth = row_depth(asked.length, asked.row_depth, settings.allowances) if asked.grain is Grain.END else None
+        picture = draw_board_preview(
+            asked.length, asked.width, bands, depth, settings.allowances, settings.display, hatchings, "asked"
+        )
+    except (InvalidBands, InvalidRequest) as error:
         return BoardPreview(None, woods, str(error))
-    rows = row_layout(asked.length, asked.row_depth, settings.allowances) if asked.grain is Grain.END else None
-    picture = draw_board_preview(asked.length, places, rows, settings.display, hatchings, "asked")
-    depth = " Rows are drawn as deep as the usual stock allows; the answer says how deep they are."
-    return BoardPreview(picture, woods, depth if rows and asked.row_depth is None else "")
+    usual = " Rows are drawn as deep as the usual stock allows; the answer says how deep they are."
+    return BoardPreview(picture, woods, usual if depth and asked.row_depth is None else "")
 
 
 def ticked_species(typed: MultiDict[str, str]) -> tuple[str, ...]:

@@ -1,13 +1,12 @@
-"""The board as it is asked for, drawn to scale while one types: its bands, and the rows of end grain.
+"""The board as it is asked for, drawn to scale while its form is filled in: its bands, and the rows of end grain.
 
-A wood is told by its tone, its hatching and, beside the drawing, its name. Shapes stand in exact millimeters.
+A species has its tone, its hatching and, beside the drawing, its name. Shapes are in exact millimeters.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from markupsafe import Markup
 
@@ -34,73 +33,51 @@ LINE_COLOR = "#2b2118"
 """Lines on wood are dark in every color scheme, since the species keep their tones."""
 
 
-@dataclass(frozen=True)
-class PositionedBand:
-    """One band in the finished board: where it begins and how wide it is."""
-
-    number: int
-    band: Band
-    start: Length
-    width: Length
+Edges = Sequence[tuple[int, int]]
+"""Where each band of the finished board begins and ends across it."""
 
 
-def position_bands(bands: Sequence[Band], width: Length) -> tuple[PositionedBand, ...]:
-    """The bands of a board of this finished width, one after another. Raises NotBands."""
-    whole = tuple(bands) or (FieldBand(),)
-    start = 0
-    places = []
-    for number, (band, wide) in enumerate(zip(whole, band_widths(whole, width, Length(0)), strict=True), 1):
-        # Shares are rounded up to a nanometer: the last one ends with the board.
-        here = min(wide, width - start)
-        places.append(PositionedBand(number, band, Length(start), Length(here)))
-        start += here
-    return tuple(places)
-
-
-@dataclass(frozen=True)
-class RowLayout:
-    """The rows of an end-grain board: how deep each is, and how many make the board and its trim."""
-
-    depth: Length
-    count: int
-
-
-def row_layout(length: Length, typed_depth: Length | None, allowances: Allowances) -> RowLayout | None:
-    """The rows of an end-grain board as deep as typed, else as the first depth that is tried; None where none is."""
-    depth = typed_depth
-    if depth is None:
-        square = BoardRequest(length, length, length, Grain.END, allowances=allowances)
-        depth = next(iter(candidate_depths(square)), None)
-    return None if depth is None else RowLayout(depth, rows_needed(length, depth, allowances))
+def row_depth(length: Length, typed_depth: Length | None, allowances: Allowances) -> Length | None:
+    """How deep the rows of an end-grain board are drawn: as typed, else the first depth that is tried, if any."""
+    if typed_depth is not None:
+        return typed_depth
+    square = BoardRequest(length, length, length, Grain.END, allowances=allowances)
+    return next(iter(candidate_depths(square)), None)
 
 
 def draw_board_preview(
     length: Length,
-    places: Sequence[PositionedBand],
-    rows: RowLayout | None,
+    width: Length,
+    bands: Sequence[Band],
+    depth: Length | None,
+    allowances: Allowances,
     display: Display,
     hatchings: HatchPatterns,
     drawing_id: str,
 ) -> Markup:
-    """The board seen from above, its length from left to right, band 1 at the top."""
-    width = Length(places[-1].start + places[-1].width)
+    """The board seen from above, its length from left to right, band 1 at the top; with a `depth` in rows of end grain.
+
+    Raises InvalidBands where the stripes leave no width for a field.
+    """
+    bands = tuple(bands) or (FieldBand(),)
+    edges = _band_edges(bands, width)
     scale = min((svg.SVG_WIDTH - LEFT - SIDE_MARGIN) / (length / svg.NM_PER_MM), MAX_HEIGHT / (width / svg.NM_PER_MM))
     view = Viewport(LEFT, TOP, scale)
-    woods = [name for place in places for name in place.band.species]
-    shapes = [
-        shape
-        for number, (start, end) in enumerate(_row_ends(length, rows))
-        for place in (_mirrored(places, width) if number % 2 else places)
-        for shape in _band_shapes(place, start, end, hatchings, drawing_id)
-    ]
+    woods = [name for band in bands for name in band.species]
+    shapes: list[Markup] = []
+    for number, (start, end) in enumerate(_row_ends(length, depth, allowances)):
+        for band, (top, bottom) in zip(bands, edges, strict=True):
+            # Every second slice is turned end for end.
+            first = width - bottom if number % 2 else top
+            shapes += _band_shapes(band.species, (start, first, end - start, bottom - top), hatchings, drawing_id)
     outline = svg.rect("ink-board", 0, 0, length, width)
-    numbers, bottom = _side_labels(places, view, length, display)
+    numbers, lowest = _side_labels(bands, edges, view, length, display)
     return svg.drawing(
         drawing_id,
         "drawn-asked",
-        max(bottom, view.down(width)) + 6,
+        max(lowest, view.down(width)) + 6,
         f"The board asked for, {format_length(length, display)} × {format_length(width, display)}",
-        describe_bands(places, rows, display),
+        _description(bands, edges, depth, display),
         [
             Markup('<g color="{}">{}{}</g>').format(
                 LINE_COLOR, hatchings.definitions(drawing_id, woods, scale), view.group(shapes, "drawn-bands")
@@ -112,32 +89,33 @@ def draw_board_preview(
     )
 
 
-def _row_ends(length: Length, rows: RowLayout | None) -> list[tuple[int, int]]:
+def _band_edges(bands: Sequence[Band], width: Length) -> Edges:
+    # Shares are rounded up to a nanometer: the last band ends with the board.
+    ends = [min(end, width) for end in accumulate(band_widths(bands, width, Length(0)))]
+    return list(pairwise([0, *ends]))
+
+
+def _row_ends(length: Length, depth: Length | None, allowances: Allowances) -> list[tuple[int, int]]:
     """Where each row begins and ends along the board; one row as long as the board where it is no end grain."""
-    if rows is None or rows.count > MAX_ROWS:
+    rows = 0 if depth is None else rows_needed(length, depth, allowances)
+    if depth is None or rows > MAX_ROWS:
         return [(0, length)]
-    first = (length - rows.count * rows.depth) // 2
-    cuts = [min(max(first + number * rows.depth, 0), length) for number in range(rows.count + 1)]
+    first = (length - rows * depth) // 2
+    cuts = [min(max(first + number * depth, 0), length) for number in range(rows + 1)]
     return [(start, end) for start, end in pairwise(cuts) if end > start]
 
 
-def _mirrored(places: Sequence[PositionedBand], width: Length) -> list[PositionedBand]:
-    """The bands of a slice that is turned end for end."""
-    return [
-        PositionedBand(each.number, each.band, Length(width - each.start - each.width), each.width) for each in places
-    ]
-
-
 def _band_shapes(
-    place: PositionedBand, start: int, end: int, hatchings: HatchPatterns, drawing_id: str
+    species: Sequence[str], place: tuple[int, int, int, int], hatchings: HatchPatterns, drawing_id: str
 ) -> list[Markup]:
-    """One band of one row; several species of which any will do lie one after another in it."""
-    woods = place.band.species or ("",)
+    """One band of one row; several species of which any will do one after another in it."""
+    woods = species or ("",)
+    start, top, length, width = place
     shapes = []
     for number, wood in enumerate(woods):
-        left = start + (end - start) * number // len(woods)
-        right = start + (end - start) * (number + 1) // len(woods)
-        rect = (left, place.start, right - left, place.width)
+        left = start + length * number // len(woods)
+        right = start + length * (number + 1) // len(woods)
+        rect = (left, top, right - left, width)
         shapes.append(svg.rect("ink-tone", *rect, species_color(wood)))
         shapes.append(svg.rect("ink-strip", *rect, hatchings.paint(wood, drawing_id)))
     return shapes
@@ -150,38 +128,39 @@ def species_color(species: str) -> str:
 
 
 def _side_labels(
-    places: Sequence[PositionedBand], view: Viewport, length: Length, display: Display
+    bands: Sequence[Band], edges: Edges, view: Viewport, length: Length, display: Display
 ) -> tuple[list[Markup], float]:
-    """Each band's number and width right of it, moved apart where bands are thin."""
+    """Each band's number and width right of it, moved apart where bands are thin, and how far down they reach."""
     edge = view.across(length)
     marks: list[Markup] = []
     lowest = view.y - LINE
-    ends = [(view.down(place.start) + view.down(place.start + place.width)) / 2 for place in places]
-    for place, middle in zip(places, ends, strict=True):
+    for number, (band, (top, bottom)) in enumerate(zip(bands, edges, strict=True), 1):
+        middle = (view.down(Length(top)) + view.down(Length(bottom))) / 2
         lowest = max(lowest + LINE, middle)
-        words = f"{place.number}: {_width_text(place, display)}"
         marks.append(
             svg.extension_line(
                 f"M{svg.number(edge)} {svg.number(middle)}h5L{svg.number(edge + 12)} {svg.number(lowest)}h4"
             )
         )
-        marks.append(svg.letters(edge + 19, lowest, words, anchor="start"))
+        text = f"{number}: {_width_text(band, bottom - top, display)}"
+        marks.append(svg.letters(edge + 19, lowest, text, anchor="start"))
     return marks, lowest + LINE / 2
 
 
-def _width_text(place: PositionedBand, display: Display) -> str:
-    if isinstance(place.band, StripeBand) and place.band.strips > 1:
-        return f"{place.band.strips} × {format_length(place.band.each, display, with_unit=False)}"
-    return format_length(place.width, display, with_unit=False)
+def _width_text(band: Band, width: int, display: Display) -> str:
+    if isinstance(band, StripeBand) and band.strips > 1:
+        return f"{band.strips} × {format_length(band.each, display, with_unit=False)}"
+    return format_length(Length(width), display, with_unit=False)
 
 
-def describe_bands(places: Sequence[PositionedBand], rows: RowLayout | None, display: Display) -> str:
+def _description(bands: Sequence[Band], edges: Edges, depth: Length | None, display: Display) -> str:
     """The pattern in words, for who can't see the drawing."""
-    bands = "; ".join(
-        f"{place.number}: {format_species(place.band.species)}, {_width_text(place, display)}" for place in places
+    text = "; ".join(
+        f"{number}: {format_species(band.species)}, {_width_text(band, bottom - top, display)}"
+        for number, (band, (top, bottom)) in enumerate(zip(bands, edges, strict=True), 1)
     )
-    turned = f" In rows of {format_length(rows.depth, display)}, every second one turned." if rows else ""
-    return f"Across the board, band {bands}.{turned}"
+    turned = f" In rows of {format_length(depth, display)}, every second one turned." if depth else ""
+    return f"Across the board, band {text}.{turned}"
 
 
 def format_species(species: Sequence[str]) -> str:

@@ -150,3 +150,10 @@ def test_from_the_answer_to_the_cut_and_back(shop: Shop, visitor: HttpClient, mo
 def test_a_shortfall_of_panels_is_reported_for_all_of_them(visitor: HttpClient) -> None:
     said = visible_text(visitor.get("/bench?length=30&width=12&thickness=1+1/2&grain=end&species=walnut&row_depth=1"))
     assert re.search(r"[\d/ ]+ in of width of walnut is missing, all panels and boards together\.", said), said
+
+
+def test_a_length_that_no_board_has_leaves_the_form_as_typed_and_undrawn(visitor: HttpClient) -> None:
+    page = visitor.get("/bench/form?length=30+m&width=6&grain=end")
+    assert page.status_code == 200
+    assert "The board's length is over 10 m. Check the unit." in visible_text(page)
+    assert "drawn-asked" not in page.text
