@@ -5,42 +5,38 @@ Sizes are Length.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 
 from inventory.core.lengths import Length
 from inventory.fill.request import Grain
 from inventory.layout.operations import slice_length
-from inventory.layout.positions import FillLayout, GlueUpLayout, Strip
-
-
-@dataclass(frozen=True)
-class Slice:
-    """One slice of a panel, which becomes one row of the board.
-
-    `number` counts the rows of the board from 1, `place` the slices of the panel from 0.
-    `strips` are its strips from the board's first side to the other: of a `turned`
-    slice those of the panel in reverse.
-    """
-
-    number: int
-    panel: int
-    place: int
-    turned: bool
-    strips: tuple[Strip, ...]
+from inventory.layout.positions import FillLayout, GlueUpLayout
 
 
 @dataclass(frozen=True)
 class SlicedBoard:
-    """An end-grain board: its panels, and its rows from the first end to the last.
+    """An end-grain board: each slice of its panels becomes a row, numbered from 1 from the first end to the last.
 
-    `finished_length` is None where the board's own request is not at hand.
+    Every second row is turned end for end. `finished_length` is None where the board's own request is not at hand.
     """
 
     panels: tuple[GlueUpLayout, ...]
-    rows: tuple[Slice, ...]
     finished_length: Length | None
+
+    @property
+    def rows(self) -> int:
+        return sum(panel.planned.rows for panel in self.panels)
+
+    @property
+    def turned_rows(self) -> range:
+        """The numbers of the rows that are turned."""
+        return range(2, self.rows + 1, 2)
+
+    def rows_of(self, panel: int) -> range:
+        """The numbers of the rows that one panel gives, in the order in which its slices are cut."""
+        first = 1 + sum(each.planned.rows for each in self.panels[:panel])
+        return range(first, first + self.panels[panel].planned.rows)
 
     @property
     def board(self) -> int:
@@ -73,17 +69,13 @@ class SlicedBoard:
     @property
     def length(self) -> Length:
         """All rows together, before the ends are trimmed."""
-        return Length(len(self.rows) * self.depth)
+        return Length(self.rows * self.depth)
 
     @property
     def end_trims(self) -> tuple[Length, Length]:
         """Taken off the first and the last row."""
         over = 0 if self.finished_length is None else self.length - self.finished_length
         return Length(over // 2), Length(over - over // 2)
-
-    def slices_of(self, panel: int) -> tuple[Slice, ...]:
-        """The slices of one panel, in the order in which they are cut."""
-        return tuple(row for row in self.rows if row.panel == panel)
 
 
 def sliced_boards(fill_layout: FillLayout) -> tuple[SlicedBoard, ...]:
@@ -98,13 +90,4 @@ def _sliced(fill_layout: FillLayout, panels: tuple[GlueUpLayout, ...]) -> Sliced
     finished_length = planned.board_length
     if finished_length is None and request.grain is Grain.END and planned.board < request.count:
         finished_length = request.length
-    return SlicedBoard(panels, tuple(_rows(panels)), finished_length)
-
-
-def _rows(panels: tuple[GlueUpLayout, ...]) -> Iterator[Slice]:
-    number = 0
-    for panel, layout in enumerate(panels):
-        for place in range(layout.planned.rows):
-            number += 1
-            turned = number % 2 == 0
-            yield Slice(number, panel, place, turned, layout.strips[::-1] if turned else layout.strips)
+    return SlicedBoard(panels, finished_length)

@@ -9,7 +9,6 @@ chapter 13).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from fractions import Fraction
@@ -23,7 +22,7 @@ from inventory.core.moisture import (
     relative_change,
 )
 from inventory.core.species import movement_of, weight_kg
-from inventory.core.workshop import Workshop
+from inventory.core.workshop import Sawn, Workshop
 from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
 from inventory.layout.operations import slice_length, strips_by_glue_up
@@ -42,32 +41,23 @@ class Direction(Enum):
 
 @dataclass(frozen=True)
 class SizeMovement:
-    """By how much a size grows from the driest air to the dampest, by the coefficient of one direction.
+    """By how much one size of a board grows from the driest air to the dampest, if its stock was `sawn` so.
 
-    `by` is None where a species' is not known. `sources` are those of the
-    coefficients; `rough` are the species calculated from their total shrinkage instead,
-    each with its source.
-    """
-
-    direction: Direction
-    by: Length | None
-    unknown: tuple[str, ...]
-    sources: tuple[str, ...]
-    rough: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True)
-class SizeChange:
-    """How one size of the board, `width` or `length`, moves if the stock was flat-sawn, and if quarter-sawn.
-
-    `strips` is how its strips were laid. The length of a board moves only where it was a panel's thickness.
+    `name` is `width` or `length`; the length of a board moves only where it was a panel's thickness. `strips` is how
+    its strips were laid, which gives the `direction` of the coefficient. `by` is None where a species' is not known.
+    `sources` are those of the coefficients; `rough` are the species calculated from their total shrinkage instead, each
+    with its source.
     """
 
     name: str
     size: Length
     strips: Grain
-    flat_sawn: SizeMovement
-    quarter_sawn: SizeMovement
+    sawn: Sawn
+    direction: Direction
+    by: Length | None
+    unknown: tuple[str, ...]
+    sources: tuple[str, ...]
+    rough: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -122,24 +112,20 @@ def finished_boards(fill: Fill, request: BoardRequest) -> tuple[FinishedBoard, .
     return tuple(replace(board, boards=tuple(numbers)) for board, numbers in alike.items())
 
 
-def size_changes(board: FinishedBoard, workshop: Workshop) -> tuple[SizeChange, ...]:
+def size_movements(board: FinishedBoard, workshop: Workshop) -> tuple[SizeMovement, ...]:
     """How each size of the board that lies across the grain of its strips moves in this workshop's air.
 
-    In an end-grain board what was through the panel's thickness runs along the rows.
+    Two for each size: of flat-sawn stock, then of quarter-sawn. In an end-grain board what was through the panel's
+    thickness runs along the rows.
     """
     across = flat_sawn_direction(board.strips)
     moving = [("width", board.width, across)]
     if board.sliced:
         moving.append(("length", board.length, across.other))
     return tuple(
-        SizeChange(
-            name,
-            size,
-            board.strips,
-            _movement_of(size, flat, board.shares, workshop),
-            _movement_of(size, flat.other, board.shares, workshop),
-        )
+        _movement(board, name, size, sawn, direction, workshop)
         for name, size, flat in moving
+        for sawn, direction in ((Sawn.FLAT, flat), (Sawn.QUARTER, flat.other))
     )
 
 
@@ -185,14 +171,14 @@ def _board_shares(fill: Fill) -> list[tuple[dict[str, Fraction], PlannedGlueUp]]
     ]
 
 
-def _movement_of(
-    size: Length, direction: Direction, shares: Sequence[tuple[str, Fraction]], workshop: Workshop
+def _movement(
+    board: FinishedBoard, name: str, size: Length, sawn: Sawn, direction: Direction, workshop: Workshop
 ) -> SizeMovement:
     """What each species' share of the size moves, summed up: equation 13-2 over the strips."""
     driest, dampest = moisture_range(workshop)
     grown = Fraction(0)
     unknown, sources, rough = [], [], []
-    for species, share in sorted(shares):
+    for species, share in sorted(board.shares):
         moves, source = _moves(species, direction)
         if moves is None:
             unknown.append(species)
@@ -202,8 +188,17 @@ def _movement_of(
             rough.append((species, source))
         else:
             sources.append(source)
-    by = None if unknown else Length(round(grown))
-    return SizeMovement(direction, by, tuple(unknown), tuple(dict.fromkeys(sources)), tuple(rough))
+    return SizeMovement(
+        name=name,
+        size=size,
+        strips=board.strips,
+        sawn=sawn,
+        direction=direction,
+        by=None if unknown else Length(round(grown)),
+        unknown=tuple(unknown),
+        sources=tuple(dict.fromkeys(sources)),
+        rough=tuple(rough),
+    )
 
 
 def _moves(species: str, direction: Direction) -> tuple[MovementModel | None, str]:

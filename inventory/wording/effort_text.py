@@ -12,11 +12,10 @@ from inventory.core.species import format_weight
 from inventory.core.workshop import Sawn, Workshop
 from inventory.layout.finished_board import (
     FinishedBoard,
-    SizeChange,
     SizeMovement,
     coefficients_hold,
     moisture_range,
-    size_changes,
+    size_movements,
 )
 from inventory.layout.operations import THIN_RIP_WIDTH, Flattening, GlueUpOperation, Operations
 from inventory.wording.construction_text import CONSTRUCTION_TEXTS
@@ -134,24 +133,24 @@ def _parts_text(glue_up: GlueUpOperation, pieces: str) -> str:
 
 def format_boards(boards: Sequence[FinishedBoard], workshop: Workshop, display: Display) -> tuple[str, ...]:
     """What the finished board weighs, and how far it moves with the seasons; of several, from the least to the most."""
-    alike: dict[tuple[str, Length], list[SizeChange]] = {}
-    for change in (change for board in boards for change in size_changes(board, workshop)):
-        alike.setdefault((change.name, change.size), []).append(change)
+    by_size: dict[tuple[str, Length], list[SizeMovement]] = {}
+    for movement in (movement for board in boards for movement in size_movements(board, workshop)):
+        by_size.setdefault((movement.name, movement.size), []).append(movement)
     return (
         _weights_text(boards, display),
-        *(_change_text(changes, workshop, display) for changes in alike.values()),
+        *(_movement_text(movements, workshop, display) for movements in by_size.values()),
     )
 
 
 def format_basis(boards: Sequence[FinishedBoard], workshop: Workshop, display: Display) -> tuple[str, ...]:
     """What weights and movements of these boards rest on, and how sure they are; once for all of them."""
-    changes = [change for board in boards for change in size_changes(board, workshop)]
-    movement = [each for change in changes for each in _both(change) if each.by is not None]
+    movements = [movement for board in boards for movement in size_movements(board, workshop)]
+    known = [movement for movement in movements if movement.by is not None]
     text = []
     if any(board.kilograms is not None for board in boards):
         text.append(f"Weights are at 12 % moisture content, without glue and finish; {WEIGHT_VARIES}.")
-    if movement:
-        text += [_humidity_text(workshop, display), _sources_text(movement, workshop)]
+    if known:
+        text += [_humidity_text(workshop, display), _sources_text(known, workshop)]
     return tuple(text)
 
 
@@ -179,9 +178,12 @@ def format_known_weights(boards: Sequence[FinishedBoard], display: Display) -> s
     return f"{format_weights(boards, display)}{' where known' if some else ''}"
 
 
-def format_changes(changes: Sequence[SizeChange], sawn: Sawn, display: Display) -> str:
-    """The change alone: `1/32 in`, `1/32 to 5/64 in` where boards differ or the sawing is not known, or `not known`."""
-    sizes = [movement.by for change in changes for movement in _movements(change, sawn)]
+def format_movements(movements: Sequence[SizeMovement], sawn: Sawn, display: Display) -> str:
+    """By how much a size grows, of stock that was `sawn` so; `not known` where it is not of all.
+
+    A range, `1/32 to 5/64 in`, where boards differ or the sawing is not known; else one size.
+    """
+    sizes = [movement.by for movement in movements if sawn in (movement.sawn, Sawn.UNKNOWN)]
     known = [size for size in sizes if size is not None]
     return "not known" if len(known) < len(sizes) else _range(known, display)
 
@@ -249,22 +251,22 @@ def _humidity_text(workshop: Workshop, display: Display) -> str:
     )
 
 
-def _change_text(changes: Sequence[SizeChange], workshop: Workshop, display: Display) -> str:
+def _movement_text(movements: Sequence[SizeMovement], workshop: Workshop, display: Display) -> str:
     """How one size moves, the same of several boards."""
-    change = changes[0]
-    flat = [each.flat_sawn for each in changes]
-    quarter = [each.quarter_sawn for each in changes]
-    if all(movement.by is None for movement in (*flat, *quarter)):
+    flat = [movement for movement in movements if movement.sawn is Sawn.FLAT]
+    quarter = [movement for movement in movements if movement.sawn is Sawn.QUARTER]
+    name, size = movements[0].name, movements[0].size
+    if all(movement.by is None for movement in movements):
         return (
-            f"How far the {change.name} moves is not known: nothing is on record here for "
-            f"{species_list(dict.fromkeys(name for movement in (*flat, *quarter) for name in movement.unknown))}."
+            f"How far the {name} moves is not known: nothing is on record here for "
+            f"{species_list(dict.fromkeys(species for movement in (*flat, *quarter) for species in movement.unknown))}."
         )
-    was = ", once the panel's thickness," if change.name == "length" else ""
+    was = ", once the panel's thickness," if name == "length" else ""
     grows = (
-        f"From {_percent(workshop.driest)} to {_percent(workshop.dampest)} humidity the {change.name} of "
-        f"{format_length(change.size, display)}{was} grows"
+        f"From {_percent(workshop.driest)} to {_percent(workshop.dampest)} humidity the {name} of "
+        f"{format_length(size, display)}{was} grows"
     )
-    lies = CONSTRUCTION_TEXTS[change.strips].placed
+    lies = CONSTRUCTION_TEXTS[movements[0].strips].placed
     if_flat, if_quarter = flat[0].direction.value, quarter[0].direction.value
     match workshop.sawn:
         case Sawn.UNKNOWN:
@@ -309,20 +311,6 @@ def _sources_text(known: Sequence[SizeMovement], workshop: Workshop) -> str:
             f"{'; '.join(f'{species} ({source})' for species, source in rough)}."
         )
     return text
-
-
-def _both(change: SizeChange) -> tuple[SizeMovement, SizeMovement]:
-    return (change.flat_sawn, change.quarter_sawn)
-
-
-def _movements(change: SizeChange, sawn: Sawn) -> tuple[SizeMovement, ...]:
-    match sawn:
-        case Sawn.FLAT:
-            return (change.flat_sawn,)
-        case Sawn.QUARTER:
-            return (change.quarter_sawn,)
-        case Sawn.UNKNOWN:
-            return _both(change)
 
 
 def _percent(value: Fraction) -> str:

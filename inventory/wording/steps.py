@@ -113,7 +113,7 @@ def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...
     def size_text(size: int) -> str:
         return format_length(size, display)
 
-    rows = len(board.rows)
+    rows = board.rows
     slices = "one slice" if rows == 1 else f"{rows} slices"
     where = "the panel" if len(board.panels) == 1 else f"the {len(board.panels)} panels"
     steps = [
@@ -123,7 +123,7 @@ def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...
         f"Turn every slice up, so that its end grain shows: each is now {size_text(board.depth)} of the "
         "board's length.",
     ]
-    turned = [row.number for row in board.rows if row.turned]
+    turned = board.turned_rows
     if turned:
         steps.append(
             f"Turn every second slice end for end, {format_numbers(turned)}, so that no glue line runs on "

@@ -152,15 +152,12 @@ def test_slices_of_all_panels_make_the_rows_and_every_second_is_turned() -> None
     [board] = sliced_boards(fill_layout)
     text = [layout.planned for layout in board.panels]
     assert [each.panel for each in text if each] == [0, 1]
-    assert [row.number for row in board.rows] == list(range(1, len(board.rows) + 1))
-    assert len(board.rows) * board.depth >= PLAIN.length + PLAIN.allowances.side_trim
-    assert (len(board.rows) - 1) * board.depth < PLAIN.length + PLAIN.allowances.side_trim
+    assert [*board.rows_of(0), *board.rows_of(1)] == list(range(1, board.rows + 1))
+    assert board.rows * board.depth >= PLAIN.length + PLAIN.allowances.side_trim
+    assert (board.rows - 1) * board.depth < PLAIN.length + PLAIN.allowances.side_trim
     assert board.slice_length == PLAIN.thickness + PLAIN.allowances.flattening
     assert sum(board.end_trims) == board.length - PLAIN.length
-    for row in board.rows:
-        strips = board.panels[row.panel].strips
-        assert row.turned == (row.number % 2 == 0)
-        assert row.strips == (strips[::-1] if row.turned else strips)
+    assert all((row in board.turned_rows) == (row % 2 == 0) for row in range(1, board.rows + 1))
 
 
 def test_a_board_that_is_no_end_grain_has_no_slices() -> None:

@@ -15,10 +15,10 @@ from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.layout.finished_board import (
     Direction,
     FinishedBoard,
-    SizeChange,
+    SizeMovement,
     coefficients_hold,
     finished_boards,
-    size_changes,
+    size_movements,
 )
 from inventory.orders.answer import fill_rack
 from tests.fill.racks import ShopUnits, make_rack
@@ -39,8 +39,8 @@ def the_board(fill: Fill, request: BoardRequest) -> FinishedBoard:
     return board
 
 
-def changes(fill: Fill, request: BoardRequest) -> tuple[SizeChange, ...]:
-    return size_changes(the_board(fill, request), FOUR_PERCENT)
+def movements(fill: Fill, request: BoardRequest) -> tuple[SizeMovement, ...]:
+    return size_movements(the_board(fill, request), FOUR_PERCENT)
 
 
 def of(species: str, fill: Fill) -> Fill:
@@ -48,13 +48,14 @@ def of(species: str, fill: Fill) -> Fill:
     return replace(fill, cuts=tuple(replace(cut, offcut=replace(cut.offcut, species=species)) for cut in fill.cuts))
 
 
-def moves(found: tuple[SizeChange, ...]) -> list[tuple[str, str | None, str | None]]:
+def moves(found: tuple[SizeMovement, ...]) -> list[tuple[str, str | None, str | None]]:
     """Each size that moves, in mm to 0.01: flat-sawn, quarter-sawn."""
 
     def shown(by: int | None) -> str | None:
         return None if by is None else f"{by / 1e6:.2f}"
 
-    return [(each.name, shown(each.flat_sawn.by), shown(each.quarter_sawn.by)) for each in found]
+    pairs = zip(found[::2], found[1::2], strict=True)
+    return [(flat.name, shown(flat.by), shown(quarter.by)) for flat, quarter in pairs]
 
 
 def test_the_air_of_these_tests_is_four_percent_apart() -> None:
@@ -65,14 +66,14 @@ def test_the_air_of_these_tests_is_four_percent_apart() -> None:
 # Derived: Wood Handbook, FPL-GTR-190 (2010), equation 13-2 with table 13-5: 300 mm of sugar maple over 4 %: 4.24 mm
 # tangential, 1.98 radial, to 0.01; flat-sawn strips turned on edge show the radial direction.
 def test_flat_sawn_strips_turned_on_edge_move_radially() -> None:
-    [width] = found = changes(of("sugar maple", paper.EDGE_FILL), replace(paper.EDGE, width=mm("300")))
-    assert (width.flat_sawn.direction, width.quarter_sawn.direction) == (Direction.RADIAL, Direction.TANGENTIAL)
+    [flat, quarter] = found = movements(of("sugar maple", paper.EDGE_FILL), replace(paper.EDGE, width=mm("300")))
+    assert (flat.direction, quarter.direction) == (Direction.RADIAL, Direction.TANGENTIAL)
     assert moves(found) == [("width", "1.98", "4.24")]
 
 
 def test_flat_sawn_strips_laid_flat_move_tangentially() -> None:
-    [width] = found = changes(of("sugar maple", paper.FACE_FILL), replace(paper.FACE, width=mm("300")))
-    assert (width.flat_sawn.direction, width.quarter_sawn.direction) == (Direction.TANGENTIAL, Direction.RADIAL)
+    [flat, quarter] = found = movements(of("sugar maple", paper.FACE_FILL), replace(paper.FACE, width=mm("300")))
+    assert (flat.direction, quarter.direction) == (Direction.TANGENTIAL, Direction.RADIAL)
     assert moves(found) == [("width", "4.24", "1.98")]
 
 
@@ -81,7 +82,7 @@ def test_each_species_moves_by_its_share_of_the_width() -> None:
     maple = replace(paper.WHOLE_CUT, offcut=replace(paper.OAK, species="sugar maple"), adds=mm("120"), rips=(2,))
     walnut = replace(paper.CLOSING_CUT, offcut=replace(paper.OAK, species="walnut", tag="W"), adds=mm("60"))
     fill = replace(paper.FACE_FILL, cuts=(maple, walnut))
-    assert moves(changes(fill, replace(paper.FACE, width=mm("300"))))[0][1] == "3.92"
+    assert moves(movements(fill, replace(paper.FACE, width=mm("300"))))[0][1] == "3.92"
 
 
 def test_an_end_grain_board_moves_both_ways() -> None:
@@ -89,11 +90,11 @@ def test_an_end_grain_board_moves_both_ways() -> None:
     for grain, width in ((Grain.EDGE, Direction.RADIAL), (Grain.FACE, Direction.TANGENTIAL)):
         asked = replace(request, panel=PanelSpec(grain, 1, inches("3/4")))
         fill = fill_rack(make_rack(1, 200, ShopUnits.SIXTEENTHS), asked).fills[0]
-        [across, along] = changes(of("sugar maple", fill), asked)
-        assert (across.name, across.size, across.flat_sawn.direction) == ("width", inches("12"), width)
-        assert (along.name, along.size, along.flat_sawn.direction) == ("length", inches("16"), width.other)
-        assert across.flat_sawn.by is not None and along.quarter_sawn.by is not None
-        assert abs(along.quarter_sawn.by - across.flat_sawn.by * Fraction(16, 12)) <= 2
+        [across, _, along, along_quarter] = movements(of("sugar maple", fill), asked)
+        assert (across.name, across.size, across.direction) == ("width", inches("12"), width)
+        assert (along.name, along.size, along.direction) == ("length", inches("16"), width.other)
+        assert across.by is not None and along_quarter.by is not None
+        assert abs(along_quarter.by - across.by * Fraction(16, 12)) <= 2
 
 
 # Derived: Wood Handbook, FPL-GTR-282 (2021), equation 4-14: 18 × 12 × 1 1/2 in of sugar maple, 3.746 kg to 0.005.
@@ -114,23 +115,23 @@ def test_a_board_of_two_species_weighs_what_its_shares_weigh() -> None:
 def test_a_species_that_is_not_known_leaves_weight_and_movement_untold() -> None:
     board = the_board(of("driftwood", paper.EDGE_FILL), paper.EDGE)
     assert (board.kilograms, board.unweighed) == (None, ("driftwood",))
-    [width] = found = size_changes(board, FOUR_PERCENT)
+    [flat, _] = found = size_movements(board, FOUR_PERCENT)
     assert moves(found) == [("width", None, None)]
-    assert width.flat_sawn.unknown == ("driftwood",)
+    assert flat.unknown == ("driftwood",)
 
 
 def test_where_only_one_direction_is_on_record_only_that_is_reported() -> None:
-    [width] = changes(of("teak", paper.EDGE_FILL), paper.EDGE)
-    assert (width.flat_sawn.by, width.flat_sawn.unknown) == (None, ("teak",))
-    assert width.quarter_sawn.by is not None
+    [flat, quarter] = movements(of("teak", paper.EDGE_FILL), paper.EDGE)
+    assert (flat.by, flat.unknown) == (None, ("teak",))
+    assert quarter.by is not None
 
 
 def test_what_is_calculated_from_total_shrinkage_says_so() -> None:
-    [width] = changes(of("sapele", paper.FACE_FILL), paper.FACE)
-    assert [species for species, _ in width.flat_sawn.rough] == ["sapele"]
-    assert width.flat_sawn.sources == ()
-    [width] = changes(paper.EDGE_FILL, paper.EDGE)
-    assert (width.flat_sawn.rough, width.flat_sawn.sources) == (
+    [flat, quarter] = movements(of("sapele", paper.FACE_FILL), paper.FACE)
+    assert [species for species, _ in flat.rough] == ["sapele"]
+    assert flat.sources == ()
+    [flat, _] = movements(paper.EDGE_FILL, paper.EDGE)
+    assert (flat.rough, flat.sources) == (
         (),
         ("Wood Handbook, FPL-GTR-190 (2010), table 13-5",),
     )

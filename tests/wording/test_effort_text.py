@@ -12,14 +12,14 @@ from inventory.core.workshop import DEFAULT_WORKSHOP, Sawn, Workshop
 from inventory.cutting.cuts import StripShare
 from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest
-from inventory.layout.finished_board import finished_boards, size_changes
+from inventory.layout.finished_board import finished_boards, size_movements
 from inventory.layout.operations import Operations, operations_for
 from inventory.wording.effort_text import (
     format_basis,
     format_boards,
-    format_changes,
     format_glue_spreads,
     format_movement,
+    format_movements,
     format_operations,
     format_set_ups,
     format_temperature,
@@ -261,8 +261,8 @@ def test_boards_that_differ_are_reported_from_the_least_to_the_most() -> None:
         f"{SWING} the width of 97 mm grows by about 0.6 to 0.8 mm if its strips are flat-sawn stock turned on edge "
         "(radial coefficient), by about 1.2 to 1.3 mm if quarter-sawn (tangential).",
     )
-    widths = [size_changes(board, DEFAULT_WORKSHOP)[0] for board in finished_boards(apart, request)]
-    assert format_changes(widths, Sawn.UNKNOWN, MM) == "0.6 to 1.3 mm"
+    widths = [each for board in finished_boards(apart, request) for each in size_movements(board, DEFAULT_WORKSHOP)]
+    assert format_movements(widths, Sawn.UNKNOWN, MM) == "0.6 to 1.3 mm"
     cuts[2] = replace(cuts[2], offcut=replace(paper.ASH, species="driftwood", tag="D"))
     assert boards_told(replace(alike, cuts=tuple(cuts)), request) == (
         "Weight of each board about 0.65 to 0.78 kg where known: none is on record here for driftwood.",
@@ -300,13 +300,13 @@ def test_what_the_figures_rest_on_is_reported_once_for_all_fills() -> None:
 )
 def test_the_change_alone_is_a_range_where_the_sawing_is_not_known(sawn: Sawn, display: Display, shown: str) -> None:
     [board] = finished_boards(paper.for_request(paper.EDGE_FILL, WIDE), WIDE)
-    assert format_changes(size_changes(board, DEFAULT_WORKSHOP), sawn, display) == shown
+    assert format_movements(size_movements(board, DEFAULT_WORKSHOP), sawn, display) == shown
 
 
 def test_a_change_that_is_half_known_is_not_known() -> None:
     [board] = finished_boards(of("teak", paper.EDGE_FILL), paper.EDGE)
-    assert format_changes(size_changes(board, DEFAULT_WORKSHOP), Sawn.UNKNOWN, MM) == "not known"
-    assert format_changes(size_changes(board, DEFAULT_WORKSHOP), Sawn.QUARTER, MM) == "0.9 mm"
+    assert format_movements(size_movements(board, DEFAULT_WORKSHOP), Sawn.UNKNOWN, MM) == "not known"
+    assert format_movements(size_movements(board, DEFAULT_WORKSHOP), Sawn.QUARTER, MM) == "0.9 mm"
 
 
 @pytest.mark.parametrize(

@@ -37,6 +37,9 @@ RANK_NAMES = (
     *("Seventh best", "Eighth best", "Ninth best", "Tenth best"),
 )
 
+Rank = tuple[str, str, tuple[Preference, ...]]
+"""How good an option is, how sure that is, and by which preferences: `Best`, `Proven …`."""
+
 CutRow = tuple[Offcut, int, int, int, str]
 """What is cut off the like pieces of one tag: how many pieces, lengths and strips, and the boards these go to."""
 
@@ -95,25 +98,12 @@ class FillView:
 
 
 @dataclass(frozen=True)
-class OptionRank:
-    """The rank of an option by some preferences, from 0, and how sure that is."""
-
-    preferences: tuple[Preference, ...]
-    rank: int
-    certainty: str
-
-    @property
-    def word(self) -> str:
-        return RANK_NAMES[self.rank]
-
-
-@dataclass(frozen=True)
 class OptionView:
     """An option with its number on the page and its ranks: drawn in `shown`, or its `cuts` in a table."""
 
     number: int
     fill: Fill
-    places: tuple[OptionRank, ...]
+    ranks: tuple[Rank, ...]
     figures: Figures
     shown: FillView | None = None
     pools: tuple[PoolRow, ...] = ()
@@ -134,7 +124,7 @@ class OptionView:
 
     @property
     def best_for(self) -> tuple[Preference, ...]:
-        return tuple(each for place in self.places if place.rank == 0 for each in place.preferences)
+        return tuple(each for name, _, preferences in self.ranks if name == RANK_NAMES[0] for each in preferences)
 
 
 @dataclass(frozen=True)
@@ -210,7 +200,7 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
     by_preference: dict[Preference, list[Fill]] = {}
     for fill in plan.fills:
         by_preference.setdefault(fill.prefer, []).append(fill)
-    places: dict[object, list[OptionRank]] = {}
+    ranks: dict[object, dict[tuple[int, str], list[Preference]]] = {}
     first: dict[object, Fill] = {}
     ranked = sorted(
         ((rank, order, fill) for order, fills in enumerate(by_preference.values()) for rank, fill in enumerate(fills)),
@@ -219,16 +209,19 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
     for rank, _, fill in ranked:
         same = fill.cuts_key
         first.setdefault(same, fill)
-        places.setdefault(same, []).append(
-            OptionRank((fill.prefer,), rank, certainty_sentence(certainty_of(fill, plan.request.on), best=rank == 0))
-        )
+        certainty = certainty_sentence(certainty_of(fill, plan.request.on), best=rank == 0)
+        # An option that is best for three preferences says so once.
+        ranks.setdefault(same, {}).setdefault((rank, certainty), []).append(fill.prefer)
     options: dict[object, OptionView] = {}
     for number, (same, fill) in enumerate(first.items(), 1):
         shown = build_fill_view(fill, plan.request, workshop, display, hatchings, f"set-{number}")
         options[same] = OptionView(
             number=number,
             fill=fill,
-            places=_merge_ranks(places[same]),
+            ranks=tuple(
+                (RANK_NAMES[rank], certainty, tuple(preferences))
+                for (rank, certainty), preferences in ranks[same].items()
+            ),
             figures=shown.figures,
             shown=shown,
             pools=build_pool_rows(shown.fill_layout, display),
@@ -237,15 +230,6 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
         (preference, tuple(options[fill.cuts_key] for fill in fills)) for preference, fills in by_preference.items()
     )
     return AnswerView(tuple(options.values()), ranking)
-
-
-def _merge_ranks(places: Sequence[OptionRank]) -> tuple[OptionRank, ...]:
-    """Places of one rank and certainty as one: an option that is best for three preferences says so once."""
-    grouped: dict[tuple[int, str], tuple[Preference, ...]] = {}
-    for place in places:
-        key = (place.rank, place.certainty)
-        grouped[key] = grouped.get(key, ()) + place.preferences
-    return tuple(OptionRank(preferences, rank, certainty) for (rank, certainty), preferences in grouped.items())
 
 
 def option_tags(options: Sequence[OptionView]) -> tuple[str, ...]:

@@ -11,10 +11,10 @@ from inventory.core.lengths import Display, Unit, format_volume
 from inventory.core.offcuts import Face
 from inventory.core.workshop import Workshop
 from inventory.cutting.bands import StripeBand
-from inventory.layout.finished_board import FinishedBoard, size_changes
+from inventory.layout.finished_board import FinishedBoard, size_movements
 from inventory.layout.operations import Operations
 from inventory.layout.positions import FillLayout
-from inventory.wording.effort_text import format_changes, format_glue_spreads, format_known_weights
+from inventory.wording.effort_text import format_glue_spreads, format_known_weights, format_movements
 
 MM2_PER_SQUARE_FOOT = 92_903.04
 """1 ft = 304.8 mm exactly (NIST Special Publication 811, Appendix B.6; from memory)."""
@@ -63,7 +63,7 @@ def _work_and_boards(
     workshop: Workshop,
     display: Display,
 ) -> Figures:
-    changes = [change for board in boards for change in size_changes(board, workshop)]
+    movements = [movement for board in boards for movement in size_movements(board, workshop)]
     return (
         ("Fence set-ups", str(len(operations.fence))),
         ("Stop set-ups", str(len(operations.stop))),
@@ -73,9 +73,9 @@ def _work_and_boards(
         *(
             (
                 f"{name.capitalize()} moves by",
-                format_changes([change for change in changes if change.name == name], workshop.sawn, display),
+                format_movements([each for each in movements if each.name == name], workshop.sawn, display),
             )
-            for name in dict.fromkeys(change.name for change in changes)
+            for name in dict.fromkeys(each.name for each in movements)
         ),
     )
 

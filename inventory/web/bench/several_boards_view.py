@@ -10,7 +10,7 @@ from inventory.core.workshop import Workshop
 from inventory.cutting.cuts import Cut
 from inventory.fill.certainty import certainty_of
 from inventory.fill.plan import Fill, Plan
-from inventory.web.bench.answer_view import CutRow, OptionRank, OptionView, build_answer_view
+from inventory.web.bench.answer_view import RANK_NAMES, CutRow, OptionView, build_answer_view
 from inventory.wording.certainty_text import certainty_sentence
 
 MAX_DRAWN = 12
@@ -29,7 +29,7 @@ def _tabulated(number: int, fill: Fill, plan: Plan, display: Display) -> OptionV
     return OptionView(
         number=number,
         fill=fill,
-        places=(OptionRank((fill.prefer,), 0, certainty),),
+        ranks=((RANK_NAMES[0], certainty, (fill.prefer,)),),
         figures=(
             ("Yield", f"{fill.yield_share * 100:.0f} %"),
             ("Wood off the rack", format_volume(fill.loss, display.unit)),

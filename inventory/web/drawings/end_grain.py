@@ -11,7 +11,7 @@ from itertools import pairwise
 from markupsafe import Markup
 
 from inventory.core.lengths import Display, Length, Unit, format_length
-from inventory.layout.end_grain_rows import Slice, SlicedBoard
+from inventory.layout.end_grain_rows import SlicedBoard
 from inventory.layout.positions import GlueUpLayout, Strip
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
@@ -35,15 +35,16 @@ def draw_slicing(board: SlicedBoard, display: Display, hatchings: HatchPatterns,
     parts = [hatchings.definitions(drawing_id, species, scale)]
     top = 0.0
     for number, layout in enumerate(board.panels):
-        slices = board.slices_of(number)
+        rows = board.rows_of(number)
+        starts = [place * (board.slice_length + board.kerf) for place in range(len(rows))]
         view = Viewport(LEFT, top + 44, scale)
         caption = "The panel from above" if len(board.panels) == 1 else f"Panel {number + 1} from above"
         cells: dict[str, list[Cell]] = {}
-        for each in slices:
-            for strip, start, width in _across(layout.strips, layout):
-                place = (_slice_at(board, each), start, board.slice_length, width)
+        for along in starts:
+            for strip, start, width in _across(layout):
+                place = (along, start, board.slice_length, width)
                 cells.setdefault(strip.offcut.species, []).append(place)
-        kerfs = [(_slice_at(board, each) - board.kerf, 0, board.kerf, board.width) for each in slices[1:] if board.kerf]
+        kerfs = [(along - board.kerf, 0, board.kerf, board.width) for along in starts[1:] if board.kerf]
         shapes = [
             *_filled_cells(cells, hatchings, drawing_id),
             svg.rects("ink-kerf", kerfs, "currentColor"),
@@ -63,8 +64,8 @@ def draw_slicing(board: SlicedBoard, display: Display, hatchings: HatchPatterns,
                 format_length(board.width, display, with_unit=False),
             ),
         ]
-        middles = [view.across(Length(_slice_at(board, each) + board.slice_length // 2)) for each in slices]
-        marks, top = _slice_numbers(middles, [each.number for each in slices], view.down(board.width))
+        middles = [view.across(Length(along + board.slice_length // 2)) for along in starts]
+        marks, top = _slice_numbers(middles, rows, view.down(board.width))
         parts += marks
     notes = [f"To scale, measures in {_unit(display)}.", "Dark: what the saw takes."]
     parts += [svg.letters(LEFT, top + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)]
@@ -72,7 +73,7 @@ def draw_slicing(board: SlicedBoard, display: Display, hatchings: HatchPatterns,
         drawing_id,
         "drawn-slicing",
         top + 23,
-        f"{len(board.rows)} slices of {'the panel' if len(board.panels) == 1 else f'{len(board.panels)} panels'}",
+        f"{board.rows} slices of {'the panel' if len(board.panels) == 1 else f'{len(board.panels)} panels'}",
         f"Each slice is {format_length(board.slice_length, display)} along the grain and "
         f"{format_length(board.width, display)} long.",
         parts,
@@ -84,13 +85,11 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: HatchPatt
     scale = _scale(board.length, board.width, display)
     view = Viewport(LEFT, 58.0, scale)
     shapes = [*_filled_cells(cells_of(board), hatchings, drawing_id), *_end_trim_shapes(board)]
-    middles = [view.across(Length((row.number - 1) * board.depth + board.depth // 2)) for row in board.rows]
-    names = [row.number for row in board.rows]
-    marks, bottom = _slice_numbers(middles, names, view.down(board.width))
+    middles = [view.across(Length(row * board.depth + board.depth // 2)) for row in range(board.rows)]
+    marks, bottom = _slice_numbers(middles, range(1, board.rows + 1), view.down(board.width))
     notes = [f"To scale, measures in {_unit(display)}. Numbers: slices."]
-    turned = [row.number for row in board.rows if row.turned]
-    if turned:
-        notes.append(f"Turned end for end: {_turned_text(turned)}.")
+    if board.turned_rows:
+        notes.append(f"Turned end for end: {_turned_text(board.turned_rows)}.")
     finished = board.length if board.finished_length is None else board.finished_length
     before, _ = board.end_trims
     parts = [
@@ -116,7 +115,7 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: HatchPatt
         drawing_id,
         "drawn-end-grain",
         bottom - 2 + 15 * len(notes),
-        f"End-grain board of {len(board.rows)} rows",
+        f"End-grain board of {board.rows} rows",
         description(board, display),
         parts,
     )
@@ -125,20 +124,21 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: HatchPatt
 def cells_of(board: SlicedBoard) -> dict[str, list[Cell]]:
     """By species, where its end grain lies in the board before its ends are trimmed."""
     cells: dict[str, list[Cell]] = {}
-    for row in board.rows:
-        along = (row.number - 1) * board.depth
-        for strip, start, width in _across_row(row, board):
-            cells.setdefault(strip.offcut.species, []).append((along, start, board.depth, width))
+    for number, layout in enumerate(board.panels):
+        for row in board.rows_of(number):
+            along = (row - 1) * board.depth
+            for strip, start, width in _across(layout):
+                across = board.width - start - width if row in board.turned_rows else start
+                cells.setdefault(strip.offcut.species, []).append((along, across, board.depth, width))
     return cells
 
 
 def description(board: SlicedBoard, display: Display) -> str:
     """The rows in words, for who can't see the drawing."""
-    turned = [row.number for row in board.rows if row.turned]
     woods = ", ".join(species_name(name) for name in _species(board))
-    every = f" Turned end for end: {_turned_text(turned)}." if turned else ""
+    every = f" Turned end for end: {_turned_text(board.turned_rows)}." if board.turned_rows else ""
     return (
-        f"{len(board.rows)} rows, each {format_length(board.depth, display)} of the length, "
+        f"{board.rows} rows, each {format_length(board.depth, display)} of the length, "
         f"{format_length(board.width, display)} wide, "
         f"{format_length(board.thickness, display)} thick when finished, of {woods}.{every}"
     )
@@ -161,25 +161,13 @@ def _species(board: SlicedBoard) -> list[str]:
     return sorted({strip.offcut.species for layout in board.panels for strip in layout.strips})
 
 
-def _slice_at(board: SlicedBoard, each: Slice) -> int:
-    """Where a slice begins along its panel."""
-    return each.place * (board.slice_length + board.kerf)
-
-
-def _across(strips: Sequence[Strip], layout: GlueUpLayout) -> Iterator[tuple[Strip, int, int]]:
+def _across(layout: GlueUpLayout) -> Iterator[tuple[Strip, int, int]]:
     """The strips across a panel once its sides are jointed, with where they begin and how wide they are."""
     left, right = layout.side_trims
-    for strip in strips:
+    for strip in layout.strips:
         start, end = max(strip.start, left), min(strip.end, layout.width - right)
         if end > start:
             yield strip, start - left, end - start
-
-
-def _across_row(row: Slice, board: SlicedBoard) -> Iterator[tuple[Strip, int, int]]:
-    """The strips across a row of the board; of a turned one from the other side."""
-    layout = board.panels[row.panel]
-    for strip, start, width in _across(layout.strips, layout):
-        yield strip, board.width - start - width if row.turned else start, width
 
 
 def _filled_cells(cells: dict[str, list[Cell]], hatchings: HatchPatterns, drawing_id: str) -> list[Markup]:
