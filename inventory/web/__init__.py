@@ -56,7 +56,7 @@ def create_app(shop: Shop, *, host: str = "127.0.0.1", port: int = 0) -> Flask:
     """The pages of an open shop, as served on `host` and `port`; port 0 is the one that each request came to.
 
     Served on loopback it asks nobody's name; served to the network it asks for
-    the passphrase. Raises NotServable (UserError) where `host` is open to the network
+    the passphrase. Raises UnsafeHost (UserError) where `host` is open to the network
     and no passphrase is set.
     """
     app = Flask(

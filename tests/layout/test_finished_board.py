@@ -127,7 +127,7 @@ def test_where_only_one_direction_is_on_record_only_that_is_reported() -> None:
 
 
 def test_what_is_calculated_from_total_shrinkage_says_so() -> None:
-    [flat, quarter] = movements(of("sapele", paper.FACE_FILL), paper.FACE)
+    [flat, _] = movements(of("sapele", paper.FACE_FILL), paper.FACE)
     assert [species for species, _ in flat.rough] == ["sapele"]
     assert flat.sources == ()
     [flat, _] = movements(paper.EDGE_FILL, paper.EDGE)

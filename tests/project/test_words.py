@@ -151,3 +151,8 @@ def test_no_class_has_a_private_name() -> None:
 def test_no_docstring_or_comment_has_this_phrase(phrase: str) -> None:
     pattern = re.compile(phrase, re.IGNORECASE)
     assert [f"{place}: {line.strip()}" for place, line in prose() if pattern.search(line)] == []
+
+
+def test_the_errors_that_docstrings_name_exist() -> None:
+    named = [(place, name) for place, line in prose() for name in re.findall(r"\bRaises ([A-Z]\w+)", line)]
+    assert [f"{place}: {name}" for place, name in named if name not in identifiers()] == []

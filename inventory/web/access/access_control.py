@@ -61,7 +61,7 @@ class SignInRequired(UserError):
 
 
 def check_host(host: str, settings: Settings) -> None:
-    """Raises NotServable where `host` lets the network in and the shop has no passphrase."""
+    """Raises UnsafeHost where `host` lets the network in and the shop has no passphrase."""
     if AllowedHosts(host).open_to_network and not settings.pass_phrase_hash:
         raise UnsafeHost(
             f'"{host}" lets the whole network in, and this shop has no pass phrase. '
@@ -76,7 +76,7 @@ def accepts_uploads(view: View) -> View:
 
 
 def protect(app: Flask, settings: Settings, host: str) -> None:
-    """Puts all guards before the app. Raises NotServable, see `check_host`."""
+    """Puts all guards before the app. Raises UnsafeHost, see `check_host`."""
     check_host(host, settings)
     app.extensions[_HOSTS] = AllowedHosts(host)
     app.request_class = _TruncatingRequest

@@ -96,7 +96,7 @@ def normalize_passphrase(typed: str) -> str:
 
 
 def hash_new_passphrase(typed: str, again: str) -> str:
-    """The hash of a new passphrase, typed twice. Raises NotAPhrase."""
+    """The hash of a new passphrase, typed twice. Raises InvalidPassphrase."""
     phrase = normalize_passphrase(typed)
     if len(phrase) < MIN_PASSPHRASE_LENGTH:
         raise InvalidPassphrase(

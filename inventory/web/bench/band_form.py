@@ -115,7 +115,7 @@ def changed(
     """The bands after a press on the form, and the number of the band to look at next (0: none).
 
     `ticked` are the species ticked where there are no bands yet, `stocked` those in the
-    shop. Raises NotAChange for a press that the form does not have.
+    shop. Raises InvalidBandAction for a press that the form does not have.
     """
     row = list(bands)
     word, *numbers = press.split("-") if re.fullmatch(r"[a-z]+(-\d{1,3}){1,2}", press) else [press]

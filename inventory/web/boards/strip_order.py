@@ -75,7 +75,7 @@ def change(number: int) -> Response:
 
 
 def _change(pressed: str) -> Change:
-    """What the pressed button does to an order. Raises NotAnOrder where the page has no such button."""
+    """What the pressed button does to an order. Raises InvalidOrder where the page has no such button."""
     found = _PRESSED.fullmatch(pressed)
     if found is None:
         raise InvalidOrder("No strip was moved: this page has no such button. Use the buttons beside the strips.")
