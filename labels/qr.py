@@ -94,7 +94,7 @@ def symbol_for(payload: str) -> Symbol:
     """The QR symbol for a text: the smallest version that holds it at level M, at the highest level that this holds.
 
     So a bare code gets level H for nothing, while an address is never made finer for the sake of its level: blur
-    costs more there than correction gains (measured, see above). Raises TooLong.
+    costs more there than correction gains (measured, see above). Raises AddressTooLong.
     """
     message = message_of(payload)
     lowest = next(iter(LEVELS))
@@ -106,7 +106,7 @@ def symbol_for(payload: str) -> Symbol:
 def symbol_at_level(payload: str, level: str, mask: int | None = None) -> Symbol:
     """The smallest QR symbol for a text at a level (M, Q or H) with one of the masks 0 to 7, or the best one.
 
-    Raises TooLong.
+    Raises AddressTooLong.
     """
     message = message_of(payload)
     return _symbol(message, _smallest_version(message, payload, level), level, mask)

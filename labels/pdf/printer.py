@@ -53,7 +53,7 @@ IDENTITY = Correction()
 
 
 def correction_for(nominal: LineMeasures, observed: LineMeasures) -> Correction:
-    """The correction for a printer that shows `nominal` as `observed`. Raises NotAsRuled with a sentence to show.
+    """The correction for a printer that shows `nominal` as `observed`. Raises CalibrationError with a sentence to show.
 
     The printer puts what lies at x at a + b·x. Two places are known for each way, so a and b are; the page is drawn
     at (x − a) / b.

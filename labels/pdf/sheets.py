@@ -49,7 +49,7 @@ def sheet_pdf(
 
     Each comes `copies` times, side by side. They are taken from `labels` one at a time. `ruler` gives the first
     cell to a scale that shows whether the page was printed at 100 %; `cut_marks` puts a small cross at the corners
-    of the cells. Raises CannotPrint with a sentence to show.
+    of the cells. Raises NothingToPrint with a sentence to show.
     """
     first, copies = checked_start(stock, start_cell) - 1, checked_copies(copies)
     repeated: Iterator[LabelText] = chain.from_iterable(repeat(label, copies) for label in labels)

@@ -72,7 +72,7 @@ def measure_lengths(
 ) -> tuple[MeasuredLength, ...]:
     """The lengths between pairs of places in the photo that lie in the plane of the figures.
 
-    `tap_sigma` is the standard deviation of a place, pixels. Raises NotMeasurable
+    `tap_sigma` is the standard deviation of a place, pixels. Raises MeasurementError
     where there is no figure, or the figures can't be seen of one plane.
     """
     if not targets:

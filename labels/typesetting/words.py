@@ -110,7 +110,7 @@ class TextSpace:
 def set_text(words: Sequence[tuple[LineKind, str]], width: float, height: float) -> tuple[TextRow, ...]:
     """The rows for a space of this width and height in mm, the code first; empty lines are left out.
 
-    Raises WordsDoNotFit if the code or the least sizes have no room.
+    Raises TextDoesNotFit if the code or the least sizes have no room.
     """
     return set_text_in(
         printable_lines(words),
@@ -125,7 +125,7 @@ def printable_lines(words: Sequence[tuple[LineKind, str]]) -> list[tuple[LineKin
 
 
 def set_text_in(shown: Sequence[tuple[LineKind, str]], space: TextSpace) -> tuple[TextRow, ...]:
-    """The rows for a space that may be part of a label's. Raises WordsDoNotFit."""
+    """The rows for a space that may be part of a label's. Raises TextDoesNotFit."""
     drafts = [_draft(line, text) for line, text in shown]
     if not drafts:
         return ()
