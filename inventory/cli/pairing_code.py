@@ -55,8 +55,8 @@ def show_code(app: Flask) -> None:
         base = addresses.phone_url()
         if not base:
             return
-        word = pairing.current_invitation()
-    click.echo("\n".join(qr_lines(pairing.pairing_url(base, word.word))))
+        code = pairing.current_code()
+    click.echo("\n".join(qr_lines(pairing.pairing_url(base, code.text))))
     click.echo(f"Scan it with a phone's camera: it lets one device in at {base}/ and holds for ten minutes.")
     sys.stdout.flush()
 

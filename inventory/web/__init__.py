@@ -45,7 +45,7 @@ VIEW_MODULES = (
 
 
 def asset_folder(name: str) -> Path:
-    """`templates` or `static`: inside the package in a wheel, beside it in a checkout."""
+    """The folder `templates` or `static`: inside the package in a wheel, beside it in a checkout."""
     for base in (PACKAGE, PACKAGE.parent):
         if (base / name).is_dir():
             return base / name
@@ -55,9 +55,9 @@ def asset_folder(name: str) -> Path:
 def create_app(shop: Shop, *, host: str = "127.0.0.1", port: int = 0) -> Flask:
     """The pages of an open shop, as served on `host` and `port`; port 0 is the one that each request came to.
 
-    Served on loopback it asks nobody's name; served to the network it asks for
-    the passphrase. Raises UnsafeHost (UserError) where `host` is open to the network
-    and no passphrase is set.
+    Served on loopback it asks for no sign-in; served to the network it asks for
+    the passphrase. Raises UnsafeHost where `host` is open to the network and no
+    passphrase is set.
     """
     app = Flask(
         "inventory.web",

@@ -1,4 +1,4 @@
-"""Every component once, on one page: to see what a change of the look does everywhere."""
+"""A page with every component once, to see the effect of a change of style."""
 
 from __future__ import annotations
 

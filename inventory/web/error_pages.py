@@ -1,6 +1,6 @@
-"""What is shown when a request goes wrong: one sentence on a page, never a traceback.
+"""Error pages: one sentence, never a traceback.
 
-Errors beside a field are the form's own (`inventory.web.forms`).
+Errors beside the fields of a form are in `inventory.web.forms`.
 """
 
 from __future__ import annotations
@@ -49,15 +49,15 @@ _FALLBACK_PAGE = (
 
 
 def register(app: Flask) -> None:
-    """Hangs the fault pages on the app."""
+    """Registers the error handlers of the app."""
     app.register_error_handler(UserError, _user_error)
     app.register_error_handler(CSRFError, _csrf_error)
     app.register_error_handler(HTTPException, _http)
     app.register_error_handler(500, _internal_error)
 
 
-def fault_page(status: int, sentence: str) -> tuple[str, int]:
-    """A page with one sentence, and the way back to the page that the form stood on."""
+def error_page(status: int, sentence: str) -> tuple[str, int]:
+    """A page with one sentence and a link back to the page with the form."""
     return render_template("error.html", heading=_HEADINGS[status], sentence=sentence, back=_return_path()), status
 
 
@@ -70,7 +70,7 @@ def _return_path() -> str:
 
 
 def _user_error(error: UserError) -> tuple[str, int]:
-    return fault_page(_status_of(error), str(error))
+    return error_page(_status_of(error), str(error))
 
 
 def _status_of(error: UserError) -> int:
@@ -84,7 +84,7 @@ def _status_of(error: UserError) -> int:
 
 
 def _csrf_error(error: CSRFError) -> tuple[str, int]:
-    return fault_page(
+    return error_page(
         400,
         "This form was not opened here in this browser, or too long ago, so nothing was saved. "
         "Go back, copy what you typed if it is much, reload the page and send it again.",
@@ -95,7 +95,7 @@ def _http(error: HTTPException) -> Response | HTTPException:
     code = error.code or 500
     if code < 400:
         return error
-    answer = make_response(fault_page(code if code in _HEADINGS else 400, _SENTENCES.get(code, _SENTENCES[400])))
+    answer = make_response(error_page(code if code in _HEADINGS else 400, _SENTENCES.get(code, _SENTENCES[400])))
     if isinstance(error, MethodNotAllowed) and error.valid_methods:
         answer.headers["Allow"] = ", ".join(sorted(error.valid_methods))
     return answer
@@ -103,7 +103,7 @@ def _http(error: HTTPException) -> Response | HTTPException:
 
 def _internal_error(error: Exception) -> tuple[str, int]:
     try:
-        return fault_page(500, _SENTENCES[500])
+        return error_page(500, _SENTENCES[500])
     except Exception:
         # The page itself needs the shop's settings, which may be what broke.
         return _FALLBACK_PAGE, 500

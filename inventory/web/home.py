@@ -1,4 +1,4 @@
-"""The first page: the three places, what waits in each, and the code that lets a phone in."""
+"""The first page: the three places, what waits in each, and the pairing code."""
 
 from __future__ import annotations
 

@@ -16,7 +16,7 @@ _JOBS = "rackful.jobs"
 
 
 def attach_shop(app: Flask, shop: Shop) -> None:
-    """Ties the open shop to the app."""
+    """Stores the open shop with the app."""
     app.extensions[_SHOP] = shop
     app.extensions[_JOBS] = Jobs(lambda error: _log_job_error(app, error))
 
@@ -30,12 +30,12 @@ def _log_job_error(app: Flask, error: Exception) -> str:
 
 
 def jobs_of(app: Flask) -> Jobs:
-    """The long work of this app; close it when the app is no longer served."""
+    """The background jobs of this app; close them when the app is no longer served."""
     return cast(Jobs, app.extensions[_JOBS])
 
 
 def current_jobs() -> Jobs:
-    """The long work of the app that answers this request."""
+    """The background jobs of the app that answers this request."""
     return jobs_of(current_app)
 
 
@@ -52,6 +52,6 @@ def current_settings() -> Settings:
 
 
 def update_settings(change: Callable[[Settings], Settings]) -> Settings:
-    """Keeps changed settings and shows them from now on, in this request too; see `Shop.update_settings`."""
+    """Saves changed settings and uses them from now on, in this request too; see `Shop.update_settings`."""
     g.settings = current_shop().update_settings(change)
     return current_settings()

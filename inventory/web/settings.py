@@ -1,6 +1,6 @@
-"""The settings page: how the shop measures, what it takes off, its name and address, passphrase, this screen.
+"""The settings page: units, allowances, name and address of the shop, passphrase, colors of this browser.
 
-What a setting may be is `inventory.settings`.
+`inventory.settings` checks the values.
 """
 
 from __future__ import annotations
@@ -42,8 +42,7 @@ blueprint = Blueprint("settings", __name__, url_prefix="/settings")
 
 PAGE = "settings.html"
 PAGE_SETTINGS = tuple(name for name in TYPED_SETTINGS if name not in ("rack_room", "ask_after"))
-"""The room for offcuts is given where one sees how full the rack is, and when to ask about a piece at the stock check.
-"""
+"""The storage limit is set on the page of stock levels, and the months until a piece is listed at the stock check."""
 LENGTHS = ("planer_width", *ALLOWANCE_NAMES)
 GROUPS = (
     ("Blades", "What each cut turns to dust.", ("rip_kerf", "crosscut_kerf", "resaw_kerf")),
@@ -105,9 +104,9 @@ def index() -> str:
 
 @blueprint.post("")
 def save() -> Response | tuple[str, int]:
-    """Keeps the shop's settings, all or none."""
+    """Saves the shop's settings, all or none."""
     typed = {name: request.form.get(name, "") for name in PAGE_SETTINGS}
-    # A browser sends the lines of a text with both marks of a line's end.
+    # Browsers send line breaks as CR LF.
     typed["species_prices"] = typed["species_prices"].replace("\r\n", "\n")
     before = current_settings()
     if request.form.get("shown") != form_fingerprint(before):
@@ -128,7 +127,7 @@ def save() -> Response | tuple[str, int]:
 
 @blueprint.post("/screen")
 def screen() -> Response:
-    """Keeps the colors of this browser."""
+    """Saves the color scheme of this browser."""
     chosen = request.form.get("scheme", "")
     if chosen in SCHEMES:
         session.permanent = True
@@ -139,7 +138,7 @@ def screen() -> Response:
 
 @blueprint.post("/passphrase")
 def set_passphrase() -> Response | tuple[str, int]:
-    """Sets a new passphrase; from the network the present one must be given."""
+    """Sets a new passphrase; a request from the network must give the present one."""
     settings = current_settings()
     was_signed_in = access_control.signed_in()
     if access_control.sign_in_required():
@@ -159,7 +158,7 @@ def set_passphrase() -> Response | tuple[str, int]:
 
 @blueprint.post("/no-passphrase")
 def remove_passphrase() -> Response:
-    """Takes the passphrase away; only from the shop's own computer, while nobody else can come in."""
+    """Removes the passphrase; only while the shop is not open to the network."""
     if access_control.sign_in_required():
         raise InvalidPassphrase(
             "The shop is open to the network, so it keeps its pass phrase. Serve it to this computer alone first."
@@ -170,7 +169,7 @@ def remove_passphrase() -> Response:
 
 
 def as_typed(settings: Settings) -> dict[str, str]:
-    """The settings as the form's fields hold them."""
+    """The settings as fields of the form."""
     lengths = {name: getattr(settings.allowances, name) for name in ALLOWANCE_NAMES}
     return {
         "nearest": settings.display.nearest.value,
@@ -186,10 +185,10 @@ def as_typed(settings: Settings) -> dict[str, str]:
 
 
 def read_settings(before: Settings, typed: Mapping[str, str]) -> tuple[Settings, dict[str, str]]:
-    """The settings with everything typed put in, and a sentence for each field where that failed.
+    """The settings as typed, and a sentence for each field that can't be read.
 
-    A bare length is in the unit that the page was shown in, though the unit be
-    changed in the same form.
+    A bare length is in the unit that the page was shown in, even where the form
+    changes the unit.
     """
     good = _add_units(typed, before.unit)
     shown = _add_units(as_typed(before), before.unit)
@@ -206,15 +205,15 @@ def read_settings(before: Settings, typed: Mapping[str, str]) -> tuple[Settings,
             if error.what not in good:
                 raise
             if error.what in errors:
-                # Even with what stood there its partner won't do: two sentences beside one field help nobody.
+                # The stored value is rejected too, because of another field: one sentence per field is enough.
                 return before, errors
-            # Put back what stood there, to see what else has to be fixed.
+            # Restore the stored value, to find what else is wrong.
             errors[error.what] = str(error)
             good[error.what] = shown[error.what]
 
 
 def form_fingerprint(settings: Settings) -> str:
-    """A mark of what the form shows, to tell whether somebody saved other settings meanwhile."""
+    """A fingerprint of the values that the form shows, to detect that somebody saved others meanwhile."""
     return hashlib.sha256(repr(as_typed(settings)).encode()).hexdigest()[:16]
 
 
@@ -232,7 +231,7 @@ def _add_units(typed: Mapping[str, str], unit: Unit) -> dict[str, str]:
         try:
             marked[name] = exact_text(read_length(typed[name], unit), unit)
         except NotALength:
-            continue  # left as typed: the settings will say what is wrong with it
+            continue  # left as typed: the settings report what is wrong with it
     with suppress(NotAPrice):
         marked["species_prices"] = prices_text(read_prices(typed["species_prices"], unit))
     with suppress(InvalidSetting):

@@ -1,4 +1,4 @@
-"""Jinja filters and what every template knows: lengths, volumes, days and codes as the shop reads them."""
+"""Jinja filters and template globals: lengths, volumes, days and codes as the shop displays them."""
 
 from __future__ import annotations
 
@@ -80,12 +80,12 @@ def moment(when: datetime) -> str:
 
 
 def nonbreaking(text: str) -> str:
-    """The text with its measures held together, so that no line ends within `5 3/16 in`."""
+    """The text with non-breaking spaces within its measures, so that no line ends within `5 3/16 in`."""
     return re.sub(r"(?<=×) (?=[\d≈])|(?<=\d) (?=\d+/\d+|(?:in|mm|lb|kg)\b|[%°])", "\N{NO-BREAK SPACE}", text)
 
 
 def elapsed_text(seconds: int) -> str:
-    """How long something has been going on; coarse, so that a page does not change every second.
+    """How long a job has been running; coarse, so that a page does not change every second.
 
     >>> elapsed_text(3), elapsed_text(44), elapsed_text(60), elapsed_text(3599)
     ('just begun', 'under way for 40 seconds', 'under way for 1 minute', 'under way for 59 minutes')
@@ -114,7 +114,7 @@ def percent(share: float | Fraction) -> str:
 
 
 def register(app: Flask) -> None:
-    """Gives all templates the filters, and `settings`, `shop_name`, `unit`, `scheme`, `here`, `has_access`."""
+    """Registers the filters, and the variables that all templates have."""
     app.jinja_env.filters.update(
         measure=measure,
         measure_down=measure_down,

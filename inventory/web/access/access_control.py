@@ -1,6 +1,6 @@
-"""Who may speak to the app and how much: hosts, passphrase sessions, forged forms, sizes, headers.
+"""Access control of every request: host names, sessions, CSRF tokens, size limits, security headers.
 
-Sizes are bytes.
+Sizes are in bytes.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ MAX_REQUEST_BYTES = 32_000_000
 MAX_PHOTO_REQUEST_BYTES = 400_000_000
 """A form with photos is read to its end, so that what was typed beside a photo that is too large isn't lost."""
 MAX_FILE_BYTES = 31_000_000
-"""What is kept of one file; a hair over what a photo may have, so that its size is still seen to be too much."""
+"""Bytes kept of one file; slightly more than a photo may have, so that one that is too large is still recognized."""
 MAX_FORM_BYTES = 1_000_000
 SESSION_DAYS = 180
 
@@ -49,7 +49,7 @@ View = TypeVar("View", bound=Callable[..., Any])
 
 
 class UnsafeHost(UserError):
-    """A host that the shop may not be served on as it is set."""
+    """A host that the shop may not be served on without a passphrase."""
 
 
 class HostNotAllowed(UserError):
@@ -61,7 +61,7 @@ class SignInRequired(UserError):
 
 
 def check_host(host: str, settings: Settings) -> None:
-    """Raises UnsafeHost where `host` lets the network in and the shop has no passphrase."""
+    """Raises UnsafeHost where `host` is open to the network and the shop has no passphrase."""
     if AllowedHosts(host).open_to_network and not settings.pass_phrase_hash:
         raise UnsafeHost(
             f'"{host}" lets the whole network in, and this shop has no pass phrase. '
@@ -70,13 +70,13 @@ def check_host(host: str, settings: Settings) -> None:
 
 
 def accepts_uploads(view: View) -> View:
-    """Marks a view whose form may carry large files. Stands below the route's decorator."""
+    """Marks a view whose form may carry large files. Use it below the route's decorator."""
     view.__dict__["accepts_uploads"] = True
     return view
 
 
 def protect(app: Flask, settings: Settings, host: str) -> None:
-    """Puts all guards before the app. Raises UnsafeHost, see `check_host`."""
+    """Installs all checks on the app. Raises UnsafeHost, see `check_host`."""
     check_host(host, settings)
     app.extensions[_HOSTS] = AllowedHosts(host)
     app.request_class = _TruncatingRequest
@@ -87,12 +87,12 @@ def protect(app: Flask, settings: Settings, host: str) -> None:
         MAX_FORM_MEMORY_SIZE=MAX_FORM_BYTES,
         PERMANENT_SESSION_LIFETIME=timedelta(days=SESSION_DAYS),
         SESSION_REFRESH_EACH_REQUEST=False,
-        # Two shops on one machine, such as the demo, would else throw each other's cookie away:
-        # browsers don't tell ports apart.
+        # Two shops on one machine, such as the demo, would otherwise overwrite each other's cookie:
+        # cookies ignore ports (RFC 6265, section 8.5; from memory).
         SESSION_COOKIE_NAME=f"rackful_{hashlib.sha256(settings.secret_key.encode()).hexdigest()[:8]}",
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Lax",
-        # A form may lie open on the bench all day.
+        # A form may stay open on the bench all day.
         WTF_CSRF_TIME_LIMIT=None,
     )
     app.before_request(_check_host_header)
@@ -132,7 +132,7 @@ def sign_in_required() -> bool:
 
 
 def signed_in() -> bool:
-    """Whether this browser was let in under the present passphrase and not turned away since."""
+    """Whether this browser is signed in under the present passphrase and its device was not removed."""
     given = session.get("entry")
     return (
         isinstance(given, str)
@@ -142,7 +142,7 @@ def signed_in() -> bool:
 
 
 def device() -> DeviceRecord | None:
-    """The device that this browser was let in as, whatever the passphrase was then; None where it is out."""
+    """The paired device that this browser is, whatever the passphrase was then; None where it is not paired."""
     if "device" not in g:
         g.device = device_sessions.device_for_token(current_shop(), session.get("device"))
     return cast("DeviceRecord | None", g.device)
@@ -154,10 +154,10 @@ def has_access() -> bool:
 
 
 def start_session(settings: Settings, name: str) -> None:
-    """Gives this browser a session that ends with the passphrase, the secret key, its device or its days.
+    """Starts a session that ends when the passphrase or the secret key changes, the device is removed, or it expires.
 
-    A browser that is in already stays the device that it is; else it is a new one of this name. Its session begins
-    again: whatever a stranger may have put into it before is gone.
+    A paired browser stays the same device; any other becomes a new one of this name, and its session is cleared
+    first, against session fixation.
     """
     shop, fingerprint, known = current_shop(), credential_fingerprint(settings), device()
     if known is None:
@@ -174,7 +174,7 @@ def start_session(settings: Settings, name: str) -> None:
 
 
 def sign_out_device() -> None:
-    """Ends this browser's session, and its device with it."""
+    """Ends this browser's session and removes its device."""
     known = device()
     if known is not None:
         device_sessions.turn_away(current_shop(), known.id)
@@ -184,7 +184,7 @@ def sign_out_device() -> None:
 
 
 def credential_fingerprint(settings: Settings) -> str:
-    """What a session shows that was opened under this passphrase and this secret key."""
+    """The mark of a session that was started under this passphrase and this secret key."""
     if not settings.pass_phrase_hash:
         return "nobody"
     return hmac.new(settings.secret_key.encode(), settings.pass_phrase_hash.encode(), hashlib.sha256).hexdigest()
@@ -226,7 +226,7 @@ def _require_access() -> AnyResponse | None:
 def _record_last_seen() -> None:
     known = device() if signed_in() else None
     if known is not None:
-        # A full disk keeps nobody out.
+        # A full disk must not lock anybody out.
         with suppress(StorageFault):
             device_sessions.mark_seen(current_shop(), known)
 
@@ -243,14 +243,14 @@ def _set_security_headers(response: Response) -> Response:
 
 
 class _SecureSessions(SecureCookieSessionInterface):
-    """Cookies that travel by https alone where the page came by https."""
+    """Sends the session cookie over https only where the page came over https."""
 
     def get_cookie_secure(self, app: Flask) -> bool:
         return request.is_secure
 
 
 class _TruncatedFile:
-    """A file as it arrives, of which only the first `MAX_FILE_BYTES` bytes are kept."""
+    """An uploaded file of which only the first `MAX_FILE_BYTES` bytes are kept."""
 
     def __init__(self) -> None:
         self._buffer = SpooledTemporaryFile(max_size=500_000)  # noqa: SIM115 - the request closes it

@@ -1,6 +1,6 @@
-"""By which addresses others in the network reach this shop: its number of the moment, the name that it announces.
+"""The addresses of this shop in the network: its current IP address and its mDNS name.
 
-How a name is announced is `inventory.web.access.mdns`'.
+The name is announced by `inventory.web.access.mdns`.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ _REACH = "rackful.reach"
 
 @dataclass
 class ServerAddress:
-    """How this app is reached; `name` is what it announces, `no_name_reason` is why it announces none."""
+    """How this app is reached: its port, and the mDNS name that it announces or the reason why it announces none."""
 
     port: int = 0
     name: str = ""
@@ -27,7 +27,7 @@ class ServerAddress:
 
 
 def set_server_address(app: Flask, port: int) -> None:
-    """Ties the port to the app; 0 where each request has to say it."""
+    """Stores the port with the app; 0 where the port of each request is used."""
     app.extensions[_REACH] = ServerAddress(port)
 
 
@@ -37,22 +37,22 @@ def server_address_of(app: Flask) -> ServerAddress:
 
 
 def mdns_url() -> str:
-    """The address that stays the same whatever number the router gives out; empty where no name is announced."""
+    """The address by the announced name, independent of the IP address; empty where no name is announced."""
     name = server_address_of(current_app).name
     return f"http://{name}:{_port()}" if name else ""
 
 
 def ip_url() -> str:
-    """The address by the number that this machine has now; empty where it has none."""
+    """The address by this machine's current IP address; empty where it has none."""
     bind_host = access_control.allowed_hosts(current_app).bind_host
     number = bind_host if bind_host not in ("", "0.0.0.0", "::") else lan_address()
     return f"http://{f'[{number}]' if ':' in number else number}:{_port()}" if number else ""
 
 
 def phone_url() -> str:
-    """The address that a phone is sent to, empty where none can come in.
+    """The address that a phone is paired with; empty where the app is not open to the network.
 
-    It is the one on the tags where that is set, so that a tag finds the phone signed in; else the number.
+    It is the one on the tags where that is set, since the phone's session cookie belongs to it; else the IP address.
     """
     if not access_control.open_to_network():
         return ""

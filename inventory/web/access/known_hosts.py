@@ -1,4 +1,4 @@
-"""Under which names this app is served, so that a page of another site can't speak to it by a name of its own."""
+"""The host names under which this app answers, against DNS rebinding by a page of another site."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from ipaddress import ip_address
 from urllib.parse import urlsplit
 
 ADDRESS_CACHE_SECONDS = 30.0
-"""Seconds. A laptop's address changes with the network; a refused request looks for new ones this often at most."""
+"""Seconds. A laptop's address changes with the network; a refused request looks it up again at most this often."""
 
 
 def parse_host(given: str) -> str:
@@ -41,7 +41,7 @@ def is_loopback(host: str) -> bool:
 
 
 def lan_address() -> str:
-    """The address by which others in the network reach this machine, as far as it knows; empty for none."""
+    """This machine's address in the network as far as it knows; empty for none."""
     # Connecting a datagram socket sends nothing; it only shows which address would be used.
     # 192.0.2.0/24 and 2001:db8::/32 are for documentation (RFC 5737, RFC 3849).
     for family, far_away in ((socket.AF_INET, "192.0.2.1"), (socket.AF_INET6, "2001:db8::1")):
@@ -57,7 +57,7 @@ def lan_address() -> str:
 
 
 def local_addresses() -> frozenset[str]:
-    """This machine's names and addresses in the network, as far as it knows them without asking anybody."""
+    """This machine's names and addresses in the network, as far as it knows them without a request to another."""
     name = socket.gethostname().lower()
     found = {name, f"{name.partition('.')[0]}.local", lan_address()}
     # A machine that can't resolve its own name still has an address.

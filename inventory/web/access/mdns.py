@@ -1,6 +1,6 @@
-"""A name of the shop's own in the network, the same whatever number the router gives out (mDNS, RFC 6762).
+"""Announces a name for the shop in the network, independent of its IP address (mDNS, RFC 6762).
 
-All of it happens beside the server, in a thread: a network without multicast costs nobody the start.
+It runs in a thread of its own, so that a network without multicast does not delay the start.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def hostname_label(shop_name: str) -> str:
 
 
 def preferred_label(shop_name: str, base_url: str) -> str:
-    """The label to announce: the one that tags already open, whatever the shop is called now, else by its name.
+    """The label to announce: the one in the address on the tags, where there is one, else one from the shop's name.
 
     >>> preferred_label("New Yard", "http://rackful-old-yard.local:8765")
     'rackful-old-yard'
@@ -50,7 +50,7 @@ def preferred_label(shop_name: str, base_url: str) -> str:
 
 
 def addresses_to_announce(bind_host: str) -> tuple[str, ...]:
-    """The IPv4 numbers by which others reach a server bound to `bind_host`, in order."""
+    """The IPv4 addresses by which others reach a server bound to `bind_host`, in order."""
     candidates = local_addresses() if bind_host in ("", "0.0.0.0", "::") else {bind_host}
     numbers = set()
     for each in candidates:
@@ -83,11 +83,11 @@ class MdnsAnnouncer:
         self._zeroconf: Zeroconf | None = None
 
     def start(self) -> None:
-        """Begins to announce; answers at once."""
+        """Starts to announce; returns at once."""
         self._thread.start()
 
     def stop(self) -> None:
-        """Gives the name back, within a few seconds at most."""
+        """Withdraws the name, within a few seconds at most."""
         self._stopped.set()
         self._thread.join(5)
 

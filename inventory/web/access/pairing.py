@@ -1,6 +1,6 @@
-"""A phone joins in one scan: the code that it reads, the name that it takes, and the list of those who are in.
+"""Pairs a phone by one scan, and lists the paired devices.
 
-How long a code holds: `inventory.web.access.pairing_codes`. Sessions: `inventory.web.access.access_control`.
+Codes and their lifetime: `inventory.web.access.pairing_codes`. Sessions: `inventory.web.access.access_control`.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from werkzeug.wrappers import Response
 from inventory.services.access import device_sessions
 from inventory.services.access.device_sessions import InvalidDeviceName
 from inventory.web.access import access_control, addresses
-from inventory.web.access.pairing_codes import Invitation, Invitations
+from inventory.web.access.pairing_codes import PairingCode, PairingCodes
 from inventory.web.access.sign_in import AttemptLimiter, suggested_device_name
 from inventory.web.drawings.qr import qr_svg
 from inventory.web.forms import errors_by_field, render_rejected
@@ -27,7 +27,7 @@ blueprint = Blueprint("pairing", __name__)
 
 Page = str | Response | tuple[str, int]
 
-_INVITATIONS = "rackful.invitations"
+_CODES = "rackful.pairing_codes"
 _SCANS = "rackful.scans"
 CODE_EXPIRED = (
     "This code let a device in already, or it is older than ten minutes. Show a fresh one on the shop's computer or on "
@@ -37,7 +37,7 @@ TOO_MANY_CODES = "Too many wrong codes came from this device. Wait a quarter of 
 
 
 class _RedactCodes(logging.Filter):
-    """Keeps the word of an invitation out of the log, where a fault on its page would write it."""
+    """Removes pairing codes from log messages, which contain the path of a request."""
 
     def filter(self, record: logging.LogRecord) -> bool:
         record.msg = re.sub(r"/[jJ]/\w+", "/j/…", record.getMessage())
@@ -50,15 +50,15 @@ _REDACT_CODES = _RedactCodes()
 
 @blueprint.record_once
 def _init_app(state: BlueprintSetupState) -> None:
-    state.app.extensions[_INVITATIONS] = Invitations()
+    state.app.extensions[_CODES] = PairingCodes()
     state.app.extensions[_SCANS] = AttemptLimiter()
     state.app.logger.addFilter(_REDACT_CODES)
 
 
-@blueprint.get("/j/<word>")
-@blueprint.get("/J/<word>")
-def scanned(word: str) -> Page:
-    """What the code opens: the word goes from the address into the session, and the browser to a clean address."""
+@blueprint.get("/j/<code>")
+@blueprint.get("/J/<code>")
+def scanned(code: str) -> Page:
+    """The address in a pairing code: moves the code from the address into the session and redirects to the form."""
     if access_control.signed_in():
         flash("This browser is in already.", "note")
         return _redirect_uncached(url_for("home.index"))
@@ -67,19 +67,19 @@ def scanned(word: str) -> Page:
         return render_template(
             "access/code_expired.html", sentence="Too many wrong codes from this device. Wait a while."
         ), 429
-    if not invitations().is_valid(word, _fingerprint()):
+    if not pairing_codes().is_valid(code, _fingerprint()):
         limiter.record_failure(address)
         return _code_expired()
     scheme = session.get("scheme")
     session.clear()
-    session.update({"joining": word} | ({"scheme": scheme} if scheme else {}))
+    session.update({"pairing": code} | ({"scheme": scheme} if scheme else {}))
     return _redirect_uncached(url_for("pairing.page"))
 
 
 @blueprint.get("/pair")
 def page() -> Page:
-    """Asks how the device shall be called."""
-    if not invitations().is_valid(str(session.get("joining", "")), _fingerprint()):
+    """The form that asks for the name of the device."""
+    if not pairing_codes().is_valid(str(session.get("pairing", "")), _fingerprint()):
         return _code_expired()
     typed = {"name": device_sessions.unique_name(current_shop(), suggested_device_name(), _fingerprint())}
     return render_template("access/pair.html", typed=typed, errors={})
@@ -87,12 +87,12 @@ def page() -> Page:
 
 @blueprint.post("/pair")
 def pair() -> Page:
-    """Lets the device in, and nobody else by the same code."""
+    """Pairs the device and uses the code up."""
     try:
         name = device_sessions.read_name(request.form.get("name", ""))
-    except InvalidDeviceName as fault:
-        return render_rejected("access/pair.html", errors_by_field(fault, "name"), request.form)
-    if not invitations().redeem(str(session.get("joining", "")), _fingerprint()):
+    except InvalidDeviceName as error:
+        return render_rejected("access/pair.html", errors_by_field(error, "name"), request.form)
+    if not pairing_codes().redeem(str(session.get("pairing", "")), _fingerprint()):
         return _code_expired()
     access_control.start_session(current_settings(), name)
     flash(f"{name} is in. Keep this page among your bookmarks or on the home screen.")
@@ -101,7 +101,7 @@ def pair() -> Page:
 
 @blueprint.get("/settings/devices")
 def devices() -> str:
-    """The code to scan, the addresses of the shop, and the devices that are in."""
+    """The code to scan, the addresses of the shop, and the paired devices."""
     mine = access_control.device() if access_control.signed_in() else None
     return render_template(
         "access/devices.html",
@@ -117,7 +117,7 @@ def devices() -> str:
 
 @blueprint.post("/settings/devices/<int:device>/away")
 def remove_device(device: int) -> Response:
-    """Turns a device away; it is out with its next page."""
+    """Removes a device; its next request needs a sign-in."""
     device_sessions.turn_away(current_shop(), device)
     flash("The device is out. To come in again it scans a fresh code or gives the pass phrase.", "note")
     return redirect(url_for("pairing.devices"), 303)
@@ -125,40 +125,40 @@ def remove_device(device: int) -> Response:
 
 @blueprint.post("/settings/devices/address")
 def set_address() -> Response:
-    """Puts an address of the shop on the tags from now on."""
+    """Sets the address that tags open from now on."""
     address = request.form.get("address", "")
     update_settings(lambda now: now.changed({"base_url": address}))
     flash(f"Tags printed from now on open {address}. Those printed before work as they did.")
     return redirect(url_for("pairing.devices"), 303)
 
 
-def pairing_qr() -> tuple[Markup, Invitation] | None:
-    """The code that lets a phone in, for whoever may see it; None where no phone can come in."""
+def pairing_qr() -> tuple[Markup, PairingCode] | None:
+    """The pairing code as a drawing; None where no phone can be paired or this request may not see it."""
     base = addresses.phone_url()
     if not base or not access_control.has_access():
         return None
-    invitation = current_invitation()
-    drawn = qr_svg(pairing_url(base, invitation.word), "A code that lets one phone in")
-    return drawn, invitation
+    code = current_code()
+    drawn = qr_svg(pairing_url(base, code.text), "A code that lets one phone in")
+    return drawn, code
 
 
-def current_invitation() -> Invitation:
-    """The invitation to show now."""
-    return invitations().current_or_new(_fingerprint())
+def current_code() -> PairingCode:
+    """The pairing code to show now."""
+    return pairing_codes().current_or_new(_fingerprint())
 
 
-def pairing_url(base: str, word: str) -> str:
-    """What the code holds, in capitals, so that its modules are large.
+def pairing_url(base: str, code: str) -> str:
+    """The content of the QR code, in capitals, so that its modules are large.
 
     >>> pairing_url("http://192.0.2.7:8765", "7KQ4M9X")
     'HTTP://192.0.2.7:8765/J/7KQ4M9X'
     """
-    return f"{base}/J/{word}".upper()
+    return f"{base}/J/{code}".upper()
 
 
-def invitations() -> Invitations:
-    """The invitations of this app."""
-    return cast(Invitations, current_app.extensions[_INVITATIONS])
+def pairing_codes() -> PairingCodes:
+    """The pairing codes of this app."""
+    return cast(PairingCodes, current_app.extensions[_CODES])
 
 
 def _fingerprint() -> str:
@@ -170,7 +170,7 @@ def _code_expired() -> tuple[str, int]:
 
 
 def _redirect_uncached(address: str) -> Response:
-    """To a clean address; the one with the word in it goes neither into a cache nor to whoever is asked next."""
+    """Redirects so that the address with the code is neither cached nor sent on as a referrer."""
     answer = make_response(redirect(address, 303))
     answer.headers["Referrer-Policy"] = "no-referrer"
     answer.headers["Cache-Control"] = "no-store"

@@ -1,7 +1,6 @@
-"""Invitations: a word that lets one device in, once, within minutes.
+"""Pairing codes: each pairs one device, once, within minutes.
 
-They are kept in memory alone: with the program's end they are void. Each holds under the passphrase of its moment
-only.
+They are kept in memory only and end with the program or with the passphrase under which they were made.
 """
 
 from __future__ import annotations
@@ -17,16 +16,16 @@ from inventory.core.codes import ALPHABET
 
 LIFETIME = 600.0
 MIN_REMAINING = 180.0
-"""Seconds. An invitation that has less left is not shown to anybody new."""
+"""Seconds. A code that expires sooner is not shown any more; a new one is made."""
 CODE_LENGTH = 20
-"""Of 32 letters each, 100 bits: not to be guessed in ten minutes at any rate that a network carries."""
+"""Characters of 5 bits each, 100 bits: not to be guessed in ten minutes over a network."""
 
 
 @dataclass(frozen=True)
-class Invitation:
-    """The word and the seconds that it still holds."""
+class PairingCode:
+    """A code and the seconds until it expires."""
 
-    word: str
+    text: str
     seconds: int
 
 
@@ -36,8 +35,8 @@ class _Entry:
     until: float
 
 
-class Invitations:
-    """The invitations that hold. May be used by many threads."""
+class PairingCodes:
+    """The codes that have not expired. Safe to use from several threads."""
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock
@@ -45,8 +44,8 @@ class Invitations:
         self._entries: dict[str, _Entry] = {}
         self._current = ""
 
-    def current_or_new(self, fingerprint: str) -> Invitation:
-        """The one to show now: the last one made while it is unused and holds for minutes, else a fresh one."""
+    def current_or_new(self, fingerprint: str) -> PairingCode:
+        """The latest code while it is unused and lasts long enough, else a new one."""
         with self._lock:
             now = self._clock()
             self._entries = {key: entry for key, entry in self._entries.items() if entry.until > now}
@@ -54,22 +53,22 @@ class Invitations:
             if entry is None or entry.fingerprint != fingerprint or entry.until - now < MIN_REMAINING:
                 self._current = "".join(secrets.choice(ALPHABET) for _ in range(CODE_LENGTH))
                 entry = self._entries[_key(self._current)] = _Entry(fingerprint, now + LIFETIME)
-            return Invitation(self._current, int(entry.until - now))
+            return PairingCode(self._current, int(entry.until - now))
 
-    def is_valid(self, word: str, fingerprint: str) -> bool:
-        """Whether this word would let somebody in now."""
+    def is_valid(self, code: str, fingerprint: str) -> bool:
+        """Whether this code would pair a device now."""
         with self._lock:
-            return self._is_unexpired(self._entries.get(_key(word)), fingerprint)
+            return self._is_unexpired(self._entries.get(_key(code)), fingerprint)
 
-    def redeem(self, word: str, fingerprint: str) -> bool:
-        """Uses a word up; answers whether it let somebody in. Of two at the same moment one is let in."""
+    def redeem(self, code: str, fingerprint: str) -> bool:
+        """Uses a code up; returns whether it was valid. Of two requests at the same moment one gets True."""
         with self._lock:
-            return self._is_unexpired(self._entries.pop(_key(word), None), fingerprint)
+            return self._is_unexpired(self._entries.pop(_key(code), None), fingerprint)
 
     def _is_unexpired(self, entry: _Entry | None, fingerprint: str) -> bool:
         return entry is not None and entry.fingerprint == fingerprint and entry.until > self._clock()
 
 
-def _key(word: str) -> str:
-    # By its hash, so that how long the looking up takes says nothing of how much of a guess was right.
-    return hashlib.sha256(word.upper().encode("utf-8", "replace")).hexdigest()
+def _key(code: str) -> str:
+    # By its hash, so that the time of the look-up reveals nothing about a guess.
+    return hashlib.sha256(code.upper().encode("utf-8", "replace")).hexdigest()

@@ -1,6 +1,6 @@
-"""Signing in with the shop's passphrase, and out again; wrong tries are slowed down.
+"""Sign-in with the shop's passphrase, and sign-out; wrong attempts are rate-limited.
 
-What a session opens is `inventory.web.access.access_control`.
+Sessions are started and checked by `inventory.web.access.access_control`.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ blueprint = Blueprint("sign_in", __name__)
 FREE_ATTEMPTS = 5
 FIRST_WAIT = 15
 MAX_WAIT = 900
-"""Seconds. After `FREE_ATTEMPTS` wrong tries each further one doubles the wait."""
+"""Seconds. After `FREE_ATTEMPTS` wrong attempts each further one doubles the wait."""
 MAX_TRACKED = 10_000
 MIN_PASSPHRASE_LENGTH = 10
 MAX_PASSPHRASE_LENGTH = 200
@@ -39,7 +39,7 @@ _TRIES = "rackful.tries"
 
 
 class AttemptLimiter:
-    """Wrong tries by address, in memory."""
+    """Wrong attempts by client address, in memory."""
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock
@@ -47,13 +47,13 @@ class AttemptLimiter:
         self._failures: dict[str, tuple[int, float]] = {}
 
     def wait(self, address: str) -> int:
-        """Seconds until the next try from here, 0 for now."""
+        """Seconds until the next attempt from this address is allowed; 0 for now."""
         with self._lock:
             _, until = self._failures.get(_client_key(address), (0, 0.0))
             return max(0, math.ceil(until - self._clock()))
 
     def record_failure(self, address: str) -> None:
-        """Counts a wrong try."""
+        """Counts a wrong attempt."""
         with self._lock:
             if len(self._failures) >= MAX_TRACKED:
                 self._evict_oldest()
@@ -63,12 +63,12 @@ class AttemptLimiter:
             self._failures[_client_key(address)] = (count, self._clock() + pause)
 
     def record_success(self, address: str) -> None:
-        """Forgets the wrong tries from here."""
+        """Resets the count of wrong attempts from this address."""
         with self._lock:
             self._failures.pop(_client_key(address), None)
 
     def _evict_oldest(self) -> None:
-        # Those who may try again soonest; whoever waits longest is remembered longest.
+        # The ones that expire first; the longest waits are kept longest.
         for who, _ in sorted(self._failures.items(), key=lambda each: each[1][1])[: MAX_TRACKED // 2]:
             del self._failures[who]
 
@@ -83,7 +83,7 @@ def _client_key(address: str) -> str:
 
 
 class InvalidPassphrase(UserError):
-    """A passphrase that will not do; `what` names the field."""
+    """A passphrase that can't be set; `what` names the field."""
 
     def __init__(self, message: str, what: str = "") -> None:
         super().__init__(message)
@@ -91,7 +91,7 @@ class InvalidPassphrase(UserError):
 
 
 def normalize_passphrase(typed: str) -> str:
-    """A phrase as it is compared: without the space that a phone's keyboard puts behind the last word."""
+    """A passphrase as it is compared: without the space that a phone's keyboard adds after the last word."""
     return unicodedata.normalize("NFC", typed.strip()[:MAX_PASSPHRASE_LENGTH])
 
 
@@ -112,9 +112,9 @@ def hash_new_passphrase(typed: str, again: str) -> str:
 
 
 def check_passphrase(typed: str) -> tuple[str, int]:
-    """Tries the shop's passphrase: an empty sentence where it is right, else what is wrong, and an HTTP status.
+    """Checks the shop's passphrase: an empty sentence where it is right, else what is wrong, and an HTTP status.
 
-    Wrong tries from one address are slowed down; a wrong phrase takes as long as the right one.
+    Wrong attempts from one address are rate-limited; a wrong phrase takes as long as the right one.
     """
     limiter = cast(AttemptLimiter, current_app.extensions[_TRIES])
     address = request.remote_addr or ""
@@ -144,7 +144,7 @@ def page() -> str | Response:
 
 @blueprint.post("/sign-in")
 def sign_in() -> str | Response | tuple[str, int]:
-    """Opens a session for the right phrase."""
+    """Starts a session for the right passphrase."""
     next_url = request.form.get("next", "")
     sentence, status = check_passphrase(request.form.get("phrase", ""))
     if sentence:
@@ -169,7 +169,7 @@ def sign_out() -> Response:
 
 @blueprint.post("/sign-out-everywhere")
 def sign_out_everywhere() -> Response:
-    """Ends the sessions of all browsers but this one, by a new secret key."""
+    """Ends the sessions of all browsers but this one by changing the secret key."""
     current_device = access_control.device() if access_control.signed_in() else None
     settings = update_settings(lambda now: replace(now, secret_key=secrets.token_hex(32)))
     current_app.secret_key = settings.secret_key
@@ -183,7 +183,7 @@ def sign_out_everywhere() -> Response:
 
 
 def suggested_device_name() -> str:
-    """A name for the device that asks, by what its browser says of it."""
+    """A name for the device of this request, from its User-Agent header."""
     said = request.headers.get("User-Agent", "")
     # A browser on a phone says "Mobi" (MDN, "Browser detection using the user agent").
     if "Mobi" in said:
@@ -197,6 +197,6 @@ def _wait_text(wait: int) -> str:
 
 
 def _safe_next_url(target: str) -> str:
-    """A path in this app, the first page where `target` is none: nobody is sent elsewhere after signing in."""
+    """`target` where it is a path in this app, else the first page: no open redirect after the sign-in."""
     safe = target.startswith("/") and not target.startswith(("//", "/\\")) and target.isprintable()
     return target if safe else url_for("home.index")

@@ -1,9 +1,9 @@
-"""What a request brings is kept on the way in only where who sends it may enter.
+"""Keeps the body of a request only where its sender has access.
 
-waitress puts a body into a temporary file before the app is asked. From the network
-anybody could fill the disk so, a few hundred MB at a time. Here the guard looks at the
-headers first: of a stranger's body nothing is kept beyond what a sign-in may hold. It is
-read to its end all the same, so that a browser that is signed out gets its sentence.
+waitress writes a body into a temporary file before it calls the app, so anybody in the
+network could fill the disk, a few hundred MB at a time. Here access is checked by the
+headers first, and the body of an anonymous request is dropped beyond what a sign-in needs.
+It is still read to its end, so that a browser that is signed out gets its error page.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ MAX_ANONYMOUS_BODY = 64_000
 
 
 class _DiscardedBody:
-    """A body that arrives and is not kept."""
+    """A request body that is read and dropped."""
 
     def append(self, chunk: bytes) -> None:
         pass
@@ -38,7 +38,7 @@ class _DiscardedBody:
 
 
 def limit_anonymous_uploads(server: Any, app: Flask) -> None:
-    """Has a server of waitress ask the guards of its app before it keeps a body."""
+    """Makes a waitress server check access before it keeps a request body."""
 
     class Parser(HTTPRequestParser):  # type: ignore[misc]
         def parse_header(self, header_plus: bytes) -> None:

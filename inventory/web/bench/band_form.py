@@ -1,4 +1,4 @@
-"""Bands as they stand in the address of the bench: typed, kept as typed, moved, mirrored, read."""
+"""The bands of a board in the address of the bench: read, moved, mirrored, written back as typed."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ PRESETS = {
 
 
 class InvalidBandAction(UserError):
-    """A press that the form of the bands does not have."""
+    """A button that the form of the bands does not have."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ class TypedBand:
 
 
 def typed_bands(typed: MultiDict[str, str]) -> tuple[TypedBand, ...]:
-    """The bands of an address in the order of their numbers, with whatever was typed into them."""
+    """The bands of an address in the order of their numbers, each field as typed."""
     numbers = sorted(int(found[1]) for name in typed if (found := re.fullmatch(r"band([1-9]\d{0,2})", name)))
     return tuple(
         TypedBand(
@@ -70,7 +70,7 @@ def _named(names: Sequence[str]) -> tuple[str, ...]:
 
 
 def band_params(bands: Sequence[TypedBand]) -> dict[str, list[str]]:
-    """The bands as the keys of an address, numbered again from 1; what is usual or empty is left out."""
+    """The bands as the keys of an address, numbered again from 1; defaults and empty fields are left out."""
     keys: dict[str, list[str]] = {}
     for number, band in enumerate(bands, 1):
         name = f"band{number}"
@@ -85,7 +85,7 @@ def band_params(bands: Sequence[TypedBand]) -> dict[str, list[str]]:
 
 
 def read_bands(bands: Sequence[TypedBand], unit: Unit, errors: dict[str, str]) -> tuple[Band, ...]:
-    """The bands read; for each answer that can't be, a sentence in `errors` under the name of its field."""
+    """The bands that can be read; a sentence in `errors` for each field that can't be."""
     form = Form(MultiDict(band_params(bands)), unit, errors)
     found = (_read_band(form, f"band{number}", band) for number, band in enumerate(bands, 1))
     return tuple(band for band in found if band is not None)
@@ -112,10 +112,10 @@ def _read_band(form: Form, name: str, band: TypedBand) -> Band | None:
 def changed(
     bands: Sequence[TypedBand], press: str, ticked: Sequence[str], stocked: Sequence[str], unit: Unit
 ) -> tuple[tuple[TypedBand, ...], int]:
-    """The bands after a press on the form, and the number of the band to look at next (0: none).
+    """The bands after a button was pressed, and the number of the band to scroll to (0: none).
 
     `ticked` are the species ticked where there are no bands yet, `stocked` those in the
-    shop. Raises InvalidBandAction for a press that the form does not have.
+    shop. Raises InvalidBandAction for a button that the form does not have.
     """
     row = list(bands)
     word, *numbers = press.split("-") if re.fullmatch(r"[a-z]+(-\d{1,3}){1,2}", press) else [press]
@@ -155,7 +155,7 @@ def _moved(row: list[TypedBand], place: int, to: int) -> tuple[tuple[TypedBand, 
 
 
 def _preset_bands(press: str, ticked: Sequence[str], stocked: Sequence[str], unit: Unit) -> tuple[TypedBand, ...]:
-    """A pattern to begin with, in the species that are ticked or else the palest and the darkest in the shop."""
+    """A preset, in the species that are ticked or else the lightest and the darkest in the shop."""
     by_tone = sorted(stocked, key=lightness)
     main = ticked[0] if ticked else by_tone[-1] if by_tone else ""
     others = [name for name in (*ticked[1:], *by_tone) if species_key(name) != species_key(main)]
@@ -173,7 +173,7 @@ def _preset_bands(press: str, ticked: Sequence[str], stocked: Sequence[str], uni
 
 
 def lightness(species: str) -> float:
-    """How pale a wood is drawn, 0 to 1; what is not known lies between."""
+    """How light a species is drawn, 0 to 1; 0.5 where it is not known."""
     known = find_species(species)
     if known is None:
         return 0.5
@@ -183,7 +183,7 @@ def lightness(species: str) -> float:
 
 
 def band_label(name: str) -> str:
-    """What a field of a band is called in the list of answers to fix: `band2_each` is "Band 2, width of each".
+    """The label of a band's field in the list of errors; empty for any other field.
 
     >>> band_label("band2_each"), band_label("length")
     ('Band 2, width of each', '')

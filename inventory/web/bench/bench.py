@@ -1,7 +1,4 @@
-"""At the bench: a board is asked for, the sets of offcuts that make it are shown, one is set aside.
-
-Searches nothing itself: `services.filling`; draws nothing: `web.shown`, `web.bench_parts`.
-"""
+"""The page at the bench: the form for a board, the options that the search finds, holding one of them."""
 
 from __future__ import annotations
 
@@ -32,7 +29,7 @@ Page = str | tuple[str, int] | Response
 
 @blueprint.get("/bench")
 def index() -> Page:
-    """The form and, where the address asks for a board, the answer."""
+    """The form and, where the address holds a search, its answer."""
     board = board_form.read_board(current_shop(), current_settings(), request.args)
     if not board_form.has_search(request.args):
         return _page(board)
@@ -43,7 +40,7 @@ def index() -> Page:
 
 @blueprint.get("/bench/form")
 def form() -> Page:
-    """The form filled in and not searched; a press on one of its bands leads to the form with that band changed."""
+    """The form filled in without a search; a button of the bands redirects to the form with the bands changed."""
     press = request.args.get("do", "")
     if not press:
         return _page(board_form.read_board(current_shop(), current_settings(), request.args))
@@ -60,7 +57,7 @@ def form() -> Page:
 
 @blueprint.post("/bench")
 def set_aside() -> Page:
-    """Sets a chosen set aside for a board; where the rack has changed, says so and shows the new answer."""
+    """Holds the offcuts of the chosen option; where the rack has changed, shows a notice and the new answer."""
     shop, token = current_shop(), request.form.get("form_token", "")
     asked = board_form.read_board(shop, current_settings(), request.args)
     if asked.request is None:

@@ -60,7 +60,7 @@ PREFERENCE_LABELS = {
 
 @dataclass(frozen=True)
 class SpeciesChoice:
-    """One species to choose, as it is spelt on the rack."""
+    """A species to choose, as it is spelled on the rack."""
 
     name: str
     ticked: bool
@@ -181,12 +181,12 @@ def relevant_allowances(board: BoardForm) -> tuple[str, ...]:
 
 
 def species_in_shop(shop: Shop) -> tuple[str, ...]:
-    """The species in the shop, each as it is spelt there."""
+    """The species in the shop, as they are spelled there."""
     return queries.species_here(shop)
 
 
 def species_choices(stocked: Sequence[str], wanted: Sequence[str]) -> tuple[SpeciesChoice, ...]:
-    """The species in the shop, and those wanted that the shop has no more."""
+    """The species in the shop, and those in the search that the shop no longer has."""
     ticked = {species_key(name): name for name in wanted if name.strip()}
     names = {species_key(name): name for name in stocked}
     return tuple(SpeciesChoice(name, key in ticked) for key, name in sorted((ticked | names).items()))
@@ -198,7 +198,7 @@ def preferences_ticked(typed: MultiDict[str, str]) -> list[str]:
 
 
 def query(typed: MultiDict[str, str], **changes: str) -> dict[str, list[str]]:
-    """The search as the keys of an address, with some answers changed; empty answers are left out."""
+    """The search as query parameters, with some fields changed; empty fields are left out."""
     bands = typed_bands(typed)
     names = [name for name in _NAMES if not (bands and name == "species")]
     if typed.get("grain") != Grain.END.value:
@@ -209,23 +209,23 @@ def query(typed: MultiDict[str, str], **changes: str) -> dict[str, list[str]]:
 
 
 def query_with(typed: MultiDict[str, str], bands: Sequence[TypedBand]) -> dict[str, list[str]]:
-    """The keys of an address with these bands in place of those typed."""
+    """The search as query parameters, with these bands in place of those typed."""
     keys = {name: texts for name, texts in query(typed).items() if not name.startswith("band")}
     return {name: texts for name, texts in keys.items() if not (bands and name == "species")} | band_params(bands)
 
 
 def address(typed: MultiDict[str, str], **changes: str) -> str:
-    """The address of this search, with some answers changed."""
+    """The address of this search, with some fields changed."""
     return url_for("bench.index", **query(typed, **changes))  # type: ignore[arg-type]
 
 
 def url_to_correct(typed: MultiDict[str, str]) -> str:
-    """The address of a search that can't be read yet: what was left empty is asked for there."""
+    """The address that shows the errors of a search that can't be read, empty sizes included."""
     return url_for("bench.index", **({name: [""] for name in SIZE_FIELDS} | query(typed)))  # type: ignore[arg-type]
 
 
 def url_for_any_species(typed: MultiDict[str, str]) -> str:
-    """The address of this search with any wood in every field and stripe."""
+    """The address of this search with any species in every band."""
     keys = {name: texts for name, texts in query(typed).items() if name != "species" and not _of_a_species(name)}
     return url_for("bench.index", **keys)  # type: ignore[arg-type]
 
@@ -235,7 +235,7 @@ def _of_a_species(name: str) -> bool:
 
 
 def label_of(name: str) -> str:
-    """What a field is called in the list of answers to fix."""
+    """The label of a field in the list of errors."""
     return LABELS.get(name) or band_label(name) or name.capitalize()
 
 

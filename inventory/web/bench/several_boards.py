@@ -1,7 +1,6 @@
-"""Several boards at once: the list of them, the look through the rack that goes on beside the pages, its answer.
+"""Several boards at once: the list, the search in the background, and its answer.
 
-Looks for nothing itself: `services.batches`. The answer's address holds the question, so it can be opened again
-while the program runs.
+The address of the answer holds the whole order, so it can be opened again while the program runs.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ from inventory.storage.repositories.idempotency_keys import idempotency_key
 from inventory.web.bench import board_form
 from inventory.web.bench.answer_view import option_tags
 from inventory.web.bench.several_boards_form import (
-    BatchEntry,
+    BoardEntry,
     encode_board,
     read_entries,
     read_question,
@@ -48,7 +47,7 @@ def index() -> Page:
 
 @blueprint.post("/several-boards")
 def change() -> Page:
-    """Looks for all boards of the list or how many of one there are, or leads to it with a board more or less."""
+    """Starts the search for all boards of the list or for as many of one as fit, or changes the list."""
     boards = read_entries(current_shop(), current_settings(), request.form)
     word, _, number = request.form.get("do", "look").partition("-")
     place = read_integer(number)
@@ -64,8 +63,8 @@ def change() -> Page:
     try:
         question = read_question(boards, how_many=how_many)
         several_boards.start(current_shop(), current_jobs(), question)
-    except FormError as fault:
-        return _list_page(boards, fault.errors), 422
+    except FormError as error:
+        return _list_page(boards, error.errors), 422
     except TooManySearches as error:
         return _list_page(boards, {"": str(error)}), 409
     asked = "yes" if how_many else None
@@ -74,7 +73,7 @@ def change() -> Page:
 
 @blueprint.get("/several-boards/add")
 def add() -> Page:
-    """Puts the board of the bench's form on the list that it was meant for; a board that can't be read goes back."""
+    """Adds the board of the bench's form to its list; a board that can't be read goes back to the form."""
     if board_form.read_board(current_shop(), current_settings(), request.args).request is None:
         return redirect(board_form.url_to_correct(request.args), 303)
     return redirect(
@@ -84,7 +83,7 @@ def add() -> Page:
 
 @blueprint.get("/several-boards/answer")
 def answer() -> Page:
-    """How far the look for these boards is, or its answer."""
+    """The progress of the search for these boards, or its answer."""
     boards, question = _read_question()
     if question is None:
         return redirect(_list_address(boards), 303)
@@ -93,7 +92,7 @@ def answer() -> Page:
 
 @blueprint.post("/several-boards/answer")
 def press() -> Page:
-    """Begins the look, has enough of it, or sets all that it found aside."""
+    """Starts or stops the search, or holds all that it found."""
     boards, question = _read_question()
     if question is None:
         return redirect(_list_address(boards), 303)
@@ -112,7 +111,7 @@ def press() -> Page:
     return here
 
 
-def _set_aside(boards: Sequence[BatchEntry], question: BoardOrder, job: Job) -> Page:
+def _set_aside(boards: Sequence[BoardEntry], question: BoardOrder, job: Job) -> Page:
     key, token = request.form.get("set", ""), request.form.get("form_token", "")
     found: BatchSolution | None = job.outcome
     fill = next((each for each in _fills(found) if fill_key(each) == key), None)
@@ -133,8 +132,8 @@ def _fills(found: BatchSolution | None) -> tuple[Fill, ...]:
     return found.plan.fills if found is not None and found.plan is not None else ()
 
 
-def _read_question() -> tuple[list[BatchEntry], BoardOrder | None]:
-    """The boards of the address with their question; None where it can't be asked."""
+def _read_question() -> tuple[list[BoardEntry], BoardOrder | None]:
+    """The boards of the address with their order; None where it can't be searched."""
     boards = read_entries(current_shop(), current_settings(), request.args)
     try:
         return boards, read_question(boards, how_many=request.args.get("how_many") == "yes")
@@ -142,17 +141,17 @@ def _read_question() -> tuple[list[BatchEntry], BoardOrder | None]:
         return boards, None
 
 
-def _list_address(boards: Sequence[BatchEntry]) -> str:
+def _list_address(boards: Sequence[BoardEntry]) -> str:
     return url_for("several_boards.index", board=[each.text for each in boards])
 
 
-def _bench_address(beside: Sequence[BatchEntry], like: BatchEntry | None) -> str:
-    """The bench's form, filled in as one board of the list, with the others beside it."""
+def _bench_address(beside: Sequence[BoardEntry], like: BoardEntry | None) -> str:
+    """The address of the bench's form, filled in as one board of the list, with the others beside it."""
     keys = {} if like is None else board_form.query(like.typed)
     return url_for("bench.form", **(keys | {"beside": [each.text for each in beside]}))  # type: ignore[arg-type]
 
 
-def _list_page(boards: Sequence[BatchEntry], errors: Mapping[str, str] | None = None) -> str:
+def _list_page(boards: Sequence[BoardEntry], errors: Mapping[str, str] | None = None) -> str:
     return render_template(
         "bench/several_boards.html",
         boards=boards,
@@ -162,7 +161,7 @@ def _list_page(boards: Sequence[BatchEntry], errors: Mapping[str, str] | None = 
     )
 
 
-def _result_page(boards: Sequence[BatchEntry], question: BoardOrder, job: Job | None, *, error_text: str = "") -> str:
+def _result_page(boards: Sequence[BoardEntry], question: BoardOrder, job: Job | None, *, error_text: str = "") -> str:
     settings = current_settings()
     found: BatchSolution | None = None if job is None else job.outcome
     plan = None if found is None else found.plan

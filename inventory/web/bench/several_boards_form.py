@@ -1,4 +1,4 @@
-"""Boards that are asked for together, as they stand in an address: one `board` for each kind, with its count.
+"""A list of boards in an address: one `board` parameter for each, with its quantity.
 
 A list is an address, so that it can be kept and sent.
 """
@@ -23,8 +23,8 @@ Typed = MultiDict[str, str]
 
 
 @dataclass(frozen=True)
-class BatchEntry:
-    """One kind of board on the list: its search at the bench, and how many are wanted, as typed."""
+class BoardEntry:
+    """One board of the list: its search at the bench and its quantity, as typed."""
 
     number: int
     typed: Typed
@@ -43,25 +43,25 @@ class BatchEntry:
 
 
 def encode_board(typed: Typed, count: str = "1") -> str:
-    """A search at the bench, with how many boards are wanted, as one value of an address."""
+    """A search at the bench and a quantity as one value of an address."""
     kept = {name: texts for name, texts in board_form.query(typed).items() if name != "beside"}
     return urlencode({**kept, "count": count.strip() or "1"}, doseq=True)
 
 
-def read_entries(shop: Shop, settings: Settings, typed: Typed) -> list[BatchEntry]:
-    """The boards of an address or of the list's form; a `count1` that was typed goes over what the board says."""
+def read_entries(shop: Shop, settings: Settings, typed: Typed) -> list[BoardEntry]:
+    """The boards of an address or of the list's form; a typed `count1` replaces the quantity in the first `board`."""
     return list(_read_entries(shop, settings, typed))
 
 
-def _read_entries(shop: Shop, settings: Settings, typed: Typed) -> Iterator[BatchEntry]:
+def _read_entries(shop: Shop, settings: Settings, typed: Typed) -> Iterator[BoardEntry]:
     for number, text in enumerate((each for each in typed.getlist("board") if each.strip()), 1):
         board: Typed = MultiDict(parse_qsl(text))
         count = typed.get(f"count{number}", board.get("count", "1"))
-        yield BatchEntry(number, board, count, board_form.read_board(shop, settings, board).request)
+        yield BoardEntry(number, board, count, board_form.read_board(shop, settings, board).request)
 
 
-def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> BoardOrder:
-    """The question that a list asks. Raises FormError."""
+def read_question(boards: Sequence[BoardEntry], *, how_many: bool) -> BoardOrder:
+    """The order of a list. Raises FormError."""
     errors: dict[str, str] = {}
     requests = []
     for each in boards:
@@ -81,5 +81,5 @@ def read_question(boards: Sequence[BatchEntry], *, how_many: bool) -> BoardOrder
 
 
 def with_count(request: BoardRequest, count: int) -> BoardRequest:
-    """So many of the board; a batch shows one fill for each preference."""
+    """The request with this quantity; an order of several boards shows one fill for each preference."""
     return replace(request, count=count, fills=1)

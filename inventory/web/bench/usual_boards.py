@@ -1,7 +1,4 @@
-"""Usual boards: the list with rates, a board from the bench or of the past put on it, changed, taken off.
-
-What is kept is `services.usual`'s.
-"""
+"""The list of usual boards with their rates: add one from the bench or from a past board, change it, remove it."""
 
 from __future__ import annotations
 
@@ -28,7 +25,7 @@ LABELS = {"name": "What you call it", "a_year": "How many a year", "months": "In
 
 @blueprint.get("/usual-boards")
 def index() -> str:
-    """The list, and boards of the past that propose themselves."""
+    """The list, and past boards that are proposed for it."""
     shop = current_shop()
     return render_template(
         "bench/usual_boards.html",
@@ -52,7 +49,7 @@ def export() -> Response:
 
 @blueprint.get("/usual-boards/new")
 def new_form() -> Page:
-    """The form for a board asked for at the bench, or for one of the past."""
+    """The form for a board of the bench, or for a past one."""
     typed = {"name": "", "a_year": request.args.get("a_year", "")}
     if board := request.args.get("board", ""):
         typed["name"] = making.board(current_shop(), read_integer(board) or 0).name[:60]
@@ -61,7 +58,7 @@ def new_form() -> Page:
 
 @blueprint.post("/usual-boards/new")
 def add() -> Page:
-    """Puts the board on the list."""
+    """Adds the board to the list."""
     asked, typed, months = _requested_board(), request.form, request.form.getlist("months")
     try:
         board = usual_board_list.usual_board(typed.get("name", ""), asked, typed.get("a_year", ""), _months(months))
@@ -74,7 +71,7 @@ def add() -> Page:
 
 @blueprint.get("/usual-boards/<int:number>")
 def change_form(number: int) -> Page:
-    """The form with what is kept."""
+    """The form with the stored values."""
     kept = usual_board_list.one(current_shop(), number)
     typed = {"name": kept.board.name, "a_year": rate_text(kept.board.a_year)}
     return _form_page(kept.board.request, typed, list(map(str, kept.board.months)), kept=kept)
@@ -82,7 +79,7 @@ def change_form(number: int) -> Page:
 
 @blueprint.post("/usual-boards/<int:number>")
 def change(number: int) -> Page:
-    """Keeps another name, rate or months."""
+    """Changes the name, rate or months."""
     typed, months = request.form, request.form.getlist("months")
     kept = usual_board_list.one(current_shop(), number)
     try:
@@ -99,7 +96,7 @@ def change(number: int) -> Page:
 
 @blueprint.post("/usual-boards/<int:number>/off")
 def remove(number: int) -> Page:
-    """Takes it off the list."""
+    """Removes it from the list."""
     try:
         name = usual_board_list.take_off(current_shop(), number, posted_version())
     except Conflict as error:
@@ -110,7 +107,7 @@ def remove(number: int) -> Page:
 
 
 def format_months(months: tuple[int, ...]) -> str:
-    """The months in words.
+    """The months as text.
 
     >>> format_months(()), format_months((3, 12))
     ('all year', 'March, December')
@@ -119,7 +116,7 @@ def format_months(months: tuple[int, ...]) -> str:
 
 
 def _requested_board() -> BoardRequest:
-    """The board that the address asks for; one of the past by its number."""
+    """The board of the address; a past one by its number."""
     if board := request.args.get("board", ""):
         return making.board(current_shop(), read_integer(board) or 0).request
     return board_form.read_board(current_shop(), current_settings(), request.args).checked_request()

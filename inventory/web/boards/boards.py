@@ -1,7 +1,4 @@
-"""Boards on their way: what to fetch, how to cut it, what came back, one step at a time.
-
-What a step does to the pieces is `services.making`'s.
-"""
+"""The boards and their steps: hold, cut with its leftovers, finish, abandon, undo; the cut sheet."""
 
 from __future__ import annotations
 
@@ -45,7 +42,7 @@ Page = str | tuple[str, int] | Response
 Step = Callable[[Shop, int, int], BoardRecord]
 
 ALL = "all"
-"""In a cut sheet's address: every round on one sheet."""
+"""In the address of a cut sheet: all rounds on one sheet."""
 
 HEADINGS = {
     BoardState.ON_HOLD: "Set aside, to be cut",
@@ -57,7 +54,7 @@ HEADINGS = {
 
 @blueprint.get("/boards")
 def index() -> str:
-    """All boards, by how far they have come."""
+    """All boards by state."""
     boards = making.boards(current_shop())
     by_state = [
         (state, heading, [each for each in boards if each.state is state]) for state, heading in HEADINGS.items()
@@ -67,7 +64,7 @@ def index() -> str:
 
 @blueprint.get("/boards/<int:number>")
 def board(number: int) -> str:
-    """One board: where it stands, what to fetch, how it is made."""
+    """One board: its state, what to fetch, how it is made."""
     found = making.board(current_shop(), number)
     return _board_page(found)
 
@@ -86,7 +83,7 @@ def rename(number: int) -> Page:
 
 @blueprint.get("/boards/<int:number>/sheet")
 def cut_sheet(number: int) -> str:
-    """The cut sheet, to be printed: of many boards a round, or all of them."""
+    """The cut sheet to print: of many boards one round, or all of them."""
     found = making.board(current_shop(), number)
     fill_layout = strip_order.laid_out(found)
     rounds = split_into_rounds(fill_layout)
@@ -112,7 +109,7 @@ def cut_sheet(number: int) -> str:
 
 @blueprint.get("/boards/<int:number>/cut")
 def cut_form(number: int) -> Page:
-    """What the plan leaves of each offcut, to be confirmed once it is cut."""
+    """The form with the leftovers of the plan, to be confirmed after the cut."""
     found = making.board(current_shop(), number)
     if found.state is not BoardState.ON_HOLD:
         return redirect(url_for("boards.board", number=number), 303)
@@ -123,14 +120,14 @@ def cut_form(number: int) -> Page:
 
 @blueprint.post("/boards/<int:number>/cut")
 def cut(number: int) -> Page:
-    """Says that the offcuts are cut, and brings back what is kept."""
+    """Marks the board as cut and puts the kept leftovers on the rack."""
     shop = current_shop()
     proposed = making.proposed_leftovers(shop, number)
     try:
         confirmed = read_leftovers(proposed, posted_form())
         done = making.cut(shop, number, posted_version(), confirmed)
-    except FormError as fault:
-        return _cut_page(making.board(shop, number), request.form, fault.errors), 422
+    except FormError as error:
+        return _cut_page(making.board(shop, number), request.form, error.errors), 422
     except InvalidLeftover as error:
         return _cut_page(making.board(shop, number), request.form, leftover_errors(error)), 422
     except (Conflict, InvalidTransition) as error:
@@ -145,19 +142,19 @@ def cut(number: int) -> Page:
 
 @blueprint.post("/boards/<int:number>/finish")
 def finish(number: int) -> Page:
-    """Says that the board is finished."""
+    """Marks the board as finished."""
     return _step(number, making.finish, "The board is finished.")
 
 
 @blueprint.post("/boards/<int:number>/abandon")
 def abandon(number: int) -> Page:
-    """Abandons the board and puts all its offcuts back."""
+    """Abandons the board and releases its offcuts."""
     return _step(number, making.abandon, "The board is abandoned; all its offcuts are free again.")
 
 
 @blueprint.post("/boards/<int:number>/undo")
 def undo(number: int) -> Page:
-    """Takes the last step back."""
+    """Undoes the last step."""
     return _step(number, making.undo, "The last step is undone.")
 
 
@@ -173,7 +170,7 @@ def _step(number: int, step: Step, done: str) -> Page:
 
 
 def _back_to(number: int, error: UserError) -> Response:
-    """The board as it stands now, with the sentence why the step was not taken."""
+    """Redirects to the board, with the reason why the step was refused."""
     flash(str(error), "stop")
     return redirect(url_for("boards.board", number=number), 303)
 
@@ -207,7 +204,7 @@ def _board_page(
 
 def _cut_page(found: BoardRecord, typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
     fill_layout = strip_order.laid_out(found)
-    # Numbered as they are shown: what is kept comes first.
+    # In the order of the page: what is kept comes first.
     proposed = sorted(proposed_leftovers_of(found, fill_layout), key=lambda each: not each.keep)
     return render_template(
         "boards/cut.html",

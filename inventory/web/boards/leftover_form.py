@@ -1,6 +1,6 @@
-"""The form in which the leftovers of a cut are confirmed or corrected.
+"""The form that confirms or corrects the leftovers of a cut.
 
-Whether a leftover can be is `services.remainders`' to say.
+`inventory.services.boards.leftovers` checks them.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from inventory.web.forms import Form
 
 SIZE_FIELDS = ("length", "width", "thickness")
 FACES = {"same": None, "planed": Face.PLANED}
-"""Whether the faces are still the parent's, or were flattened with it."""
+"""Whether the faces are still those of the parent, or were planed with it."""
 
 
 def field_name(cut: int, remainder: int, what: str) -> str:
@@ -23,7 +23,7 @@ def field_name(cut: int, remainder: int, what: str) -> str:
 
 
 def proposed_form_values(proposed: Sequence[ProposedLeftover], unit: Unit) -> dict[str, str]:
-    """The form before anybody typed in it."""
+    """The form as the plan proposes it."""
     typed: dict[str, str] = {}
     for each in proposed:
         values = {name: typed_text(getattr(each, name), unit) for name in SIZE_FIELDS}
@@ -35,7 +35,7 @@ def proposed_form_values(proposed: Sequence[ProposedLeftover], unit: Unit) -> di
 
 
 def read_leftovers(proposed: Sequence[ProposedLeftover], form: Form) -> tuple[ConfirmedLeftover, ...]:
-    """What was confirmed. Raises FormError."""
+    """The confirmed leftovers. Raises FormError."""
     confirmed = tuple(_read(each, form) for each in proposed)
     form.check()
     return confirmed
@@ -62,12 +62,12 @@ def _read(each: ProposedLeftover, form: Form) -> ConfirmedLeftover:
 
 
 def leftover_errors(error: InvalidLeftover) -> dict[str, str]:
-    """The sentence beside the field it belongs to; above the form where it is no leftover at all."""
+    """The sentence by the name of its field; under an empty name where it belongs to no field."""
     return {field_name(error.cut, error.remainder, error.what) if error.what else "": str(error)}
 
 
 def field_labels(proposed: Sequence[ProposedLeftover]) -> Iterator[tuple[str, str]]:
-    """What each size is called above the form."""
+    """The label of each field in the list of errors."""
     for number, each in enumerate(proposed, 1):
         for name in (*SIZE_FIELDS, "location"):
             yield field_name(each.cut, each.remainder, name), f"{name.capitalize()} of remainder {number}"

@@ -1,7 +1,4 @@
-"""The order of a board's strips: shown with the wood's own photos, changed strip by strip.
-
-What an order is and how it is kept is `services.ordering`'s.
-"""
+"""The page that shows and changes the order of a board's strips."""
 
 from __future__ import annotations
 
@@ -35,7 +32,7 @@ _PRESSED = re.compile(r"(up|down|turn|flip)-([0-9]{1,4})-([0-9]{1,4})|move-([0-9
 
 @blueprint.get("/boards/<int:number>/strip-order")
 def page(number: int) -> str | Response:
-    """All strips of a board in their order, each with its buttons; of many boards a round."""
+    """All strips of a board in order, each with its buttons; of many boards one round."""
     board = making.board(current_shop(), number)
     if board.state not in strip_order.UNGLUED_STATES:
         return redirect(url_for("boards.board", number=number), 303)
@@ -58,7 +55,7 @@ def page(number: int) -> str | Response:
 
 @blueprint.post("/boards/<int:number>/strip-order")
 def change(number: int) -> Response:
-    """Does what one button asks, and shows the strips as they then lie."""
+    """Applies one button and shows the new order."""
     pressed = request.form.get("do", "")
     try:
         if pressed == PROPOSE:
@@ -75,7 +72,7 @@ def change(number: int) -> Response:
 
 
 def _change(pressed: str) -> Change:
-    """What the pressed button does to an order. Raises InvalidOrder where the page has no such button."""
+    """The change that a button makes. Raises InvalidOrder where the page has no such button."""
     found = _PRESSED.fullmatch(pressed)
     if found is None:
         raise InvalidOrder("No strip was moved: this page has no such button. Use the buttons beside the strips.")

@@ -1,7 +1,4 @@
-"""What became of the wood: yields, and the card that goes out of the shop with a finished board.
-
-What is counted is `services.yielding`'s.
-"""
+"""The yield report, and the card that leaves the shop with a finished board."""
 
 from __future__ import annotations
 
@@ -57,7 +54,7 @@ def _wood_use(life: YieldReport) -> list[tuple[str, int]]:
 
 @blueprint.get("/boards/<int:number>/card")
 def card(number: int) -> str | Response:
-    """The card to print and hand over with a board; of boards made together one for each sort."""
+    """The card to print for a board; of boards made together one for each kind."""
     board = making.board(current_shop(), number)
     try:
         cards = board_card.cards_of(board)
@@ -75,7 +72,7 @@ def _hatchings(board: BoardRecord) -> HatchPatterns:
 
 
 def _picture(fill_layout: FillLayout, number: int, textures: Mapping[str, Texture], hatchings: HatchPatterns) -> Markup:
-    """The board of this number: sliced of panels, or a glue-up of its own."""
+    """The board of this number drawn: sliced from panels, or a glue-up of its own."""
     name = f"card-{number}"
     for sliced in sliced_boards(fill_layout):
         if sliced.board == number:

@@ -1,7 +1,6 @@
-"""Blank tags: fresh codes on a sheet or a roll before any piece exists, to be stuck on at the saw and scanned.
+"""Blank tags: new codes printed before any piece exists, to be stuck on at the saw and scanned.
 
-That a code is never given twice is the storage's; how a tag is drawn is `labels`'. A blank tag has no copies: the
-second would be another piece's.
+A blank tag has no copies, since each code belongs to one piece.
 """
 
 from __future__ import annotations
@@ -34,7 +33,7 @@ Page = str | tuple[str, int] | Response
 
 @blueprint.get("/labels/blank-tags")
 def index() -> str:
-    """How many tags are wanted; a full sheet of the shop's own stock is proposed."""
+    """Asks for the number of tags; a full sheet of the shop's default stock is proposed."""
     stock = label_sheet.stock_or_usual({})
     many = stock.cells if not stock.is_roll else 20
     return render_template("labels/blank_tags.html", typed={"how_many": str(many)}, errors={}, most=MAX_BLANKS)
@@ -42,7 +41,7 @@ def index() -> str:
 
 @blueprint.post("/labels/blank-tags")
 def create() -> Page:
-    """Gives fresh codes and goes on to print them."""
+    """Issues new codes and redirects to their sheet."""
     form = posted_form()
     how_many = form.integer("how_many", f'"{{}}" is no number of tags. Type a number from 1 to {MAX_BLANKS}.')
     try:
@@ -55,11 +54,11 @@ def create() -> Page:
 
 @blueprint.get("/labels/blank-tags/sheet")
 def sheet() -> Page:
-    """The codes laid out on a stock; its first cell is chosen here."""
+    """The codes laid out on a stock, with the choice of the first cell."""
     try:
         stock = label_pdf.stock(current_shop(), request.args.get("stock", ""))
-    except LabelsRefused as fault:
-        return _page(request.args, label_sheet.stock_or_usual({}), str(fault)), 422
+    except LabelsRefused as error:
+        return _page(request.args, label_sheet.stock_or_usual({}), str(error)), 422
     return _page(request.args, stock)
 
 
@@ -68,8 +67,8 @@ def pdf() -> Page:
     """The PDF of these codes."""
     try:
         content = _pdf(request.args)
-    except LabelsRefused as fault:
-        return _page(request.args, label_sheet.stock_or_usual(request.args), str(fault)), 422
+    except LabelsRefused as error:
+        return _page(request.args, label_sheet.stock_or_usual(request.args), str(error)), 422
     return send_file(BytesIO(content), "application/pdf", download_name="blank-tags.pdf", max_age=0)
 
 
@@ -81,13 +80,13 @@ def send() -> Page:
         job_id = send_once(
             lambda: PrintDocument(_pdf(request.form), stock, counted(len(_blank(request.form)), "blank tag"))
         )
-    except UserError as fault:
-        return _page(request.form, stock, str(fault)), 422
+    except UserError as error:
+        return _page(request.form, stock, str(error)), 422
     return redirect(url_for("print_jobs.job", job_id=job_id), 303)
 
 
 def _blank(asked: MultiDict[str, str]) -> list[str]:
-    """Of the codes asked for those that were given here and have no piece yet. Raises NotACode."""
+    """The requested codes that were issued here and have no piece yet. Raises NotACode."""
     codes = scanning.look_up(current_shop(), asked.getlist("tag"))
     return [each.code for each in codes if each.standing is TagStatus.BLANK]
 
@@ -106,7 +105,7 @@ def _pdf(asked: MultiDict[str, str]) -> bytes:
     )
 
 
-def _page(asked: MultiDict[str, str], stock: Stock, fault: str = "") -> str:
+def _page(asked: MultiDict[str, str], stock: Stock, error_text: str = "") -> str:
     codes = _blank(asked)
     return render_template(
         "labels/blank_tag_sheet.html",
@@ -117,7 +116,7 @@ def _page(asked: MultiDict[str, str], stock: Stock, fault: str = "") -> str:
         start=label_sheet.start_cell(asked),
         ruler="ruler" in asked,
         cut_marks="cut_marks" in asked,
-        fault=fault,
+        error_text=error_text,
         caution=CAUTION,
         print_at_100=PRINT_AT_100,
         choice=printers_for(stock),

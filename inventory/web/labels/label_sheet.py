@@ -1,8 +1,4 @@
-"""A selection of labels on a stock: the page on which it is laid out, and its PDF, as a form asks for them.
-
-Which pieces are chosen is `inventory.web.labels.print_queue`'; sending the PDF to a printer is
-`inventory.web.labels.print_jobs`'.
-"""
+"""A selection of labels laid out on a stock: the page, and the PDF."""
 
 from __future__ import annotations
 
@@ -33,8 +29,8 @@ def pdf(records: tuple[OffcutRecord, ...], asked: Mapping[str, str]) -> bytes:
     )
 
 
-def page(records: tuple[OffcutRecord, ...], stock: Stock, asked: Mapping[str, str], fault: str = "") -> str:
-    """The page with the cells of a stock, the way to its PDF and to the printers."""
+def page(records: tuple[OffcutRecord, ...], stock: Stock, asked: Mapping[str, str], error_text: str = "") -> str:
+    """The page with the cells of a stock, the link to the PDF and the printers."""
     return render_template(
         "labels/label_sheet.html",
         records=records,
@@ -46,7 +42,7 @@ def page(records: tuple[OffcutRecord, ...], stock: Stock, asked: Mapping[str, st
         copies=asked.get("copies", "1"),
         ruler="ruler" in asked,
         cut_marks="cut_marks" in asked,
-        fault=fault,
+        error_text=error_text,
         unprintable=label_pdf.unprintable(current_shop(), records),
         waiting=[record.code for record in records if record.label_wanted],
         caution=CAUTION,
@@ -78,7 +74,7 @@ def stocks_by_paper() -> list[tuple[str, list[Stock]]]:
 
 
 def stock_or_usual(asked: Mapping[str, str]) -> Stock:
-    """The stock asked for; the usual one where that is unknown."""
+    """The stock of the form; the shop's default where it is unknown."""
     try:
         return label_pdf.stock(current_shop(), asked.get("stock", ""))
     except LabelsRefused:

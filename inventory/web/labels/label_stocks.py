@@ -1,7 +1,4 @@
-"""The sheets, rolls and tags that labels come on: the list, the shop's own to make and fix, and how each is printed.
-
-What a stock may be is `inventory.services.labels.label_stocks`'; how it is drawn is `labels`'.
-"""
+"""Label stocks: the list, the form of the shop's own ones, and how each is printed."""
 
 from __future__ import annotations
 
@@ -76,7 +73,7 @@ def index() -> str:
 
 @blueprint.get("/new")
 def new() -> Page:
-    """The form of a new stock, drawn as far as it is filled in; `like` names one to begin from."""
+    """The form of a new stock with a preview; `like` names a stock to start from."""
     typed = {name: request.args.get(name, "") for name in FIELDS}
     if not any(typed.values()):
         typed = _like(request.args.get("like", ""))
@@ -85,13 +82,13 @@ def new() -> Page:
 
 @blueprint.post("/new")
 def add() -> Page:
-    """Keeps a new stock."""
+    """Saves a new stock."""
     return _keep("", 1)
 
 
 @blueprint.get("/<key>")
 def change(key: str) -> Page:
-    """The form of one of the shop's own stocks, drawn as it is filled in."""
+    """The form of one of the shop's own stocks with a preview."""
     stock = label_stocks.own_stock(current_shop(), key)
     typed = {name: request.args[name] for name in FIELDS if name in request.args}
     version = request.args.get("version", "")
@@ -100,13 +97,13 @@ def change(key: str) -> Page:
 
 @blueprint.post("/<key>")
 def save(key: str) -> Page:
-    """Keeps a stock as changed."""
+    """Saves the changes of a stock."""
     return _keep(key, posted_version())
 
 
 @blueprint.post("/<key>/remove")
 def remove(key: str) -> Page:
-    """Takes one of the shop's own stocks away."""
+    """Removes one of the shop's own stocks."""
     stock = label_stocks.remove_stock(current_shop(), key)
     flash(f"“{stock.name}” is taken away.")
     return redirect(url_for("label_stocks.index"), 303)
@@ -114,7 +111,7 @@ def remove(key: str) -> Page:
 
 @blueprint.get("/<key>/printing")
 def printing(key: str) -> Page:
-    """How a stock is printed: photos, dots, and what a rule showed on its test sheet."""
+    """How a stock is printed: photos, resolution, and the measures of its test sheet."""
     stock = label_stocks.find_stock(current_shop(), key)
     kept = label_stocks.printing_of(current_shop(), stock)
     return _printing_page(stock, printing_as_typed(kept, RULER_UNIT), {})
@@ -122,15 +119,15 @@ def printing(key: str) -> Page:
 
 @blueprint.post("/<key>/printing")
 def save_printing(key: str) -> Page:
-    """Keeps how a stock is printed."""
+    """Saves how a stock is printed."""
     stock = label_stocks.find_stock(current_shop(), key)
     typed = {name: request.form.get(name, "") for name in ("tone", "dpi", *RULED)}
     read, errors = read_printing(typed, RULER_UNIT)
     if not errors:
         try:
             label_stocks.keep_printing(current_shop(), stock, read)
-        except StockRefused as fault:
-            errors = errors_by_field(fault)
+        except StockRefused as error:
+            errors = errors_by_field(error)
     if errors:
         return _printing_page(stock, typed, errors), 422
     flash(f"Kept for “{stock.name}”.")
@@ -138,7 +135,7 @@ def save_printing(key: str) -> Page:
 
 
 def _like(key: str) -> dict[str, str]:
-    """The fields of a stock to begin from, without its name; of a common sheet where none is named."""
+    """The fields of a stock to start from, without its name; of a common sheet where none is named."""
     if not key:
         return dict(BLANK)
     stock = label_stocks.find_stock(current_shop(), key)
@@ -151,11 +148,11 @@ def _keep(key: str, version: int) -> Page:
     if not errors:
         try:
             kept = label_stocks.save_stock(current_shop(), stock)
-        except Conflict as fault:
+        except Conflict as error:
             own = label_stocks.own_stock(current_shop(), key)
-            return _form_page(typed, own, refused={"": str(fault)}, version=str(own.version)), 409
-        except StockRefused as fault:
-            errors = errors_by_field(fault)
+            return _form_page(typed, own, refused={"": str(error)}, version=str(own.version)), 409
+        except StockRefused as error:
+            errors = errors_by_field(error)
         else:
             flash(f"“{kept.name}” is kept. Print its test sheet first.")
             return redirect(url_for("label_stocks.printing", key=kept.key), 303)
@@ -166,7 +163,7 @@ def _keep(key: str, version: int) -> Page:
 def _form_page(
     typed: dict[str, str], own: OwnStock | None = None, refused: dict[str, str] | None = None, version: str = ""
 ) -> str:
-    """The form with what is typed, and the stock drawn where that can be read."""
+    """The form as typed, with a preview of the stock where it can be read."""
     stock, errors = read_stock(typed, current_settings().unit)
     begun = any(typed.get(name, "").strip() for name in ("cell_width", "cell_height"))
     drawable = not set(errors) - {"name"}

@@ -1,7 +1,4 @@
-"""One press to a printer: labels are sent, their job is followed on a page, given up or printed again.
-
-What CUPS is asked is `inventory.printers`'.
-"""
+"""Sends labels to a printer, and shows, cancels or repeats the print jobs."""
 
 from __future__ import annotations
 
@@ -35,18 +32,18 @@ _SUBMITTED = "rackful.presses"
 
 
 class SubmittedForms:
-    """Which job a page's button was answered with, so that a button pressed twice prints once. In memory."""
+    """The job that each submitted form started, in memory, so that a form sent twice prints once."""
 
     def __init__(self) -> None:
         self.lock = threading.Lock()
         self._jobs: OrderedDict[str, int] = OrderedDict()
 
     def job(self, press: str) -> int | None:
-        """The job that this press was answered with already."""
+        """The job that this form started already."""
         return self._jobs.get(press) if press else None
 
     def answered(self, press: str, job_id: int) -> None:
-        """Notes the job of a press."""
+        """Stores the job of a form."""
         if press:
             self._jobs[press] = job_id
         while len(self._jobs) > MAX_TRACKED:
@@ -66,15 +63,15 @@ def send() -> Response | tuple[str, int]:
         return redirect(url_for("print_queue.index"), 303)
     try:
         job_id = send_once(lambda: _label_document(records))
-    except UserError as fault:
+    except UserError as error:
         stock = label_sheet.stock_or_usual(request.form)
-        return label_sheet.page(records, stock, request.form, str(fault)), 422
+        return label_sheet.page(records, stock, request.form, str(error)), 422
     return redirect(url_for("print_jobs.job", job_id=job_id), 303)
 
 
 @blueprint.get("/labels/test-sheet")
 def test_sheet() -> str:
-    """The page on which the test sheet of a stock is sent to a printer: the same way that its labels go."""
+    """The page that sends the test sheet of a stock to a printer, the same way as its labels."""
     return _test_sheet_page(label_pdf.stock(current_shop(), request.args.get("stock", "")))
 
 
@@ -89,14 +86,14 @@ def send_test_sheet() -> Response | tuple[str, int]:
 
     try:
         job_id = send_once(sheet)
-    except UserError as fault:
-        return _test_sheet_page(stock, str(fault)), 422
+    except UserError as error:
+        return _test_sheet_page(stock, str(error)), 422
     return redirect(url_for("print_jobs.job", job_id=job_id), 303)
 
 
 @blueprint.get("/labels/print-jobs/<int:job_id>")
 def job(job_id: int) -> str:
-    """How a job stands."""
+    """The state of a job."""
     system = cups_with_updates()
     found = print_jobs.job_of(current_shop(), job_id)
     return render_template("labels/print_job.html", job=found, asked=system is not None, states=PrintState)
@@ -104,7 +101,7 @@ def job(job_id: int) -> str:
 
 @blueprint.post("/labels/print-jobs/<int:job_id>/give-up")
 def cancel(job_id: int) -> Response:
-    """Waits for a job no longer: its labels are in the queue again."""
+    """Cancels a job and puts its labels back into the queue."""
     print_jobs.give_up(current_shop(), job_id, find_cups())
     flash("The job is given up. Its labels wait in the queue.", "note")
     return redirect(url_for("print_queue.index"), 303)
@@ -112,7 +109,7 @@ def cancel(job_id: int) -> Response:
 
 @dataclass(frozen=True)
 class PrintDocument:
-    """What is sent to a printer: a PDF on a stock, and the pieces whose labels are in it."""
+    """What is sent to a printer: a PDF for a stock, and the pieces whose labels are in it."""
 
     pdf: bytes
     stock: Stock
@@ -121,9 +118,9 @@ class PrintDocument:
 
 
 def send_once(drawn: Callable[[], PrintDocument]) -> int:
-    """The job of this form's button: sent now, or before when the button was pressed twice and the job did not fail.
+    """The job of this form: sent now, or earlier where the form was sent twice and the job did not fail.
 
-    The form names the `printer` and the `press`. Raises CannotSend, CupsFault and what `drawn` raises.
+    `press` in the form is its idempotency key. Raises CannotSend, CupsFault and what `drawn` raises.
     """
     submitted, press = cast(SubmittedForms, current_app.extensions[_SUBMITTED]), request.form.get("press", "")
     with submitted.lock:
@@ -144,11 +141,11 @@ def _label_document(records: tuple[OffcutRecord, ...]) -> PrintDocument:
     return PrintDocument(label_sheet.pdf(records, request.form), stock, counted(len(records), "label"), records)
 
 
-def _test_sheet_page(stock: Stock, fault: str = "") -> str:
+def _test_sheet_page(stock: Stock, error_text: str = "") -> str:
     return render_template(
         "labels/test_sheet.html",
         stock=stock,
-        fault=fault,
+        error_text=error_text,
         choice=printers_for(stock),
         press=secrets.token_hex(8),
         print_at_100=PRINT_AT_100,

@@ -1,7 +1,4 @@
-"""Labels to print: the queue, a selection laid out on a sheet or roll, the PDF, and "printed all right?".
-
-How a label is drawn is `labels`'; what stands on it is `labelling`'s.
-"""
+"""The queue of labels to print: a selection on a sheet or roll, its PDF, and marking labels as printed."""
 
 from __future__ import annotations
 
@@ -24,7 +21,7 @@ Page = str | tuple[str, int] | Response
 
 
 MAX_PER_PDF = 300
-"""A longer queue is printed in turns: a PDF of so many labels is made in a second or three."""
+"""A longer queue is printed in parts: a PDF of so many labels takes one to three seconds."""
 
 
 @blueprint.get("/labels")
@@ -39,15 +36,15 @@ def index() -> str:
 
 @blueprint.get("/labels/sheet")
 def sheet() -> Page:
-    """A selection, or the head of the queue where none is named, laid out on a stock; its first cell is chosen here."""
+    """A selection, or else the head of the queue, laid out on a stock, with the choice of the first cell."""
     records = _selection()
     if not records:
         return _nothing_chosen()
     try:
         stock = label_pdf.stock(current_shop(), request.args.get("stock", ""))
         return label_sheet.page(records, stock, request.args)
-    except LabelsRefused as fault:
-        return _rejected_page(records, str(fault))
+    except LabelsRefused as error:
+        return _rejected_page(records, str(error))
 
 
 @blueprint.get("/labels/labels.pdf")
@@ -58,8 +55,8 @@ def pdf() -> Page:
         return _nothing_chosen()
     try:
         content = label_sheet.pdf(records, request.args)
-    except LabelsRefused as fault:
-        return _rejected_page(records, str(fault))
+    except LabelsRefused as error:
+        return _rejected_page(records, str(error))
     return _pdf(content, f"labels-{len(records)}.pdf")
 
 
@@ -72,7 +69,7 @@ def test_sheet_pdf() -> Response:
 
 @blueprint.post("/labels/printed")
 def printed() -> Page:
-    """Takes labels out of the queue that came out of the printer all right."""
+    """Takes labels out of the queue that were printed well."""
     codes = request.form.getlist("tag")
     label_content.mark_printed(current_shop(), codes)
     flash("1 label is printed." if len(codes) == 1 else f"{len(codes)} labels are printed.")
@@ -81,7 +78,7 @@ def printed() -> Page:
 
 @blueprint.post("/labels/wanted")
 def wanted() -> Page:
-    """Puts pieces into the queue again, for a label that was lost or has grown old."""
+    """Puts pieces into the queue again, for a label that was lost or is worn."""
     codes = request.form.getlist("tag")
     label_content.put_back(current_shop(), codes)
     flash("The label waits to be printed." if len(codes) == 1 else f"{len(codes)} labels wait to be printed.")
@@ -98,9 +95,9 @@ def _nothing_chosen() -> Response:
     return redirect(url_for("print_queue.index"), 303)
 
 
-def _rejected_page(records: tuple[OffcutRecord, ...], fault: str) -> tuple[str, int]:
-    """The sheet again with what can't be; on the usual stock where the one asked for is unknown."""
-    return label_sheet.page(records, label_sheet.stock_or_usual(request.args), request.args, fault), 422
+def _rejected_page(records: tuple[OffcutRecord, ...], error_text: str) -> tuple[str, int]:
+    """The sheet again with its error; on the default stock where the requested one is unknown."""
+    return label_sheet.page(records, label_sheet.stock_or_usual(request.args), request.args, error_text), 422
 
 
 def _pdf(content: bytes, name: str) -> Response:

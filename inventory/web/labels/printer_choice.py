@@ -1,7 +1,4 @@
-"""Which printers a page can offer for a stock, and how the jobs stand that were sent to one.
-
-What a job does to the queue is `inventory.services.labels.print_jobs`'.
-"""
+"""The printers that a page offers for a stock, and the state of recent print jobs."""
 
 from __future__ import annotations
 
@@ -16,7 +13,7 @@ from labels import Stock
 
 @dataclass(frozen=True)
 class PrinterOption:
-    """A printer to choose; `remark` says why it can't be, or why it stands still."""
+    """A printer to choose; `remark` says why it can't be chosen, or why it is stopped."""
 
     name: str
     shown: str
@@ -26,12 +23,12 @@ class PrinterOption:
 
 @dataclass(frozen=True)
 class PrinterChoice:
-    """What a page offers. `there` is False on a machine without CUPS; `fault` is why CUPS could not be asked."""
+    """The printers that a page offers. `there` is False without CUPS; `error` says why CUPS did not answer."""
 
     there: bool
     printers: tuple[PrinterOption, ...] = ()
     chosen: str = ""
-    fault: str = ""
+    error: str = ""
 
     @property
     def can_print(self) -> bool:
@@ -39,14 +36,14 @@ class PrinterChoice:
 
 
 def printers_for(stock: Stock) -> PrinterChoice:
-    """The printers of this machine for this stock, the one it was last printed on chosen."""
+    """The printers of this machine for this stock, with the one that it was last printed on preselected."""
     system = find_cups()
     if system is None:
         return PrinterChoice(False)
     try:
         known = system.printers()
-    except CupsFault as fault:
-        return PrinterChoice(True, fault=str(fault))
+    except CupsFault as error:
+        return PrinterChoice(True, error=str(error))
     lines = []
     for printer in known:
         fits = printer.paper_name(stock.page.width, stock.page.height) is not None
@@ -58,7 +55,7 @@ def printers_for(stock: Stock) -> PrinterChoice:
 
 
 def cups_with_updates() -> Cups | None:
-    """CUPS, asked how the jobs under way stand; None where it isn't there or doesn't answer."""
+    """CUPS, after the states of the active jobs were updated; None where it is missing or doesn't answer."""
     system = find_cups()
     if system is None:
         return None
@@ -70,6 +67,6 @@ def cups_with_updates() -> Cups | None:
 
 
 def recent_print_jobs() -> tuple[PrintJob, ...]:
-    """The jobs to tell of, as they stand now."""
+    """The recent jobs with their current state."""
     cups_with_updates()
     return print_jobs.latest(current_shop())

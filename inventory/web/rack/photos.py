@@ -1,7 +1,4 @@
-"""One photo of a piece: turned, cropped, measured by marking places in it.
-
-What is done to a photo is `services.altering`'s.
-"""
+"""The page of one photo of a piece: turn it, crop it, measure the piece by marking points in it."""
 
 from __future__ import annotations
 
@@ -37,7 +34,7 @@ Page = str | tuple[str, int] | AnyResponse
 PhotoPoint = tuple[float, float]
 
 IMAGE_INPUT_WIDTH = 340
-"""Without a script the photo is so many pixels wide, and a press on it comes as its place there."""
+"""Pixels. Without a script the photo is shown this wide, and a press on it arrives as a point at this scale."""
 MARK_PROMPTS = {
     "measure": (
         "Mark one end of the length.",
@@ -54,7 +51,7 @@ _PLACE = re.compile(r"(\d{1,5}(?:\.\d{1,2})?),(\d{1,5}(?:\.\d{1,2})?)")
 
 @blueprint.get("/t/<code>/photos/<int:number>")
 def page(code: str, number: int) -> Page:
-    """The photo with the places marked so far, and what they tell once all are there."""
+    """The photo with the points marked so far, and the measured sizes once all are there."""
     shop = current_shop()
     record = queries.record(shop, code)
     photo = photo_editing.get_photo(shop, code, number)
@@ -101,14 +98,14 @@ def page(code: str, number: int) -> Page:
 
 @blueprint.post("/t/<code>/photos/<int:number>/turn")
 def turn(code: str, number: int) -> Page:
-    """Turns the photo a quarter."""
+    """Turns the photo by a quarter turn."""
     way = Turn.LEFT if request.form.get("way") == Turn.LEFT.value else Turn.RIGHT
     return _done(code, number, lambda version: photo_editing.turn(current_shop(), code, version, number, way))
 
 
 @blueprint.post("/t/<code>/photos/<int:number>/crop")
 def crop(code: str, number: int) -> Page:
-    """Keeps what lies between the two corners marked."""
+    """Crops the photo to the two marked corners."""
     places = _read_places(request.form.get("at", ""))
     if len(places) != 2:
         flash("Two corners must be marked to crop a photo. Mark them once more.", "stop")
@@ -119,7 +116,7 @@ def crop(code: str, number: int) -> Page:
 
 @blueprint.get("/labels/strips.pdf")
 def measuring_strips() -> Response:
-    """The page of strips to measure by, on the paper that labels are printed on."""
+    """The PDF of printed rulers, on the paper that labels are printed on."""
     return Response(label_pdf.measuring_strips(current_shop()), mimetype="application/pdf")
 
 
@@ -137,7 +134,7 @@ def _done(code: str, number: int, act: Callable[[int], OffcutRecord]) -> Page:
 
 
 def _places(photo: PhotoRecord) -> list[PhotoPoint]:
-    """The places in the address; one that was pressed without a script is the last of them."""
+    """The points in the address; one that was pressed without a script is the last of them."""
     places = _read_places(request.args.get("at", ""))
     x, y = (read_integer(request.args.get(f"press.{axis}", "")) for axis in "xy")
     if x is not None and y is not None:
@@ -175,7 +172,7 @@ def _read_tag_side(typed: str) -> float:
 
 
 def _size_text(proposal: SizeEstimate) -> str:
-    """A size with its doubt, both as a rule would read them."""
+    """A size with its uncertainty, both rounded as the shop displays lengths."""
     display = current_settings().display
     return (
         f"{format_length(proposal.size, display)} ± {format_length(proposal.within, display)} "
@@ -184,7 +181,7 @@ def _size_text(proposal: SizeEstimate) -> str:
 
 
 def _change_query(proposals: tuple[SizeEstimate, ...]) -> dict[str, str]:
-    """The sizes as the form for changing a piece takes them."""
+    """The sizes as parameters of the form that changes a piece."""
     unit = current_settings().unit
     return {
         name: typed_text(_rounded(each.size), unit) for name, each in zip(("length", "width"), proposals, strict=False)
@@ -192,6 +189,6 @@ def _change_query(proposals: tuple[SizeEstimate, ...]) -> dict[str, str]:
 
 
 def _rounded(size: Length) -> Length:
-    """To a 32nd of an inch or a millimeter: finer than any doubt."""
+    """To 1/32 in or 1 mm, finer than any uncertainty."""
     grain = NM_PER_INCH // 32 if current_settings().unit is Unit.INCH else NM_PER_MM
     return Length(round(size / grain) * grain)

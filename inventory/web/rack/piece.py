@@ -1,7 +1,4 @@
-"""A piece's own page, reached by the code on its tag: what it is, what became of it, what can be done with it.
-
-What is allowed to happen to a piece is the services' to say.
-"""
+"""The page of a piece, reached by the code on its tag: its facts, its history, and its actions."""
 
 from __future__ import annotations
 
@@ -38,42 +35,42 @@ ONE_YEAR_SECONDS = 365 * 24 * 3600
 @blueprint.get("/t/<code>")
 @blueprint.get("/T/<code>", endpoint="page_in_capitals")
 def page(code: str) -> Page:
-    """The page of a piece; a code typed in another way, or of a tag that was replaced, leads to its one address.
+    """The page of a piece; a code in another spelling, or of a tag that was replaced, redirects to its one address.
 
-    A blank tag that no piece has yet leads to the saw, with its code.
+    A blank tag that has no piece yet redirects to the saw, with its code.
     """
     try:
         view = queries.piece(current_shop(), code)
-    except NoSuchPiece as fault:
+    except NoSuchPiece as error:
         (tag,) = scanning.look_up(current_shop(), [code])
         if tag.standing is TagStatus.BLANK:
             return redirect(url_for("tagging.index", code=tag.code), 303)
-        return _unknown(str(fault), code, blank=read_code(code))
-    except NotACode as fault:
-        return _unknown(str(fault), code)
+        return _unknown(str(error), code, blank=read_code(code))
+    except NotACode as error:
+        return _unknown(str(error), code)
     canonical = url_for("piece.page", code=view.record.code)
     if request.path == canonical:
         return _piece_page(view)
-    # A browser keeps what is moved for good; where a replaced tag leads may change once more.
+    # Browsers cache a permanent redirect; the piece of a replaced tag may change again.
     return redirect(canonical, 301 if read_code(code) == view.record.code else 303)
 
 
 def _unknown(sentence: str, text: str, blank: str = "") -> tuple[str, int]:
     meant = scanning.similar_tags(current_shop(), text)
-    told = {"sentence": sentence, "text": text, "blank": blank, "meant": meant, "address_of": address_of}
-    return render_template("rack/unknown_tag.html", **told), 404
+    context = {"sentence": sentence, "text": text, "blank": blank, "meant": meant, "address_of": address_of}
+    return render_template("rack/unknown_tag.html", **context), 404
 
 
 @blueprint.get("/find")
 def find() -> Page:
-    """A code leads to its piece, any other text to the rack filtered by it."""
+    """Redirects a code to its piece, any other text to the rack filtered by it."""
     text = request.args.get("text", "").strip()
     return redirect(address_of_input(current_shop(), text) or url_for("rack.index", text=text), 303)
 
 
 @blueprint.get("/photos/<digest>/<size>.jpg")
 def photo(digest: str, size: str) -> Response:
-    """A kept photo. Its name is the hash of its content, so a browser may keep it for good."""
+    """A photo. Its name is the hash of its content, so a browser may cache it forever."""
     answer = send_file(
         current_shop().photos.path(digest, size), "image/jpeg", max_age=ONE_YEAR_SECONDS, etag=digest + size
     )
@@ -84,7 +81,7 @@ def photo(digest: str, size: str) -> Response:
 
 @blueprint.get("/t/<code>/change")
 def change_form(code: str) -> Page:
-    """The form with what is known of the piece; sizes that a photo proposes stand in the address."""
+    """The form with the data of the piece; sizes measured in a photo come in the address."""
     record = queries.record(current_shop(), code)
     proposed = {name: request.args[name] for name in ("length", "width") if request.args.get(name)}
     return _change_page(record, piece_form_values(record.offcut, current_settings().unit) | proposed)
@@ -92,25 +89,25 @@ def change_form(code: str) -> Page:
 
 @blueprint.post("/t/<code>/change")
 def change(code: str) -> Page:
-    """Keeps what was typed; where somebody was quicker, shows both and overwrites nothing."""
+    """Saves the form; where somebody else saved first, shows both and overwrites nothing."""
     shop, version = current_shop(), posted_version()
     record = queries.record(shop, code)
     try:
         offcut = read_offcut(posted_form())
         editing.change(shop, code, version, offcut)
-    except FormError as fault:
-        return _change_page(record, request.form, fault.errors, version), 422
-    except Conflict as fault:
-        return _change_page(queries.record(shop, code), request.form, conflict=str(fault)), 409
-    except UserError as fault:
-        return _change_page(record, request.form, {"": str(fault)}, version), 422
+    except FormError as error:
+        return _change_page(record, request.form, error.errors, version), 422
+    except Conflict as error:
+        return _change_page(queries.record(shop, code), request.form, conflict=str(error)), 409
+    except UserError as error:
+        return _change_page(record, request.form, {"": str(error)}, version), 422
     flash(f"{format_code(record.code)} is changed.")
     return redirect(url_for("piece.page", code=record.code), 303)
 
 
 @blueprint.post("/t/<code>/let-go")
 def let_go(code: str) -> Page:
-    """Says that the piece left the shop unused, and why."""
+    """Records that the piece left the shop unused, and why."""
     form = posted_form()
     reason = form.choice("reason", LetGoReason, "No reason is chosen. Choose why the piece goes.")
     if form.errors:
@@ -125,7 +122,7 @@ def let_go(code: str) -> Page:
 
 @blueprint.post("/t/<code>/use-up")
 def use_up(code: str) -> Page:
-    """Says that some or all of the like pieces went into something that is no board here."""
+    """Records that some or all of the like pieces were used for something else."""
     form, pieces = posted_form(), None
     if form.text("pieces"):
         pieces = form.integer("pieces", '"{}" is no number of pieces. Type how many were used.')
@@ -141,7 +138,7 @@ def use_up(code: str) -> Page:
 
 @blueprint.post("/t/<code>/take-back")
 def take_back(code: str) -> Page:
-    """Puts a piece that was gone back on the rack."""
+    """Puts a piece that was used up or pruned back on the rack."""
     return _apply_and_redirect(
         code, lambda version: editing.take_back(current_shop(), code, version), "{} is back on the rack."
     )
@@ -149,14 +146,14 @@ def take_back(code: str) -> Page:
 
 @blueprint.post("/t/<code>/new-tag")
 def new_tag(code: str) -> Page:
-    """Gives the piece a new code for a tag that was lost: a blank tag's, or a fresh one."""
+    """Gives the piece a new code for a lost tag: that of a blank tag, or a new one."""
     shop, given = current_shop(), request.form.get("new_code", "")
     try:
         record = retagging.replace_tag(shop, code, posted_version(), given)
-    except (NotACode, CodeTaken) as fault:
-        return _piece_page(queries.piece(shop, code), {"new_code": str(fault)}, request.form), 422
-    except (Conflict, PieceGone) as fault:
-        return _rejected_page(code, fault)
+    except (NotACode, CodeTaken) as error:
+        return _piece_page(queries.piece(shop, code), {"new_code": str(error)}, request.form), 422
+    except (Conflict, PieceGone) as error:
+        return _rejected_page(code, error)
     flash(f"The piece is {format_code(record.code)} now, and its label waits to be printed. Its old tag finds it too.")
     return redirect(url_for("piece.page", code=record.code), 303)
 
@@ -164,19 +161,19 @@ def new_tag(code: str) -> Page:
 @blueprint.post("/t/<code>/photos")
 @accepts_uploads
 def add_photos(code: str) -> Page:
-    """Ties one or more photos to the piece, each good one even where another is wrong.
+    """Adds one or more photos to the piece, each good one even where another is bad.
 
-    A photo more overwrites nothing, so it counts even on a page that is out of date.
+    An added photo overwrites nothing, so the version of the page is not checked.
     """
     shop = current_shop()
     sent = save_uploads(shop, request.files.getlist("photo"), ())
     try:
         for each in sent.photos:
             editing.add_photo(shop, code, queries.record(shop, code).version, each)
-    except (Conflict, ChangeNotAllowed) as fault:
-        return _rejected_page(code, fault)
-    if sent.faults or not sent.kept:
-        sentence = " ".join(sent.faults) or "No photo was chosen. Take one or choose one, then send it."
+    except (Conflict, ChangeNotAllowed) as error:
+        return _rejected_page(code, error)
+    if sent.errors or not sent.kept:
+        sentence = " ".join(sent.errors) or "No photo was chosen. Take one or choose one, then send it."
         return _piece_page(queries.piece(shop, code), {"photo": sentence}), 422
     flash("The photo is kept." if len(sent.kept) == 1 else f"{len(sent.kept)} photos are kept.")
     return redirect(url_for("piece.page", code=read_code(code)), 303)
@@ -184,7 +181,7 @@ def add_photos(code: str) -> Page:
 
 @blueprint.post("/t/<code>/photos/<int:number>/main")
 def choose_photo(code: str, number: int) -> Page:
-    """Makes a photo the one that the rack and the label show."""
+    """Makes a photo the main one, which the rack and the label show."""
     return _apply_and_redirect(
         code,
         lambda version: editing.choose_main_photo(current_shop(), code, version, number),
@@ -194,26 +191,26 @@ def choose_photo(code: str, number: int) -> Page:
 
 @blueprint.post("/t/<code>/photos/<int:number>/remove")
 def remove_photo(code: str, number: int) -> Page:
-    """Takes a photo off the piece."""
+    """Removes a photo from the piece."""
     return _apply_and_redirect(
         code, lambda version: editing.remove_photo(current_shop(), code, version, number), "The photo is off {}."
     )
 
 
 def _apply_and_redirect(code: str, act: Callable[[int], OffcutRecord], sentence: str) -> Page:
-    """Does one thing to a piece, by the version that the page showed, and goes back to its page."""
+    """Applies one action to a piece at the version that the page showed, and redirects to its page."""
     try:
         record = act(posted_version())
-    except (Conflict, ChangeNotAllowed) as fault:
-        return _rejected_page(code, fault)
+    except (Conflict, ChangeNotAllowed) as error:
+        return _rejected_page(code, error)
     flash(sentence.format(format_code(record.code)))
     return redirect(url_for("piece.page", code=record.code), 303)
 
 
-def _rejected_page(code: str, fault: UserError) -> tuple[str, int]:
-    """The page as things stand now, with what stood in the way and what was typed."""
-    page = _piece_page(queries.piece(current_shop(), code), {"": str(fault)}, request.form)
-    return page, 409 if isinstance(fault, Conflict) else 422
+def _rejected_page(code: str, error: UserError) -> tuple[str, int]:
+    """The current page of the piece, with the error and what was typed."""
+    page = _piece_page(queries.piece(current_shop(), code), {"": str(error)}, request.form)
+    return page, 409 if isinstance(error, Conflict) else 422
 
 
 def _piece_page(

@@ -1,4 +1,4 @@
-"""What a piece's page tells beyond its record: drawing, weight, what it can give, cautions.
+"""The facts on the page of a piece beyond its record: drawing, weight, strips that it can give, cautions.
 
 Sizes and strips come from `inventory.cutting`, weight and dust from `inventory.core.species`.
 """
@@ -21,7 +21,7 @@ from inventory.web.drawings.offcut import draw_offcut
 from inventory.web.rack.value_text import format_total_weight, format_worth
 from inventory.wording.cautions import DEFER, DUST, LEAD, METAL, SHORT
 
-# common practice, no source: the finished thicknesses that boards are asked for most
+# common practice, no source: the most common finished thicknesses of boards
 USUAL_BOARDS = {
     Unit.INCH: tuple(inches(text) for text in ("3/4", "1", "1 1/2", "2")),
     Unit.MILLIMETER: tuple(millimeters(text) for text in ("20", "25", "40", "50")),
@@ -42,7 +42,7 @@ class PieceFacts:
 
 
 def build_facts(record: OffcutRecord, settings: Settings) -> PieceFacts:
-    """What the page of this piece tells, by the shop's settings."""
+    """The facts of this piece by the shop's settings."""
     offcut, allowances = record.offcut, settings.allowances
     return PieceFacts(
         drawing=draw_offcut(offcut, allowances, settings.display),

@@ -1,7 +1,4 @@
-"""What to let go: the room is asked for, the years are drawn beside the page, the answer leads along the rack.
-
-What is answered is `services.pruning`'s, what a decision does `services.walking`'s.
-"""
+"""Pruning the rack: the form of the storage limit, the simulation in the background, its advice, the checklist."""
 
 from __future__ import annotations
 
@@ -33,7 +30,7 @@ blueprint = Blueprint("pruning", __name__)
 Page = str | tuple[str, int] | Response
 JOB = "pruning"
 MAX_ITEMS = 150
-"""A longer list is shown part by part, so that a phone can hold the page."""
+"""A longer list is shown in parts, so that a phone can show the page."""
 LIMIT_KINDS = (
     ("volume", "So much wood", "a volume, or per cent of what is there"),
     ("pieces", "So many pieces", "however large they are"),
@@ -45,13 +42,13 @@ DEFAULT_LIMIT = {"room": "volume", "volume": "60 %", "new": "yes"}
 
 @blueprint.get("/pruning")
 def index() -> str:
-    """The form, the work under way, and its answer."""
+    """The form, the running job, and its answer."""
     return _page(DEFAULT_LIMIT)
 
 
 @blueprint.post("/pruning")
 def start() -> Page:
-    """Begins to draw years and to weigh what to let go."""
+    """Starts the simulation that decides what to prune."""
     shop, typed = current_shop(), request.form
     try:
         room = _read_limit(typed)
@@ -67,7 +64,7 @@ def start() -> Page:
 
 @blueprint.post("/pruning/stop")
 def stop() -> Response:
-    """Stops the work; what it has found by then is shown."""
+    """Stops the job; what it has found so far is shown."""
     current_jobs().stop(JOB)
     current_jobs().wait(JOB, 5)
     return redirect(url_for("pruning.index", _anchor="work"), 303)
@@ -75,7 +72,7 @@ def stop() -> Response:
 
 @blueprint.post("/pruning/list")
 def create_checklist() -> Response:
-    """Makes a list to walk the rack with."""
+    """Creates a checklist from the advice."""
     job = current_jobs().job(JOB)
     if job is None or not isinstance(job.outcome, PruneResult):
         flash("There is no answer any more to make a list of. Ask anew what to let go.", "stop")
@@ -89,13 +86,13 @@ def create_checklist() -> Response:
 
 @blueprint.get("/pruning/<int:number>")
 def checklist(number: int) -> str:
-    """The list, in the order of the locations."""
+    """The checklist by location."""
     return _checklist_page(number)
 
 
 @blueprint.get("/pruning/<int:number>/find")
 def find(number: int) -> Page:
-    """A code typed or scanned leads to its place on the list."""
+    """Redirects a typed or scanned code to its place on the checklist."""
     text = request.args.get("code", "")
     try:
         entry = checklists.entry_for(current_shop(), number, text)
@@ -106,27 +103,27 @@ def find(number: int) -> Page:
 
 @blueprint.post("/pruning/<int:number>/<code>")
 def decide(number: int, code: str) -> Page:
-    """Sends a piece somewhere, keeps it after all, or takes either back."""
+    """Records the disposal of a piece, keeps the piece, or undoes either."""
     shop, what = current_shop(), request.form.get("decision", "")
     try:
         if what == "undo":
             back = checklists.undo(shop, number, code, request.form.get("seen", ""))
-            told = f"{format_code(back)} is on the rack as before."
+            message = f"{format_code(back)} is on the rack as before."
         elif what == "keep":
-            told = f"{format_code(checklists.keep_piece(shop, number, code))} is kept, this time and the next."
+            message = f"{format_code(checklists.keep_piece(shop, number, code))} is kept, this time and the next."
         elif what in {way.value for way in Disposal}:
-            told = f"{format_code(checklists.send(shop, number, code, Disposal(what)).code)}: {what}."
+            message = f"{format_code(checklists.send(shop, number, code, Disposal(what)).code)}: {what}."
         else:
             return _checklist_page(number, "Nothing was chosen for the piece. Choose where it goes, or keep it."), 422
     except (checklists.DecisionNotAllowed, checklists.NotOnChecklist, NotACode) as error:
         return _checklist_page(number, str(error)), 409
-    flash(told)
+    flash(message)
     return redirect(url_for("pruning.checklist", number=number, done=code, _anchor=f"piece-{code}"), 303)
 
 
 @blueprint.post("/pruning/<int:number>/end")
 def end(number: int) -> Response:
-    """Puts the list away."""
+    """Closes the checklist."""
     checklists.end(current_shop(), number)
     flash("The list is put away. What was not decided stays on the rack.")
     return redirect(url_for("pruning.index"), 303)
@@ -134,7 +131,7 @@ def end(number: int) -> Response:
 
 @blueprint.post("/t/<code>/pin")
 def pin(code: str) -> Response:
-    """Pins a piece, or takes its pin off."""
+    """Pins or unpins a piece."""
     wanted = request.form.get("pin", "") == "yes"
     read = prune_advice.pin(current_shop(), code, wanted=wanted)
     flash(f"{format_code(read)} is kept whatever comes." if wanted else f"{format_code(read)} is no longer pinned.")
@@ -142,7 +139,7 @@ def pin(code: str) -> Response:
 
 
 def pruning_status(code: str) -> dict[str, Any]:
-    """What the page of a piece shows: whether it is pinned, and its chance to be cut."""
+    """For the page of a piece: whether it is pinned, and its chance to be cut."""
     found = forecasts.tag_chances(current_shop(), code)
     chances = None if found is None else [(words, chance_text(chance)) for words, chance in found.chances]
     return {
@@ -186,7 +183,7 @@ def _page(typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> 
         latest=None if job is not None and job.running else forecasts.latest(shop),
         answer=answer,
         space_used=_usage_text(answer) if answer else "",
-        rules=[(prune_advice.rule_text(told.rule, current_settings().display), told) for told in answer.rules]
+        rules=[(prune_advice.rule_text(each.rule, current_settings().display), each) for each in answer.rules]
         if answer
         else [],
         reason_text=reason_text,
@@ -200,7 +197,7 @@ def _page(typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> 
 
 
 def _usage_text(answer: PruneResult) -> str:
-    """How much of the room the rack takes, in what the room was given in."""
+    """How much of the storage limit the rack uses, in the limit's own measure."""
     space_used = answer.room.space_used(answer.rack)
     if answer.room.volume is not None:
         return f"{volume(space_used)} of wood for {volume(answer.room.volume)}"
@@ -209,18 +206,18 @@ def _usage_text(answer: PruneResult) -> str:
     return f"{measure(space_used)} of shelf for {measure(Length(sum(answer.room.shelves.values())))}"
 
 
-def _checklist_page(number: int, fault: str = "", code: str = "") -> str:
+def _checklist_page(number: int, error_text: str = "", code: str = "") -> str:
     found, at = checklists.view(current_shop(), number), request.args.get("at", "")
     items = found.items
     if len(items) > MAX_ITEMS:
-        # What is decided makes room for what waits; a piece that was asked for is always there.
+        # Undecided pieces come first; a piece that the address names is always shown.
         waiting = [stop.entry.code for stop in items if stop.entry.decision is Decision.WAITING]
         chosen = {*waiting[:MAX_ITEMS], at, request.args.get("done", "")}
         items = tuple(stop for stop in items if stop.entry.code in chosen)
     return render_template(
         "rack/prune_checklist.html",
         view=found,
-        fault=fault,
+        error_text=error_text,
         typed={"code": code},
         shown=len(items),
         places=[list(lying) for _, lying in groupby(items, lambda stop: location_key(stop.location))],

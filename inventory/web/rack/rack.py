@@ -1,7 +1,4 @@
-"""The rack on screen: filtered, sorted, summed, as pictures or as a table, page by page.
-
-What it finds is `finding`'s.
-"""
+"""The rack: filtered, sorted, with totals, as pictures or as a table, page by page."""
 
 from __future__ import annotations
 
@@ -77,22 +74,22 @@ _FILTER_DEFAULTS: dict[str, object] = {
     "width": None,
     "thickness": None,
 }
-"""What may be asked, each with the value that asks nothing."""
+"""Each filter with the value that filters nothing."""
 
 
 @blueprint.get("/rack")
 def index() -> str | tuple[str, int] | Response:
-    """One page of the rack; a code typed as text opens its piece."""
+    """One page of the rack; a code typed as text redirects to its piece."""
     shop = current_shop()
     leads_to = address_of_input(shop, request.args.get("text", ""))
     if leads_to:
         return redirect(leads_to, 303)
     try:
         asked = read_filter(request.args, current_settings().unit)
-    except NotAFilter as fault:
-        return _page(RackFilter(), None, {fault.what: str(fault)}), 422
+    except NotAFilter as error:
+        return _page(RackFilter(), None, {error.what: str(error)}), 422
     if not all(request.args.values()):
-        # A form sends its empty fields too; the address keeps what is asked alone.
+        # A form sends its empty fields too; the address keeps only the filters that are set.
         return redirect(url_for("rack.index") + asked.address(), 303)
     rack = queries.find(shop, asked)
     return _page(rack.filter, rack, {})
@@ -122,7 +119,7 @@ def _page(asked: RackFilter, rack: RackPage | None, errors: Mapping[str, str]) -
 
 
 def _options(none_words: str, words: Sequence[str], typed: str) -> list[tuple[str, str]]:
-    """The options of a list: none first, and the one in the address even where nothing in the shop has it."""
+    """The options of a select: none first, and the one in the address even where nothing in the shop has it."""
     extra = [typed] if typed and typed not in words else []
     return [("", none_words), *((word, word) for word in (*extra, *words) if word)]
 
@@ -141,7 +138,7 @@ def _active_filters(asked: RackFilter) -> list[tuple[str, object]]:
 
 
 def _filter_text(asked: RackFilter, name: str) -> str:
-    """One thing that is asked, in words."""
+    """One filter as text."""
     value = getattr(asked, name)
     if name == "unseen":
         return f"seen {_not_checked_text(value)}"

@@ -1,7 +1,6 @@
-"""Stock check: a location is chosen, its tags are seen by photo, camera, code or tick, and the differences fixed.
+"""Stock checks: choose a location, note its tags by photo, camera, code or tick, reconcile the differences.
 
-What was seen and what becomes of it is `services.stock_check.stock_checks`', what was not seen for long
-`services.stock_check.unseen`'.
+Pieces that nobody has seen for long are confirmed on a page of their own.
 """
 
 from __future__ import annotations
@@ -31,20 +30,20 @@ blueprint = Blueprint("stock_check", __name__, url_prefix="/stock-check")
 Page = str | tuple[str, int] | Response
 LABELS = {"location": "Location", "other": "Another location", "code": "Code", "photo": "Photo", "ask_after": "Months"}
 MAX_MESSAGES = 10
-"""Of more tags that are typed at once the first are told one by one: a browser's cookie holds no more sentences."""
+"""Of more tags that are typed at once only the first get a message: a cookie holds no more."""
 MAX_LISTED = 150
-"""A longer list of what is not seen yet is shown part by part, so that a phone can hold the page."""
+"""A longer list of what is not seen yet is shown in parts, so that a phone can show the page."""
 
 
 @blueprint.get("")
 def index() -> str:
-    """The locations, the stock checks under way, and what to ask about."""
+    """The locations, the open stock checks, and the pieces not seen for long."""
     return _front({}, {})
 
 
 @blueprint.post("")
 def start() -> Page:
-    """Begins the stock check of a location, or joins the one that is under way."""
+    """Starts the stock check of a location, or opens the one that is open."""
     typed = request.form
     try:
         number = stock_checks.begin(current_shop(), typed.get("other", "").strip() or typed.get("location", ""))
@@ -55,13 +54,13 @@ def start() -> Page:
 
 @blueprint.get("/<int:number>")
 def page(number: int) -> str:
-    """What was seen so far and what was not; once it is finished, what came of it."""
+    """What was seen so far and what was not; after the end, the outcome."""
     return _look(number, {}, {})
 
 
 @blueprint.post("/<int:number>/seen")
 def seen(number: int) -> Page:
-    """Notes codes that were typed or scanned, or a piece that was ticked."""
+    """Records typed or scanned codes, or a ticked piece, as seen."""
     ticked, typed = request.form.get("tick", ""), request.form.get("code", "")
     try:
         tags = stock_checks.see(current_shop(), number, ticked or typed)
@@ -80,7 +79,7 @@ def seen(number: int) -> Page:
 @blueprint.post("/<int:number>/photo")
 @accepts_uploads
 def photo(number: int) -> Page:
-    """Notes all tags in photos of the shelf."""
+    """Records all tags in photos of the shelf as seen."""
     files = [file for file in request.files.getlist("photo") if file.filename]
     tags: set[str] = set()
     half = 0
@@ -104,7 +103,7 @@ def photo(number: int) -> Page:
 @blueprint.post("/<int:number>/frame")
 @accepts_uploads
 def frame(number: int) -> Response:
-    """Notes the tag in one picture of the live camera, and says what it is."""
+    """Records the tag in one frame of the live camera as seen, and returns what it is."""
     file = request.files.get("photo")
     try:
         scan = stock_checks.see_still(current_shop(), number, cast(BinaryIO, file.stream) if file else b"")
@@ -115,7 +114,7 @@ def frame(number: int) -> Response:
 
 @blueprint.post("/<int:number>/unseen")
 def unsee(number: int) -> Page:
-    """Takes back that a tag was seen."""
+    """Undoes that a tag was seen."""
     try:
         code = stock_checks.unsee(current_shop(), number, request.form.get("code", ""))
     except UserError as error:
@@ -126,7 +125,7 @@ def unsee(number: int) -> Page:
 
 @blueprint.post("/<int:number>/count")
 def count(number: int) -> Page:
-    """Notes how many pieces of a bundle are there."""
+    """Records the number of pieces of a bundle."""
     code, typed = request.form.get("code", ""), request.form.get("pieces", "")
     try:
         found = stock_checks.count(current_shop(), number, code, typed)
@@ -140,7 +139,7 @@ def count(number: int) -> Page:
 
 @blueprint.get("/<int:number>/finish")
 def differences(number: int) -> Page:
-    """The differences with what may become of each."""
+    """The differences with the choices for each."""
     found = stock_checks.view(current_shop(), number)
     if found.stock_check.ended_at is not None:
         return redirect(url_for("stock_check.page", number=number), 303)
@@ -149,7 +148,7 @@ def differences(number: int) -> Page:
 
 @blueprint.post("/<int:number>/finish")
 def finish(number: int) -> Page:
-    """Fixes all differences in one go."""
+    """Reconciles all differences at once."""
     asked = Reconciliation(*(frozenset(request.form.getlist(name)) for name in ("not_found", "left", "back")))
     try:
         stock_check = stock_checks.finish(current_shop(), number, asked)
@@ -161,7 +160,7 @@ def finish(number: int) -> Page:
 
 @blueprint.post("/<int:number>/away")
 def cancel(number: int) -> Page:
-    """Puts a stock check away that was begun by mistake."""
+    """Cancels a stock check that was started by mistake."""
     try:
         stock_check = stock_checks.put_away(current_shop(), number)
     except (stock_checks.StockCheckNotEmpty, stock_checks.StockCheckEnded) as error:
@@ -172,13 +171,13 @@ def cancel(number: int) -> Page:
 
 @blueprint.get("/unchecked")
 def unchecked() -> str:
-    """The pieces that nobody has seen for long."""
+    """The pieces that nobody has seen for a long time."""
     return _unchecked_page({}, {})
 
 
 @blueprint.post("/unchecked")
 def confirm() -> Page:
-    """Says of the ticked ones that they are there, or that they were not found."""
+    """Records the ticked pieces as present, or as not found."""
     codes = request.form.getlist("code")
     try:
         settled = CheckResult(request.form.get("settled", ""))
@@ -200,7 +199,7 @@ def confirm() -> Page:
 
 @blueprint.post("/unchecked/after")
 def set_interval() -> Page:
-    """Sets after how many months a piece is asked about."""
+    """Sets the number of months after which a piece is listed."""
     try:
         update_settings(lambda settings: settings.changed({"ask_after": request.form.get("ask_after", "")}))
     except InvalidSetting as error:
@@ -239,7 +238,7 @@ def _look(number: int, typed: Mapping[str, str], errors: Mapping[str, str]) -> s
 
 
 def _rejected(number: int, name: str, error: UserError, typed: Mapping[str, str] | None = None) -> Page:
-    """The page with a sentence beside what was sent, all as it was typed."""
+    """The page with an error beside its field, all as it was typed."""
     if isinstance(error, stock_checks.NoSuchStockCheck):
         raise error
     return _look(number, typed or request.form, {name: str(error)}), (
@@ -264,7 +263,7 @@ def _unchecked_page(typed: Mapping[str, str], errors: Mapping[str, str], ticked:
 
 
 def _next_anchor(number: int) -> str:
-    """Where the list goes on after a tick: the first piece that is not seen yet."""
+    """The anchor after a tick: the next piece that is not seen yet."""
     after = request.form.get("tick", "")
     missing = [each.code for each in stock_checks.view(current_shop(), number).missing]
     following = next((code for code in missing if code > after), None)
@@ -272,11 +271,11 @@ def _next_anchor(number: int) -> str:
 
 
 def _tag_text(here: str, tag: ReadTag) -> str:
-    """What a tag that was just seen means here."""
+    """The message for a tag that was just seen."""
     code = format_code(tag.code)
     if tag.record is None:
-        told = "is a blank tag" if tag.standing is TagStatus.BLANK else "was never given here"
-        return f"{code} {told}. Tag its piece below."
+        what = "is a blank tag" if tag.standing is TagStatus.BLANK else "was never given here"
+        return f"{code} {what}. Tag its piece below."
     location = tag.record.offcut.location
     if not tag.record.here:
         return f"{code} is here, and was {tag.record.state.value}."

@@ -1,7 +1,4 @@
-"""The state of the pile on one page: pictures with their tables, and a part of it picked out and acted on.
-
-What is counted and done is `services.pile`'s.
-"""
+"""Stock levels: charts with their tables, and bulk actions on a range of sizes."""
 
 from __future__ import annotations
 
@@ -34,7 +31,7 @@ LABELS = {
     "width_to": "to",
     "rack_room": "Room given to offcuts",
 }
-# Old finishes and species of unknown treatment are among many pieces: none of them is sent to the stove together.
+# Among many pieces are old finishes and treated wood, so no bulk action sends pieces to the stove.
 REASONS = tuple(each for each in LetGoReason if each is not LetGoReason.BURNT)
 MAX_LISTED = 200
 ACTION_DONE_ONE = {
@@ -51,7 +48,7 @@ ACTION_DONE_MANY = {
 
 @blueprint.get("/rack/stock-levels")
 def index() -> Page:
-    """The whole page; the part that is picked out stands in the address."""
+    """The page; the range of sizes is in the address."""
     try:
         region = stock_levels.read_size_range(request.args, current_settings().unit)
     except InvalidSizeRange as error:
@@ -61,7 +58,7 @@ def index() -> Page:
 
 @blueprint.post("/rack/stock-levels")
 def act() -> Page:
-    """Does one thing with the ticked pieces of the region."""
+    """Applies one action to the ticked pieces of the range."""
     typed = request.form
     try:
         what = BulkAction(typed.get("act", ""))
@@ -81,7 +78,7 @@ def act() -> Page:
 
 @blueprint.post("/rack/stock-levels/storage-limit")
 def set_storage_limit() -> Page:
-    """Keeps the room that the shop gives to offcuts."""
+    """Sets the storage limit of the shop."""
     try:
         update_settings(lambda settings: settings.changed({"rack_room": request.form.get("rack_room", "")}))
     except InvalidSetting as error:
@@ -90,7 +87,7 @@ def set_storage_limit() -> Page:
 
 
 def _picked(typed: Sequence[str]) -> dict[str, int]:
-    """The ticked pieces: the version that was shown stands behind each code."""
+    """The ticked pieces: the version that the page showed, by code."""
     parted = (each.partition(".") for each in typed)
     return {code: read_integer(version) or 0 for code, _, version in parted}
 

@@ -1,6 +1,6 @@
-"""Money and weight as pages show them, with what is left out of a sum named.
+"""Value and weight of wood as pages show them, naming the species that a total leaves out.
 
-What wood is worth and weighs is `services.valuing`'s. Without any price the shop is told nothing of money.
+Without any price in the settings pages show no value.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ def _without(species: Sequence[str]) -> str:
 
 
 def worth_figures(shown: FillView) -> list[tuple[str, str]]:
-    """What the wood of a set is worth, as (term, value): in its boards, and with what is lost in making them."""
+    """The value of the wood of an option as (term, value): in its boards, and including what is lost."""
     settings = current_settings()
     within = format_worth(valuation.wood_in_boards(shown.fill, shown.fill_layout.request), settings)
     used = format_worth(valuation.wood_used(shown.fill), settings)

@@ -1,7 +1,4 @@
-"""Where a code leads: its piece, the saw with a blank tag's code, or the page that says it is not known here.
-
-What a code stands for is `scanning`'s to say.
-"""
+"""The address that a code leads to: its piece, the form for a blank tag, or the page of an unknown code."""
 
 from __future__ import annotations
 
@@ -23,9 +20,9 @@ def address_of(tag: ReadTag) -> str:
 
 
 def address_of_input(shop: Shop, text: str) -> str | None:
-    """Where a text leads that was typed or came from a hand scanner: a code or a tag's address; None for any other.
+    """The page for a typed or scanned text that is a code or the address of a tag; None for any other text.
 
-    A word that happens to look like a code that was never given here is a word.
+    A word that only looks like a code, and was never issued here, is other text.
     """
     try:
         (tag,) = scanning.look_up(shop, [read_scanned(text)])

@@ -1,4 +1,4 @@
-"""The form of an offcut: what was typed about a piece, read, and shown again as typed."""
+"""Reads the form of an offcut, and fills it from one."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ FIELD_LABELS = {
     "code": "Code of a blank tag",
     "line": "Typed line",
 }
-"""What each field is called in the list of answers to fix."""
+"""The label of each field in the list of errors."""
 
 
 def read_offcut(form: Form) -> Offcut:
@@ -74,7 +74,7 @@ def _choice_or_text(form: Form, name: str) -> str:
 
 
 def offcut_form_values(offcut: Offcut, unit: Unit) -> dict[str, str]:
-    """What the fields hold for this piece; the sizes read back exactly."""
+    """The fields of the form for this piece; the sizes read back exactly."""
     return defaults_from_last(offcut) | {
         "length": typed_text(offcut.length, unit),
         "width": typed_text(offcut.width, unit),
@@ -89,9 +89,9 @@ def piece_form_values(offcut: Offcut, unit: Unit) -> dict[str, str]:
 
 
 def defaults_from_last(last: Offcut | None) -> dict[str, str]:
-    """What the next piece has from the last one: everything but its sizes.
+    """The fields of the next piece, from the last one: all but its sizes and its count.
 
-    Nor its count: a bundle that is tagged unawares counts wood that isn't there.
+    A count carried over unnoticed would add wood that isn't there.
     """
     if last is None:
         return {"species": "", "location": "", "face_a": Face.ROUGH.value, "face_b": "", "count": "1", "notes": ""}
@@ -106,7 +106,7 @@ def defaults_from_last(last: Offcut | None) -> dict[str, str]:
 
 
 def choice_buttons(recent: Sequence[str], chosen: str) -> tuple[str, ...]:
-    """The words for big buttons, latest first; the chosen one is among them, and so is none at all (last)."""
+    """The values of the big buttons, latest first; the chosen one is among them, the empty one is last."""
     words = [word for word in recent if word]
     if chosen and chosen not in words:
         words.insert(0, chosen)

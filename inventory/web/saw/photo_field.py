@@ -1,7 +1,7 @@
-"""The photo field of a form: pictures that were sent, kept across a form that has to be fixed.
+"""The photo field of a form: uploaded photos that outlive a rejected form.
 
-A browser can't be given a file back, so a good picture is kept at once and the fixed form carries a signed slip in
-its place.
+A form can't be given a file back, so a good photo is stored at once, and the rejected form carries a signed
+token for it.
 """
 
 from __future__ import annotations
@@ -23,49 +23,49 @@ _SALT = "photo kept for a form"
 
 @dataclass(frozen=True)
 class SavedPhoto:
-    """A photo on disk that no piece has yet, and the slip that stands for it in a form."""
+    """A stored photo that no piece has yet, and the signed token for it in the form."""
 
     photo: StoredPhoto
-    slip: str
+    token: str
 
 
 @dataclass(frozen=True)
 class UploadedPhotos:
-    """What came with a form: the photos that are good, and one sentence for each that is not."""
+    """The photos of a form that are good, and one sentence for each that is not."""
 
     kept: tuple[SavedPhoto, ...]
-    faults: tuple[str, ...]
+    errors: tuple[str, ...]
 
     @property
     def photos(self) -> tuple[StoredPhoto, ...]:
         return tuple(each.photo for each in self.kept)
 
     @property
-    def fault(self) -> str:
-        """All that is wrong, and what became of the rest; empty where nothing is."""
-        if not self.faults:
+    def error_text(self) -> str:
+        """All errors as one text; empty where there is none."""
+        if not self.errors:
             return ""
         rest = "Everything else you gave is kept: choose that photo again or go on without it."
-        return " ".join((*self.faults, rest))
+        return " ".join((*self.errors, rest))
 
 
 def save_uploads(shop: Shop, files: Iterable[FileStorage], tokens: Sequence[str]) -> UploadedPhotos:
-    """Keeps the pictures of a form, together with those that an earlier try of it kept.
+    """Stores the photos of a form, together with those of its earlier submissions.
 
-    A slip that wasn't written here is passed over.
+    A token that was not signed here is ignored.
     """
     signer = URLSafeSerializer(shop.settings().secret_key, salt=_SALT)
     kept = {photo.digest: photo for photo in _read_signed(signer, tokens)}
-    faults = []
+    errors = []
     for file in files:
         if not file.filename:
             continue
         try:
             photo = shop.photos.keep(read_photo(cast(BinaryIO, file.stream), file.filename))
             kept[photo.digest] = photo
-        except UserError as fault:
-            faults.append(str(fault))
-    return UploadedPhotos(tuple(SavedPhoto(photo, _sign(signer, photo)) for photo in kept.values()), tuple(faults))
+        except UserError as error:
+            errors.append(str(error))
+    return UploadedPhotos(tuple(SavedPhoto(photo, _sign(signer, photo)) for photo in kept.values()), tuple(errors))
 
 
 def _sign(signer: URLSafeSerializer, photo: StoredPhoto) -> str:
@@ -73,9 +73,9 @@ def _sign(signer: URLSafeSerializer, photo: StoredPhoto) -> str:
 
 
 def _read_signed(signer: URLSafeSerializer, tokens: Sequence[str]) -> Iterable[StoredPhoto]:
-    for slip in tokens:
+    for token in tokens:
         try:
-            digest, width, height = signer.loads(slip)
+            digest, width, height = signer.loads(token)
         except BadSignature:
             continue
         yield StoredPhoto(digest, width, height)

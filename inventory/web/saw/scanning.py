@@ -1,7 +1,6 @@
-"""Scanning in the app: a photo of one tag or a shelf, the live camera where the browser has one, a typed code.
+"""Scanning tags: a photo of one tag or a shelf, the live camera where the browser allows it, a typed code.
 
-Reading a photo is the services'. What was seen goes into the address of the list, so that it can be loaded again,
-and nothing is kept.
+What was seen goes into the address of the list, so that it can be loaded again; nothing is stored.
 """
 
 from __future__ import annotations
@@ -31,13 +30,13 @@ MAX_OTHER_LENGTH = 60
 
 @blueprint.get("/scan")
 def index() -> str:
-    """The camera, a photo, or the code typed."""
+    """The page with the camera, a photo field and a field for a code."""
     return _front({}, {})
 
 
 @blueprint.get("/scan/code")
 def typed() -> Page:
-    """A code typed at the page: leads to its piece, or to the saw for a blank tag."""
+    """Redirects a typed code to its piece, or to the saw for a blank tag."""
     text = request.args.get("text", "").strip()
     address = address_of_input(current_shop(), text)
     if address:
@@ -45,36 +44,36 @@ def typed() -> Page:
     try:
         (tag,) = scanning.look_up(current_shop(), [text])
         return redirect(address_of(tag), 303)
-    except NotACode as fault:
-        return _front({"text": text}, {"text": str(fault)}, scanning.similar_tags(current_shop(), text)), 422
+    except NotACode as error:
+        return _front({"text": text}, {"text": str(error)}, scanning.similar_tags(current_shop(), text)), 422
 
 
 @blueprint.post("/scan")
 @accepts_uploads
 def photo() -> Page:
-    """Reads the tags in one or more photos; a single tag opens its page at once, more are listed."""
+    """Reads the tags in one or more photos; a single tag redirects to its page, several are listed."""
     scans: list[PhotoScan] = []
-    faults: list[str] = []
+    errors: list[str] = []
     for file in request.files.getlist("photo"):
         if file.filename:
             try:
                 scans.append(scanning.scan_photo(current_shop(), cast(BinaryIO, file.stream), file.filename))
-            except UserError as fault:
-                faults.append(str(fault))
+            except UserError as error:
+                errors.append(str(error))
     if not scans:
-        sentence = " ".join(faults) or "No photo was chosen. Take one or choose one, then send it."
+        sentence = " ".join(errors) or "No photo was chosen. Take one or choose one, then send it."
         return _front({}, {"photo": sentence}), 422
     tags = {each.code: each for scan in scans for each in scan.tags}
     half = sum(len(scan.undecoded) for scan in scans)
     others = list(dict.fromkeys(text[:MAX_OTHER_LENGTH] for scan in scans for text in scan.others))[:MAX_OTHER_CODES]
-    if len(tags) == 1 and not half and not others and not faults:
+    if len(tags) == 1 and not half and not others and not errors:
         return redirect(address_of(next(iter(tags.values()))), 303)
-    return redirect(url_for("scanning.seen", tag=list(tags), half=half, other=others, unread=len(faults) or None), 303)
+    return redirect(url_for("scanning.seen", tag=list(tags), half=half, other=others, unread=len(errors) or None), 303)
 
 
 @blueprint.get("/scan/seen")
 def seen() -> str:
-    """Every piece that was seen, and what was seen and not read."""
+    """The pieces that were seen, and the codes that could not be read."""
     codes = request.args.getlist("tag")
     try:
         tags = scanning.look_up(current_shop(), codes)
@@ -95,12 +94,12 @@ def seen() -> str:
 @blueprint.post("/scan/frame")
 @accepts_uploads
 def frame() -> Response:
-    """One picture of the live camera: where its tag leads, or that none was read yet."""
+    """One frame of the live camera: the address of its tag, or a message."""
     file = request.files.get("photo")
     try:
         scan = scanning.scan_still(current_shop(), cast(BinaryIO, file.stream) if file else b"")
-    except UserError as fault:
-        return jsonify(words=str(fault))
+    except UserError as error:
+        return jsonify(words=str(error))
     return jsonify(**_scan_response(scan))
 
 

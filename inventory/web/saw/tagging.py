@@ -1,7 +1,4 @@
-"""At the saw: a piece is tagged with a photo, three sizes and one touch, or by one typed line.
-
-Reads no length and draws no code itself.
-"""
+"""The page at the saw: tag a piece by a form, or by one typed line."""
 
 from __future__ import annotations
 
@@ -39,10 +36,10 @@ blueprint = Blueprint("tagging", __name__)
 
 BUTTONS = 6
 DEFAULT_SPECIES = ("ash", "cherry", "hard maple", "red oak", "white oak", "black walnut")
-"""Buttons to begin with, until the shop has tagged a species of its own."""
+"""The buttons until the shop has tagged its first species."""
 
 SIXTEENTHS = tuple(str(Fraction(number, 16)) for number in range(1, 16))
-"""The fraction keys, in the order of the marks on a rule."""
+"""The fraction keys, in the order of a rule."""
 
 Page = str | tuple[str, int] | Response
 
@@ -55,7 +52,7 @@ def index() -> str:
     typed["code"] = request.args.get("code", "")
     location = request.args.get("location", "").strip()
     if location:
-        # Where somebody stands, taking stock, goes before where the last piece went.
+        # The location of a stock check takes precedence over that of the last piece.
         typed |= {"location": location, "location_other": ""}
     return _form(typed, tagged=_piece_from_query("tagged"), like=like)
 
@@ -67,7 +64,7 @@ def tag() -> Page:
     shop = current_shop()
     files = [*request.files.getlist("photo"), *request.files.getlist("more_photos")]
     sent = save_uploads(shop, files, request.form.getlist("kept"))
-    errors = {"photo": sent.fault} if sent.faults else {}
+    errors = {"photo": sent.error_text} if sent.errors else {}
     try:
         offcut = read_offcut(posted_form())
         if not errors:
@@ -75,12 +72,12 @@ def tag() -> Page:
             token = request.form.get("form_token", "")
             record = tagging.tag(shop, offcut, photos=sent.photos, code=code, form_token=token)
             return redirect(url_for("tagging.index", tagged=record.code), 303)
-    except FormError as fault:
-        errors |= fault.errors
-    except (NotACode, CodeTaken) as fault:
-        errors["code"] = str(fault)
-    except UserError as fault:
-        errors[""] = str(fault)
+    except FormError as error:
+        errors |= error.errors
+    except (NotACode, CodeTaken) as error:
+        errors["code"] = str(error)
+    except UserError as error:
+        errors[""] = str(error)
     return _form(request.form.to_dict(), errors, kept=sent.kept), 422
 
 
@@ -91,14 +88,14 @@ def tag_by_line() -> Page:
     try:
         offcut = read_line(line, current_settings(), last=_last_piece())
         record = tagging.tag(shop, offcut, form_token=request.form.get("form_token", ""))
-    except UserError as fault:
-        return _form(_next_piece() | {"line": line}, {"line": str(fault)}), 422
+    except UserError as error:
+        return _form(_next_piece() | {"line": line}, {"line": str(error)}), 422
     return redirect(url_for("tagging.index", tagged=record.code), 303)
 
 
 @blueprint.post("/saw/again")
 def tag_again() -> Page:
-    """Tags more pieces like one that has its tag, each with a code of its own."""
+    """Tags more pieces like a tagged one, each with a code of its own."""
     copies = read_integer(request.form.get("copies", "")) or 0
     records = tagging.tag_copies(
         current_shop(), request.form.get("code", ""), copies=copies, form_token=request.form.get("form_token", "")
@@ -109,7 +106,7 @@ def tag_again() -> Page:
 
 @blueprint.post("/saw/undo")
 def undo() -> Page:
-    """Lets a piece go that was tagged by mistake, and gives what was typed back to the form."""
+    """Removes a piece that was tagged by mistake, and fills its data into the form."""
     code = request.form.get("code", "")
     record = editing.let_go(current_shop(), code, posted_version(), LetGoReason.OTHER, "tagged by mistake")
     flash(f"{format_code(record.code)} is taken back. Mend what was wrong below, or tag the next piece.", "note")
@@ -151,7 +148,7 @@ def _next_piece() -> dict[str, str]:
 
 
 def _piece_from_query(name: str) -> OffcutRecord | None:
-    """The piece whose code stands under this name in the address; none where it names none."""
+    """The piece whose code this parameter of the address holds; None where there is none."""
     try:
         return queries.record(current_shop(), request.args.get(name, ""))
     except (NotACode, NoSuchPiece):

@@ -21,7 +21,7 @@ from inventory.services.access import device_sessions
 from inventory.services.access.device_sessions import InvalidDeviceName
 from inventory.shop import Shop
 from inventory.web.access import access_control, addresses, pairing
-from inventory.web.access.pairing_codes import CODE_LENGTH, LIFETIME, MIN_REMAINING, Invitations
+from inventory.web.access.pairing_codes import CODE_LENGTH, LIFETIME, MIN_REMAINING, PairingCodes
 from inventory.web.access.sign_in import FREE_ATTEMPTS
 from tests.conftest import Clock
 from tests.web.browser import (
@@ -67,7 +67,7 @@ def phone(network: Flask) -> HttpClient:
 def word_of(app: Flask) -> str:
     """The word that the code shows now."""
     with app.test_request_context(base_url=f"http://{HOST}"):
-        return pairing.current_invitation().word
+        return pairing.current_code().text
 
 
 def scan(browser: HttpClient, word: str, name: str = "Saw phone") -> int:
@@ -137,18 +137,18 @@ def test_looking_at_the_address_of_a_code_uses_it_not_up(network: Flask, phone: 
 
 def test_a_code_holds_for_minutes_and_under_the_pass_phrase_of_its_moment() -> None:
     now = 0.0
-    held = Invitations(lambda: now)
+    held = PairingCodes(lambda: now)
     first = held.current_or_new("phrase")
-    assert (len(first.word), first.seconds) == (CODE_LENGTH, int(LIFETIME))
+    assert (len(first.text), first.seconds) == (CODE_LENGTH, int(LIFETIME))
     now = LIFETIME - MIN_REMAINING
-    assert held.current_or_new("phrase").word == first.word
+    assert held.current_or_new("phrase").text == first.text
     now += 1
     second = held.current_or_new("phrase")
-    assert second.word != first.word and held.is_valid(first.word, "phrase")
+    assert second.text != first.text and held.is_valid(first.text, "phrase")
     now = LIFETIME
-    assert not held.is_valid(first.word, "phrase") and not held.redeem(first.word, "phrase")
-    assert not held.is_valid(second.word, "other") and held.current_or_new("other").word != second.word
-    assert held.redeem(second.word.lower(), "phrase") and not held.redeem(second.word, "phrase")
+    assert not held.is_valid(first.text, "phrase") and not held.redeem(first.text, "phrase")
+    assert not held.is_valid(second.text, "other") and held.current_or_new("other").text != second.text
+    assert held.redeem(second.text.lower(), "phrase") and not held.redeem(second.text, "phrase")
 
 
 def test_wrong_codes_are_slowed_down(network: Flask, phone: HttpClient) -> None:
@@ -163,7 +163,7 @@ def test_a_session_from_before_is_not_carried_into_the_shop(network: Flask, phon
         before["planted"] = "by somebody else"
     assert scan(phone, word_of(network)) == 303
     with phone.client.session_transaction(base_url=f"http://{HOST}") as after:
-        assert "planted" not in after and "joining" not in after
+        assert "planted" not in after and "pairing" not in after
 
 
 def test_a_device_turned_away_is_out_with_its_next_page_and_only_it(
@@ -308,7 +308,7 @@ def test_the_word_comes_into_no_log_even_when_the_page_breaks(
     def broken(*_: object) -> bool:
         raise RuntimeError("broken for a test")
 
-    monkeypatch.setattr(Invitations, "is_valid", broken)
+    monkeypatch.setattr(PairingCodes, "is_valid", broken)
     assert phone.get(f"/J/{word}").status_code == 500
     assert "broken for a test" in log.getvalue() and "Exception on /j/…" in log.getvalue()
     assert word not in log.getvalue()
