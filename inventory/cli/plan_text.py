@@ -106,7 +106,7 @@ def _group_identical(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
 
 
 def _ranks_text(fills: Sequence[tuple[Fill, int]], on: date) -> str:
-    """Where a fill stands, and by which preferences: `best by least-waste and clear-out (proven)`."""
+    """The ranks of a fill, and by which preferences: `best by least-waste and clear-out (proven)`."""
     together: dict[tuple[int, str], list[str]] = {}
     for fill, rank in fills:
         together.setdefault((rank, certainty_phrase(certainty_of(fill, on))), []).append(fill.prefer.value)
@@ -141,8 +141,8 @@ def _glue_ups(fill: Fill, display: Display) -> list[str]:
         return []
     lines = []
     asked = [
-        (told.panel, told.rows, told.request.length, told.request.width, told.request.thickness)
-        for told in fill.glue_ups
+        (each.panel, each.rows, each.request.length, each.request.width, each.request.thickness)
+        for each in fill.glue_ups
     ]
     for key, group in groupby(range(len(asked)), key=asked.__getitem__):
         places = list(group)

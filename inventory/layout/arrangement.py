@@ -1,8 +1,8 @@
 """A pleasing order for the strips of one band: mirrored, and no two of one piece side by side.
 
-Method: strips are laid in pairs from both sides inwards. A pair is taken only if the rest can then still be laid
-with the fewest neighbors of one piece that there can be, which a count tells; so that number is exact. Among such
-pairs two alike come first, then the widest.
+Method: strips are placed in pairs from both sides inwards. A pair is taken only if the rest can then still be placed
+with the fewest neighbors of one piece; a count decides that, so the number is exact. Among such pairs two alike come
+first, then the widest.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from inventory.layout.positions import Appearance, Piece, Strip, StripClass
 def min_same_piece_neighbors(
     counts: Iterable[tuple[Piece, int]], left: Piece | None = None, right: Piece | None = None
 ) -> int:
-    """The fewest neighbors of one piece in a row of so many strips of each, between these two that lie already.
+    """The fewest neighbors of one piece in a row of so many strips of each, between two that have their places.
 
     >>> a, b = ("A", 1), ("B", 1)
     >>> min_same_piece_neighbors([(a, 3), (b, 2)]), min_same_piece_neighbors([(a, 3), (b, 1)])
@@ -37,7 +37,7 @@ def min_same_piece_neighbors(
 
 
 def count_same_piece_neighbors(strips: Sequence[Strip]) -> int:
-    """How many strips lie beside the next one of the same piece."""
+    """How many strips are beside the next one of the same piece."""
     return sum(one.source == other.source for one, other in pairwise(strips))
 
 
@@ -65,7 +65,7 @@ def arrange_to_match(strips: Sequence[Strip], target: Sequence[Strip]) -> tuple[
 
 
 class _Row:
-    """A row that grows from both sides inwards, never with more alike neighbors than must be."""
+    """A row that grows from both sides inwards, with the fewest neighbors of one piece."""
 
     def __init__(self, strips: Sequence[Strip]) -> None:
         self.left: list[Strip] = []
@@ -101,7 +101,7 @@ class _Row:
         return strip
 
     def _update(self) -> None:
-        """Notes the ends, the pieces with most strips and what must be, for the next choice."""
+        """Finds the ends, the pieces with most strips and the fewest neighbors of one piece, for the next choice."""
         self.ends = (
             self.left[-1].source if self.left else None,
             self.right[-1].source if self.right else None,
@@ -110,7 +110,7 @@ class _Row:
         self.min_adjacent = self._min_adjacent_after((), *self.ends)
 
     def _min_adjacent_after(self, taken: tuple[Piece, ...], left: Piece | None, right: Piece | None) -> int:
-        """The fewest alike neighbors once these are laid as well, by the pieces that can matter alone."""
+        """The fewest neighbors of one piece once these are placed as well; only pieces that can matter are counted."""
         watched = dict(self.most)
         for piece in (*taken, left, right):
             if piece is not None:
@@ -124,7 +124,7 @@ class _Row:
         return max(0, *alike)
 
     def _is_allowed(self, left: Piece | None, right: Piece | None) -> bool:
-        """Whether these may be laid next, None for nothing on that side, with no more alike neighbors than must be."""
+        """Whether these may be placed next, None for nothing on that side, without more neighbors of one piece."""
         taken = tuple(piece for piece in (left, right) if piece is not None)
         here = (left is not None and left == self.ends[0]) + (right is not None and right == self.ends[1])
         after = self._min_adjacent_after(taken, left or self.ends[0], right or self.ends[1])
@@ -149,7 +149,7 @@ class _Row:
             yield from ((one, other) for one in kinds for other in kinds if one != other)
 
     def _any_pair(self, *, mirror: bool) -> Iterator[tuple[StripClass, StripClass]]:
-        """Pairs that may be laid, the widest first; alike ones first or last."""
+        """Pairs that may be placed, the widest first; alike ones first or last."""
         sides = [strip_class for strip_class in self.remaining if self._is_allowed(None, strip_class[1])]
         for left in self.remaining:
             if not self._is_allowed(left[1], None):
@@ -159,7 +159,7 @@ class _Row:
                     yield left, right
 
     def nearest(self, wanted: Strip) -> StripClass:
-        """What may be laid next on the left and comes nearest to this strip."""
+        """What may be placed next on the left and comes nearest to this strip."""
         may = [strip_class for strip_class in self.remaining if self._is_allowed(strip_class[1], None)]
         return min(
             may,

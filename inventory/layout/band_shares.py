@@ -1,9 +1,8 @@
-"""The strips of one pool or stripe, shared out over its bands (cutting model, section 7).
+"""The strips of one pool or stripe, shared among its bands (cutting model, section 7).
 
-Method: band after band gets the strips whose sum comes nearest to its width; then strips are moved and exchanged
-while that brings two bands nearer. What a pool is wider than its bands together is spread over them evenly. With
-two bands and not too many different sums the nearest is found; beyond that it is near. Sums of squares are compared
-as whole numbers.
+Method: each band in turn gets the strips whose sum is nearest to its width; then strips are moved and exchanged while
+that brings two bands nearer. A pool's surplus width is spread evenly over its bands. With two bands and not too many
+different sums the result is optimal; beyond that it is a heuristic. Sums of squares are compared as whole numbers.
 """
 
 from __future__ import annotations
@@ -15,7 +14,7 @@ from inventory.core.lengths import Length
 from inventory.layout.positions import Appearance, Strip
 
 MAX_SUMS = 400
-"""So many sums of strips are followed for one band; beyond, those that lie close together count as one."""
+"""The most sums of strips that are kept for one band; beyond, sums that are close together count as one."""
 MAX_EXCHANGE_SIZE = 64
 """Bands times different strips up to which exchanges between bands are tried."""
 
@@ -26,8 +25,7 @@ Counts = dict[Appearance, int]
 def share_by_width(strips: Sequence[Strip], widths: Sequence[Length], pairs: Sequence[tuple[int, int]] = ()) -> Bands:
     """Strips of a pool for each of its bands, each as near to its width as whole strips allow.
 
-    `pairs` are bands that lie opposite each other: where it costs no nearness they get
-    strips that look alike.
+    `pairs` are bands opposite each other: they get strips that look alike, where the widths come no less near for it.
     """
     have = Counter(strip.appearance for strip in strips)
     shared = _closest_counts(have, _targets(have, widths))
@@ -50,7 +48,7 @@ def share_by_count(strips: Sequence[Strip], counts: Sequence[int]) -> tuple[Band
 
 
 def _targets(have: Mapping[Appearance, int], widths: Sequence[Length]) -> list[int]:
-    """What each band should sum to, times the number of bands: its width and an even part of what is over."""
+    """What each band should sum to, times the number of bands: its width and an even part of the surplus."""
     over = sum(-appearance[0] * count for appearance, count in have.items()) - sum(widths)
     return [width * len(widths) + over for width in widths]
 
@@ -60,7 +58,7 @@ def _sum(counts: Mapping[Appearance, int]) -> int:
 
 
 def _deviation(shared: Sequence[Counts], targets: Sequence[int]) -> tuple[int, int]:
-    """How many bands have no strip, and how far the bands are from their aims."""
+    """How many bands have no strip, and how far the bands are from their targets."""
     empty = sum(not sum(counts.values()) for counts in shared)
     return empty, sum(
         (_sum(counts) * len(targets) - target_sum) ** 2 for counts, target_sum in zip(shared, targets, strict=True)
@@ -75,7 +73,7 @@ def _closest_counts(have: Mapping[Appearance, int], targets: Sequence[int]) -> l
         if place == len(targets) - 1:
             chosen = dict(left)
         else:
-            # What earlier bands got too much or too little of is made up for by the later ones.
+            # Later bands make up for what earlier ones got too much or too little of.
             still = sum(targets[place:])
             drift = (_sum(left) * len(targets) - still) // (len(targets) - place)
             chosen = _closest_sum(left, (target_sum + drift) / len(targets))
@@ -92,7 +90,7 @@ SumChain = tuple[Appearance, int, "SumChain"] | None
 
 
 def _closest_sum(have: Mapping[Appearance, int], target_sum: float) -> Counts:
-    """The counts whose sum lies nearest to the aim; the smaller of two equally near."""
+    """The counts whose sum is nearest to the target; the smaller of two equally near."""
     sums: dict[int, SumChain] = {0: None}
     widest = max((-appearance[0] for appearance, count in have.items() if count), default=0)
     for appearance, count in sorted(have.items()):
@@ -113,7 +111,7 @@ def _closest_sum(have: Mapping[Appearance, int], target_sum: float) -> Counts:
 
 
 def _prune_sums(sums: Mapping[int, SumChain]) -> dict[int, SumChain]:
-    """Of sums that lie close together, the smallest."""
+    """Of sums that are close together, the smallest."""
     step = max(sums) // MAX_SUMS + 1
     kept: dict[int, int] = {}
     for total in sorted(sums):
@@ -133,7 +131,7 @@ def _fill_empty(shared: list[Counts]) -> None:
 
 
 def _improve_by_exchange(shared: list[Counts], targets: Sequence[int]) -> None:
-    """Moves or exchanges single strips while that brings the bands nearer to their aims."""
+    """Moves or exchanges single strips while that brings the bands nearer to their targets."""
     better = True
     while better:
         better = False
@@ -175,7 +173,7 @@ def _moves(one: Counts, other: Counts) -> Iterator[tuple[Appearance | None, Appe
 def _mirrored(
     have: Mapping[Appearance, int], widths: Sequence[Length], pairs: Sequence[tuple[int, int]]
 ) -> list[Counts] | None:
-    """Counts where bands that lie opposite each other get alike strips; None where that can't be."""
+    """Counts where bands opposite each other get like strips; None where that can't be."""
     paired = {band for pair in pairs for band in pair}
     middle = [band for band in range(len(widths)) if band not in paired]
     odd = {appearance: 1 for appearance, count in have.items() if count % 2}
@@ -186,7 +184,7 @@ def _mirrored(
     half_targets = [targets[left] for left, _ in pairs]
     if middle:
         half_targets.append((targets[middle[0]] - _sum(odd) * len(widths)) // 2)
-    # `_closest_counts` counts its aims in as many parts as there are bands.
+    # `_closest_counts` takes its targets times the number of bands.
     parts = len(half_targets)
     half = _closest_counts(halves, [target_sum * parts // len(widths) for target_sum in half_targets])
     shared: list[Counts] = [{} for _ in widths]
@@ -200,7 +198,7 @@ def _mirrored(
 
 
 def _deal(strips: Sequence[Strip], shared: Sequence[Counts]) -> Bands:
-    """The strips themselves, by the counts of their looks; each piece is dealt to as many bands as can be."""
+    """The strips themselves, by the counts of their appearances; each piece goes to as many bands as possible."""
     bands: Bands = [[] for _ in shared]
     for appearance in sorted({strip.appearance for strip in strips}):
         here = [strip for strip in strips if strip.appearance == appearance]

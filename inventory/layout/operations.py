@@ -1,4 +1,4 @@
-"""What a fill asks of the person: set-ups, thin rips, short pieces, glue-ups in parts.
+"""The work of a fill: set-ups, thin rips, short pieces, glue-ups in parts.
 
 Sizes are Length. In words: `inventory.wording.effort_text`. The limits of machines are common practice, no source; the
 machines' manuals come first.
@@ -107,7 +107,7 @@ def operations_for(fill: Fill, workshop: Workshop, strip_widths: Sequence[Sequen
 
 
 def ripped_width(cut: Cut, request: BoardRequest) -> Length | None:
-    """The width at which the fence stands for this cut; None where a length is glued in as wide as it is."""
+    """The width that the fence is set to for this cut; None where a length is glued in as wide as it is."""
     return part_of_band(request, cut.band).construction.ripped_width(cut, request.glue_up)
 
 
@@ -220,7 +220,7 @@ def _glue_spreads(parts: Sequence[int], workshop: Workshop) -> int:
 
 
 def _glue_up_of(cut: Cut) -> int:
-    """A glue-up that this cut serves; several served by one cut are all alike."""
+    """One glue-up that this cut serves; all that it serves are alike."""
     return cut.assignments[0].glue_up
 
 

@@ -24,7 +24,7 @@ StripClass = tuple[Appearance, Piece]
 """Strips of one class are interchangeable: same appearance, same piece."""
 
 WIDTH_TOLERANCE = 100
-"""Strips of one length differ by a nanometer where it does not divide evenly; to so many they count as like."""
+"""Strips of one length differ by a nanometer where its width does not divide evenly; up to this many are like."""
 
 FIRST_EDGE = Length(0)
 

@@ -1,4 +1,4 @@
-"""Boards by the dozen, in rounds: so many as are kept in view at a time, with the pieces that are cut for them."""
+"""Many boards in rounds: as many as one page or cut sheet shows, with the pieces that are cut for them."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from itertools import groupby
 from inventory.layout.positions import FillLayout, GlueUpLayout, LetteredPiece
 
 MAX_DISTINCT_GLUE_UPS = 12
-"""So many glue-ups that differ are drawn in a round."""
+"""The most different glue-ups that are drawn in a round."""
 MAX_PIECES_PER_ROUND = 30
-"""So many pieces are cut in a round, unless a single board takes more."""
+"""The most pieces that are cut in a round, unless a single board takes more."""
 MAX_BOARDS_PER_ROUND = 48
-"""So many boards are in a round, even where they are all alike."""
+"""The most boards in a round, even where they are all alike."""
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,7 @@ def _board(layout: GlueUpLayout) -> int:
 
 
 def layout_key(layout: GlueUpLayout) -> object:
-    """The same for glue-ups whose strips lie alike: species, widths, bands and turns, whatever they are cut from."""
+    """Equal for glue-ups that look the same: species, widths, bands and turns of their strips, from any pieces."""
     rows = layout.planned.rows
     strips = tuple(
         (strip.offcut.species, strip.width, strip.closing, strip.band, strip.turned, strip.flipped)
@@ -123,7 +123,7 @@ def layout_key(layout: GlueUpLayout) -> object:
 
 
 def group_identical(layouts: Sequence[GlueUpLayout]) -> tuple[tuple[GlueUpLayout, ...], ...]:
-    """The glue-ups by how they look, each with those that are glued up in the same way after it."""
+    """Glue-ups that look the same, together; each panel of an end-grain board alone."""
     groups: dict[object, list[GlueUpLayout]] = {}
     for layout in layouts:
         key = layout_key(layout) if not layout.planned.rows else id(layout)

@@ -1,7 +1,7 @@
-"""Laying out: which strip lies where in each glue-up of a fill, as a proposal (cutting model, sections 6 to 8).
+"""The proposed place of every strip in the glue-ups of a fill (cutting model, sections 6 to 8).
 
-Bands lie as requested; a pool's strips are shared out over its bands, each as near to its width as whole strips
-allow, and lie in them as `inventory.layout.arrangement` puts them. Any other order within a band glues up as wide.
+Bands are in the requested order. `band_shares` shares a pool's strips among its bands, `arrangement` orders them within
+a band. Any other order within a band glues up as wide.
 """
 
 from __future__ import annotations
@@ -28,7 +28,8 @@ from inventory.layout.strip_order import InvalidOrder, StripOrder
 class BandGroup:
     """Bands side by side that the same strips may fill, from the first edge on, with their widths.
 
-    `stripes` are the strips that they ask for together, 0 for fields.
+    `demand` is the number of the request's demand that they are part of, `stripes` the strips that they ask for
+    together, 0 for fields.
     """
 
     bands: tuple[int, ...]
@@ -41,7 +42,7 @@ class BandGroup:
         return Length(sum(self.widths))
 
     def band_at(self, place: int, width: int) -> int:
-        """The band in which a strip lies whose middle is at `place` of a stretch that became `width` wide."""
+        """The band of a strip whose middle is at `place` of this group, which its strips make `width` wide."""
         reached = 0
         for band, share in zip(self.bands, self.widths, strict=True):
             reached += share
@@ -54,7 +55,7 @@ def lay_out_fill(fill: Fill, request: BoardRequest, order: StripOrder | None = N
     """Puts the strips of a fill in order across each of its glue-ups, and numbers them.
 
     Letters follow as the pieces come from the first strip to the last of the proposed
-    order; they stay when the user has an `order` of his own. Raises InvalidOrder where
+    order; they stay when the user chose another `order`. Raises InvalidOrder where
     that is not one of these strips, each within its band.
     """
     rows = proposed_arrangement(fill)
@@ -105,7 +106,7 @@ def _placed(
 def _numbers_by_strip(
     marked: MarkedPiece, piece: Piece, numbers: dict[tuple[Piece, int], int]
 ) -> tuple[tuple[int, ...], ...]:
-    """The numbers of each ripped strip; those of strips that are over are left out."""
+    """The numbers of each ripped strip; those of spare strips are left out."""
     given, nth = [], 0
     for many in marked.strips_by_rip:
         named = [numbers.get((piece, each), 0) for each in range(nth, nth + many)]
@@ -212,7 +213,7 @@ def _arrange_demands(
 
 
 def _in_cutting_order(row: list[Strip]) -> list[Strip]:
-    """The same row with like strips of a piece exchanged, so that they lie in the order in which they come off."""
+    """The same row with like strips of a piece exchanged, so that they come in the order in which they are ripped."""
     remaining: dict[object, list[Strip]] = {}
     for strip in sorted(row, key=lambda strip: strip.nth, reverse=True):
         remaining.setdefault((strip.strip_class, strip.closing), []).append(strip)
@@ -220,7 +221,7 @@ def _in_cutting_order(row: list[Strip]) -> list[Strip]:
 
 
 def _mirror_pairs(band_groups: Sequence[BandGroup]) -> dict[int, int]:
-    """Of a pattern that is its own mirror image, which stretch lies opposite which; the middle one has none."""
+    """Of a pattern that is its own mirror image, which band group is opposite which; the middle one has none."""
     last = len(band_groups) - 1
     if any(
         (one.demand, one.stripes) != (other.demand, other.stripes)

@@ -1,6 +1,6 @@
-"""The user's own order of the strips: which lies where, which is turned or flipped.
+"""The user's own order of the strips: the place of each, and which are turned or flipped.
 
-Which orders a fill allows, since a strip stays within its band, is `inventory.layout.strip_layout`'s to say.
+`inventory.layout.strip_layout` checks that an order fits a fill: a strip stays within its band.
 """
 
 from __future__ import annotations
@@ -12,12 +12,12 @@ from inventory.layout.positions import FillLayout
 
 
 class InvalidOrder(UserError):
-    """An order in which the strips of a fill can't lie."""
+    """An order that the strips of a fill can't have."""
 
 
 @dataclass(frozen=True)
 class StripPlacement:
-    """One strip by what it is cut from, and how it lies: the `nth` that a piece gives, from 0."""
+    """One strip by what it is cut from, the `nth` that a piece gives, from 0; whether it is turned or flipped."""
 
     tag: str
     piece: int

@@ -1,4 +1,4 @@
-"""What is said of how sure a fill is."""
+"""How sure it is that a fill is the best, in words."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from inventory.fill.certainty import Certainty
 
 
 def certainty_sentence(certainty: Certainty, *, best: bool) -> str:
-    """A sentence for a page; `best` where the fill comes first by its preference."""
+    """A sentence for a page; `best` where the fill ranks first by its preference."""
     if certainty.proven:
         return "Proven: the rack holds none better." if best else "Proven: none better with other offcuts."
     if certainty.gap == 0:

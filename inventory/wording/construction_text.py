@@ -1,4 +1,4 @@
-"""What pages and steps call each construction, and what they say of how its strips are placed."""
+"""The words of pages and steps for each construction: its name, and how its strips are placed."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from inventory.cutting.constructions import Grain
 
 @dataclass(frozen=True)
 class ConstructionText:
-    """The words of one grain; `lay_steps` have the fields `{numbers}`, of strips, and `{thickness}`."""
+    """The words of one construction; `lay_steps` have the fields `{numbers}`, of strips, and `{thickness}`."""
 
     name: str
     summary: str

@@ -1,4 +1,4 @@
-"""The effort of a fill and the finished board in words, for page, cut sheet and command line alike."""
+"""The work of a fill and the finished board in words, for page, cut sheet and command line alike."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def format_set_ups(operations: Operations, display: Display) -> str:
 
 
 MAX_LISTED_SINGLY = 4
-"""More glue-ups that need parts are listed together."""
+"""The most glue-ups that are listed one by one; more are listed together."""
 
 
 def format_operations(operations: Operations, workshop: Workshop, display: Display) -> tuple[str, ...]:
@@ -173,7 +173,7 @@ def format_weights(boards: Sequence[FinishedBoard], display: Display) -> str:
 
 
 def format_known_weights(boards: Sequence[FinishedBoard], display: Display) -> str:
-    """What boards weigh; the weight of some is not to be read as that of all."""
+    """What boards weigh; where some weights are not known, it says so."""
     some = len({board.kilograms is None for board in boards}) > 1
     return f"{format_weights(boards, display)}{' where known' if some else ''}"
 

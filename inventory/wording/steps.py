@@ -1,8 +1,7 @@
 """The work in words: what is done to each piece, and to the glue-up, step by step.
 
-Sizes and numbers are those of `inventory.layout.strip_layout`, so that the words agree with the
-drawing. Which machine does a step is the shop's to say, but where the usual one is dangerous the words name the
-other. The suggestions on growth rings are common practice, no source.
+Sizes and numbers are those of the layout, so that the words agree with the drawing. The steps name no machine, unless
+the usual one is dangerous. The suggestions on growth rings are common practice, no source.
 """
 
 from __future__ import annotations
@@ -96,7 +95,7 @@ def glue_up_steps(layout: GlueUpLayout, display: Display) -> tuple[str, ...]:
 
 
 def turning_steps(layout: GlueUpLayout) -> list[str]:
-    """Which strips lie otherwise than they come off the saw."""
+    """Which strips are turned or flipped."""
     steps = []
     for turned, how in (
         ([strip.number for strip in layout.strips if strip.turned], "end for end"),
@@ -146,7 +145,7 @@ def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...
 
 
 def format_fine(size: int, display: Display, *, with_unit: bool = True) -> str:
-    """A size as the shop reads it, but to the 64th of an inch where that is exact: an allowance may be no more.
+    """A size as the shop reads it, but to the 64th of an inch where that is exact: an allowance may be as small.
 
     >>> from inventory.core.lengths import inches
     >>> format_fine(inches("1/32"), Display()), format_fine(inches("1/8"), Display())
@@ -309,10 +308,7 @@ def _condition(face: Face) -> str:
 
 
 def repeated_glue_up_text(layout: GlueUpLayout) -> str:
-    """How a glue-up is told that is like one told in full: its strips, in the same order.
-
-    They are numbered in the order in which they lie.
-    """
+    """One line for a glue-up whose steps are those of an identical one: its strips, in the same order."""
     numbers = format_numbers([strip.number for strip in layout.strips])
     strips = f"strip {numbers}" if len(layout.strips) == 1 else f"strips {numbers}"
     return " ".join(

@@ -24,14 +24,14 @@ from inventory.web.request_context import current_settings, current_shop
 
 
 class GlueUpStyle(Enum):
-    """How a glue-up is shown; the values stand in addresses."""
+    """How a glue-up is shown; the values are part of addresses."""
 
     DRAWING = "drawing"
     PHOTOS = "photos"
 
 
 def requested_style(usual: GlueUpStyle) -> GlueUpStyle:
-    """The look that the address asks for, else the usual one of the page."""
+    """The style that the address asks for, else the usual one of the page."""
     asked = request.args.get("look", "")
     return GlueUpStyle(asked) if asked in {each.value for each in GlueUpStyle} else usual
 

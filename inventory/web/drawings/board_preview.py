@@ -108,7 +108,7 @@ def _row_ends(length: Length, depth: Length | None, allowances: Allowances) -> l
 def _band_shapes(
     species: Sequence[str], place: tuple[int, int, int, int], hatchings: HatchPatterns, drawing_id: str
 ) -> list[Markup]:
-    """One band of one row; several species of which any will do one after another in it."""
+    """One band of one row; several species, of which any will do, one after another."""
     woods = species or ("",)
     start, top, length, width = place
     shapes = []
@@ -179,7 +179,7 @@ def species_swatches(bands: Sequence[Band], hatchings: HatchPatterns, sample_id:
 
 
 def species_swatch(species: str, hatchings: HatchPatterns, sample_id: str) -> Markup:
-    """A patch for a legend, as the wood is drawn here; the name stands beside it."""
+    """A patch for a legend, as the wood is drawn here; the name is written beside it."""
     return Markup(
         '<svg class="hatching" viewBox="0 0 36 20" width="36" height="20" aria-hidden="true"><g color="{ink}">{defs}'
         '<rect x="1" y="1" width="34" height="18" fill="{tone}"/>'

@@ -1,7 +1,7 @@
 """One offcut with its cuts drawn to scale: lengths, rips, kerfs, what is kept and lost.
 
-A piece too long and narrow to be read is drawn shortened between zigzag lines, true in width; otherwise shapes
-stand in exact millimeters.
+A piece too long and narrow to be read is drawn shortened between zigzag lines, true in width; otherwise shapes are
+in exact millimeters.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Display, Length, Unit, format_length
+from inventory.core.lengths import Display, Length, format_length
 from inventory.cutting.marking_out import MarkedPiece, Region, RegionUse
 from inventory.layout.positions import LetteredPiece
 from inventory.web.drawings import svg
@@ -53,7 +53,7 @@ class Segment:
 
     @property
     def clear(self) -> Length:
-        """How much of it is free for letters: what lies before the zigzag."""
+        """How much of it is free for letters: the part before the zigzag."""
         return Length(self.drawn * 7 // 10) if self.zigzag else self.drawn
 
 
@@ -80,7 +80,7 @@ def draw_cutting(
         *_width_dimensions(view, marked, display),
         *_overall_dimensions(view, marked, segments, display),
     ]
-    lines = [_unit_note(display)]
+    lines = [svg.scale_note(display)]
     if any(segment.zigzag for segment in segments):
         lines.append("Drawn shorter at the zigzag, true in width.")
     elif any(segment.shortened for segment in segments):
@@ -116,10 +116,6 @@ def description(pieces: Sequence[LetteredPiece], display: Display) -> str:
 
 def _strips_text(count: int, ripped: Length, display: Display) -> str:
     return f"{count} {'strip' if count == 1 else 'strips'} {format_length(ripped, display)} wide"
-
-
-def _unit_note(display: Display) -> str:
-    return f"To scale, measures in {'inches' if display.unit is Unit.INCH else 'millimetres'}."
 
 
 def _room(marked: MarkedPiece, display: Display) -> tuple[float, float]:

@@ -1,6 +1,6 @@
 """An end-grain board drawn to scale: its panels with their slices, and the rows turned up and glued.
 
-Shapes stand in exact millimeters.
+Shapes are in exact millimeters.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Display, Length, Unit, format_length
+from inventory.core.lengths import Display, Length, format_length
 from inventory.layout.end_grain_rows import SlicedBoard
 from inventory.layout.positions import GlueUpLayout, Strip
 from inventory.web.drawings import svg
@@ -67,7 +67,7 @@ def draw_slicing(board: SlicedBoard, display: Display, hatchings: HatchPatterns,
         middles = [view.across(Length(along + board.slice_length // 2)) for along in starts]
         marks, top = _slice_numbers(middles, rows, view.down(board.width))
         parts += marks
-    notes = [f"To scale, measures in {_unit(display)}.", "Dark: what the saw takes."]
+    notes = [svg.scale_note(display), "Dark: what the saw takes."]
     parts += [svg.letters(LEFT, top + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)]
     return svg.drawing(
         drawing_id,
@@ -87,7 +87,7 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: HatchPatt
     shapes = [*_filled_cells(cells_of(board), hatchings, drawing_id), *_end_trim_shapes(board)]
     middles = [view.across(Length(row * board.depth + board.depth // 2)) for row in range(board.rows)]
     marks, bottom = _slice_numbers(middles, range(1, board.rows + 1), view.down(board.width))
-    notes = [f"To scale, measures in {_unit(display)}. Numbers: slices."]
+    notes = [f"{svg.scale_note(display)} Numbers: slices."]
     if board.turned_rows:
         notes.append(f"Turned end for end: {_turned_text(board.turned_rows)}.")
     finished = board.length if board.finished_length is None else board.finished_length
@@ -146,10 +146,6 @@ def description(board: SlicedBoard, display: Display) -> str:
 
 def _turned_text(turned: Sequence[int]) -> str:
     return format_numbers(turned) if len(turned) < 4 else f"{turned[0]}, {turned[1]} … {turned[-1]}, every second"
-
-
-def _unit(display: Display) -> str:
-    return "inches" if display.unit is Unit.INCH else "millimetres"
 
 
 def _scale(along: Length, across: Length, display: Display) -> float:

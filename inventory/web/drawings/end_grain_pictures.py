@@ -1,6 +1,6 @@
 """Two small pictures that explain end grain: a board of blocks, and how a panel becomes one.
 
-Says nothing that the words beside it don't say; nothing is to scale.
+They say nothing that the words beside them don't say, and are not to scale.
 """
 
 from __future__ import annotations

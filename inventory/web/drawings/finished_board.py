@@ -1,6 +1,6 @@
 """A finished board from above, without measures or numbers: the picture on the card that goes with it.
 
-Shapes stand in exact millimeters.
+Shapes are in exact millimeters.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ def _cropped(
     hatchings: HatchPatterns,
     shapes: Iterable[Markup],
 ) -> Markup:
-    """The shapes within the frame (x, y, width and height in nanometers), as large as the paper lets them be."""
+    """The shapes within the frame (x, y, width and height in nanometers), as large as the paper allows."""
     left, top, across, down = frame
     scale = min((svg.SVG_WIDTH - 2) * svg.NM_PER_MM / across, MAX_HEIGHT * svg.NM_PER_MM / down)
     wide, high = across / svg.NM_PER_MM * scale, down / svg.NM_PER_MM * scale

@@ -1,6 +1,6 @@
 """The glue-up drawn to scale: seen from the end and from above, strips numbered.
 
-What is trimmed is hatched; the finished board is the heavy outline. Shapes stand in exact millimeters.
+What is trimmed is hatched; the finished board is the heavy outline. Shapes are in exact millimeters.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from math import ceil
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Display, Length, Unit, format_length
+from inventory.core.lengths import Display, Length, format_length
 from inventory.layout.positions import GlueUpLayout, Strip
 from inventory.web.drawings import svg
 from inventory.web.drawings.hatching import HatchPatterns, species_name
@@ -43,12 +43,12 @@ def draw_glue_up(layout: GlueUpLayout, display: Display, hatchings: HatchPattern
         "drawn-glue-up",
         bottom + 9 + 15 * len(notes),
         f"Glue-up of {len(layout.strips)} strips",
-        told(layout, display),
+        description(layout, display),
         [*end_parts, *above_parts, *notes],
     )
 
 
-def told(layout: GlueUpLayout, display: Display) -> str:
+def description(layout: GlueUpLayout, display: Display) -> str:
     """The glue-up in words, for who can't see the drawing."""
     lie = CONSTRUCTION_TEXTS[layout.grain].glued
     sizes = " × ".join(format_length(size, display) for size in (layout.length, layout.width, layout.thickness))
@@ -70,14 +70,13 @@ def caption_lines(lines: Sequence[str], below: float) -> list[Markup]:
 
 
 def _notes(layout: GlueUpLayout, display: Display) -> list[str]:
-    unit = "inches" if display.unit is Unit.INCH else "millimetres"
     trims = [
         f"{where} {format_fine(max(trim), display, with_unit=False)}"
         for trim, where in ((layout.end_trims, "ends"), (layout.side_trims, "sides"), (layout.face_trims, "faces"))
         if max(trim) > 0
     ]
     finished = "panel" if layout.planned.rows else "board"
-    notes = [f"To scale, measures in {unit}.", f"Heavy line: the finished {finished}."]
+    notes = [svg.scale_note(display), f"Heavy line: the finished {finished}."]
     return notes + ([f"Trimmed: {', '.join(trims)} each."] if trims else [])
 
 
@@ -122,9 +121,9 @@ def top_view(
     top: float,
     draw_strip: Callable[[Strip], Markup],
 ) -> tuple[list[Markup], float]:
-    """The board lying, its length from left to right, the first strip at the top; `draw_strip` draws a strip in mm.
+    """The board from above, its length from left to right, the first strip at the top.
 
-    The answer is its parts and how far down they reach.
+    `draw_strip` draws a strip in millimeters. Returns the drawing's parts and how far down they reach.
     """
     scale = min(
         _room(layout.width, layout.request.width, display) / _mm(layout.length),
@@ -262,7 +261,7 @@ def _piece_brackets(view: Viewport, runs: Sequence[Sequence[Strip]], top: float)
 
 
 def _strip_number_labels(view: Viewport, layout: GlueUpLayout) -> Iterator[Markup]:
-    """Numbers on the strips as they lie; side by side in columns where strips are thin."""
+    """Numbers on the strips; side by side in columns where strips are thin."""
     narrowest = min(view.size(strip.width) for strip in layout.strips)
     columns = min(max(ceil(12 / narrowest), 1), 8)
     for strip in layout.strips:

@@ -1,6 +1,6 @@
 """Two small pictures that explain edge grain and face grain: a corner of a board, with its year rings.
 
-Says nothing that the words beside it don't say.
+They say nothing that the words beside them don't say.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from inventory.web.drawings.svg import number
 FRONT_TOP, FRONT_BOTTOM = 34.0, 62.0
 LEFT, RIGHT = 4.0, 92.0
 LEAN, RISE = 24.0, 26.0
-"""How far the far end of the board stands right of and above the near one."""
+"""How far the far end of the board is right of and above the near one."""
 
 STRIPS = {Grain.EDGE: 7, Grain.FACE: 3}
 
@@ -39,7 +39,7 @@ def draw_grain(grain: Grain) -> Markup:
 
 
 def _front(x: float, width: float, grain: Grain, place: int) -> str:
-    """One strip's end: flat-sawn rings lie across a flat strip and stand in one on edge."""
+    """One strip's end: flat-sawn rings are level in a flat strip and upright in one on edge."""
     seam = f"M{number(x)} {number(FRONT_TOP)}V{number(FRONT_BOTTOM)}" if place else ""
     tall = FRONT_BOTTOM - FRONT_TOP
     rings: list[str] = []

@@ -1,6 +1,6 @@
 """One hatching for each species, so that species differ without color.
 
-The name is always written beside it: with more species than hatchings one comes twice.
+The name is always written beside it: with more species than hatchings, some come twice.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ class HatchPatterns:
         )
 
     def sample(self, species: str, sample_id: str) -> Markup:
-        """A small patch for a legend; the name stands beside it, so it says nothing itself."""
+        """A small patch for a legend; its name is written beside it, so that a screen reader skips it."""
         tile = self.tile(species)
         defs = "" if tile is None else _pattern(f"{sample_id}-wood-{tile}", tile, 1.0)
         return Markup(

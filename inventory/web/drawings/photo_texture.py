@@ -1,7 +1,6 @@
 """A glue-up from above with the offcuts' own photos as its texture, so that it is seen before it is cut.
 
-Each strip shows that part of its offcut's photo from which it is cut, in the scale of the drawing. Where a piece
-lies in its photo it is told; where strips lie is `inventory.layout.strip_layout`. Shapes stand in exact
+Each strip shows the part of its offcut's photo that it is cut from, at the scale of the drawing. Shapes are in exact
 millimeters, photos as near as they were taken.
 """
 
@@ -18,13 +17,13 @@ from inventory.layout.positions import GlueUpLayout, LetteredPiece, Strip
 from inventory.services.rack.photo_outline import PhotoPlacement
 from inventory.web.drawings import svg
 from inventory.web.drawings.board_preview import species_color
-from inventory.web.drawings.glue_up import caption_lines, told, top_view
+from inventory.web.drawings.glue_up import caption_lines, description, top_view
 from inventory.web.drawings.hatching import HatchPatterns
 
 
 @dataclass(frozen=True)
 class Texture:
-    """A photo of an offcut: its address, its width and height in pixels, and where the offcut lies in it."""
+    """A photo of an offcut: its address, its width and height in pixels, and where the offcut is in it."""
 
     address: str
     width: int
@@ -44,7 +43,7 @@ def draw_with_photos(
         "drawn-glue-up drawn-pictured",
         bottom + 9 + 15 * len(notes),
         f"Glue-up of {len(layout.strips)} strips{', as the photos of its offcuts show them' if textures else ''}",
-        told(layout, display),
+        description(layout, display),
         [*parts, *caption_lines(notes, bottom)],
     )
 

@@ -1,6 +1,6 @@
 """The strips of one offcut that are resawn to leaves, drawn to scale as seen from their end.
 
-Shapes stand in exact millimeters.
+Shapes are in exact millimeters.
 """
 
 from __future__ import annotations

@@ -1,7 +1,4 @@
-"""The pile in pictures: wood by species, sizes as dots, months in and out, ages, room taken.
-
-Counts nothing itself; floats place ink and decide nothing.
-"""
+"""Charts of the stock: wood by species, sizes as dots, months in and out, ages, wood beside the storage limit."""
 
 from __future__ import annotations
 
@@ -59,7 +56,7 @@ def draw_ages(by_age: Sequence[tuple[str, WoodTotal]], format_value: Callable[[i
 
 
 def draw_storage_used(taken: int, given: int, format_value: Callable[[int], str]) -> Markup:
-    """The wood that is there beside the room that is given to it."""
+    """The wood on the rack beside the storage limit."""
     most = max(taken, given, 1)
     mark = LEFT + (SVG_WIDTH - 2 * LEFT) * given / most
     parts = [
@@ -73,7 +70,7 @@ def draw_storage_used(taken: int, given: int, format_value: Callable[[int], str]
 
 
 def draw_months(months: Sequence[MonthlyFlow], format_value: Callable[[int], str]) -> Markup:
-    """A column a month: what came stands above the line, what went hangs below it."""
+    """A column a month: what came above the line, what went below it."""
     most = max((max(each.in_volume, each.out_volume) for each in months), default=1) or 1
     half, middle = 70, 84
     across = (SVG_WIDTH - 2 * LEFT) / max(len(months), 1)
@@ -190,7 +187,7 @@ def _frame(region: SizeRange, longest: int, widest: int) -> Markup:
 
 
 def label(y: float, name: str, value: str) -> Markup:
-    """What a bar stands for, and at the other side how much it is; a long name is cut short."""
+    """The name of a bar, and at the other side how much it is; a long name is cut short."""
     room = SVG_WIDTH - 2 * LEFT - text_width(value) - 10
     while len(name) > 1 and text_width(name) > room:
         name = f"{name.removesuffix('…')[:-1]}…"

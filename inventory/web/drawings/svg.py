@@ -1,8 +1,7 @@
-"""The pencil: lines, measures, letters and hatching from which the drawings are made.
+"""Lines, dimensions, letters and shapes of which the drawings are made.
 
-A drawing is DRAWN_WIDTH units wide and shown about as many CSS pixels wide on a phone, so that its letters are as
-large as the page's. Shapes of wood stand in a scaled group in exact millimeters; floats place ink on paper and
-decide nothing.
+A drawing is SVG_WIDTH units wide and about as many CSS pixels wide on a phone, so that its letters are as large as the
+page's. Shapes of wood are in a scaled group in exact millimeters; floats place them on paper and decide nothing.
 """
 
 from __future__ import annotations
@@ -10,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
-from inventory.core.lengths import ROUNDED_MARK, mm_text
+from inventory.core.lengths import ROUNDED_MARK, Display, Unit, mm_text
 
 SVG_WIDTH = 300
 FONT_SIZE = 12
@@ -87,7 +86,7 @@ def cross(x: int, y: int, width: int, height: int) -> Markup:
 
 
 def letters(x: float, y: float, text: str, kind: str = "ink-text", anchor: str = "middle") -> Markup:
-    """A text whose middle height lies at `y`."""
+    """A text whose middle height is at `y`."""
     return Markup('<text class="{}" x="{}" y="{}" text-anchor="{}" fill="currentColor">{}</text>').format(
         kind, number(x), number(y + FONT_SIZE * 0.36), anchor, text
     )
@@ -120,43 +119,28 @@ def vertical_dimension(top: float, bottom: float, x: float, text: str, side: str
     return drawn + letters(x + gap, (top + bottom) / 2, text, anchor="start")
 
 
+def scale_note(display: Display) -> str:
+    """What is written under a drawing to scale."""
+    return f"To scale, measures in {'inches' if display.unit is Unit.INCH else 'millimetres'}."
+
+
 def extension_line(path: str) -> Markup:
-    """A thin line that carries an edge out to its measure."""
+    """A thin line from an edge to its dimension."""
     return line(path, "ink-extension")
 
 
-def drawing(drawing_id: str, kind: str, height: float, title: str, told: str, parts: Iterable[Markup]) -> Markup:
-    """The whole drawing; `title` and `told` are what a screen reader says of it."""
+def drawing(drawing_id: str, kind: str, height: float, title: str, description: str, parts: Iterable[Markup]) -> Markup:
+    """The whole drawing; a screen reader reads its `title` and `description`."""
     return Markup(
         '<svg class="drawn {kind}" viewBox="0 0 {width} {height}" role="img" '
-        'aria-labelledby="{id}-title {id}-told"><title id="{id}-title">{title}</title>'
-        '<desc id="{id}-told">{told}</desc>{parts}</svg>'
+        'aria-labelledby="{id}-title {id}-description"><title id="{id}-title">{title}</title>'
+        '<desc id="{id}-description">{description}</desc>{parts}</svg>'
     ).format(
         kind=kind,
         width=SVG_WIDTH,
         height=number(height),
         id=drawing_id,
         title=title,
-        told=told,
+        description=description,
         parts=Markup("").join(parts),
     )
-
-
-__all__ = [
-    "DIGIT_WIDTH",
-    "FONT_SIZE",
-    "SVG_WIDTH",
-    "Viewport",
-    "cross",
-    "drawing",
-    "escape",
-    "extension_line",
-    "horizontal_dimension",
-    "letters",
-    "line",
-    "number",
-    "rect",
-    "rects",
-    "text_width",
-    "vertical_dimension",
-]

@@ -1,7 +1,4 @@
-"""Yield by month as columns, and where the wood went as bars.
-
-Counts nothing; floats place ink and decide nothing.
-"""
+"""Yield by month as columns, and where the wood went as bars."""
 
 from __future__ import annotations
 

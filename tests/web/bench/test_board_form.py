@@ -1,4 +1,4 @@
-"""At the bench: a board is asked for in the address, the answer is drawn and told, a set is set aside."""
+"""At the bench: a board is asked for in the address, the answer is drawn with its steps, a set is set aside."""
 
 import re
 from dataclasses import replace

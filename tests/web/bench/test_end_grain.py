@@ -1,4 +1,4 @@
-"""At the bench: end grain is asked for, told as two glue-ups, set aside and cut."""
+"""At the bench: end grain is asked for, shown as two glue-ups, set aside and cut."""
 
 import re
 from html import unescape

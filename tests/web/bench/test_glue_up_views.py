@@ -1,4 +1,4 @@
-"""A fill of several glue-ups on the pages: each is drawn and told, and an end-grain board is glued twice."""
+"""A fill of several glue-ups on the pages: each is drawn with its steps, and an end-grain board is glued twice."""
 
 from dataclasses import replace
 
