@@ -67,6 +67,9 @@ CODE_LEADING = CAP_HEIGHT + 0.42
 GROUP_GAP = 0.35
 MAX_GAP_AFTER_CODE = 0.4
 
+# The common unit of the sizes is found to so many points.
+UNIT_STEP = 0.1
+
 # A text that was made to fill a width exactly is not too wide for it: mm, far below a printer's dot.
 TOLERANCE = 1e-6
 
@@ -225,60 +228,47 @@ _DEFAULT_UNITS = sum(style.share * _leading(line) for line, style in LINE_STYLES
 
 
 def _sizes(drafts: list[_LineDraft], space: TextSpace) -> list[float]:
-    """Each line's size in points, never under its least.
+    """Each line's size in points, never under its least; the code, where there is one, is the first line.
 
     The code is as large as on a label without broken lines, so that a sheet looks even. The other lines are as large
     as the height allows in their shares, smaller where their width asks for it, and always smaller than the code.
-    Where that is too high, the code gives in as well.
+    Where that is too high, the code is set smaller as well.
     """
-    max_size = [min(draft.style.max_size, space.width / draft.widest) for draft in drafts]
-    usual = _default_unit(space.label_height)
-    codes = [
-        max(draft.style.min_size, min(largest, draft.style.share * usual))
-        for draft, largest in zip(drafts, max_size, strict=True)
-        if draft.line is LineKind.CODE
-    ]
-    under_code = min(space.size_limit, MAX_RATIO_TO_CODE * min(codes, default=LINE_STYLES[LineKind.CODE].max_size))
-    limits: list[tuple[float, float]] = []
-    for draft, largest in zip(drafts, max_size, strict=True):
+    least = [draft.style.min_size for draft in drafts]
+    most = []
+    size_limit = space.size_limit
+    for draft in drafts:
+        largest = min(draft.style.max_size, space.width / draft.widest)
         if draft.line is LineKind.CODE:
-            limits.append((codes[0], codes[0]))
+            usual = draft.style.share * _default_unit(space.label_height)
+            largest = max(draft.style.min_size, min(largest, usual))
+            size_limit = min(size_limit, MAX_RATIO_TO_CODE * largest)
         else:
-            limits.append((draft.style.min_size, min(largest, under_code)))
-    sizes = _fill_height(drafts, limits, space)
-    if _height(drafts, sizes) <= space.height + TOLERANCE:
-        return sizes
-    relaxed_limits = [
-        (draft.style.min_size, high) if draft.line is LineKind.CODE else (low, high)
-        for draft, (low, high) in zip(drafts, limits, strict=True)
-    ]
-    return _fill_height(drafts, relaxed_limits, space)
+            largest = min(largest, size_limit)
+        most.append(largest)
+    if drafts[0].line is LineKind.CODE:
+        sizes = _fill_height(drafts, [most[0], *least[1:]], most, space)
+        if _height(drafts, sizes) <= space.height + TOLERANCE:
+            return sizes
+    return _fill_height(drafts, least, most, space)
 
 
-def _fill_height(drafts: list[_LineDraft], limits: list[tuple[float, float]], space: TextSpace) -> list[float]:
-    """Sizes in the lines' shares, each within its limits, that fill the height.
-
-    The height grows with the common unit in straight pieces, which change where a line leaves its least or meets its
-    most: the piece that reaches the space's height tells the unit.
-    """
-    shares = [draft.style.share for draft in drafts]
+def _fill_height(drafts: list[_LineDraft], least: list[float], most: list[float], space: TextSpace) -> list[float]:
+    """Sizes in the lines' shares, each from its least to its most, that fill the height: bisection for their unit."""
+    lines = [(draft.weight, draft.style.share, low, high) for draft, low, high in zip(drafts, least, most, strict=True)]
     gaps = GROUP_GAP * (len({_group(draft.line) for draft in drafts}) - 1)
     room = space.height / MM_PER_POINT
-    top = 2 * _default_unit(space.label_height)
-
-    height = sum(draft.weight * low for draft, (low, _) in zip(drafts, limits, strict=True))
-    bends: list[tuple[float, float]] = []
-    for draft, share, (low, high) in zip(drafts, shares, limits, strict=True):
-        if high > low:
-            bends += [(low / share, draft.weight * share), (high / share, -draft.weight * share)]
-    unit, slope = 0.0, gaps
-    for bend, change in (*sorted(bends), (top, 0.0)):
-        bend = min(bend, top)
-        if height + slope * (bend - unit) > room:
-            unit += max(0.0, room - height) / slope if slope else 0.0
-            break
-        height, unit, slope = height + slope * (bend - unit), bend, slope + change
-    return [max(low, min(high, share * unit)) for share, (low, high) in zip(shares, limits, strict=True)]
+    if sum([weight * low for weight, _, low, _ in lines]) > room:
+        return least
+    fits, too_large = 0.0, 2 * _default_unit(space.label_height)
+    while too_large - fits > UNIT_STEP:
+        unit = (fits + too_large) / 2
+        height = sum([weight * max(low, min(high, share * unit)) for weight, share, low, high in lines])
+        if height + gaps * unit <= room:
+            fits = unit
+        else:
+            too_large = unit
+    return [max(low, min(high, share * fits)) for _, share, low, high in lines]
 
 
 def _group(line: LineKind) -> str:
