@@ -1,4 +1,4 @@
-"""The QR symbol of a tag: what it holds, which version and level, its modules.
+"""The QR symbol of a tag: its text, version, level and modules.
 
 Sizes are millimeters.
 """
@@ -8,10 +8,21 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from operator import itemgetter
+from typing import Any
 
-from labels.encoding import LEVELS, Message, drawn, message_of, modules_per_side, patterns
+from qrcode import QRCode, constants, util
+
 from labels.errors import LabelError
-from labels.masks import best_mask, masked_modules
+
+# The levels of error correction that are used, from the lowest up.
+LEVELS = {"M": constants.ERROR_CORRECT_M, "Q": constants.ERROR_CORRECT_Q, "H": constants.ERROR_CORRECT_H}
+
+# ISO/IEC 18004: each segment begins with 4 bits for its mode
+MODE_BITS = 4
+
+# Any of the eight masks is valid. On simulated photos one mask for all symbols reads as well as the mask of least
+# penalty (tests/bench/README.md), and the search for that takes most of the library's time.
+MASK = 2
 
 # ISO/IEC 18004: a blank margin of four modules on all four sides
 QUIET_MODULES = 4
@@ -23,48 +34,35 @@ MIN_URL_SIDE = 15.0
 MIN_CODE_SIDE = 12.0
 MIN_MODULE = 0.5
 
-# 57 modules a side: at LEAST_MODULE this and its quiet zone are 32.5 mm wide. Beyond that no label is looked for.
+# 57 modules a side: at MIN_MODULE this and its quiet zone are 32.5 mm wide, as much as a label has room for.
 MAX_VERSION = 10
 
-_DARK_RUN = re.compile("1+")
+_DARK_RUN = re.compile(b"\x01+")
 
 
 class AddressTooLong(LabelError):
-    """An address that no label can hold as a code that still reads."""
+    """An address whose symbol is too fine to scan on any label."""
 
 
 @dataclass(frozen=True)
 class Symbol:
-    """One QR symbol without its quiet zone; `dark` has a bit for each module, row by row from the least."""
+    """One QR symbol without its quiet zone; `modules` row by row, dark is True."""
 
-    dark: int
     version: int
     level: str
-    mask: int
+    modules: tuple[tuple[bool, ...], ...]
 
     @property
     def side(self) -> int:
         """Modules along one side."""
-        return modules_per_side(self.version)
-
-    @property
-    def rows(self) -> tuple[str, ...]:
-        """The modules of each row, from left to right: 1 is dark, 0 light."""
-        side = self.side
-        text = f"{self.dark:0{side * side}b}"[::-1]
-        return tuple(text[start : start + side] for start in range(0, side * side, side))
-
-    @property
-    def modules(self) -> tuple[tuple[bool, ...], ...]:
-        """The modules, row by row, dark is True."""
-        return tuple(tuple(module == "1" for module in row) for row in self.rows)
+        return len(self.modules)
 
 
 def tag_payload(base_url: str, code: str) -> str:
-    """What a tag's QR holds: the address of the piece, or the bare code where there is no base address.
+    """The text of a tag's QR code: the address of the piece, or the bare code where there is no base address.
 
-    Scheme, host and the `/t/` before a code may be in capitals, and capitals need a smaller symbol. A base address
-    with a path of its own keeps that path as it is, for paths may mind the case.
+    Scheme, host and `/T/` are in upper case, which needs a smaller symbol. A path in the base address is kept as it is,
+    because it may be case-sensitive.
 
     >>> tag_payload("http://rack.local:8765/", "7KQ4M9X")
     'HTTP://RACK.LOCAL:8765/T/7KQ4M9X'
@@ -80,65 +78,68 @@ def tag_payload(base_url: str, code: str) -> str:
 
 
 def is_url(payload: str) -> bool:
-    """Whether a QR's text is an address, and not a bare code."""
+    """Whether the text of a QR code is an address, and not a bare code."""
     return "://" in payload
 
 
 def min_side(payload: str, modules: int) -> float:
-    """The smallest side in mm, quiet zone not counted, at which the symbol is printed."""
+    """The smallest side in mm, without the quiet zone, at which a symbol of so many modules is printed."""
     least = MIN_URL_SIDE if is_url(payload) else MIN_CODE_SIDE
     return max(least, modules * MIN_MODULE)
 
 
 def symbol_for(payload: str) -> Symbol:
-    """The QR symbol for a text: the smallest version that holds it at level M, at the highest level that this holds.
+    """The QR symbol for a text: the smallest version that holds it at level M, at the highest level of that version.
 
-    So a bare code gets level H for nothing, while an address is never made finer for the sake of its level: blur
-    costs more there than correction gains (measured, see above). Raises AddressTooLong.
+    A higher level never makes the symbol larger: finer modules cost more than correction gains (measured, see above).
+    Raises AddressTooLong.
     """
-    message = message_of(payload)
-    lowest = next(iter(LEVELS))
-    version = _smallest_version(message, payload, lowest)
-    level = [level for level in LEVELS if message.fits(version, level)][-1]
-    return _symbol(message, version, level, None)
+    versions = _smallest_versions(payload)
+    level = [level for level, version in versions.items() if version == versions["M"]][-1]
+    return _symbol(payload, versions[level], level, MASK)
 
 
-def symbol_at_level(payload: str, level: str, mask: int | None = None) -> Symbol:
-    """The smallest QR symbol for a text at a level (M, Q or H) with one of the masks 0 to 7, or the best one.
+def symbol_at_level(payload: str, level: str, mask: int = MASK) -> Symbol:
+    """The smallest QR symbol for a text at a level (M, Q or H) with one of the masks 0 to 7.
 
     Raises AddressTooLong.
     """
-    message = message_of(payload)
-    return _symbol(message, _smallest_version(message, payload, level), level, mask)
+    return _symbol(payload, _smallest_versions(payload)[level], level, mask)
 
 
-def _smallest_version(message: Message, payload: str, level: str) -> int:
-    for version in range(1, MAX_VERSION + 1):
-        if message.fits(version, level):
-            return version
-    raise AddressTooLong(
-        f"The address on the labels, {payload[:40]}…, has {len(payload)} characters: its code would be too fine to "
-        "scan. Set a shorter base address."
-    )
+def _smallest_versions(payload: str) -> dict[str, int | None]:
+    """For each level the smallest version that holds a text in one segment; None where MAX_VERSION does not."""
+    data, characters = util.QRData(payload), util.BitBuffer()
+    data.write(characters)
+    versions = range(1, MAX_VERSION + 1)
+    needed = {each: MODE_BITS + util.length_in_bits(data.mode, each) + len(characters) for each in versions}
+    return {
+        level: next((each for each in versions if needed[each] <= util.BIT_LIMIT_TABLE[constant][each]), None)
+        for level, constant in LEVELS.items()
+    }
 
 
-def _symbol(message: Message, version: int, level: str, mask: int | None) -> Symbol:
-    bits = drawn(message.codewords(version, level), version, level)
-    if mask is None:
-        mask = best_mask(bits ^ patterns(version, level, None), version)
-    dark = bits ^ patterns(version, level, mask) ^ masked_modules(version)[mask]
-    return Symbol(dark, version, level, mask)
+def _symbol(payload: str, version: int | None, level: str, mask: int) -> Symbol:
+    if version is None:
+        raise AddressTooLong(
+            f"The address on the labels, {payload[:40]}…, has {len(payload)} characters: its code would be too fine to "
+            "scan. Set a shorter base address."
+        )
+    code: Any = QRCode(version, LEVELS[level], border=0, mask_pattern=mask)
+    code.add_data(payload, optimize=0)
+    code.make(fit=False)
+    return Symbol(version, level, tuple(tuple(row) for row in code.modules))
 
 
 def dark_rectangles(symbol: Symbol) -> tuple[tuple[int, int, int, int], ...]:
-    """The dark modules as few rectangles: column, row, columns wide, rows high.
+    """The dark modules as few rectangles: column, row, width, height, in modules.
 
-    Runs along a row; equal runs one under the other are one block.
+    Each is a run in a row; equal runs in consecutive rows are merged.
     """
     blocks: list[tuple[int, int, int, int]] = []
     open_runs: dict[tuple[int, int], int] = {}
-    for number, row in enumerate([*symbol.rows, ""]):
-        runs = dict.fromkeys((found.span() for found in _DARK_RUN.finditer(row)), number)
+    for number, row in enumerate([*symbol.modules, ()]):
+        runs = dict.fromkeys((found.span() for found in _DARK_RUN.finditer(bytes(row))), number)
         for run, first in open_runs.items():
             if run in runs:
                 runs[run] = first
