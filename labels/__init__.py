@@ -1,6 +1,6 @@
 """Labels on paper: stock, layout, QR and PDF, in exact millimeters.
 
-Is given text, a picture and millimeters.
+Takes text, pictures and sizes in millimeters; imports nothing of `inventory`.
 """
 
 from labels.drawing import LabelText, main_code_side

@@ -1,4 +1,4 @@
-"""How one label looks: code, words, pencil stroke, photo or silhouette."""
+"""The drawing of one label: QR codes, text, pencil stroke, photo or silhouette."""
 
 from __future__ import annotations
 
@@ -20,19 +20,19 @@ from labels.typesetting.words import LineKind, TextRow, set_text
 PENCIL_WIDTH = 0.3
 HAIRLINE = 0.15
 
-# The pencil stroke runs under the code clear of a J's foot, in type sizes below the line.
+# How far below the baseline the pencil stroke is, in type sizes: clear of the foot of a J.
 STROKE_BELOW = 0.27
 
-# Grain lines of a silhouette lie about so far apart, in mm on the label.
+# Distance of a silhouette's grain lines, in mm on the label.
 GRAIN_SPACING = 1.1
 MAX_GRAIN_LINES = 5
 
 
 @dataclass(frozen=True)
 class LabelText:
-    """What a label is made from: text as it is to be read, a picture, a length and width in mm.
+    """The content of a label: text as printed, a picture, a length and width in mm.
 
-    `bare_code` is what a second, smaller QR holds where the label has room for one; empty for none.
+    `bare_code` is the text of a second, smaller QR code where the label has room for one; empty for none.
     """
 
     code_text: str
@@ -47,9 +47,9 @@ class LabelText:
 
 
 def draw_label(label: LabelText, stock: Stock, cell: int = 1) -> list[Shape]:
-    """The shapes of one label, in mm from its top left; raises CannotPrint where its code has no room.
+    """The shapes of one label, in mm from its top left. Raises LabelError where its code or its text has no room.
 
-    `cell` is where on the page it will lie: the dots of a thermal printer lie otherwise on each.
+    `cell` is the label's place on the page, from 1; the dots of a thermal printer are aligned to the page.
     """
     symbol = symbol_for(label.qr_payload)
     wants_picture = label.picture is not None or label.silhouette is not None
@@ -64,14 +64,14 @@ def draw_label(label: LabelText, stock: Stock, cell: int = 1) -> list[Shape]:
 
 
 def main_code_side(stock: Stock, qr_payload: str, *, with_picture: bool) -> float:
-    """The side of a label's main code in mm, without its quiet zone; raises CannotPrint where it has no room."""
+    """The side of a label's main code in mm, without its quiet zone. Raises LabelError where it has no room."""
     symbol = symbol_for(qr_payload)
     places = layout_label(stock, symbol.side, min_side(qr_payload, symbol.side), with_picture=with_picture)
     return places.symbol.width
 
 
 def _text_and_second_code(label: LabelText, places: LabelLayout, stock: Stock, cell: int) -> list[Shape]:
-    """The words, around a second code where there is one to print and room for it."""
+    """The text, around a second code where there is one to print and room for it."""
     words, room = _text_lines(label), places.words
     with_text = any(text.strip() for line, text in words if line is not LineKind.CODE)
     dot = float(stock.dot / stock.correction.across)
@@ -110,21 +110,21 @@ def _rows(rows: tuple[TextRow, ...], box: Box) -> Iterator[Shape]:
 
 
 def _pencil_stroke(left: float, y: float, length: float) -> Shape:
-    """The stroke under the code: set down firmly, drawn out thin."""
-    firm, thin = 0.26, 0.08
+    """The stroke under the code, thick at its left end and thin at its right."""
+    thick, thin = 0.26, 0.08
     right = left + length
     points = (
-        (left, y - firm),
-        (left + 0.5, y - firm - 0.05),
+        (left, y - thick),
+        (left + 0.5, y - thick - 0.05),
         (right, y - thin),
         (right, y + thin),
-        (left + 0.3, y + firm),
+        (left + 0.3, y + thick),
     )
     return Polygon(points)
 
 
 def _picture(label: LabelText, box: Box, stock: Stock, cell: int) -> list[Shape]:
-    """The photo; without one that can be read the silhouette, without that nothing."""
+    """The photo; if there is none or it can't be read, the silhouette; else nothing."""
     max_pixels = round(max(box.width, box.height) / 25.4 * stock.dpi)
     photo = None if label.picture is None else open_photo(label.picture, max_pixels)
     if photo is not None:
@@ -140,7 +140,7 @@ def _picture(label: LabelText, box: Box, stock: Stock, cell: int) -> list[Shape]
 
 
 def _silhouette(sizes: tuple[float, float], box: Box) -> list[Shape]:
-    """The piece's face to scale, length across, with its grain as a few pencil lines."""
+    """The outline of the piece's face to scale, its length across, with a few grain lines."""
     length, width = sizes
     if not (math.isfinite(length) and math.isfinite(width) and length > 0 and width > 0):
         return []
@@ -152,7 +152,7 @@ def _silhouette(sizes: tuple[float, float], box: Box) -> list[Shape]:
 
 
 def _grain(face: Box) -> list[Shape]:
-    """Grain lines that swell round an eye; none where the face is too small for them."""
+    """Grain lines that bend around a knot; none where the face is too small for them."""
     count = min(MAX_GRAIN_LINES, int(face.height / GRAIN_SPACING) - 1)
     if count < 1 or face.width < 4:
         return []

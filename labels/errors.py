@@ -1,5 +1,5 @@
-"""The one root of what keeps a label from being printed."""
+"""The base of all errors of labels."""
 
 
 class LabelError(Exception):
-    """What was given, why it can't be, how to fix it: one message for the user."""
+    """A label that can't be printed or read; the message says what was given, why it can't be, and how to fix it."""

@@ -1,7 +1,6 @@
-"""Where things go on a label of a given size: code, words, picture.
+"""The layout of a label of a given size: code, text, picture.
 
-All in millimeters from the label's top left. A place for something new (a second code, the hole of a tie-on tag) is
-carved from the inner box before the rest is laid out.
+All in millimeters from the label's top left. The hole of a tie-on tag is cut from the printable box first.
 """
 
 from __future__ import annotations
@@ -26,26 +25,26 @@ GUTTER = 1.5
 TEXT_GUTTER = 2.5
 GAP = 2.0
 
-# ISO/IEC 18004: a bare code at level H is a version 1 symbol, 21 modules a side. As a second code it is never larger
-# than this share of the main one, and stands only where this much width is left beside it for words.
+# ISO/IEC 18004: a bare code at level H is a version 1 symbol, 21 modules a side. As a second code it is at most this
+# share of the main one, and is printed only where this much width is left beside it for text.
 SECOND_MODULES = 21
 MAX_SECOND_SIDE = 15.0
 SECOND_SHARE = 0.8
 MIN_TEXT_BESIDE_SECOND = 24.0
 MIN_ABOVE_SECOND = 6.0
 
-# Letters may reach a hair beyond their set width.
+# Letters may extend this far beyond their set width, in mm.
 OVERHANG = 0.4
 
-# A side that is made to be whole dots is whole dots.
+# Rounding error of a side that is a whole number of dots, in dots.
 TOLERANCE = 1e-6
 
-# What an address makes in practice: version 2.
+# Most addresses make a version 2 symbol.
 TYPICAL_MODULES = 25
 
 
 class LabelTooSmall(LabelError):
-    """A label on which the code does not fit at the size at which it still scans."""
+    """A label that is too small for the code at the smallest size that scans."""
 
 
 @dataclass(frozen=True)
@@ -73,7 +72,7 @@ class Box:
 
     @property
     def outline(self) -> tuple[tuple[float, float], ...]:
-        """The corners once round, back to the first."""
+        """The closed outline: four corners and the first again."""
         return (
             (self.left, self.top),
             (self.right, self.top),
@@ -85,7 +84,7 @@ class Box:
 
 @dataclass(frozen=True)
 class LabelLayout:
-    """Where the parts of one label go; `symbol` is the QR without its quiet zone, `quiet` with it."""
+    """The boxes of one label; `symbol` is the QR code without its quiet zone, `quiet` with it."""
 
     symbol: Box
     quiet: Box
@@ -94,9 +93,9 @@ class LabelLayout:
 
 
 def layout_label(stock: Stock, modules: int, min_side: float, *, with_picture: bool) -> LabelLayout:
-    """The places on a label of this stock for a QR of so many modules, printed no smaller than `min_side` mm.
+    """The layout of a label of this stock for a QR code of so many modules, printed no smaller than `min_side` mm.
 
-    Raises LabelTooSmall with a sentence to show.
+    Raises LabelTooSmall.
     """
     dot = float(stock.dot / stock.correction.across)
     for inner in printable_boxes(stock):
@@ -113,7 +112,7 @@ def layout_label(stock: Stock, modules: int, min_side: float, *, with_picture: b
 
 
 def printable_boxes(stock: Stock) -> list[Box]:
-    """The parts of a label that may be printed on: one, or beside a hole four, the largest first."""
+    """The boxes of a label that may be printed on: one, or four around a hole, the largest first."""
     insets, hole = stock.insets, stock.hole
     whole = Box(
         float(insets.left),
@@ -136,10 +135,10 @@ def printable_boxes(stock: Stock) -> list[Box]:
 
 
 def second_code_box(places: LabelLayout, *, with_text: bool, dot: float = 0.0) -> Box | None:
-    """Where a second code goes, quiet zone and all: the lower right corner of the words; None where it has no room.
+    """The box of a second code with its quiet zone, in the lower right corner of the text; None where it has no room.
 
-    The main code gives nothing up for it. A blank tag has no words beside the second code. A printer's `dot` in mm
-    makes its modules so many whole dots.
+    The main code never becomes smaller for it. A blank tag has no text beside the second code. With a printer's `dot`
+    in mm, each module is a whole number of dots.
     """
     words = places.words
     whole = (SECOND_MODULES + 2 * QUIET_MODULES) / SECOND_MODULES
@@ -177,10 +176,10 @@ def stock_errors(stock: Stock) -> tuple[str, ...]:
 
 @lru_cache(maxsize=256)
 def arrange(inner: Box, modules: int, min_side: float, with_picture: bool, dot: float = 0.0) -> LabelLayout | None:
-    """The places inside a label's printable box; None where code and words do not fit.
+    """The layout inside a label's printable box; None where code and text do not fit.
 
-    The code stands top left. A high label has the picture under it, a long one at its right end, a narrow high one
-    under code and words, a small one none. A printer's `dot` in mm makes each module so many whole dots.
+    The code is at the top left. A high label has the picture under it, a long one at its right end, a narrow high one
+    under code and text, a small one none. With a printer's `dot` in mm, each module is a whole number of dots.
     """
     if dot:
         coarser = arrange(inner, modules, _ceil_to_dots(min_side, modules, dot), with_picture)
@@ -199,7 +198,7 @@ def arrange(inner: Box, modules: int, min_side: float, with_picture: bool, dot: 
 
 
 def _picture_under_code(inner: Box, whole: float, min_side: float) -> LabelLayout | None:
-    """Code over picture in a left column that both fill, words in the right one."""
+    """Code above picture in a left column that both fill, text in the right column."""
     column = (inner.height - GUTTER) / (1 + 1 / PICTURE_ASPECT)
     column = min(column, inner.width - TEXT_GUTTER - TEXT_WIDTH_WITH_PICTURE, MAX_CODE_SIDE * whole)
     high = inner.height - GUTTER - column
@@ -210,7 +209,7 @@ def _picture_under_code(inner: Box, whole: float, min_side: float) -> LabelLayou
 
 
 def _picture_at_right(inner: Box, whole: float, min_side: float) -> LabelLayout | None:
-    """Code, words, picture from left to right."""
+    """Code, text, picture from left to right."""
     side = max(min_side, min(DEFAULT_CODE_SIDE, inner.height / whole))
     available = inner.width - side * whole - TEXT_WIDTH_WITH_PICTURE - GAP
     width = min(available, inner.height * PICTURE_ASPECT)
@@ -222,7 +221,7 @@ def _picture_at_right(inner: Box, whole: float, min_side: float) -> LabelLayout 
 
 
 def _picture_at_bottom(inner: Box, whole: float, min_side: float) -> LabelLayout | None:
-    """Code and words beside one another, the picture under both."""
+    """Code and text side by side, the picture under both."""
     side = max(min_side, min(DEFAULT_CODE_SIDE, (inner.width - MIN_TEXT_WIDTH) / whole))
     high = inner.height - side * whole - GUTTER
     if min(high, inner.width) < MIN_PICTURE_SIDE:
@@ -235,7 +234,7 @@ def _picture_at_bottom(inner: Box, whole: float, min_side: float) -> LabelLayout
 
 
 def floor_to_dots(side: float, modules: int, dot: float) -> float:
-    """A symbol's side made smaller until each module is whole dots; as it is where there are no dots.
+    """A symbol's side, reduced so that each module is a whole number of dots; unchanged where there are no dots.
 
     >>> round(floor_to_dots(16.0, 25, 25.4 / 203), 2)
     15.64
@@ -248,7 +247,7 @@ def _ceil_to_dots(side: float, modules: int, dot: float) -> float:
 
 
 def _snap_to_dots(places: LabelLayout, modules: int, dot: float) -> LabelLayout:
-    """The same places with the symbol in whole dots, in the middle of where it was."""
+    """The same layout with the symbol's modules in whole dots, centered in its old box."""
     old = places.symbol
     side = floor_to_dots(old.width, modules, dot)
     aside = (old.width - side) / 2
@@ -258,8 +257,7 @@ def _snap_to_dots(places: LabelLayout, modules: int, dot: float) -> LabelLayout:
 def _place_code(
     inner: Box, side: float, whole: float, text_left: float, text_right: float, picture: Box | None
 ) -> LabelLayout:
-    """The code top left — in the middle of the height where nothing lies under it —, words from there to "
-    "`text_right`."""
+    """The code at the left, at the top above a picture and else centered in the height; text up to `text_right`."""
     under = picture is not None and picture.left == inner.left and picture.bottom <= inner.bottom
     top = inner.top if under else inner.top + (inner.height - side * whole) / 2
     margin = side * (whole - 1) / 2

@@ -1,4 +1,4 @@
-"""What a drawing consists of, before it is a PDF or anything else.
+"""The shapes of a drawing, independent of PDF and SVG.
 
 Millimeters from the top left, y downwards; type in points; shades from 0 black to 1 white.
 """
@@ -16,7 +16,7 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True)
 class Rectangles:
-    """Rectangles counted in `unit` mm from a corner, filled black as one path so that no seams show."""
+    """Rectangles in units of `unit` mm from a corner, filled black as one path so that no seams show."""
 
     left: float
     top: float
@@ -34,7 +34,7 @@ class Polygon:
 
 @dataclass(frozen=True)
 class Stroke:
-    """Lines of one kind, drawn as one path: each a run of points."""
+    """Polylines of one width and shade, drawn as one path."""
 
     lines: tuple[tuple[Point, ...], ...]
     width: float
@@ -44,7 +44,7 @@ class Stroke:
 
 @dataclass(frozen=True)
 class Text:
-    """One row of words; `x` is its left end."""
+    """One row of text; `x` is its left end."""
 
     x: float
     baseline: float
@@ -66,7 +66,7 @@ Shape = Rectangles | Polygon | Stroke | Text | PhotoShape
 
 
 def translated(shape: Shape, x: float, y: float) -> Shape:
-    """The same shape so many mm to the right and down."""
+    """The same shape moved by so many mm to the right and down."""
     match shape:
         case Rectangles():
             return replace(shape, left=shape.left + x, top=shape.top + y)

@@ -1,7 +1,7 @@
-"""Label stock by its measures: sheets of US Letter and A4, single labels from a roll.
+"""Label stock: sheets of US Letter and A4, single labels from a roll, tie-on tags.
 
-Measures are exact fractions of a millimeter, kept as the trade publishes them; a cell is one label on its page,
-counted from 1, left to right and then down.
+Measures are exact fractions of a millimeter, as the trade publishes them. A cell is one label on its page, counted
+from 1, left to right and then down.
 
 To add a stock: one more line in `STOCKS`.
 """
@@ -23,26 +23,25 @@ INCH = MM_PER_INCH
 # common practice, no source: the edge of a sheet that an office printer cannot reach, 1/6 in
 UNPRINTABLE_MARGIN = INCH / 6
 
-# common practice, no source: a sheet is drawn in a little askew, so nothing is printed nearer to a label's edge
+# common practice, no source: sheets feed slightly askew, so nothing is printed nearer to a label's edge
 EDGE_MARGIN = Fraction(3, 2)
 
-# What lies this share of the radius, 1 - 1/√2 rounded up, inside both edges of a rounded corner is on the label.
+# A point this share of the radius (1 - 1/√2, rounded up) inside both edges of a rounded corner is on the label.
 CORNER_INSET_RATIO = Fraction(3, 10)
 
-# common practice, no source: nothing is printed nearer to the rim of a hole, where a string wears the tag
+# common practice, no source: nothing is printed nearer to the rim of a hole, where the string wears the tag
 HOLE_MARGIN = Fraction(3, 2)
 
-# common practice, no source: most thermal label printers have so many dots an inch; office printers print grays finely
+# common practice, no source: most thermal label printers have 203 dots an inch; office printers print grays
 ROLL_DPI = 203
 SHEET_DPI = 300
 
-
-# A piece has six sides: more labels than a few on one are a slip of the finger.
+# A piece has six sides: many more labels than that are a typing error.
 MAX_COPIES = 20
 
 
 class Paper(Enum):
-    """What the labels come on."""
+    """The kind of paper."""
 
     LETTER = "US Letter"
     A4 = "A4"
@@ -52,12 +51,12 @@ class Paper(Enum):
 
 
 class StockError(LabelError):
-    """A stock that does not exist or a cell that it does not have."""
+    """A stock that does not exist, or a cell or a number of copies that is out of range."""
 
 
 @dataclass(frozen=True)
 class Size:
-    """Width and height in exact millimeters, as the page is looked at."""
+    """Width and height in exact millimeters."""
 
     width: Fraction
     height: Fraction
@@ -74,7 +73,7 @@ PAPER_SIZES = {Paper.LETTER: LETTER, Paper.A4: A4}
 
 @dataclass(frozen=True)
 class Insets:
-    """How far from each edge of a label printing stays, in exact millimeters."""
+    """The unprinted margin at each edge of a label, in exact millimeters."""
 
     left: Fraction
     top: Fraction
@@ -84,7 +83,7 @@ class Insets:
 
 @dataclass(frozen=True)
 class Hole:
-    """The hole of a tie-on tag, in exact mm: its middle from the tag's top left, and its diameter."""
+    """The hole of a tie-on tag, in exact mm: its center from the tag's top left, and its diameter."""
 
     across: Fraction
     down: Fraction
@@ -92,15 +91,15 @@ class Hole:
 
     @property
     def clearance(self) -> Fraction:
-        """How far from its middle nothing is printed."""
+        """The distance from its center within which nothing is printed."""
         return self.diameter / 2 + HOLE_MARGIN
 
 
 @dataclass(frozen=True)
 class Stock:
-    """A page of like labels: `left` and `top` lead to the first, gaps lie between neighbors.
+    """A page of equal labels: `left` and `top` are the first label's place, the gaps are between neighbors.
 
-    `rounding` is the radius of a label's rounded corners. `tone`, `dpi` and `correction` say how it is printed.
+    `rounding` is the radius of a label's corners. `tone`, `dpi` and `correction` describe the printer.
     """
 
     key: str
@@ -132,18 +131,18 @@ class Stock:
 
     @property
     def dot(self) -> Fraction:
-        """A dot of the printer in mm where dots are told apart; 0 where grays are printed."""
+        """The size of the printer's dot in mm where photos are dithered; 0 where grays are printed."""
         return INCH / self.dpi if self.tone is Tone.BLACK else Fraction(0)
 
     @property
     def right(self) -> Fraction:
-        """What is left of the page beside the last column; below 0 if the grid is too wide."""
+        """The margin right of the last column; negative if the grid is too wide."""
         grid = self.columns * self.cell.width + (self.columns - 1) * self.column_gap
         return self.page.width - self.left - grid
 
     @property
     def bottom(self) -> Fraction:
-        """What is left of the page under the last row; below 0 if the grid is too high."""
+        """The margin below the last row; negative if the grid is too high."""
         grid = self.rows * self.cell.height + (self.rows - 1) * self.row_gap
         return self.page.height - self.top - grid
 
@@ -161,7 +160,7 @@ class Stock:
 
     @property
     def insets(self) -> Insets:
-        """Printing stays off each label's edge, and on a sheet off the page's edge too.
+        """The margins that keep printing off each label's edge, and on a sheet off the page's edge too.
 
         They are the same for every cell, so that all labels of a sheet look alike.
         """
@@ -176,9 +175,9 @@ class Stock:
 
 
 def grid_errors(stock: Stock) -> tuple[str, ...]:
-    """What is wrong with a stock's grid, each in one sentence; none if it can be.
+    """What is wrong with a stock's grid, one message each.
 
-    Whether the code fits its labels is `labels.geometry`'s to say.
+    Whether the code fits on its labels is checked by `labels.geometry.stock_errors`.
     """
     if stock.columns < 1 or stock.rows < 1:
         return (f"{stock.name}: {stock.columns} × {stock.rows} labels are none. Give 1 or more each way.",)
@@ -236,7 +235,7 @@ def _hole_errors(stock: Stock) -> tuple[str, ...]:
 
 
 def _mm_and_inches(millimeters: Fraction) -> str:
-    """A measure for somebody with a rule of either kind.
+    """A measure in millimeters and in inches.
 
     >>> _mm_and_inches(Fraction(254, 10))
     '25.4 mm (1 in)'
@@ -266,7 +265,7 @@ def _mm_sheet(columns: int, rows: int, width: str, height: str, gap: str) -> Sto
 
 
 def _centered_sheet(key: str, name: str, paper: Paper, columns: int, rows: int, cell: Size, gap: Fraction) -> Stock:
-    """A sheet whose grid lies in the middle, with a gap between its columns alone."""
+    """A sheet with its grid centered and a gap between columns only."""
     page = PAPER_SIZES[paper]
     left = (page.width - columns * cell.width - (columns - 1) * gap) / 2
     top = (page.height - rows * cell.height) / 2
@@ -294,8 +293,8 @@ def _tag(key: str, width: str, height: str, hole_from_left: str, hole: str) -> S
     return Stock(key, name, Paper.TAG, size, 1, 1, size, hole=punched, tone=Tone.BLACK, dpi=ROLL_DPI)
 
 
-# Grids and roll widths that are sold everywhere: label sizes and gaps from memory; margins follow, as the grid
-# lies in the middle of its sheet. The test sheet shows whether a packet at hand is cut so.
+# Common grids and roll widths: label sizes and gaps from memory. Margins follow, as the grid is centered on its sheet.
+# The test sheet shows whether the labels at hand are cut that way.
 STOCKS: tuple[Stock, ...] = (
     _inch_sheet(3, 10, "2 5/8", "1", "1/8"),
     _inch_sheet(2, 10, "4", "1", "3/16"),
@@ -322,7 +321,7 @@ DEFAULT_STOCK = "letter-3x10"
 
 
 def find_stock(key: str) -> Stock:
-    """The stock with this key; raises StockFault with a sentence to show.
+    """The stock with this key. Raises StockError.
 
     >>> find_stock("a4-3x8").name
     'A4, 3 × 8, 70 × 37 mm'
@@ -335,7 +334,7 @@ def find_stock(key: str) -> Stock:
 
 
 def pages_needed(count: int, stock: Stock, *, start_cell: int = 1, copies: int = 1, ruler: bool = False) -> int:
-    """How many pages `count` labels take, each so many times.
+    """The number of pages for `count` labels, each in so many copies.
 
     >>> pages_needed(30, find_stock("letter-3x10"), start_cell=2)
     2
@@ -346,7 +345,7 @@ def pages_needed(count: int, stock: Stock, *, start_cell: int = 1, copies: int =
 
 
 def checked_start(stock: Stock, start_cell: int) -> int:
-    """The start cell, if the stock has it; raises StockFault with a sentence to show."""
+    """The start cell, if the stock has it. Raises StockError."""
     if 1 <= start_cell <= stock.cells:
         return start_cell
     if stock.is_roll:
@@ -358,7 +357,7 @@ def checked_start(stock: Stock, start_cell: int) -> int:
 
 
 def checked_copies(copies: int) -> int:
-    """How many times each label is printed, if it can be; raises StockFault with a sentence to show."""
+    """The number of copies of each label, if it is in range. Raises StockError."""
     if 1 <= copies <= MAX_COPIES:
         return copies
     raise StockError(f"{copies} copies of a label can't be printed. Type a number from 1 to {MAX_COPIES}.")

@@ -1,6 +1,6 @@
-"""The four measures that are taken with a rule on a stock's test sheet.
+"""The two lines of a test sheet that are measured with a rule, and their distances from the page's edges.
 
-What their measures say about a printer is `labels.pdf.printer`'s. Millimeters from the page's top left.
+`labels.pdf.printer` calculates a correction from the measures. Millimeters from the page's top left.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ from labels.typesetting.fonts import FontFace
 MAX_CENTIMETERS = 15
 INCH = 25.4
 
-# The distances from the edges are drawn as dashes; the numbers of the measures stand beside them.
+# The distances from the edges are dashed lines; the numbers of the measures are beside them.
 DASH_WIDTH = 0.2
 NUMBER_SIZE = 9.0
 
 
 @dataclass(frozen=True)
 class CalibrationLines:
-    """Where the lines begin and how long they are: `left`, `base` the one across, `beside`, `top` the one down."""
+    """Two lines: one across from (`left`, `base`), one down from (`beside`, `top`), `across` and `down` mm long."""
 
     left: float
     base: float
@@ -35,13 +35,13 @@ class CalibrationLines:
 
     @property
     def measures(self) -> LineMeasures:
-        """What a rule shows where the printer is true."""
+        """The measures on a page printed by an exact printer."""
         lengths = (self.across, self.down, self.left, self.top)
         return LineMeasures(*(Fraction(round(length)) for length in lengths))
 
 
 def calibration_lines(stock: Stock) -> CalibrationLines:
-    """The lines of a stock's test sheet: on a sheet as long as 150 mm, on a small label as long as there is room."""
+    """The lines of a stock's test sheet: up to 150 mm on a sheet, as long as possible on a small label."""
     wide, high = float(stock.page.width), float(stock.page.height)
     if stock.is_roll:
         across, down = _whole_centimeters(wide - 30), _whole_centimeters(high - 8)
@@ -57,7 +57,7 @@ def _whole_centimeters(room: float) -> float:
 
 
 def calibration_shapes(stock: Stock) -> list[Shape]:
-    """Both lines with their scales, and dashes from the page's edges to where they begin, numbered 1 to 4."""
+    """Both lines with scales, and dashed lines from the page's edges to their ends, numbered 1 to 4."""
     lines = calibration_lines(stock)
     across, down = (round(length / 10) for length in (lines.across, lines.down))
     below = 0.0 if stock.is_roll else 0.6
@@ -76,7 +76,7 @@ def calibration_shapes(stock: Stock) -> list[Shape]:
 
 
 def _numbers(stock: Stock, lines: CalibrationLines) -> list[Shape]:
-    """The numbers of the measures, where nothing else is."""
+    """The numbers of the measures, clear of the lines."""
     if stock.is_roll:
         places = (
             (lines.left + 4, lines.base + 4.5),

@@ -1,6 +1,6 @@
-"""Strips to measure by: a page with symbols of known size in known places, cut into two strips.
+"""Measuring strips: a page with QR symbols of known size at known places, cut into two strips.
 
-Millimeters from the page's top left; on a strip from the first symbol's corner, along it downwards.
+Millimeters from the page's top left; on a strip, from the first symbol's top left.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from labels.typesetting.fonts import MM_PER_POINT, FontFace
 SYMBOL_SIDE = 30.0
 """The side of a symbol."""
 SYMBOL_PITCH = 105.0
-"""From one symbol's corner to the next one's."""
+"""Distance from one symbol's corner to the next one's."""
 SYMBOLS_PER_STRIP = 3
 STRIPS = ("A", "B")
 LENGTH = (SYMBOLS_PER_STRIP - 1) * SYMBOL_PITCH + SYMBOL_SIDE
@@ -28,12 +28,12 @@ INSTRUCTIONS = (
 
 
 def symbol_text(strip: str, number: int) -> str:
-    """What the symbol with this number, from 1, on this strip says."""
+    """The text of a strip's symbol; numbers begin at 1."""
     return f"RACKFUL SCALE {strip}{number}"
 
 
 def parse_symbol_text(text: str) -> tuple[str, float, float] | None:
-    """The strip and the top left corner there of the symbol that says this; None for any other text.
+    """The strip of the symbol with this text, and the symbol's top left there; None for any other text.
 
     >>> parse_symbol_text("RACKFUL SCALE B2"), parse_symbol_text("something else")
     (('B', 0.0, 105.0), None)
@@ -46,7 +46,7 @@ def parse_symbol_text(text: str) -> tuple[str, float, float] | None:
 
 
 def strip_shapes(width: float, height: float) -> list[Shape]:
-    """Both strips on a page of this size, with what to do with them."""
+    """Both strips on a page of this size, with instructions."""
     top, size = (height - LENGTH) / 2, 11.0
     shapes: list[Shape] = []
     for strip, left in zip(STRIPS, (22.0, 22.0 + WIDTH + 14.0), strict=True):

@@ -1,7 +1,7 @@
-"""A stock as a picture for the screen: the page, its labels, and one label as it will be printed.
+"""A preview of a stock as SVG: the page, its labels, and one label as it will be printed.
 
-Takes the very shapes that go on paper; letters are set in the screen's own face, drawn as wide as the printed ones.
-White paper and black ink, whatever the colors of the screen.
+It draws the shapes of the PDF. Text is set in a font of the browser, stretched to its printed width. Paper is white and
+ink is black in any color scheme.
 """
 
 from __future__ import annotations
@@ -16,13 +16,13 @@ from labels.shapes import PhotoShape, Point, Polygon, Rectangles, Shape, Stroke,
 from labels.stock import Stock
 from labels.typesetting.fonts import MM_PER_POINT, FontFace, text_width
 
-# More labels than this are not drawn one by one, nor pages larger than a table.
+# At most so many labels are drawn, on a page of at most so many mm.
 MAX_CELLS = 500
 MAX_PAGE = Fraction(2000)
 
 
 def preview(stock: Stock, sample: LabelText) -> str:
-    """The first page of a stock as SVG, the sample on its first label; faulty stocks are drawn as far as they go."""
+    """The first page of a stock as SVG, the sample on its first label; of an invalid stock, what can be drawn."""
     wide, high = (float(min(max(size, Fraction(1)), MAX_PAGE)) for size in (stock.page.width, stock.page.height))
     margin = max(wide, high) * 0.02
     parts = [

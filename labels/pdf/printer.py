@@ -1,4 +1,4 @@
-"""What a printer does to a label: how it shows tones, how fine its dots are, how far it prints off."""
+"""Properties of a printer: how it prints tones, and the correction of its scale and offset."""
 
 from __future__ import annotations
 
@@ -10,17 +10,17 @@ from labels.errors import LabelError
 
 MM_PER_INCH = Fraction(254, 10)
 
-# A page that is this far off was scaled by a print dialog or measured wrongly, and is to be printed again.
+# A page with a larger error was scaled by a print dialog or measured wrongly.
 MAX_SCALE_ERROR = Fraction(1, 10)
 MAX_SHIFT = Fraction(15)
 
 
 class CalibrationError(LabelError):
-    """What a rule is said to have shown on a test sheet, and can't have."""
+    """Measures of a test sheet that can't be right."""
 
 
 class Tone(Enum):
-    """How a photo is printed: in grays, or in black dots alone as a thermal printer makes them."""
+    """How photos are printed: in grays, or dithered in black dots, as on a thermal printer."""
 
     GREY = "grey"
     BLACK = "black and white"
@@ -30,7 +30,7 @@ class Tone(Enum):
 class LineMeasures:
     """Two lengths and two distances of a test sheet in exact mm.
 
-    `across` and `down` are the long lines, `left` and `top` how far these begin from the page's edges.
+    `across` and `down` are the lengths of the lines, `left` and `top` their distances from the page's edges.
     """
 
     across: Fraction
@@ -41,7 +41,7 @@ class LineMeasures:
 
 @dataclass(frozen=True)
 class Correction:
-    """What is done to a page so that it comes out true: scaled first, then moved, in mm from the top left."""
+    """The transformation of a page that cancels a printer's error: scaled from the top left, then moved, in mm."""
 
     across: Fraction = Fraction(1)
     down: Fraction = Fraction(1)
@@ -53,10 +53,10 @@ IDENTITY = Correction()
 
 
 def correction_for(nominal: LineMeasures, observed: LineMeasures) -> Correction:
-    """The correction for a printer that shows `nominal` as `observed`. Raises CalibrationError with a sentence to show.
+    """The correction for a printer that prints `nominal` as `observed`. Raises CalibrationError.
 
-    The printer puts what lies at x at a + b·x. Two places are known for each way, so a and b are; the page is drawn
-    at (x − a) / b.
+    The printer prints x at a + b·x. Two places are known in each direction, which gives a and b; the page is drawn at
+    (x − a) / b.
 
     >>> drawn = LineMeasures(*map(Fraction, (150, 150, 30, 80)))
     >>> correction_for(drawn, LineMeasures(*map(Fraction, (147, 150, 31, 80))))

@@ -1,6 +1,6 @@
 """Scales that show whether a page was printed at 100 %.
 
-Millimeters, as everywhere.
+Millimeters from the page's top left.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ FIGURE_SIZE = 6.0
 
 @dataclass(frozen=True)
 class ScaleDivision:
-    """How a scale is divided: mm a step, steps a figure, and tick lengths by the largest number that divides a step."""
+    """The divisions of a scale: mm per step, steps per figure, tick lengths by the largest divisor of a step."""
 
     step: float
     steps_per_figure: int
@@ -30,12 +30,12 @@ EIGHTHS = ScaleDivision(MM_PER_INCH / 8, 8, "in", ((8, 3.2), (4, 2.6), (2, 1.9),
 
 
 def figures_that_fit(division: ScaleDivision, room: float, most: int) -> int:
-    """How many centimeters or inches of a scale fit, its last figure's unit written behind it."""
+    """How many centimeters or inches of a scale fit, with the unit after its last figure."""
     return min(most, int((room - 5.0) / (division.step * division.steps_per_figure)))
 
 
 def scale_across(division: ScaleDivision, figures: int, left: float, base: float, *, ticks_up: bool) -> list[Shape]:
-    """A scale to the right from (left, base), its ticks rising or hanging."""
+    """A scale to the right from (left, base), with its ticks up or down."""
     direction = -1.0 if ticks_up else 1.0
     lines: list[tuple[Point, ...]] = [((left, base), (left + _length(division, figures), base))]
     texts: list[Shape] = []
@@ -53,7 +53,7 @@ def scale_across(division: ScaleDivision, figures: int, left: float, base: float
 
 
 def scale_down(division: ScaleDivision, figures: int, base: float, top: float, *, ticks_left: bool) -> list[Shape]:
-    """A scale downwards from (base, top), its ticks to the left or to the right."""
+    """A scale downwards from (base, top), with its ticks to the left or to the right."""
     direction = -1.0 if ticks_left else 1.0
     lines: list[tuple[Point, ...]] = [((base, top), (base, top + _length(division, figures)))]
     texts: list[Shape] = []
@@ -77,13 +77,13 @@ def _tick(division: ScaleDivision, step: int) -> float:
 
 
 def _figure(division: ScaleDivision, step: int) -> str:
-    """The figure at a step: centimeters are counted in mm, inches in inches; none at 0 and between."""
+    """The figure at a step, in mm or in inches; empty at 0 and between figures."""
     if step == 0 or step % division.steps_per_figure:
         return ""
     return str(step if division is MILLIMETERS else step // division.steps_per_figure)
 
 
 def _figure_with_unit(division: ScaleDivision, figures: int, step: int) -> str:
-    """The figure at a step, with its unit at the scale's end."""
+    """The figure at a step, with the unit after the last one."""
     last = step == figures * division.steps_per_figure
     return f"{_figure(division, step)} {division.unit}" if last else _figure(division, step)

@@ -1,6 +1,6 @@
-"""Labels as a PDF with exact sizes: sheets, rolls, test sheets.
+"""PDFs of labels with exact sizes: sheets, rolls, test sheets.
 
-The same labels give the same bytes.
+The same labels make the same bytes.
 """
 
 from __future__ import annotations
@@ -28,12 +28,12 @@ from labels.shapes import PhotoShape, Point, Polygon, Rectangles, Shape, Stroke,
 from labels.stock import Stock, checked_copies, checked_start
 from labels.typesetting.fonts import MM_PER_POINT, FontFace, font_runs, load_font
 
-# In mm: far more than roundings in a PDF, far less than a dot.
+# In mm: far more than rounding errors in a PDF, far less than a dot.
 EPSILON = 0.002
 
 
 class NothingToPrint(LabelError):
-    """A sheet was asked for without a label to go on it."""
+    """A sheet without any label."""
 
 
 def sheet_pdf(
@@ -45,11 +45,11 @@ def sheet_pdf(
     ruler: bool = False,
     cut_marks: bool = False,
 ) -> bytes:
-    """The labels as a PDF, one after the other from `start_cell` on; rolls have one label a page.
+    """The labels as a PDF, from `start_cell` on; rolls have one label a page.
 
-    Each comes `copies` times, side by side. They are taken from `labels` one at a time. `ruler` gives the first
-    cell to a scale that shows whether the page was printed at 100 %; `cut_marks` puts a small cross at the corners
-    of the cells. Raises NothingToPrint with a sentence to show.
+    Each label is printed `copies` times in a row. `labels` is read one at a time. With `ruler`, the first cell has a
+    scale that shows whether the page was printed at 100 %; with `cut_marks`, the corners of the cells are marked.
+    Raises LabelError.
     """
     first, copies = checked_start(stock, start_cell) - 1, checked_copies(copies)
     repeated: Iterator[LabelText] = chain.from_iterable(repeat(label, copies) for label in labels)
@@ -72,10 +72,10 @@ def sheet_pdf(
 
 
 def test_sheet_pdf(stock: Stock, *, corrected: bool = False) -> bytes:
-    """One page that shows whether sheets come out at 100 % and where the labels lie: outlines, scales, sentences.
+    """One page that shows whether sheets are printed at 100 %, and where labels are: outlines, scales, instructions.
 
-    A roll has a second label with the lines that are measured. The stock's correction is left out, for its measures
-    are taken on an uncorrected page, unless `corrected` asks to see what it does.
+    A roll has a second label with the lines to measure. They are measured on a page without the stock's correction;
+    `corrected` shows the result with it.
     """
     paper = _PdfWriter(stock if corrected else replace(stock, correction=IDENTITY), "Test sheet for labels")
     paper.next_page()
@@ -87,7 +87,7 @@ def test_sheet_pdf(stock: Stock, *, corrected: bool = False) -> bytes:
 
 
 def measuring_strips_pdf(stock: Stock) -> bytes:
-    """One page, on the stock's paper, with the strips by which a piece is measured in a photo."""
+    """One page on the stock's paper with the measuring strips."""
     paper = _PdfWriter(replace(stock, correction=IDENTITY), "Strips to measure by")
     paper.next_page()
     paper.draw(strip_shapes(float(stock.page.width), float(stock.page.height)))
@@ -95,10 +95,10 @@ def measuring_strips_pdf(stock: Stock) -> bytes:
 
 
 class _PdfWriter:
-    """A PDF being written; takes shapes in mm from the page's top left."""
+    """Writes shapes, in mm from the page's top left, to a PDF."""
 
     def __init__(self, stock: Stock, title: str) -> None:
-        # Binary streams instead of ASCII: a fifth smaller. The library knows this only as a setting for all.
+        # Binary streams instead of ASCII: a fifth smaller. In the library this is a global setting.
         rl_config.useA85 = 0
         self._stock = stock
         self._height = float(stock.page.height) / MM_PER_POINT
@@ -112,7 +112,7 @@ class _PdfWriter:
         )
         load_font(FontFace.BOLD)
         self._canvas.setTitle(f"{title}: {stock.name}")
-        # ISO 32000-1, table 150: print dialogs that heed it begin at 100 %
+        # ISO 32000-1, table 150: print dialogs that support it begin at 100 %
         self._canvas.setViewerPreference("PrintScaling", "None")
 
     def draw(self, shapes: Iterable[Shape]) -> None:
@@ -135,7 +135,7 @@ class _PdfWriter:
         self._has_page = True
         correction = self._stock.correction
         if correction != IDENTITY:
-            # From the top left, as the correction is calculated; the PDF counts from the bottom left.
+            # The correction is relative to the top left, PDF coordinates to the bottom left.
             right, lower = float(correction.right) / MM_PER_POINT, float(correction.lower) / MM_PER_POINT
             across, down = float(correction.across), float(correction.down)
             self._canvas.transform(across, 0, 0, down, right, self._height * (1 - down) - lower)
@@ -149,7 +149,7 @@ class _PdfWriter:
         return x / MM_PER_POINT, self._height - y / MM_PER_POINT
 
     def _rectangles(self, shape: Rectangles) -> None:
-        """All blocks as one path in whole module units, so that neighbors share their edges exactly."""
+        """All rectangles as one path in whole units, so that neighbors share their edges exactly."""
         x, y = self._point(shape.left, shape.top)
         unit = shape.unit / MM_PER_POINT
         self._canvas.saveState()
@@ -169,7 +169,7 @@ class _PdfWriter:
         self._canvas.addLiteral(" ".join(map(self._path, shape.lines)) + " S")
 
     def _path(self, points: Sequence[Point]) -> str:
-        """Lines from point to point: the library's own way to write numbers takes most of a drawing's time."""
+        """A polyline. The library's own number formatting would take most of the time of a drawing."""
         high = self._height
         places = [f"{_format_number(x / MM_PER_POINT)} {_format_number(high - y / MM_PER_POINT)}" for x, y in points]
         return f"{places[0]} m {' l '.join(places[1:])} l"
@@ -183,10 +183,10 @@ class _PdfWriter:
             x += self._canvas.stringWidth(run, font, shape.size)
 
     def _photo(self, shape: PhotoShape) -> None:
-        """The photo's own bytes: the library's way takes every picture apart to tell it from the others."""
+        """The photo's bytes as they are: the library would decode every picture to compare it with the others."""
         prepared, box = shape.prepared, shape.box
         if prepared.tone is Tone.BLACK:
-            # Renderers fill every dot that a box touches: a rounding beyond its last one would stretch the photo.
+            # Renderers fill every dot that a box touches, so a rounding error would add a dot and stretch the photo.
             box = box.inset(EPSILON)
         x, y = self._point(box.left, box.bottom)
         name = sha256(prepared.content + f"{prepared.across} {prepared.tone}".encode()).hexdigest()
@@ -204,13 +204,13 @@ class _PdfWriter:
 
 
 def _format_number(points: float) -> str:
-    """A number as finely as the library writes it: about seven figures."""
+    """A number with about seven digits, as the library writes it."""
     large = abs(points)
     return f"{points:.6f}" if large < 10 else f"{points:.5f}" if large < 100 else f"{points:.4f}"
 
 
 class _ReleasedImage(PDFImageXObject):  # type: ignore[misc]
-    """An image of the library that lets go of its bytes once they are written: a PDF is not held three times over."""
+    """An image of the library that frees its bytes after writing them, to save memory."""
 
     def format(self, document: Any) -> bytes:
         output: bytes = super().format(document)
@@ -219,13 +219,13 @@ class _ReleasedImage(PDFImageXObject):  # type: ignore[misc]
 
 
 def _image_object(name: str, prepared: PreparedPhoto) -> Any:
-    """A photo as an object of the PDF: ISO 32000-1, 8.9.5, with DCTDecode for a JPEG and FlateDecode for dots."""
+    """A photo as a PDF image object (ISO 32000-1, 8.9.5): DCTDecode for a JPEG, FlateDecode for dots."""
     image: Any = _ReleasedImage(name)
     image.width, image.height, image.colorSpace = prepared.across, prepared.down, "DeviceGray"
     if prepared.tone is Tone.GREY:
         image.bitsPerComponent, image._filters, image.streamContent = 8, ("DCTDecode",), prepared.content
     else:
         image.bitsPerComponent, image._filters = 1, ("FlateDecode",)
-        # Dots hardly pack: more pains make them a hundredth smaller in twice the time.
+        # Dithered dots hardly compress: a higher level saves 1 % in twice the time.
         image.streamContent = zlib.compress(prepared.content, 1)
     return image

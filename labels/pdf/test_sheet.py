@@ -1,11 +1,11 @@
-"""Marks that are no label: cut marks, the ruler in a cell, the test sheet."""
+"""Cut marks, the ruler in a cell, and the test sheet."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from labels.geometry import Box
-from labels.pdf.calibration import calibration_lines, calibration_shapes
+from labels.pdf.calibration import MAX_CENTIMETERS, calibration_lines, calibration_shapes
 from labels.pdf.rulers import EIGHTHS, MILLIMETERS, figures_that_fit, scale_across
 from labels.shapes import Point, Polygon, Shape, Stroke, Text
 from labels.stock import EDGE_MARGIN, PRINT_AT_100, Stock
@@ -14,8 +14,7 @@ from labels.typesetting.fonts import CAP_HEIGHT, MM_PER_POINT, FontFace, text_wi
 OUTLINE_WIDTH = 0.15
 LINE_HEIGHT = 1.3
 
-# Longest scales across a label; in a small one they are as long as fits.
-MAX_CENTIMETERS = 15
+# The longest scale across a label.
 MAX_INCHES = 6
 
 MEASURING_INSTRUCTIONS = (
@@ -26,7 +25,7 @@ MEASURING_INSTRUCTIONS = (
 
 
 def cut_marks(stock: Stock) -> list[Shape]:
-    """A small cross at each corner of each cell, within the edge that printing keeps off."""
+    """A small cross at each corner of each cell, within the margin that is not printed."""
     arm = float(EDGE_MARGIN) * 0.8
     corners = set()
     for cell in range(1, stock.cells + 1):
@@ -39,7 +38,7 @@ def cut_marks(stock: Stock) -> list[Shape]:
 
 
 def ruler_label(stock: Stock, cell: int) -> list[Shape]:
-    """A cell given to two scales, millimeters over inches, with what to do with them."""
+    """A cell with two scales, millimeters above inches, and instructions."""
     inner = printable_box(stock, cell)
     shapes: list[Shape] = []
     top, size = inner.top, max(6.5, min(11.0, inner.height / 4.2))
@@ -47,17 +46,17 @@ def ruler_label(stock: Stock, cell: int) -> list[Shape]:
         shapes.append(Text(inner.left, top + 0.95 * size * MM_PER_POINT, text, FontFace.REGULAR, size))
         top += 1.2 * size * MM_PER_POINT
     base = inner.bottom - 6.2
-    centimetres = figures_that_fit(MILLIMETERS, inner.width, MAX_CENTIMETERS)
+    centimeters = figures_that_fit(MILLIMETERS, inner.width, MAX_CENTIMETERS)
     whole_inches = figures_that_fit(EIGHTHS, inner.width, MAX_INCHES)
     return [
         *shapes,
-        *scale_across(MILLIMETERS, centimetres, inner.left + 0.2, base, ticks_up=True),
+        *scale_across(MILLIMETERS, centimeters, inner.left + 0.2, base, ticks_up=True),
         *scale_across(EIGHTHS, whole_inches, inner.left + 0.2, base + 0.6, ticks_up=False),
     ]
 
 
 def test_sheet_shapes(stock: Stock) -> list[Shape]:
-    """Every cell's outline with its number, scales across and down, and how to go about it."""
+    """Every cell's outline with its number, scales across and down, and instructions."""
     outlines = Stroke(
         tuple(cell_box(stock, cell).outline for cell in range(1, stock.cells + 1)), OUTLINE_WIDTH, shade=0.4
     )
@@ -125,7 +124,7 @@ def cell_box(stock: Stock, cell: int) -> Box:
 
 
 def printable_box(stock: Stock, cell: int) -> Box:
-    """The part of a cell that is printed on, in mm from the page's top left."""
+    """A cell without its margins, in mm from the page's top left."""
     box, insets = cell_box(stock, cell), stock.insets
     return Box(
         box.left + float(insets.left),

@@ -1,7 +1,7 @@
-"""Where the piece lies in a photo, so that the label shows wood and not the bench.
+"""Crops a photo to the piece, so that the label shows wood and not the bench.
 
-The piece is found only where it is clear: a background of about one color all round, and one thing on it that
-differs. In doubt the photo stays whole.
+The piece is found only in front of a background of about one color that surrounds it. In doubt the photo is not
+cropped.
 """
 
 from __future__ import annotations
@@ -12,24 +12,24 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-# The photo is looked at this small, its rim this wide as a share of the shorter side.
+# The photo is analyzed at this size; its border is this share of the shorter side.
 ANALYSIS_SIZE = 96
 BORDER_RATIO = 0.06
 
-# Distances between colors, of 255 for each of three: what may differ within the background, and what is the piece.
+# Distances between colors (three channels of 255): at most within the background, at least of the piece from it.
 MAX_BACKGROUND_SPREAD = 22.0
 MIN_COLOR_DISTANCE = 34.0
 MAX_PIECE_ON_BORDER = 0.30
 
-# Shares of the photo and of its own box that a piece covers, and of a row or column that counts as piece.
+# Shares of the photo and of its bounding box that the piece covers, and of a row or column that belongs to it.
 MIN_PIECE_AREA, MAX_PIECE_AREA = 0.03, 0.85
 MIN_FILL_RATIO = 0.55
 MIN_ROW_SHARE = 0.10
 
-# Who takes a photo of a piece fills at least this share of it one way: something smaller is a knot in a close view.
+# The piece spans at least this share of the photo in one direction: something smaller is a knot in a close view.
 MIN_SPAN = 0.45
 
-# What is left of the background round the piece, as a share of the piece's longer side.
+# Background that is kept around the piece, as a share of the piece's longer side.
 MARGIN = 0.04
 
 
@@ -43,7 +43,7 @@ class Crop:
     bottom: float
 
     def in_pixels(self, width: int, height: int) -> tuple[int, int, int, int]:
-        """The same in whole pixels of a photo, at least one each way."""
+        """The same in whole pixels of a photo, at least one in each direction."""
         left, top = min(int(self.left * width), width - 1), min(int(self.top * height), height - 1)
         return left, top, max(left + 1, round(self.right * width)), max(top + 1, round(self.bottom * height))
 
@@ -52,9 +52,9 @@ FULL_PHOTO = Crop(0.0, 0.0, 1.0, 1.0)
 
 
 def find_piece(photo: Image.Image) -> Crop:
-    """The part of a photo that the piece fills, with a little of what lies round it; all of it in doubt."""
+    """The part of a photo that the piece fills, with a small margin; the full photo in doubt."""
     small = photo.reduce(max(1, max(photo.size) // ANALYSIS_SIZE)).convert("RGB")
-    # Plane by plane: three numbers a pixel side by side take numpy ten times as long.
+    # Channel by channel: interleaved channels take numpy ten times as long.
     channels = [np.asarray(channel, dtype=np.float32) for channel in small.split()]
     border = _border_mask(*channels[0].shape)
     if min(border.shape) < 12:
@@ -71,7 +71,7 @@ def find_piece(photo: Image.Image) -> Crop:
 
 
 def _median(values: NDArray[np.float32]) -> np.float32:
-    """The median as numpy calculates it, which takes several times as long over so few."""
+    """The same as `numpy.median`, which takes several times as long on so few values."""
     ordered = np.sort(values)
     middle: np.float32 = (ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / np.float32(2)
     return middle
@@ -85,7 +85,7 @@ def _border_mask(high: int, wide: int) -> NDArray[np.bool_]:
 
 
 def _bounding_crop(piece: NDArray[np.bool_]) -> Crop:
-    """The box round what differs from the background, if it looks like one piece of wood."""
+    """The box around what differs from the background, if it looks like one piece of wood."""
     high, wide = piece.shape
     rows = np.flatnonzero(piece.mean(axis=1) > MIN_ROW_SHARE)
     columns = np.flatnonzero(piece.mean(axis=0) > MIN_ROW_SHARE * min(1.0, len(rows) / high * 2)) if len(rows) else rows

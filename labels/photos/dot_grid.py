@@ -1,4 +1,4 @@
-"""Where a printer's dots lie on a label, so that what is made of dots is printed one to one.
+"""Alignment to a printer's dots, so that dithered photos and modules are printed without rescaling.
 
 Places are millimeters from a label's top left.
 """
@@ -10,9 +10,9 @@ from labels.stock import Stock
 
 
 def snap_box(stock: Stock, cell: int, box: Box) -> tuple[Box, int, int]:
-    """A box on a label moved to the nearest whole dots, no larger than before, and its dots across and down.
+    """A box on a label aligned to whole dots, no larger than before, and its dots across and down.
 
-    Where grays are printed the box stays as it is and its dots are pixels of the stock's fineness.
+    Where grays are printed, the box is unchanged and its dots are pixels at the stock's resolution.
     """
     if not stock.dot:
         across, down = (max(1, round(size / 25.4 * stock.dpi)) for size in (box.width, box.height))
@@ -25,7 +25,7 @@ def snap_box(stock: Stock, cell: int, box: Box) -> tuple[Box, int, int]:
 
 
 def nearest_dot(stock: Stock, cell: int, x: float, y: float) -> tuple[float, float]:
-    """The corner of a dot nearest to a place on a label; the place itself where there are no dots."""
+    """The corner of a dot nearest to a place on a label; the place itself where grays are printed."""
     if not stock.dot:
         return x, y
     dot, correction = float(stock.dot), stock.correction

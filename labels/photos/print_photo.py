@@ -1,7 +1,7 @@
-"""Photos made ready for a printer: cut to the piece, at print size, gray or in black dots, clear.
+"""Photos prepared for a printer: cropped to the piece, at print size, in gray or dithered.
 
-Labels come from laser and thermal printers without color, so photos go in gray, with their tones drawn out; or, for
-a printer that knows black dots alone, as those dots, one to one.
+Labels are printed on laser and thermal printers without color. So photos are gray with stretched tones, or, for thermal
+printers, dithered at the printer's own dots.
 """
 
 from __future__ import annotations
@@ -19,10 +19,10 @@ from labels.photos.cropping import FULL_PHOTO, find_piece
 
 JPEG_QUALITY = 82
 
-# Photos come from the shop's own store, 2400 px at most; whatever is far larger is not looked at.
+# Stored photos have at most 2400 pixels on a side; far larger ones are not opened.
 MAX_PIXELS = 40_000_000
 
-# A photo may lose this share of its area so that it fills its place; beyond that it is shown whole.
+# A photo may lose this share of its area to fill its box; beyond that it is shown whole.
 MAX_CROPPED = 0.30
 
 # A photo is never decoded finer than this many times what is printed of it.
@@ -35,20 +35,20 @@ MAX_GAIN = 1.7
 
 @dataclass(frozen=True)
 class _ToneCurve:
-    """The darkest and lightest tone that is printed, and the power that lightens what lies between."""
+    """The darkest and lightest tone that is printed, and the gamma for the tones between."""
 
     black_point: int
     white_point: int
     gamma: float
 
 
-# common practice, no source: single dots of a thermal head melt into one another, so dotted photos begin lighter
+# common practice, no source: the dots of a thermal head merge, so dithered photos are lighter
 _TONE_CURVES = {Tone.GREY: _ToneCurve(30, 250, 0.9), Tone.BLACK: _ToneCurve(16, 250, 0.72)}
 
 
 @dataclass(frozen=True)
 class PreparedPhoto:
-    """A photo as the page holds it: a gray JPEG or rows of dots (8 a byte, 1 is white), and its pixels both ways."""
+    """A photo as it is embedded: a gray JPEG, or rows of dots (8 per byte, 1 is white), and its size in pixels."""
 
     tone: Tone
     content: bytes
@@ -56,7 +56,7 @@ class PreparedPhoto:
     down: int
 
 
-# What Pillow raises for files that are no picture, cut off, or malformed.
+# What Pillow raises for files that are no picture, truncated, or malformed.
 _UNREADABLE = (
     OSError,
     ValueError,
@@ -70,10 +70,9 @@ _UNREADABLE = (
 
 
 def open_photo(picture: bytes, max_side: int) -> Image.Image | None:
-    """A photo, upright, in color; None if the bytes are no picture.
+    """A photo, upright, in color; None if the bytes are no picture, so that a label never fails for its photo.
 
-    `max_side` is how many pixels the longer side of what is printed may have: a larger photo is decoded more
-    coarsely. A label never fails for its photo.
+    A photo that is much larger than `max_side`, the longer side in pixels as printed, is decoded at a reduced size.
     """
     try:
         with Image.open(BytesIO(picture)) as found:
@@ -88,13 +87,13 @@ def open_photo(picture: bytes, max_side: int) -> Image.Image | None:
 
 
 def crop_to_piece(photo: Image.Image) -> Image.Image:
-    """The part of a photo that shows the piece; all of it where the piece is not clear."""
+    """The part of a photo that shows the piece; the full photo where the piece is not found."""
     piece = find_piece(photo)
     return photo if piece == FULL_PHOTO else photo.crop(piece.in_pixels(*photo.size))
 
 
 def fitted_size(photo: Image.Image, width: float, height: float) -> tuple[float, float]:
-    """What a photo fills of a place of this width and height in mm: all of it, or as much as it can whole."""
+    """The size of a photo in a box of this width and height in mm: all of it, or as much as fits uncropped."""
     aspect, place = photo.width / photo.height, width / height
     kept = min(aspect / place, place / aspect)
     if kept >= 1 - MAX_CROPPED:
@@ -103,7 +102,7 @@ def fitted_size(photo: Image.Image, width: float, height: float) -> tuple[float,
 
 
 def prepare_photo(photo: Image.Image, across: int, down: int, tone: Tone) -> PreparedPhoto:
-    """A photo at so many pixels or dots; a photo smaller than that in gray stays as it is."""
+    """A photo at so many pixels or dots; a smaller photo in gray is not enlarged."""
     if tone is Tone.GREY:
         across, down = min(across, photo.width), min(down, photo.height)
     fitted = ImageOps.fit(photo.convert("L"), (across, down), Image.Resampling.BICUBIC, centering=(0.5, 0.5))
@@ -117,7 +116,7 @@ def prepare_photo(photo: Image.Image, across: int, down: int, tone: Tone) -> Pre
 
 
 def _flatten_on_white(image: Image.Image) -> Image.Image:
-    """The picture in color; what is see-through becomes white paper."""
+    """The picture in color; transparent parts become white."""
     if not image.has_transparency_data:
         return image if image.mode == "RGB" else image.convert("RGB")
     clear = image.convert("RGBA")
@@ -126,7 +125,7 @@ def _flatten_on_white(image: Image.Image) -> Image.Image:
 
 
 def _apply_tone_curve(grey: Image.Image, tones: _ToneCurve) -> Image.Image:
-    """The tones drawn out to what paper shows, without solid black, and a little lighter, for print darkens."""
+    """The tones stretched to those that are printed, without solid black, and lightened, because print darkens."""
     cumulative = np.cumsum(grey.histogram())
     dark, light = (int(np.searchsorted(cumulative, share * cumulative[-1])) for share in (CLIP_SHARE, 1 - CLIP_SHARE))
     gain = min(MAX_GAIN, (tones.white_point - tones.black_point) / max(light - dark, 1))

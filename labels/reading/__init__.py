@@ -1,9 +1,9 @@
-"""Reading: tags found in a photo, each with its place, and places where one is seen but can't be read.
+"""Tags in a photo, each with its corners, and the places of symbols that can't be decoded.
 
-Corners are pixels of the picture that was given.
+Corners are pixels of the picture.
 """
 
-from labels.reading.findings import Corner, Corners, DetectedCode, DetectedText, Reading
+from labels.reading.findings import Corner, Corners, DetectedSymbol, Reading
 from labels.reading.measuring import (
     CalibrationTarget,
     MeasuredLength,
@@ -18,8 +18,7 @@ __all__ = [
     "CalibrationTarget",
     "Corner",
     "Corners",
-    "DetectedCode",
-    "DetectedText",
+    "DetectedSymbol",
     "MeasuredLength",
     "MeasurementError",
     "Reading",

@@ -1,9 +1,9 @@
-"""Measuring: how long something is that lies flat in a photo beside symbols of known size.
+"""Lengths in a photo of a plane with symbols of known size.
 
-A photo of a plane is that plane under a projective map (the pinhole camera); the map and the places of the symbols
-are fitted to the corners that were seen, by least squares, and what is uncertain in them is carried through to the
-length (propagation of uncertainty to first order: JCGM 100:2008, 5.2, from memory). Plane lengths are mm, places in
-the photo pixels.
+A photo of a plane is a homography of it (pinhole camera). The homography and the places of the symbols are fitted to
+the detected corners by least squares (Levenberg-Marquardt), and their covariance gives the uncertainty of a length
+(propagation of uncertainty to first order: JCGM 100:2008, 5.2, from memory). Lengths in the plane are mm, places in the
+photo pixels.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from labels.errors import LabelError
 from labels.pdf.measuring_strips import SYMBOL_SIDE, parse_symbol_text
 from labels.reading.findings import Corner, Corners, Reading, mean_side
 
@@ -22,27 +23,27 @@ FloatArray = NDArray[np.float64]
 
 CORNER_SIGMA = 0.4
 CORNER_SIGMA_RATIO = 0.001
-"""A corner is found to so many pixels, and so much of the symbol's side (measured on rendered photos by the tests)."""
+"""Standard deviation of a corner in pixels, plus a share of the symbol's side (measured on rendered photos)."""
 MODEL_ERROR_RATIO = 0.004
-"""Part of a length that the pinhole camera leaves out: lens, paper that is not flat (common practice, no source)."""
+"""Relative error of the pinhole camera: lens, paper that is not flat (common practice, no source)."""
 Z_95 = 1.96
-"""Standard deviations on either side that hold 95 % of a normal distribution."""
+"""95 % of a normal distribution are within so many standard deviations of its mean."""
 MAX_ITERATIONS = 40
 MAX_REDUCED_CHI2 = 16.0
-"""Corners that miss their places by more than four times what they should, in the mean, are no plane's."""
+"""Corners with residuals of more than four standard deviations, in the mean, are not in one plane."""
 NOT_COPLANAR = "The symbols can't be seen as lying in one plane."
 
 
-class MeasurementError(Exception):
-    """Nothing can be measured by this; the message says why and what helps."""
+class MeasurementError(LabelError):
+    """Nothing can be measured in this photo."""
 
 
 @dataclass(frozen=True)
 class CalibrationTarget:
-    """Points whose places among each other are known, and where each was seen.
+    """Points of known relative position, and their places in the photo.
 
-    `plane` are mm in the figure's own frame, `seen` pixels in the same order;
-    `side` is the side of its symbols in the photo, pixels.
+    `plane` are mm in the target's own frame, `seen` are pixels in the same order; `side` is the side of its symbols in
+    the photo, in pixels.
     """
 
     plane: tuple[Corner, ...]
@@ -56,24 +57,24 @@ class CalibrationTarget:
 
 @dataclass(frozen=True)
 class MeasuredLength:
-    """A length in mm; with 95 % certainty it is right to `within` mm."""
+    """A length in mm with its 95 % confidence interval, ± `within` mm."""
 
     length: float
     within: float
 
 
 def symbol_target(corners: Corners, side: float) -> CalibrationTarget:
-    """The figure of one square symbol whose sides are `side` mm long."""
+    """The target of one square symbol whose sides are `side` mm long."""
     return CalibrationTarget(((0.0, 0.0), (side, 0.0), (side, side), (0.0, side)), corners, mean_side(corners))
 
 
 def measure_lengths(
     targets: Sequence[CalibrationTarget], segments: Sequence[tuple[Corner, Corner]], tap_sigma: float
 ) -> tuple[MeasuredLength, ...]:
-    """The lengths between pairs of places in the photo that lie in the plane of the figures.
+    """The lengths between pairs of places in the photo, in the plane of the targets.
 
-    `tap_sigma` is the standard deviation of a place, pixels. Raises MeasurementError
-    where there is no figure, or the figures can't be seen of one plane.
+    `tap_sigma` is the standard deviation of a place, in pixels. Raises MeasurementError where there is no target, or
+    the targets are not in one plane.
     """
     if not targets:
         raise MeasurementError("No symbol of a known size is in the photo.")
@@ -86,7 +87,7 @@ def measure_lengths(
 
 
 def _fit(targets: Sequence[CalibrationTarget]) -> tuple[FloatArray, FloatArray]:
-    """The eight numbers of the map (and three of each further figure's place), and how they vary together."""
+    """The parameters and their covariance: eight of the homography, three of each further target's place."""
     seen = np.array([point for each in targets for point in each.seen])
     deviations = np.array([_corner_sigma(each) for each in targets for _ in each.seen for _ in "xy"])
 
@@ -111,7 +112,7 @@ def _fit(targets: Sequence[CalibrationTarget]) -> tuple[FloatArray, FloatArray]:
                 break
     jacobian = _jacobian(residuals, params)
     degrees_of_freedom = max(residual.size - params.size, 1)
-    # What fits worse than corners are usually found is less sure; what fits better may be luck.
+    # A worse fit than expected scales the covariance up; a better fit may be chance.
     reduced_chi2 = max(float(residual @ residual) / degrees_of_freedom, 1.0)
     if reduced_chi2 > MAX_REDUCED_CHI2:
         raise MeasurementError(NOT_COPLANAR)
@@ -129,8 +130,8 @@ def _inverse(matrix: FloatArray) -> FloatArray:
     return _solve(matrix, np.eye(len(matrix)))
 
 
-def _corner_sigma(figure: CalibrationTarget) -> float:
-    return CORNER_SIGMA + CORNER_SIGMA_RATIO * figure.side
+def _corner_sigma(target: CalibrationTarget) -> float:
+    return CORNER_SIGMA + CORNER_SIGMA_RATIO * target.side
 
 
 def _jacobian(residuals: Callable[[FloatArray], FloatArray], params: FloatArray) -> FloatArray:
@@ -143,7 +144,7 @@ def _jacobian(residuals: Callable[[FloatArray], FloatArray], params: FloatArray)
 
 
 def _project(params: FloatArray, targets: Sequence[CalibrationTarget]) -> FloatArray:
-    """Where the map and the places of the figures put all points in the photo."""
+    """All points of the targets in the photo, by these parameters."""
     places = [np.array(targets[0].plane)]
     for number, each in enumerate(targets[1:]):
         x, y, angle = params[8 + 3 * number : 11 + 3 * number]
@@ -163,7 +164,7 @@ def _apply_homography(homography: FloatArray, points: FloatArray) -> FloatArray:
 
 
 def _initial_estimate(targets: Sequence[CalibrationTarget]) -> FloatArray:
-    """The map by the first figure alone, the others placed by it."""
+    """The homography of the first target alone, and the other targets placed by it."""
     first = _estimate_homography(np.array(targets[0].plane), np.array(targets[0].seen))
     inverse = _inverse(first)
     places: list[float] = []
@@ -179,7 +180,7 @@ def _initial_estimate(targets: Sequence[CalibrationTarget]) -> FloatArray:
 
 
 def _estimate_homography(plane: FloatArray, seen: FloatArray) -> FloatArray:
-    """The projective map of plane points to seen ones, by the direct linear method with its last number 1."""
+    """The homography from plane to photo, by direct linear transformation with its last element 1."""
     rows, rhs = [], []
     for (x, y), (u, v) in zip(plane, seen, strict=True):
         rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
@@ -205,7 +206,7 @@ def _span(found: FloatArray, covariance: FloatArray, pair: tuple[Corner, Corner]
 
 
 def strip_targets(reading: Reading) -> tuple[CalibrationTarget, ...]:
-    """The strips to measure by that are in a photo, one figure each of all its symbols that were read."""
+    """The measuring strips in a photo, one target of all decoded symbols for each."""
     found: dict[str, list[tuple[Corner, Corners]]] = {}
     for each in reading.others:
         place = parse_symbol_text(each.text)

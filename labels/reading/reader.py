@@ -1,7 +1,7 @@
-"""Looking for tags: a whole photo pass after pass, then once more and closely wherever something is half read.
+"""Finds tags in a photo: first in the whole photo, then closely wherever a symbol can't be decoded.
 
-The decoder is zxing-cpp; of what it says only whole QR symbols count, and of those only what the caller knows as a
-tag.
+The decoder is zxing-cpp. Only QR symbols that pass error correction count, and only those that `parse_code` accepts are
+tags.
 """
 
 from __future__ import annotations
@@ -15,8 +15,7 @@ from PIL import Image
 from labels.reading.filters import FilterPass, filter_passes, pyramid_passes
 from labels.reading.findings import (
     Corners,
-    DetectedCode,
-    DetectedText,
+    DetectedSymbol,
     DetectionCollector,
     Reading,
     mean_side,
@@ -24,26 +23,26 @@ from labels.reading.findings import (
 )
 
 CodeParser = Callable[[str], str | None]
-"""The code in the text of a symbol, None where it is no tag's."""
+"""Returns the code in the text of a symbol; None where it is no tag's."""
 
 MIN_PYRAMID_SIDE = 250
-"""A whole photo is not shrunk to less than this, in pixels: a tag in it would be too coarse."""
+"""A whole photo is not reduced below this side in pixels: a tag in it would be too coarse."""
 
 DEEP_SCAN_PIXELS = 1_200_000
-"""A photo in which nothing was read is brought to so many pixels for the costly filters."""
+"""A photo in which no tag was found is reduced to so many pixels for the costly filters."""
 
 TARGET_SYMBOL_SIDE = 135.0
-"""The side in pixels to which a half-read symbol is brought for the filters: about five pixels a module."""
+"""A symbol that can't be decoded is scaled to this side in pixels for the filters: about five pixels a module."""
 
 MIN_SYMBOL_SIDE = 15.0
-"""What seems a symbol and is smaller than this, in pixels, is none: not even one pixel a module."""
+"""A detected symbol with a smaller side, in pixels, is noise: not even one pixel a module."""
 
 MAX_UNDECODED = 12
-"""Half-read places that are looked at closely; a shelf of bare finder patterns is no shelf of tags."""
+"""At most so many symbols that can't be decoded are scanned closely."""
 
 
 def read_photo(picture: Image.Image, parse_code: CodeParser) -> Reading:
-    """All tags in a photo, however many."""
+    """All tags in a photo."""
     gray = _grayscale(picture)
     findings = DetectionCollector()
     for each in pyramid_passes(gray, MIN_PYRAMID_SIDE):
@@ -53,7 +52,7 @@ def read_photo(picture: Image.Image, parse_code: CodeParser) -> Reading:
 
 
 def read_frame(picture: Image.Image, parse_code: CodeParser) -> Reading:
-    """The first tag that is read in a picture of a live camera: the next picture comes at once, so not all is tried."""
+    """The first tag in a frame of a live camera; the next frame follows at once, so not every pass is tried."""
     gray = _grayscale(picture)
     findings = DetectionCollector()
     for each in pyramid_passes(gray, MIN_PYRAMID_SIDE):
@@ -69,27 +68,25 @@ def _grayscale(picture: Image.Image) -> Image.Image:
 
 
 def _scan_pass(
-    one: FilterPass, parse_code: CodeParser, findings: DetectionCollector, left: float = 0.0, top: float = 0.0
+    filtered: FilterPass, parse_code: CodeParser, findings: DetectionCollector, left: float = 0.0, top: float = 0.0
 ) -> bool:
-    """Notes what one pass shows; whether a tag was in it."""
+    """Collects what one pass shows; returns whether a tag was decoded. Left and top are those of a part of a photo."""
+    picture, scale = filtered
     read = False
-    for symbol in _decode(one.picture):
-        corners = to_full_image(_corners(symbol.position), left, top, one.scale)
+    for symbol in _decode(picture):
+        corners = to_full_image(_corners(symbol.position), left, top, scale)
         if not symbol.valid:
             if mean_side(corners) >= MIN_SYMBOL_SIDE:
                 findings.add_undecoded(corners)
             continue
-        code = parse_code(symbol.text)
-        if code is None:
-            findings.add_text(DetectedText(symbol.text, corners))
-        else:
-            findings.add_code(DetectedCode(code, symbol.text, corners))
-            read = True
+        code = parse_code(symbol.text) or ""
+        findings.add(DetectedSymbol(symbol.text, corners, code))
+        read = read or bool(code)
     return read
 
 
 def _decode(picture: Image.Image) -> Iterable[zxingcpp.Barcode]:
-    """Whole and half symbols. QR alone: in noise the simpler kinds of code are found where there is none."""
+    """Decoded and detected symbols. QR only: in noise, simpler kinds of code are found where there is none."""
     formats = zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)
     return zxingcpp.read_barcodes(picture, formats=formats, return_errors=True, try_invert=False)
 
@@ -100,7 +97,7 @@ def _corners(position: zxingcpp.Position) -> Corners:
 
 
 def _scan_deep(picture: Image.Image, parse_code: CodeParser, findings: DetectionCollector) -> None:
-    """Every half-read place by itself, brought to one size, through all filters until it is read; else the whole."""
+    """Scans each undecoded symbol, scaled, through the filters until it is decoded; without any tag the whole photo."""
     for corners in list(findings.undecoded_quads)[:MAX_UNDECODED]:
         part, left, top = _crop_around(picture, corners)
         for each in filter_passes(part, TARGET_SYMBOL_SIDE / mean_side(corners)):
@@ -114,7 +111,7 @@ def _scan_deep(picture: Image.Image, parse_code: CodeParser, findings: Detection
 
 
 def _crop_around(picture: Image.Image, corners: Corners) -> tuple[Image.Image, int, int]:
-    """What lies around a place, half a side more each way, and where it begins."""
+    """The part of a picture around a symbol, half a side more on each side, and the part's left and top."""
     around = mean_side(corners) * 0.5
     left, top = (max(0, int(min(each[axis] for each in corners) - around)) for axis in (0, 1))
     right = min(picture.width, int(max(x for x, _ in corners) + around) + 1)

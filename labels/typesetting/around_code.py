@@ -1,7 +1,6 @@
-"""The words of a label around a second code in its lower right corner.
+"""Sets the text of a label around a second code in its lower right corner.
 
-How lines are set in either is `labels.typesetting.words`'s. Places are millimeters from the top left of the space
-for words.
+Places are millimeters from the top left of the space for text.
 """
 
 from __future__ import annotations
@@ -26,17 +25,17 @@ from labels.typesetting.words import (
 
 MAX_SIZE = MAX_RATIO_TO_CODE * LINE_STYLES[LineKind.CODE].max_size
 
-# Where lines are cut although the code in clear is large, it is tried smaller: in such shares of the height above.
+# If lines are truncated, the code is tried smaller: in these shares of the height above the corner.
 UPPER_SHARES = (1.0, 0.8, 0.65)
 
 
 def set_text_around(
     words: Sequence[tuple[LineKind, str]], width: float, height: float, corner: tuple[float, float]
 ) -> tuple[TextRow, ...]:
-    """The rows for a space whose lower right `corner`, so wide and high, is taken.
+    """The rows for a space without its lower right `corner`, a width and a height in mm.
 
-    As many lines stand above the corner as leaves the fewest of them cut and their type largest. Raises
-    WordsDoNotFit.
+    The number of lines above the corner is the one with the fewest truncated rows, then the largest type. Raises
+    TextDoesNotFit.
     """
     shown = printable_lines(words)
     best: tuple[TextRow, ...] = ()
@@ -62,7 +61,7 @@ def _set_split(
     height: float,
     corner: float,
 ) -> tuple[TextRow, ...]:
-    """The rows with these lines in the space above a corner so wide and those beside it."""
+    """The rows with `head` in the space above the corner and `tail` beside it; `corner` is its width."""
     above = set_text_in(head, upper)
     if not tail:
         return above
@@ -73,14 +72,14 @@ def _set_split(
 
 
 def _text_bottom(rows: Sequence[TextRow]) -> float:
-    """How far down the rows reach, the pencil stroke and what hangs below the line counted."""
+    """The bottom of the rows in mm, with the pencil stroke or what is below the baseline."""
     last = rows[-1]
     below = CODE_LEADING - CAP_HEIGHT if last.line is LineKind.CODE else DESCENT
     return last.baseline + below * last.size * MM_PER_POINT
 
 
 def _cost(rows: tuple[TextRow, ...]) -> tuple[int, float]:
-    """How many rows are cut short, and how small the smallest is beside what it would like to be: less is better."""
+    """The number of truncated rows, and the negative of the smallest size relative to its share; less is better."""
     return _count_truncated(rows), -min(row.size / LINE_STYLES[row.line].share for row in rows)
 
 

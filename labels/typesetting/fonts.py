@@ -1,11 +1,11 @@
-"""The two faces that labels are lettered in, and what they can show.
+"""The two fonts of labels: text widths, fallback fonts, printable text.
 
 Widths are millimeters, type sizes points (1/72 in).
 
-The font files come with the program (DejaVu Sans Condensed, licence beside them), because fractions, × and names
-from elsewhere must print on any machine. What they lack is looked for among the fonts of this computer. What none
-has is shown as ▯, one for each character, and `missing_characters` names it: the code and the QR still tell the
-piece. Right-to-left scripts are put in reading order run by run; Arabic letters stand unjoined.
+The font files are part of the program (DejaVu Sans Condensed, license beside them), so that fractions, × and foreign
+names print on any machine. Characters that they lack are printed in a font of this computer. A character that no font
+has is printed as ▯, and `missing_characters` lists it. Right-to-left text is reordered run by run; Arabic letters are
+not joined.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from labels.typesetting.system_fonts import font_folders, fonts_supporting
 MM_PER_POINT = 25.4 / 72
 MISSING_GLYPH = "▯"
 
-# How the faces measure, as shares of the type size: height of capitals and figures, and what hangs below the line.
+# Height of capitals and figures, and depth below the baseline, as shares of the type size.
 CAP_HEIGHT = 0.73
 DESCENT = 0.24
 
@@ -38,7 +38,7 @@ _FRACTION_BAR = "⁄"
 
 
 class FontFace(Enum):
-    """A face by the name of its file."""
+    """A font by the name of its file."""
 
     REGULAR = "DejaVuSansCondensed"
     BOLD = "DejaVuSansCondensed-Bold"
@@ -46,7 +46,7 @@ class FontFace(Enum):
 
 @cache
 def load_font(face: FontFace) -> TTFont:
-    """The face, read once and made known to the PDF library."""
+    """The font, read once and registered with the PDF library."""
     font = TTFont(face.value, str(Path(__file__).parent / "faces" / f"{face.value}.ttf"))
     pdfmetrics.registerFont(font)
     return font
@@ -63,14 +63,14 @@ def text_width(text: str, face: FontFace, size: float) -> float:
 
 @lru_cache(maxsize=4096)
 def _advance(text: str, face: FontFace) -> float:
-    """How far a text of the face's own letters reaches, in thousandths of the type size."""
+    """The width of a text that the font supports, in thousandths of the type size."""
     measures = load_font(face).face
     widths = (measures.charWidths.get(ord(character), measures.defaultWidth) for character in text)
     return float(sum(widths))
 
 
 def font_runs(text: str, face: FontFace) -> list[tuple[str, str]]:
-    """A text in runs that one font shows each: the font's name in the PDF library, and the run."""
+    """A text split into runs of one font each: the font's name in the PDF library, and the run."""
     if _is_supported(text):
         return [(face.value, text)]
     runs: list[tuple[str, str]] = []
@@ -84,7 +84,7 @@ def font_runs(text: str, face: FontFace) -> list[tuple[str, str]]:
 
 
 def missing_characters(text: str) -> str:
-    """The characters of a text that no font here can show, each once.
+    """The characters of a text that no font of this computer has, each once.
 
     >>> missing_characters("oak, дуб, δρυς, chêne")
     ''
@@ -95,7 +95,7 @@ def missing_characters(text: str) -> str:
 
 
 def printable(text: str) -> str:
-    """A text as the faces can show it: one line, stripes joined, ▯ for what is lacking.
+    """A text as it can be printed: one line, composed characters (NFC), ▯ for missing characters.
 
     >>> printable("chêne \\n 樫")
     'chêne ▯'
@@ -112,7 +112,7 @@ def printable(text: str) -> str:
 
 @lru_cache(maxsize=4096)
 def visual_order(text: str) -> str:
-    """A text as it is set from left to right: runs of right-to-left letters turned round.
+    """A text in visual order, from left to right: runs of right-to-left letters are reversed.
 
     >>> visual_order("oak אלון") == "oak " + "אלון"[::-1]
     True
@@ -134,7 +134,7 @@ def visual_order(text: str) -> str:
 
 
 def with_fractions(sizes: str) -> str:
-    """Fractions of an inch set as one sign each, as they stand on a rule.
+    """Fractions of an inch as fraction characters.
 
     >>> with_fractions("23 1/2 × 3 1/4 × 13/16 in")
     '23½ × 3¼ × ¹³⁄₁₆ in'
@@ -160,13 +160,13 @@ def _is_supported(text: str) -> bool:
 
 @cache
 def _supported_codepoints() -> frozenset[int]:
-    """The code points that both faces can show."""
+    """The code points that both fonts have."""
     regular, bold = (frozenset(load_font(face).face.charToGlyph) for face in FontFace)
     return regular & bold
 
 
 def _fallback_font(character: str) -> str | None:
-    """The name of a font of this computer, made known to the PDF library, that shows a character."""
+    """The name of a font of this computer that has a character, registered with the PDF library."""
     return _find_fallback(character, font_folders())
 
 
@@ -175,13 +175,13 @@ def _find_fallback(character: str, folders: tuple[Path, ...]) -> str | None:
     if unicodedata.category(character) in ("Cs", "Cn", "Co"):
         return None
     for font in fonts_supporting(character, folders):
-        # Files of one name may lie in two folders: the whole path tells them apart.
-        name = f"lent-{font.path.stem}-{zlib.crc32(str(font.path).encode())}-{font.index}"
+        # Two folders may have files of one name, so the font's name includes a checksum of the whole path.
+        name = f"fallback-{font.path.stem}-{zlib.crc32(str(font.path).encode())}-{font.index}"
         try:
             if name not in pdfmetrics.getRegisteredFontNames():
                 pdfmetrics.registerFont(TTFont(name, str(font.path), subfontIndex=font.index))
         except (TTFError, OSError, struct.error, ValueError, KeyError):
-            continue  # damaged, or its maker allows no embedding
+            continue  # damaged, or its license forbids embedding
         if ord(character) in pdfmetrics.getFont(name).face.charToGlyph:
             return name
     return None

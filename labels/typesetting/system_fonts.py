@@ -1,7 +1,6 @@
-"""Fonts of this computer, asked only for letters that the program's own faces lack.
+"""Fonts of this computer, used only for characters that the program's own fonts lack.
 
-Takes fonts with TrueType outlines alone, for the PDF library embeds no others. A font that can't be read is passed
-over.
+Only fonts with TrueType outlines, because the PDF library embeds no others. A font that can't be read is skipped.
 """
 
 from __future__ import annotations
@@ -14,7 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-# common practice, no source: where the systems put fonts, the user's own first
+# common practice, no source: font folders of the operating systems, the user's own first
 _FOLDERS = (
     "~/.local/share/fonts",
     "~/.fonts",
@@ -35,7 +34,7 @@ _TRUETYPE = (b"\x00\x01\x00\x00", b"true")
 
 @dataclass(frozen=True)
 class SystemFont:
-    """One font of a file: which of the file's, and the letters it has as ranges of code points."""
+    """A font: its file, its index in the file, and its characters as ranges of code points."""
 
     path: Path
     index: int
@@ -43,20 +42,20 @@ class SystemFont:
     ends: tuple[int, ...]
 
     def has(self, character: str) -> bool:
-        """Whether the font has a letter."""
+        """Whether the font has a character."""
         at = bisect_right(self.starts, ord(character)) - 1
         return at >= 0 and ord(character) <= self.ends[at]
 
 
 def font_folders() -> tuple[Path, ...]:
-    """The folders in which this computer may keep fonts."""
+    """The folders of this computer that may have fonts."""
     own = os.environ.get("XDG_DATA_HOME")
     named = [Path(folder).expanduser() for folder in _FOLDERS]
     return (*([Path(own) / "fonts"] if own else []), *named)
 
 
 def fonts_supporting(character: str, folders: tuple[Path, ...]) -> Iterator[SystemFont]:
-    """The fonts in some folders that have a letter, upright ones of usual weight first."""
+    """The fonts in these folders that have a character, upright fonts of regular weight first."""
     for font in _fonts(folders):
         if font.has(character):
             yield font
@@ -75,7 +74,7 @@ def _files(folders: tuple[Path, ...]) -> list[Path]:
         except OSError:
             continue
         found |= dict.fromkeys(inside)
-    # Within what a folder has, upright letters of usual weight come before bold and slanted ones.
+    # Upright fonts of regular weight come before bold and italic ones, in each group in the order of the folders.
     return sorted(list(found)[:MAX_FILES], key=lambda path: any(word in path.stem.lower() for word in _STYLE_WORDS))
 
 
@@ -93,7 +92,7 @@ def _fonts_in(path: Path) -> Iterator[SystemFont]:
 
 
 def _table_offsets(content: bytes) -> tuple[int, ...]:
-    """Where the table directories of a file begin: one, or those of a collection."""
+    """The offsets of a file's table directories: one, or those of a collection."""
     if content[:4] != b"ttcf":
         return (0,)
     (count,) = struct.unpack_from(">I", content, 8)
@@ -101,7 +100,7 @@ def _table_offsets(content: bytes) -> tuple[int, ...]:
 
 
 def _character_ranges(content: bytes, start: int) -> list[tuple[int, int]]:
-    """First and last code point of each range that a font with TrueType outlines maps to a glyph."""
+    """The first and last code point of each range in a font's character map; none without TrueType outlines."""
     if content[start : start + 4] not in _TRUETYPE:
         return []
     (count,) = struct.unpack_from(">H", content, start + 4)

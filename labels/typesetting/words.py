@@ -1,10 +1,10 @@
-"""How the words of a label are set: sizes of type, rows, what gives way.
+"""Sets the text of a label: type sizes, line breaks, truncation.
 
-Places are millimeters from the top left of the space for words, type is points.
+Places are millimeters from the top left of the space for text, type sizes are points.
 
-The rule for words that do not fit: a line is set smaller, down to its least readable size; then it breaks into two
-rows where the label has the height (sizes first, then location, then species); then it is cut short with …. So the
-condition gives way first and the location last. The code never gives way. Nothing is ever set outside its space.
+A line that does not fit is set smaller, down to its least readable size. Then it breaks into two rows where the label
+has the height (sizes first, then location, then species). Then it is truncated with …. The code is never truncated.
+Nothing is set outside its space.
 """
 
 from __future__ import annotations
@@ -20,11 +20,11 @@ ELLIPSIS = "…"
 
 
 class TextDoesNotFit(LabelError):
-    """A space too small for the code in clear, however small the rest."""
+    """A space that is too small for the code, or for all lines at their least sizes."""
 
 
 class LineKind(Enum):
-    """What a line of a label tells, from the top down."""
+    """The lines of a label, from the top down."""
 
     CODE = "code"
     SPECIES = "species"
@@ -35,7 +35,7 @@ class LineKind(Enum):
 
 @dataclass(frozen=True)
 class LineStyle:
-    """How a line is set: face, size beside the others, least readable size and largest useful size in points."""
+    """How a line is set: font, size relative to the others, least readable and largest useful size in points."""
 
     face: FontFace
     share: float
@@ -43,7 +43,7 @@ class LineStyle:
     max_size: float
 
 
-# common practice, no source: 6 pt is the least that is read in the hand; sizes are larger for their small figures
+# common practice, no source: 6 pt is the least that is readable in the hand; sizes are larger for their small figures
 LINE_STYLES = {
     LineKind.CODE: LineStyle(FontFace.BOLD, 2.1, 8.5, 30.0),
     LineKind.SPECIES: LineStyle(FontFace.BOLD, 1.25, 7.0, 18.0),
@@ -52,16 +52,16 @@ LINE_STYLES = {
     LineKind.LOCATION: LineStyle(FontFace.BOLD, 1.1, 6.5, 14.0),
 }
 
-# Who may take a second row, in this order.
+# Lines that may break into two rows, in this order.
 BREAK_ORDER = (LineKind.SIZES, LineKind.LOCATION, LineKind.SPECIES)
 
-# A line that would shrink below this share of its wanted size rather breaks.
+# A line that would shrink below this share of its default size is broken instead.
 BREAK_THRESHOLD = 0.75
 
-# No line comes nearer to the code's size than this.
+# The largest size of any other line, as a share of the code's size.
 MAX_RATIO_TO_CODE = 0.85
 
-# Rows stand this far apart, in type sizes; the code has the pencil stroke beneath it.
+# Row heights and gaps in type sizes; the code has a pencil stroke below it.
 LEADING = 1.2
 CODE_LEADING = CAP_HEIGHT + 0.42
 GROUP_GAP = 0.35
@@ -70,13 +70,13 @@ MAX_GAP_AFTER_CODE = 0.4
 # The common unit of the sizes is found to so many points.
 UNIT_STEP = 0.1
 
-# A text that was made to fill a width exactly is not too wide for it: mm, far below a printer's dot.
+# Rounding error of a text that fills a width exactly, in mm: far below a printer's dot.
 TOLERANCE = 1e-6
 
 
 @dataclass(frozen=True)
 class TextRow:
-    """One row as set: left end and baseline in mm from the space's top left."""
+    """One row as set: its baseline in mm from the top of the space, its size in points, its width in mm."""
 
     line: LineKind
     text: str
@@ -88,7 +88,7 @@ class TextRow:
 
 @dataclass(frozen=True)
 class _LineDraft:
-    """A line before its size is known: `widest` is its widest row in mm at 1 pt, `weight` its height in type sizes."""
+    """A line without its size: `widest` is its widest row in mm at 1 pt, `weight` its height in type sizes."""
 
     line: LineKind
     style: LineStyle
@@ -99,9 +99,9 @@ class _LineDraft:
 
 @dataclass(frozen=True)
 class TextSpace:
-    """A space for words in mm. `label_height` is the height of the whole label's words, which their sizes go by.
+    """A space for text in mm. Default sizes are proportional to `label_height`, the height of all text of the label.
 
-    `size_limit` is the size in points that no line but the code may pass.
+    `size_limit` is the largest size in points of any line but the code.
     """
 
     width: float
@@ -111,9 +111,9 @@ class TextSpace:
 
 
 def set_text(words: Sequence[tuple[LineKind, str]], width: float, height: float) -> tuple[TextRow, ...]:
-    """The rows for a space of this width and height in mm, the code first; empty lines are left out.
+    """The rows for a space of this width and height in mm; the code is the first line, empty lines are left out.
 
-    Raises TextDoesNotFit if the code or the least sizes have no room.
+    Raises TextDoesNotFit.
     """
     return set_text_in(
         printable_lines(words),
@@ -128,7 +128,7 @@ def printable_lines(words: Sequence[tuple[LineKind, str]]) -> list[tuple[LineKin
 
 
 def set_text_in(shown: Sequence[tuple[LineKind, str]], space: TextSpace) -> tuple[TextRow, ...]:
-    """The rows for a space that may be part of a label's. Raises TextDoesNotFit."""
+    """The rows for a space that may be a part of the label's. Raises TextDoesNotFit."""
     drafts = [_draft(line, text) for line, text in shown]
     if not drafts:
         return ()
@@ -148,7 +148,7 @@ def set_text_in(shown: Sequence[tuple[LineKind, str]], space: TextSpace) -> tupl
 
 
 def truncate(text: str, face: FontFace, size: float, width: float) -> str:
-    """A text cut with … so that it is at most `width` mm wide."""
+    """A text truncated with … to at most `width` mm."""
     width += TOLERANCE
     if text_width(text, face, size) <= width:
         return text
@@ -171,10 +171,7 @@ def _draft(line: LineKind, *texts: str) -> _LineDraft:
 def _break_line(
     drafts: list[_LineDraft], sizes: list[float], breaking: LineKind, space: TextSpace
 ) -> tuple[list[_LineDraft], list[float]]:
-    """The lines with one of them in two rows, where it would else be cut or be much smaller than its height allows.
-
-    Sizes belong to the lines, those that are given and those of the answer.
-    """
+    """The lines and their sizes, with one line broken into two rows if it would be truncated or too small in one."""
     at = next((number for number, draft in enumerate(drafts) if draft.line is breaking), None)
     if at is None:
         return drafts, sizes
@@ -194,7 +191,7 @@ def _break_line(
 
 
 def _split_line(draft: _LineDraft) -> _LineDraft | None:
-    """The line in two rows, broken where the wider of them is least wide; sizes break before a ×."""
+    """The line in two rows, broken so that the wider one is narrowest; sizes break before a ×."""
     text = draft.texts[0]
     halves = (_draft(draft.line, text[:place], text[place + 1 :]) for place in _break_points(draft.line, text))
     return min(halves, key=lambda half: half.widest, default=None)
@@ -206,7 +203,7 @@ def _break_points(line: LineKind, text: str) -> list[int]:
 
 
 def _rows_of(draft: _LineDraft, size: float, width: float) -> tuple[str, ...]:
-    """The texts of a line's rows; where two are too wide the first is filled with whole words, so that one is cut."""
+    """The texts of a line's rows; if one of two is too wide, the first is filled and only the second truncated."""
     if len(draft.texts) == 1 or draft.widest * size <= width + TOLERANCE:
         return draft.texts
     text, face = " ".join(draft.texts), draft.style.face
@@ -216,7 +213,7 @@ def _rows_of(draft: _LineDraft, size: float, width: float) -> tuple[str, ...]:
 
 
 def _default_unit(height: float) -> float:
-    """The size in points of a line with share 1 where each line has one row and they fill the height."""
+    """The size in points of a line with share 1 if all lines, in one row each, fill the height."""
     return height / MM_PER_POINT / _DEFAULT_UNITS
 
 
@@ -272,7 +269,7 @@ def _fill_height(drafts: list[_LineDraft], least: list[float], most: list[float]
 
 
 def _group(line: LineKind) -> str:
-    """Lines of one group stand close together: the code, what the piece is, how and where it is."""
+    """The group of a line: the code, what the piece is, how and where it is. There are gaps between groups."""
     match line:
         case LineKind.CODE:
             return "code"
@@ -283,12 +280,12 @@ def _group(line: LineKind) -> str:
 
 
 def _height(drafts: list[_LineDraft], sizes: list[float]) -> float:
-    """The height in mm that the lines take at these sizes, the gaps between groups left out."""
+    """The height of the lines in mm at these sizes, without gaps between groups."""
     return MM_PER_POINT * sum(size * draft.weight for draft, size in zip(drafts, sizes, strict=True))
 
 
 def _place_rows(drafts: list[_LineDraft], sizes: list[float], width: float, height: float) -> tuple[TextRow, ...]:
-    """The rows from the top down; spare height opens a gap after the code and a larger one before the condition."""
+    """The rows from the top down; spare height becomes a gap after the code and a larger one before the condition."""
     spare = max(0.0, height - _height(drafts, sizes))
     after_code = min(spare / 2, MAX_GAP_AFTER_CODE * sizes[0] * MM_PER_POINT)
     top = 0.0

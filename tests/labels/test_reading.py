@@ -14,7 +14,7 @@ from PIL import Image, ImageDraw
 
 from inventory.core.codes import check_character, code_in_picture
 from labels.reading import Corners, Reading, read_frame, read_photo
-from labels.reading.findings import DetectedCode, DetectionCollector
+from labels.reading.findings import DetectedSymbol, DetectionCollector
 from tests.bench.camera import rate
 from tests.labels.camera import CODE, WEATHERS, printed, render_shelf, seen
 
@@ -133,7 +133,7 @@ def test_the_code_alone_decides_whatever_the_host(text: str) -> None:
 
 def test_one_read_code_excuses_one_half_read_place_of_its_own_label_alone() -> None:
     findings = DetectionCollector()
-    findings.add_code(DetectedCode(CODE, CODE, square(0, 0)))
+    findings.add(DetectedSymbol(CODE, square(0, 0), CODE))
     for left in (150, 300, 2000):
         findings.add_undecoded(square(left, 0))
     assert findings.result().undecoded == (square(300, 0), square(2000, 0))
