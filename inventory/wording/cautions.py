@@ -14,7 +14,6 @@ from inventory.core.species import contact_remarks, dust_remarks, find_species
 from inventory.core.species_cautions import ANY_CONTACT, ANY_DUST, HANSARD, SHORT_SOURCES, Remark
 from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
 from inventory.fill.plan import Fill, Plan
-from inventory.fill.request import BoardRequest
 from inventory.layout.operations import (
     MIN_RIP_WIDTH,
     THIN_RIP_WIDTH,
@@ -60,12 +59,12 @@ def with_cautions(plan: Plan, workshop: Workshop = DEFAULT_WORKSHOP, display: Di
     """The plan with the cautions of each of its fills, as this shop's planer and glue make them due."""
     return replace(
         plan,
-        fills=tuple(replace(fill, cautions=cautions_for(fill, plan.request, workshop, display)) for fill in plan.fills),
+        fills=tuple(replace(fill, cautions=cautions_for(fill, workshop, display)) for fill in plan.fills),
     )
 
 
-def cautions_for(fill: Fill, request: BoardRequest, workshop: Workshop, display: Display) -> tuple[str, ...]:
-    """The sentences that this fill carries, what can hurt first."""
+def cautions_for(fill: Fill, workshop: Workshop, display: Display) -> tuple[str, ...]:
+    """The cautions of this fill, the most dangerous first."""
     return tuple(_applicable(fill, workshop, display))
 
 
@@ -109,14 +108,13 @@ def _gluing(operations: Operations, workshop: Workshop, display: Display) -> Ite
     if methods & {Flattening.AFTER_TRIMMING, Flattening.IN_PARTS, Flattening.OTHER_METHOD}:
         yield (
             f"A glue-up wider than the planer ({format_length(workshop.planer_width, display)}) is flattened "
-            "another way "
-            "or glued in parts that go through it."
+            "another way or glued in parts that go through it."
         )
     if any(each.exceeds_spread for each in operations.glue_ups):
         yield (
             "More strips than one spread of glue covers are glued in stages: here "
-            f"{workshop.max_strips_per_spread}, by "
-            f"{format_minutes(workshop.open_time)} of open time at {strips(workshop.spread_rate)} a minute. "
+            f"{workshop.max_strips_per_spread}, by {format_minutes(workshop.open_time)} of open time at "
+            f"{strips(workshop.spread_rate)} a minute. "
             "The glue's own sheet governs."
         )
     if Flattening.END_GRAIN in methods:

@@ -81,8 +81,8 @@ def format_gluing(operations: Operations, workshop: Workshop, display: Display) 
     if wide:
         together.append(
             f"Glue-ups wider than the planer takes ({format_length(workshop.planer_width, display)}): "
-            f"{format_numbers(wide)}. Cut each "
-            "to width before it is planed, glue it in parts that go through, or flatten it another way."
+            f"{format_numbers(wide)}. Cut each to width before it is planed, glue it in parts that go through, or "
+            "flatten it another way."
         )
     if long:
         together.append(

@@ -117,8 +117,7 @@ def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...
     where = "the panel" if len(board.panels) == 1 else f"the {len(board.panels)} panels"
     steps = [
         f"Crosscut {where} into {slices} of {size_text(board.slice_length)}, and number them. A slice is short "
-        "along the "
-        "grain: carry it past the blade on a sled or a mitre gauge, with a stop that is clear of the blade.",
+        "along the grain: carry it past the blade on a sled or a mitre gauge, with a stop that is clear of the blade.",
         f"Turn every slice up, so that its end grain shows: each is now {size_text(board.depth)} of the "
         "board's length.",
     ]
@@ -135,8 +134,7 @@ def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...
         steps.append(f"Try the clamps dry, then glue up the second time: {glue_lines}, {size_text(board.length)} long.")
     steps.append(
         f"Flatten both faces to {size_text(board.thickness)} thick by sanding, or with a router on a sled: end "
-        "grain in a "
-        "planer can break out or be thrown back, unless the planer's manual allows it."
+        "grain in a planer can break out or be thrown back, unless the planer's manual allows it."
     )
     if board.finished_length is not None and board.length > board.finished_length:
         trim = format_fine(max(board.end_trims), display)

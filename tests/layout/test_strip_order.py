@@ -1,94 +1,80 @@
-"""The order of strips in a glue-up: one numbering for drawing, cut sheet and glue-up."""
+"""The user's own order: any within the bands, kept in numbers and cuts; nothing else."""
+
+from dataclasses import replace
 
 import pytest
 
-from inventory.core.lengths import inches
-from inventory.layout.positions import GlueUpLayout
+from inventory.core.lengths import Display
 from inventory.layout.strip_layout import lay_out_fill
-from tests.solver.hand_written import EDGE_BOARD, FACE_BOARD, make_edge_fill, make_face_fill
+from inventory.layout.strip_order import InvalidOrder, StripOrder, flipped, moved, strip_order_of, turned
+from inventory.wording.steps import glue_up_steps
+from tests.fill.banded import PLAIN, STRIPED, first_fill
+from tests.solver.hand_written import EDGE_BOARD, make_edge_fill
 
-EDGE_FILL = lay_out_fill(make_edge_fill(), EDGE_BOARD)
-FACE_FILL = lay_out_fill(make_face_fill(), FACE_BOARD)
-[EDGE], [FACE] = EDGE_FILL.layouts, FACE_FILL.layouts
-BOTH = pytest.mark.parametrize("layout", [EDGE, FACE], ids=["edge", "face"])
-
-
-@BOTH
-def test_strips_are_numbered_from_one_edge_to_the_other_without_a_gap(layout: GlueUpLayout) -> None:
-    assert [strip.number for strip in layout.strips] == list(range(1, len(layout.strips) + 1))
-    place = 0
-    for strip in layout.strips:
-        assert strip.start == place
-        place = strip.end
-    assert place == layout.width
+EDGE = lay_out_fill(make_edge_fill(), EDGE_BOARD)
 
 
-def test_the_glue_up_is_as_wide_as_the_plan_says() -> None:
-    assert EDGE.width == make_edge_fill().filled_width
-    assert FACE.width == make_face_fill().filled_width
+def letters(order: StripOrder | None) -> str:
+    [layout] = lay_out_fill(make_edge_fill(), EDGE_BOARD, order).layouts
+    return "".join(strip.letter for strip in layout.strips)
 
 
-@BOTH
-def test_letters_follow_across_the_board(layout: GlueUpLayout) -> None:
-    assert list(dict.fromkeys(strip.letter for strip in layout.strips)) == sorted(
-        {strip.letter for strip in layout.strips}
+def test_the_proposed_order_given_as_an_order_changes_nothing() -> None:
+    assert lay_out_fill(make_edge_fill(), EDGE_BOARD, strip_order_of(EDGE)) == EDGE
+
+
+def test_a_moved_strip_pushes_the_others_and_letters_stay() -> None:
+    order = moved(strip_order_of(EDGE), 0, 0, 6)
+    assert (letters(None), letters(order)) == ("ABABCBDAEBCBABA", "BABCBDAAEBCBABA")
+
+
+def test_numbers_follow_the_strips_to_their_new_places() -> None:
+    fill_layout = lay_out_fill(make_edge_fill(), EDGE_BOARD, moved(strip_order_of(EDGE), 0, 0, 6))
+    [layout] = fill_layout.layouts
+    assert [strip.number for strip in layout.strips] == list(range(1, 16))
+    assert fill_layout.pieces[0].numbers_by_length == ((7, 2), (8, 13), (15,))
+    assert layout.width == EDGE.layouts[0].width
+    assert layout.strips[0].start == 0
+
+
+def test_turning_and_flipping_are_reported_in_the_steps_and_undone_by_the_same() -> None:
+    order = strip_order_of(EDGE)
+    lying = flipped(turned(turned(order, 0, 3), 0, 7), 0, 7)
+    [layout] = lay_out_fill(make_edge_fill(), EDGE_BOARD, lying).layouts
+    steps = glue_up_steps(layout, Display())
+    assert steps[1:3] == ("Turn strips 4 and 8 end for end.", "Turn strip 8 over, the other face up.")
+    assert flipped(turned(turned(lying, 0, 3), 0, 7), 0, 7) == order
+
+
+def test_a_strip_stays_within_its_band() -> None:
+    fill, fill_layout = first_fill(STRIPED)
+    order = strip_order_of(fill_layout)
+    first_of_the_second = next(place for place, strip in enumerate(fill_layout.strips) if strip.band_group == 1)
+    with pytest.raises(InvalidOrder) as refused:
+        lay_out_fill(fill, STRIPED, moved(order, 0, first_of_the_second, 0))
+    assert str(refused.value) == (
+        "A strip can't leave its band: the board would no longer be the one that was asked for."
     )
+    within = lay_out_fill(fill, STRIPED, moved(order, 0, first_of_the_second, first_of_the_second + 1))
+    assert [strip.band for strip in within.strips] == [strip.band for strip in fill_layout.strips]
 
 
-@BOTH
-def test_every_strip_has_its_number_in_the_list_of_its_piece(layout: GlueUpLayout) -> None:
-    of_pieces = {(piece.letter, number) for piece in layout.pieces for number in piece.numbers}
-    assert of_pieces == {(strip.letter, strip.number) for strip in layout.strips}
-    for piece in layout.pieces:
-        assert sum(piece.numbers_by_length, ()) == piece.numbers
+def test_strips_of_several_glue_ups_stay_in_theirs() -> None:
+    asked = replace(PLAIN, count=2)
+    fill, fill_layout = first_fill(asked)
+    first, second = strip_order_of(fill_layout)
+    with pytest.raises(InvalidOrder) as refused:
+        lay_out_fill(fill, asked, ((*first[1:], second[0]), (first[0], *second[1:])))
+    assert str(refused.value) == (
+        "This order is not of just the strips of this glue-up. Let the order be proposed again."
+    )
+    with pytest.raises(InvalidOrder) as refused:
+        lay_out_fill(fill, asked, (first,))
+    assert str(refused.value) == "This order is for another number of glue-ups. Let the order be proposed again."
 
 
-@BOTH
-def test_the_widest_strips_lie_outermost_where_the_sides_are_trimmed(layout: GlueUpLayout) -> None:
-    widths = [run[0].width for run in layout.runs if not any(strip.closing for strip in run)]
-    assert min(layout.strips[0].width, layout.strips[-1].width) >= sorted(widths)[-2]
-
-
-def test_strips_of_one_piece_lie_apart_and_the_board_looks_the_same_from_either_side() -> None:
-    assert "".join(strip.letter for strip in EDGE.strips) == "ABABCBDAEBCBABA"
-    assert EDGE.is_mirrored
-    assert len(EDGE.runs) == len(EDGE.strips)
-
-
-def test_strips_of_one_piece_are_numbered_as_they_come_off_the_saw() -> None:
-    assert [(piece.letter, piece.numbers_by_length) for piece in EDGE.pieces] == [
-        ("A", ((1, 3), (8, 13), (15,))),
-        ("B", ((2, 4, 6), (10, 12, 14))),
-        ("C", ((5, 11),)),
-        ("D", ((7,),)),
-        ("E", ((9,),)),
-    ]
-
-
-def test_the_closing_strip_keeps_its_number_in_the_length_it_is_ripped_from() -> None:
-    [piece] = [piece for piece in FACE.pieces if piece.offcut.tag == "GGGGGG1"]
-    closing = [strip.number for strip in FACE.strips if strip.closing]
-    assert piece.numbers_by_length[-1] == tuple(closing)
-
-
-def test_like_pieces_of_a_bundle_are_reported_together() -> None:
-    assert [[piece.letter for piece in group] for group in EDGE_FILL.identical_pieces] == [
-        ["A"],
-        ["B"],
-        ["C"],
-        ["D", "E"],
-    ]
-
-
-def test_what_is_trimmed_comes_off_both_sides_ends_and_faces_alike() -> None:
-    assert EDGE.end_trims == (inches("1/2"), inches("1/2"))
-    assert EDGE.face_trims == (inches("1/16"), inches("1/16"))
-    left, right = EDGE.side_trims
-    assert left + right + inches("12") == EDGE.width
-    assert right - left in (0, 1)
-
-
-def test_rips_and_crosscuts_are_those_that_take_wood_away() -> None:
-    assert EDGE_FILL.crosscuts == 3 + 1 + 1 + 1 + 2
-    assert EDGE_FILL.rips == 5 + 2 + 1 + 1 + 6
-    assert FACE_FILL.rips == 2 + 0 + 1
+@pytest.mark.parametrize(("glue_up", "place", "to"), [(1, 0, 1), (0, 15, 0), (0, 0, 15), (0, -1, 0)])
+def test_a_place_where_no_strip_lies_is_refused(glue_up: int, place: int, to: int) -> None:
+    with pytest.raises(InvalidOrder) as refused:
+        moved(strip_order_of(EDGE), glue_up, place, to)
+    assert str(refused.value) == ("There is no strip in that place. Load the page again and choose one that it shows.")

@@ -29,7 +29,7 @@ ALWAYS = (cautions.METAL, cautions.PUSH, cautions.DUST, cautions.FOOD, cautions.
 def due(
     cuts: Sequence[Cut], request: BoardRequest = paper.EDGE, workshop: Workshop = DEFAULT_WORKSHOP
 ) -> tuple[str, ...]:
-    return cautions_for(paper.for_request(replace(paper.EDGE_FILL, cuts=tuple(cuts)), request), request, workshop, MM)
+    return cautions_for(paper.for_request(replace(paper.EDGE_FILL, cuts=tuple(cuts)), request), workshop, MM)
 
 
 def of_species(*names: str) -> list[str]:
