@@ -1,5 +1,5 @@
-// Says beside the Tag button what will be written on the tag, so that nothing carried over goes unseen.
-// Hung on [data-carried-over] in the form at the saw.
+// Shows beside the Tag button what the tag will say, so that values carried over from the last piece are noticed.
+// Attached to [data-carried-over] in the form at the saw.
 (() => {
   for (const line of document.querySelectorAll("[data-carried-over]")) {
     const form = line.closest("form");

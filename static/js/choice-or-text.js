@@ -1,5 +1,5 @@
-// Big buttons with a field beside them for another word: what was used last counts, and the page shows it.
-// Hung on [data-choice-or-text], which holds the radio buttons and the text input.
+// Big buttons with a text field beside them: the one used last counts, and the page shows which.
+// Attached to [data-choice-or-text], which holds the radio buttons and the text input.
 (() => {
   for (const group of document.querySelectorAll("[data-choice-or-text]")) {
     const text = group.querySelector("input[type=text]");

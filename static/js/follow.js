@@ -1,6 +1,6 @@
-// A form with data-follow is sent along while it is typed into: the page's parts (data-part) follow at once, the
-// address too. A button with data-press changes the form itself. Focus and typed values stay. Without this script
-// the form's own buttons do the same, one page at a time.
+// Sends a form with data-follow while somebody types, and updates the parts of the page (data-part) and the address.
+// A button with data-press changes the form itself. Focus and typed values stay. Without this script the form's own
+// buttons do the same, one page at a time.
 "use strict";
 
 for (const form of document.querySelectorAll("form[data-follow]")) {

@@ -1,6 +1,6 @@
 // A hand scanner types like a keyboard, faster than a person, and ends with Enter. Where no field has the focus, what
-// it types is looked up as if it were typed into a search field, or sent by the form [data-scanned] where the page has
-// one. In a field it is left alone: the form sends it.
+// it types is looked up like a search, or sent by the form [data-scanned] where the page has one. In a field it is left
+// alone: the form sends it.
 "use strict";
 
 (() => {

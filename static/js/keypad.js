@@ -1,6 +1,6 @@
 // The keypad for sizes: big keys for digits and the fractions on a ruler.
-// Hung on [data-keypad]; writes into the inputs of its form that carry [data-size].
-// Without it the same inputs are typed with the phone's own keyboard.
+// Attached to [data-keypad]; writes into the inputs of its form that carry [data-size].
+// Without it the phone's own keyboard types into the same inputs.
 (() => {
   for (const keypad of document.querySelectorAll("[data-keypad]")) {
     const sizes = [...keypad.closest("form").querySelectorAll("input[data-size]")];

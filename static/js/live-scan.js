@@ -1,5 +1,5 @@
-// A [data-live] section scans live where the browser lends a page the camera (https, or this very machine): its
-// pictures go to the server one after the other, and the first tag that is read opens its page. Hidden elsewhere.
+// Scans live in a [data-live] section where the browser allows the camera (https or localhost): sends frames to the
+// server one after the other, and opens the page of the first tag that is read. Hidden elsewhere.
 "use strict";
 
 for (const section of document.querySelectorAll("[data-live]")) {

@@ -1,4 +1,4 @@
-// A link to a part of the page opens the fold in it (details [data-open-target]): who goes there wants to see it.
+// A link to a part of the page opens the details [data-open-target] in it.
 (() => {
   const open = () => {
     const target = location.hash && document.getElementById(location.hash.slice(1));

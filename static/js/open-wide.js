@@ -1,5 +1,5 @@
 // Opens details [data-open-wide] where the screen has room for them; on a phone they stay folded until touched.
-// What came onto the page later is opened too, once: a fold that was closed by hand stays closed.
+// Details that were added later are opened too, once: those closed by hand stay closed.
 (() => {
   if (!window.matchMedia("(min-width: 60rem)").matches) return;
   const seen = new Set();

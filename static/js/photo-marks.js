@@ -1,4 +1,4 @@
-// Marks on a photo as finely as the screen shows it: fitted to the page, or larger with the photo's own pixels.
+// Marks points on a photo at the resolution of the screen: fitted to the page, or at the photo's own pixels.
 // Without this script the photo is small and a press on it is sent as the browser does it.
 "use strict";
 

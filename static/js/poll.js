@@ -1,4 +1,4 @@
-// A part with data-poll is asked for anew every second or two until it comes without data-poll: a job at a printer.
+// Reloads a part with data-poll every second or two until it comes without data-poll, such as a print job.
 // Without this script the page itself is loaded again.
 "use strict";
 

@@ -1,4 +1,4 @@
-// A search form with data-short-address leaves its empty answers, and those that it doesn't show, out of the address.
+// A search form with data-short-address leaves its empty fields, and those that it doesn't show, out of the address.
 "use strict";
 
 for (const form of document.querySelectorAll("form[data-short-address]")) {

@@ -1,5 +1,5 @@
-// Strips are dragged to their place by their grip, with a mouse or a finger; the buttons beside it do the same. What
-// was moved is kept at once, and the page follows without being loaded anew. Without this script each button loads it.
+// Strips are dragged to their place by their grip, with a mouse or a finger; the buttons beside it do the same. Each
+// move is saved at once, and the page is updated in place. Without this script each button loads the page again.
 "use strict";
 
 const showGrips = () => {
