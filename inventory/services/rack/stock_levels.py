@@ -14,8 +14,8 @@ from sqlalchemy import Connection, select
 
 from inventory.core.codes import format_code
 from inventory.core.errors import UserError
-from inventory.core.lengths import Length, NotALength, Unit, read_length
-from inventory.core.offcuts import MAX_NAME_LENGTH, State, species_key
+from inventory.core.lengths import Length
+from inventory.core.offcuts import State, species_key
 from inventory.services.rack.editing import LetGoReason
 from inventory.services.rack.queries import get_pieces
 from inventory.shop import Shop
@@ -43,14 +43,6 @@ AGES = (
     ("3 years and more", 1096),
 )
 """Words and the least days of each age."""
-
-
-class InvalidSizeRange(UserError):
-    """A range of sizes that can't be read; `what` names the value."""
-
-    def __init__(self, message: str, what: str) -> None:
-        super().__init__(message)
-        self.what = what
 
 
 class NothingSelected(UserError):
@@ -325,28 +317,6 @@ def _otherwise(connection: Connection) -> Iterator[_Outflow]:
 
 def _within(size: int, least: int | None, most: int | None) -> bool:
     return (least is None or size >= least) and (most is None or size <= most)
-
-
-BOUNDS = ("length_from", "length_to", "width_from", "width_to")
-
-
-def read_size_range(typed: Mapping[str, str], unit: Unit) -> SizeRange:
-    """The range of sizes in a form or an address. Raises InvalidSizeRange."""
-    species = " ".join(typed.get("species", "").split())
-    if len(species) > MAX_NAME_LENGTH:
-        raise InvalidSizeRange(f"The species is longer than {MAX_NAME_LENGTH} letters. Shorten it.", "species")
-    bounds: dict[str, Length | None] = {}
-    for name in BOUNDS:
-        text = typed.get(name, "").strip()
-        try:
-            bounds[name] = (read_length(text, unit) or None) if text else None
-        except NotALength as error:
-            raise InvalidSizeRange(str(error), name) from None
-    for size in ("length", "width"):
-        least, most = bounds[f"{size}_from"], bounds[f"{size}_to"]
-        if least is not None and most is not None and least > most:
-            raise InvalidSizeRange(f"The least {size} is above the most. Swap the two.", f"{size}_from")
-    return SizeRange(species=species, **bounds)
 
 
 def act(shop: Shop, picked: Mapping[str, int], what: BulkAction, reason: LetGoReason | None = None) -> int:

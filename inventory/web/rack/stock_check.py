@@ -21,6 +21,7 @@ from inventory.services.stock_check.stock_checks import Reconciliation
 from inventory.services.stock_check.unseen import CheckResult
 from inventory.settings import InvalidSetting
 from inventory.web.access.access_control import accepts_uploads
+from inventory.web.forms import posted_form
 from inventory.web.request_context import current_settings, current_shop, update_settings
 from inventory.web.saw.code_redirect import address_of
 from inventory.web.template_filters import counted
@@ -178,14 +179,10 @@ def unchecked() -> str:
 @blueprint.post("/unchecked")
 def confirm() -> Page:
     """Records the ticked pieces as present, or as not found."""
-    codes = request.form.getlist("code")
+    form, codes = posted_form(), request.form.getlist("code")
+    settled = form.choice("settled", CheckResult, "Nothing was asked for. Press one of the two buttons below the list.")
     try:
-        settled = CheckResult(request.form.get("settled", ""))
-    except ValueError:
-        return _unchecked_page(
-            request.form, {"pieces": "Nothing was asked for. Press one of the two buttons below the list."}
-        ), 422
-    try:
+        form.check()
         pieces = unseen.settle(current_shop(), codes, settled)
     except UserError as error:
         return _unchecked_page(request.form, {"pieces": str(error)}, codes), 422

@@ -9,13 +9,16 @@ from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.core.errors import UserError
+from inventory.core.lengths import Length
+from inventory.core.offcuts import MAX_NAME_LENGTH
 from inventory.core.whole_numbers import read_integer
 from inventory.services.rack import stock_levels
 from inventory.services.rack.editing import LetGoReason
-from inventory.services.rack.stock_levels import BulkAction, InvalidSizeRange, SizeRange, StockedTag, StockLevels
+from inventory.services.rack.stock_levels import BulkAction, SizeRange, StockedTag, StockLevels
 from inventory.settings import InvalidSetting
 from inventory.web.drawings import stock_charts as drawings
 from inventory.web.drawings.hatching import HatchPatterns
+from inventory.web.forms import Form, posted_form
 from inventory.web.rack.value_text import format_total_weight, format_worth
 from inventory.web.request_context import current_settings, current_shop, update_settings
 from inventory.web.template_filters import counted, volume
@@ -34,6 +37,7 @@ LABELS = {
 # Among many pieces are old finishes and treated wood, so no bulk action sends pieces to the stove.
 REASONS = tuple(each for each in LetGoReason if each is not LetGoReason.BURNT)
 MAX_LISTED = 200
+BOUNDS = ("length_from", "length_to", "width_from", "width_to")
 ACTION_DONE_ONE = {
     BulkAction.LABEL: "waits for its label",
     BulkAction.PIN: "is pinned: it stays whatever comes",
@@ -49,28 +53,23 @@ ACTION_DONE_MANY = {
 @blueprint.get("/rack/stock-levels")
 def index() -> Page:
     """The page; the range of sizes is in the address."""
-    try:
-        region = stock_levels.read_size_range(request.args, current_settings().unit)
-    except InvalidSizeRange as error:
-        return _page(SizeRange(), request.args, {error.what: str(error)}), 422
-    return _page(region, request.args, {})
+    form = Form(request.args, current_settings().unit)
+    page = _page(read_size_range(form), request.args, form.errors)
+    return (page, 422) if form.errors else page
 
 
 @blueprint.post("/rack/stock-levels")
 def act() -> Page:
     """Applies one action to the ticked pieces of the range."""
-    typed = request.form
+    form, typed, reason = posted_form(), request.form, None
+    what = form.choice("act", BulkAction, "Nothing was asked for. Press one of the buttons below the list.")
+    if form.text("reason"):
+        reason = form.choice("reason", LetGoReason, "That is none of the reasons. Choose one from the list.")
     try:
-        what = BulkAction(typed.get("act", ""))
-    except ValueError:
-        return _rejected(typed, "Nothing was asked for. Press one of the buttons below the list.")
-    try:
-        reason = LetGoReason(typed["reason"]) if typed.get("reason") else None
+        form.check()
         done = stock_levels.act(current_shop(), _picked(typed.getlist("code")), what, reason)
-    except ValueError:
-        return _rejected(typed, "That is none of the reasons. Choose one from the list.")
     except UserError as error:
-        return _rejected(typed, str(error))
+        return _page(read_size_range(posted_form()), typed, {"picked": str(error)}), 422
     flash(f"{counted(done, 'tag')} {ACTION_DONE_ONE[what] if done == 1 else ACTION_DONE_MANY[what]}.")
     asked: dict[str, Any] = _bounds(typed)
     return redirect(url_for("stock_levels.index", _anchor="picked", **asked), 303)
@@ -92,16 +91,21 @@ def _picked(typed: Sequence[str]) -> dict[str, int]:
     return {code: read_integer(version) or 0 for code, _, version in parted}
 
 
-def _rejected(typed: Mapping[str, str], sentence: str) -> Page:
-    try:
-        region = stock_levels.read_size_range(typed, current_settings().unit)
-    except InvalidSizeRange:
-        region = SizeRange()
-    return _page(region, typed, {"picked": sentence}), 422
+def read_size_range(form: Form) -> SizeRange:
+    """The range of sizes in the form; without bounds where one of them can't be read."""
+    species = " ".join(form.text("species").split())
+    if len(species) > MAX_NAME_LENGTH:
+        form.reject("species", f"The species is longer than {MAX_NAME_LENGTH} letters. Shorten it.")
+    bounds = {name: form.length(name, empty=Length(0)) or None for name in BOUNDS}
+    for size in ("length", "width"):
+        least, most = bounds[f"{size}_from"], bounds[f"{size}_to"]
+        if least is not None and most is not None and least > most:
+            form.reject(f"{size}_from", f"The least {size} is above the most. Swap the two.")
+    return SizeRange() if form.errors else SizeRange(species=species, **bounds)
 
 
 def _bounds(typed: Mapping[str, str]) -> dict[str, str]:
-    return {name: typed[name] for name in ("species", *stock_levels.BOUNDS) if typed.get(name)}
+    return {name: typed[name] for name in ("species", *BOUNDS) if typed.get(name)}
 
 
 def _page(region: SizeRange, typed: Mapping[str, str], errors: Mapping[str, str]) -> str:

@@ -8,7 +8,7 @@ import pytest
 
 from inventory.core.codes import format_code
 from inventory.core.errors import Conflict
-from inventory.core.lengths import Unit, inches, volume_mm3
+from inventory.core.lengths import inches, volume_mm3
 from inventory.core.offcuts import State
 from inventory.services.boards import making
 from inventory.services.labels import label_content
@@ -17,12 +17,10 @@ from inventory.services.rack import editing, queries, stock_levels
 from inventory.services.rack.editing import LetGoReason
 from inventory.services.rack.stock_levels import (
     BulkAction,
-    InvalidSizeRange,
     MonthlyFlow,
     NothingSelected,
     SizeRange,
     age_label,
-    read_size_range,
 )
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, EventKind, OffcutRecord
@@ -99,26 +97,10 @@ def test_part_of_a_bundle_went_and_a_piece_taken_back_never_left(
 
 def test_a_part_is_picked_out_by_its_sizes_and_species(shop: Shop, oak: OffcutRecord, ash: OffcutRecord) -> None:
     lying = stock_levels.pile(shop).lying
-    region = read_size_range({"length_from": "23 1/2", "length_to": "30", "width_from": "", "width_to": "4"}, Unit.INCH)
+    region = SizeRange(length_from=inches("23 1/2"), length_to=inches("30"), width_to=inches("4"))
     assert [each.code for each in lying if region.holds(each)] == [ash.code]
     assert not any(replace(region, species="oak").holds(each) for each in lying)
     assert all(SizeRange().holds(each) for each in lying) and not SizeRange().is_active
-
-
-@pytest.mark.parametrize(
-    ("typed", "what", "sentence"),
-    [
-        ({"length_from": "9", "length_to": "8"}, "length_from", "The least length is above the most. Swap the two."),
-        ({"width_from": "3", "width_to": "2"}, "width_from", "The least width is above the most. Swap the two."),
-        ({"species": "x" * 1000}, "species", "The species is longer than"),
-        ({"width_to": "wide"}, "width_to", '"wide" is not a length.'),
-    ],
-)
-def test_a_part_that_can_t_be_is_reported(typed: dict[str, str], what: str, sentence: str) -> None:
-    with pytest.raises(InvalidSizeRange) as error:
-        read_size_range(typed, Unit.INCH)
-    assert error.value.what == what
-    assert str(error.value).startswith(sentence)
 
 
 def shown(shop: Shop, *records: OffcutRecord) -> dict[str, int]:
