@@ -98,7 +98,7 @@ def layout_label(stock: Stock, modules: int, min_side: float, *, with_picture: b
     Raises LabelTooSmall.
     """
     dot = float(stock.dot / stock.correction.across)
-    for inner in printable_boxes(stock):
+    for inner in _printable_boxes(stock):
         for dot_size in (dot, 0.0) if dot else (0.0,):
             places = arrange(inner, modules, min_side, with_picture, dot_size)
             if places is not None:
@@ -111,7 +111,7 @@ def layout_label(stock: Stock, modules: int, min_side: float, *, with_picture: b
     )
 
 
-def printable_boxes(stock: Stock) -> list[Box]:
+def _printable_boxes(stock: Stock) -> list[Box]:
     """The boxes of a label that may be printed on: one, or four around a hole, the largest first."""
     insets, hole = stock.insets, stock.hole
     whole = Box(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from operator import itemgetter
 from typing import Any
 
@@ -77,14 +78,9 @@ def tag_payload(base_url: str, code: str) -> str:
     return f"{scheme}{mark}{host}".upper() + f"{slash}{path}/T/{code.upper()}"
 
 
-def is_url(payload: str) -> bool:
-    """Whether the text of a QR code is an address, and not a bare code."""
-    return "://" in payload
-
-
 def min_side(payload: str, modules: int) -> float:
     """The smallest side in mm, without the quiet zone, at which a symbol of so many modules is printed."""
-    least = MIN_URL_SIDE if is_url(payload) else MIN_CODE_SIDE
+    least = MIN_URL_SIDE if "://" in payload else MIN_CODE_SIDE
     return max(least, modules * MIN_MODULE)
 
 
@@ -96,7 +92,7 @@ def symbol_for(payload: str) -> Symbol:
     """
     versions = _smallest_versions(payload)
     level = [level for level, version in versions.items() if version == versions["M"]][-1]
-    return _symbol(payload, versions[level], level, MASK)
+    return symbol_at_level(payload, level)
 
 
 def symbol_at_level(payload: str, level: str, mask: int = MASK) -> Symbol:
@@ -104,9 +100,19 @@ def symbol_at_level(payload: str, level: str, mask: int = MASK) -> Symbol:
 
     Raises AddressTooLong.
     """
-    return _symbol(payload, _smallest_versions(payload)[level], level, mask)
+    version = _smallest_versions(payload)[level]
+    if version is None:
+        raise AddressTooLong(
+            f"The address on the labels, {payload[:40]}…, has {len(payload)} characters: its code would be too fine to "
+            "scan. Set a shorter base address."
+        )
+    code: Any = QRCode(version, LEVELS[level], border=0, mask_pattern=mask)
+    code.add_data(payload, optimize=0)
+    code.make(fit=False)
+    return Symbol(version, level, tuple(tuple(row) for row in code.modules))
 
 
+@lru_cache(maxsize=16)
 def _smallest_versions(payload: str) -> dict[str, int | None]:
     """For each level the smallest version that holds a text in one segment; None where MAX_VERSION does not."""
     data, characters = util.QRData(payload), util.BitBuffer()
@@ -117,18 +123,6 @@ def _smallest_versions(payload: str) -> dict[str, int | None]:
         level: next((each for each in versions if needed[each] <= util.BIT_LIMIT_TABLE[constant][each]), None)
         for level, constant in LEVELS.items()
     }
-
-
-def _symbol(payload: str, version: int | None, level: str, mask: int) -> Symbol:
-    if version is None:
-        raise AddressTooLong(
-            f"The address on the labels, {payload[:40]}…, has {len(payload)} characters: its code would be too fine to "
-            "scan. Set a shorter base address."
-        )
-    code: Any = QRCode(version, LEVELS[level], border=0, mask_pattern=mask)
-    code.add_data(payload, optimize=0)
-    code.make(fit=False)
-    return Symbol(version, level, tuple(tuple(row) for row in code.modules))
 
 
 def dark_rectangles(symbol: Symbol) -> tuple[tuple[int, int, int, int], ...]:

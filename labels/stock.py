@@ -18,10 +18,8 @@ from labels.pdf.printer import IDENTITY, MM_PER_INCH, Correction, Tone, format_m
 CAUTION = "Take the label off before the piece is planed or goes in the oven, the stove or near food."
 PRINT_AT_100 = "Print at 100 % (actual size), never “fit to page”: a label that is shrunk may not scan."
 
-INCH = MM_PER_INCH
-
 # common practice, no source: the edge of a sheet that an office printer cannot reach, 1/6 in
-UNPRINTABLE_MARGIN = INCH / 6
+UNPRINTABLE_MARGIN = MM_PER_INCH / 6
 
 # common practice, no source: sheets feed slightly askew, so nothing is printed nearer to a label's edge
 EDGE_MARGIN = Fraction(3, 2)
@@ -63,7 +61,7 @@ class Size:
 
 
 # ANSI/ASME Y14.1, size A: 8.5 × 11 in
-LETTER = Size(Fraction(17, 2) * INCH, 11 * INCH)
+LETTER = Size(Fraction(17, 2) * MM_PER_INCH, 11 * MM_PER_INCH)
 
 # ISO 216, A4: 210 × 297 mm
 A4 = Size(Fraction(210), Fraction(297))
@@ -132,7 +130,7 @@ class Stock:
     @property
     def dot(self) -> Fraction:
         """The size of the printer's dot in mm where photos are dithered; 0 where grays are printed."""
-        return INCH / self.dpi if self.tone is Tone.BLACK else Fraction(0)
+        return MM_PER_INCH / self.dpi if self.tone is Tone.BLACK else Fraction(0)
 
     @property
     def right(self) -> Fraction:
@@ -240,7 +238,7 @@ def _mm_and_inches(millimeters: Fraction) -> str:
     >>> _mm_and_inches(Fraction(254, 10))
     '25.4 mm (1 in)'
     """
-    return f"{format_mm(millimeters)} ({f'{float(millimeters / INCH):.4f}'.rstrip('0').rstrip('.')} in)"
+    return f"{format_mm(millimeters)} ({f'{float(millimeters / MM_PER_INCH):.4f}'.rstrip('0').rstrip('.')} in)"
 
 
 def inches(text: str) -> Fraction:
@@ -249,7 +247,7 @@ def inches(text: str) -> Fraction:
     >>> inches("2 5/8")
     Fraction(2667, 40)
     """
-    return sum((Fraction(part) for part in text.split()), Fraction(0)) * INCH
+    return sum((Fraction(part) for part in text.split()), Fraction(0)) * MM_PER_INCH
 
 
 def _inch_sheet(columns: int, rows: int, width: str, height: str, gap: str) -> Stock:

@@ -9,13 +9,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from labels.pdf.printer import LineMeasures
-from labels.pdf.rulers import EIGHTHS, MILLIMETERS, scale_across, scale_down
+from labels.pdf.rulers import EIGHTHS, MILLIMETERS, MM_PER_INCH, scale_across, scale_down
 from labels.shapes import Shape, Stroke, Text
 from labels.stock import Stock
 from labels.typesetting.fonts import FontFace
 
 MAX_CENTIMETERS = 15
-INCH = 25.4
 
 # The distances from the edges are dashed lines; the numbers of the measures are beside them.
 DASH_WIDTH = 0.2
@@ -69,7 +68,7 @@ def calibration_shapes(stock: Stock) -> list[Shape]:
         *_numbers(stock, lines),
     ]
     if not stock.is_roll:
-        inches = int(lines.across / INCH + 0.2), int(lines.down / INCH + 0.2)
+        inches = int(lines.across / MM_PER_INCH + 0.2), int(lines.down / MM_PER_INCH + 0.2)
         shapes += scale_across(EIGHTHS, inches[0], lines.left, lines.base + below, ticks_up=False)
         shapes += scale_down(EIGHTHS, inches[1], lines.beside - below, lines.top, ticks_left=True)
     return shapes

@@ -5,10 +5,10 @@ Millimeters from the page's top left; on a strip, from the first symbol's top le
 
 from __future__ import annotations
 
-from labels.pdf.test_sheet import wrap_text
 from labels.qr import dark_rectangles, symbol_for
 from labels.shapes import Rectangles, Shape, Stroke, Text
 from labels.typesetting.fonts import MM_PER_POINT, FontFace
+from labels.typesetting.words import wrap_text
 
 SYMBOL_SIDE = 30.0
 """The side of a symbol."""

@@ -21,8 +21,7 @@ from labels.drawing import LabelText, draw_label
 from labels.errors import LabelError
 from labels.pdf.measuring_strips import strip_shapes
 from labels.pdf.printer import IDENTITY, Tone
-from labels.pdf.test_sheet import cut_marks as cut_marks_of
-from labels.pdf.test_sheet import measuring_label, ruler_label, test_sheet_shapes
+from labels.pdf.test_sheet import cut_mark_shapes, measuring_label, ruler_label, test_sheet_shapes
 from labels.photos.print_photo import PreparedPhoto
 from labels.shapes import PhotoShape, Point, Polygon, Rectangles, Shape, Stroke, Text, translated
 from labels.stock import Stock, checked_copies, checked_start
@@ -62,7 +61,7 @@ def sheet_pdf(
         cell = place % stock.cells + 1
         if place == first or cell == 1:
             paper.next_page()
-            paper.draw(cut_marks_of(stock) if cut_marks else [])
+            paper.draw(cut_mark_shapes(stock) if cut_marks else [])
         if label is None:
             paper.draw(ruler_label(stock, cell))
         else:

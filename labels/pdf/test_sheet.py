@@ -10,6 +10,7 @@ from labels.pdf.rulers import EIGHTHS, MILLIMETERS, figures_that_fit, scale_acro
 from labels.shapes import Point, Polygon, Shape, Stroke, Text
 from labels.stock import EDGE_MARGIN, PRINT_AT_100, Stock
 from labels.typesetting.fonts import CAP_HEIGHT, MM_PER_POINT, FontFace, text_width
+from labels.typesetting.words import wrap_text
 
 OUTLINE_WIDTH = 0.15
 LINE_HEIGHT = 1.3
@@ -24,7 +25,7 @@ MEASURING_INSTRUCTIONS = (
 )
 
 
-def cut_marks(stock: Stock) -> list[Shape]:
+def cut_mark_shapes(stock: Stock) -> list[Shape]:
     """A small cross at each corner of each cell, within the margin that is not printed."""
     arm = float(EDGE_MARGIN) * 0.8
     corners = set()
@@ -132,15 +133,3 @@ def printable_box(stock: Stock, cell: int) -> Box:
         box.width - float(insets.left + insets.right),
         box.height - float(insets.top + insets.bottom),
     )
-
-
-def wrap_text(sentence: str, face: FontFace, size: float, width: float) -> list[str]:
-    """A sentence in rows no wider than `width` mm."""
-    rows = [""]
-    for word in sentence.split():
-        longer = f"{rows[-1]} {word}".strip()
-        if text_width(longer, face, size) <= width or not rows[-1]:
-            rows[-1] = longer
-        else:
-            rows.append(word)
-    return rows

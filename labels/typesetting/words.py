@@ -136,10 +136,7 @@ def set_text_in(shown: Sequence[tuple[LineKind, str]], space: TextSpace) -> tupl
     for breaking in BREAK_ORDER:
         drafts, sizes = _break_line(drafts, sizes, breaking, space)
     width, height = space.width, space.height
-    code_too_wide = any(
-        draft.line is LineKind.CODE and draft.widest * size > width + TOLERANCE
-        for draft, size in zip(drafts, sizes, strict=True)
-    )
+    code_too_wide = drafts[0].line is LineKind.CODE and drafts[0].widest * sizes[0] > width + TOLERANCE
     if code_too_wide or _height(drafts, sizes) > height + TOLERANCE:
         raise TextDoesNotFit(
             f"A space of {width:.1f} × {height:.1f} mm is too small for a label's words. Choose larger labels."
@@ -160,6 +157,18 @@ def truncate(text: str, face: FontFace, size: float, width: float) -> str:
         else:
             high = middle - 1
     return text[:low].rstrip() + ELLIPSIS
+
+
+def wrap_text(sentence: str, face: FontFace, size: float, width: float) -> list[str]:
+    """A sentence in rows no wider than `width` mm."""
+    rows = [""]
+    for word in sentence.split():
+        longer = f"{rows[-1]} {word}".strip()
+        if text_width(longer, face, size) <= width or not rows[-1]:
+            rows[-1] = longer
+        else:
+            rows.append(word)
+    return rows
 
 
 def _draft(line: LineKind, *texts: str) -> _LineDraft:
