@@ -18,7 +18,7 @@ MAX_BOARDS_PER_ROUND = 48
 
 @dataclass(frozen=True)
 class Round:
-    """The boards from `first` to `last`, counted from 1, of all `boards`.
+    """The boards from `first` to `last`, counted from 1, of all `boards`; rounds are numbered from 1 too.
 
     `fill_layout` has their glue-ups, the first of which is the fill's number `glue_up` (from 0),
     and the pieces of which they get the first strip. `earlier` were cut in earlier rounds,
@@ -64,7 +64,7 @@ def split_into_rounds(fill_layout: FillLayout) -> tuple[Round, ...]:
         earlier = tuple(piece for piece in fill_layout.pieces if piece.letter in letters & cut)
         last = first + len({_board(each) for each in layouts}) - 1
         part = replace(fill_layout, layouts=tuple(layouts), pieces=here)
-        rounds.append(Round(len(rounds), first, last, boards, glue_up, part, earlier))
+        rounds.append(Round(len(rounds) + 1, first, last, boards, glue_up, part, earlier))
         cut |= letters
         glue_up += len(layouts)
     return tuple(rounds)
@@ -73,7 +73,7 @@ def split_into_rounds(fill_layout: FillLayout) -> tuple[Round, ...]:
 def whole(fill_layout: FillLayout) -> Round:
     """All boards as one round."""
     boards = board_count(fill_layout)
-    return Round(0, 1, boards, boards, 0, fill_layout)
+    return Round(1, 1, boards, boards, 0, fill_layout)
 
 
 def board_count(fill_layout: FillLayout) -> int:

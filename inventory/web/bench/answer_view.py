@@ -91,6 +91,11 @@ class FillView:
         return self.fill_layout.fill
 
     @property
+    def main(self) -> GlueUpView:
+        """The glue-up whose drawing is shown for the whole fill: the first one, of end grain that of the rows."""
+        return (self.sliced or self.glue_ups)[0]
+
+    @property
     def strips(self) -> str:
         """How many strips: `5 strips`, or `8 strips ripped, 9 glued up`."""
         number, _, more = strip_count_text(self.fill_layout).partition(" ")

@@ -40,10 +40,11 @@ def page(number: int) -> str | Response:
     look = requested_style(GlueUpStyle.PHOTOS)
     rounds = split_into_rounds(strip_order.laid_out(board))
     part = requested_round(rounds)
+    textures = textures_of(records) if look is GlueUpStyle.PHOTOS else {}
     return render_template(
         "boards/strip_order.html",
         board=board,
-        glue_ups=build_board_glue_up_views(board, part, textures_of(records) if look is GlueUpStyle.PHOTOS else {}),
+        glue_ups=list(enumerate(build_board_glue_up_views(board, part, textures), part.glue_up)),
         part=part,
         rounds=rounds,
         look=look,

@@ -270,14 +270,15 @@ def test_many_boards_are_reported_in_tables_and_drawn_once_they_are_on_hold(shop
     assert "drawn-glue-up" in visitor.get("/boards/1/sheet").text
 
 
-def test_a_page_of_many_boards_names_the_round_that_it_shows(
+def test_a_page_of_many_boards_names_its_round_and_links_to_the_others(
     shop: Shop, visitor: HttpClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(rounds, "MAX_BOARDS_PER_ROUND", 1)
     here = request_all(visitor).headers["Location"]
     looked(visitor)
     visitor.post(here, set_of(visitor.get(here)), page=here)
-    assert "The cut sheet lists what to fetch for board 1." in visible_text(visitor.get("/boards/1"))
-    assert "Board 2 of 2 , with the offcuts that are cut for them." in visible_text(
-        visitor.get("/boards/1/sheet?round=2")
-    )
+    first, second = visitor.get("/boards/1"), visitor.get("/boards/1/sheet?round=2")
+    assert "The cut sheet lists what to fetch for board 1." in visible_text(first)
+    assert "Board 2 of 2 , with the offcuts that are cut for them." in visible_text(second)
+    assert re.findall(r'rel="(?:prev|next)" href="([^"#]*)', first.text) == ["/boards/1?round=2"] * 2
+    assert re.findall(r'rel="(?:prev|next)" href="([^"#]*)', second.text) == ["/boards/1/sheet?round=1"]
