@@ -25,7 +25,7 @@ MAX_PIXELS = 40_000_000
 # A photo may lose this share of its area to fill its box; beyond that it is shown whole.
 MAX_CROPPED = 0.30
 
-# A photo is never decoded finer than this many times what is printed of it.
+# A photo is decoded at about this many times its printed resolution.
 OVERSAMPLING = 2
 
 # common practice, no source: wood photos are flat and print dark, solid black wets labels and eats toner

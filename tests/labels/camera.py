@@ -1,7 +1,7 @@
-"""A camera before a label on wood, simulated: what a phone sees of a tag that lived in a shop.
+"""A simulated camera: photos of a worn label on wood.
 
-Each frame comes from a seed and is the same on every machine. No figure here was taken from a real camera: the
-models are plain ones, written down beside each. Lengths are millimeters, grays 0 (black) to 255.
+Each frame is seeded and the same on every machine. The models are simple, with their figures beside them; none was
+measured with a real camera. Lengths are millimeters, grays 0 (black) to 255.
 """
 
 from __future__ import annotations
@@ -22,16 +22,15 @@ from labels.reading import Corner
 CODE = "7K3M0QV"
 BASE = "http://192.168.1.20:8765"
 MARGIN = 6.0
-"""Wood that is seen around the label, in mm."""
-
+"""Wood around the label, in mm."""
 
 FINE = 12.0
-"""Pixels a millimeter of the label as it lies there, whatever the printer's dots: 300 dpi and a little."""
+"""Pixels per mm of a printed label, at any resolution of the printer: a little over 300 dpi."""
 
 
 @dataclass(frozen=True)
 class ShotConditions:
-    """What befell a label and how it is looked at. Shares are of the area, angles degrees, the camera's side in mm."""
+    """Wear of a label and conditions of a shot. Shares are of the area, angles degrees, blur in mm."""
 
     name: str
     dust: float = 0.0
@@ -66,12 +65,12 @@ WEATHERS = (
         "a bad day", dust=0.03, blob_on_label=0.03, paper=190, ink=70, blur=0.12, light=0.5, noise=6, jpeg=60
     ),
 )
-"""Every one of them with any turn, tilt up to 45°, a little blur, noise and JPEG beside what its name says."""
+"""All of them also with any rotation, tilt up to 45°, a little blur, noise and JPEG."""
 
 
 @dataclass(frozen=True)
 class PrintedLabel:
-    """One label as it left a printer of so many dots an inch: pure black and white; `code` is where its QR lies."""
+    """One label as printed, in pure black and white; `code` is the box of its main QR code in mm."""
 
     picture: Image.Image
     per_mm: float
@@ -115,7 +114,7 @@ def _as_printed(pdf: bytes, dpi: int, stock: str) -> PrintedLabel:
 
 
 def _main_code_box(dots: Image.Image, per_mm: float) -> tuple[float, float, float, float]:
-    """Left, top, right, bottom of the label's large code, in mm: the first and last ink of its left part."""
+    """Left, top, right, bottom of the label's main code in mm, by the first and last ink of its left part."""
     ink = np.asarray(dots) == 0
     rows = np.flatnonzero(ink[:, : int(20 * per_mm)].any(axis=1))
     columns = np.flatnonzero(ink[rows[0] : rows[0] + int(3 * per_mm)].any(axis=0))
@@ -129,24 +128,26 @@ def _main_code_box(dots: Image.Image, per_mm: float) -> tuple[float, float, floa
 
 
 def render_frame(label: PrintedLabel, conditions: ShotConditions, seed: int) -> Image.Image:
-    """What the camera sends of one label on wood, in gray, as a JPEG that was opened again."""
-    return seen(label, conditions, seed)[0]
+    """A photo of one label on wood, in gray, after JPEG compression."""
+    return render_with_corners(label, conditions, seed)[0]
 
 
-def seen(label: PrintedLabel, conditions: ShotConditions, seed: int) -> tuple[Image.Image, tuple[Corner, ...]]:
-    """As `render_frame`, and where the four corners of the label's large code lie in it."""
+def render_with_corners(
+    label: PrintedLabel, conditions: ShotConditions, seed: int
+) -> tuple[Image.Image, tuple[Corner, ...]]:
+    """As `render_frame`, with the four corners of the label's main code in the photo."""
     rng = np.random.default_rng([seed, *conditions.name.encode()])
-    lying = _render_on_wood(label, conditions, rng)
-    width, height = lying.width / label.per_mm, lying.height / label.per_mm
+    scene = _render_on_wood(label, conditions, rng)
+    width, height = scene.width / label.per_mm, scene.height / label.per_mm
     to_camera, side = _camera_homography(width, height, conditions, rng)
     scale = np.diag([label.per_mm, label.per_mm, 1.0])
     back = scale @ np.linalg.inv(to_camera)
     back /= back[2, 2]
-    # Where the camera's pixels are larger than the printer's dots, a pixel gathers the light of several.
+    # Where the camera's pixels are larger than the label's, each gets the light of several.
     coarse = label.per_mm / conditions.per_mm
     if coarse > 1:
-        lying = lying.filter(ImageFilter.GaussianBlur(0.4 * coarse))
-    sent = lying.transform(
+        scene = scene.filter(ImageFilter.GaussianBlur(0.4 * coarse))
+    sent = scene.transform(
         (side, side), Image.Transform.PERSPECTIVE, tuple(back.ravel()[:8]), Image.Resampling.BICUBIC, fillcolor=120
     )
     sigma = conditions.blur * conditions.per_mm * rng.uniform(0.6, 1.0)
@@ -163,11 +164,11 @@ def seen(label: PrintedLabel, conditions: ShotConditions, seed: int) -> tuple[Im
 
 
 def _render_on_wood(label: PrintedLabel, conditions: ShotConditions, rng: np.random.Generator) -> Image.Image:
-    """The label as it lies there: paper, ink, fading, dust and blobs, with wood around it; in printer's dots."""
+    """The label with ink, fading, dust and blobs, and wood around it, at FINE pixels per mm."""
     dots = np.asarray(label.picture, dtype=np.float32) / 255
     ink = np.full(dots.shape, conditions.ink, dtype=np.float32)
     if conditions.fades:
-        # Sun from one side: on the far side up to two fifths of the contrast are gone.
+        # Sun from one side: on that side the label loses up to two fifths of its contrast.
         across = np.linspace(0, 1, dots.shape[1], dtype=np.float32)
         ink += 0.4 * (conditions.paper - conditions.ink) * (across if rng.random() < 0.5 else across[::-1])
     paper = ink + dots * (conditions.paper - ink)
@@ -175,9 +176,9 @@ def _render_on_wood(label: PrintedLabel, conditions: ShotConditions, rng: np.ran
         paper += 3 * rng.standard_normal(paper.shape, dtype=np.float32)
     edge = round(MARGIN * label.per_mm)
     wood = np.clip(150 + 12 * rng.standard_normal((1, dots.shape[1] + 2 * edge), dtype=np.float32), 90, 210)
-    lying = np.repeat(wood, dots.shape[0] + 2 * edge, axis=0)
-    lying[edge:-edge, edge:-edge] = paper
-    picture = Image.fromarray(np.clip(lying, 0, 255).astype(np.uint8))
+    scene = np.repeat(wood, dots.shape[0] + 2 * edge, axis=0)
+    scene[edge:-edge, edge:-edge] = paper
+    picture = Image.fromarray(np.clip(scene, 0, 255).astype(np.uint8))
     _add_sawdust(picture, label, conditions, rng)
     _add_blob(picture, label, conditions, rng)
     return picture
@@ -186,15 +187,15 @@ def _render_on_wood(label: PrintedLabel, conditions: ShotConditions, rng: np.ran
 def _add_sawdust(
     picture: Image.Image, label: PrintedLabel, conditions: ShotConditions, rng: np.random.Generator
 ) -> None:
-    """Sawdust: slivers of 0.2 to 1.2 mm in the grays of wood, until so much of the label is covered."""
+    """Draws slivers of 0.2 to 1.2 mm in the grays of wood until the given share of the label is covered."""
     if not conditions.dust:
         return
     edge, layer = MARGIN * label.per_mm, Image.new("L", picture.size)
     pen, few = ImageDraw.Draw(layer), 60
     _draw_slivers(pen, label, few, rng)
-    blob_on_label = (round(edge), round(edge), round(edge) + label.picture.width, round(edge) + label.picture.height)
-    covered = 1 - layer.crop(blob_on_label).histogram()[0] / (label.picture.width * label.picture.height)
-    # Slivers lie over one another: n of them that cover a share a each leave exp(−n·a) bare.
+    area = (round(edge), round(edge), round(edge) + label.picture.width, round(edge) + label.picture.height)
+    covered = 1 - layer.crop(area).histogram()[0] / (label.picture.width * label.picture.height)
+    # Slivers overlap: n of them that cover a share a each leave exp(−n·a) uncovered.
     many = few * math.log(1 - conditions.dust) / math.log(1 - covered)
     _draw_slivers(pen, label, round(many) - few, rng)
     picture.paste(layer, mask=layer.point(lambda grey: 255 if grey else 0))
@@ -212,7 +213,7 @@ def _draw_slivers(pen: ImageDraw.ImageDraw, label: PrintedLabel, many: int, rng:
 
 
 def _add_blob(picture: Image.Image, label: PrintedLabel, conditions: ShotConditions, rng: np.random.Generator) -> None:
-    """One blob of glue, tape or a thumb on the code, or anywhere on the label: an ellipse that lies wholly on it."""
+    """Draws one blob of glue, tape or a thumb on the code or on the label: an ellipse within it."""
     edge = MARGIN * label.per_mm
     wide, high = label.size
     for share, box in ((conditions.blob_on_code, label.code), (conditions.blob_on_label, (0.0, 0.0, wide, high))):
@@ -231,13 +232,13 @@ def _add_blob(picture: Image.Image, label: PrintedLabel, conditions: ShotConditi
 def _camera_homography(
     width: float, height: float, conditions: ShotConditions, rng: np.random.Generator
 ) -> tuple[np.ndarray[tuple[int, int], np.dtype[np.float64]], int]:
-    """How millimeters become pixels for a camera that is turned and tilted anyhow, and the side of its picture."""
+    """The homography from mm to pixels of a camera at a random rotation and tilt, and the side of its picture."""
     turn, lean, tilt = rng.uniform(0, 2 * math.pi), rng.uniform(0, 2 * math.pi), math.radians(conditions.tilt)
     tilt *= rng.uniform(0, 1)
     far = 2.2 * math.hypot(width, height)
     middle = np.array([[1, 0, -width / 2], [0, 1, -height / 2], [0, 0, 1]])
     towards = _rotation(lean) @ np.diag([1, math.cos(tilt), 1.0]) @ _rotation(turn)
-    # What leans away is farther off and smaller.
+    # The tilted-away side is farther off and smaller.
     deeper = np.eye(3)
     deeper[2, :2] = _rotation(turn)[1, :2] * math.sin(tilt) / far
     in_mm = towards @ deeper @ middle
@@ -256,7 +257,7 @@ def _rotation(angle: float) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]
 def _light_gradient(
     side: int, depth: float, rng: np.random.Generator
 ) -> np.ndarray[tuple[int, int], np.dtype[np.float32]]:
-    """Light that falls off from one side to the other by up to `depth`."""
+    """Light that decreases from one side to the other by up to `depth`."""
     turn = rng.uniform(0, 2 * math.pi)
     along = np.linspace(-0.5, 0.5, side, dtype=np.float32)
     slope = math.cos(turn) * along[None, :] + math.sin(turn) * along[:, None]
@@ -264,14 +265,14 @@ def _light_gradient(
 
 
 def render_shelf(codes: Sequence[str], *, base: str = BASE, per_mm: float = 7.0, columns: int = 2) -> Image.Image:
-    """A photo of labels that lie in rows on a shelf, straight and clean, in the order of the codes."""
-    label = 66.7 * per_mm + 40
+    """A photo of clean labels in straight rows, in the order of the codes."""
+    pitch = 66.7 * per_mm + 40
     rows = -(-len(codes) // columns)
-    photo = Image.new("L", (int(columns * label) + 40, int(rows * 36 * per_mm) + 40), 130)
+    photo = Image.new("L", (int(columns * pitch) + 40, int(rows * 36 * per_mm) + 40), 130)
     for number, code in enumerate(codes):
-        seen = printed(203, code=code, base=base)
-        size = round(seen.size[0] * per_mm), round(seen.size[1] * per_mm)
+        label = printed(203, code=code, base=base)
+        size = round(label.size[0] * per_mm), round(label.size[1] * per_mm)
         row, column = divmod(number, columns)
-        place = 40 + int(column * label), 40 + int(row * 36 * per_mm)
-        photo.paste(seen.picture.resize(size, Image.Resampling.BICUBIC).point(lambda grey: 30 + grey * 4 // 5), place)
+        place = 40 + int(column * pitch), 40 + int(row * 36 * per_mm)
+        photo.paste(label.picture.resize(size, Image.Resampling.BICUBIC).point(lambda grey: 30 + grey * 4 // 5), place)
     return photo

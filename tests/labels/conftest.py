@@ -1,4 +1,4 @@
-"""What the label tests share: pages as pictures, millimeters on them, invented labels."""
+"""Fixtures of the label tests: rendered pages, their text, invented labels and photos."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ FACES = ((597.0, 82.0), (1041.0, 137.0), (316.0, 63.0), (597.0, 82.5), (2440.0, 
 
 @pytest.fixture(autouse=True)
 def _no_system_fonts(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Whatever fonts the computer has that runs the tests, labels come out the same."""
+    """Labels are the same with any fonts on the computer that runs the tests."""
     monkeypatch.setattr(fonts, "font_folders", lambda: ())
 
 
@@ -41,7 +41,8 @@ def _no_system_fonts(monkeypatch: pytest.MonkeyPatch) -> None:
 def render_pages() -> Callable[[bytes], list[Page]]:
     """Renders every page of a PDF at 300 dpi in gray.
 
-    The renderer rounds a page's pixels up, and 8.5 × 11 in times 300 comes out a hair over: hence the hair less.
+    The renderer rounds pixels up, and 8.5 × 11 in times 300 is a little more than an integer in floats, so the scale is
+    a little less.
     """
 
     def render(pdf: bytes) -> list[Page]:
@@ -70,7 +71,7 @@ def page_text() -> Callable[[bytes], str]:
 
 @pytest.fixture(scope="session")
 def photo() -> bytes:
-    """A board on a bench, as a phone takes it: 1200 × 900, in color."""
+    """A board on a bench, as a phone photo: 1200 × 900, in color."""
     drawn = np.full((900, 1200, 3), (150, 140, 128), dtype=np.uint8)
     grain = (np.sin(np.arange(400)[:, None] * 0.35 + np.sin(np.arange(1050)[None, :] * 0.004) * 4) * 18).astype(
         np.int16
@@ -84,7 +85,7 @@ def photo() -> bytes:
 
 @pytest.fixture(scope="session")
 def make_labels(photo: bytes) -> Callable[..., list[labels.LabelText]]:
-    """So many invented labels, every second one with a photo."""
+    """Invented labels, every second one with a photo."""
 
     def make(count: int, base_url: str = "http://rack.local:8765", seed: int = 1) -> list[labels.LabelText]:
         draw = random.Random(seed)

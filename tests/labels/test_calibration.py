@@ -1,4 +1,4 @@
-"""The test sheet that is measured with a rule, and labels printed truer for it."""
+"""The test sheet that is measured with a rule, and the correction of labels by its measures."""
 
 from __future__ import annotations
 
@@ -23,13 +23,13 @@ MakeLabels = Callable[..., list[labels.LabelText]]
 DPI = 300
 PIXEL = 25.4 / DPI
 
-# What some printers do: so many mm to the right and down, and so much longer or shorter each way.
+# Errors of some printers: offset in mm to the right and down, and scale in each direction.
 PRINTERS = [(1.5, -2.0, 1.0, 1.0), (-1.0, 0.5, 0.985, 1.01), (2.25, 1.75, 1.02, 0.97)]
 Printer = tuple[float, float, float, float]
 
 
 def print_page(pdf: bytes, printer: Printer, page: int = 0) -> Page:
-    """A page at 300 dpi as such a printer puts it on the paper."""
+    """A page at 300 dpi as such a printer prints it."""
     right, lower, across, down = printer
     document = pypdfium2.PdfDocument(pdf)
     drawn = document[page].render(scale=DPI / 72 * (1 - 1e-9), grayscale=True).to_numpy().squeeze().copy()
@@ -46,7 +46,7 @@ def print_page(pdf: bytes, printer: Printer, page: int = 0) -> Page:
 
 
 def measure_lines(paper: Page, stock: Stock, printer: Printer) -> LineMeasures:
-    """What a rule with marks every quarter millimeter shows of the two long lines on the paper."""
+    """The two lines on the paper, measured with a rule with marks every quarter millimeter."""
     lines = labels.calibration_lines(stock)
     right, lower, across, down = printer
 

@@ -1,4 +1,4 @@
-"""Measuring in a photo: pieces of known size, rendered with their strips or tags, under a camera that knows no mercy.
+"""Measuring in a photo: pieces of known size, rendered with strips or tags, seen by a simulated camera.
 
 The camera is a plain pinhole (no figure was taken from a real one): any turn of the symbols, a tilt that takes up to
 12 % off a side, blur, noise, JPEG, and a finger that taps a little beside the end.
@@ -39,17 +39,17 @@ PER_MM = 4.0
 
 @dataclass(frozen=True)
 class PlacedSymbol:
-    """A symbol on the piece: its middle, mm, its side, what it says, its turn in degrees."""
+    """A symbol on the piece: its center and side in mm, its text, its rotation in degrees."""
 
     x: float
     y: float
     side: float
-    says: str
+    text: str
     turn: float
 
 
 def strip(letter: str, x: float, y: float, turn: float) -> list[PlacedSymbol]:
-    """The three symbols of a strip whose middle is at x, y."""
+    """The three symbols of a strip with its center at x, y."""
     angle = math.radians(turn)
     return [
         PlacedSymbol(
@@ -59,11 +59,11 @@ def strip(letter: str, x: float, y: float, turn: float) -> list[PlacedSymbol]:
     ]
 
 
-def render_plane(width: float, height: float, lying: list[PlacedSymbol]) -> Image.Image:
-    """The plane as it lies there, PER_MM pixels a mm."""
+def render_plane(width: float, height: float, symbols: list[PlacedSymbol]) -> Image.Image:
+    """The plane at PER_MM pixels per mm."""
     picture = Image.new("L", (int(width * PER_MM), int(height * PER_MM)), 150)
-    for each in lying:
-        symbol = symbol_for(each.says)
+    for each in symbols:
+        symbol = symbol_for(each.text)
         pixels = 8 * symbol.side
         tile = Image.new("L", (pixels + 64, pixels + 64), 235)
         draw = ImageDraw.Draw(tile)
@@ -74,7 +74,7 @@ def render_plane(width: float, height: float, lying: list[PlacedSymbol]) -> Imag
         cos, sin = math.cos(angle) / scale, math.sin(angle) / scale
         middle, x, y = tile.width / 2, each.x * PER_MM, each.y * PER_MM
         affine = (cos, sin, middle - cos * x - sin * y, -sin, cos, middle + sin * x - cos * y)
-        # Four times finer, then brought down: an edge lies where it is, not on the next pixel.
+        # Four times finer, then reduced, so that edges are not rounded to whole pixels.
         picture = Image.composite(
             tile.transform(picture.size, Image.Transform.AFFINE, affine, Image.Resampling.BICUBIC, fillcolor=235),
             picture,
@@ -84,7 +84,7 @@ def render_plane(width: float, height: float, lying: list[PlacedSymbol]) -> Imag
 
 
 def map_of(corners: list[Corner], width: float, height: float) -> np.ndarray:
-    """The map from the plane, mm, to the photo, by the places of the plane's four corners."""
+    """The homography from the plane in mm to the photo, by the plane's four corners."""
     rows, right = [], []
     for (x, y), (u, v) in zip([(0, 0), (width, 0), (width, height), (0, height)], corners, strict=True):
         rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
@@ -99,7 +99,7 @@ def through(by: np.ndarray, x: float, y: float) -> Corner:
 
 @dataclass(frozen=True)
 class Shot:
-    """A photo of a piece, with its true sizes, and where a finger tapped its ends."""
+    """A photo of a piece, its true sizes, and the taps on its ends."""
 
     picture: Image.Image
     reading: Reading
@@ -109,7 +109,7 @@ class Shot:
 
 
 def shot(seed: int, with_strips: bool) -> Shot:
-    """A piece whose length fills the frame, but for a twelfth."""
+    """A piece whose length fills eleven twelfths of the frame."""
     rng = random.Random(seed)
     length = rng.uniform(450, 700) if with_strips else rng.uniform(250, 380)
     width = length * rng.uniform(0.15, 0.3)
@@ -119,7 +119,7 @@ def shot(seed: int, with_strips: bool) -> Shot:
         lying = strip("A", wide * 0.27, middle, rng.uniform(80, 100)) + strip(
             "B", wide * 0.73, middle, rng.uniform(-100, -80)
         )
-        # Strips lie along the piece: their three symbols one behind the other.
+        # Strips are parallel to the piece's length.
     else:
         lying = [
             PlacedSymbol(

@@ -1,4 +1,4 @@
-"""Photos and silhouettes on labels, and pictures that are none."""
+"""Photos and silhouettes on labels, and files that are no picture."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def places(stock: Stock) -> LabelLayout:
 
 
 def png_with_size(width: int, height: int) -> bytes:
-    """A PNG whose header claims a size and that holds next to nothing."""
+    """A PNG with a size in its header and hardly any content."""
 
     def chunk(kind: bytes, body: bytes) -> bytes:
         return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
@@ -152,7 +152,7 @@ def test_a_photo_in_dots_has_as_much_black_as_its_tones_are_dark(dpi: int) -> No
 @pytest.mark.parametrize(
     ("size", "filled"),
     [
-        # 4 : 3 in a place of 4 : 3, and a little off, fill it; a panorama is shown whole
+        # a photo of about 4 : 3 fills a box of 4 : 3; a panorama is shown whole
         ((400, 300), (26.0, 19.5)),
         ((400, 380), (26.0, 19.5)),
         ((1000, 200), (26.0, 5.2)),
@@ -208,7 +208,7 @@ def test_of_a_photo_at_least_one_pixel_is_left() -> None:
 
 
 def render_at_dpi(pdf: bytes, dpi: int) -> tuple[pypdfium2.PdfDocument, Page]:
-    """The first page as a printer's dots: from its top left, the last dots of each way whole, nothing stretched."""
+    """The first page in the printer's dots, from its top left and without rescaling."""
     document = pypdfium2.PdfDocument(pdf)
     page = document[0]
     _, _, wide, high = page.get_mediabox()

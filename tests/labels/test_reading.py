@@ -1,8 +1,8 @@
-"""Reading tags by a simulated camera: rates, several tags at once, half-read ones, and nothing guessed.
+"""Reading tags with a simulated camera: rates, several tags at once, undecoded ones, and no guesses.
 
-Small numbers of frames, so the limits here stand below the rates that `python -m tests.bench camera` measures by
-what chance may do: of 16 frames, fewer than 14 come about once in 250 runs with a true rate of 98 %, and fewer
-than 9 once in 900 with one of 85 %.
+The numbers of frames are small, so the limits here are below the rates that `python -m tests.bench tag-reading`
+measures: of 16 frames, fewer than 14 are read once in 250 runs with a true rate of 98 %, and fewer than 9 once in 900
+with one of 85 %.
 """
 
 import math
@@ -16,7 +16,7 @@ from inventory.core.codes import check_character, code_in_picture
 from labels.reading import Corners, Reading, read_frame, read_photo
 from labels.reading.findings import DetectedSymbol, DetectionCollector
 from tests.bench.camera import rate
-from tests.labels.camera import CODE, WEATHERS, printed, render_shelf, seen
+from tests.labels.camera import CODE, WEATHERS, printed, render_shelf, render_with_corners
 
 BY_NAME = {each.name: each for each in WEATHERS}
 FRAMES = 16
@@ -55,7 +55,7 @@ def test_every_tag_of_a_shelf_is_read_in_order_with_its_corners() -> None:
 
 
 def test_the_corners_are_where_the_code_lies() -> None:
-    photo, there = seen(printed(300), BY_NAME["turned and tilted to 45°"], 3)
+    photo, there = render_with_corners(printed(300), BY_NAME["turned and tilted to 45°"], 3)
     (large,) = (each for each in read_photo(photo, code_in_picture).seen if "/" in each.text)
     assert max(math.dist(one, other) for one, other in zip(large.corners, there, strict=True)) < 4.0
 
@@ -67,7 +67,7 @@ def test_a_shelf_of_twenty_tags_in_twelve_megapixels_is_read_in_bounded_work() -
     reading = read_photo(shelf, code_in_picture)
     taken = time.process_time() - begun
     assert set(reading.codes) == set(codes)
-    # The aim is 2 s; a machine with other work may need more. What is held here is that it isn't a minute.
+    # The aim is 2 s; a busy machine may need more.
     assert taken < 20
 
 
@@ -92,7 +92,7 @@ def test_a_tag_that_is_there_and_cannot_be_read_is_reported_and_not_guessed() ->
     reading = read_photo(spoiled, code_in_picture)
     assert reading.codes == ()
     assert len(reading.undecoded) == 1
-    # The second code tells the label: nothing is half read any more.
+    # The second code identifies the label, so nothing is reported as undecoded.
     assert read_photo(photo, code_in_picture) == Reading(read_photo(photo, code_in_picture).seen)
     assert read_photo(photo, code_in_picture).codes == (CODE,)
 

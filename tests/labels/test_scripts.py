@@ -1,4 +1,4 @@
-"""Names in other scripts: what the program's own faces have, what a font of the computer lends, what is told."""
+"""Names in other scripts: in the program's own fonts, in fonts of the computer, and without a font."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from labels.typesetting.words import LineKind, set_text
 
 OWN = Path(fonts.__file__).parent / "faces" / "DejaVuSansCondensed.ttf"
 
-# Names of oak and other species as they are written where they grow.
+# Names of oak and other species in the languages of the places where they grow.
 KNOWN = (
     "chêne sessile",
     "dąb szypułkowy",
@@ -41,7 +41,7 @@ def build_font(characters: tuple[int, ...], letter: str = "O", outlines: bytes =
     listed = struct.pack(">HHHHI", 0, 1, 3, 10, 12)
     listed += struct.pack(">HHIII", 12, 0, 16 + len(groups), 0, len(characters)) + groups
     bodies = {tag: listed if tag == b"cmap" else content[at : at + size] for tag, _, at, size in tables}
-    # a font of another name, in both ways of writing it: the PDF library takes fonts of one name for one
+    # a font of another name, in both encodings: the PDF library treats fonts of one name as one font
     for way in ("ascii", "utf-16-be"):
         bodies[b"name"] = bodies[b"name"].replace("DejaVu".encode(way), "LentTo".encode(way))
     named = [(outlines if tag == b"glyf" else tag, body) for tag, body in bodies.items()]
@@ -54,7 +54,7 @@ def build_font(characters: tuple[int, ...], letter: str = "O", outlines: bytes =
 
 @pytest.fixture
 def font_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """A folder that stands for all those in which the computer keeps its fonts."""
+    """A folder instead of those in which the computer keeps its fonts."""
     folder = tmp_path / "lent"
     folder.mkdir()
     monkeypatch.setattr(fonts, "font_folders", lambda: (folder, tmp_path / "not there"))

@@ -1,4 +1,4 @@
-"""The second, smaller code in the corner across from the main one."""
+"""The second, smaller code in the corner opposite the main one."""
 
 from __future__ import annotations
 

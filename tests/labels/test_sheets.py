@@ -28,7 +28,7 @@ INCH = 25.4
 
 every_stock = pytest.mark.parametrize("stock", STOCKS, ids=lambda stock: stock.key)
 
-# Measures as the trade publishes them, written out once more and not taken from labels.stock: columns, rows, label
+# Published measures, written out again and not taken from labels.stock: columns, rows, label
 # width and height, left and top margin, pitch across and down, in mm.
 GRIDS = {
     "letter-3x10": (3, 10, 2.625 * INCH, INCH, 0.1875 * INCH, 0.5 * INCH, 2.75 * INCH, INCH),
@@ -57,7 +57,7 @@ def cell_of(page: Page, stock: Stock, cell: int) -> Page:
 
 
 def read_codes(page: Page, stock: Stock | None = None) -> list[zxingcpp.Barcode]:
-    """The codes on a page, in the order of the cells that their middles lie in where a stock is given."""
+    """The codes on a page; with a stock, in the order of the cells that contain their centers."""
     found = zxingcpp.read_barcodes(page, formats=zxingcpp.BarcodeFormat.QRCode)
     return found if stock is None else sorted(found, key=lambda code: cell_index(code, stock))
 
@@ -87,7 +87,7 @@ def symbol_box(page: Page, code: zxingcpp.Barcode) -> tuple[float, float, float,
 
 
 def edges_of(darkest: NDArray[np.uint8]) -> tuple[float, float]:
-    """Where the ink in a line of pixels begins and ends."""
+    """The first and last place with ink in a line of pixels."""
     inked = np.flatnonzero(darkest < 255)
     first, last = int(inked[0]), int(inked[-1])
     return float(first + darkest[first] / 255), float(last + 1 - darkest[last] / 255)
@@ -124,7 +124,7 @@ def test_every_label_of_a_full_sheet_is_decoded_measured_and_where_it_belongs(
 
 
 def is_blank_around(page: Page, left: float, top: float, right: float, bottom: float, quiet: float) -> bool:
-    """Whether a margin of `quiet` mm around a box is pure white; the pixels that its edges cross are left out."""
+    """Whether a margin of `quiet` mm around a box is pure white; pixels on its edges are ignored."""
     around = part(page, left - quiet + PIXEL, top - quiet + PIXEL, right + quiet - PIXEL, bottom + quiet - PIXEL).copy()
     inset = round(quiet / PIXEL) - 2
     around[inset:-inset, inset:-inset] = 255

@@ -1,4 +1,4 @@
-"""Stocks against published measures and against themselves."""
+"""Stocks, compared with published measures; invalid grids."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How the words of a label are set, and what gives way when they do not fit."""
+"""The text of a label: type sizes, line breaks, truncation."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def test_rows_stay_within_their_space_and_do_not_overlap(width: float, height: f
     rows = set_text(with_line(line, LONG), width, height)
     assert max(row.width for row in rows) <= width + 1e-5
     for above, row in pairwise(rows):
-        # common practice, no source: capitals with a stripe are 0.95 of the type size high
+        # common practice, no source: capitals with an accent are 0.95 of the type size high
         assert row.baseline - above.baseline >= 0.95 * row.size * MM_PER_POINT
     assert rows[0].baseline - 0.73 * rows[0].size * MM_PER_POINT >= -1e-9
     assert rows[-1].baseline + 0.24 * rows[-1].size * MM_PER_POINT <= height + 1e-5
