@@ -1,15 +1,17 @@
-"""Offcuts and the condition of their faces (cutting model, section 2).
+"""Offcuts, the condition of their faces and what else they carry (cutting model, section 2).
 
-All sizes are Length (whole nanometers).
+All sizes are Length (whole nanometers). Moisture is percent of the oven-dry weight, an exact Fraction.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from enum import Enum
+from fractions import Fraction
 from functools import lru_cache
 
 from inventory.core.errors import UserError
@@ -22,6 +24,8 @@ MAX_WIDTH = millimeters("900")
 MAX_BUNDLE_COUNT = 999
 MAX_NAME_LENGTH = 60
 MAX_NOTE_LENGTH = 2000
+MAX_MOISTURE = 200
+"""Percent; a limit against slips of the keys. Green wood may hold more water than wood, so 100 is none."""
 SORT_DIGITS = 10
 """Numbers in a location are put in order up to so many digits."""
 
@@ -40,6 +44,22 @@ class Face(Enum):
     ROUGH = "rough"
     PLANED = "planed"
     FINISHED = "finished"
+
+
+class Mark(Enum):
+    """What sizes cannot say of a piece, in the order in which marks are shown."""
+
+    KEEP = "keep"
+    DAMP = "damp"
+    METAL = "metal"
+    LIVE_EDGE = "live edge"
+    CRACK = "crack"
+    KNOTS = "knots"
+    PAINT_GRADE = "paint grade"
+    OILY = "oily"
+
+
+MARKS = tuple(Mark)
 
 
 class State(Enum):
@@ -81,13 +101,60 @@ def read_face(text: str) -> Face:
         ) from None
 
 
+def read_mark(text: str) -> Mark:
+    """Reads the word of a mark; raises NotAnOffcut.
+
+    >>> read_mark(" Live  Edge ")
+    <Mark.LIVE_EDGE: 'live edge'>
+    """
+    try:
+        return Mark(" ".join(text.split()).casefold())
+    except ValueError:
+        raise NotAnOffcut(
+            f'"{text.strip()[:40]}" is no mark. Choose from {", ".join(mark.value for mark in Mark)}.', "marks"
+        ) from None
+
+
+def marks_text(marks: Iterable[Mark]) -> str:
+    """The words of marks, in their order.
+
+    >>> marks_text([Mark.METAL, Mark.OILY])
+    'metal, oily'
+    """
+    return ", ".join(mark.value for mark in marks)
+
+
+def read_moisture(text: str) -> Fraction:
+    """Reads a moisture content in percent, with or without `%`; raises NotAnOffcut.
+
+    >>> read_moisture("8,5 %")
+    Fraction(17, 2)
+    """
+    typed = re.fullmatch(r"([0-9]{1,4}(?:[.,][0-9]{1,6})?)\s*%?", text.strip())
+    if typed is None:
+        raise NotAnOffcut(f'"{text.strip()[:40]}" is no moisture content. Type a percentage such as 8.5.', "moisture")
+    return Fraction(typed[1].replace(",", "."))
+
+
+def moisture_text(moisture: Fraction) -> str:
+    """A moisture content without its sign.
+
+    >>> moisture_text(Fraction(17, 2)), moisture_text(Fraction(12))
+    ('8.5', '12')
+    """
+    return f"{float(moisture):.1f}".removesuffix(".0")
+
+
 @dataclass(frozen=True)
 class Offcut:
     """One piece on the rack, or a bundle of `count` like pieces under one tag.
 
     `length` runs along the grain, `width` across it, `thickness` through the
-    faces; all sound, usable sizes as measured. Raises NotAnOffcut where a size
-    is 0 or beyond 10 m × 900 mm × 900 mm, or the count is not 1 to 999.
+    faces; all sound, usable sizes as measured. `marks` are sorted, each once;
+    `moisture` is percent to one decimal, read on the day `moisture_on`; `batch` is
+    a short word for "same tree, same purchase". Raises NotAnOffcut where a size
+    is 0 or beyond 10 m × 900 mm × 900 mm, the count is not 1 to 999, or the
+    moisture is not in range.
     """
 
     length: Length
@@ -101,6 +168,10 @@ class Offcut:
     location: str = ""
     tagged_on: date | None = None
     notes: str = ""
+    marks: tuple[Mark, ...] = ()
+    moisture: Fraction | None = None
+    moisture_on: date | None = None
+    batch: str = ""
 
     def __post_init__(self) -> None:
         for name, most in (("length", MAX_LENGTH), ("width", MAX_WIDTH), ("thickness", MAX_WIDTH)):
@@ -113,9 +184,19 @@ class Offcut:
                 )
         if not 1 <= self.count <= MAX_BUNDLE_COUNT:
             raise NotAnOffcut(f"A tag stands for 1 to {MAX_BUNDLE_COUNT} like pieces, not {self.count}.", "count")
-        for name, longest in (("species", MAX_NAME_LENGTH), ("location", MAX_NAME_LENGTH), ("notes", MAX_NOTE_LENGTH)):
+        for name, longest in _LONGEST.items():
             if len(getattr(self, name)) > longest:
                 raise NotAnOffcut(f"The {name} is longer than {longest} letters. Shorten it.", name)
+        if self.marks:
+            object.__setattr__(self, "marks", tuple(mark for mark in MARKS if mark in self.marks))
+        if self.moisture is not None:
+            _check_moisture(self.moisture)
+        elif self.moisture_on is not None:
+            raise NotAnOffcut(
+                f"The moisture was read on {self.moisture_on}, but its percentage is missing. Type it, or leave the "
+                "day empty.",
+                "moisture",
+            )
 
     @property
     def faces(self) -> tuple[Face, Face]:
@@ -125,3 +206,26 @@ class Offcut:
     def unsurfaced_faces(self) -> int:
         """How many of the two faces are not planed."""
         return sum(face is not Face.PLANED for face in self.faces)
+
+
+_LONGEST = {
+    "species": MAX_NAME_LENGTH,
+    "location": MAX_NAME_LENGTH,
+    "notes": MAX_NOTE_LENGTH,
+    "batch": MAX_NAME_LENGTH,
+}
+
+
+def _check_moisture(moisture: Fraction) -> None:
+    if not 0 < moisture <= MAX_MOISTURE:
+        raise NotAnOffcut(
+            f"{float(moisture):g} % is no moisture content of wood: it is over 0 and at most {MAX_MOISTURE}. "
+            "Read the meter again.",
+            "moisture",
+        )
+    if (moisture * 10).denominator != 1:
+        raise NotAnOffcut(
+            f"{float(moisture):g} % is finer than a moisture meter reads. Type it with one decimal, such as "
+            f"{moisture_text(moisture)}.",
+            "moisture",
+        )

@@ -3,8 +3,8 @@
 Method: pieces are removed in the order of their probability to be cut within two years, divided by the square root of
 the storage that they take; of those that were never cut, first the ones that serve the fewest usual boards. (By
 probability alone too many large pieces stay; by probability per volume the few large ones that some boards need are
-removed: tests/bench compares them.) Of like pieces, those that would be cut last are removed first. Pinned pieces
-stay.
+removed: tests/bench compares them.) Of like pieces, those that would be cut last are removed first. Pieces with the
+mark `keep` and pinned pieces stay.
 """
 
 from __future__ import annotations
@@ -14,9 +14,12 @@ from dataclasses import dataclass, replace
 from math import sqrt
 
 from inventory.core.lengths import volume_mm3
-from inventory.core.offcuts import Offcut
+from inventory.core.offcuts import Mark, Offcut
 from inventory.pruning.forecast import Chance, Forecast
 from inventory.pruning.storage_limit import StorageLimit
+
+PIN_DAYS = 365
+"""So long a pinned piece is not proposed again."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,10 @@ class Removal:
 
 @dataclass(frozen=True)
 class Advice:
-    """The prune list, least needed first, and what stays; `fits` is False where pins alone exceed the limit."""
+    """The prune list, least needed first, and what stays.
+
+    `fits` is False where pieces that must stay exceed the limit.
+    """
 
     going: tuple[Removal, ...]
     kept: tuple[Offcut, ...]
@@ -61,6 +67,11 @@ class _Piece:
         return (self.successes / sqrt(self.space_of), self.serves, -self.space_of, self.offcut.tag, -self.unit)
 
 
+def must_stay(offcut: Offcut, pinned: Collection[str]) -> bool:
+    """Whether a piece is never proposed: it has the mark `keep`, or its tag is pinned."""
+    return Mark.KEEP in offcut.marks or offcut.tag in pinned
+
+
 def advise(rack: Sequence[Offcut], forecast: Forecast, room: StorageLimit, pinned: Collection[str] = ()) -> Advice:
     """The advice for a rack with a forecast. Tags that came after the forecast stay."""
     going: dict[str, int] = {}
@@ -68,7 +79,7 @@ def advise(rack: Sequence[Offcut], forecast: Forecast, room: StorageLimit, pinne
     for part in room.parts():
         here = [each for each in rack if part.contains(each)]
         left = sum(room.space_of(each) * each.count for each in here) - part.limit
-        free = [each for each in here if each.tag not in pinned and each.tag in forecast.tags]
+        free = [each for each in here if not must_stay(each, pinned) and each.tag in forecast.tags]
         pieces = sorted(_pieces(free, forecast, room), key=lambda piece: piece.order)
         gone = []
         for piece in pieces:

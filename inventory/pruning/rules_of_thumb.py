@@ -12,7 +12,7 @@ from enum import Enum
 
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut, species_key
-from inventory.pruning.advice import without_removed
+from inventory.pruning.advice import must_stay, without_removed
 from inventory.pruning.storage_limit import StorageLimit
 
 
@@ -38,10 +38,10 @@ class Rule:
 
 
 def rules_for(rack: Sequence[Offcut], room: StorageLimit, on: date, pinned: Collection[str] = ()) -> tuple[Rule, ...]:
-    """Each rule with the bound that meets the limit; none where pinned pieces alone exceed it."""
+    """Each rule with the bound that meets the limit; none where pieces that must stay exceed it."""
     if not any(_over_limit(rack, room)):
         return ()
-    free = [each for each in rack if each.tag not in pinned]
+    free = [each for each in rack if not must_stay(each, pinned)]
     ages = {each.tag: 0 if each.tagged_on is None else (on - each.tagged_on).days for each in free}
     found = [
         _by_size(rack, free, room, RuleKind.SHORTER, lambda each: each.length),

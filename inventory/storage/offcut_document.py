@@ -1,4 +1,5 @@
-"""The fields of an offcut as JSON: lengths as exact millimeters in text, days as ISO 8601, faces as their words.
+"""The fields of an offcut as JSON: lengths as exact millimeters in text, days as ISO 8601, faces and marks as words,
+moisture as percent in text.
 
 Every field of `Offcut` is written and read, without a list of them here.
 """
@@ -8,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 from enum import Enum
+from fractions import Fraction
 from functools import lru_cache
 from typing import Any, get_type_hints
 
 from inventory.core.lengths import Length, mm_text
 from inventory.core.lengths import millimeters as read_millimeters
-from inventory.core.offcuts import Offcut
+from inventory.core.offcuts import Mark, Offcut, moisture_text
 
 _TYPES: dict[str, Any] = get_type_hints(Offcut)
 _KEYS = {name: f"{name}_mm" if type_ is Length else name for name, type_ in _TYPES.items()}
@@ -39,6 +41,10 @@ def _value(name: str, value: Any) -> Any:
         return mm_text(value)
     if isinstance(value, Enum):
         return value.value
+    if isinstance(value, tuple):
+        return [mark.value for mark in value]
+    if isinstance(value, Fraction):
+        return moisture_text(value)
     return value.isoformat() if isinstance(value, date) else value
 
 
@@ -55,4 +61,8 @@ def _read_value(name: str, value: Any) -> Any:
         return millimeters(value)
     if isinstance(type_, type) and issubclass(type_, Enum):
         return type_(value)
+    if type_ == tuple[Mark, ...]:
+        return tuple(Mark(word) for word in value)
+    if type_ == Fraction | None:
+        return Fraction(value)
     return date.fromisoformat(value) if type_ == date | None else value

@@ -15,7 +15,7 @@ from inventory.core.lengths import Length
 from inventory.core.offcuts import Face, State
 from inventory.storage.label_stock_records import PhotoTone, StockKind
 from inventory.storage.records import BoardState, Decision, EventKind, PrintState
-from inventory.storage.types import Day, EnumWord, Json, Moment, Nanometers
+from inventory.storage.types import Day, EnumWord, Json, MarkWords, Moment, Nanometers, Tenths
 
 METADATA = MetaData(
     naming_convention={
@@ -119,6 +119,11 @@ OFFCUTS = Table(
     Column("label_place", Integer),
     _whole("version"),
     Column("seen_at", Moment),
+    Column("marks", MarkWords, nullable=False, server_default="[]"),
+    Column("moisture_tenths", Tenths),
+    Column("moisture_on", Day),
+    Column("batch", Text, nullable=False, server_default=""),
+    Column("batch_key", Text, nullable=False, server_default=""),
     CheckConstraint("length_nm > 0 AND width_nm > 0 AND thickness_nm > 0", name="sizes"),
     CheckConstraint("pieces >= 1", name="pieces"),
     CheckConstraint("set_aside BETWEEN 0 AND pieces", name="set_aside"),
@@ -134,7 +139,7 @@ OFFCUTS = Table(
 """Pieces and bundles. `pieces` keeps the last number when a piece is used up or pruned.
 
 `label_place` is the place in the print queue, NULL for none; `searched` is the text that a search looks through;
-`seen_at` is when the piece was last checked, NULL since it was tagged.
+`seen_at` is when the piece was last checked, NULL since it was tagged; `moisture_tenths` are tenths of a percent.
 """
 
 OFFCUT_COLUMNS = {
@@ -143,6 +148,7 @@ OFFCUT_COLUMNS = {
     "thickness": "thickness_nm",
     "count": "pieces",
     "tag": "code",
+    "moisture": "moisture_tenths",
 }
 """The columns of those fields of an `Offcut` whose column has another name."""
 
@@ -285,7 +291,7 @@ PINNED_OFFCUTS = Table(
     Column("offcut_id", Integer, ForeignKey("offcuts.id"), primary_key=True),
     _moment("at"),
 )
-"""Pieces that prune advice never proposes."""
+"""Pieces that prune advice does not propose for a year from `at`."""
 
 FORECASTS = Table(
     "forecasts",
@@ -381,4 +387,5 @@ Index("ix_offcuts_thickness_nm", OFFCUTS.c.thickness_nm)
 Index("ix_offcuts_volume_mm3", OFFCUTS.c.volume_mm3)
 Index("ix_offcuts_species_key", OFFCUTS.c.species_key, OFFCUTS.c.code)
 Index("ix_offcuts_location_key", OFFCUTS.c.location_key, OFFCUTS.c.code)
+Index("ix_offcuts_batch_key", OFFCUTS.c.batch_key, OFFCUTS.c.id, sqlite_where=text("batch_key != ''"))
 Index("ix_offcuts_label_place", OFFCUTS.c.label_place, sqlite_where=text("label_place IS NOT NULL"))

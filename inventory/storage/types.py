@@ -9,12 +9,15 @@ from __future__ import annotations
 import json
 from datetime import UTC, date, datetime
 from enum import Enum
+from fractions import Fraction
+from functools import lru_cache
 from typing import Any, TypeVar
 
 from sqlalchemy import Dialect, Integer, Text
 from sqlalchemy.types import TypeDecorator
 
 from inventory.core.lengths import Length
+from inventory.core.offcuts import Mark
 
 Word = TypeVar("Word", bound=Enum)
 
@@ -85,6 +88,37 @@ class EnumWord(TypeDecorator[Word]):
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> Word | None:
         return None if value is None else self.words(value)
+
+
+class MarkWords(TypeDecorator[tuple[Mark, ...]]):
+    """The marks of a piece as a JSON list of their words."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: tuple[Mark, ...] | None, dialect: Dialect) -> str | None:
+        return None if value is None else json.dumps([mark.value for mark in value])
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> tuple[Mark, ...] | None:
+        return None if value is None else _read_marks(value)
+
+
+@lru_cache(maxsize=256)
+def _read_marks(text: str) -> tuple[Mark, ...]:
+    return tuple(Mark(word) for word in json.loads(text))
+
+
+class Tenths(TypeDecorator[Fraction]):
+    """A number with one decimal as an INTEGER of tenths."""
+
+    impl = Integer
+    cache_ok = True
+
+    def process_bind_param(self, value: Fraction | None, dialect: Dialect) -> int | None:
+        return None if value is None else int(value * 10)
+
+    def process_result_value(self, value: int | None, dialect: Dialect) -> Fraction | None:
+        return None if value is None else Fraction(value, 10)
 
 
 class Json(TypeDecorator[Any]):

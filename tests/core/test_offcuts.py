@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from datetime import date
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -10,7 +12,18 @@ from hypothesis import strategies as st
 
 from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances, NotAnAllowance
 from inventory.core.lengths import Length, NotALength, Unit, exact_text, inches, millimeters
-from inventory.core.offcuts import Face, NotAnOffcut, Offcut, read_face, species_key
+from inventory.core.offcuts import (
+    Face,
+    Mark,
+    NotAnOffcut,
+    Offcut,
+    marks_text,
+    moisture_text,
+    read_face,
+    read_mark,
+    read_moisture,
+    species_key,
+)
 
 SHOP = Allowances()
 PIECE = Offcut(millimeters("600"), millimeters("100"), millimeters("25"), "ash")
@@ -53,12 +66,71 @@ def test_a_tag_stands_for_1_to_999_pieces(count: int) -> None:
     assert refused.value.what == "count"
 
 
-@pytest.mark.parametrize(("name", "most"), [("species", 60), ("location", 60), ("notes", 2000)])
+@pytest.mark.parametrize(("name", "most"), [("species", 60), ("location", 60), ("notes", 2000), ("batch", 60)])
 def test_words_have_a_longest(name: str, most: int) -> None:
     assert getattr(replace(PIECE, **{name: "x" * most}), name) == "x" * most
     with pytest.raises(NotAnOffcut) as refused:
         replace(PIECE, **{name: "x" * (most + 1)})
     assert str(refused.value) == f"The {name} is longer than {most} letters. Shorten it."
+
+
+def test_marks_are_in_one_order_each_once() -> None:
+    piece = replace(PIECE, marks=(Mark.OILY, Mark.KEEP, Mark.OILY, Mark.METAL))
+    assert piece.marks == (Mark.KEEP, Mark.METAL, Mark.OILY)
+    assert piece == replace(PIECE, marks=(Mark.METAL, Mark.OILY, Mark.KEEP))
+    assert marks_text(piece.marks) == "keep, metal, oily"
+
+
+def test_the_marks_are_those_of_the_cutting_model() -> None:
+    words = "keep, damp, metal, live edge, crack, knots, paint grade, oily"
+    assert marks_text(Mark) == words
+    assert [read_mark(word.upper()) for word in words.split(", ")] == list(Mark)
+    with pytest.raises(NotAnOffcut) as refused:
+        read_mark("wormy")
+    assert (str(refused.value), refused.value.what) == (f'"wormy" is no mark. Choose from {words}.', "marks")
+
+
+@pytest.mark.parametrize(
+    ("typed", "percent"),
+    [("8", Fraction(8)), ("8.5", Fraction("8.5")), (" 12,0 % ", Fraction(12)), ("0.1", Fraction("0.1")), ("200%", 200)],
+)
+def test_a_moisture_content_is_read_with_or_without_its_sign(typed: str, percent: Fraction) -> None:
+    piece = replace(PIECE, moisture=read_moisture(typed), moisture_on=date(2030, 1, 31))
+    assert piece.moisture == percent
+    assert read_moisture(moisture_text(percent)) == percent
+
+
+@pytest.mark.parametrize(
+    ("typed", "message"),
+    [
+        ("dry", '"dry" is no moisture content. Type a percentage such as 8.5.'),
+        ("-8", '"-8" is no moisture content. Type a percentage such as 8.5.'),
+        (
+            "0",
+            "0 % is no moisture content of wood: it is over 0 and at most 200. Read the meter again.",
+        ),
+        (
+            "200.1",
+            "200.1 % is no moisture content of wood: it is over 0 and at most 200. Read the meter again.",
+        ),
+        (
+            "8.54",
+            "8.54 % is finer than a moisture meter reads. Type it with one decimal, such as 8.5.",
+        ),
+    ],
+)
+def test_what_no_meter_reads_is_no_moisture_content(typed: str, message: str) -> None:
+    with pytest.raises(NotAnOffcut) as refused:
+        replace(PIECE, moisture=read_moisture(typed))
+    assert (str(refused.value), refused.value.what) == (message, "moisture")
+
+
+def test_a_day_without_a_moisture_content_is_refused() -> None:
+    with pytest.raises(NotAnOffcut) as refused:
+        replace(PIECE, moisture_on=date(2030, 1, 31))
+    assert str(refused.value) == (
+        "The moisture was read on 2030-01-31, but its percentage is missing. Type it, or leave the day empty."
+    )
 
 
 @pytest.mark.parametrize(

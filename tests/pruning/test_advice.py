@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 
 from inventory.core.lengths import Length, Unit, inches, volume_mm3
-from inventory.core.offcuts import Face, Offcut
+from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.pruning.advice import advise
 from inventory.pruning.disposal import Disposal, disposals_for
 from inventory.pruning.forecast import Forecast, TagForecast
@@ -60,6 +60,14 @@ def test_a_pinned_piece_stays_and_where_pins_overfill_the_room_it_is_said() -> N
     assert going(StorageLimit(pieces=6), "misfit") == {"never": 1}
     advice = advise(RACK, FORECAST, StorageLimit(pieces=0), ["often"])
     assert not advice.fits and [each.tag for each in advice.kept] == ["often"]
+
+
+def test_a_piece_with_the_mark_keep_stays_as_a_pinned_one_does() -> None:
+    marked = tuple(replace(each, marks=(Mark.KEEP,)) if each.tag == "misfit" else each for each in RACK)
+    advice = advise(marked, FORECAST, StorageLimit(pieces=6))
+    assert [each.offcut.tag for each in advice.going] == ["never"]
+    shorter = next(rule for rule in rules_for(marked, StorageLimit(pieces=6), ON) if rule.kind is RuleKind.SHORTER)
+    assert "misfit" in {each.tag for each in shorter.kept}
 
 
 def test_a_location_with_too_little_shelf_gives_its_own_pieces_alone() -> None:

@@ -3,6 +3,7 @@
 import json
 from dataclasses import fields, replace
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
 from hypothesis import given
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from inventory.core.allowances import ALLOWANCE_NAMES, Allowances
 from inventory.core.lengths import Length, inches, millimeters
-from inventory.core.offcuts import Face, Offcut
+from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.cutting.cuts import Cut, Leftover, StripShare
 from inventory.fill.plan import Fill, PlannedGlueUp, fill_document
@@ -24,6 +25,7 @@ from inventory.storage.board_documents import (
     requests_document,
     stored_fill_document,
 )
+from inventory.storage.offcut_document import offcut_document, read_offcut_document
 from tests.verify.paper_plans import EDGE_PLAN
 
 SIZES = st.integers(1, 900_000_000).map(Length)
@@ -64,6 +66,10 @@ OFFCUTS = st.builds(
     location=st.text(st.characters(exclude_categories=["Cs"]), max_size=20),
     tagged_on=st.none() | st.dates(),
     notes=st.text(st.characters(exclude_categories=["Cs"]), max_size=20),
+    marks=st.sets(st.sampled_from(Mark)).map(tuple),
+    moisture=st.integers(1, 2000).map(lambda tenths: Fraction(tenths, 10)),
+    moisture_on=st.none() | st.dates(),
+    batch=st.text(st.characters(exclude_categories=["Cs"]), max_size=20),
 )
 
 CUTS = st.builds(
@@ -193,7 +199,10 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
         ),
         StripShare: "glue_up strips adds",
         Leftover: "length width thickness kept",
-        Offcut: "length width thickness species face_a face_b count tag location tagged_on notes",
+        Offcut: (
+            "length width thickness species face_a face_b count tag location tagged_on notes "
+            "marks moisture moisture_on batch"
+        ),
         BoardRequest: "length width thickness grain bands prefer fills allowances on count panel",
         PanelSpec: "grain panels row_depth",
         FieldBand: "species weight",
@@ -209,3 +218,10 @@ def test_what_is_kept_is_the_document_of_the_contract_and_more() -> None:
     document = stored(stored_fill_document(fill, ROWS))
     del document["kept"]
     assert document == fill_document(fill)
+
+
+def test_a_plan_stored_before_pieces_carried_marks_is_read() -> None:
+    document = offcut_document(vars(Offcut(inches("20"), inches("3"), inches("1"), "ash")))
+    for name in ("marks", "moisture", "moisture_on", "batch"):
+        del document[name]
+    assert Offcut(**read_offcut_document(document)) == Offcut(inches("20"), inches("3"), inches("1"), "ash")

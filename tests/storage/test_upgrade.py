@@ -6,7 +6,7 @@ import sqlite3
 import subprocess
 import sys
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -139,6 +139,8 @@ def test_a_shop_of_the_first_program_keeps_its_wood_and_all_of_its_history(tmp_p
         ]
         fresh = replace_tag(shop, record.code, record.version)
         assert queries.record(shop, "0000011").code == fresh.code
+        carried = record.offcut.marks, record.offcut.moisture, record.offcut.moisture_on, record.offcut.batch
+        assert carried == ((), None, None, "")
     assert integrity_faults(database) == ()
 
 
@@ -284,7 +286,8 @@ def test_a_shop_of_revision_0009_keeps_its_boards_checklists_history_and_moments
         assert [queries.record(shop, code).free for code in ("0000033", "0000022")] == [1, 6]
         with shop.reading() as connected:
             assert [each.months for each in usual_boards.usual_boards(connected)] == [(3, 12), ()]
-            assert usual_boards.pinned(connected) == {"0000022"}
+            assert usual_boards.pinned(connected, NOW) == {"0000022": datetime(2029, 10, 28, 0, 50, tzinfo=UTC)}
+            assert usual_boards.pinned(connected, NOW + timedelta(days=365)) == {}
             assert stored_answer(connected, "a form") == "1"
             [seen] = stock_checks.sightings(connected, 3)
         assert (seen.code, seen.pieces, seen.at) == ("0000022", 4, datetime(2029, 11, 2, 8, 0, tzinfo=UTC))

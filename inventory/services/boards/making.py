@@ -16,7 +16,7 @@ from sqlalchemy import Connection
 from inventory.core.codes import format_code
 from inventory.core.errors import Conflict, UserError
 from inventory.core.lengths import Display, format_length
-from inventory.core.offcuts import MAX_BUNDLE_COUNT, MAX_NAME_LENGTH, Offcut, State, species_key
+from inventory.core.offcuts import MAX_BUNDLE_COUNT, MAX_NAME_LENGTH, Mark, Offcut, State, species_key
 from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from inventory.services.boards.leftovers import (
@@ -266,7 +266,18 @@ def _add_leftover(
     now: datetime,
 ) -> None:
     parent = get_piece(connection, board.fill.cuts[confirmed.cut].offcut.tag)
-    tagged = replace(normalize_offcut(offcut), tag=issue_code(connection, shop.randbelow, now), tagged_on=now.date())
+    carries = parent.offcut
+    tagged = replace(
+        normalize_offcut(offcut, now.date()),
+        tag=issue_code(connection, shop.randbelow, now),
+        tagged_on=now.date(),
+        # As the parent is marked now, which may have changed since the plan was made. Whoever cut a piece with the
+        # mark `keep` asked for it; what is left of it is like any other wood.
+        marks=tuple(mark for mark in carries.marks if mark is not Mark.KEEP),
+        moisture=carries.moisture,
+        moisture_on=carries.moisture_on,
+        batch=carries.batch,
+    )
     row = insert_offcut(
         connection, tagged, now, label_place=next_label_place(connection), origin=Origin(parent.id, board.id)
     )

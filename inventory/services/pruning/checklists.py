@@ -158,7 +158,10 @@ def _let_go(connection: Connection, record: OffcutRecord, pieces: int) -> None:
 
 
 def keep_piece(shop: Shop, number: int, code: str) -> str:
-    """Keeps the pieces of an entry and pins them. Raises NoSuchChecklist, NotOnChecklist, DecisionNotAllowed."""
+    """Keeps the pieces of an entry: they are not proposed again for a year.
+
+    Raises NoSuchChecklist, NotOnChecklist, DecisionNotAllowed.
+    """
     with shop.writing() as connection:
         entry, record = _open_entry(connection, _get_checklist(connection, number), code)
         usual_boards.pin(connection, [record.id], shop.now())

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from inventory.core.codes import format_tag
 from inventory.core.lengths import Display, format_length, mm_text
 from inventory.core.offcuts import Offcut
 from inventory.core.species import display_name
-from inventory.pruning.advice import Advice, Removal, advise
+from inventory.pruning.advice import PIN_DAYS, Advice, Removal, advise, must_stay
 from inventory.pruning.disposal import STOVE_CAUTION, disposals_for
 from inventory.pruning.forecast import REPLICATIONS, Chance, Forecast
 from inventory.pruning.loss import FillCount, Outcome, compare_counts, fill_counts
@@ -66,13 +66,20 @@ class PruneResult:
 
 
 def pinned(shop: Shop) -> frozenset[str]:
-    """The codes of the pinned pieces."""
+    """The codes of the pieces that are not proposed for now: each was pinned less than a year ago."""
     with shop.reading() as connection:
-        return kept.pinned(connection)
+        return frozenset(kept.pinned(connection, shop.now()))
+
+
+def pinned_until(shop: Shop, code: str) -> date | None:
+    """The day from which the piece with this code may be proposed again, None where it is not pinned."""
+    with shop.reading() as connection:
+        at = kept.pinned(connection, shop.now()).get(code)
+    return None if at is None else (at + timedelta(days=PIN_DAYS)).date()
 
 
 def pin(shop: Shop, code: str, *, wanted: bool) -> str:
-    """Pins a piece or removes its pin; returns its code. Raises NotACode, NoSuchPiece."""
+    """Pins a piece for a year or removes its pin; returns its code. Raises NotACode, NoSuchPiece."""
     with shop.writing() as connection:
         record = queries.get_piece(connection, code)
         if wanted:
@@ -187,11 +194,11 @@ def create_checklist(shop: Shop, answer: PruneResult) -> int:
         now: datetime = shop.now()
         if under_way is not None:
             kept_walks.close_checklist(connection, under_way.id, now)
-        pins = kept.pinned(connection)
+        pins = kept.pinned(connection, now)
         entries = []
         records = queries.get_pieces(connection, [going.offcut.tag for going in answer.advice.going])
         for going, record in zip(answer.advice.going, records, strict=True):
-            if record.free >= going.pieces and record.code not in pins:
+            if record.free >= going.pieces and not must_stay(record.offcut, pins):
                 entries.append((record.id, going.pieces, reason_text(going)))
         document: dict[str, Any] = {"pieces": sum(pieces for _, pieces, _ in entries)}
         if answer.outcome is not None:

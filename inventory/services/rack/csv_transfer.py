@@ -99,10 +99,14 @@ def _shop_faults(row: ReadRow, codes: frozenset[str], today: date) -> list[RowFa
     ]
     faults += [
         RowFault(row.line, f"{name}: {day} is yet to come. Check the year.")
-        for name, day in (("tagged_on", row.offcut.tagged_on), (SEEN, row.seen_on))
+        for name, day in _days(row)
         if day is not None and day > today
     ]
     return faults
+
+
+def _days(row: ReadRow) -> tuple[tuple[str, date | None], ...]:
+    return (("tagged_on", row.offcut.tagged_on), ("moisture_on", row.offcut.moisture_on), (SEEN, row.seen_on))
 
 
 def _read_code(text: str) -> str:

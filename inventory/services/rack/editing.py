@@ -53,7 +53,9 @@ def change(shop: Shop, code: str, version: int, offcut: Offcut) -> OffcutRecord:
     """
     with shop.writing() as connection:
         record = _piece_at_version(connection, code, version)
-        after = replace(normalize_offcut(offcut), tag=record.offcut.tag, tagged_on=record.offcut.tagged_on)
+        after = replace(
+            normalize_offcut(offcut, shop.today()), tag=record.offcut.tag, tagged_on=record.offcut.tagged_on
+        )
         changed = [field.name for field in fields(Offcut) if _differs(record.offcut, after, field.name)]
         if not changed:
             return record

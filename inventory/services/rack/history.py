@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from enum import Enum
+from fractions import Fraction
 from typing import Any
 
 from inventory.core.codes import format_code
 from inventory.core.lengths import Unit, exact_text
-from inventory.core.offcuts import Offcut
+from inventory.core.offcuts import Mark, Offcut, marks_text, moisture_text
 from inventory.services.rack.typed_line import describe_line
 from inventory.storage.records import Event, EventKind
 
@@ -84,7 +85,7 @@ def _tag_change(event: Event) -> str:
 
 
 _SIZES = ("length", "width", "thickness")
-_FIELD_NAMES = {"face_a": "face a", "face_b": "face b"}
+_FIELD_NAMES = {"face_a": "face a", "face_b": "face b", "moisture_on": "moisture read on"}
 
 
 def _changes(event: Event, unit: Unit) -> Iterator[str]:
@@ -97,7 +98,11 @@ def _changes(event: Event, unit: Unit) -> Iterator[str]:
             yield f"{_FIELD_NAMES.get(name, name)} {_value_text(old)} → {_value_text(new)}"
 
 
-def _value_text(value: str | int | Enum) -> str:
+def _value_text(value: str | int | Enum | Fraction | date | tuple[Mark, ...] | None) -> str:
+    if isinstance(value, tuple):
+        return marks_text(value) or "none"
+    if isinstance(value, Fraction):
+        return f"{moisture_text(value)} %"
     if isinstance(value, Enum):
         return str(value.value)
     return f'"{value}"' if isinstance(value, str) and value else str(value or "none")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, and_, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Text, and_, func, or_, select, type_coerce
 
 from inventory.core.codes import NotACode, format_code, read_code, read_scanned
 from inventory.core.errors import UserError
@@ -97,10 +97,11 @@ class RackPage:
 
 @dataclass(frozen=True)
 class FilterChoices:
-    """Species and locations of what is in the shop, in order, for the filter's lists."""
+    """Species, locations and batches of what is in the shop, in order, for the filter's lists."""
 
     species: tuple[str, ...]
     locations: tuple[str, ...]
+    batches: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -204,6 +205,10 @@ def _conditions(asked: RackFilter) -> list[ColumnElement[bool]]:
     if asked.location:
         key = location_key(asked.location)
         found.append(or_(c.location_key == key, c.location_key.startswith(f"{key} ", autoescape=True)))
+    if asked.mark is not None:
+        found.append(func.instr(type_coerce(c.marks, Text), f'"{asked.mark.value}"') > 0)
+    if asked.batch:
+        found.append(c.batch_key == species_key(asked.batch))
     if asked.text:
         found.append(_says(asked.text))
     return found
@@ -263,8 +268,13 @@ def choices(shop: Shop) -> FilterChoices:
         locations = connection.execute(
             select(c.location, func.max(c.id)).where(here, c.location_key != "").group_by(c.location_key)
         )
+        batches = connection.execute(
+            select(c.batch, func.max(c.id)).where(here, c.batch_key != "").group_by(c.batch_key).order_by(c.batch_key)
+        )
         return FilterChoices(
-            _species_here(connection), tuple(sorted((row.location for row in locations), key=location_key))
+            _species_here(connection),
+            tuple(sorted((row.location for row in locations), key=location_key)),
+            tuple(row.batch for row in batches),
         )
 
 

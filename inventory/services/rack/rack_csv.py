@@ -15,21 +15,24 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 from typing import BinaryIO, TypeVar
 
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length, Unit, exact_text, read_length
-from inventory.core.offcuts import Face, NotAnOffcut, Offcut, read_face
+from inventory.core.offcuts import Face, Mark, NotAnOffcut, Offcut, moisture_text, read_face, read_mark, read_moisture
 from inventory.core.whole_numbers import read_integer
 
 COLUMNS = (
     "tag", "species", "length", "width", "thickness", "face_a", "face_b", "count", "location", "tagged_on", "notes",
 )  # fmt: skip
+CARRIED = ("marks", "moisture", "moisture_on", "batch")
+"""Columns of what pieces carry; each is written only where some piece has it."""
 FORMER = "former_tags"
 """A column more where tags were replaced: the codes that a piece had before, parted by spaces."""
 SEEN = "seen_on"
 """A column more where pieces were looked after since they were tagged: the day on which each was."""
-_KNOWN = (*COLUMNS, FORMER, SEEN)
+_KNOWN = (*COLUMNS, *CARRIED, FORMER, SEEN)
 
 REQUIRED = ("length", "width", "thickness")
 
@@ -119,11 +122,14 @@ def write_rows(
 
     Every length carries its unit, so that it reads back exactly in any shop.
     `former` are the codes that pieces had before, `seen` the days on which they
-    were looked after, both by their tag; without any the column is left out.
+    were looked after, both by their tag; without any the column is left out, and
+    so is one of CARRIED.
     """
+    offcuts = list(offcuts)
+    carried = [name for name in CARRIED if any(getattr(offcut, name) for offcut in offcuts)]
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow((*COLUMNS, *([FORMER] if former else []), *([SEEN] if seen else [])))
+    writer.writerow((*COLUMNS, *carried, *([FORMER] if former else []), *([SEEN] if seen else [])))
     for offcut in offcuts:
         writer.writerow(
             [
@@ -136,11 +142,24 @@ def write_rows(
                 _escape(offcut.location),
                 offcut.tagged_on.isoformat() if offcut.tagged_on else "",
                 _escape(offcut.notes),
+                *(_carried_text(offcut, name) for name in carried),
                 *([" ".join(former.get(offcut.tag, ()))] if former else []),
                 *([seen[offcut.tag].isoformat() if offcut.tag in seen else ""] if seen else []),
             ]
         )
     return out.getvalue().encode("utf-8")
+
+
+def _carried_text(offcut: Offcut, name: str) -> str:
+    match name:
+        case "marks":
+            return ";".join(mark.value for mark in offcut.marks)
+        case "moisture":
+            return "" if offcut.moisture is None else moisture_text(offcut.moisture)
+        case "moisture_on":
+            return "" if offcut.moisture_on is None else offcut.moisture_on.isoformat()
+        case _:
+            return _escape(offcut.batch)
 
 
 def _text(content: bytes) -> str:
@@ -227,6 +246,7 @@ def _read_row(
         row.read(name, lambda text: read_length(text, unit), Length(1)) for name in ("length", "width", "thickness")
     )
     none: tuple[str, ...] = ()
+    no_marks: tuple[Mark, ...] = ()
     former = row.read(FORMER, lambda text: tuple(read_tag(each) for each in text.split()), none)
     seen_on = row.read(SEEN, lambda text: _read_day(text, "where nobody looked"), None)
     try:
@@ -242,6 +262,10 @@ def _read_row(
             location=row.read("location", _read_name, ""),
             tagged_on=row.read("tagged_on", lambda text: _read_day(text, "for today"), None),
             notes=row.read("notes", _unescape, ""),
+            marks=row.read("marks", _read_marks, no_marks),
+            moisture=row.read("moisture", _read_moisture, None),
+            moisture_on=row.read("moisture_on", lambda text: _read_day(text, "where none was read"), None),
+            batch=row.read("batch", _read_name, ""),
         )
     except NotAnOffcut as error:
         return None, [*row.reasons, str(error)]
@@ -249,13 +273,21 @@ def _read_row(
 
 
 def _read_name(text: str) -> str:
-    """A species or location: without space around it, in one line."""
+    """A species, location or batch: without space around it, in one line."""
     name = _unescape(text.strip())
     return " ".join(name.split()) if re.search(r"[\t\r\n\v\f]", name) else name
 
 
 def _read_face(text: str) -> Face:
     return read_face(text) if text.strip() else Face.ROUGH
+
+
+def _read_marks(text: str) -> tuple[Mark, ...]:
+    return tuple(read_mark(word) for word in text.split(";") if word.strip())
+
+
+def _read_moisture(text: str) -> Fraction | None:
+    return read_moisture(text) if text.strip() else None
 
 
 def _read_count(text: str) -> int:

@@ -1,4 +1,4 @@
-"""The filter of the rack: species, minimum sizes, condition, location, words, order, page."""
+"""The filter of the rack: species, minimum sizes, condition, location, mark, batch, words, order, page."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length, NotALength, Unit, exact_text, read_length
-from inventory.core.offcuts import MAX_NAME_LENGTH
+from inventory.core.offcuts import MAX_NAME_LENGTH, Mark
 from inventory.core.whole_numbers import read_integer
 from inventory.settings import MAX_MONTHS
 
@@ -84,6 +84,8 @@ class RackFilter:
     location: str = ""
     text: str = ""
     unseen: int | None = None
+    mark: Mark | None = None
+    batch: str = ""
     sort: RackSort = RackSort.NEWEST
     view: RackView = RackView.PICTURES
     page: int = 1
@@ -138,7 +140,8 @@ def read_filter(query: Mapping[str, str], unit: Unit) -> RackFilter:
     """
     asked = {key: " ".join(value.split()) for key, value in query.items()}
     sizes = {name: _read_size(asked.get(name, ""), name, unit) for name in SIZES}
-    for name, longest in (("species", MAX_NAME_LENGTH), ("location", MAX_NAME_LENGTH), ("text", LONGEST_SEARCH)):
+    longest_of = dict.fromkeys(("species", "location", "batch"), MAX_NAME_LENGTH) | {"text": LONGEST_SEARCH}
+    for name, longest in longest_of.items():
         if len(asked.get(name, "")) > longest:
             raise NotAFilter(f"The {name} to look for is longer than {longest} letters. Shorten it.", name)
     return RackFilter(
@@ -151,6 +154,8 @@ def read_filter(query: Mapping[str, str], unit: Unit) -> RackFilter:
         location=asked.get("location", ""),
         text=asked.get("text", ""),
         unseen=_read_months(asked["unseen"]) if asked.get("unseen") else None,
+        mark=_read_word(Mark, asked["mark"], "mark") if asked.get("mark") else None,
+        batch=asked.get("batch", ""),
         sort=_read_word(RackSort, asked.get("sort") or RackSort.NEWEST.value, "sort"),
         view=_read_word(RackView, asked.get("view") or RackView.PICTURES.value, "view"),
         page=_read_page(asked.get("page") or "1"),

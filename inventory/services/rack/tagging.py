@@ -39,6 +39,7 @@ __all__ = [
     "normalize_name",
     "normalize_offcut",
     "read_line",
+    "recent_batches",
     "recent_locations",
     "recent_species",
     "tag",
@@ -104,7 +105,8 @@ def tag_in_transaction(
     codes = []
     for number, piece in enumerate(pieces):
         code = _code_for(shop, connection, piece.code, now)
-        offcut = replace(normalize_offcut(piece.offcut), tag=code, tagged_on=piece.offcut.tagged_on or now.date())
+        normalized = normalize_offcut(piece.offcut, now.date())
+        offcut = replace(normalized, tag=code, tagged_on=normalized.tagged_on or now.date())
         row = insert_offcut(connection, offcut, now, label_place=place + number if piece.label_wanted else None)
         for old in piece.former:
             reserve_codes(connection, [old], now)
@@ -130,19 +132,32 @@ def _code_for(shop: Shop, connection: Connection, given: str | None, now: dateti
     return code
 
 
-def normalize_offcut(offcut: Offcut) -> Offcut:
-    """The same offcut with its words tidied: single spaces in names, no control characters, composed letters."""
+def normalize_offcut(offcut: Offcut, today: date) -> Offcut:
+    """The same offcut with its words tidied: single spaces in names, no control characters, composed letters.
+
+    A moisture content without a day was read when the piece was tagged, or today. Raises NotAnOffcut for a day to come.
+    """
+    moisture_on = offcut.moisture_on
+    if offcut.moisture is not None:
+        moisture_on = moisture_on or offcut.tagged_on or today
+        if moisture_on > today:
+            raise NotAnOffcut(
+                f"The moisture can't have been read on {moisture_on}, which is still to come. Check the day.",
+                "moisture_on",
+            )
     notes = "\n".join(line.rstrip() for line in _plain(offcut.notes).splitlines())
     return replace(
         offcut,
         species=normalize_name(offcut.species),
         location=normalize_name(offcut.location),
         notes=notes.strip(),
+        moisture_on=moisture_on,
+        batch=normalize_name(offcut.batch),
     )
 
 
 def normalize_name(name: str) -> str:
-    """A species or location, tidied as `normalize_offcut` does."""
+    """A species, location or batch, tidied as `normalize_offcut` does."""
     return " ".join(_plain(name).split())
 
 
@@ -179,6 +194,11 @@ def recent_species(shop: Shop, most: int = 8) -> tuple[str, ...]:
 def recent_locations(shop: Shop, most: int = 8) -> tuple[str, ...]:
     """Locations for big buttons, latest used first, each once, as typed last."""
     return _recent(shop, OFFCUTS.c.location, OFFCUTS.c.location_key, most)
+
+
+def recent_batches(shop: Shop, most: int = 8) -> tuple[str, ...]:
+    """Batches to choose from, latest used first, each once, as typed last."""
+    return _recent(shop, OFFCUTS.c.batch, OFFCUTS.c.batch_key, most)
 
 
 def _recent(shop: Shop, column: Column[str], key: Column[str], most: int) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from sqlalchemy import ColumnElement, Connection, Row, Text, and_, func, insert,
 from inventory.core.codes import format_code
 from inventory.core.errors import Conflict
 from inventory.core.lengths import volume_mm3
-from inventory.core.offcuts import Offcut, State, location_key, species_key
+from inventory.core.offcuts import Offcut, State, location_key, marks_text, species_key
 from inventory.storage.offcut_document import offcut_document, read_offcut_document
 from inventory.storage.records import Event, EventKind, OffcutRecord, PhotoRecord, StoredPhoto
 from inventory.storage.repositories.codes import offcuts_by_former_code
@@ -181,12 +181,15 @@ def _values(offcut: Offcut) -> dict[str, Any]:
         "species_key": species_key(offcut.species),
         "volume_mm3": volume_mm3(offcut.length, offcut.width, offcut.thickness),
         "location_key": location_key(offcut.location),
-        "searched": search_text(f"{shown} {offcut.species} {offcut.location} {offcut.notes}"),
+        "batch_key": species_key(offcut.batch),
+        "searched": search_text(
+            f"{shown} {offcut.species} {offcut.location} {offcut.notes} {marks_text(offcut.marks)} {offcut.batch}"
+        ),
     }
 
 
 def search_text(text: str) -> str:
-    """The form in which a search compares texts of species, locations and notes."""
+    """The form in which a search compares texts of species, locations, notes, marks and batches."""
     return species_key(text)
 
 

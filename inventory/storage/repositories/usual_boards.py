@@ -1,4 +1,4 @@
-"""Usual boards (`inventory.pruning.usual_boards`), and pinned pieces.
+"""Usual boards (`inventory.pruning.usual_boards`), and pieces that are not proposed for pruning.
 
 Of a board's request only what differs from the shop's settings is stored, as the contract writes it.
 """
@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Row, delete, insert, select, update
 from sqlalchemy.dialects.sqlite import insert as insert_or
 
 from inventory.core.errors import Conflict
+from inventory.pruning.advice import PIN_DAYS
 from inventory.storage.tables import OFFCUTS, PINNED_OFFCUTS, USUAL_BOARDS
 
 
@@ -103,16 +104,18 @@ def _record(row: Row[Any]) -> UsualBoardRecord:
     )
 
 
-def pinned(connection: Connection) -> frozenset[str]:
-    """The codes of all pinned pieces."""
-    rows = connection.execute(select(OFFCUTS.c.code).join(PINNED_OFFCUTS, PINNED_OFFCUTS.c.offcut_id == OFFCUTS.c.id))
-    return frozenset(row.code for row in rows)
+def pinned(connection: Connection, now: datetime) -> dict[str, datetime]:
+    """When each pinned piece was pinned, by its code; pins of a year ago and more are left out."""
+    asked = select(OFFCUTS.c.code, PINNED_OFFCUTS.c.at).join(PINNED_OFFCUTS, PINNED_OFFCUTS.c.offcut_id == OFFCUTS.c.id)
+    rows = connection.execute(asked.where(PINNED_OFFCUTS.c.at > now - timedelta(days=PIN_DAYS)))
+    return {row.code: row.at for row in rows}
 
 
 def pin(connection: Connection, offcuts: Collection[int], now: datetime) -> None:
-    """Pins the pieces in these rows."""
+    """Pins the pieces in these rows for a year from `now`."""
     for row in offcuts:
-        connection.execute(insert_or(PINNED_OFFCUTS).values(offcut_id=row, at=now).on_conflict_do_nothing())
+        pinning = insert_or(PINNED_OFFCUTS).values(offcut_id=row, at=now)
+        connection.execute(pinning.on_conflict_do_update(index_elements=["offcut_id"], set_={"at": now}))
 
 
 def unpin(connection: Connection, offcut: int) -> None:

@@ -2,14 +2,15 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
+from fractions import Fraction
 from threading import Barrier, Thread
 
 import pytest
 
 from inventory.core.errors import Conflict
 from inventory.core.lengths import Length, inches
-from inventory.core.offcuts import Face, State
+from inventory.core.offcuts import Face, Mark, State
 from inventory.fill.plan import Fill
 from inventory.services.boards import making, pick_lists
 from inventory.services.boards.making import (
@@ -186,6 +187,18 @@ def test_what_is_measured_at_the_saw_counts_not_the_plan(shop: Shop, aside: Boar
     offcut = queries.record(shop, code).offcut
     assert (offcut.length, offcut.width, offcut.thickness) == (inches("12"), inches("5"), inches("1"))
     assert (offcut.faces, offcut.location, offcut.notes) == ((Face.PLANED, Face.PLANED), "bin 3", "a crack")
+
+
+def test_a_leftover_carries_what_its_parent_did_but_to_be_kept(shop: Shop, oak: OffcutRecord) -> None:
+    board = making.set_aside(shop, BOARD, make_fill(BOARD, [(oak, 2)]))
+    parent = now(shop, oak)
+    carried = replace(parent.offcut, marks=(Mark.KEEP, Mark.OILY), moisture=Fraction(8), batch="elm 2029")
+    editing.change(shop, oak.code, parent.version, carried)
+    board = cut(shop, board)
+    [left] = {queries.record(shop, code).offcut.marks for code in board.left_over}
+    assert left == (Mark.OILY,)
+    offcut = queries.record(shop, board.left_over[0]).offcut
+    assert (offcut.moisture, offcut.moisture_on, offcut.batch) == (8, date(2030, 1, 31), "elm 2029")
 
 
 def test_what_is_not_kept_does_not_come_back(shop: Shop, aside: BoardRecord) -> None:

@@ -1,6 +1,7 @@
 """A decision on the walk along the rack is taken back whole, whatever became of the piece since, or not at all."""
 
 from collections.abc import Callable
+from datetime import date
 
 import pytest
 
@@ -105,3 +106,18 @@ def test_a_page_that_is_older_than_what_became_of_the_piece_decides_nothing(shop
         )
     assert stands(shop, record) == (5, State.ON_RACK)
     assert prune_advice.pinned(shop) == frozenset()
+
+
+def test_what_was_kept_is_not_proposed_for_a_year_and_has_no_mark(shop: Shop, clock: Clock) -> None:
+    number, record = sent(shop, 2)
+    checklists.undo(shop, number, record.code, mark_of(shop, number))
+    checklists.keep_piece(shop, number, record.code)
+    assert queries.record(shop, record.code).offcut.marks == ()
+    assert prune_advice.pinned_until(shop, record.code) == date(2031, 1, 31)
+    clock.add(days=365, minutes=-1)
+    assert prune_advice.pinned(shop) == {record.code}
+    clock.add(minutes=1)
+    assert prune_advice.pinned(shop) == frozenset()
+    assert prune_advice.pinned_until(shop, record.code) is None
+    prune_advice.pin(shop, record.code, wanted=True)
+    assert prune_advice.pinned_until(shop, record.code) == date(2032, 1, 31)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date, datetime
+from fractions import Fraction
 from pathlib import Path
 from random import Random
 
@@ -9,7 +10,7 @@ import pytest
 
 from inventory.core.codes import new_code
 from inventory.core.lengths import Display, Nearest, inches, millimeters
-from inventory.core.offcuts import Face, Offcut, State
+from inventory.core.offcuts import Face, Mark, Offcut, State
 from inventory.services.labels import label_content
 from inventory.services.rack import csv_transfer, editing, queries, retagging, tagging
 from inventory.services.rack.editing import LetGoReason
@@ -116,6 +117,26 @@ def test_a_code_that_a_phone_takes_while_a_file_is_read_keeps_the_file_out(
             bring(shop, file)
         assert [fault.line for fault in error.value.faults] == [2]
         assert len(queries.all_pieces(phone)) == 1
+
+
+def test_marks_moisture_and_batch_go_along(shop: Shop, clock: Clock, tmp_path: Path) -> None:
+    carried = replace(ASH, marks=(Mark.METAL, Mark.KEEP), moisture=Fraction("8.5"), batch="=elm 2029")
+    tagging.tag(shop, ASH), tagging.tag(shop, carried)
+    written, _ = csv_transfer.export_file(shop)
+    with Shop.open(tmp_path / "other", now=clock) as other:
+        [_, record] = csv_transfer.import_file(other, written).records
+        assert record.offcut.marks == (Mark.KEEP, Mark.METAL)
+        assert (record.offcut.moisture, record.offcut.moisture_on) == (Fraction("8.5"), date(2030, 1, 31))
+        assert record.offcut.batch == "=elm 2029"
+        assert csv_transfer.export_file(other)[0] == written
+
+
+def test_moisture_without_a_day_was_read_when_the_piece_was_tagged(shop: Shop) -> None:
+    table = "length,width,thickness,tagged_on,moisture,moisture_on\n1,2,3,2029-05-01,8,\n1,2,3,,9,\n"
+    assert [record.offcut.moisture_on for record in bring(shop, table).records] == [date(2029, 5, 1), date(2030, 1, 31)]
+    assert faults(shop, "length,width,thickness,moisture,moisture_on\n1,2,3,8,2030-02-01\n") == [
+        (2, "moisture_on: 2030-02-01 is yet to come. Check the year.")
+    ]
 
 
 def test_an_empty_rack_is_carried_in_and_out(shop: Shop) -> None:

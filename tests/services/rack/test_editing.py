@@ -2,13 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from fractions import Fraction
 from threading import Barrier, Thread
 
 import pytest
 
 from inventory.core.errors import Conflict
 from inventory.core.lengths import inches
-from inventory.core.offcuts import Face, State
+from inventory.core.offcuts import Face, Mark, State
 from inventory.services.boards import making
 from inventory.services.labels import label_content
 from inventory.services.rack import editing, queries
@@ -43,6 +44,27 @@ def test_what_changed_is_in_the_history_old_and_new(shop: Shop, ash: OffcutRecor
     assert after == now(shop, ash)
     assert (after.version, after.offcut.length, after.offcut.count) == (2, inches("20"), 2)
     assert after.volume == 2 * (after.volume // 2) != ash.volume
+
+
+def test_what_a_piece_carries_is_in_the_history_in_words(shop: Shop, ash: OffcutRecord) -> None:
+    carried = replace(ash.offcut, marks=(Mark.METAL, Mark.DAMP), moisture=Fraction("18.5"), batch="elm")
+    after = editing.change(shop, ash.code, 1, carried)
+    assert latest(shop, ash.code) == (
+        EventKind.CHANGED,
+        'marks none → damp, metal; moisture none → 18.5 %; moisture read on none → 2030-01-31; batch none → "elm"',
+    )
+    editing.change(shop, ash.code, 2, replace(after.offcut, marks=(), moisture=None, moisture_on=None))
+    assert latest(shop, ash.code) == (
+        EventKind.CHANGED,
+        "marks damp, metal → none; moisture 18.5 % → none; moisture read on 2030-01-31 → none",
+    )
+
+
+def test_marks_moisture_and_batch_may_change_while_a_piece_is_on_hold(shop: Shop, ash: OffcutRecord) -> None:
+    making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1)]))
+    record = now(shop, ash)
+    carried = replace(record.offcut, marks=(Mark.METAL,), moisture=Fraction(8), batch="elm")
+    assert editing.change(shop, ash.code, record.version, carried).offcut.marks == (Mark.METAL,)
 
 
 def test_a_change_that_changes_nothing_leaves_no_trace(shop: Shop, ash: OffcutRecord) -> None:

@@ -9,7 +9,7 @@ from sqlalchemy import Connection, event, text
 
 from inventory.core.codes import NotACode
 from inventory.core.lengths import Unit, inches, millimeters, volume_mm3
-from inventory.core.offcuts import Face, Offcut, State
+from inventory.core.offcuts import Face, Mark, Offcut, State
 from inventory.services.boards import making
 from inventory.services.rack import editing, queries, tagging
 from inventory.services.rack.queries import (
@@ -88,6 +88,21 @@ def test_the_rack_answers_what_is_asked(shop: Shop, asked: dict[str, object], no
     assert "".join(found(shop, **asked)) == notes
 
 
+def test_pieces_are_found_by_mark_and_by_batch(shop: Shop, rack: dict[str, OffcutRecord]) -> None:
+    carried = {"a": ((Mark.KEEP, Mark.OILY), "Elm 2029"), "b": ((Mark.KNOTS,), "elm  2029"), "d": ((), "elm")}
+    for name, (marks, batch) in carried.items():
+        editing.change(shop, rack[name].code, 1, replace(rack[name].offcut, marks=marks, batch=batch))
+    assert found(shop, mark=Mark.KEEP) == found(shop, mark=Mark.OILY) == ["a"]
+    assert found(shop, mark=Mark.DAMP) == []
+    assert found(shop, batch="ELM 2029") == ["b", "a"]
+    assert found(shop, batch="elm 2029", mark=Mark.KNOTS) == ["b"]
+    assert found(shop, text="knots elm") == ["b"]
+    assert queries.choices(shop).batches == ("elm", "elm 2029")
+    asked = RackFilter(mark=Mark.LIVE_EDGE, batch="elm 2029")
+    assert asked.query() == {"mark": "live edge", "batch": "elm 2029"}
+    assert read_filter(asked.query(), Unit.INCH) == asked
+
+
 def test_species_are_in_order_and_those_without_come_last(shop: Shop, rack: dict[str, OffcutRecord]) -> None:
     names = [record.offcut.species for record in queries.find(shop, RackFilter(sort=RackSort.SPECIES)).records]
     assert names[0] == "ash" and names[1] == "cherry" and names[-1] == ""
@@ -126,7 +141,7 @@ def test_a_piece_that_went_is_asked_for_by_where_it_went(shop: Shop, rack: dict[
     assert found(shop, standing=StatusFilter.USED_UP) == ["a"]
     assert found(shop, standing=StatusFilter.LET_GO) == ["b"]
     assert found(shop, standing=StatusFilter.ALL) == ["e", "d", "c", "b", "a"]
-    assert queries.choices(shop) == queries.FilterChoices(("cherry", "white oak"), ("bin", "wallaby"))
+    assert queries.choices(shop) == queries.FilterChoices(("cherry", "white oak"), ("bin", "wallaby"), ())
 
 
 def test_pages_are_turned_and_one_past_the_end_is_the_last(shop: Shop) -> None:

@@ -1,13 +1,14 @@
 """The rack CSV read and written, with no shop at hand."""
 
 from datetime import date
+from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inventory.core.lengths import Length, Unit, inches, millimeters
-from inventory.core.offcuts import Face, Offcut
+from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.services.rack.csv_transfer import BadRows, NotARack, read_rack
 from inventory.services.rack.rack_csv import COLUMNS, read_rows, write_rows
 
@@ -188,6 +189,10 @@ offcuts = st.builds(
     location=names,
     tagged_on=st.none() | st.dates(),
     notes=notes,
+    marks=st.sets(st.sampled_from(Mark)).map(tuple),
+    moisture=st.integers(1, 2000).map(lambda tenths: Fraction(tenths, 10)),
+    moisture_on=st.none() | st.dates(),
+    batch=names | st.sampled_from(["=elm", "'+elm"]),
 )
 
 
@@ -200,3 +205,50 @@ def test_what_is_carried_out_reads_back_the_same_in_any_shop(
     read = read_rows((b"\xef\xbb\xbf" if marked else b"") + written, there, str)
     assert [row.offcut for row in read.rows] == pieces
     assert read.warnings == ()
+
+
+CARRIED = "length,width,thickness,marks,moisture,moisture_on,batch\n"
+
+
+def test_what_a_piece_carries_is_read_as_the_contract_writes_it() -> None:
+    [full, empty, plain] = rack(
+        CARRIED + "1,2,3, Oily; keep;live  edge;keep,8.5 %,2030-01-31, elm 2029 \n1,2,3,,,,\n1,2,3,knots,12,,\n"
+    )
+    assert full.marks == (Mark.KEEP, Mark.LIVE_EDGE, Mark.OILY)
+    assert (full.moisture, full.moisture_on, full.batch) == (Fraction("8.5"), date(2030, 1, 31), "elm 2029")
+    assert (empty.marks, empty.moisture, empty.moisture_on, empty.batch) == ((), None, None, "")
+    assert (plain.marks, plain.moisture, plain.moisture_on) == ((Mark.KNOTS,), 12, None)
+
+
+def test_the_columns_are_written_only_where_some_piece_has_them() -> None:
+    plain = Offcut(inches("1"), inches("2"), inches("3"), tag="0000011")
+    marked = Offcut(inches("1"), inches("2"), inches("3"), tag="0000022", marks=(Mark.METAL, Mark.OILY))
+    batch = Offcut(inches("1"), inches("2"), inches("3"), tag="0000033", batch="=elm")
+    moist = Offcut(inches("1"), inches("2"), inches("3"), moisture=Fraction("12.5"), moisture_on=date(2030, 1, 31))
+    assert write_rows([plain], Unit.INCH).startswith(HEADER.encode())
+    [header, first, second] = write_rows([plain, marked], Unit.INCH).decode().splitlines()
+    assert header == HEADER.strip() + ",marks"
+    assert (first.rpartition(",")[2], second.rpartition(",")[2]) == ("", "metal;oily")
+    every = write_rows([plain, marked, batch, moist], Unit.INCH, seen={"0000022": date(2030, 1, 31)}).decode()
+    assert [line.split(",", 11)[11] for line in every.splitlines()] == [
+        "marks,moisture,moisture_on,batch,seen_on",
+        ",,,,",
+        "metal;oily,,,,2030-01-31",
+        ",,,'=elm,",
+        ",12.5,2030-01-31,,",
+    ]
+
+
+def test_what_can_not_be_carried_is_a_fault_of_its_row() -> None:
+    rows = (
+        "1,2,3,wormy,,,\n1,2,3,metal,dry,,\n1,2,3,,250,,\n1,2,3,,8,yesterday,\n1,2,3,,,2030-01-31,\n1,2,3,,,,"
+        + "x" * 61
+    )
+    assert faults(CARRIED + rows) == [
+        (2, 'marks: "wormy" is no mark. Choose from keep, damp, metal, live edge, crack, knots, paint grade, oily.'),
+        (3, 'moisture: "dry" is no moisture content. Type a percentage such as 8.5.'),
+        (4, "250 % is no moisture content of wood: it is over 0 and at most 200. Read the meter again."),
+        (5, 'moisture_on: "yesterday" is no day. Type it as 2030-01-31, or nothing where none was read.'),
+        (6, "The moisture was read on 2030-01-31, but its percentage is missing. Type it, or leave the day empty."),
+        (7, "The batch is longer than 60 letters. Shorten it."),
+    ]

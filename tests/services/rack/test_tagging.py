@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from fractions import Fraction
 from pathlib import Path
 from threading import Barrier, Thread
 
@@ -45,8 +46,21 @@ def test_a_tagged_piece_is_kept_with_a_code_and_wants_its_label(shop: Shop) -> N
 
 def test_words_are_kept_tidy(shop: Shop) -> None:
     untidy = replace(ASH, species=" white \t oak ", location="wall\n2", notes="one \r\ntwo\x00\udcff\n")
-    kept = tagging.tag(shop, untidy).offcut
+    kept = tagging.tag(shop, replace(untidy, batch=" elm \t 2029")).offcut
     assert (kept.species, kept.location, kept.notes) == ("white oak", "wall 2", "one\ntwo ?")
+    assert kept.batch == "elm 2029"
+
+
+def test_moisture_has_the_day_on_which_it_was_read(shop: Shop) -> None:
+    assert tagging.tag(shop, replace(ASH, moisture=Fraction(8))).offcut.moisture_on == date(2030, 1, 31)
+    dated = replace(ASH, moisture=Fraction(8), moisture_on=date(2030, 1, 30))
+    assert tagging.tag(shop, dated).offcut.moisture_on == date(2030, 1, 30)
+    with pytest.raises(NotAnOffcut) as refused:
+        tagging.tag(shop, replace(dated, moisture_on=date(2030, 2, 1)))
+    assert (str(refused.value), refused.value.what) == (
+        "The moisture can't have been read on 2030-02-01, which is still to come. Check the day.",
+        "moisture_on",
+    )
 
 
 def test_a_day_that_is_given_is_kept(shop: Shop) -> None:
@@ -154,6 +168,9 @@ def test_buttons_have_the_latest_first_and_each_once(shop: Shop) -> None:
     assert tagging.recent_species(shop) == ("elm", "Ash", "oak")
     assert tagging.recent_species(shop, 2) == ("elm", "Ash")
     assert tagging.recent_locations(shop) == ("bin", "Wall 2")
+    for batch in ("elm 2029", "loft", "", "Elm  2029"):
+        tagging.tag(shop, replace(ASH, batch=batch))
+    assert tagging.recent_batches(shop) == ("Elm 2029", "loft")
 
 
 def test_eight_at_once_lose_nothing(shop: Shop) -> None:
