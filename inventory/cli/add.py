@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
 
 from inventory.cli.program import CommandContext, rackful_command
 from inventory.core.codes import format_code
+from inventory.core.offcuts import Mark, carried_texts, moisture_text, read_mark, read_moisture
 from inventory.services.rack import tagging
 from inventory.shop import Shop
 from inventory.storage.photos import read_photo
@@ -26,9 +28,25 @@ from inventory.storage.records import StoredPhoto
     help="A photo of the piece; can be given several times, the first is the main one.",
 )
 @click.option("--code", metavar="CODE", help="The code of a blank tag that is on the piece already.")
+@click.option(
+    "--mark",
+    "marks",
+    multiple=True,
+    metavar="MARK",
+    help=f"What the piece carries: {', '.join(mark.value for mark in Mark)}; can be given several times.",
+)
+@click.option("--moisture", metavar="PERCENT", help="The moisture content, as read today.")
+@click.option("--batch", metavar="WORD", help='A short word for "same tree, same purchase".')
 @click.option("--like-last", is_flag=True, help="Take what the line leaves out from the piece that was tagged last.")
 def command(
-    run: CommandContext, line: Sequence[str], photos: Sequence[Path], code: str | None, like_last: bool
+    run: CommandContext,
+    line: Sequence[str],
+    photos: Sequence[Path],
+    code: str | None,
+    marks: Sequence[str],
+    moisture: str | None,
+    batch: str | None,
+    like_last: bool,
 ) -> None:
     """Tags one offcut, or a bundle of like ones, from a typed LINE.
 
@@ -43,15 +61,30 @@ def command(
     Examples:
       rackful add ash 23 1/2 x 3 1/4 x 13/16 rough @ wall 2
       rackful add "4 of white oak 597 x 82 x 20 mm planed rough @ bin 7 # one knot" --photo oak.jpg
+      rackful add elm 40 x 9 x 2 --mark "live edge" --mark damp --moisture 18.5 --batch "elm 2029"
     """
     with run.shop_or_new() as shop:
         last = tagging.last_tagged(shop) if like_last else None
         offcut = tagging.read_line(" ".join(line), shop.settings(), last=None if last is None else last.offcut)
+        offcut = replace(
+            offcut,
+            marks=tuple(read_mark(word) for word in marks),
+            moisture=None if moisture is None else read_moisture(moisture),
+            batch=batch if batch is not None else last.offcut.batch if last else "",
+        )
         record = tagging.tag(shop, offcut, photos=_stored_photos(shop, photos), code=code)
         line_text = tagging.describe_line(record.offcut, shop.settings().unit)
     run.answer(
-        {"tag": record.code, "line": line_text, "photos": [photo.digest for photo in record.photos]},
-        f"{format_code(record.code)}  {line_text}",
+        {
+            "tag": record.code,
+            "line": line_text,
+            "photos": [photo.digest for photo in record.photos],
+            "marks": [mark.value for mark in record.offcut.marks],
+            "moisture": None if record.offcut.moisture is None else moisture_text(record.offcut.moisture),
+            "moisture_on": None if record.offcut.moisture_on is None else record.offcut.moisture_on.isoformat(),
+            "batch": record.offcut.batch,
+        },
+        f"{format_code(record.code)}  {'; '.join((line_text, *carried_texts(record.offcut)))}",
     )
 
 

@@ -208,6 +208,19 @@ class Offcut:
         return sum(face is not Face.PLANED for face in self.faces)
 
 
+def carried_texts(offcut: Offcut) -> tuple[str, ...]:
+    """Marks, moisture and batch of a piece, one text for each that it has.
+
+    >>> carried_texts(Offcut(Length(1), Length(1), Length(1), marks=(Mark.DAMP, Mark.KNOTS), moisture=Fraction(18)))
+    ('damp, knots', '18 % moisture')
+    """
+    moisture = "" if offcut.moisture is None else f"{moisture_text(offcut.moisture)} % moisture"
+    if offcut.moisture_on is not None:
+        moisture += f" on {offcut.moisture_on}"
+    batch = f"batch {offcut.batch}" if offcut.batch else ""
+    return tuple(filter(None, (marks_text(offcut.marks), moisture, batch)))
+
+
 _LONGEST = {
     "species": MAX_NAME_LENGTH,
     "location": MAX_NAME_LENGTH,

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from importlib.resources import files
 
 from inventory.core.lengths import Unit, read_length
-from inventory.core.offcuts import Offcut, read_face
+from inventory.core.offcuts import Offcut, read_face, read_mark, read_moisture
 from inventory.demo.photo import Coat
 
 
@@ -48,5 +48,8 @@ def _read_piece(row: dict[str, str]) -> DemoPiece:
         count=int(row["count"]),
         location=row["location"],
         notes=row["notes"],
+        marks=tuple(read_mark(word) for word in row["marks"].split(";") if word),
+        moisture=read_moisture(row["moisture"]) if row["moisture"] else None,
+        batch=row["batch"],
     )
     return DemoPiece(offcut, int(row["days_ago"]), Coat(row["coat"]) if row["coat"] else Coat.VARNISH, row["length"])

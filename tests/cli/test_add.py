@@ -1,10 +1,12 @@
 """`rackful add`."""
 
 import re
+from fractions import Fraction
 from pathlib import Path
 
 from PIL import Image
 
+from inventory.core.offcuts import Mark
 from inventory.services.rack import queries
 from inventory.shop import Shop
 from tests.cli.conftest import Rackful
@@ -30,6 +32,10 @@ def test_photos_are_kept_in_their_order(rackful: Rackful, folder: Path, tmp_path
         "tag": record.code,
         "line": "ash 1 x 2 x 3 in rough",
         "photos": [photo.digest for photo in record.photos],
+        "marks": [],
+        "moisture": None,
+        "moisture_on": None,
+        "batch": "",
     }
     assert len(set(done.document["photos"])) == 2
 
@@ -81,3 +87,34 @@ def test_nothing_is_carried_over_from_the_last_piece_unless_asked(rackful: Rackf
     assert rackful("add", "4 x 5 x 6", "--json").document["line"] == "4 x 5 x 6 in rough"
     rackful("add", "ash 1 x 2 x 3 planed @ wall 2")
     assert rackful("add", "4 x 5 x 6", "--like-last", "--json").document["line"] == "ash 4 x 5 x 6 in planed @ wall 2"
+
+
+def test_marks_moisture_and_batch_are_kept_and_shown(rackful: Rackful, folder: Path) -> None:
+    options = ("--mark", "damp", "--mark", "Live Edge", "--moisture", "18,5", "--batch", "elm 2029")
+    done = rackful("add", "elm 40 x 9 x 2", *options)
+    with Shop.open(folder) as shop:
+        [record] = queries.all_pieces(shop)
+    offcut = record.offcut
+    assert (offcut.marks, offcut.moisture, offcut.batch) == ((Mark.DAMP, Mark.LIVE_EDGE), Fraction("18.5"), "elm 2029")
+    assert done.out[10:] == (
+        f"elm 40 x 9 x 2 in rough; damp, live edge; 18.5 % moisture on {offcut.moisture_on}; batch elm 2029\n"
+    )
+    again = rackful("add", "elm 40 x 9 x 2", *options, "--json").document
+    assert (again["marks"], again["moisture"], again["batch"]) == (["damp", "live edge"], "18.5", "elm 2029")
+    assert again["moisture_on"] == f"{offcut.moisture_on}"
+
+
+def test_like_the_last_takes_its_batch_and_none_of_its_marks(rackful: Rackful) -> None:
+    rackful("add", "elm 40 x 9 x 2", "--mark", "damp", "--moisture", "18", "--batch", "elm 2029")
+    like = rackful("add", "--like-last", "30 x 9 x 2", "--json").document
+    assert (like["batch"], like["marks"], like["moisture"]) == ("elm 2029", [], None)
+    assert rackful("add", "--like-last", "30 x 9 x 2", "--batch", "", "--json").document["batch"] == ""
+
+
+def test_a_mark_that_is_none_is_reported(rackful: Rackful) -> None:
+    done = rackful("add", "elm 40 x 9 x 2", "--mark", "wormy")
+    assert (done.code, done.out, done.err) == (
+        2,
+        "",
+        '"wormy" is no mark. Choose from keep, damp, metal, live edge, crack, knots, paint grade, oily.\n',
+    )

@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from fractions import Fraction
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,7 @@ import pytest
 from PIL import Image
 
 from inventory.core.lengths import NM_PER_INCH, inches
-from inventory.core.offcuts import Face, State
+from inventory.core.offcuts import Face, Mark, State
 from inventory.demo.shop import make_demo
 from inventory.demo.stock import read_pieces
 from inventory.demo.story import BOARDS, REMOVED, USED
@@ -58,6 +59,14 @@ def test_every_line_of_the_table_was_tagged_as_listed(all_records: tuple[OffcutR
         if r.parent_tag is None
     )
     assert tagged == table
+
+
+def test_pieces_carry_marks_moisture_and_batches(all_records: tuple[OffcutRecord, ...]) -> None:
+    marks = {mark for record in all_records for mark in record.offcut.marks}
+    assert marks == {Mark.KEEP, Mark.METAL, Mark.CRACK, Mark.KNOTS, Mark.PAINT_GRADE}
+    [moist] = [record.offcut for record in all_records if record.offcut.moisture]
+    assert (moist.moisture, moist.moisture_on) == (Fraction("11.5"), moist.tagged_on)
+    assert Counter(record.offcut.batch for record in all_records if record.parent_tag is None)["Weir Street"] == 2
 
 
 def test_every_piece_of_the_table_has_a_unique_name() -> None:

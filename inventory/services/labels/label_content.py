@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from inventory.core.codes import format_code
 from inventory.core.errors import UserError
 from inventory.core.lengths import Display, format_length, inches
-from inventory.core.offcuts import Offcut
+from inventory.core.offcuts import Offcut, marks_text
 from inventory.services.rack.queries import get_pieces
 from inventory.settings import Settings
 from inventory.shop import Shop
@@ -38,7 +38,10 @@ class NoLabelNeeded(UserError):
 
 @dataclass(frozen=True)
 class LabelContent:
-    """What a label says. `qr` is the text of the code, `photo` the digest of the main photo."""
+    """What a label says. `qr` is the text of the code, `photo` the digest of the main photo.
+
+    `condition` has the faces, then marks and batch: the line that a small label cuts first.
+    """
 
     code: str
     code_text: str
@@ -97,7 +100,7 @@ def pieces(shop: Shop, codes: Sequence[str]) -> tuple[OffcutRecord, ...]:
 
 
 def label_content(record: OffcutRecord, settings: Settings) -> LabelContent:
-    """What the label of this piece says: sizes as the shop shows them, species and quantity, faces, location."""
+    """What the label of this piece says: species and count, sizes as the shop shows them, what it carries, location."""
     offcut = record.offcut
     return LabelContent(
         code=record.code,
@@ -105,7 +108,7 @@ def label_content(record: OffcutRecord, settings: Settings) -> LabelContent:
         qr=qr_text(record.code, settings),
         species=_species(offcut),
         sizes=_sizes(offcut, settings.display),
-        condition=_condition(offcut),
+        condition=" · ".join(filter(None, (_faces(offcut), marks_text(offcut.marks), offcut.batch))),
         location=offcut.location,
         photo=None if record.main_photo is None else record.main_photo.digest,
     )
@@ -122,7 +125,7 @@ def _sizes(offcut: Offcut, display: Display) -> str:
     return f"{' × '.join(shown)} {display.unit.value}"
 
 
-def _condition(offcut: Offcut) -> str:
+def _faces(offcut: Offcut) -> str:
     if offcut.face_a is offcut.face_b:
         return offcut.face_a.value
     return f"{offcut.face_a.value} / {offcut.face_b.value}"

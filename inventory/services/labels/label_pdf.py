@@ -89,7 +89,9 @@ def unprintable(shop: Shop, records: Sequence[OffcutRecord]) -> str:
     """A sentence on letters of these labels that no font on this computer has; empty where there are none."""
     settings = shop.settings()
     contents = (label_content.label_content(record, settings) for record in records)
-    missing_characters = labels.missing_characters("".join(f"{each.species}{each.location}" for each in contents))
+    missing_characters = labels.missing_characters(
+        "".join(f"{each.species}{each.condition}{each.location}" for each in contents)
+    )
     if not missing_characters:
         return ""
     named = ", ".join(missing_characters[:MAX_NAMED]) + (" and others" if len(missing_characters) > MAX_NAMED else "")

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from inventory.core.lengths import Display, Nearest
+from inventory.core.offcuts import Mark
 from inventory.services.labels import label_content
 from inventory.services.labels.label_content import InvalidBlankCount, LabelContent, NoLabelNeeded
 from inventory.services.rack import editing, queries, tagging
@@ -86,6 +87,13 @@ def test_the_words_of_a_label_without_species_and_with_two_conditions(shop: Shop
     )
     content = label_content.label_content(two, settings)
     assert (content.species, content.condition) == ("2 pieces", "planed")
+
+
+def test_marks_and_batch_are_behind_the_faces(shop: Shop) -> None:
+    record = tagged(shop, "9x3x1 rough planed")
+    carried = replace(record.offcut, marks=(Mark.METAL, Mark.OILY), batch="elm 2029")
+    record = editing.change(shop, record.code, record.version, carried)
+    assert label_content.label_content(record, Settings()).condition == "rough / planed · metal, oily · elm 2029"
 
 
 def test_blank_tags_have_codes_that_no_piece_is_given(shop: Shop) -> None:
