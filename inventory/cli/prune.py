@@ -82,7 +82,7 @@ def command(
     """Says which offcuts to let go, so that the rest keeps to the room and loses least of the boards you make.
 
     Years of the shop are simulated: its usual boards come by chance, each is filled from the rack as it then is,
-    leftovers go back. Changes nothing. Exits with 1 where pieces that are to be kept whatever comes overfill the room.
+    leftovers go back. Changes nothing. Exits with 1 where pieces that are kept overfill the room.
 
     \b
     --json prints one document:
@@ -120,7 +120,7 @@ def command(
     run.answer(answer_document(answer, settings.display), "\n".join(_result_lines(answer, settings.display)))
     if not answer.advice.fits:
         raise NegativeResult(
-            "The pieces that are to be kept whatever comes overfill the room. Unpin some, or give more."
+            "The pieces that are kept overfill the room by themselves. Take the mark keep off some, or give more room."
         )
 
 

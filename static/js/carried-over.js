@@ -12,6 +12,11 @@
       const faces = other && other !== both ? `${both} and ${other}` : `both ${both}`;
       const words = [either("species") || line.dataset.noSpecies, faces, either("location") || line.dataset.noLocation];
       if (count !== "1") words.push(`${count} pieces`);
+      for (const mark of form.querySelectorAll('input[name^="mark_"]:checked')) words.push(mark.value);
+      const moisture = form.elements.moisture?.value.replace("%", "").trim();
+      if (moisture) words.push(`${moisture} %`);
+      const batch = either("batch");
+      if (batch) words.push(`batch: ${batch}`);
       const note = form.elements.notes?.value.trim() ?? "";
       if (note) words.push(`note: ${note.length > 40 ? `${note.slice(0, 39)}…` : note}`);
       line.textContent = words.join(" · ");

@@ -22,7 +22,7 @@ from inventory.web.rack.piece_facts import build_facts
 from inventory.web.rack.pruning import pruning_status
 from inventory.web.request_context import current_settings, current_shop
 from inventory.web.saw.code_redirect import address_of, address_of_input
-from inventory.web.saw.offcut_form import FIELD_LABELS, piece_form_values, read_offcut
+from inventory.web.saw.offcut_form import FIELD_LABELS, MARK_FIELDS, piece_form_values, read_offcut
 from inventory.web.saw.photo_field import save_uploads
 
 blueprint = Blueprint("piece", __name__)
@@ -250,5 +250,7 @@ def _change_page(
         faces=[(face.value, face.value) for face in Face],
         known_species=choices.species,
         known_locations=choices.locations,
+        known_batches=choices.batches,
+        marks=MARK_FIELDS,
         labels=FIELD_LABELS | {"face_a": "Face A", "face_b": "Face B"},
     )

@@ -110,7 +110,8 @@ def decide(number: int, code: str) -> Page:
             back = checklists.undo(shop, number, code, request.form.get("seen", ""))
             message = f"{format_code(back)} is on the rack as before."
         elif what == "keep":
-            message = f"{format_code(checklists.keep_piece(shop, number, code))} is kept, this time and the next."
+            kept = checklists.keep_piece(shop, number, code)
+            message = f"{format_code(kept)} is kept: not proposed again for a year."
         elif what in {way.value for way in Disposal}:
             message = f"{format_code(checklists.send(shop, number, code, Disposal(what)).code)}: {what}."
         else:
@@ -131,19 +132,20 @@ def end(number: int) -> Response:
 
 @blueprint.post("/t/<code>/pin")
 def pin(code: str) -> Response:
-    """Pins or unpins a piece."""
+    """Keeps a piece from being proposed for a year, or ends that."""
     wanted = request.form.get("pin", "") == "yes"
     read = prune_advice.pin(current_shop(), code, wanted=wanted)
-    flash(f"{format_code(read)} is kept whatever comes." if wanted else f"{format_code(read)} is no longer pinned.")
+    what = "is kept: not proposed again for a year" if wanted else "may be proposed again"
+    flash(f"{format_code(read)} {what}.")
     return redirect(url_for("piece.page", code=read), 303)
 
 
 def pruning_status(code: str) -> dict[str, Any]:
-    """For the page of a piece: whether it is pinned, and its chance to be cut."""
+    """For the page of a piece: until when it is not proposed, and its chance to be cut."""
     found = forecasts.tag_chances(current_shop(), code)
     chances = None if found is None else [(words, chance_text(chance)) for words, chance in found.chances]
     return {
-        "pinned": code in prune_advice.pinned(current_shop()),
+        "pinned_until": prune_advice.pinned_until(current_shop(), code),
         "chances": chances,
         "made_at": found and found.made_at,
     }

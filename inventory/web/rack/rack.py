@@ -8,6 +8,7 @@ from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.core.lengths import format_length
+from inventory.core.offcuts import Mark
 from inventory.services.rack import queries
 from inventory.services.rack.queries import (
     Condition,
@@ -57,6 +58,8 @@ FILTER_LABELS = {
     "condition": "Condition",
     "location": "Location",
     "standing": "Which pieces",
+    "mark": "Mark",
+    "batch": "Batch",
     "unseen": "Last seen",
     "sort": "Order",
 }
@@ -68,6 +71,8 @@ _FILTER_DEFAULTS: dict[str, object] = {
     "species": "",
     "location": "",
     "condition": None,
+    "mark": None,
+    "batch": "",
     "standing": StatusFilter.HERE,
     "unseen": None,
     "length": None,
@@ -110,6 +115,8 @@ def _page(asked: RackFilter, rack: RackPage | None, errors: Mapping[str, str]) -
         location_options=_options("any location", offered.locations, typed.get("location", "")),
         condition_options=[("", "any faces"), *((each.value, words) for each, words in CONDITION_LABELS.items())],
         standing_options=[(each.value, words) for each, words in STATUS_LABELS.items()],
+        mark_options=[("", "any marks or none"), *((mark.value, mark.value) for mark in Mark)],
+        batch_options=_options("any batch", offered.batches, typed.get("batch", "")),
         unseen_options=_not_checked_options(asked.unseen),
         sort_options=[(each.value, words) for each, words in SORT_LABELS.items()],
         narrowed=[(_filter_text(asked, name), {name: none}) for name, none in _active_filters(asked)],
@@ -140,11 +147,15 @@ def _active_filters(asked: RackFilter) -> list[tuple[str, object]]:
 def _filter_text(asked: RackFilter, name: str) -> str:
     """One filter as text."""
     value = getattr(asked, name)
+    if name == "batch":
+        return f"batch {value}"
     if name == "unseen":
         return f"seen {_not_checked_text(value)}"
     match value:
         case Condition():
             return CONDITION_LABELS[value]
+        case Mark():
+            return f"marked {value.value}"
         case StatusFilter():
             return STATUS_LABELS[value]
         case int():

@@ -40,12 +40,12 @@ MAX_LISTED = 200
 BOUNDS = ("length_from", "length_to", "width_from", "width_to")
 ACTION_DONE_ONE = {
     BulkAction.LABEL: "waits for its label",
-    BulkAction.PIN: "is pinned: it stays whatever comes",
+    BulkAction.PIN: "is kept: not proposed again for a year",
     BulkAction.LET_GO: "is let go",
 }
 ACTION_DONE_MANY = {
     BulkAction.LABEL: "wait for their labels",
-    BulkAction.PIN: "are pinned: they stay whatever comes",
+    BulkAction.PIN: "are kept: not proposed again for a year",
     BulkAction.LET_GO: "are let go",
 }
 

@@ -3,9 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from inventory.core.lengths import Length, Unit, typed_text
-from inventory.core.offcuts import MAX_BUNDLE_COUNT, Face, NotAnOffcut, Offcut, read_face
+from inventory.core.offcuts import (
+    MAX_BUNDLE_COUNT,
+    Face,
+    Mark,
+    NotAnOffcut,
+    Offcut,
+    moisture_text,
+    read_face,
+    read_moisture,
+)
 from inventory.web.forms import Form, FormError, errors_by_field
 
 SIZE_FIELDS = ("length", "width", "thickness")
@@ -19,18 +29,24 @@ FIELD_LABELS = {
     "face_a": "Faces",
     "face_b": "Other face",
     "count": "Like pieces",
+    "moisture": "Moisture",
+    "moisture_on": "Read on",
+    "batch": "Batch",
     "notes": "Note",
     "code": "Code of a blank tag",
     "line": "Typed line",
 }
 """The label of each field in the list of errors."""
+MARK_FIELDS = tuple((f"mark_{mark.name.lower()}", mark.value) for mark in Mark)
+"""The field of each mark, a check box, and its word."""
 
 
 def read_offcut(form: Form) -> Offcut:
     """The offcut that a form describes.
 
-    A species or location typed beside the buttons counts more than a button;
-    `face_b` may be left open where it is like `face_a`. Raises FormError.
+    A species, location or batch typed beside the buttons counts more than a button;
+    `face_b` may be left open where it is like `face_a`. The day of an empty moisture
+    is ignored. Raises FormError.
     """
     length, width, thickness = (_read_size(form, name) for name in SIZE_FIELDS)
     face_a = form.read("face_a", _read_face, Face.ROUGH)
@@ -39,6 +55,8 @@ def read_offcut(form: Form) -> Offcut:
     if "count" in form.typed:
         sentence = f'"{{}}" is no number of like pieces. Type 1 to {MAX_BUNDLE_COUNT}.'
         count = form.integer("count", sentence, 1, MAX_BUNDLE_COUNT)
+    moisture = form.read("moisture", read_moisture, None) if form.text("moisture") else None
+    moisture_on = form.read("moisture_on", _read_day, None) if form.text("moisture") else None
     form.check()
     try:
         return Offcut(
@@ -51,6 +69,10 @@ def read_offcut(form: Form) -> Offcut:
             count=count,
             location=_choice_or_text(form, "location"),
             notes=form.text("notes").replace("\r\n", "\n"),
+            marks=tuple(Mark(word) for name, word in MARK_FIELDS if form.text(name)),
+            moisture=moisture,
+            moisture_on=moisture_on,
+            batch=_choice_or_text(form, "batch"),
         )
     except NotAnOffcut as error:
         raise FormError(errors_by_field(error)) from None
@@ -69,6 +91,15 @@ def _read_face(typed: str) -> Face:
     return read_face(typed)
 
 
+def _read_day(typed: str) -> date | None:
+    if not typed:
+        return None
+    try:
+        return date.fromisoformat(typed)
+    except ValueError:
+        raise NotAnOffcut(f'"{typed[:40]}" is no day. Type it as 2030-01-31, or leave it empty for today.') from None
+
+
 def _choice_or_text(form: Form, name: str) -> str:
     return " ".join((form.text(f"{name}_other") or form.text(name)).split())
 
@@ -80,6 +111,9 @@ def offcut_form_values(offcut: Offcut, unit: Unit) -> dict[str, str]:
         "width": typed_text(offcut.width, unit),
         "thickness": typed_text(offcut.thickness, unit),
         "count": str(offcut.count),
+        "moisture": "" if offcut.moisture is None else moisture_text(offcut.moisture),
+        "moisture_on": "" if offcut.moisture_on is None else offcut.moisture_on.isoformat(),
+        **{name: word for name, word in MARK_FIELDS if Mark(word) in offcut.marks},
     }
 
 
@@ -89,12 +123,13 @@ def piece_form_values(offcut: Offcut, unit: Unit) -> dict[str, str]:
 
 
 def defaults_from_last(last: Offcut | None) -> dict[str, str]:
-    """The fields of the next piece, from the last one: all but its sizes and its count.
+    """The fields of the next piece, from the last one: all but its sizes, its count, its marks and its moisture.
 
     A count carried over unnoticed would add wood that isn't there.
     """
     if last is None:
-        return {"species": "", "location": "", "face_a": Face.ROUGH.value, "face_b": "", "count": "1", "notes": ""}
+        none = dict.fromkeys(("species", "location", "face_b", "notes", "batch"), "")
+        return none | {"face_a": Face.ROUGH.value, "count": "1"}
     return {
         "species": last.species,
         "location": last.location,
@@ -102,6 +137,7 @@ def defaults_from_last(last: Offcut | None) -> dict[str, str]:
         "face_b": "" if last.face_a is last.face_b else last.face_b.value,
         "count": "1",
         "notes": last.notes,
+        "batch": last.batch,
     }
 
 

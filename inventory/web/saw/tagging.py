@@ -25,6 +25,7 @@ from inventory.web.forms import FormError, posted_form, posted_version
 from inventory.web.request_context import current_settings, current_shop
 from inventory.web.saw.offcut_form import (
     FIELD_LABELS,
+    MARK_FIELDS,
     choice_buttons,
     defaults_from_last,
     offcut_form_values,
@@ -133,6 +134,8 @@ def _form(
         species=choice_buttons(tagging.recent_species(shop, BUTTONS) or DEFAULT_SPECIES, typed.get("species", "")),
         locations=choice_buttons(tagging.recent_locations(shop, BUTTONS), typed.get("location", "")),
         faces=[(face.value, face.value) for face in Face],
+        marks=MARK_FIELDS,
+        batches=choice_buttons(tagging.recent_batches(shop, BUTTONS), typed.get("batch", "")),
         fractions=SIXTEENTHS if settings.unit is Unit.INCH else (),
         form_token=secrets.token_hex(16),
     )

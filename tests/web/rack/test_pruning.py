@@ -153,7 +153,7 @@ def test_the_walk_sends_keeps_and_undoes_and_the_old_door_is_not_for_the_stove(
     assert queries.record(shop, "0000055").state is State.ON_RACK
     assert visitor.post(f"{address}/0000055", {"decision": "keep"}, page=address).status_code == 303
     assert prune_advice.pinned(shop) == {"0000055"}
-    assert "pinned: kept whatever comes" in visible_text(visitor.get("/t/0000055"))
+    assert "Kept: not proposed again before" in visible_text(visitor.get("/t/0000055"))
     again = answered(visitor, app, pieces="6")
     assert "000-0055" not in again.partition("may go")[2].partition("Make a list")[2]
 
