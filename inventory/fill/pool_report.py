@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from inventory.core.lengths import Length
 from inventory.cutting.bands import Demand
 from inventory.cutting.cuts import Cut
 from inventory.fill.plan import Fill
@@ -37,16 +36,6 @@ class PoolReport:
     def bands(self) -> tuple[int, ...]:
         """The bands that it fills, counted from 1 across the board."""
         return tuple(band + 1 for band in self.demand.bands)
-
-    @property
-    def pieces(self) -> int:
-        """Offcuts that it takes; each piece under one tag counts."""
-        return len({(cut.offcut.tag, cut.piece) for cut in self.cuts})
-
-    @property
-    def surplus(self) -> Length:
-        """The width beyond what is required, to be trimmed off; 0 for a stripe, which is exact."""
-        return Length(0 if self.is_stripe else self.received - self.required)
 
 
 def pool_reports(fill: Fill) -> tuple[PoolReport, ...]:

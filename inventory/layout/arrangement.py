@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
 
 from inventory.layout.positions import Appearance, Piece, Strip, StripClass
 
@@ -34,11 +33,6 @@ def min_same_piece_neighbors(
         if many
         else int(left is not None and left == right)
     )
-
-
-def count_same_piece_neighbors(strips: Sequence[Strip]) -> int:
-    """How many strips are beside the next one of the same piece."""
-    return sum(one.source == other.source for one, other in pairwise(strips))
 
 
 def arrange(strips: Sequence[Strip], *, mirror: bool = True) -> tuple[Strip, ...]:

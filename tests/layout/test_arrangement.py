@@ -1,7 +1,8 @@
 """The order of loose strips: as few neighbors of one piece as there can be, held against every order."""
 
 from collections import Counter
-from itertools import permutations
+from collections.abc import Sequence
+from itertools import pairwise, permutations
 from random import Random
 
 import pytest
@@ -10,11 +11,15 @@ from inventory.core.lengths import Length, inches
 from inventory.layout.arrangement import (
     arrange,
     arrange_to_match,
-    count_same_piece_neighbors,
     min_same_piece_neighbors,
 )
 from inventory.layout.positions import Strip
 from tests.solver.hand_written import make_offcut
+
+
+def count_same_piece_neighbors(strips: Sequence[Strip]) -> int:
+    """How many strips are beside the next one of the same piece."""
+    return sum(one.source == other.source for one, other in pairwise(strips))
 
 
 def strips_of(*pieces: tuple[str, int, str], species: str = "ash") -> list[Strip]:
