@@ -19,7 +19,8 @@ def command(run: CommandContext, file: BinaryIO, usual: bool) -> None:
     """Tags every row of the CSV in FILE, or none; - reads standard input.
 
     The first line names the columns: tag,species,length,width,thickness,face_a,face_b,count,location,
-    tagged_on,notes. Only the three sizes are required; a bare number is in the shop's unit. Where a row is not
+    tagged_on,notes, and if you like marks (separated by ;), moisture (percent), moisture_on and batch. Only the
+    three sizes are required; a bare number is in the shop's unit. Where a row is not
     right, every fault is listed with its line, and nothing is stored.
 
     \b

@@ -1,12 +1,14 @@
 """Changing a piece: two people at once, answers that can't be, pieces that a board waits for."""
 
 from dataclasses import replace
+from datetime import date
+from fractions import Fraction
 from html import unescape
 
 import pytest
 
 from inventory.core.lengths import inches, millimeters
-from inventory.core.offcuts import Face, Offcut
+from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.services.boards import making
 from inventory.services.rack import editing, queries, tagging
 from inventory.shop import Shop
@@ -62,6 +64,35 @@ def test_what_is_typed_is_kept_and_stands_in_the_history(visitor: HttpClient, sh
         ASH, tag=CODE, tagged_on=piece.offcut.tagged_on, length=inches("58 1/2"), face_a=Face.PLANED, location="loft"
     )
     assert after.history[0].detail == ('length 60 in → 58 1/2 in; face a rough → planed; location "wall 2" → "loft"')
+
+
+def test_marks_moisture_and_batch_are_changed_and_shown(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
+    status, _ = send(visitor, piece.version, mark_keep="keep", moisture="8.5", moisture_on="2030-01-30", batch="elm 29")
+    assert status == 303
+    offcut = queries.record(shop, CODE).offcut
+    assert (offcut.marks, offcut.moisture, offcut.moisture_on) == ((Mark.KEEP,), Fraction("8.5"), date(2030, 1, 30))
+    page = visitor.get(f"/t/{CODE}")
+    assert '<span class="chip">keep</span>' in page.text
+    assert '<a href="/rack?batch=elm+29">elm 29</a>' in page.text
+    assert "Moisture 8.5 % on 30 Jan 2030 Batch elm 29" in visible_text(page)
+    assert "It has the mark keep : it is never proposed for pruning." in visible_text(page)
+    form = visitor.get(PAGE).text
+    assert 'name="mark_keep" value="keep" checked' in form
+    assert 'value="8.5"' in form and 'value="2030-01-30"' in form and 'value="elm 29"' in form
+    # A day without a moisture content means nothing.
+    send(visitor, piece.version + 1, moisture_on="2030-01-30")
+    offcut = queries.record(shop, CODE).offcut
+    assert (offcut.marks, offcut.moisture, offcut.moisture_on, offcut.batch) == ((), None, None, "")
+
+
+def test_marks_that_two_people_set_are_named(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
+    editing.change(shop, CODE, piece.version, replace(ASH, marks=(Mark.METAL,), batch="elm"))
+    status, page = send(visitor, piece.version, mark_damp="damp")
+    assert status == 409
+    assert "Damp: you chose this mark, now it is off." in page
+    assert "Metal: you cleared this mark, now it is on." in page
+    assert "Batch: you typed “nothing”, now it is “elm”." in page
+    assert "Oily" not in page
 
 
 def test_a_note_may_be_emptied(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:

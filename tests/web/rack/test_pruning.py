@@ -193,6 +193,7 @@ def test_a_pin_is_put_in_and_taken_off_on_the_piece_s_page(visitor: HttpClient, 
     page = f"/t/{CODES['walnut']}"
     assert visitor.post(f"{page}/pin", {"pin": "yes"}, page=page).status_code == 303
     assert prune_advice.pinned(shop) == {CODES["walnut"]}
+    assert "Kept: not proposed again before 31 Jan 2031. Propose it again" in visible_text(visitor.get(page))
     assert visitor.post(f"{page}/pin", {"pin": "no"}, page=page).status_code == 303
     assert prune_advice.pinned(shop) == frozenset()
 

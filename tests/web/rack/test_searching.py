@@ -7,7 +7,7 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 
 from inventory.core.lengths import Display, Nearest, inches, millimeters
-from inventory.core.offcuts import Face, Offcut
+from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.services.rack import editing, tagging
 from inventory.services.rack.editing import LetGoReason
 from inventory.services.rack.queries import PAGE_SIZE
@@ -97,6 +97,21 @@ def test_each_thing_asked_can_be_left_out_again(visitor: HttpClient) -> None:
     page = visitor.get("/rack?species=ash&length=24").text
     assert 'href="/rack?length=24+in">ash' in page
     assert 'href="/rack?species=ash">24 in or longer' in page
+
+
+@pytest.mark.usefixtures("rack")
+@pytest.mark.parametrize("view", ["pictures", "table"])
+def test_pieces_are_found_by_mark_and_batch_and_show_their_marks(visitor: HttpClient, shop: Shop, view: str) -> None:
+    assert '<select id="field-batch"' not in visitor.get("/rack").text
+    editing.change(shop, CODES["elm"], 1, replace(ELM, marks=(Mark.METAL, Mark.OILY), batch="pew"))
+    assert found(visitor, f"/rack?mark=oily&view={view}") == found(visitor, f"/rack?batch=PEW&view={view}") == ["elm"]
+    page = visitor.get(f"/rack?mark=metal&batch=pew&view={view}").text
+    assert '<span class="chip">metal</span> <span class="chip">oily</span>' in page
+    assert ">marked metal<" in page and ">batch pew<" in page
+    assert '<option value="metal" selected>' in page and '<option value="pew" selected>' in page
+    answer = visitor.get("/rack?mark=wormy")
+    assert answer.status_code == 422
+    assert 'mark can\'t be "wormy". Choose one of: keep, damp, metal' in unescape(answer.text)
 
 
 @pytest.mark.usefixtures("rack")

@@ -2,13 +2,15 @@
 
 import re
 from dataclasses import replace
+from datetime import date
+from fractions import Fraction
 from html import unescape
 
 import pytest
 
 from inventory.core.errors import UserError
 from inventory.core.lengths import Display, Nearest, inches, millimeters
-from inventory.core.offcuts import Face, Offcut, State
+from inventory.core.offcuts import Face, Mark, Offcut, State
 from inventory.services.labels import label_content
 from inventory.services.rack import queries, tagging
 from inventory.services.rack.queries import RackFilter, StatusFilter
@@ -326,3 +328,47 @@ def test_a_new_shop_is_offered_usual_species_until_it_has_its_own(visitor: HttpC
     assert re.findall(offered, visitor.get("/saw").text) == usual
     tagging.tag(shop, Offcut(inches("9"), inches("3"), inches("1"), "elm"))
     assert re.findall(offered, visitor.get("/saw").text) == ["elm", ""]
+
+
+def test_marks_moisture_and_batch_are_tagged_and_only_the_batch_stays(visitor: HttpClient, shop: Shop) -> None:
+    carried = {"mark_metal": "metal", "mark_live_edge": "live edge", "moisture": "18,5 %", "batch_other": "elm 2029"}
+    status, address = tag(visitor, **carried)
+    assert status == 303
+    offcut = on_the_rack(shop)[0].offcut
+    assert (offcut.marks, offcut.batch) == ((Mark.METAL, Mark.LIVE_EDGE), "elm 2029")
+    assert (offcut.moisture, offcut.moisture_on) == (Fraction("18.5"), date(2030, 1, 31))
+    page = visitor.get(address)
+    assert chosen(page.text, "batch") == "elm 2029"
+    assert not re.search(r'name="mark_[a-z_]*" value="[a-z ]*" checked', page.text)
+    assert (typed(page.text, "moisture"), typed(page.text, "moisture_on")) == ("", "")
+    assert "ash · both rough · wall 2 · batch: elm 2029" in visible_text(page)
+    assert tag(visitor, length="9", batch="elm 2029", moisture_on="2030-01-30")[0] == 303
+    second = on_the_rack(shop)[1].offcut
+    assert (second.batch, second.marks, second.moisture, second.moisture_on) == ("elm 2029", (), None, None)
+
+
+def test_a_wrong_moisture_is_reported_and_marks_are_as_they_were_chosen(visitor: HttpClient, shop: Shop) -> None:
+    status, page = tag(visitor, mark_damp="damp", moisture="wet", moisture_on="2030-02-01", batch_other="elm")
+    assert (status, on_the_rack(shop)) == (422, ())
+    assert '"wet" is no moisture content. Type a percentage such as 8.5.' in unescape(page)
+    assert 'name="mark_damp" value="damp" checked' in page
+    assert (typed(page, "moisture"), typed(page, "moisture_on"), typed(page, "batch_other")) == (
+        "wet",
+        "2030-02-01",
+        "elm",
+    )
+    assert re.search(r'<details class="more" open>\s*<summary>Moisture', page)
+    status, page = tag(visitor, moisture="18", moisture_on="2030-02-01")
+    assert status == 422
+    assert "The moisture can't have been read on 2030-02-01, which is still to come. Check the day." in unescape(page)
+    status, page = tag(visitor, moisture="18", moisture_on="soon")
+    assert '"soon" is no day. Type it as 2030-01-31, or leave it empty for today.' in unescape(page)
+
+
+def test_undo_gives_marks_and_moisture_back_to_the_form(visitor: HttpClient, shop: Shop) -> None:
+    tag(visitor, mark_oily="oily", moisture="8.5")
+    [record] = on_the_rack(shop)
+    answer = visitor.post("/saw/undo", {"code": record.code, "version": str(record.version)}, page="/saw")
+    page = visitor.get(answer.headers["Location"]).text
+    assert 'name="mark_oily" value="oily" checked' in page
+    assert (typed(page, "moisture"), typed(page, "moisture_on")) == ("8.5", "2030-01-31")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
 
 from inventory.core.lengths import Display, Nearest, inches, millimeters
-from inventory.core.offcuts import Face, Offcut
+from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.services.rack import queries, tagging
 from inventory.services.rack.queries import StatusFilter
 from inventory.shop import Shop
@@ -168,11 +169,21 @@ def test_the_bar_says_what_will_stand_on_the_tag(chromium: Browser, live_url: st
         page.fill("[name=notes]", "")
         page.tap("[aria-label='One piece more']")
         assert said(page) == "black locust · planed and rough · no location · 2 pieces"
+        for word in ("metal", "live edge"):
+            toggle = page.locator(".mark-toggles .choice", has_text=word)
+            box = toggle.bounding_box()
+            assert box is not None and box["height"] >= 44 and box["width"] >= 44
+            toggle.tap()
+        page.fill("[name=moisture]", "8.5 %")
+        page.fill("[name=batch_other]", "elm 2029")
+        marks = "black locust · planed and rough · no location · 2 pieces · metal · live edge"
+        assert said(page) == f"{marks} · 8.5 % · batch: elm 2029"
         keys(page, "9", "next", "2", "next", "1")
         page.tap("text=Tag it")
         page.wait_for_url("**/saw?tagged=*")
     offcut = newest(shop)
     assert (offcut.species, offcut.location, offcut.count, offcut.notes) == ("black locust", "", 2, "")
+    assert (offcut.marks, offcut.moisture, offcut.batch) == ((Mark.METAL, Mark.LIVE_EDGE), Fraction("8.5"), "elm 2029")
 
 
 @pytest.mark.usefixtures("last")
