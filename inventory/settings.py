@@ -10,11 +10,11 @@ from fractions import Fraction
 from typing import Any, TypeVar
 from urllib.parse import urlsplit
 
-from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, NotAnAllowance
+from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, InvalidAllowance
 from inventory.core.errors import UserError
-from inventory.core.lengths import Display, Length, Nearest, NotALength, Unit, read_length, typed_text
+from inventory.core.lengths import Display, InvalidLength, Length, Nearest, Unit, read_length, typed_text
 from inventory.core.moisture import MAX_CELSIUS, MAX_HUMIDITY, MIN_CELSIUS, MIN_HUMIDITY
-from inventory.core.prices import NotAPrice, PriceList, read_currency, read_prices
+from inventory.core.prices import InvalidPrice, PriceList, read_currency, read_prices
 from inventory.core.whole_numbers import read_integer
 from inventory.core.workshop import Sawn, Workshop
 from inventory.cutting.costs import Preference
@@ -107,7 +107,7 @@ class Settings:
             if name == "currency":
                 return replace(self, prices=replace(self.prices, currency=read_currency(text)))
             return replace(self, prices=replace(self.prices, prices=read_prices(text, self.unit)))
-        except NotAPrice as error:
+        except InvalidPrice as error:
             raise InvalidSetting(str(error), name) from None
 
     def _with_base_url(self, base_url: str) -> Settings:
@@ -120,11 +120,11 @@ class Settings:
         for name, text in typed.items():
             try:
                 read_length(text, self.unit)
-            except NotALength as error:
+            except InvalidLength as error:
                 raise InvalidSetting(str(error), name) from None
         try:
             return replace(self, allowances=self.allowances.changed(typed, self.unit))
-        except NotAnAllowance as error:
+        except InvalidAllowance as error:
             raise InvalidSetting(str(error), error.what) from None
 
     def _with_workshop(self, typed: Mapping[str, str]) -> Settings:
@@ -241,7 +241,7 @@ def _read_shop_name(text: str) -> str:
 def _read_planer(text: str, unit: Unit) -> Length:
     try:
         width = read_length(text, unit)
-    except NotALength as error:
+    except InvalidLength as error:
         raise InvalidSetting(str(error), "planer_width") from None
     if width == 0:
         raise InvalidSetting("The planer's width is 0. Type the widest board that goes through it.", "planer_width")

@@ -26,7 +26,7 @@ def log_failure(error: Exception, folder: Path, given: Sequence[str]) -> str:
         break
     else:
         where = "The details could not be written anywhere."
-    return f"Something went wrong that Rackful did not foresee ({type(error).__name__}). {where} Try it again once."
+    return f"Something went wrong that Rackful did not expect ({type(error).__name__}). {where} Try it again once."
 
 
 def one_line(message: str) -> str:

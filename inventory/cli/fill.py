@@ -28,7 +28,7 @@ from inventory.services.rack import csv_transfer, queries
 T = TypeVar("T")
 
 
-class NotJson(UserError):
+class InvalidJson(UserError):
     """A request file that is not a JSON object."""
 
 
@@ -229,17 +229,21 @@ def _read_json(file: BinaryIO) -> dict[str, Any]:
     try:
         document = json.loads(file.read())
     except UnicodeDecodeError:
-        raise NotJson(f'"{shown}" is not text in UTF-8. Save it as UTF-8 and try again.') from None
+        raise InvalidJson(f'"{shown}" is not text in UTF-8. Save it as UTF-8 and try again.') from None
     except json.JSONDecodeError as error:
-        raise NotJson(
+        raise InvalidJson(
             f'"{shown}" is not JSON (line {error.lineno}, column {error.colno}: '
             f"{error.msg[:1].lower()}{error.msg[1:].removesuffix(' at')}). Mend it there."
         ) from None
     except RecursionError:
-        raise NotJson(f'"{shown}" is not a request: it is nested too deep. See rackful fill --help.') from None
+        raise InvalidJson(f'"{shown}" is not a request: it is nested too deep. See rackful fill --help.') from None
     except ValueError:
         # Python refuses to read an integer of more than some thousand digits.
-        raise NotJson(f'"{shown}" is not a request: a number in it has thousands of digits. Mend it there.') from None
+        raise InvalidJson(
+            f'"{shown}" is not a request: a number in it has thousands of digits. Mend it there.'
+        ) from None
     if not isinstance(document, dict):
-        raise NotJson(f'"{shown}" is not a request: it must be one JSON object, such as {{"length": "18 in", ...}}.')
+        raise InvalidJson(
+            f'"{shown}" is not a request: it must be one JSON object, such as {{"length": "18 in", ...}}.'
+        )
     return document

@@ -48,7 +48,7 @@ MIN_YEARS, MAX_YEARS = 40, 20_000
     default=400,
     show_default=True,
     metavar="N",
-    help="How many years to simulate, in spells of two.",
+    help="How many years to simulate, in runs of two years.",
 )
 @click.option("--no-new", is_flag=True, help="Draw no new offcuts, whatever the shop's history shows.")
 @click.option(
@@ -90,7 +90,7 @@ def command(
       let_go      pieces to let go, least needed first: tag, pieces (of so many under the tag),
                   sizes, location, reason, ways (no stove for old finishes or unknown treatment)
       keep        what stays: tag, pieces
-      chance      times cut in so many two-year spells, its share and standard error
+      chance      times cut in so many two-year replications, its share and standard error
       chances     by tag, that the first piece of it is cut within 12 and 24 months
       whole_rack, kept, rules[].kept   boards asked for and filled in fresh years: share, and
                   lost_points against the whole rack with error_points (standard error)

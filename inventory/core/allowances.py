@@ -10,7 +10,7 @@ from inventory.core.lengths import Length, Unit, inches, millimeters, read_lengt
 from inventory.core.offcuts import Face, Offcut
 
 
-class NotAnAllowance(UserError):
+class InvalidAllowance(UserError):
     """An unknown or invalid allowance; `what` names it."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -61,12 +61,12 @@ class Allowances:
         for name in ALLOWANCE_NAMES:
             size = getattr(self, name)
             if not 0 <= size <= MAX_ALLOWANCE:
-                raise NotAnAllowance(f"{name} must lie between 0 and 1000 mm. Check the unit.", name)
+                raise InvalidAllowance(f"{name} must lie between 0 and 1000 mm. Check the unit.", name)
         for name in ("max_strip_width", "min_strip_width"):
             if getattr(self, name) == 0:
-                raise NotAnAllowance(f"{name} can't be 0. Type the width of a strip.", name)
+                raise InvalidAllowance(f"{name} can't be 0. Type the width of a strip.", name)
         if self.min_strip_width > self.max_strip_width:
-            raise NotAnAllowance(
+            raise InvalidAllowance(
                 "min_strip_width is wider than max_strip_width: no strip could be ripped. Make it narrower.",
                 "min_strip_width",
             )
@@ -97,18 +97,18 @@ class Allowances:
     def with_value(self, name: str, size: Length) -> Allowances:
         """These allowances with one of them changed, by the model's name."""
         if name not in ALLOWANCE_NAMES:
-            raise NotAnAllowance(f'"{name}" is no allowance of the cutting model.', name)
+            raise InvalidAllowance(f'"{name}" is no allowance of the cutting model.', name)
         return replace(self, **{name: size})
 
     def changed(self, typed: Mapping[str, str], unit: Unit) -> Allowances:
         """These allowances with some of them typed again, by the model's names.
 
-        Raises NotAnAllowance for an unknown name and NotALength for a value that
+        Raises InvalidAllowance for an unknown name and InvalidLength for a value that
         is none.
         """
         for name in typed:
             if name not in ALLOWANCE_NAMES:
-                raise NotAnAllowance(
+                raise InvalidAllowance(
                     f'"{name}" is no allowance of the cutting model. Known are: {", ".join(ALLOWANCE_NAMES)}.', name
                 )
         return replace(self, **{name: read_length(text, unit) for name, text in typed.items()})

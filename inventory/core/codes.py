@@ -19,7 +19,7 @@ _FORGIVEN = str.maketrans({"I": "1", "L": "1", "O": "0"})
 _IN_PICTURE = re.compile(rf"(?:https?://[^\s?#]+/t/)?([{ALPHABET}]{{7}})", re.IGNORECASE | re.ASCII)
 
 
-class NotACode(UserError):
+class InvalidCode(UserError):
     """Something typed or scanned that is not the code of a tag."""
 
 
@@ -51,7 +51,7 @@ def new_code(randbelow: Callable[[int], int]) -> str:
 def read_code(text: str) -> str:
     """The seven characters of a code as typed: case, spaces and hyphens don't matter, I and L are 1, O is 0.
 
-    Raises NotACode with a sentence to show.
+    Raises InvalidCode with a sentence to show.
 
     >>> read_code("ooo-oo1 i")
     '0000011'
@@ -59,11 +59,11 @@ def read_code(text: str) -> str:
     shown = text.strip()[:40]
     plain = _plain(text)
     if len(plain) != CODE_LETTERS + 1:
-        raise NotACode(f'"{shown}" is no code: a tag has 7 letters and digits, such as 4G7-M2KM. Type all 7.')
+        raise InvalidCode(f'"{shown}" is no code: a tag has 7 letters and digits, such as 4G7-M2KM. Type all 7.')
     if any(character not in ALPHABET for character in plain):
-        raise NotACode(f'"{shown}" is no code: it has a character that no tag has. Read the tag once more.')
+        raise InvalidCode(f'"{shown}" is no code: it has a character that no tag has. Read the tag once more.')
     if check_character(plain[:-1]) != plain[-1]:
-        raise NotACode(f'"{shown}" is not quite a code: the last character does not match. Read the tag once more.')
+        raise InvalidCode(f'"{shown}" is not quite a code: the last character does not match. Read the tag once more.')
     return plain
 
 
@@ -96,7 +96,7 @@ def _plain(text: str) -> str:
 def read_scanned(text: str) -> str:
     """The code in what a scanner read: a bare code or an address that ends in `/t/<code>`.
 
-    Raises NotACode.
+    Raises InvalidCode.
 
     >>> read_scanned("HTTP://RACK.EXAMPLE:8765/T/0000011")
     '0000011'
@@ -136,7 +136,7 @@ def format_tag(tag: str) -> str:
     """
     try:
         return format_code(read_code(tag))
-    except NotACode:
+    except InvalidCode:
         return tag
 
 

@@ -31,7 +31,7 @@ MAX_LENGTH_NM = Length(100_000 * NM_PER_MM)
 """Nothing in a shop is measured above 100 m; a longer entry is a slip of the finger."""
 
 
-class NotALength(UserError):
+class InvalidLength(UserError):
     """A typed length that cannot be read; the message says why and what to type."""
 
 
@@ -120,7 +120,7 @@ def _number(typed: str, text: str, unit: Unit) -> Fraction:
     if not slash:
         return Fraction(typed.replace(",", "."))
     if int(below) == 0:
-        raise NotALength(f'"{text}" is not a length: the fraction has 0 below the line. {_examples(unit)}')
+        raise InvalidLength(f'"{text}" is not a length: the fraction has 0 below the line. {_examples(unit)}')
     words = whole.replace("-", " ").split()
     value = Fraction(int(words[-1]), int(below))
     return value + int(words[0]) if len(words) == 2 else value
@@ -131,7 +131,7 @@ def read_length(text: str, unit: Unit) -> Length:
 
     A number without a unit is in `unit`; a unit that is typed wins. Feet and
     inches may be joined (`1' 11 1/2"`). Units: the result is whole nanometers.
-    Raises NotALength, with the sentence to show, where the text is no length,
+    Raises InvalidLength, with the sentence to show, where the text is no length,
     is finer than a nanometer (1/3 in), negative, or above 100 m.
 
     >>> read_length("23 1/2", Unit.INCH) == read_length("1' 11½″", Unit.MILLIMETER) == 596_900_000
@@ -141,24 +141,24 @@ def read_length(text: str, unit: Unit) -> Length:
     """
     shown = text.strip()
     if not shown:
-        raise NotALength(f"The size is missing. {_examples(unit)}")
+        raise InvalidLength(f"The size is missing. {_examples(unit)}")
     if len(shown) > 60:
-        raise NotALength(f'"{shown[:20]}…" is too long for a length. {_examples(unit)}')
+        raise InvalidLength(f'"{shown[:20]}…" is too long for a length. {_examples(unit)}')
     plain = _plain(shown)
     if plain.startswith(("-", "+")):
-        raise NotALength(f'"{shown}" is not a length: it begins with a sign. {_examples(unit)}')
+        raise InvalidLength(f'"{shown}" is not a length: it begins with a sign. {_examples(unit)}')
     parts: list[tuple[Fraction, str | None, bool]] = []
     place = 0
     while place < len(plain):
         found = _PART.match(plain, place)
         if found is None or found.end() == place or len(parts) == 2:
-            raise NotALength(f'"{shown}" is not a length. {_examples(unit)}')
+            raise InvalidLength(f'"{shown}" is not a length. {_examples(unit)}')
         word = found["unit"]
         if word is not None and word not in _UNIT_WORDS:
-            raise NotALength(f'"{shown}" is not a length: "{word}" is no unit known here. {_examples(unit)}')
+            raise InvalidLength(f'"{shown}" is not a length: "{word}" is no unit known here. {_examples(unit)}')
         if _THOUSANDS.fullmatch(found["number"]) and _UNIT_WORDS.get(word or unit.value) in ("mm", "in"):
             either, other = found["number"].replace(",", "."), found["number"].replace(",", "")
-            raise NotALength(f'"{shown}" could be {either} or {other}. Type it without a comma.')
+            raise InvalidLength(f'"{shown}" could be {either} or {other}. Type it without a comma.')
         parts.append(
             (
                 _number(found["number"], shown, unit),
@@ -168,7 +168,7 @@ def read_length(text: str, unit: Unit) -> Length:
         )
         place = found.end()
     if plain.endswith("-"):
-        raise NotALength(f'"{shown}" is not a length: it ends with a hyphen. {_examples(unit)}')
+        raise InvalidLength(f'"{shown}" is not a length: it ends with a hyphen. {_examples(unit)}')
     return _whole_nanometres(parts, shown, unit)
 
 
@@ -176,20 +176,20 @@ def _whole_nanometres(parts: list[tuple[Fraction, str | None, bool]], shown: str
     if len(parts) == 2:
         (feet, first_unit, _), (inches_part, second_unit, _) = parts
         if first_unit != "ft" or second_unit not in (None, "in"):
-            raise NotALength(f'"{shown}" is not one length. {_examples(unit)}')
+            raise InvalidLength(f'"{shown}" is not one length. {_examples(unit)}')
         nanometres = feet * NM_PER_FOOT + inches_part * NM_PER_INCH
     else:
         [(value, typed_unit, has_fraction)] = parts
         if typed_unit is None and has_fraction and unit is Unit.MILLIMETER:
-            raise NotALength(
+            raise InvalidLength(
                 f'"{shown}" could be inches: this shop measures in millimetres and a fraction has no unit. '
                 f"Type {shown} in, or the size in mm."
             )
         nanometres = value * _UNIT_NM[typed_unit or unit.value]
     if nanometres > MAX_LENGTH_NM:
-        raise NotALength(f'"{shown}" is longer than 100 m. Check the unit. {_examples(unit)}')
+        raise InvalidLength(f'"{shown}" is longer than 100 m. Check the unit. {_examples(unit)}')
     if nanometres.denominator != 1:
-        raise NotALength(
+        raise InvalidLength(
             f'"{shown}" is finer than a millionth of a millimetre and can\'t be kept exactly. '
             "Type it in 64ths of an inch or in millimetres."
         )

@@ -30,7 +30,7 @@ SORT_DIGITS = 10
 """Numbers in a location are put in order up to so many digits."""
 
 
-class NotAnOffcut(UserError):
+class InvalidOffcut(UserError):
     """An invalid description of an offcut; `what` names the value that is wrong."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -68,7 +68,7 @@ class State(Enum):
     ON_RACK = "on the rack"
     ON_HOLD = "set aside"
     USED_UP = "used up"
-    LET_GO = "let go"
+    GONE = "let go"
 
 
 def species_key(name: str) -> str:
@@ -92,17 +92,17 @@ def location_key(location: str) -> str:
 
 
 def read_face(text: str) -> Face:
-    """Reads `rough`, `planed` or `finished`; raises NotAnOffcut."""
+    """Reads `rough`, `planed` or `finished`; raises InvalidOffcut."""
     try:
         return Face(text.strip().lower())
     except ValueError:
-        raise NotAnOffcut(
+        raise InvalidOffcut(
             f'"{text.strip()}" is no condition of a face. Type rough, planed or finished.', "face"
         ) from None
 
 
 def read_mark(text: str) -> Mark:
-    """Reads the word of a mark; raises NotAnOffcut.
+    """Reads the word of a mark; raises InvalidOffcut.
 
     >>> read_mark(" Live  Edge ")
     <Mark.LIVE_EDGE: 'live edge'>
@@ -110,7 +110,7 @@ def read_mark(text: str) -> Mark:
     try:
         return Mark(" ".join(text.split()).casefold())
     except ValueError:
-        raise NotAnOffcut(
+        raise InvalidOffcut(
             f'"{text.strip()[:40]}" is no mark. Choose from {", ".join(mark.value for mark in Mark)}.', "marks"
         ) from None
 
@@ -125,14 +125,14 @@ def marks_text(marks: Iterable[Mark]) -> str:
 
 
 def read_moisture(text: str) -> Fraction:
-    """Reads a moisture content in percent, with or without `%`; raises NotAnOffcut.
+    """Reads a moisture content in percent, with or without `%`; raises InvalidOffcut.
 
     >>> read_moisture("8,5 %")
     Fraction(17, 2)
     """
     typed = re.fullmatch(r"([0-9]{1,4}(?:[.,][0-9]{1,6})?)\s*%?", text.strip())
     if typed is None:
-        raise NotAnOffcut(f'"{text.strip()[:40]}" is no moisture content. Type a percentage such as 8.5.', "moisture")
+        raise InvalidOffcut(f'"{text.strip()[:40]}" is no moisture content. Type a percentage such as 8.5.', "moisture")
     return Fraction(typed[1].replace(",", "."))
 
 
@@ -152,7 +152,7 @@ class Offcut:
     `length` runs along the grain, `width` across it, `thickness` through the
     faces; all sound, usable sizes as measured. `marks` are sorted, each once;
     `moisture` is percent to one decimal, read on the day `moisture_on`; `batch` is
-    a short word for "same tree, same purchase". Raises NotAnOffcut where a size
+    a short word for "same tree, same purchase". Raises InvalidOffcut where a size
     is 0 or beyond 10 m × 900 mm × 900 mm, the count is not 1 to 999, or the
     moisture is not in range.
     """
@@ -177,22 +177,22 @@ class Offcut:
         for name, most in (("length", MAX_LENGTH), ("width", MAX_WIDTH), ("thickness", MAX_WIDTH)):
             size = getattr(self, name)
             if size <= 0:
-                raise NotAnOffcut(f"The {name} is 0. Type the {name} as measured.", name)
+                raise InvalidOffcut(f"The {name} is 0. Type the {name} as measured.", name)
             if size > most:
-                raise NotAnOffcut(
+                raise InvalidOffcut(
                     f"The {name} is over {most // 1_000_000} mm: too much for an offcut. Check the unit.", name
                 )
         if not 1 <= self.count <= MAX_BUNDLE_COUNT:
-            raise NotAnOffcut(f"A tag stands for 1 to {MAX_BUNDLE_COUNT} like pieces, not {self.count}.", "count")
+            raise InvalidOffcut(f"A tag stands for 1 to {MAX_BUNDLE_COUNT} like pieces, not {self.count}.", "count")
         for name, longest in _LONGEST.items():
             if len(getattr(self, name)) > longest:
-                raise NotAnOffcut(f"The {name} is longer than {longest} letters. Shorten it.", name)
+                raise InvalidOffcut(f"The {name} is longer than {longest} letters. Shorten it.", name)
         if self.marks:
             object.__setattr__(self, "marks", tuple(mark for mark in MARKS if mark in self.marks))
         if self.moisture is not None:
             _check_moisture(self.moisture)
         elif self.moisture_on is not None:
-            raise NotAnOffcut(
+            raise InvalidOffcut(
                 f"The moisture was read on {self.moisture_on}, but its percentage is missing. Type it, or leave the "
                 "day empty.",
                 "moisture",
@@ -231,13 +231,13 @@ _LONGEST = {
 
 def _check_moisture(moisture: Fraction) -> None:
     if not 0 < moisture <= MAX_MOISTURE:
-        raise NotAnOffcut(
+        raise InvalidOffcut(
             f"{float(moisture):g} % is no moisture content of wood: it is over 0 and at most {MAX_MOISTURE}. "
             "Read the meter again.",
             "moisture",
         )
     if (moisture * 10).denominator != 1:
-        raise NotAnOffcut(
+        raise InvalidOffcut(
             f"{float(moisture):g} % is finer than a moisture meter reads. Type it with one decimal, such as "
             f"{moisture_text(moisture)}.",
             "moisture",

@@ -27,7 +27,7 @@ _LINE = re.compile(
 )
 
 
-class NotAPrice(UserError):
+class InvalidPrice(UserError):
     """A price or a currency that can't be read; the message names the line."""
 
 
@@ -92,33 +92,35 @@ class PriceList:
 
 
 def read_currency(text: str) -> str:
-    """The word or sign for the shop's money. Raises NotAPrice."""
+    """The word or sign for the shop's money. Raises InvalidPrice."""
     word = " ".join(text.split())
     if len(word) > MAX_CURRENCY_LENGTH:
-        raise NotAPrice(f"The currency is longer than {MAX_CURRENCY_LENGTH} letters. Type a sign or a short word.")
+        raise InvalidPrice(f"The currency is longer than {MAX_CURRENCY_LENGTH} letters. Type a sign or a short word.")
     if re.search(r"\d", word):
-        raise NotAPrice(f'"{word}" has a digit in it and would be read as a price. Type a sign or a word.')
+        raise InvalidPrice(f'"{word}" has a digit in it and would be read as a price. Type a sign or a word.')
     return word
 
 
 def read_prices(text: str, unit: Unit) -> tuple[Price, ...]:
     """Prices as typed, a line each: a species, then the price of a board foot in an inch shop, else of a m³.
 
-    `a bd ft` or `a m³` behind it says so whatever the shop's unit. Raises NotAPrice, with the line.
+    `a bd ft` or `a m³` behind it says so whatever the shop's unit. Raises InvalidPrice, with the line.
 
     >>> read_prices("black walnut 14.50", Unit.INCH)[0].amount
     Fraction(29, 2)
     """
     lines = [(number, " ".join(line.split())) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
     if len(lines) > MAX_PRICES:
-        raise NotAPrice(f"There are {len(lines)} lines of prices and {MAX_PRICES} at most. Leave some out.")
+        raise InvalidPrice(f"There are {len(lines)} lines of prices and {MAX_PRICES} at most. Leave some out.")
     seen: dict[str, int] = {}
     found = []
     for number, line in lines:
         price = _read_line(number, line, unit)
         key = species_key(price.species)
         if key in seen:
-            raise NotAPrice(f"Line {number} gives a price for {price.species} again, after line {seen[key]}. Keep one.")
+            raise InvalidPrice(
+                f"Line {number} gives a price for {price.species} again, after line {seen[key]}. Keep one."
+            )
         seen[key] = number
         found.append(price)
     return tuple(found)
@@ -130,13 +132,13 @@ def _read_line(number: int, line: str, unit: Unit) -> Price:
     usual = Per.BOARD_FOOT if unit is Unit.INCH else Per.CUBIC_METER
     if typed is None:
         example = "black walnut 14.50" if unit is Unit.INCH else "black walnut 5200"
-        raise NotAPrice(
+        raise InvalidPrice(
             f'Line {number}, "{line[:40]}", is no price: it takes a species and an amount without a currency, '
             f"hundredths at the finest. Type one such as {example}."
         )
     species, per = typed["species"], _PER_WORDS[typed["per"].lower()] if typed["per"] else usual
     if len(species) > MAX_NAME_LENGTH:
-        raise NotAPrice(f"Line {number}: the species is longer than {MAX_NAME_LENGTH} letters. Shorten it.")
+        raise InvalidPrice(f"Line {number}: the species is longer than {MAX_NAME_LENGTH} letters. Shorten it.")
     return Price(species, Fraction(typed["amount"].replace(",", ".")), per)
 
 

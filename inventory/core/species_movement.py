@@ -13,7 +13,7 @@ from fractions import Fraction
 from inventory.core.moisture import Coefficient, MovementModel, TotalShrinkage
 
 TABLE_13_5 = "Wood Handbook, FPL-GTR-190 (2010), table 13-5"
-FROM_TABLE_4_3 = "reckoned from the shrinkage in table 4-3 of the Wood Handbook, FPL-GTR-190 (2010), as table 13-5 is"
+FROM_TABLE_4_3 = "calculated from the shrinkage in table 4-3 of the Wood Handbook, FPL-GTR-190 (2010), as table 13-5 is"
 NWFA = "NWFA Technical Publication A200, after USDA Agriculture Handbook 72 (1987)"
 TABLE_4_4 = "Wood Handbook, FPL-GTR-190 (2010), table 4-4"
 CHUDNOFF = "Chudnoff, Tropical Timbers of the World, USDA Agriculture Handbook 607 (1984)"
@@ -82,13 +82,13 @@ MOVEMENT = {
     "longleaf pine": _moves("0.00176", "0.00263", f"tangential {NWFA}; radial {FROM_TABLE_4_3}"),
     "loblolly pine": _moves("0.00165", "0.00259", FROM_TABLE_4_3),
     "eastern redcedar": _moves("0.00106", "0.00162", FROM_TABLE_4_3),
-    "Sitka spruce": _moves("0.00148", "0.00263", f"reckoned from the shrinkage in {WOOD_DATABASE}"),
+    "Sitka spruce": _moves("0.00148", "0.00263", f"calculated from the shrinkage in {WOOD_DATABASE}"),
     "eastern hemlock": _moves("0.00102", "0.00237", FROM_TABLE_4_3),
     "western hemlock": _moves("0.00144", "0.00274", FROM_TABLE_4_3),
     "western larch": _moves("0.00155", "0.00323", FROM_TABLE_4_3),
     "teak": _moves(None, "0.00186", NWFA),
     "African padauk": _moves(
-        "0.00112", "0.00180", f"tangential {NWFA}; radial reckoned from the shrinkage in {CHUDNOFF}"
+        "0.00112", "0.00180", f"tangential {NWFA}; radial calculated from the shrinkage in {CHUDNOFF}"
     ),
     "purpleheart": _moves(None, "0.00212", NWFA),
     "jatoba": _moves(None, "0.00300", NWFA),

@@ -181,4 +181,4 @@ class _Timeline:
 
     def _remove(self, gone: RemovedPiece) -> None:
         record = queries.record(self._shop, self._codes[gone.piece])
-        editing.let_go(self._shop, record.code, record.version, gone.reason, gone.note)
+        editing.remove(self._shop, record.code, record.version, gone.reason, gone.note)

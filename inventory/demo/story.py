@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.cutting.costs import Preference
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 
 SHOP_NAME = "Mossgate Stairs and Doors"
 
@@ -47,7 +47,7 @@ class RemovedPiece:
 
     piece: PieceName
     days_ago: int
-    reason: LetGoReason
+    reason: RemovalReason
     note: str = ""
 
 
@@ -87,10 +87,10 @@ MOVED = (
 )
 
 REMOVED = (
-    RemovedPiece(("pine", "58 1/2 in"), 640, LetGoReason.SPOILED, "Worm in the lower third."),
-    RemovedPiece(("mahogany", "14 1/2 in"), 420, LetGoReason.GIVEN_AWAY, "To the school's carving class."),
-    RemovedPiece(("pine", "44 1/2 in"), 333, LetGoReason.BURNT, "Too twisted to be flattened."),
-    RemovedPiece(("poplar", "40 in"), 208, LetGoReason.NOT_FOUND, "Not in the loft at the count."),
+    RemovedPiece(("pine", "58 1/2 in"), 640, RemovalReason.SPOILED, "Worm in the lower third."),
+    RemovedPiece(("mahogany", "14 1/2 in"), 420, RemovalReason.GIVEN_AWAY, "To the school's carving class."),
+    RemovedPiece(("pine", "44 1/2 in"), 333, RemovalReason.BURNT, "Too twisted to be flattened."),
+    RemovedPiece(("poplar", "40 in"), 208, RemovalReason.NOT_FOUND, "Not in the loft at the count."),
 )
 
 USED = (

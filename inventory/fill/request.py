@@ -11,9 +11,9 @@ from datetime import date
 from enum import Enum
 from typing import Any, TypeVar
 
-from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, NotAnAllowance
+from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, InvalidAllowance
 from inventory.core.errors import UserError
-from inventory.core.lengths import Length, NotALength, Unit, mm_text, read_length
+from inventory.core.lengths import InvalidLength, Length, Unit, mm_text, read_length
 from inventory.core.offcuts import MAX_NAME_LENGTH, species_key
 from inventory.cutting.alternatives import GlueUpSpec, glue_up_spec
 from inventory.cutting.bands import MAX_BANDS, Band, Demand, FieldBand, InvalidBands, StripeBand, demands
@@ -155,7 +155,7 @@ def _read_length_text(value: Any, name: str, unit: Unit) -> Length:
         raise InvalidRequest(f'"{name}" must be a text such as "18 in" or "457 mm".', name)
     try:
         return read_length(str(value), unit)
-    except NotALength as error:
+    except InvalidLength as error:
         raise InvalidRequest(f"{name}: {error}", name) from None
 
 
@@ -189,7 +189,7 @@ def _read_bands(value: Any, unit: Unit) -> tuple[Band, ...]:
         raise InvalidRequest('bands must be a list of bands, such as [{"species": ["ash"], "weight": 1}].', "bands")
     try:
         return tuple(_read_band(band, unit) for band in value)
-    except (InvalidBands, NotALength) as error:
+    except (InvalidBands, InvalidLength) as error:
         raise InvalidRequest(f"bands: {error}", "bands") from None
 
 
@@ -248,7 +248,7 @@ def _read_allowances(value: Any, shop: Allowances, unit: Unit) -> Allowances:
             _read_length_text(each, name, unit)
     try:
         return shop.changed({name: str(each) for name, each in value.items()}, unit)
-    except NotAnAllowance as error:
+    except InvalidAllowance as error:
         raise InvalidRequest(f"allowances: {error}", "allowances") from None
 
 

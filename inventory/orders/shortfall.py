@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from inventory.core.allowances import NotAnAllowance
+from inventory.core.allowances import InvalidAllowance
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
 from inventory.cutting.alternatives import Misfit
@@ -134,7 +134,7 @@ def _find_fix(miss: NearMiss, rack: Sequence[Offcut], request: BoardRequest) -> 
             to = Length(getattr(request.allowances, name) - by)
             try:
                 allowances = request.allowances.with_value(name, to)
-            except NotAnAllowance:  # smaller than this allowance can be
+            except InvalidAllowance:  # smaller than this allowance can be
                 continue
             if _serves(offcut, replace(request, allowances=allowances)):
                 return AllowanceFix(name, to)

@@ -40,7 +40,7 @@ class Outcome:
 
 
 FillCount = tuple[int, int]
-"""Boards filled and boards asked for in one spell."""
+"""Boards filled and boards asked for in one replication."""
 
 
 def fill_counts(

@@ -15,8 +15,8 @@ from inventory.core.lengths import (
     CUBIC_INCHES_PER_BOARD_FOOT,
     NM3_PER_MM3,
     NM_PER_INCH,
+    InvalidLength,
     Length,
-    NotALength,
     Unit,
     read_length,
     volume_mm3,
@@ -132,7 +132,7 @@ def read_shelves(typed: Mapping[str, str], unit: Unit) -> dict[str, Length]:
                 raise InvalidLimit(f'"{before}" and "{location}" are one location. Give its shelf once.', "shelves")
             try:
                 found[location] = read_length(text, unit)
-            except NotALength as error:
+            except InvalidLength as error:
                 raise InvalidLimit(f"{location}: {error}", "shelves") from None
     if not found:
         raise InvalidLimit("No length of shelf is typed. Type one beside at least one location.", "shelves")

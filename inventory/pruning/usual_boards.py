@@ -23,7 +23,7 @@ MONTHS = (
 )  # fmt: skip
 
 
-class NotAUsualBoard(UserError):
+class InvalidUsualBoard(UserError):
     """An invalid usual board; `what` names the value that is wrong."""
 
     def __init__(self, message: str, what: str = "") -> None:
@@ -42,23 +42,23 @@ class UsualBoard:
 
     def __post_init__(self) -> None:
         if not self.name:
-            raise NotAUsualBoard("A usual board needs a name. Type what you call it.", "name")
+            raise InvalidUsualBoard("A usual board needs a name. Type what you call it.", "name")
         if len(self.name) > MAX_NAME_LENGTH:
-            raise NotAUsualBoard(f"The board's name is longer than {MAX_NAME_LENGTH} letters. Shorten it.", "name")
+            raise InvalidUsualBoard(f"The board's name is longer than {MAX_NAME_LENGTH} letters. Shorten it.", "name")
         if self.a_year <= 0:
-            raise NotAUsualBoard(
+            raise InvalidUsualBoard(
                 f'"{self.name}" is made 0 times a year and so needs no wood. '
                 "Type how many a year (0.5 is one in two years), or leave it off the list.",
                 "a_year",
             )
         if self.a_year > MAX_PER_YEAR:
-            raise NotAUsualBoard(
+            raise InvalidUsualBoard(
                 f'"{self.name}" can\'t be made {rate_text(self.a_year)} times a year from offcuts. '
                 f"Type a number up to {MAX_PER_YEAR}.",
                 "a_year",
             )
         if any(not 1 <= month <= 12 for month in self.months):
-            raise NotAUsualBoard("A month is a number from 1 to 12. Choose months of the year.", "months")
+            raise InvalidUsualBoard("A month is a number from 1 to 12. Choose months of the year.", "months")
 
     def in_month(self, month: int) -> float:
         """How many are made on average in this month of the year."""
@@ -68,14 +68,14 @@ class UsualBoard:
 
 
 def read_rate(text: str) -> Fraction:
-    """How many a year, as typed, to two places. Raises NotAUsualBoard.
+    """How many a year, as typed, to two places. Raises InvalidUsualBoard.
 
     >>> read_rate("2,5"), read_rate("12 a year")
     (Fraction(5, 2), Fraction(12, 1))
     """
     typed = re.fullmatch(r"(\d{1,12}(?:[.,]\d{1,2})?)\s*(?:a year)?", text.strip())
     if typed is None:
-        raise NotAUsualBoard(
+        raise InvalidUsualBoard(
             f'"{text.strip()[:40]}" is no number of boards a year. Type one such as 6 or 0.5.', "a_year"
         )
     return Fraction(typed[1].replace(",", "."))

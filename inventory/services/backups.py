@@ -17,7 +17,7 @@ from typing import BinaryIO
 from inventory.core.errors import UserError
 from inventory.services.access import device_sessions
 from inventory.shop import DATABASE_NAME, PHOTO_FOLDER, Shop, local_now
-from inventory.storage.archive import DATABASE, ArchiveWriter, Contents, NotABackup, new_archive, open_archive
+from inventory.storage.archive import DATABASE, ArchiveWriter, Contents, InvalidBackup, new_archive, open_archive
 from inventory.storage.atomic_write import PRIVATE, WriteFailed, atomic_write, fsync_folder, make_folder
 from inventory.storage.engine import integrity_faults
 from inventory.storage.errors import StorageFault
@@ -25,7 +25,7 @@ from inventory.storage.offline import DatabaseInUse, checkpoint_wal, issued_code
 from inventory.storage.photos import NoSuchPhoto, PhotoSize
 from inventory.storage.upgrade import revision_of, revisions
 
-__all__ = ["BackupResult", "FolderTaken", "NotABackup", "RestoreResult", "backup", "restore"]
+__all__ = ["BackupResult", "FolderTaken", "InvalidBackup", "RestoreResult", "backup", "restore"]
 
 
 class FolderTaken(UserError):
@@ -95,7 +95,7 @@ def restore(
     folder with any content is left alone, or with `replace` moved to another name;
     codes that were given there since the backup stay given, devices that were
     removed there stay removed.
-    Raises NotABackup, FolderTaken, WriteFailed, StorageFault.
+    Raises InvalidBackup, FolderTaken, WriteFailed, StorageFault.
     """
     target = folder.resolve()
     held_by = _existing_content(target)
@@ -125,7 +125,7 @@ def _check_overwrite(file: Path) -> None:
             return
         with file.open("rb") as source, open_archive(source, f'"{file}"'):
             return
-    except (OSError, NotABackup):
+    except (OSError, InvalidBackup):
         raise FolderTaken(f'"{file}" is there already and is no backup. Name another file, or delete it.') from None
 
 
@@ -159,7 +159,7 @@ def _opened(file: Path) -> Iterator[BinaryIO]:
     try:
         source = file.open("rb")
     except OSError as error:
-        raise NotABackup(
+        raise InvalidBackup(
             f'"{file}" can\'t be read ({(error.strerror or str(error)).lower()}). '
             'Name a file that "rackful backup" wrote.'
         ) from None
@@ -189,22 +189,22 @@ def _check_room(contents: Contents, folder: Path) -> None:
 
 
 def _check_shop(incoming: Path, contents: Contents, shown: str) -> None:
-    """Raises NotABackup where the unpacked files are not a sound shop that this program can open."""
+    """Raises InvalidBackup where the unpacked files are not a sound shop that this program can open."""
     database = incoming / DATABASE_NAME
     try:
         faults = integrity_faults(database)
         revision = revision_of(database)
         wanted = set() if faults else set(photo_digests(database))
     except StorageFault:
-        raise NotABackup(f"{shown} is damaged: its database can't be read. Take another backup.") from None
+        raise InvalidBackup(f"{shown} is damaged: its database can't be read. Take another backup.") from None
     if faults:
-        raise NotABackup(f"{shown} is damaged: its database is not sound ({faults[0]}). Take another backup.")
+        raise InvalidBackup(f"{shown} is damaged: its database is not sound ({faults[0]}). Take another backup.")
     if revision not in revisions():
-        raise NotABackup(f"{shown} was made by a newer Rackful than this one. Update Rackful, then do it again.")
+        raise InvalidBackup(f"{shown} was made by a newer Rackful than this one. Update Rackful, then do it again.")
     lost = wanted - contents.photos - set(contents.photos_missing)
     if lost:
         photos = "1 photo" if len(lost) == 1 else f"{len(lost)} photos"
-        raise NotABackup(f"{shown} is not whole: {photos} of its pieces can't be found in it. Take another backup.")
+        raise InvalidBackup(f"{shown} is not whole: {photos} of its pieces can't be found in it. Take another backup.")
 
 
 def _codes_in_old_shop(target: Path) -> frozenset[str] | None:

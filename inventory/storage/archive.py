@@ -32,7 +32,7 @@ _CHUNK = 1 << 20
 _UNREADABLE = (zipfile.BadZipFile, EOFError, ValueError, NotImplementedError)
 
 
-class NotABackup(UserError):
+class InvalidBackup(UserError):
     """A file that is no backup, or not a whole one."""
 
 
@@ -99,14 +99,14 @@ class ArchiveReader:
         self.contents = self._read_contents(size)
 
     def check(self) -> None:
-        """Reads every part and compares it with the list. Raises NotABackup."""
+        """Reads every part and compares it with the list. Raises InvalidBackup."""
         for name in self.contents.parts:
             self._copy(name, None)
 
     def unpack(self, folder: Path) -> None:
         """Writes all parts into a new folder, each compared with the list, all on the disk.
 
-        Raises NotABackup, and WriteFailed where the disk is full; what was written
+        Raises InvalidBackup, and WriteFailed where the disk is full; what was written
         by then stays for the caller to remove.
         """
         folders = {folder}
@@ -134,14 +134,14 @@ class ArchiveReader:
             found = None
         digest = _NAME.fullmatch(name)
         if found != part or (digest and digest[3] == "full" and digest[2] != part.sha256):
-            raise NotABackup(f"{self._shown} is damaged: {name} in it is not what was put in. Take another backup.")
+            raise InvalidBackup(f"{self._shown} is damaged: {name} in it is not what was put in. Take another backup.")
 
     def _read_contents(self, size: int) -> Contents:
         entries = self._zip.infolist()
         names = [entry.filename for entry in entries]
         if MANIFEST not in names:
-            raise NotABackup(f'{self._shown} is not a backup of a shop. Name a file that "rackful backup" wrote.')
-        strange = NotABackup(
+            raise InvalidBackup(f'{self._shown} is not a backup of a shop. Name a file that "rackful backup" wrote.')
+        strange = InvalidBackup(
             f"{self._shown} holds other things than its list says: it was not written by Rackful, or was changed "
             "since. Take another backup."
         )
@@ -152,9 +152,11 @@ class ArchiveReader:
         try:
             contents = _read_manifest(json.loads(self._zip.read(MANIFEST)))
         except (*_UNREADABLE, TypeError, KeyError, AttributeError, RecursionError):
-            raise NotABackup(f"{self._shown} is damaged: its list of contents can't be read. Take another.") from None
+            raise InvalidBackup(
+                f"{self._shown} is damaged: its list of contents can't be read. Take another."
+            ) from None
         if contents is None:
-            raise NotABackup(f"{self._shown} was made by a newer Rackful than this one. Update Rackful.")
+            raise InvalidBackup(f"{self._shown} was made by a newer Rackful than this one. Update Rackful.")
         known = all(_NAME.fullmatch(name) for name in contents.parts)
         if not known or DATABASE not in names or set(names) != {*contents.parts, MANIFEST}:
             raise strange
@@ -170,13 +172,13 @@ def new_archive(stream: BinaryIO, made_at: datetime) -> Iterator[ArchiveWriter]:
 
 @contextmanager
 def open_archive(source: BinaryIO, shown: str) -> Iterator[ArchiveReader]:
-    """Opens an archive; `shown` is how messages name it. Raises NotABackup."""
+    """Opens an archive; `shown` is how messages name it. Raises InvalidBackup."""
     size = source.seek(0, os.SEEK_END)
     source.seek(0)
     try:
         opened = zipfile.ZipFile(source)
     except (*_UNREADABLE, OSError):
-        raise NotABackup(
+        raise InvalidBackup(
             f"{shown} is not a whole backup: it was cut off, or is another kind of file. "
             'Name a file that "rackful backup" wrote.'
         ) from None

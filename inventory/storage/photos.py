@@ -42,7 +42,7 @@ _decode_lock = threading.Lock()
 and Python's list of warning filters, which all threads share, is changed by one alone."""
 
 
-class NotAPhoto(UserError):
+class InvalidPhoto(UserError):
     """A file that is not a picture that can be stored."""
 
 
@@ -83,7 +83,7 @@ def read_photo(source: bytes | BinaryIO, name: str = "") -> IncomingPhoto:
     JPEG, PNG, WebP, HEIC and AVIF are read, up to 30 MB and 8192 × 6144 pixels.
     Nothing of the camera's notes (place, time, owner) is kept; a small picture is
     never enlarged; colors are brought to sRGB. `name` stands in the message of
-    NotAPhoto, which says what is wrong and how to fix it.
+    InvalidPhoto, which says what is wrong and how to fix it.
     """
     content, shown = _content(source, name)
     with _decode_lock, warnings.catch_warnings():
@@ -91,15 +91,15 @@ def read_photo(source: bytes | BinaryIO, name: str = "") -> IncomingPhoto:
         try:
             return _both_sizes(_open(content, shown))
         except Image.DecompressionBombError:
-            raise NotAPhoto(_too_many_pixels(shown)) from None
+            raise InvalidPhoto(_too_many_pixels(shown)) from None
         except _DAMAGED:
-            raise NotAPhoto(f"{shown} is cut off or damaged and can't be read to its end. Send it again.") from None
+            raise InvalidPhoto(f"{shown} is cut off or damaged and can't be read to its end. Send it again.") from None
 
 
 def read_grayscale(source: bytes | BinaryIO, name: str = "") -> Image.Image:
     """A picture as a phone sends it, upright, gray and at its own size: to be analyzed, not stored.
 
-    Reads and refuses what `read_photo` reads and refuses. Raises NotAPhoto.
+    Reads and refuses what `read_photo` reads and refuses. Raises InvalidPhoto.
     """
     content, shown = _content(source, name)
     with _decode_lock, warnings.catch_warnings():
@@ -113,19 +113,19 @@ def read_grayscale(source: bytes | BinaryIO, name: str = "") -> Image.Image:
             grey.getexif()[ExifTags.Base.Orientation] = orientation
             return ImageOps.exif_transpose(grey)
         except Image.DecompressionBombError:
-            raise NotAPhoto(_too_many_pixels(shown)) from None
+            raise InvalidPhoto(_too_many_pixels(shown)) from None
         except _DAMAGED:
-            raise NotAPhoto(f"{shown} is cut off or damaged and can't be read to its end. Send it again.") from None
+            raise InvalidPhoto(f"{shown} is cut off or damaged and can't be read to its end. Send it again.") from None
 
 
 def _content(source: bytes | BinaryIO, name: str) -> tuple[bytes, str]:
-    """The bytes of a picture and how messages name it. Raises NotAPhoto."""
+    """The bytes of a picture and how messages name it. Raises InvalidPhoto."""
     shown = f'"{name[:80]}"' if name else "The photo"
     content = source if isinstance(source, bytes) else source.read(MAX_BYTES + 1)
     if not content:
-        raise NotAPhoto(f"{shown} is empty: no byte of it arrived. Send it again.")
+        raise InvalidPhoto(f"{shown} is empty: no byte of it arrived. Send it again.")
     if len(content) > MAX_BYTES:
-        raise NotAPhoto(
+        raise InvalidPhoto(
             f"{shown} is larger than {MAX_BYTES // 1_000_000} MB. Take it again at a smaller size, or send a JPEG."
         )
     return content, shown
@@ -136,14 +136,14 @@ def _open(content: bytes, shown: str) -> Image.Image:
     try:
         picture = Image.open(BytesIO(content), formats=_FORMATS)
     except UnidentifiedImageError:
-        raise NotAPhoto(
+        raise InvalidPhoto(
             f"{shown} is not a picture that can be read here. Send a JPEG, PNG, WebP, HEIC or AVIF."
         ) from None
     if picture.width * picture.height > MAX_PIXELS or max(picture.size) > MAX_SIDE:
-        raise NotAPhoto(_too_many_pixels(shown, picture.size))
+        raise InvalidPhoto(_too_many_pixels(shown, picture.size))
     # A phone's JPEG or HEIC may hold a second, smaller picture; only animations are refused.
     if picture.format in ("PNG", "WEBP", "AVIF") and getattr(picture, "is_animated", False):
-        raise NotAPhoto(f"{shown} moves: it is a film of several pictures. Send a single picture.")
+        raise InvalidPhoto(f"{shown} moves: it is a film of several pictures. Send a single picture.")
     return picture
 
 

@@ -24,7 +24,7 @@ def attach_shop(app: Flask, shop: Shop) -> None:
 def _log_job_error(app: Flask, error: Exception) -> str:
     app.logger.error("A job failed", exc_info=error)
     return (
-        f"Something went wrong that Rackful did not foresee ({type(error).__name__}). The details are in the log. "
+        f"Something went wrong that Rackful did not expect ({type(error).__name__}). The details are in the log. "
         "Try it again once."
     )
 

@@ -16,8 +16,8 @@ from werkzeug.wrappers import Response
 
 from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances
 from inventory.core.errors import Conflict
-from inventory.core.lengths import Nearest, NotALength, Unit, exact_text, read_length, typed_text
-from inventory.core.prices import NotAPrice, prices_text, read_prices
+from inventory.core.lengths import InvalidLength, Nearest, Unit, exact_text, read_length, typed_text
+from inventory.core.prices import InvalidPrice, prices_text, read_prices
 from inventory.core.workshop import Sawn, Workshop
 from inventory.cutting.costs import Preference
 from inventory.services.labels import label_stocks
@@ -230,9 +230,9 @@ def _add_units(typed: Mapping[str, str], unit: Unit) -> dict[str, str]:
     for name in LENGTHS:
         try:
             marked[name] = exact_text(read_length(typed[name], unit), unit)
-        except NotALength:
+        except InvalidLength:
             continue  # left as typed: the settings report what is wrong with it
-    with suppress(NotAPrice):
+    with suppress(InvalidPrice):
         marked["species_prices"] = prices_text(read_prices(typed["species_prices"], unit))
     with suppress(InvalidSetting):
         marked["temperature"] = temperature_text(read_temperature(typed["temperature"], unit), unit)

@@ -115,7 +115,7 @@ def test_an_unexpected_error_is_one_sentence_and_the_details_are_in_the_log(
     done = rackful("export", "x.csv")
     assert (done.code, done.out) == (2, "")
     assert done.err == (
-        "Something went wrong that Rackful did not foresee (ZeroDivisionError). "
+        "Something went wrong that Rackful did not expect (ZeroDivisionError). "
         f'The details are in "{folder}/rackful.log". Try it again once.\n'
     )
     log = (folder / "rackful.log").read_text()

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from inventory.core.codes import (
     ALPHABET,
-    NotACode,
+    InvalidCode,
     check_character,
     example_code,
     format_code,
@@ -25,7 +25,7 @@ SYMBOLS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ*~$=U"
 sixes = st.text(alphabet=SYMBOLS[:32], min_size=6, max_size=6)
 
 
-def reckoned(six: str) -> str:
+def calculated(six: str) -> str:
     """The check symbol by long division of a string of bits, digit by digit."""
     bits = "".join(format(SYMBOLS.index(character), "05b") for character in six)
     rest = 0
@@ -34,7 +34,7 @@ def reckoned(six: str) -> str:
     return SYMBOLS[rest]
 
 
-codes = sixes.filter(lambda six: reckoned(six) in ALPHABET).map(lambda six: six + reckoned(six))
+codes = sixes.filter(lambda six: calculated(six) in ALPHABET).map(lambda six: six + calculated(six))
 
 
 def test_the_alphabet_is_the_published_one() -> None:
@@ -48,7 +48,7 @@ def test_the_check_character_of_1234_is_d() -> None:
 
 @given(sixes)
 def test_the_check_character_is_the_number_modulo_37_and_none_for_the_five_that_are_not_given(six: str) -> None:
-    expected = reckoned(six)
+    expected = calculated(six)
     assert check_character(six) == (expected if expected in ALPHABET else None)
 
 
@@ -65,22 +65,22 @@ def test_a_code_reads_back_from_its_shown_form_however_it_is_typed(code: str) ->
 @given(codes, st.integers(0, 6), st.sampled_from(ALPHABET))
 def test_one_wrong_character_is_always_found(code: str, place: int, wrong: str) -> None:
     assume(code[place] != wrong)
-    with pytest.raises(NotACode):
+    with pytest.raises(InvalidCode):
         read_code(code[:place] + wrong + code[place + 1 :])
 
 
 def test_one_wrong_character_is_found_at_every_place_of_a_code_by_every_other() -> None:
-    code = "7K2M9X" + reckoned("7K2M9X")
+    code = "7K2M9X" + calculated("7K2M9X")
     for place in range(7):
         for wrong in ALPHABET.replace(code[place], ""):
-            with pytest.raises(NotACode):
+            with pytest.raises(InvalidCode):
                 read_code(code[:place] + wrong + code[place + 1 :])
 
 
 @given(codes, st.integers(0, 4))
 def test_two_neighbours_that_changed_places_are_always_found(code: str, place: int) -> None:
     assume(code[place] != code[place + 1])
-    with pytest.raises(NotACode):
+    with pytest.raises(InvalidCode):
         read_code(code[:place] + code[place + 1] + code[place] + code[place + 2 :])
 
 
@@ -89,7 +89,7 @@ def test_every_new_code_reads_back_and_needs_no_forgiving(seed: int) -> None:
     code = new_code(Random(seed).randrange)
     assert len(code) == 7
     assert set(code) <= set(ALPHABET)
-    assert code[6] == reckoned(code[:6])
+    assert code[6] == calculated(code[:6])
     assert read_code(code) == code
 
 
@@ -110,7 +110,7 @@ def test_a_new_code_is_drawn_again_where_its_check_would_be_a_sign() -> None:
     ],
 )
 def test_what_is_no_code_is_refused_with_a_sentence(typed: str, message: str) -> None:
-    with pytest.raises(NotACode) as refused:
+    with pytest.raises(InvalidCode) as refused:
         read_code(typed)
     assert str(refused.value) == message
 
@@ -119,10 +119,10 @@ def test_what_is_no_code_is_refused_with_a_sentence(typed: str, message: str) ->
 def test_whatever_is_typed_is_a_code_or_one_sentence(text: str) -> None:
     try:
         code = read_code(text)
-    except NotACode as refused:
+    except InvalidCode as refused:
         assert str(refused).endswith(".")
     else:
-        assert code[6] == reckoned(code[:6])
+        assert code[6] == calculated(code[:6])
 
 
 @given(codes, st.sampled_from(["", "http://rack.example:8765/t/", "HTTP://RACK.EXAMPLE:8765/T/", "https://a.b/t/"]))
@@ -133,7 +133,7 @@ def test_a_scanner_reads_a_bare_code_or_the_address_that_ends_in_it(code: str, a
 
 @pytest.mark.parametrize("scanned", ["http://rack.example/other/0000011", "https://rack.example/t/", "WIFI:S:shop;;"])
 def test_another_qr_is_refused(scanned: str) -> None:
-    with pytest.raises(NotACode) as refused:
+    with pytest.raises(InvalidCode) as refused:
         read_scanned(scanned)
     assert "is no code" in str(refused.value)
 

@@ -14,9 +14,9 @@ from inventory.core.lengths import (
     NM_PER_MM,
     ROUNDED_MARK,
     Display,
+    InvalidLength,
     Length,
     Nearest,
-    NotALength,
     Unit,
     area_mm2,
     board_feet,
@@ -147,14 +147,14 @@ TOO_FINE += "Type it in 64ths of an inch or in millimetres."
     ],
 )
 def test_an_inch_shop_refuses(text: str, message: str) -> None:
-    with pytest.raises(NotALength) as refused:
+    with pytest.raises(InvalidLength) as refused:
         read_length(text, Unit.INCH)
     assert str(refused.value) == message
 
 
 @pytest.mark.parametrize("text", ["23 1/2", "23½", "1/2"])
 def test_a_metric_shop_asks_for_the_unit_of_a_fraction(text: str) -> None:
-    with pytest.raises(NotALength) as refused:
+    with pytest.raises(InvalidLength) as refused:
         read_length(text, Unit.MILLIMETER)
     assert str(refused.value) == (
         f'"{text}" could be inches: this shop measures in millimetres and a fraction has no unit. '
@@ -163,7 +163,7 @@ def test_a_metric_shop_asks_for_the_unit_of_a_fraction(text: str) -> None:
 
 
 def test_a_metric_shop_shows_metric_examples() -> None:
-    with pytest.raises(NotALength) as refused:
+    with pytest.raises(InvalidLength) as refused:
         read_length("wide", Unit.MILLIMETER)
     assert str(refused.value) == f'"wide" is not a length. {MM_EXAMPLES}'
 
@@ -172,7 +172,7 @@ def test_a_metric_shop_shows_metric_examples() -> None:
 def test_whatever_is_typed_is_a_length_or_one_sentence(text: str, unit: Unit) -> None:
     try:
         length = read_length(text, unit)
-    except NotALength as refused:
+    except InvalidLength as refused:
         assert str(refused).endswith((".", "mm."))
     else:
         assert 0 <= length <= MAX_LENGTH_NM
@@ -182,7 +182,7 @@ def test_whatever_is_typed_is_a_length_or_one_sentence(text: str, unit: Unit) ->
 def test_what_looks_like_a_length_is_a_length_or_one_sentence(text: str, unit: Unit) -> None:
     try:
         length = read_length(text, unit)
-    except NotALength as refused:
+    except InvalidLength as refused:
         assert str(refused).endswith((".", "mm."))
     else:
         assert 0 <= length <= MAX_LENGTH_NM
@@ -331,7 +331,7 @@ def test_an_inch_is_25_4_millimeters_and_64ths_are_whole_nanometers() -> None:
 
 @pytest.mark.parametrize("unit", list(Unit), ids=lambda unit: unit.value)
 def test_a_comma_before_three_digits_is_asked_about_since_it_may_stand_for_thousands(unit: Unit) -> None:
-    with pytest.raises(NotALength) as refused:
+    with pytest.raises(InvalidLength) as refused:
         read_length("3,500", unit)
     assert str(refused.value) == '"3,500" could be 3.500 or 3500. Type it without a comma.'
     assert read_length("0,500 in", unit) == inches("1/2")

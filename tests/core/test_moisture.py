@@ -57,8 +57,8 @@ def celsius(fahrenheit: int) -> Fraction:
     return Fraction(5 * (fahrenheit - 32), 9)
 
 
-def within(reckoned: Fraction, published: str, tolerance: str) -> bool:
-    return abs(reckoned - Fraction(published)) <= Fraction(tolerance)
+def within(calculated: Fraction, published: str, tolerance: str) -> bool:
+    return abs(calculated - Fraction(published)) <= Fraction(tolerance)
 
 
 def moves(name: str, direction: str) -> MovementModel:
@@ -80,8 +80,8 @@ def test_the_table_is_read_whole() -> None:
 def test_wood_comes_to_the_moisture_content_of_the_handbooks_table(humidity: int) -> None:
     for here, fahrenheit, published in CELLS:
         if here == humidity:
-            reckoned = equilibrium_moisture(humidity, celsius(fahrenheit))
-            assert abs(reckoned - published) <= Fraction("0.1"), (humidity, fahrenheit)
+            calculated = equilibrium_moisture(humidity, celsius(fahrenheit))
+            assert abs(calculated - published) <= Fraction("0.1"), (humidity, fahrenheit)
 
 
 # Published: table 4-2, to 0.05.
@@ -212,7 +212,7 @@ def test_a_coefficient_is_a_straight_line_from_30_percent_seen_from_10_percent()
 
 # Published: Green, Moisture content and the shrinkage of lumber, FPL-RP-489 (1989): softwood lumber, width
 # 6.031 - 0.215 M, thickness 5.062 - 0.181 M percent; at 12 % 3.451 and 2.890, to 0.001.
-# A straight line is told as well by its total and where it begins.
+# A straight line is given as well by its total and where it begins.
 @pytest.mark.parametrize(("total", "slope", "at_12"), [("6.031", "0.215", "3.451"), ("5.062", "0.181", "2.890")])
 def test_the_shrinkage_of_softwood_lumber(total: str, slope: str, at_12: str) -> None:
     line = TotalShrinkage(Fraction(total), fiber_saturation=Fraction(total) / Fraction(slope))
@@ -261,8 +261,8 @@ def test_coefficients_follow_from_the_published_shrinkage(species: str) -> None:
     for direction, percent in zip(("radial", "tangential"), TABLE_4_3[species], strict=True):
         coefficient = moves(species, direction)
         assert isinstance(coefficient, Coefficient)
-        reckoned = relative_change(TotalShrinkage(Fraction(percent)), 10, 11)
-        assert abs(coefficient.per_percent - reckoned) <= Fraction("0.00001"), direction
+        calculated = relative_change(TotalShrinkage(Fraction(percent)), 10, 11)
+        assert abs(coefficient.per_percent - calculated) <= Fraction("0.00001"), direction
 
 
 def test_every_coefficient_calculated_from_shrinkage_is_tried_above() -> None:

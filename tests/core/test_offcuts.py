@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances, NotAnAllowance
-from inventory.core.lengths import Length, NotALength, Unit, exact_text, inches, millimeters
+from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances, InvalidAllowance
+from inventory.core.lengths import InvalidLength, Length, Unit, exact_text, inches, millimeters
 from inventory.core.offcuts import (
     Face,
+    InvalidOffcut,
     Mark,
-    NotAnOffcut,
     Offcut,
     marks_text,
     moisture_text,
@@ -43,7 +43,7 @@ PIECE = Offcut(millimeters("600"), millimeters("100"), millimeters("25"), "ash")
 def test_the_largest_offcut_is_one_and_a_nanometer_more_is_none(name: str, most_mm: int, message: str) -> None:
     most = Length(most_mm * 1_000_000)
     assert getattr(replace(PIECE, **{name: most}), name) == most
-    with pytest.raises(NotAnOffcut) as refused:
+    with pytest.raises(InvalidOffcut) as refused:
         replace(PIECE, **{name: Length(most + 1)})
     assert (str(refused.value), refused.value.what) == (message, name)
 
@@ -51,7 +51,7 @@ def test_the_largest_offcut_is_one_and_a_nanometer_more_is_none(name: str, most_
 @pytest.mark.parametrize("name", ["length", "width", "thickness"])
 def test_one_nanometer_is_a_size_and_none_is_not(name: str) -> None:
     assert getattr(replace(PIECE, **{name: Length(1)}), name) == 1
-    with pytest.raises(NotAnOffcut) as refused:
+    with pytest.raises(InvalidOffcut) as refused:
         replace(PIECE, **{name: Length(0)})
     assert (str(refused.value), refused.value.what) == (f"The {name} is 0. Type the {name} as measured.", name)
 
@@ -60,7 +60,7 @@ def test_one_nanometer_is_a_size_and_none_is_not(name: str) -> None:
 def test_a_tag_stands_for_1_to_999_pieces(count: int) -> None:
     assert replace(PIECE, count=1).count == 1
     assert replace(PIECE, count=999).count == 999
-    with pytest.raises(NotAnOffcut) as refused:
+    with pytest.raises(InvalidOffcut) as refused:
         replace(PIECE, count=count)
     assert str(refused.value) == f"A tag stands for 1 to 999 like pieces, not {count}."
     assert refused.value.what == "count"
@@ -69,7 +69,7 @@ def test_a_tag_stands_for_1_to_999_pieces(count: int) -> None:
 @pytest.mark.parametrize(("name", "most"), [("species", 60), ("location", 60), ("notes", 2000), ("batch", 60)])
 def test_words_have_a_longest(name: str, most: int) -> None:
     assert getattr(replace(PIECE, **{name: "x" * most}), name) == "x" * most
-    with pytest.raises(NotAnOffcut) as refused:
+    with pytest.raises(InvalidOffcut) as refused:
         replace(PIECE, **{name: "x" * (most + 1)})
     assert str(refused.value) == f"The {name} is longer than {most} letters. Shorten it."
 
@@ -85,7 +85,7 @@ def test_the_marks_are_those_of_the_cutting_model() -> None:
     words = "keep, damp, metal, live edge, crack, knots, paint grade, oily"
     assert marks_text(Mark) == words
     assert [read_mark(word.upper()) for word in words.split(", ")] == list(Mark)
-    with pytest.raises(NotAnOffcut) as refused:
+    with pytest.raises(InvalidOffcut) as refused:
         read_mark("wormy")
     assert (str(refused.value), refused.value.what) == (f'"wormy" is no mark. Choose from {words}.', "marks")
 
@@ -120,13 +120,13 @@ def test_a_moisture_content_is_read_with_or_without_its_sign(typed: str, percent
     ],
 )
 def test_what_no_meter_reads_is_no_moisture_content(typed: str, message: str) -> None:
-    with pytest.raises(NotAnOffcut) as refused:
+    with pytest.raises(InvalidOffcut) as refused:
         replace(PIECE, moisture=read_moisture(typed))
     assert (str(refused.value), refused.value.what) == (message, "moisture")
 
 
 def test_a_day_without_a_moisture_content_is_refused() -> None:
-    with pytest.raises(NotAnOffcut) as refused:
+    with pytest.raises(InvalidOffcut) as refused:
         replace(PIECE, moisture_on=date(2030, 1, 31))
     assert str(refused.value) == (
         "The moisture was read on 2030-01-31, but its percentage is missing. Type it, or leave the day empty."
@@ -154,7 +154,7 @@ def test_a_face_is_read_however_it_is_typed(typed: str, face: Face) -> None:
 
 
 def test_a_face_that_is_none_is_refused() -> None:
-    with pytest.raises(NotAnOffcut) as refused:
+    with pytest.raises(InvalidOffcut) as refused:
         read_face("wavy")
     assert str(refused.value) == '"wavy" is no condition of a face. Type rough, planed or finished.'
     assert refused.value.what == "face"
@@ -231,24 +231,24 @@ def test_a_leftover_of_nothing_is_never_kept() -> None:
 
 @pytest.mark.parametrize("name", ALLOWANCE_NAMES)
 def test_an_allowance_lies_between_0_and_1000_mm(name: str) -> None:
-    with pytest.raises(NotAnAllowance) as refused:
+    with pytest.raises(InvalidAllowance) as refused:
         replace(SHOP, **{name: Length(-1)})
     assert str(refused.value) == f"{name} must lie between 0 and 1000 mm. Check the unit."
     assert refused.value.what == name
-    with pytest.raises(NotAnAllowance):
+    with pytest.raises(InvalidAllowance):
         replace(SHOP, **{name: Length(1_000_000_001)})
 
 
 @pytest.mark.parametrize("name", ["max_strip_width", "min_strip_width"])
 def test_a_strip_has_a_width(name: str) -> None:
-    with pytest.raises(NotAnAllowance) as refused:
+    with pytest.raises(InvalidAllowance) as refused:
         replace(SHOP, **{name: Length(0)})
     assert str(refused.value) == f"{name} can't be 0. Type the width of a strip."
 
 
 def test_the_narrowest_strip_may_be_as_wide_as_the_widest_but_not_wider() -> None:
     assert replace(SHOP, min_strip_width=SHOP.max_strip_width).min_strip_width == SHOP.max_strip_width
-    with pytest.raises(NotAnAllowance) as refused:
+    with pytest.raises(InvalidAllowance) as refused:
         replace(SHOP, min_strip_width=Length(SHOP.max_strip_width + 1))
     assert str(refused.value) == (
         "min_strip_width is wider than max_strip_width: no strip could be ripped. Make it narrower."
@@ -262,7 +262,7 @@ def test_an_allowance_typed_again_is_taken_exactly_and_the_others_stay(name: str
 
 
 def test_an_unknown_allowance_is_named_with_all_that_are_known() -> None:
-    with pytest.raises(NotAnAllowance) as refused:
+    with pytest.raises(InvalidAllowance) as refused:
         SHOP.changed({"saw_kerf": "1/8"}, Unit.INCH)
     assert str(refused.value) == (
         f'"saw_kerf" is no allowance of the cutting model. Known are: {", ".join(ALLOWANCE_NAMES)}.'
@@ -270,6 +270,6 @@ def test_an_unknown_allowance_is_named_with_all_that_are_known() -> None:
 
 
 def test_an_allowance_that_is_no_length_is_refused_as_a_length() -> None:
-    with pytest.raises(NotALength) as refused:
+    with pytest.raises(InvalidLength) as refused:
         SHOP.changed({"rip_kerf": "thin"}, Unit.INCH)
     assert str(refused.value) == '"thin" is not a length. Type 23 1/2, 23.5 in or 597 mm.'

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from inventory.core.lengths import Unit, inches, millimeters, volume_mm3
-from inventory.core.prices import NotAPrice, Per, Price, PriceList, prices_text, read_currency, read_prices
+from inventory.core.prices import InvalidPrice, Per, Price, PriceList, prices_text, read_currency, read_prices
 
 TYPED = "black walnut 14.50\n\n  white   oak: 9,25 a bd ft\nash 3100 / m3\nPin oak 2 = 4"
 
@@ -44,13 +44,13 @@ def test_prices_read_back_exactly(unit: Unit | None) -> None:
     ],
 )
 def test_a_bad_line_is_named(typed: str, sentence: str) -> None:
-    with pytest.raises(NotAPrice) as error:
+    with pytest.raises(InvalidPrice) as error:
         read_prices(typed, Unit.INCH)
     assert str(error.value).startswith(sentence)
 
 
 def test_a_bad_line_is_reported_whole() -> None:
-    with pytest.raises(NotAPrice) as error:
+    with pytest.raises(InvalidPrice) as error:
         read_prices("walnut", Unit.MILLIMETER)
     assert str(error.value) == (
         'Line 1, "walnut", is no price: it takes a species and an amount without a currency, '
@@ -60,9 +60,9 @@ def test_a_bad_line_is_reported_whole() -> None:
 
 def test_a_currency_is_a_sign_or_a_short_word() -> None:
     assert read_currency("  crowns ") == "crowns"
-    with pytest.raises(NotAPrice, match="has a digit in it"):
+    with pytest.raises(InvalidPrice, match="has a digit in it"):
         read_currency("4 €")
-    with pytest.raises(NotAPrice, match="longer than 12 letters"):
+    with pytest.raises(InvalidPrice, match="longer than 12 letters"):
         read_currency("golden guineas")
 
 

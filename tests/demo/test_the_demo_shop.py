@@ -117,11 +117,11 @@ def test_some_labels_are_in_the_print_queue(demo: Shop, all_records: tuple[Offcu
 
 
 def test_pieces_were_removed_for_different_reasons(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
-    gone = [record for record in all_records if record.state is State.LET_GO]
+    gone = [record for record in all_records if record.state is State.GONE]
     assert len(gone) == len(REMOVED)
     assert len({each.reason for each in REMOVED}) == len(REMOVED)
     for record in gone:
-        assert queries.piece(demo, record.code).history[0].kind is EventKind.LET_GO
+        assert queries.piece(demo, record.code).history[0].kind is EventKind.REMOVED
 
 
 def test_wood_was_used_for_other_things_than_boards(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
@@ -141,7 +141,7 @@ def test_the_history_runs_over_three_years_in_working_hours_and_ends_before_toda
 def test_each_history_begins_with_the_day_on_the_tag(demo: Shop, all_records: tuple[OffcutRecord, ...]) -> None:
     for record in all_records:
         first = queries.piece(demo, record.code).history[-1]
-        assert first.kind in (EventKind.TAGGED, EventKind.CAME_BACK)
+        assert first.kind in (EventKind.TAGGED, EventKind.LEFTOVER)
         assert first.at.astimezone(UTC).date() == record.offcut.tagged_on
 
 

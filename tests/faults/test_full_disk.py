@@ -68,7 +68,7 @@ def test_without_space_a_command_prints_one_sentence_and_exits_with_2(outcomes: 
         assert each.code == 2, each
         assert each.out == "", each
         assert each.err.count("\n") == 1 and each.err.endswith(".\n"), each
-        assert "did not foresee" not in each.err and "Traceback" not in each.err, each
+        assert "did not expect" not in each.err and "Traceback" not in each.err, each
 
 
 @pytest.mark.parametrize("command", COMMANDS)

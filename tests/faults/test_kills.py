@@ -100,7 +100,7 @@ def test_two_hundred_kills_lose_nothing_that_was_confirmed(tmp_path: Path, tagge
         assert len(set(taggers.tagged)) == len(taggers.tagged), "a code was given twice"
         # A killed tagger may have stored one piece that it had not confirmed yet.
         assert len(kept) <= len(taggers.tagged) + KILLS
-        assert {kept[code].state for code in taggers.pruned} == {State.LET_GO}
+        assert {kept[code].state for code in taggers.pruned} == {State.GONE}
         photos = [photo for record in kept.values() for photo in record.photos]
         assert len(photos) > KILLS // 4
         for photo in photos:

@@ -14,7 +14,7 @@ from PIL import Image
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Face, Offcut
 from inventory.services.rack import editing, tagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.shop import Shop
 from inventory.storage.photos import IncomingPhoto, read_photo
 from inventory.storage.records import StoredPhoto
@@ -42,7 +42,7 @@ def tag_for_ever(folder: Path, start: int) -> None:
             record = tagging.tag(shop, WOOD, photos=photos)
             say(f"+{record.code}")
             if number % 3 == 0:
-                gone = editing.let_go(shop, record.code, record.version, LetGoReason.BURNT)
+                gone = editing.remove(shop, record.code, record.version, RemovalReason.BURNT)
                 say(f"-{gone.code}")
             number += 1
 

@@ -23,7 +23,7 @@ def count_same_piece_neighbors(strips: Sequence[Strip]) -> int:
 
 
 def strips_of(*pieces: tuple[str, int, str], species: str = "ash") -> list[Strip]:
-    """Strips of pieces told as (tag, how many, width in inches)."""
+    """Strips of pieces as (tag, how many, width in inches)."""
     return [
         Strip(make_offcut("20", width, "1", species, tag), 1, nth, inches(width))
         for tag, many, width in pieces

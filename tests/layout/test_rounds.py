@@ -1,4 +1,4 @@
-"""Boards by the dozen come in rounds, and those that are glued up alike are told once."""
+"""Boards by the dozen come in rounds, and identical glue-ups are listed once."""
 
 from dataclasses import replace
 

@@ -134,8 +134,8 @@ def prose() -> list[tuple[str, str]]:
 
 
 def test_names_are_split_into_parts() -> None:
-    names = [snake_case(name) for name in ("LetGoReason", "_LET_GO", "QRCode", "form_key")]
-    assert names == ["let_go_reason", "let_go", "qr_code", "form_key"]
+    names = [snake_case(name) for name in ("RemovalReason", "_REMOVED", "QRCode", "form_key")]
+    assert names == ["removal_reason", "removed", "qr_code", "form_key"]
 
 
 @pytest.mark.parametrize("word", NAMES)

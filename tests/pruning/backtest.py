@@ -27,7 +27,7 @@ NO_ARRIVALS = Arrivals()
 
 
 @dataclass(frozen=True)
-class Told:
+class StatedLoss:
     """What became of one shop by each way to let go, the whole rack among them."""
 
     seed: int
@@ -69,8 +69,8 @@ def plain_rules(shop: SeededShop, most: int, seed: int) -> dict[str, tuple[Offcu
 
 def backtest(
     seeds: Sequence[int], *, share: float = 0.6, drawn: int = 60, fresh: int = 24, tags: int | None = None
-) -> Iterator[Told]:
-    """Shop after shop; `drawn` spells make the advice, `fresh` ones judge it."""
+) -> Iterator[StatedLoss]:
+    """Shop after shop; `drawn` replications make the advice, `fresh` ones judge it."""
     for seed in seeds:
         shop = seeded_shop(seed, tags)
         most = int(sum(volume(each) * each.count for each in shop.rack) * share)
@@ -78,10 +78,10 @@ def backtest(
         racks = {WHOLE: shop.rack, OURS: advise(shop.rack, forecast, StorageLimit(volume=most)).kept}
         racks |= plain_rules(shop, most, seed)
         counts = {name: list(fill_counts(rack, shop.boards, ON, NO_ARRIVALS, fresh)) for name, rack in racks.items()}
-        yield Told(seed, {name: compare_counts(counts[WHOLE], own) for name, own in counts.items()})
+        yield StatedLoss(seed, {name: compare_counts(counts[WHOLE], own) for name, own in counts.items()})
 
 
-def summary(text: Sequence[Told]) -> Iterator[str]:
+def summary(text: Sequence[StatedLoss]) -> Iterator[str]:
     """By way: boards filled (mean and standard error over the shops), points lost, shops in which ours did worse."""
     yield "| let go | boards filled | lost against the whole rack | worst shop | shops in which ours fills fewer |"
     yield "|---|---|---|---|---|"

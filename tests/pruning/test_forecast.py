@@ -18,7 +18,7 @@ from inventory.fill.request import BoardRequest
 from inventory.pruning import simulation as years_module
 from inventory.pruning.forecast import Chance, Forecast, NothingToForecast, forecasts, simulation_of
 from inventory.pruning.simulation import YEAR, Arrivals
-from inventory.pruning.usual_boards import NotAUsualBoard, UsualBoard
+from inventory.pruning.usual_boards import InvalidUsualBoard, UsualBoard
 from tests.pruning.seeded_shops import ON
 
 NONE = Arrivals()
@@ -49,7 +49,7 @@ def test_the_only_piece_for_a_board_is_cut_as_often_as_the_board_comes() -> None
     found = forecast([piece("11 1/8", "one")], usual("0.5"))
     assert within(found.chance("one", years=1), 1 - exp(-0.5))
     assert within(found.chance("one", years=2), 1 - exp(-1))
-    # Of all that are asked for, only the first of a spell is filled: (1 − 1/e) of 1 on average.
+    # Of all that are asked for, only the first of a replication is filled: (1 − 1/e) of 1 on average.
     assert abs(found.filled.share - (1 - exp(-1))) < 0.1
 
 
@@ -62,7 +62,7 @@ def test_of_like_pieces_the_second_goes_when_two_boards_come() -> None:
 def test_a_board_comes_in_its_months_alone() -> None:
     months = simulation_of([piece("200", "long")], [usual("12", (3,))], ON, NONE).replications(1)
     days = [made.day for replication in islice(months, 10) for made in replication.made]
-    # January is the first month of a spell here, so March begins after two twelfths of a year.
+    # January is the first month of a replication here, so March begins after two twelfths of a year.
     assert days and all(2 * YEAR // 12 <= day % YEAR < 2 * YEAR // 12 + 30 for day in days)
 
 
@@ -118,9 +118,9 @@ def test_a_thousand_boards_a_year_from_one_piece_end_soon() -> None:
 
 
 def test_a_usual_board_is_made_now_and_then() -> None:
-    with pytest.raises(NotAUsualBoard):
+    with pytest.raises(InvalidUsualBoard):
         usual("0")
-    with pytest.raises(NotAUsualBoard):
+    with pytest.raises(InvalidUsualBoard):
         usual("1000.01")
 
 

@@ -18,7 +18,7 @@ from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut
 from inventory.services import backups
 from inventory.services.access import device_sessions
-from inventory.services.backups import FolderTaken, NotABackup
+from inventory.services.backups import FolderTaken, InvalidBackup
 from inventory.services.labels import label_content
 from inventory.services.rack import queries, tagging
 from inventory.shop import Shop
@@ -252,7 +252,7 @@ def with_listed(parts: dict[str, bytes], name: str, content: bytes) -> None:
 def refused(file: Path, tmp_path: Path) -> str:
     """What a restore says; nothing of it may be left."""
     before = names_beside(tmp_path / "new")
-    with pytest.raises(NotABackup) as error:
+    with pytest.raises(InvalidBackup) as error:
         backups.restore(file, tmp_path / "new")
     assert names_beside(tmp_path / "new") == before
     return str(error.value)

@@ -1,4 +1,4 @@
-"""Long work beside the pages: one of a kind at a time, told, stopped, and its faults said."""
+"""Long work beside the pages: one of a kind at a time, with progress, cancel and errors."""
 
 import threading
 from collections.abc import Generator

@@ -22,7 +22,7 @@ def test_a_code_of_a_piece_that_is_gone_or_of_a_blank_is_not_given_again(tmp_pat
     randbelow = dice("000001", "000002", "000001", "000002", "000003")
     with Shop.open(tmp_path, randbelow=randbelow) as shop:
         first = tagging.tag(shop, ASH)
-        editing.let_go(shop, first.code, 1, editing.LetGoReason.BURNT)
+        editing.remove(shop, first.code, 1, editing.RemovalReason.BURNT)
         [blank] = label_content.blank_codes(shop, 1)
         assert (first.code, blank, tagging.tag(shop, ASH).code) == ("0000011", "0000022", "0000033")
 

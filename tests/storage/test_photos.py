@@ -12,7 +12,7 @@ import pillow_heif
 import pytest
 from PIL import ExifTags, Image, ImageCms
 
-from inventory.storage.photos import MAX_BYTES, MAX_PIXELS, NoSuchPhoto, NotAPhoto, PhotoSize, PhotoStore, read_photo
+from inventory.storage.photos import MAX_BYTES, MAX_PIXELS, InvalidPhoto, NoSuchPhoto, PhotoSize, PhotoStore, read_photo
 from tests.small_disk import run_on_a_small_disk
 
 RED, BLUE = (200, 30, 30), (30, 30, 200)
@@ -55,7 +55,7 @@ def colour_at(picture: Image.Image, x: int, y: int) -> str:
 
 
 def refused(content: bytes, name: str = "") -> str:
-    with pytest.raises(NotAPhoto) as error:
+    with pytest.raises(InvalidPhoto) as error:
         read_photo(content, name)
     return str(error.value)
 
@@ -191,7 +191,7 @@ def test_a_photo_with_changed_bytes_is_kept_or_refused_and_nothing_else_happens(
         spoilt = bytearray(sound)
         for _ in range(draw.choice((1, 3, 10))):
             spoilt[draw.randrange(len(spoilt))] = draw.randrange(256)
-        with contextlib.suppress(NotAPhoto):
+        with contextlib.suppress(InvalidPhoto):
             assert opened(read_photo(bytes(spoilt)).full).format == "JPEG"
 
 
@@ -221,7 +221,7 @@ def test_two_hundred_megabytes_are_refused_and_not_read_to_the_end() -> None:
             return b"\xff" * size
 
     endless = Endless()
-    with pytest.raises(NotAPhoto) as error:
+    with pytest.raises(InvalidPhoto) as error:
         read_photo(endless)
     assert str(error.value) == "The photo is larger than 30 MB. Take it again at a smaller size, or send a JPEG."
     assert endless.given == MAX_BYTES + 1

@@ -279,7 +279,7 @@ def test_a_shop_of_revision_0009_keeps_its_boards_checklists_history_and_moments
         assert (board.left_over, making.board(shop, 2).left_over) == ((), ("0000022",))
         assert all(each.emptied for each in making.board(shop, 2).taken)
         [line] = queries.piece(shop, "0000022").history
-        assert (line.kind, line.detail) == (EventKind.LET_GO, "given away, 2 of 6: short")
+        assert (line.kind, line.detail) == (EventKind.REMOVED, "given away, 2 of 6: short")
         for code in ("0000011", "0000022"):
             entry = checklists.entry_for(shop, 4, code)
             checklists.undo(shop, 4, code, entry.mark)

@@ -4,7 +4,7 @@ import pytest
 
 from inventory.core.errors import UserError
 from inventory.core.lengths import Unit, inches
-from inventory.core.offcuts import Face, NotAnOffcut, read_face
+from inventory.core.offcuts import Face, InvalidOffcut, read_face
 from inventory.web.forms import Form, FormError, errors_by_field
 
 MISSING = "The size is missing. Type 23 1/2, 23.5 in or 597 mm."
@@ -56,6 +56,6 @@ def test_the_first_sentence_of_a_field_is_kept_and_the_first_field_is_the_messag
 
 
 def test_an_error_goes_beside_the_field_that_it_names() -> None:
-    assert errors_by_field(NotAnOffcut("Too long.", "length")) == {"length": "Too long."}
+    assert errors_by_field(InvalidOffcut("Too long.", "length")) == {"length": "Too long."}
     assert errors_by_field(UserError("No."), "name") == {"name": "No."}
     assert errors_by_field(UserError("No.")) == {"": "No."}

@@ -48,4 +48,4 @@ def test_each_page_leads_to_all_places_and_says_where_one_is(visitor: HttpClient
 def test_the_foot_of_a_page_says_the_programs_version_not_the_pieces(visitor: HttpClient, shop: Shop) -> None:
     code = tagging.tag(shop, Offcut(inches("9"), inches("3"), inches("1"))).code
     for path in ("/", f"/t/{code}", f"/t/{code}/change"):
-        assert f"Rackful {__version__}. It counts and reckons" in visible_text(visitor.get(path)), path
+        assert f"Rackful {__version__}. It counts and calculates" in visible_text(visitor.get(path)), path

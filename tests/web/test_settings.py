@@ -153,7 +153,7 @@ def test_each_wrong_value_is_reported_beside_its_field_and_all_else_stays_as_typ
         "dampest": "The driest air is as damp as the dampest or damper. Type the lower humidity as the driest.",
     }
     assert faults["label_stock"].startswith('"no such stock" ')
-    assert "Nothing was saved yet: 8 answers need mending." in visible_text(answer)
+    assert "Nothing was saved yet: 8 answers need reconciliation." in visible_text(answer)
     shown = form_of(answer)
     assert {name: shown[name] for name in typed} == typed
     assert shop.settings() == before

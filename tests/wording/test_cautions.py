@@ -33,7 +33,7 @@ def due(
 
 
 def of_species(*names: str) -> list[str]:
-    """What a plan of these species is told of them, beside what every plan is told."""
+    """The cautions of these species, beside those of every plan."""
     cuts = [replace(PLAIN, offcut=replace(PLAIN.offcut, species=name, tag=name)) for name in names]
     return [each for each in due(cuts) if each not in ALWAYS]
 

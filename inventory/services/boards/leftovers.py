@@ -9,7 +9,7 @@ from inventory.core.allowances import Allowances
 from inventory.core.codes import format_code
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length
-from inventory.core.offcuts import Face, NotAnOffcut, Offcut
+from inventory.core.offcuts import Face, InvalidOffcut, Offcut
 from inventory.cutting.cuts import Cut, Leftover
 from inventory.fill.plan import Fill
 
@@ -125,5 +125,5 @@ def _offcut(cut: Cut, left: ConfirmedLeftover) -> Offcut:
             tag="",
             tagged_on=None,
         )
-    except NotAnOffcut as error:
+    except InvalidOffcut as error:
         raise InvalidLeftover(str(error), left.cut, left.remainder, error.what) from None

@@ -282,7 +282,7 @@ def _add_leftover(
         connection, tagged, now, label_place=next_label_place(connection), origin=Origin(parent.id, board.id)
     )
     kept.insert_leftover(connection, board.id, row, confirmed.cut, confirmed.remainder)
-    add_event(connection, row, now, EventKind.CAME_BACK, board=board.id, after=vars(tagged))
+    add_event(connection, row, now, EventKind.LEFTOVER, board=board.id, after=vars(tagged))
 
 
 def finish(shop: Shop, number: int, version: int) -> BoardRecord:
@@ -308,7 +308,7 @@ def _release_all(connection: Connection, board: BoardRecord, now: datetime) -> N
         record = get_piece(connection, taken.code)
         update_offcut(connection, record, state=State.ON_RACK, set_aside=record.set_aside - taken.pieces)
         bundle = record.offcut.count
-        add_event(connection, record.id, now, EventKind.PUT_BACK, pieces=taken.pieces, bundle=bundle, board=board.id)
+        add_event(connection, record.id, now, EventKind.RELEASED, pieces=taken.pieces, bundle=bundle, board=board.id)
     kept.update_board(connection, board, now, BoardState.ABANDONED)
 
 
@@ -341,7 +341,7 @@ def _undo_cut(connection: Connection, board: BoardRecord, now: datetime) -> None
         record = get_piece(connection, code)
         if record.version != 1:
             raise _undo_conflict(code, "came back from this cut and was changed or used since")
-        update_offcut(connection, record, state=State.LET_GO)
+        update_offcut(connection, record, state=State.GONE)
         add_event(connection, record.id, now, EventKind.CUT_UNDONE, board=board.id)
     as_cut = {each.offcut.tag: each.offcut for each in board.fill.cuts}
     for taken in kept.taken_by(connection, board.id):

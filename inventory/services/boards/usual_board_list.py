@@ -14,7 +14,7 @@ from sqlalchemy import Connection
 from inventory.core.allowances import ALLOWANCE_NAMES
 from inventory.core.errors import UserError
 from inventory.fill.request import BoardRequest, read_request, request_document
-from inventory.pruning.usual_boards import NotAUsualBoard, UsualBoard, normalize_months, rate_text, read_rate
+from inventory.pruning.usual_boards import InvalidUsualBoard, UsualBoard, normalize_months, rate_text, read_rate
 from inventory.services.rack.tagging import normalize_name
 from inventory.settings import Settings
 from inventory.shop import Shop
@@ -27,10 +27,10 @@ from inventory.storage.repositories.usual_boards import UsualBoardRecord
 
 __all__ = [
     "BoardProposal",
+    "InvalidUsualBoard",
+    "InvalidUsualBoardList",
     "ListedBoard",
     "NoSuchUsualBoard",
-    "NotAList",
-    "NotAUsualBoard",
     "change",
     "export_file",
     "import_file",
@@ -51,7 +51,7 @@ class NoSuchUsualBoard(UserError):
     """No usual board on the list has this number."""
 
 
-class NotAList(UserError):
+class InvalidUsualBoardList(UserError):
     """A file that is not a list of usual boards."""
 
 
@@ -120,12 +120,12 @@ def request_overrides(request: BoardRequest, settings: Settings) -> dict[str, An
 
 
 def usual_board(name: str, request: BoardRequest, a_year: str, months: Iterable[int]) -> UsualBoard:
-    """A usual board as typed. Raises NotAUsualBoard."""
+    """A usual board as typed. Raises InvalidUsualBoard."""
     return UsualBoard(normalize_name(name), request, read_rate(a_year), normalize_months(months))
 
 
 def keep(shop: Shop, board: UsualBoard) -> ListedBoard:
-    """Adds a board to the list. Raises NotAUsualBoard where the list is full or has the name."""
+    """Adds a board to the list. Raises InvalidUsualBoard where the list is full or has the name."""
     with shop.writing() as connection:
         return _keep(shop, connection, board)
 
@@ -134,7 +134,9 @@ def _keep(shop: Shop, connection: Connection, board: UsualBoard) -> ListedBoard:
     settings = read_settings(connection)
     on_list = kept.usual_boards(connection)
     if len(on_list) >= MAX_USUAL_BOARDS:
-        raise NotAUsualBoard(f"The list has {MAX_USUAL_BOARDS} usual boards, which is all it takes. Take one off it.")
+        raise InvalidUsualBoard(
+            f"The list has {MAX_USUAL_BOARDS} usual boards, which is all it takes. Take one off it."
+        )
     _must_be_new(board.name, on_list)
     document = request_overrides(board.request, settings)
     number = kept.insert_usual_board(connection, board.name, document, board.a_year, board.months, shop.now())
@@ -143,11 +145,11 @@ def _keep(shop: Shop, connection: Connection, board: UsualBoard) -> ListedBoard:
 
 def _must_be_new(name: str, on_list: Iterable[UsualBoardRecord]) -> None:
     if name.casefold() in {each.name.casefold() for each in on_list}:
-        raise NotAUsualBoard(f'There is a usual board "{name}" already. Type another name.', "name")
+        raise InvalidUsualBoard(f'There is a usual board "{name}" already. Type another name.', "name")
 
 
 def change(shop: Shop, number: int, version: int, name: str, a_year: str, months: Iterable[int]) -> ListedBoard:
-    """Changes name, rate and months. Raises NoSuchUsualBoard, NotAUsualBoard, Conflict."""
+    """Changes name, rate and months. Raises NoSuchUsualBoard, InvalidUsualBoard, Conflict."""
     with shop.writing() as connection:
         record = _the_record(connection, number)
         if record.version != version:
@@ -217,26 +219,26 @@ def export_file(shop: Shop) -> tuple[bytes, int]:
 
 
 def read_list(content: bytes, settings: Settings, today: date) -> tuple[UsualBoard, ...]:
-    """The usual boards in a file. Raises NotAList, which names the board that is wrong."""
+    """The usual boards in a file. Raises InvalidUsualBoardList, which names the board that is wrong."""
     document = _json(content, 'The list of usual boards is not JSON. Name a file such as "rackful export" writes.')
     boards = document.get("boards") if isinstance(document, dict) else document
     if not isinstance(boards, list) or not all(isinstance(each, dict) for each in boards):
-        raise NotAList(
+        raise InvalidUsualBoardList(
             'The list of usual boards must be {"boards": [{"name": …, "a_year": …, "request": {…}}, …]}. Mend it there.'
         )
     if len(boards) > MAX_USUAL_BOARDS:
-        raise NotAList(f"The list has more than {MAX_USUAL_BOARDS} usual boards. Leave some out.")
+        raise InvalidUsualBoardList(f"The list has more than {MAX_USUAL_BOARDS} usual boards. Leave some out.")
     found = []
     for number, each in enumerate(boards, 1):
         try:
             found.append(_read_board(each, settings, today))
         except UserError as error:
-            raise NotAList(f"Usual board {number}: {error}") from None
+            raise InvalidUsualBoardList(f"Usual board {number}: {error}") from None
     return tuple(found)
 
 
 def read_one(content: bytes, name: str, a_year: str, settings: Settings, today: date) -> UsualBoard:
-    """The usual board of a request file. Raises NotAList, NotAUsualBoard, InvalidRequest."""
+    """The usual board of a request file. Raises InvalidUsualBoardList, InvalidUsualBoard, InvalidRequest."""
     request = _json(content, f'The request "{name}" is not JSON. Mend it there.')
     return _read_board({"name": name, "a_year": a_year, "request": request}, settings, today)
 
@@ -245,28 +247,30 @@ def _json(content: bytes, sentence: str) -> Any:
     try:
         document = json.loads(content)
     except (ValueError, RecursionError):
-        raise NotAList(sentence) from None
+        raise InvalidUsualBoardList(sentence) from None
     try:
         json.dumps(document, ensure_ascii=False).encode()
     except UnicodeEncodeError as error:
         half = f"\\u{ord(error.object[error.start]):04x}"
-        raise NotAList(f"The file has half a character in it, {half} without its other half. Mend it there.") from None
+        raise InvalidUsualBoardList(
+            f"The file has half a character in it, {half} without its other half. Mend it there."
+        ) from None
     return document
 
 
 def _read_board(entry: Mapping[str, Any], settings: Settings, today: date) -> UsualBoard:
     months, request = entry.get("months", []), entry.get("request")
     if not isinstance(request, dict):
-        raise NotAList('it has no request. Add "request", an object such as {"length": "18 in", …}.')
+        raise InvalidUsualBoardList('it has no request. Add "request", an object such as {"length": "18 in", …}.')
     if not isinstance(months, list) or not all(type(month) is int for month in months):
-        raise NotAUsualBoard("months must be a list of numbers from 1 to 12.", "months")
+        raise InvalidUsualBoard("months must be a list of numbers from 1 to 12.", "months")
     given = {"prefer": [settings.prefer.value], "fills": 1} | request
     read = read_request(given, settings.allowances, settings.unit, today)
     return usual_board(str(entry.get("name", "")), read, str(entry.get("a_year", "")), months)
 
 
 def import_file(shop: Shop, content: bytes) -> tuple[ListedBoard, ...]:
-    """Adds all boards of a file to the list, or none. Raises NotAList, NotAUsualBoard."""
+    """Adds all boards of a file to the list, or none. Raises InvalidUsualBoardList, InvalidUsualBoard."""
     boards = read_list(content, shop.settings(), shop.today())
     with shop.writing() as connection:
         return tuple(_keep(shop, connection, board) for board in boards)

@@ -94,7 +94,7 @@ def _once(records: Sequence[OffcutRecord]) -> tuple[OffcutRecord, ...]:
 
 
 def pieces(shop: Shop, codes: Sequence[str]) -> tuple[OffcutRecord, ...]:
-    """The pieces with these codes, in this order, for a selection. Raises NotACode, NoSuchPiece."""
+    """The pieces with these codes, in this order, for a selection. Raises InvalidCode, NoSuchPiece."""
     with shop.reading() as connection:
         return get_pieces(connection, codes)
 

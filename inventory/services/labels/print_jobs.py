@@ -20,7 +20,7 @@ from inventory.storage.repositories import print_jobs as rows
 from inventory.storage.repositories.offcuts import add_event, next_label_place, records_by_code, set_label_place
 
 RECENT = timedelta(hours=12)
-"""How long a job that ended is still told of."""
+"""How long a job that ended is still listed."""
 UNSENT = 0
 """The number of a job that a printing system has not taken yet."""
 SEND_TIMEOUT = timedelta(minutes=2)

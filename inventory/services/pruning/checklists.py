@@ -83,7 +83,7 @@ def _get_checklist(connection: Connection, number: int) -> PruneChecklist:
 
 
 def entry_for(shop: Shop, number: int, text: str) -> ChecklistEntry:
-    """The entry of a piece whose code was typed or scanned. Raises NoSuchChecklist, NotACode, NotOnChecklist."""
+    """The entry of a piece whose code was typed or scanned. Raises NoSuchChecklist, InvalidCode, NotOnChecklist."""
     with shop.reading() as connection:
         return _entry(connection, _get_checklist(connection, number), text)
 
@@ -112,13 +112,13 @@ def send(shop: Shop, number: int, code: str, way: Disposal) -> OffcutRecord:
             raise DecisionNotAllowed(
                 f"{format_code(entry.code)} is no longer free in that number. Look at it as it is now."
             )
-        _let_go(connection, record, entry.pieces)
+        _remove(connection, record, entry.pieces)
         bundle = record.offcut.count
         add_event(
             connection,
             record.id,
             shop.now(),
-            EventKind.LET_GO,
+            EventKind.REMOVED,
             pieces=entry.pieces,
             bundle=bundle if bundle > entry.pieces else None,
             checklist=number,
@@ -148,10 +148,10 @@ def _open_entry(connection: Connection, checklist: PruneChecklist, code: str) ->
     return entry, record
 
 
-def _let_go(connection: Connection, record: OffcutRecord, pieces: int) -> None:
+def _remove(connection: Connection, record: OffcutRecord, pieces: int) -> None:
     left = record.offcut.count - pieces
     if left == 0:
-        update_offcut(connection, record, state=State.LET_GO)
+        update_offcut(connection, record, state=State.GONE)
         return
     state = State.ON_HOLD if left == record.set_aside else State.ON_RACK
     update_offcut(connection, record, offcut=replace(record.offcut, count=left), state=state)
@@ -184,7 +184,7 @@ def undo(shop: Shop, number: int, code: str, seen: str) -> str:
         match entry.decision:
             case Decision.GONE:
                 if _back(connection, number, record, entry):
-                    add_event(connection, record.id, shop.now(), EventKind.TAKEN_BACK, action=entry.disposal)
+                    add_event(connection, record.id, shop.now(), EventKind.REMOVAL_UNDONE, action=entry.disposal)
             case Decision.KEPT:
                 usual_boards.unpin(connection, record.id)
             case Decision.WAITING:
@@ -197,14 +197,14 @@ def undo(shop: Shop, number: int, code: str, seen: str) -> str:
 
 def _back(connection: Connection, number: int, record: OffcutRecord, entry: ChecklistEntry) -> bool:
     """Returns the removed pieces to the rack; False where somebody did so already."""
-    moved = (EventKind.LET_GO, EventKind.TAKEN_BACK)
+    moved = (EventKind.REMOVED, EventKind.REMOVAL_UNDONE)
     # The latest is first: what was done since this decision comes before it.
     events = [event for event in history_of(connection, record.id) if event.kind in moved]
     own = next((event for event in events if event.checklist == number), None)
     if own is not None and own.bundle in (None, own.pieces):
         if record.here:
             return False
-        if record.state is State.LET_GO and own is events[0]:
+        if record.state is State.GONE and own is events[0]:
             update_offcut(connection, record, state=State.ON_RACK)
             return True
     count = record.offcut.count + entry.pieces

@@ -195,11 +195,11 @@ def drawing(asked: ForecastInputs, *, replications: int = REPLICATIONS) -> Gener
             found.replications / replications, message, found if found.replications >= MIN_REPLICATIONS else None
         )
     if found is None:
-        raise ValueError("a forecast of no spells")
+        raise ValueError("a forecast of no replications")
     return found
 
 
-def foreseeing(
+def run_forecast(
     shop: Shop, asked: ForecastInputs, *, replications: int = REPLICATIONS
 ) -> Generator[Progress, None, Forecast]:
     """As `drawing`, and stores the result; one that was stopped is stored too if it has enough replications."""

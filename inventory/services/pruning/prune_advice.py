@@ -27,7 +27,7 @@ from inventory.storage.repositories import prune_checklists as kept_walks
 from inventory.storage.repositories import usual_boards as kept
 
 CHECK_REPLICATIONS = 40
-"""Fresh spells in which each way to let go is judged."""
+"""Fresh replications in which each prune list is judged."""
 _FORECAST_SHARE = 0.5
 ADVICE_VERSION = 1
 
@@ -79,7 +79,7 @@ def pinned_until(shop: Shop, code: str) -> date | None:
 
 
 def pin(shop: Shop, code: str, *, wanted: bool) -> str:
-    """Pins a piece for a year or removes its pin; returns its code. Raises NotACode, NoSuchPiece."""
+    """Pins a piece for a year or removes its pin; returns its code. Raises InvalidCode, NoSuchPiece."""
     with shop.writing() as connection:
         record = queries.get_piece(connection, code)
         if wanted:
@@ -180,7 +180,7 @@ def prune_rack(
     latest = forecasts.latest(shop)
     holds = latest is not None and not latest.stale_reason and latest.with_arrivals == with_arrivals
     forecast = latest.forecast if latest is not None and holds else None
-    forecasting = None if forecast is not None else forecasts.foreseeing(shop, asked, replications=replications)
+    forecasting = None if forecast is not None else forecasts.run_forecast(shop, asked, replications=replications)
     return compute_advice(asked, room, pinned(shop), forecasting, forecast)
 
 

@@ -15,12 +15,12 @@ from inventory.core.errors import UserError
 from inventory.core.lengths import Unit
 from inventory.core.offcuts import MAX_NAME_LENGTH, Offcut
 from inventory.services.rack import queries, retagging, tagging
-from inventory.services.rack.rack_csv import SEEN, BadRows, NotARack, ReadRow, RowFault, read_rows, write_rows
+from inventory.services.rack.rack_csv import SEEN, BadRows, InvalidRackFile, ReadRow, RowFault, read_rows, write_rows
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
 from inventory.storage.repositories.codes import piece_codes
 
-__all__ = ["BadRows", "ImportedRack", "NotARack", "RowFault", "export_file", "import_file", "read_rack"]
+__all__ = ["BadRows", "ImportedRack", "InvalidRackFile", "RowFault", "export_file", "import_file", "read_rack"]
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ def import_file(shop: Shop, file: bytes | BinaryIO) -> ImportedRack:
 
     A row with a tag keeps it and counts as labelled; it must be a valid code that
     no piece ever had here. A row without gets a fresh code, its label wanted. A
-    row without a day was tagged today. Raises NotARack, or BadRows with every
+    row without a day was tagged today. Raises InvalidRackFile, or BadRows with every
     fault; then nothing is stored.
     """
     read = read_rows(file, shop.settings().unit, _read_code)
@@ -72,7 +72,7 @@ def read_rack(file: bytes | BinaryIO, unit: Unit) -> tuple[list[Offcut], tuple[s
     """The offcuts of a rack CSV and the warnings, without a shop; a bare number is in `unit`.
 
     Any text may be a tag here; a row without one is named after its line (`line 7`),
-    so that a plan can name it. Raises NotARack and BadRows.
+    so that a plan can name it. Raises InvalidRackFile and BadRows.
     """
     read = read_rows(file, unit, _read_any_tag)
     tags = {row.offcut.tag for row in read.rows}

@@ -33,7 +33,7 @@ class ChangeNotAllowed(UserError):
     """A change that the state of the piece does not allow."""
 
 
-class LetGoReason(Enum):
+class RemovalReason(Enum):
     """Why a piece left the shop unused."""
 
     BURNT = "burnt"
@@ -93,7 +93,7 @@ def _must_suit_its_boards(record: OffcutRecord, after: Offcut) -> None:
     cut_by = ("length", "width", "thickness", "species", "face_a", "face_b")
     if any(getattr(after, name) != getattr(record.offcut, name) for name in cut_by):
         raise ChangeNotAllowed(
-            f"{format_code(record.code)} is set aside for a board that was reckoned with its sizes, species and faces. "
+            f"{format_code(record.code)} is set aside for a board that was planned with its sizes, species and faces. "
             "Abandon the board first, then change them."
         )
 
@@ -127,7 +127,7 @@ def use_up(shop: Shop, code: str, version: int, *, pieces: int | None = None, no
         return get_piece(connection, code)
 
 
-def let_go(shop: Shop, code: str, version: int, reason: LetGoReason, note: str = "") -> OffcutRecord:
+def remove(shop: Shop, code: str, version: int, reason: RemovalReason, note: str = "") -> OffcutRecord:
     """Records that the piece left the shop unused.
 
     Raises NoSuchPiece, Conflict, ChangeNotAllowed (gone already, on hold, a note too long).
@@ -137,12 +137,12 @@ def let_go(shop: Shop, code: str, version: int, reason: LetGoReason, note: str =
         _must_be_here(record)
         if record.set_aside:
             raise ChangeNotAllowed(f"{format_code(record.code)} is set aside for a board. Abandon the board first.")
-        update_offcut(connection, record, state=State.LET_GO)
+        update_offcut(connection, record, state=State.GONE)
         add_event(
             connection,
             record.id,
             shop.now(),
-            EventKind.LET_GO,
+            EventKind.REMOVED,
             pieces=record.offcut.count,
             action=reason.value,
             note=_note(note),
@@ -170,7 +170,7 @@ def take_back(shop: Shop, code: str, version: int) -> OffcutRecord:
             )
         update_offcut(connection, record, state=State.ON_RACK)
         mark_checked(connection, [record.id], shop.now())
-        add_event(connection, record.id, shop.now(), EventKind.TAKEN_BACK, action=record.state.value)
+        add_event(connection, record.id, shop.now(), EventKind.REMOVAL_UNDONE, action=record.state.value)
         return get_piece(connection, code)
 
 

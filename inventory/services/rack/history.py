@@ -34,7 +34,7 @@ def _detail(event: Event, unit: Unit) -> str:
     match event.kind:
         case EventKind.TAGGED:
             return describe_line(Offcut(**event.after), unit)
-        case EventKind.CAME_BACK:
+        case EventKind.LEFTOVER:
             line = describe_line(Offcut(**event.after), unit)
             return f"left over from {format_code(event.parent)}, {_board(event)}: {line}"
         case EventKind.CHANGED:
@@ -43,16 +43,16 @@ def _detail(event: Event, unit: Unit) -> str:
             return event.action or ""
         case EventKind.ON_HOLD | EventKind.CUT:
             return " ".join(_parts(_share(event), _board(event)))
-        case EventKind.PUT_BACK:
+        case EventKind.RELEASED:
             return "not needed: " + " ".join(_parts(_share(event), _board(event)))
         case EventKind.CUT_UNDONE:
             return f"the cut {_board(event)} was undone" + ("" if event.pieces is None else ", set aside again")
         case EventKind.USED:
             return ": ".join(_parts(_share(event), event.note))
-        case EventKind.LET_GO:
+        case EventKind.REMOVED:
             gone = ", ".join(_parts(event.action, _share(event)))
             return ": ".join(_parts(gone, event.note, _stock_check(event)))
-        case EventKind.TAKEN_BACK:
+        case EventKind.REMOVAL_UNDONE:
             return "; ".join(_parts(f"was {event.action}", _stock_check(event)))
         case EventKind.SEEN:
             return "; ".join(_parts(_stock_check(event), event.action, *_seen_changes(event)))

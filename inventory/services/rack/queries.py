@@ -9,13 +9,13 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Text, and_, func, or_, select, type_coerce
 
-from inventory.core.codes import NotACode, format_code, read_code, read_scanned
+from inventory.core.codes import InvalidCode, format_code, read_code, read_scanned
 from inventory.core.errors import UserError
 from inventory.core.offcuts import Face, State, location_key, species_key
 from inventory.services.rack.history import HistoryLine, history_line
 from inventory.services.rack.rack_filter import (
     Condition,
-    NotAFilter,
+    InvalidFilter,
     RackFilter,
     RackSort,
     RackView,
@@ -42,8 +42,8 @@ __all__ = [
     "PAGE_SIZE",
     "Condition",
     "FilterChoices",
+    "InvalidFilter",
     "NoSuchPiece",
-    "NotAFilter",
     "PieceView",
     "RackFilter",
     "RackPage",
@@ -222,7 +222,7 @@ def _standing(standing: StatusFilter) -> list[ColumnElement[bool]]:
             return [OFFCUTS.c.state == State.ON_RACK]
         case StatusFilter.ON_HOLD:
             return [OFFCUTS.c.set_aside > 0]
-        case StatusFilter.USED_UP | StatusFilter.LET_GO:
+        case StatusFilter.USED_UP | StatusFilter.GONE:
             return [OFFCUTS.c.state == State(standing.value)]
         case StatusFilter.ALL:
             return []
@@ -235,7 +235,7 @@ def _says(text: str) -> ColumnElement[bool]:
         code = read_scanned(text)
         had = select(FORMER_CODES.c.offcut_id).where(FORMER_CODES.c.code == code)
         return or_(words, OFFCUTS.c.code == code, OFFCUTS.c.id.in_(had))
-    except NotACode:
+    except InvalidCode:
         return words
 
 
@@ -291,7 +291,7 @@ def _species_here(connection: Connection) -> tuple[str, ...]:
 
 
 def piece(shop: Shop, code: str) -> PieceView:
-    """One piece by its code, typed in any of the ways a code is read. Raises NotACode, NoSuchPiece."""
+    """One piece by its code, typed in any of the ways a code is read. Raises InvalidCode, NoSuchPiece."""
     with shop.reading() as connection:
         found = get_piece(connection, code)
         unit = read_settings(connection).unit
@@ -308,7 +308,7 @@ def piece(shop: Shop, code: str) -> PieceView:
 
 
 def record(shop: Shop, code: str) -> OffcutRecord:
-    """One piece's record alone. Raises NotACode, NoSuchPiece."""
+    """One piece's record alone. Raises InvalidCode, NoSuchPiece."""
     with shop.reading() as connection:
         return get_piece(connection, code)
 
@@ -319,7 +319,7 @@ def get_piece(connection: Connection, code: str) -> OffcutRecord:
 
 
 def get_pieces(connection: Connection, codes: Sequence[str]) -> tuple[OffcutRecord, ...]:
-    """The pieces with these codes, in this order, within a transaction. Raises NotACode, NoSuchPiece."""
+    """The pieces with these codes, in this order, within a transaction. Raises InvalidCode, NoSuchPiece."""
     read = [read_code(code) for code in codes]
     found = records_by_code(connection, list(dict.fromkeys(read)))
     for code in read:

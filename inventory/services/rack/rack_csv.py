@@ -20,7 +20,7 @@ from typing import BinaryIO, TypeVar
 
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length, Unit, exact_text, read_length
-from inventory.core.offcuts import Face, Mark, NotAnOffcut, Offcut, moisture_text, read_face, read_mark, read_moisture
+from inventory.core.offcuts import Face, InvalidOffcut, Mark, Offcut, moisture_text, read_face, read_mark, read_moisture
 from inventory.core.whole_numbers import read_integer
 
 COLUMNS = (
@@ -29,7 +29,7 @@ COLUMNS = (
 CARRIED = ("marks", "moisture", "moisture_on", "batch")
 """Columns of what pieces carry; each is written only where some piece has it."""
 FORMER = "former_tags"
-"""A column more where tags were replaced: the codes that a piece had before, parted by spaces."""
+"""A column more where tags were replaced: the codes that a piece had before, separated by spaces."""
 SEEN = "seen_on"
 """A column more where pieces were looked after since they were tagged: the day on which each was."""
 _KNOWN = (*COLUMNS, *CARRIED, FORMER, SEEN)
@@ -40,7 +40,7 @@ _FORMULA = re.compile(r"'*[=+\-@\t\r\n]")
 Value = TypeVar("Value")
 
 
-class NotARack(UserError):
+class InvalidRackFile(UserError):
     """A file that is not a rack CSV."""
 
 
@@ -85,7 +85,7 @@ def read_rows(file: bytes | BinaryIO, unit: Unit, read_tag: Callable[[str], str]
     """Reads a whole file; a bare number is in `unit`.
 
     `read_tag` turns a typed tag into the one to keep, or raises UserError. Raises
-    NotARack where the file as a whole can't be read and BadRows with every fault
+    InvalidRackFile where the file as a whole can't be read and BadRows with every fault
     of every row; a tag that stands twice is one.
     """
     records = _records(_text(file if isinstance(file, bytes) else file.read()))
@@ -166,7 +166,7 @@ def _text(content: bytes) -> str:
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise NotARack(
+        raise InvalidRackFile(
             "The file is not text in UTF-8. Save the table as CSV in UTF-8 (not as a workbook) and try again."
         ) from None
 
@@ -179,7 +179,7 @@ def _records(text: str) -> Iterator[tuple[int, list[str]]]:
         try:
             cells = next(reader, None)
         except csv.Error as error:
-            raise NotARack(
+            raise InvalidRackFile(
                 f"Line {line} is not CSV: {_quote_fault(str(error))} "
                 "Put quotes around the whole cell, and two for each one in it."
             ) from None
@@ -204,11 +204,11 @@ def _read_header(header: Sequence[str], line: int) -> tuple[list[str | None], li
     if missing:
         hint = f"The first line must name the columns: {','.join(COLUMNS)}"
         if len(header) == 1 and re.search(r"[;\t]", header[0]):
-            hint = "Columns must be parted by commas, not by semicolons or tabs: save the table anew"
-        raise NotARack(f"There is no column {' and no column '.join(missing)} in line {line}. {hint}.")
+            hint = "Columns must be separated by commas, not by semicolons or tabs: save the table anew"
+        raise InvalidRackFile(f"There is no column {' and no column '.join(missing)} in line {line}. {hint}.")
     for name in _KNOWN:
         if names.count(name) > 1:
-            raise NotARack(f'The column "{name}" stands twice in line {line}. Keep one of them.')
+            raise InvalidRackFile(f'The column "{name}" stands twice in line {line}. Keep one of them.')
     warnings = [
         f'The column "{name}" is not known here and was left out.'
         if name
@@ -267,7 +267,7 @@ def _read_row(
             moisture_on=row.read("moisture_on", lambda text: _read_day(text, "where none was read"), None),
             batch=row.read("batch", _read_name, ""),
         )
-    except NotAnOffcut as error:
+    except InvalidOffcut as error:
         return None, [*row.reasons, str(error)]
     return (None if row.reasons else ReadRow(line, offcut, former, seen_on)), row.reasons
 
@@ -295,7 +295,7 @@ def _read_count(text: str) -> int:
         return 1
     count = read_integer(text)
     if count is None:
-        raise NotAnOffcut(f'"{text.strip()[:40]}" is no number of pieces. Type a whole number, or nothing for 1.')
+        raise InvalidOffcut(f'"{text.strip()[:40]}" is no number of pieces. Type a whole number, or nothing for 1.')
     return count
 
 
@@ -305,7 +305,7 @@ def _read_day(text: str, empty: str) -> date | None:
     try:
         return date.fromisoformat(text.strip())
     except ValueError:
-        raise NotAnOffcut(f'"{text.strip()[:40]}" is no day. Type it as 2030-01-31, or nothing {empty}.') from None
+        raise InvalidOffcut(f'"{text.strip()[:40]}" is no day. Type it as 2030-01-31, or nothing {empty}.') from None
 
 
 def _escape(text: str) -> str:

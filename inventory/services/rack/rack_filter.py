@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from urllib.parse import urlencode
 
 from inventory.core.errors import UserError
-from inventory.core.lengths import Length, NotALength, Unit, exact_text, read_length
+from inventory.core.lengths import InvalidLength, Length, Unit, exact_text, read_length
 from inventory.core.offcuts import MAX_NAME_LENGTH, Mark
 from inventory.core.whole_numbers import read_integer
 from inventory.settings import MAX_MONTHS
@@ -20,7 +20,7 @@ LONGEST_SEARCH = 200
 MOST_PAGES = 1_000_000
 
 
-class NotAFilter(UserError):
+class InvalidFilter(UserError):
     """A filter that can't be read; `what` is the key in the address."""
 
     def __init__(self, message: str, what: str) -> None:
@@ -35,7 +35,7 @@ class StatusFilter(Enum):
     FREE = "on the rack"
     ON_HOLD = "set aside"
     USED_UP = "used up"
-    LET_GO = "let go"
+    GONE = "let go"
     ALL = "all"
 
 
@@ -136,14 +136,14 @@ def _written(name: str, value: str | int | Enum) -> str:
 def read_filter(query: Mapping[str, str], unit: Unit) -> RackFilter:
     """The filter in an address or a form; keys are the fields of RackFilter. Unknown keys are not looked at.
 
-    Raises NotAFilter for a size, word or page that can't be read.
+    Raises InvalidFilter for a size, word or page that can't be read.
     """
     asked = {key: " ".join(value.split()) for key, value in query.items()}
     sizes = {name: _read_size(asked.get(name, ""), name, unit) for name in SIZES}
     longest_of = dict.fromkeys(("species", "location", "batch"), MAX_NAME_LENGTH) | {"text": LONGEST_SEARCH}
     for name, longest in longest_of.items():
         if len(asked.get(name, "")) > longest:
-            raise NotAFilter(f"The {name} to look for is longer than {longest} letters. Shorten it.", name)
+            raise InvalidFilter(f"The {name} to look for is longer than {longest} letters. Shorten it.", name)
     return RackFilter(
         species=asked.get("species", ""),
         length=sizes["length"],
@@ -167,26 +167,28 @@ def _read_size(text: str, name: str, unit: Unit) -> Length | None:
         return None
     try:
         return read_length(text, unit) or None
-    except NotALength as error:
-        raise NotAFilter(str(error), name) from None
+    except InvalidLength as error:
+        raise InvalidFilter(str(error), name) from None
 
 
 def _read_word(kind: type[EnumT], text: str, name: str) -> EnumT:
     words = [str(each.value) for each in kind]
     if text not in words:
-        raise NotAFilter(f'{name} can\'t be "{text[:40]}". Choose one of: {", ".join(words)}.', name)
+        raise InvalidFilter(f'{name} can\'t be "{text[:40]}". Choose one of: {", ".join(words)}.', name)
     return kind(text)
 
 
 def _read_months(text: str) -> int:
     months = read_integer(text, 1, MAX_MONTHS)
     if months is None:
-        raise NotAFilter(f'"{text[:40]}" is no number of months from 1 to {MAX_MONTHS}. Type one such as 12.', "unseen")
+        raise InvalidFilter(
+            f'"{text[:40]}" is no number of months from 1 to {MAX_MONTHS}. Type one such as 12.', "unseen"
+        )
     return months
 
 
 def _read_page(text: str) -> int:
     page = read_integer(text, 1, MOST_PAGES)
     if page is None:
-        raise NotAFilter(f'"{text[:40]}" is no page. Pages count from 1.', "page")
+        raise InvalidFilter(f'"{text[:40]}" is no page. Pages count from 1.', "page")
     return page

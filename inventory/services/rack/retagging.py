@@ -37,7 +37,7 @@ def replace_tag(shop: Shop, code: str, version: int, new: str = "") -> OffcutRec
     """Gives the piece a new code: that of a blank tag as typed or scanned, a fresh one where `new` is empty.
 
     The label of a new code is queued; a blank tag is on the piece already. Raises
-    NoSuchPiece, Conflict, PieceGone, NotACode, CodeTaken.
+    NoSuchPiece, Conflict, PieceGone, InvalidCode, CodeTaken.
     """
     now = shop.now()
     with shop.writing() as connection:

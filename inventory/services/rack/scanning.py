@@ -58,12 +58,12 @@ class PhotoScan:
 
 
 def scan_photo(shop: Shop, source: bytes | BinaryIO, name: str = "") -> PhotoScan:
-    """Which pieces' tags are in a photo, one or a whole shelf; the photo is not kept. Raises NotAPhoto."""
+    """Which pieces' tags are in a photo, one or a whole shelf; the photo is not kept. Raises InvalidPhoto."""
     return _scan(shop, read_photo(read_grayscale(source, name), code_in_picture))
 
 
 def scan_still(shop: Shop, source: bytes | BinaryIO) -> PhotoScan:
-    """As `scan_photo` for one picture of a live camera, of which the first tag is enough. Raises NotAPhoto."""
+    """As `scan_photo` for one picture of a live camera, of which the first tag is enough. Raises InvalidPhoto."""
     return _scan(shop, read_frame(read_grayscale(source), code_in_picture))
 
 
@@ -80,7 +80,7 @@ def _scan(shop: Shop, reading: Reading) -> PhotoScan:
 
 
 def look_up(shop: Shop, codes: Sequence[str]) -> tuple[ReadTag, ...]:
-    """What these codes belong to, each once, in their order. Raises NotACode."""
+    """What these codes belong to, each once, in their order. Raises InvalidCode."""
     read = [read_code(code) for code in codes]
     with shop.reading() as connection:
         return tags_of(connection, read)

@@ -16,7 +16,7 @@ from inventory.core.codes import format_code
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.offcuts import State, species_key
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.queries import get_pieces
 from inventory.shop import Shop
 from inventory.storage.records import BoardState, EventKind
@@ -32,7 +32,7 @@ from inventory.storage.repositories.offcuts import (
 from inventory.storage.tables import BOARD_OFFCUTS, BOARDS, EVENTS, LEFTOVERS, OFFCUTS
 
 MONTHS = 12
-"""So many months, the present one with them, are told."""
+"""How many months are listed, the present one included."""
 AGES = (
     ("under a month", 0),
     ("1 to 3 months", 31),
@@ -151,7 +151,7 @@ class BulkAction(Enum):
 
     LABEL = "label"
     PIN = "pin"
-    LET_GO = "let go"
+    REMOVE = "let go"
 
 
 def pile(shop: Shop) -> StockLevels:
@@ -298,7 +298,7 @@ def _cut(connection: Connection) -> Iterator[_Outflow]:
 
 def _otherwise(connection: Connection) -> Iterator[_Outflow]:
     """What was used or pruned and not taken back, by the events of the pieces."""
-    kinds = (EventKind.USED, EventKind.LET_GO, EventKind.TAKEN_BACK)
+    kinds = (EventKind.USED, EventKind.REMOVED, EventKind.REMOVAL_UNDONE)
     c = EVENTS.c
     events = (
         select(c.offcut_id, c.at, c.kind, c.pieces)
@@ -307,7 +307,7 @@ def _otherwise(connection: Connection) -> Iterator[_Outflow]:
     )
     went: list[_Outflow] = []
     for event in connection.execute(events):
-        if event.kind is EventKind.TAKEN_BACK:
+        if event.kind is EventKind.REMOVAL_UNDONE:
             if went and went[-1].offcut == event.offcut_id:
                 went.pop()
             continue
@@ -319,7 +319,7 @@ def _within(size: int, least: int | None, most: int | None) -> bool:
     return (least is None or size >= least) and (most is None or size <= most)
 
 
-def act(shop: Shop, picked: Mapping[str, int], what: BulkAction, reason: LetGoReason | None = None) -> int:
+def act(shop: Shop, picked: Mapping[str, int], what: BulkAction, reason: RemovalReason | None = None) -> int:
     """Applies one action to all selected pieces (code and version as shown) or to none; returns how many.
 
     Raises NothingSelected where one is gone, or to be removed and on hold; NoSuchPiece; Conflict where one that is to
@@ -341,7 +341,7 @@ def act(shop: Shop, picked: Mapping[str, int], what: BulkAction, reason: LetGoRe
                         set_label_place(connection, record, next_label_place(connection))
                 case BulkAction.PIN:
                     usual_boards.pin(connection, [record.id], shop.now())
-                case BulkAction.LET_GO:
+                case BulkAction.REMOVE:
                     if reason is None:
                         raise NothingSelected("No reason is chosen. Choose why the pieces go.")
                     if record.version != shown:
@@ -351,7 +351,7 @@ def act(shop: Shop, picked: Mapping[str, int], what: BulkAction, reason: LetGoRe
                             f"{format_code(record.code)} is set aside for a board: nothing was let go. "
                             "Take its tick off and send the rest again."
                         )
-                    update_offcut(connection, record, state=State.LET_GO)
+                    update_offcut(connection, record, state=State.GONE)
                     pieces = record.offcut.count
-                    add_event(connection, record.id, shop.now(), EventKind.LET_GO, pieces=pieces, action=reason.value)
+                    add_event(connection, record.id, shop.now(), EventKind.REMOVED, pieces=pieces, action=reason.value)
         return len(records)

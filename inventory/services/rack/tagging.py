@@ -12,9 +12,9 @@ from sqlalchemy import Column, Connection, func, select
 
 from inventory.core.codes import format_code, read_code
 from inventory.core.errors import UserError
-from inventory.core.offcuts import NotAnOffcut, Offcut
+from inventory.core.offcuts import InvalidOffcut, Offcut
 from inventory.services.rack.queries import get_pieces, record
-from inventory.services.rack.typed_line import NotALine, describe_line, read_line
+from inventory.services.rack.typed_line import InvalidTypedLine, describe_line, read_line
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
 from inventory.storage.repositories.codes import code_in_use, issue_code, record_former_code, reserve_codes
@@ -32,8 +32,8 @@ from inventory.storage.tables import OFFCUTS
 
 __all__ = [
     "CodeTaken",
+    "InvalidTypedLine",
     "NewPiece",
-    "NotALine",
     "describe_line",
     "last_tagged",
     "normalize_name",
@@ -79,13 +79,13 @@ def tag(
 
     `code` is the seven characters of the blank tag that is on it, None for a new code,
     whose label is then queued. A form sent twice with the same `form_token` tags once: the
-    second call returns the piece of the first. Raises NotACode, CodeTaken.
+    second call returns the piece of the first. Raises InvalidCode, CodeTaken.
     """
     return tag_all(shop, [NewPiece(offcut, code, tuple(photos), label_wanted=code is None)], form_token=form_token)[0]
 
 
 def tag_all(shop: Shop, pieces: Sequence[NewPiece], *, form_token: str = "") -> tuple[OffcutRecord, ...]:
-    """As `tag`, many at once: all or none. Raises NotACode, CodeTaken."""
+    """As `tag`, many at once: all or none. Raises InvalidCode, CodeTaken."""
     key = idempotency_key("tag", form_token, *pieces)
     now = shop.now()
     with shop.writing() as connection:
@@ -135,13 +135,14 @@ def _code_for(shop: Shop, connection: Connection, given: str | None, now: dateti
 def normalize_offcut(offcut: Offcut, today: date) -> Offcut:
     """The same offcut with its words tidied: single spaces in names, no control characters, composed letters.
 
-    A moisture content without a day was read when the piece was tagged, or today. Raises NotAnOffcut for a day to come.
+    A moisture content without a day was read when the piece was tagged, or today. Raises InvalidOffcut for a
+    future day.
     """
     moisture_on = offcut.moisture_on
     if offcut.moisture is not None:
         moisture_on = moisture_on or offcut.tagged_on or today
         if moisture_on > today:
-            raise NotAnOffcut(
+            raise InvalidOffcut(
                 f"The moisture can't have been read on {moisture_on}, which is still to come. Check the day.",
                 "moisture_on",
             )
@@ -170,10 +171,10 @@ def tag_copies(shop: Shop, code: str, *, copies: int = 1, form_token: str = "") 
     """Tags `copies` single pieces like the one with this code, each with a code of its own.
 
     Photos are not passed on. For like pieces under ONE tag, use `offcut.count`.
-    Raises NoSuchPiece, NotAnOffcut (copies).
+    Raises NoSuchPiece, InvalidOffcut (copies).
     """
     if not 1 <= copies <= MAX_COPIES:
-        raise NotAnOffcut(f"{copies} more can't be tagged at once. Type a number from 1 to {MAX_COPIES}.", "copies")
+        raise InvalidOffcut(f"{copies} more can't be tagged at once. Type a number from 1 to {MAX_COPIES}.", "copies")
     like = replace(record(shop, code).offcut, count=1, tagged_on=None)
     return tag_all(shop, [NewPiece(like)] * copies, form_token=form_token)
 

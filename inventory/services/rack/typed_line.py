@@ -13,8 +13,8 @@ import unicodedata
 from dataclasses import dataclass
 
 from inventory.core.errors import UserError
-from inventory.core.lengths import Length, NotALength, Unit, exact_text, read_length
-from inventory.core.offcuts import MAX_NOTE_LENGTH, Face, NotAnOffcut, Offcut, read_face
+from inventory.core.lengths import InvalidLength, Length, Unit, exact_text, read_length
+from inventory.core.offcuts import MAX_NOTE_LENGTH, Face, InvalidOffcut, Offcut, read_face
 from inventory.settings import Settings
 
 MAX_LINE_LENGTH = MAX_NOTE_LENGTH + 500
@@ -28,7 +28,7 @@ _LETTERS_OR_MARKS = re.compile(r"[a-z\"'″”“′’‘]", re.IGNORECASE)
 _LAST_UNIT = re.compile(r"(?:[a-z]+\.?|''|[\"'″”“′’‘])\s*$", re.IGNORECASE)
 
 
-class NotALine(UserError):
+class InvalidTypedLine(UserError):
     """A typed line that can't be read; `what` is the part that is wrong (`species`, `length`, `count`, … or `line`)."""
 
     def __init__(self, message: str, what: str = "line") -> None:
@@ -54,7 +54,7 @@ def read_line(line: str, settings: Settings, *, last: Offcut | None = None) -> O
     One face word is for both faces, two are face a and face b. What the line
     leaves out of species, faces and location is taken from `last`, else empty and
     rough; count and notes are never carried over. `@` alone clears the location.
-    Raises NotALine, whose `what` names the part.
+    Raises InvalidTypedLine, whose `what` names the part.
 
     >>> read_line("ash 23 1/2 x 3 1/4 x 13/16 rough @ wall 2", Settings()).location
     'wall 2'
@@ -72,8 +72,8 @@ def read_line(line: str, settings: Settings, *, last: Offcut | None = None) -> O
             location=(last.location if last else "") if parts.location is None else parts.location,
             notes=parts.notes,
         )
-    except NotAnOffcut as error:
-        raise NotALine(str(error), error.what) from None
+    except InvalidOffcut as error:
+        raise InvalidTypedLine(str(error), error.what) from None
 
 
 def _example(unit: Unit) -> str:
@@ -84,9 +84,9 @@ def _example(unit: Unit) -> str:
 def _split_line(line: str, unit: Unit) -> _Parts:
     rest = line.strip()
     if not rest:
-        raise NotALine(f"Nothing was typed. {_example(unit)}")
+        raise InvalidTypedLine(f"Nothing was typed. {_example(unit)}")
     if len(rest) > MAX_LINE_LENGTH:
-        raise NotALine(f"The line is longer than {MAX_LINE_LENGTH} letters. Shorten its notes.", "notes")
+        raise InvalidTypedLine(f"The line is longer than {MAX_LINE_LENGTH} letters. Shorten its notes.", "notes")
     count = 1
     counted = _COUNT.match(rest)
     if counted:
@@ -96,7 +96,7 @@ def _split_line(line: str, unit: Unit) -> _Parts:
     words = head.split()
     named = next((place for place, word in enumerate(words) if _starts_with_number(word)), len(words))
     if species and named:
-        raise NotALine(f'"{words[0]}" stands between the species and the length. {_example(unit)}', "species")
+        raise InvalidTypedLine(f'"{words[0]}" stands between the species and the length. {_example(unit)}', "species")
     return _Parts(count, species or " ".join(words[:named]), " ".join(words[named:]), location, notes)
 
 
@@ -104,7 +104,9 @@ def _quoted(text: str, what: str) -> tuple[str, str]:
     """The text in the quotes that `text` begins with, and the rest."""
     found = _QUOTED.match(text)
     if found is None:
-        raise NotALine(f'The {what} begins with a quotation mark that is not closed. Type another " after it.', what)
+        raise InvalidTypedLine(
+            f'The {what} begins with a quotation mark that is not closed. Type another " after it.', what
+        )
     return " ".join(found[1].replace('""', '"').split()), text[found.end() :]
 
 
@@ -120,7 +122,7 @@ def _tail(rest: str) -> tuple[str, str | None, str]:
     if place.startswith('"'):
         location, after = _quoted(place, "location")
         if after.strip() and not after.lstrip().startswith("#"):
-            raise NotALine(f'"{after.strip()[:40]}" stands after the location. Put # before notes.', "location")
+            raise InvalidTypedLine(f'"{after.strip()[:40]}" stands after the location. Put # before notes.', "location")
         return head, location, after.strip().removeprefix("#").strip()
     location, notes = _without_notes(place)
     return head, " ".join(location.split()), notes
@@ -141,7 +143,7 @@ def _sizes(text: str, unit: Unit) -> tuple[list[str], tuple[Length, Length, Leng
     typed = [part.strip() for part in _BETWEEN.split(text)] if text else []
     if len(typed) != 3:
         there = f"{len(typed)} size{'s' if len(typed) > 1 else ''}" if typed else "no size"
-        raise NotALine(f"The line has {there}; it needs length, width and thickness. {_example(unit)}", "line")
+        raise InvalidTypedLine(f"The line has {there}; it needs length, width and thickness. {_example(unit)}", "line")
     words = typed[2].split()
     place = next((place for place, word in enumerate(words) if _is_a_word(word, unit)), len(words))
     typed[2] = " ".join(words[:place])
@@ -156,7 +158,7 @@ def _is_a_word(word: str, unit: Unit) -> bool:
         return False
     try:
         read_length(f"1 {word}", unit)
-    except NotALength:
+    except InvalidLength:
         return True
     return False
 
@@ -174,30 +176,30 @@ def _size(name: str, typed: str, last_unit: str, unit: Unit) -> Length:
     if last_unit and _is_bare(typed):
         fraction = "/" in unicodedata.normalize("NFKC", typed).replace("⁄", "/")
         if fraction and last_unit.lower()[0] in "mc":
-            raise NotALine(
+            raise InvalidTypedLine(
                 f'{name}: "{typed}" has no unit, and the last size is in {last_unit}. Write the unit after each size.',
                 name,
             )
         typed = f"{typed} {last_unit}"
     try:
         return read_length(typed, unit)
-    except NotALength as error:
-        raise NotALine(f"{name}: {error}", name) from None
+    except InvalidLength as error:
+        raise InvalidTypedLine(f"{name}: {error}", name) from None
 
 
 def _faces(words: list[str]) -> tuple[Face, Face] | None:
     if not words:
         return None
     if len(words) > 2:
-        raise NotALine(
+        raise InvalidTypedLine(
             f'"{" ".join(words)[:60]}" stands after the sizes, where there is room for two faces. '
             "Put @ before the location and # before notes.",
             "face",
         )
     try:
         faces = [read_face(word) for word in words]
-    except NotAnOffcut as error:
-        raise NotALine(f"{error} Put @ before the location and # before notes.", "face") from None
+    except InvalidOffcut as error:
+        raise InvalidTypedLine(f"{error} Put @ before the location and # before notes.", "face") from None
     return faces[0], faces[-1]
 
 

@@ -12,7 +12,7 @@ from sqlalchemy import Connection
 from inventory.core.codes import format_code
 from inventory.core.errors import UserError
 from inventory.core.offcuts import State
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.scanning import ReadTag
 from inventory.storage.records import EventKind, OffcutRecord
 from inventory.storage.repositories.offcuts import add_event, mark_checked, update_offcut
@@ -76,13 +76,13 @@ class Reconciliation:
     back: Collection[str] = ()
 
 
-def differences_from(mending: Reconciliation, outcome: dict[str, Any]) -> list[str]:
+def differences_from(reconciliation: Reconciliation, outcome: dict[str, Any]) -> list[str]:
     """In sentences, what of a reconciliation was not done, and what another one did that this did not ask for."""
     details = []
     for words, ticked, done in (
-        ("let go as not found", mending.not_found, outcome["not_found"]),
-        ("carried back", mending.left, outcome["left"]),
-        ("put on the rack again", mending.back, outcome["back"]),
+        ("let go as not found", reconciliation.not_found, outcome["not_found"]),
+        ("carried back", reconciliation.left, outcome["left"]),
+        ("put on the rack again", reconciliation.back, outcome["back"]),
     ):
         for whether, codes in (("Not", set(ticked) - set(done)), ("Though not ticked here,", set(done) - set(ticked))):
             if codes:
@@ -98,19 +98,19 @@ class Reconciler:
     stock_check: StockCheck
     now: datetime
 
-    def reconcile(self, found: StockCheckView, mending: Reconciliation) -> dict[str, Any]:
+    def reconcile(self, found: StockCheckView, reconciliation: Reconciliation) -> dict[str, Any]:
         """Applies everything; returns the outcome, for `StockCheck.outcome`."""
-        moved = [each for each in found.misplaced if each.record.code not in mending.left]
-        left = [each for each in found.misplaced if each.record.code in mending.left]
-        back = [each for each in found.gone if each.record.code in mending.back]
-        gone = [each for each in found.missing if each.code in mending.not_found]
-        missed = [each for each in found.missing if each.code not in mending.not_found]
+        moved = [each for each in found.misplaced if each.record.code not in reconciliation.left]
+        left = [each for each in found.misplaced if each.record.code in reconciliation.left]
+        back = [each for each in found.gone if each.record.code in reconciliation.back]
+        gone = [each for each in found.missing if each.code in reconciliation.not_found]
+        missed = [each for each in found.missing if each.code not in reconciliation.not_found]
         counted = [*self._seen(found.right), *self._seen(left, "left in its location"), *self._seen(moved, move=True)]
         for each in back:
             self._back(each.record)
         for record in gone:
-            update_offcut(self.connection, record, state=State.LET_GO)
-            self._add_event(record, EventKind.LET_GO, action=LetGoReason.NOT_FOUND.value, pieces=record.offcut.count)
+            update_offcut(self.connection, record, state=State.GONE)
+            self._add_event(record, EventKind.REMOVED, action=RemovalReason.NOT_FOUND.value, pieces=record.offcut.count)
         for record in missed:
             self._add_event(record, EventKind.MISSED)
         return {
@@ -159,4 +159,4 @@ class Reconciler:
         offcut = replace(record.offcut, location=self.stock_check.location)
         update_offcut(self.connection, record, offcut=offcut, state=State.ON_RACK)
         mark_checked(self.connection, [record.id], self.now)
-        self._add_event(record, EventKind.TAKEN_BACK, action=record.state.value)
+        self._add_event(record, EventKind.REMOVAL_UNDONE, action=record.state.value)

@@ -32,8 +32,8 @@ from inventory.storage.tables import OFFCUTS
 __all__ = [
     "FoundPiece",
     "InvalidCount",
+    "InvalidLocation",
     "NoSuchStockCheck",
-    "NotALocation",
     "Reconciliation",
     "StockCheckEnded",
     "StockCheckNotEmpty",
@@ -59,7 +59,7 @@ class NoSuchStockCheck(UserError):
     """No stock check has this number."""
 
 
-class NotALocation(UserError):
+class InvalidLocation(UserError):
     """A location that can't be checked."""
 
 
@@ -72,12 +72,12 @@ class StockCheckNotEmpty(UserError):
 
 
 def begin(shop: Shop, location: str) -> int:
-    """The number of the location's open stock check, else of a new one. Raises NotALocation."""
+    """The number of the location's open stock check, else of a new one. Raises InvalidLocation."""
     name = normalize_name(location)
     if not name:
-        raise NotALocation("No location is chosen. Choose one, or type what stands on the shelf.")
+        raise InvalidLocation("No location is chosen. Choose one, or type what stands on the shelf.")
     if len(name) > MAX_NAME_LENGTH:
-        raise NotALocation(f"The location has {len(name)} letters, and {MAX_NAME_LENGTH} fit. Shorten it.")
+        raise InvalidLocation(f"The location has {len(name)} letters, and {MAX_NAME_LENGTH} fit. Shorten it.")
     with shop.writing() as connection:
         for each in stock_checks.open_stock_checks(connection):
             if location_key(each.location) == location_key(name):
@@ -162,14 +162,14 @@ def _view(connection: Connection, stock_check: StockCheck) -> StockCheckView:
 def see(shop: Shop, number: int, text: str) -> tuple[ReadTag, ...]:
     """Records the tags whose codes were typed or scanned, separated by commas or lines; all or none.
 
-    Raises NoSuchStockCheck, StockCheckEnded, NotACode.
+    Raises NoSuchStockCheck, StockCheckEnded, InvalidCode.
     """
     codes = [read_scanned(each) for each in text.replace(",", "\n").replace(";", "\n").splitlines() if each.strip()]
     return _note(shop, number, codes or [read_code(text)])
 
 
 def see_photo(shop: Shop, number: int, source: bytes | BinaryIO, name: str = "") -> PhotoScan:
-    """Records all tags in a photo of a shelf; the photo is not stored. Raises as `see`, and NotAPhoto."""
+    """Records all tags in a photo of a shelf; the photo is not stored. Raises as `see`, and InvalidPhoto."""
     scan = scan_photo(shop, source, name)
     _note(shop, number, [tag.code for tag in scan.tags])
     return scan
@@ -237,7 +237,7 @@ def _read_count(record: OffcutRecord, typed: str) -> int:
     return pieces
 
 
-def finish(shop: Shop, number: int, mending: Reconciliation) -> StockCheck:
+def finish(shop: Shop, number: int, reconciliation: Reconciliation) -> StockCheck:
     """Applies the reconciliation and stores the outcome.
 
     What another phone saw in the meantime counts: a piece that was seen is not removed. A finished stock check is not
@@ -247,7 +247,7 @@ def finish(shop: Shop, number: int, mending: Reconciliation) -> StockCheck:
     with shop.writing() as connection:
         stock_check = _get_stock_check(connection, number)
         if stock_check.outcome is not None:
-            differences = differences_from(mending, stock_check.outcome)
+            differences = differences_from(reconciliation, stock_check.outcome)
             if differences:
                 raise StockCheckEnded(
                     f"The stocktake of {stock_check.location} was finished before this was sent, and not as it "
@@ -255,7 +255,9 @@ def finish(shop: Shop, number: int, mending: Reconciliation) -> StockCheck:
                     f"for here. {' '.join(differences)} Mend that on the pieces' own pages."
                 )
             return stock_check
-        outcome = Reconciler(connection, stock_check, shop.now()).reconcile(_view(connection, stock_check), mending)
+        outcome = Reconciler(connection, stock_check, shop.now()).reconcile(
+            _view(connection, stock_check), reconciliation
+        )
         stock_checks.finish_stock_check(connection, number, shop.now(), outcome)
         return _get_stock_check(connection, number)
 

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, and_, func, select
 from inventory.core.codes import format_code
 from inventory.core.errors import UserError
 from inventory.core.offcuts import State
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.queries import get_pieces, not_checked_since
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord
@@ -64,7 +64,7 @@ def settle(shop: Shop, codes: Sequence[str], settled: CheckResult) -> int:
     """Records that these pieces are where they should be, or removes them as not found; all or none.
 
     Returns how many. Pieces that are gone by now are left alone; none is removed that was seen in the meantime. Raises
-    CannotConfirm, NotACode, NoSuchPiece.
+    CannotConfirm, InvalidCode, NoSuchPiece.
     """
     if not codes:
         raise CannotConfirm("No piece is ticked. Tick those that you have looked for.")
@@ -87,14 +87,14 @@ def settle(shop: Shop, codes: Sequence[str], settled: CheckResult) -> int:
                     f"{format_code(each.code)} was seen by somebody else since you asked: nothing was let go. Send the "
                     "rest again."
                 )
-            update_offcut(connection, each, state=State.LET_GO)
+            update_offcut(connection, each, state=State.GONE)
             add_event(
                 connection,
                 each.id,
                 shop.now(),
-                EventKind.LET_GO,
+                EventKind.REMOVED,
                 pieces=each.offcut.count,
-                action=LetGoReason.NOT_FOUND.value,
+                action=RemovalReason.NOT_FOUND.value,
             )
         return len(records)
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from flask import url_for
 from werkzeug.datastructures import MultiDict
 
-from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, NotAnAllowance
+from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, InvalidAllowance
 from inventory.core.lengths import Length
 from inventory.core.offcuts import species_key
 from inventory.cutting.bands import Band, FieldBand
@@ -157,7 +157,7 @@ def _read_allowances(form: Form, shop: Allowances) -> Allowances:
         size = form.length(name)
         try:
             read = read.with_value(name, size)
-        except NotAnAllowance as error:
+        except InvalidAllowance as error:
             form.reject(name, str(error))
     return read
 

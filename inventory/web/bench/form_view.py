@@ -116,7 +116,7 @@ def _hatchings(stocked: Sequence[str], bands: Sequence[Band | TypedBand]) -> Hat
 def build_board_preview(settings: Settings, asked: BoardForm, stocked: Sequence[str]) -> BoardPreview:
     """The board as far as it can be read, drawn to scale."""
     if asked.bands is None:
-        return BoardPreview(None, (), "A band needs mending before the board can be drawn.")
+        return BoardPreview(None, (), "A band needs correction before the board can be drawn.")
     bands: Sequence[Band] = asked.bands or bands_of_species(asked.typed.getlist("species"))
     hatchings = _hatchings(stocked, bands)
     woods = species_swatches(bands, hatchings, "asked-wood")

@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response as AnyResponse
 from inventory.core.errors import Conflict
 from inventory.core.whole_numbers import read_integer
 from inventory.fill.request import BoardRequest
-from inventory.pruning.usual_boards import MONTHS, NotAUsualBoard, format_rate, format_times, rate_text
+from inventory.pruning.usual_boards import MONTHS, InvalidUsualBoard, format_rate, format_times, rate_text
 from inventory.services.boards import making, usual_board_list
 from inventory.web.bench import board_form
 from inventory.web.forms import errors_by_field, posted_version
@@ -63,7 +63,7 @@ def add() -> Page:
     try:
         board = usual_board_list.usual_board(typed.get("name", ""), asked, typed.get("a_year", ""), _months(months))
         kept = usual_board_list.keep(current_shop(), board)
-    except NotAUsualBoard as error:
+    except InvalidUsualBoard as error:
         return _form_page(asked, typed, months, errors_by_field(error)), 422
     flash(f'"{kept.board.name}" is on the list of usual boards.')
     return redirect(url_for("usual_boards.index"), 303)
@@ -86,7 +86,7 @@ def change(number: int) -> Page:
         usual_board_list.change(
             current_shop(), number, posted_version(), typed.get("name", ""), typed.get("a_year", ""), _months(months)
         )
-    except NotAUsualBoard as error:
+    except InvalidUsualBoard as error:
         return _form_page(kept.board.request, typed, months, errors_by_field(error), kept), 422
     except Conflict as error:
         return _form_page(kept.board.request, typed, months, {"": str(error)}, kept), 409

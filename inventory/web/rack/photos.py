@@ -13,8 +13,8 @@ from inventory.core.errors import Conflict, UserError
 from inventory.core.lengths import (
     NM_PER_INCH,
     NM_PER_MM,
+    InvalidLength,
     Length,
-    NotALength,
     Unit,
     format_length,
     read_length,
@@ -162,7 +162,7 @@ def _read_tag_side(typed: str) -> float:
     """The side of a tag's code as typed, mm. Raises CannotMeasure."""
     try:
         side = read_length(typed, current_settings().unit) / NM_PER_MM
-    except NotALength as error:
+    except InvalidLength as error:
         raise CannotMeasure(f"The side of the code: {error}") from None
     if not MIN_TAG_SIDE <= side <= MAX_TAG_SIDE:
         raise CannotMeasure(

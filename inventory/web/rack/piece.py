@@ -7,11 +7,11 @@ from collections.abc import Callable, Mapping
 from flask import Blueprint, flash, redirect, render_template, request, send_file, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.codes import NotACode, format_code, read_code
+from inventory.core.codes import InvalidCode, format_code, read_code
 from inventory.core.errors import Conflict, UserError
 from inventory.core.offcuts import Face
 from inventory.services.rack import editing, queries, retagging, scanning
-from inventory.services.rack.editing import ChangeNotAllowed, LetGoReason
+from inventory.services.rack.editing import ChangeNotAllowed, RemovalReason
 from inventory.services.rack.queries import NoSuchPiece, PieceView
 from inventory.services.rack.retagging import CodeTaken, PieceGone
 from inventory.services.rack.scanning import TagStatus
@@ -46,7 +46,7 @@ def page(code: str) -> Page:
         if tag.standing is TagStatus.BLANK:
             return redirect(url_for("tagging.index", code=tag.code), 303)
         return _unknown(str(error), code, blank=read_code(code))
-    except NotACode as error:
+    except InvalidCode as error:
         return _unknown(str(error), code)
     canonical = url_for("piece.page", code=view.record.code)
     if request.path == canonical:
@@ -106,16 +106,16 @@ def change(code: str) -> Page:
 
 
 @blueprint.post("/t/<code>/let-go")
-def let_go(code: str) -> Page:
+def remove(code: str) -> Page:
     """Records that the piece left the shop unused, and why."""
     form = posted_form()
-    reason = form.choice("reason", LetGoReason, "No reason is chosen. Choose why the piece goes.")
+    reason = form.choice("reason", RemovalReason, "No reason is chosen. Choose why the piece goes.")
     if form.errors:
         return _piece_page(queries.piece(current_shop(), code), form.errors, request.form), 422
     note = request.form.get("note", "")
     return _apply_and_redirect(
         code,
-        lambda version: editing.let_go(current_shop(), code, version, reason, note),
+        lambda version: editing.remove(current_shop(), code, version, reason, note),
         f"{{}} is let go: {reason.value}.",
     )
 
@@ -150,7 +150,7 @@ def new_tag(code: str) -> Page:
     shop, given = current_shop(), request.form.get("new_code", "")
     try:
         record = retagging.replace_tag(shop, code, posted_version(), given)
-    except (NotACode, CodeTaken) as error:
+    except (InvalidCode, CodeTaken) as error:
         return _piece_page(queries.piece(shop, code), {"new_code": str(error)}, request.form), 422
     except (Conflict, PieceGone) as error:
         return _rejected_page(code, error)
@@ -223,7 +223,7 @@ def _piece_page(
         offcut=view.record.offcut,
         facts=build_facts(view.record, current_settings()),
         keeping=pruning_status(view.record.code),
-        reasons=[(reason.value, reason.value) for reason in LetGoReason],
+        reasons=[(reason.value, reason.value) for reason in RemovalReason],
         errors=errors or {},
         typed=typed or {},
         former=retagging.former(current_shop(), view.record),

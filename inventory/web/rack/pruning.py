@@ -9,7 +9,7 @@ from typing import Any
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.codes import NotACode, format_code
+from inventory.core.codes import InvalidCode, format_code
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.offcuts import location_key
@@ -96,7 +96,7 @@ def find(number: int) -> Page:
     text = request.args.get("code", "")
     try:
         entry = checklists.entry_for(current_shop(), number, text)
-    except (NotACode, checklists.NotOnChecklist) as error:
+    except (InvalidCode, checklists.NotOnChecklist) as error:
         return _checklist_page(number, str(error), text), 404
     return redirect(url_for("pruning.checklist", number=number, at=entry.code, _anchor=f"piece-{entry.code}"), 303)
 
@@ -116,7 +116,7 @@ def decide(number: int, code: str) -> Page:
             message = f"{format_code(checklists.send(shop, number, code, Disposal(what)).code)}: {what}."
         else:
             return _checklist_page(number, "Nothing was chosen for the piece. Choose where it goes, or keep it."), 422
-    except (checklists.DecisionNotAllowed, checklists.NotOnChecklist, NotACode) as error:
+    except (checklists.DecisionNotAllowed, checklists.NotOnChecklist, InvalidCode) as error:
         return _checklist_page(number, str(error)), 409
     flash(message)
     return redirect(url_for("pruning.checklist", number=number, done=code, _anchor=f"piece-{code}"), 303)

@@ -12,7 +12,7 @@ from inventory.core.offcuts import Mark
 from inventory.services.rack import queries
 from inventory.services.rack.queries import (
     Condition,
-    NotAFilter,
+    InvalidFilter,
     RackFilter,
     RackPage,
     RackSort,
@@ -36,7 +36,7 @@ STATUS_LABELS = {
     StatusFilter.FREE: "free on the rack",
     StatusFilter.ON_HOLD: "set aside for a board",
     StatusFilter.USED_UP: "used up",
-    StatusFilter.LET_GO: "let go",
+    StatusFilter.GONE: "let go",
     StatusFilter.ALL: "all that ever had a tag",
 }
 SORT_LABELS = {
@@ -91,7 +91,7 @@ def index() -> str | tuple[str, int] | Response:
         return redirect(leads_to, 303)
     try:
         asked = read_filter(request.args, current_settings().unit)
-    except NotAFilter as error:
+    except InvalidFilter as error:
         return _page(RackFilter(), None, {error.what: str(error)}), 422
     if not all(request.args.values()):
         # A form sends its empty fields too; the address keeps only the filters that are set.

@@ -48,7 +48,7 @@ def start() -> Page:
     typed = request.form
     try:
         number = stock_checks.begin(current_shop(), typed.get("other", "").strip() or typed.get("location", ""))
-    except stock_checks.NotALocation as error:
+    except stock_checks.InvalidLocation as error:
         return _front(typed, {"location": str(error)}), 422
     return redirect(url_for("stock_check.page", number=number), 303)
 

@@ -13,7 +13,7 @@ from inventory.core.lengths import Length
 from inventory.core.offcuts import MAX_NAME_LENGTH
 from inventory.core.whole_numbers import read_integer
 from inventory.services.rack import stock_levels
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.stock_levels import BulkAction, SizeRange, StockedTag, StockLevels
 from inventory.settings import InvalidSetting
 from inventory.web.drawings import stock_charts as drawings
@@ -35,18 +35,18 @@ LABELS = {
     "rack_room": "Room given to offcuts",
 }
 # Among many pieces are old finishes and treated wood, so no bulk action sends pieces to the stove.
-REASONS = tuple(each for each in LetGoReason if each is not LetGoReason.BURNT)
+REASONS = tuple(each for each in RemovalReason if each is not RemovalReason.BURNT)
 MAX_LISTED = 200
 BOUNDS = ("length_from", "length_to", "width_from", "width_to")
 ACTION_DONE_ONE = {
     BulkAction.LABEL: "waits for its label",
     BulkAction.PIN: "is kept: not proposed again for a year",
-    BulkAction.LET_GO: "is let go",
+    BulkAction.REMOVE: "is let go",
 }
 ACTION_DONE_MANY = {
     BulkAction.LABEL: "wait for their labels",
     BulkAction.PIN: "are kept: not proposed again for a year",
-    BulkAction.LET_GO: "are let go",
+    BulkAction.REMOVE: "are let go",
 }
 
 
@@ -64,7 +64,7 @@ def act() -> Page:
     form, typed, reason = posted_form(), request.form, None
     what = form.choice("act", BulkAction, "Nothing was asked for. Press one of the buttons below the list.")
     if form.text("reason"):
-        reason = form.choice("reason", LetGoReason, "That is none of the reasons. Choose one from the list.")
+        reason = form.choice("reason", RemovalReason, "That is none of the reasons. Choose one from the list.")
     try:
         form.check()
         done = stock_levels.act(current_shop(), _picked(typed.getlist("code")), what, reason)
@@ -87,8 +87,8 @@ def set_storage_limit() -> Page:
 
 def _picked(typed: Sequence[str]) -> dict[str, int]:
     """The ticked pieces: the version that the page showed, by code."""
-    parted = (each.partition(".") for each in typed)
-    return {code: read_integer(version) or 0 for code, _, version in parted}
+    split = (each.partition(".") for each in typed)
+    return {code: read_integer(version) or 0 for code, _, version in split}
 
 
 def read_size_range(form: Form) -> SizeRange:

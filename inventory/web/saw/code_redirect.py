@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import url_for
 
-from inventory.core.codes import NotACode, read_scanned
+from inventory.core.codes import InvalidCode, read_scanned
 from inventory.services.rack import scanning
 from inventory.services.rack.scanning import ReadTag, TagStatus
 from inventory.shop import Shop
@@ -26,6 +26,6 @@ def address_of_input(shop: Shop, text: str) -> str | None:
     """
     try:
         (tag,) = scanning.look_up(shop, [read_scanned(text)])
-    except NotACode:
+    except InvalidCode:
         return None
     return None if tag.standing is TagStatus.STRANGE and "/" not in text else address_of(tag)

@@ -9,8 +9,8 @@ from inventory.core.lengths import Length, Unit, typed_text
 from inventory.core.offcuts import (
     MAX_BUNDLE_COUNT,
     Face,
+    InvalidOffcut,
     Mark,
-    NotAnOffcut,
     Offcut,
     moisture_text,
     read_face,
@@ -74,7 +74,7 @@ def read_offcut(form: Form) -> Offcut:
             moisture_on=moisture_on,
             batch=_choice_or_text(form, "batch"),
         )
-    except NotAnOffcut as error:
+    except InvalidOffcut as error:
         raise FormError(errors_by_field(error)) from None
 
 
@@ -87,7 +87,7 @@ def _read_size(form: Form, name: str) -> Length:
 
 def _read_face(typed: str) -> Face:
     if not typed:
-        raise NotAnOffcut("No condition of the faces is chosen. Choose rough, planed or finished.")
+        raise InvalidOffcut("No condition of the faces is chosen. Choose rough, planed or finished.")
     return read_face(typed)
 
 
@@ -97,7 +97,7 @@ def _read_day(typed: str) -> date | None:
     try:
         return date.fromisoformat(typed)
     except ValueError:
-        raise NotAnOffcut(f'"{typed[:40]}" is no day. Type it as 2030-01-31, or leave it empty for today.') from None
+        raise InvalidOffcut(f'"{typed[:40]}" is no day. Type it as 2030-01-31, or leave it empty for today.') from None
 
 
 def _choice_or_text(form: Form, name: str) -> str:

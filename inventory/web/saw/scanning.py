@@ -11,7 +11,7 @@ from typing import BinaryIO, cast
 from flask import Blueprint, jsonify, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.codes import NotACode, format_code
+from inventory.core.codes import InvalidCode, format_code
 from inventory.core.errors import UserError
 from inventory.core.whole_numbers import read_integer
 from inventory.services.rack import scanning
@@ -44,7 +44,7 @@ def typed() -> Page:
     try:
         (tag,) = scanning.look_up(current_shop(), [text])
         return redirect(address_of(tag), 303)
-    except NotACode as error:
+    except InvalidCode as error:
         return _front({"text": text}, {"text": str(error)}, scanning.similar_tags(current_shop(), text)), 422
 
 
@@ -77,7 +77,7 @@ def seen() -> str:
     codes = request.args.getlist("tag")
     try:
         tags = scanning.look_up(current_shop(), codes)
-    except NotACode:
+    except InvalidCode:
         tags = ()
     return render_template(
         "saw/scanned.html",

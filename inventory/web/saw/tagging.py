@@ -9,13 +9,13 @@ from fractions import Fraction
 from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.core.codes import NotACode, format_code
+from inventory.core.codes import InvalidCode, format_code
 from inventory.core.errors import UserError
 from inventory.core.lengths import Unit
 from inventory.core.offcuts import Face, Offcut
 from inventory.core.whole_numbers import read_integer
 from inventory.services.rack import editing, queries, tagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.queries import NoSuchPiece
 from inventory.services.rack.tagging import CodeTaken
 from inventory.services.rack.typed_line import read_line
@@ -75,7 +75,7 @@ def tag() -> Page:
             return redirect(url_for("tagging.index", tagged=record.code), 303)
     except FormError as error:
         errors |= error.errors
-    except (NotACode, CodeTaken) as error:
+    except (InvalidCode, CodeTaken) as error:
         errors["code"] = str(error)
     except UserError as error:
         errors[""] = str(error)
@@ -109,7 +109,7 @@ def tag_again() -> Page:
 def undo() -> Page:
     """Removes a piece that was tagged by mistake, and fills its data into the form."""
     code = request.form.get("code", "")
-    record = editing.let_go(current_shop(), code, posted_version(), LetGoReason.OTHER, "tagged by mistake")
+    record = editing.remove(current_shop(), code, posted_version(), RemovalReason.OTHER, "tagged by mistake")
     flash(f"{format_code(record.code)} is taken back. Mend what was wrong below, or tag the next piece.", "note")
     return redirect(url_for("tagging.index", like=record.code), 303)
 
@@ -154,5 +154,5 @@ def _piece_from_query(name: str) -> OffcutRecord | None:
     """The piece whose code this parameter of the address holds; None where there is none."""
     try:
         return queries.record(current_shop(), request.args.get(name, ""))
-    except (NotACode, NoSuchPiece):
+    except (InvalidCode, NoSuchPiece):
         return None

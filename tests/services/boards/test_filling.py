@@ -31,7 +31,7 @@ def test_only_what_is_free_goes_into_a_fill(shop: Shop) -> None:
     request = filling.request(shop, ASKED)
     bundle = tagged(shop, "6 of ash 24 x 3 1/2 x 1 1/4")
     gone = tagged(shop, "ash 60 x 9 x 2")
-    editing.let_go(shop, gone.code, 1, editing.LetGoReason.NOT_FOUND)
+    editing.remove(shop, gone.code, 1, editing.RemovalReason.NOT_FOUND)
     fill = filling.fill(shop, request).fills[0]
     assert {cut.offcut.tag for cut in fill.cuts} == {bundle.code}
     board = making.set_aside(shop, request, fill)

@@ -110,14 +110,14 @@ def test_of_eight_boards_that_want_a_piece_at_once_one_gets_it(shop: Shop, oak: 
         try:
             text.append(making.set_aside(shop, BOARD, fill).state.value)
         except Conflict:
-            text.append("told")
+            text.append("refused")
 
     benches = [Thread(target=want) for _ in range(8)]
     for each in benches:
         each.start()
     for each in benches:
         each.join()
-    assert sorted(text) == ["set aside"] + ["told"] * 7
+    assert sorted(text) == ["set aside"] + ["refused"] * 7
     assert len(making.boards(shop)) == 1
     assert now(shop, oak).set_aside == 1
 
@@ -172,7 +172,7 @@ def test_cutting_brings_what_is_kept_back_with_tags_of_its_own(
         assert record.offcut.tagged_on == clock().date()
     assert [record.code for record in label_content.queue(shop)] == list(board.left_over)
     assert latest(shop, board.left_over[0]) == (
-        EventKind.CAME_BACK,
+        EventKind.LEFTOVER,
         f'left over from {dashed(oak.code)}, for board {board.id}, "stair tread": '
         "oak 20 7/8 x 6 x 1 1/4 in rough planed @ wall 10",
     )
@@ -243,7 +243,7 @@ def test_abandoning_puts_all_back(shop: Shop, oak: OffcutRecord, ash: OffcutReco
     board = making.abandon(shop, aside.id, 1)
     assert board.state is BoardState.ABANDONED
     assert (now(shop, oak).free, now(shop, ash).free) == (1, 3)
-    assert latest(shop, oak.code) == (EventKind.PUT_BACK, f'not needed: for board {board.id}, "stair tread"')
+    assert latest(shop, oak.code) == (EventKind.RELEASED, f'not needed: for board {board.id}, "stair tread"')
 
 
 def test_two_boards_share_a_bundle(shop: Shop, ash: OffcutRecord, aside: BoardRecord) -> None:

@@ -178,7 +178,7 @@ def test_a_piece_that_went_meanwhile_keeps_all_of_them_from_being_on_hold(stocke
     *_, found = several_boards.search_rack(stocked, BoardOrder((asked,), how_many=True))
     assert found.plan is not None
     gone = found.plan.fills[0].cuts[0].offcut.tag
-    editing.let_go(stocked, gone, 1, editing.LetGoReason.NOT_FOUND)
+    editing.remove(stocked, gone, 1, editing.RemovalReason.NOT_FOUND)
     with pytest.raises(Conflict) as refused:
         making.set_aside(stocked, found.plan.request, found.plan.fills[0])
     assert "nothing was set aside" in str(refused.value)

@@ -29,7 +29,7 @@ def test_a_finished_board_is_taken_back_step_by_step(
     board = making.undo(shop, board.id, board.version)
     assert (board.state, board.cut_at, board.left_over) == (BoardState.ON_HOLD, None, ())
     for code in came_back:
-        assert queries.record(shop, code).state is State.LET_GO
+        assert queries.record(shop, code).state is State.GONE
         assert latest(shop, code) == (EventKind.CUT_UNDONE, f'the cut for board {board.id}, "stair tread" was undone')
     assert [record.code for record in label_content.queue(shop)] == [oak.code, ash.code]
     for one, other in zip((now(shop, oak), now(shop, ash)), before, strict=True):
@@ -83,7 +83,7 @@ def test_a_cut_is_undone_beside_what_became_of_the_rest_of_a_bundle(
     shop: Shop, ash: OffcutRecord, aside: BoardRecord
 ) -> None:
     board = cut(shop, aside)
-    editing.let_go(shop, ash.code, now(shop, ash).version, editing.LetGoReason.BURNT)
+    editing.remove(shop, ash.code, now(shop, ash).version, editing.RemovalReason.BURNT)
     making.undo(shop, board.id, board.version)
     assert (now(shop, ash).state, now(shop, ash).offcut.count, now(shop, ash).set_aside) == (State.ON_HOLD, 2, 2)
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from inventory.pruning.usual_boards import NotAUsualBoard, UsualBoard
+from inventory.pruning.usual_boards import InvalidUsualBoard, UsualBoard
 from inventory.services import backups
 from inventory.services.boards import making, usual_board_list
-from inventory.services.boards.usual_board_list import NotAList
+from inventory.services.boards.usual_board_list import InvalidUsualBoardList
 from inventory.services.pruning import prune_advice
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, OffcutRecord
@@ -51,7 +51,7 @@ def test_a_usual_board_follows_the_shop_s_allowances_but_for_its_own(shop: Shop)
 
 def test_the_same_name_twice_is_refused(shop: Shop) -> None:
     kept(shop)
-    with pytest.raises(NotAUsualBoard) as fault:
+    with pytest.raises(InvalidUsualBoard) as fault:
         kept(shop, "TREAD")
     assert str(fault.value) == 'There is a usual board "TREAD" already. Type another name.'
 
@@ -60,7 +60,7 @@ def test_half_a_character_is_reported_and_a_name_is_tidied(shop: Shop) -> None:
     request = {"length": "18 in", "width": "3 in", "thickness": "1 in", "bands": [{"species": ["ash"], "weight": 1}]}
     boards = [{"name": "stair\x00 tread", "a_year": "2", "request": request}]
     text = json.dumps({"boards": boards})
-    with pytest.raises(NotAList) as message:
+    with pytest.raises(InvalidUsualBoardList) as message:
         usual_board_list.import_file(shop, text.replace("ash", "\\ud800").encode())
     assert str(message.value) == "The file has half a character in it, \\ud800 without its other half. Mend it there."
     assert [each.board.name for each in usual_board_list.import_file(shop, text.encode())] == ["stair tread"]

@@ -8,7 +8,7 @@ from inventory.core.lengths import inches, volume_mm3
 from inventory.services.boards import making, yield_report
 from inventory.services.boards.yield_report import PeriodYield
 from inventory.services.rack import editing, stock_levels
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.shop import Shop
 from inventory.storage.records import BoardRecord, OffcutRecord
 from tests.services.fills import cut, now, tagged
@@ -56,7 +56,7 @@ def test_all_wood_tagged_is_somewhere_and_nothing_is_counted_twice(
 ) -> None:
     spare = tagged(shop, "pine 12 x 3 x 1")
     finished(shop, aside)
-    editing.let_go(shop, spare.code, spare.version, LetGoReason.SPOILED)
+    editing.remove(shop, spare.code, spare.version, RemovalReason.SPOILED)
     editing.use_up(shop, ash.code, now(shop, ash).version, note="a wedge")
     life = yield_report.yield_report(shop)
     third = volume_mm3(inches("23 1/2"), inches("3 1/4"), inches("13/16"))

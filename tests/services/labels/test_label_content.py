@@ -40,7 +40,7 @@ def test_a_label_is_no_change_of_the_piece(shop: Shop) -> None:
 
 def test_a_piece_that_is_gone_needs_no_label(shop: Shop) -> None:
     ash = tagged(shop, "ash 9x3x1")
-    editing.let_go(shop, ash.code, 1, editing.LetGoReason.BURNT)
+    editing.remove(shop, ash.code, 1, editing.RemovalReason.BURNT)
     assert queued(shop) == []
     with pytest.raises(NoLabelNeeded) as refused:
         label_content.put_back(shop, [ash.code])

@@ -10,7 +10,7 @@ import pytest
 
 import labels
 from inventory.core.errors import Conflict
-from inventory.core.lengths import NotALength, Unit, millimeters, read_length
+from inventory.core.lengths import InvalidLength, Unit, millimeters, read_length
 from inventory.services import backups
 from inventory.services.labels import label_pdf, label_stocks
 from inventory.services.labels.label_pdf import LabelsRefused
@@ -34,7 +34,7 @@ SHEET = {"name": "Small sheet", "paper": "other", "page_width": "100", "page_hei
 
 def message(text: str) -> str:
     """What is said of a text that is no length."""
-    with pytest.raises(NotALength) as refused:
+    with pytest.raises(InvalidLength) as refused:
         read_length(text, Unit.MILLIMETER)
     return str(refused.value)
 

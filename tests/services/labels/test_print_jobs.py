@@ -13,7 +13,7 @@ from inventory.printers.cups import CupsFault, JobStatus, Printer
 from inventory.services.labels import label_content, print_jobs
 from inventory.services.labels.print_jobs import CannotSend, NoSuchJob
 from inventory.services.rack import editing, queries, retagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord, PrintJob, PrintState
 from labels import Stock, find_stock
@@ -119,7 +119,7 @@ def test_a_label_printed_again_goes_into_the_queue_when_its_job_fails(
     shop: Shop, system: FakeSystem, ash: OffcutRecord, oak: OffcutRecord
 ) -> None:
     label_content.mark_printed(shop, [ash.code, oak.code])
-    editing.let_go(shop, oak.code, queries.piece(shop, oak.code).record.version, LetGoReason.OTHER)
+    editing.remove(shop, oak.code, queries.piece(shop, oak.code).record.version, RemovalReason.OTHER)
     gone, here = (queries.piece(shop, code).record for code in (oak.code, ash.code))
     send(shop, system, here, gone)
     assert queued(shop) == []

@@ -12,7 +12,7 @@ from inventory.pruning.disposal import disposals_for
 from inventory.services.pruning import checklists, prune_advice
 from inventory.services.pruning.checklists import DecisionNotAllowed
 from inventory.services.rack import editing, queries, tagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
 from inventory.storage.repositories import prune_checklists
@@ -57,11 +57,11 @@ def test_what_went_is_on_the_rack_as_before(shop: Shop, pieces: int) -> None:
 
 def test_the_rest_of_a_bundle_that_went_otherwise_does_not_come_back_in_its_place(shop: Shop) -> None:
     number, record = sent(shop, 2)
-    gone = editing.let_go(shop, record.code, record.version, LetGoReason.NOT_FOUND)
+    gone = editing.remove(shop, record.code, record.version, RemovalReason.NOT_FOUND)
     with pytest.raises(DecisionNotAllowed) as text:
         checklists.undo(shop, number, record.code, mark_of(shop, number))
     assert str(text.value) == f"{format_code(record.code)} has changed since. Correct it on its own page."
-    assert stands(shop, record) == (3, State.LET_GO)
+    assert stands(shop, record) == (3, State.GONE)
     editing.take_back(shop, record.code, gone.version)
     checklists.undo(shop, number, record.code, mark_of(shop, number))
     assert stands(shop, record) == (5, State.ON_RACK)
@@ -88,7 +88,7 @@ def test_a_page_that_is_older_than_what_became_of_the_piece_decides_nothing(shop
         f"{shown} was decided anew since this page was shown. Look at it as it is now."
     )
     checklists.undo(shop, number, code, mark_of(shop, number))
-    editing.let_go(shop, code, queries.record(shop, code).version, LetGoReason.NOT_FOUND)
+    editing.remove(shop, code, queries.record(shop, code).version, RemovalReason.NOT_FOUND)
     for decide in (
         lambda: checklists.keep_piece(shop, number, code),
         lambda: checklists.send(shop, number, code, WAY),

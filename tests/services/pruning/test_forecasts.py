@@ -36,11 +36,11 @@ def test_years_that_a_full_disk_keeps_nothing_of_are_an_answer_all_the_same(
     asked, jobs = forecasts.basis(shop), Jobs()
     with monkeypatch.context() as full_disk:
         full_disk.setattr(prune_checklists, "save_forecast", full)
-        jobs.start("years", "Simulation", lambda: forecasts.foreseeing(shop, asked))
+        jobs.start("years", "Simulation", lambda: forecasts.run_forecast(shop, asked))
         done = jobs.wait("years", 60)
     assert done is not None and (done.state, done.outcome) == (JobState.DONE, DRAWN)
     assert forecasts.latest(shop) is None
-    jobs.start("years", "Simulation", lambda: forecasts.foreseeing(shop, asked))
+    jobs.start("years", "Simulation", lambda: forecasts.run_forecast(shop, asked))
     jobs.wait("years", 60)
     latest = forecasts.latest(shop)
     assert latest is not None and latest.forecast == DRAWN

@@ -13,7 +13,7 @@ from inventory.core.lengths import Display, Nearest, inches, millimeters
 from inventory.core.offcuts import Face, Mark, Offcut, State
 from inventory.services.labels import label_content
 from inventory.services.rack import csv_transfer, editing, queries, retagging, tagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.rack_csv import COLUMNS, BadRows
 from inventory.services.stock_check import unseen
 from inventory.services.stock_check.unseen import CheckResult
@@ -72,7 +72,7 @@ def test_one_bad_row_keeps_all_others_out(shop: Shop) -> None:
 def test_a_tag_must_be_a_code_and_never_given_before(shop: Shop) -> None:
     old = tagging.tag(shop, ASH)
     gone = tagging.tag(shop, ASH)
-    editing.let_go(shop, gone.code, gone.version, LetGoReason.BURNT)
+    editing.remove(shop, gone.code, gone.version, RemovalReason.BURNT)
     rows = [f"{old.code.lower()},1,2,3", f"{gone.code},1,2,3", "shelf 4,1,2,3", "0000012,1,2,3", "0000011,1,2,3"]
     assert faults(shop, "tag,length,width,thickness\n" + "\n".join(rows)) == [
         (4, 'tag: "shelf 4" is no code: a tag has 7 letters and digits, such as 4G7-M2KM. Type all 7.'),
@@ -147,7 +147,7 @@ def test_an_empty_rack_is_carried_in_and_out(shop: Shop) -> None:
 def test_what_is_in_the_shop_is_carried_out_and_what_is_gone_is_not(shop: Shop) -> None:
     here = tagging.tag(shop, replace(ASH, count=3))
     burnt, used = tagging.tag(shop, ASH), tagging.tag(shop, ASH)
-    editing.let_go(shop, burnt.code, burnt.version, LetGoReason.BURNT)
+    editing.remove(shop, burnt.code, burnt.version, RemovalReason.BURNT)
     editing.use_up(shop, used.code, used.version)
     written, tags = csv_transfer.export_file(shop)
     assert tags == 1

@@ -13,7 +13,7 @@ from inventory.core.offcuts import Face, Mark, State
 from inventory.services.boards import making
 from inventory.services.labels import label_content
 from inventory.services.rack import editing, queries
-from inventory.services.rack.editing import ChangeNotAllowed, LetGoReason
+from inventory.services.rack.editing import ChangeNotAllowed, RemovalReason
 from inventory.shop import Shop
 from inventory.storage.records import EventKind, OffcutRecord, StoredPhoto
 from tests.services.fills import BOARD, latest, make_fill, now
@@ -75,7 +75,7 @@ def test_a_change_that_changes_nothing_leaves_no_trace(shop: Shop, ash: OffcutRe
 CHANGES: list[Callable[[Shop, OffcutRecord], object]] = [
     lambda shop, record: editing.change(shop, record.code, 1, replace(record.offcut, notes="mine")),
     lambda shop, record: editing.use_up(shop, record.code, 1),
-    lambda shop, record: editing.let_go(shop, record.code, 1, LetGoReason.BURNT),
+    lambda shop, record: editing.remove(shop, record.code, 1, RemovalReason.BURNT),
     lambda shop, record: editing.take_back(shop, record.code, 1),
     lambda shop, record: editing.add_photo(shop, record.code, 1, PHOTOS[0]),
     lambda shop, record: editing.remove_photo(shop, record.code, 1, 1),
@@ -140,7 +140,7 @@ def test_sizes_that_a_board_was_calculated_with_stay(shop: Shop, ash: OffcutReco
     with pytest.raises(ChangeNotAllowed) as refused:
         editing.change(shop, ash.code, 2, replace(ash.offcut, width=inches("3")))
     assert str(refused.value) == (
-        f"{ash.code[:3]}-{ash.code[3:]} is set aside for a board that was reckoned with its sizes, species and faces. "
+        f"{ash.code[:3]}-{ash.code[3:]} is set aside for a board that was planned with its sizes, species and faces. "
         "Abandon the board first, then change them."
     )
     assert editing.change(shop, ash.code, 2, replace(ash.offcut, location="cart")).offcut.location == "cart"
@@ -171,27 +171,27 @@ def test_what_a_board_waits_for_is_not_used_up(shop: Shop, ash: OffcutRecord) ->
 
 
 def test_a_piece_is_pruned_with_a_reason_and_taken_back(shop: Shop, ash: OffcutRecord) -> None:
-    gone = editing.let_go(shop, ash.code, 1, LetGoReason.GIVEN_AWAY, "to the school")
-    assert (gone.state, gone.free, gone.offcut.count) == (State.LET_GO, 0, 3)
-    assert latest(shop, ash.code) == (EventKind.LET_GO, "given away: to the school")
+    gone = editing.remove(shop, ash.code, 1, RemovalReason.GIVEN_AWAY, "to the school")
+    assert (gone.state, gone.free, gone.offcut.count) == (State.GONE, 0, 3)
+    assert latest(shop, ash.code) == (EventKind.REMOVED, "given away: to the school")
     back = editing.take_back(shop, ash.code, 2)
     assert (back.state, back.free) == (State.ON_RACK, 3)
-    assert latest(shop, ash.code) == (EventKind.TAKEN_BACK, "was let go")
+    assert latest(shop, ash.code) == (EventKind.REMOVAL_UNDONE, "was let go")
 
 
 def test_a_piece_that_a_board_waits_for_is_not_pruned(shop: Shop, ash: OffcutRecord) -> None:
     making.set_aside(shop, BOARD, make_fill(BOARD, [(ash, 1)]))
     with pytest.raises(ChangeNotAllowed) as refused:
-        editing.let_go(shop, ash.code, 2, LetGoReason.BURNT)
+        editing.remove(shop, ash.code, 2, RemovalReason.BURNT)
     assert str(refused.value) == (f"{ash.code[:3]}-{ash.code[3:]} is set aside for a board. Abandon the board first.")
 
 
 def test_a_piece_that_is_gone_is_not_changed(shop: Shop, ash: OffcutRecord) -> None:
-    editing.let_go(shop, ash.code, 1, LetGoReason.NOT_FOUND)
+    editing.remove(shop, ash.code, 1, RemovalReason.NOT_FOUND)
     for act in (
         lambda: editing.change(shop, ash.code, 2, replace(ash.offcut, notes="x")),
         lambda: editing.use_up(shop, ash.code, 2),
-        lambda: editing.let_go(shop, ash.code, 2, LetGoReason.OTHER),
+        lambda: editing.remove(shop, ash.code, 2, RemovalReason.OTHER),
     ):
         with pytest.raises(ChangeNotAllowed) as refused:
             act()
@@ -206,7 +206,7 @@ def test_a_piece_that_is_here_is_not_taken_back(shop: Shop, ash: OffcutRecord) -
 
 def test_a_note_that_is_too_long_is_refused(shop: Shop, ash: OffcutRecord) -> None:
     with pytest.raises(ChangeNotAllowed) as refused:
-        editing.let_go(shop, ash.code, 1, LetGoReason.OTHER, "n" * 2001)
+        editing.remove(shop, ash.code, 1, RemovalReason.OTHER, "n" * 2001)
     assert str(refused.value) == "The note is longer than 2000 letters. Shorten it."
     assert now(shop, ash) == ash
 

@@ -7,15 +7,15 @@ from typing import Any
 import pytest
 from sqlalchemy import Connection, event, text
 
-from inventory.core.codes import NotACode
+from inventory.core.codes import InvalidCode
 from inventory.core.lengths import Unit, inches, millimeters, volume_mm3
 from inventory.core.offcuts import Face, Mark, Offcut, State
 from inventory.services.boards import making
 from inventory.services.rack import editing, queries, tagging
 from inventory.services.rack.queries import (
     Condition,
+    InvalidFilter,
     NoSuchPiece,
-    NotAFilter,
     RackFilter,
     RackSort,
     RackView,
@@ -81,7 +81,7 @@ def rack(shop: Shop, clock: Clock) -> dict[str, OffcutRecord]:
         # 40×5×⅞ = 175, 30×4×1¼ = 150, 12×6×2 = 144, 24×3×1 = 72, 18×2×½ = 18 in³
         ({"sort": RackSort.LARGEST}, "ebcad"),
         ({"sort": RackSort.LOCATION}, "cbaed"),
-        ({"standing": StatusFilter.LET_GO}, ""),
+        ({"standing": StatusFilter.GONE}, ""),
     ],
 )
 def test_the_rack_answers_what_is_asked(shop: Shop, asked: dict[str, object], notes: str) -> None:
@@ -133,13 +133,13 @@ def test_totals_are_over_all_that_is_found(shop: Shop, rack: dict[str, OffcutRec
 
 def test_a_piece_that_went_is_asked_for_by_where_it_went(shop: Shop, rack: dict[str, OffcutRecord]) -> None:
     editing.use_up(shop, rack["a"].code, 1)
-    editing.let_go(shop, rack["b"].code, 1, editing.LetGoReason.BURNT)
+    editing.remove(shop, rack["b"].code, 1, editing.RemovalReason.BURNT)
     making.set_aside(shop, BOARD, make_fill(BOARD, [(rack["e"], 1)]))
     assert found(shop) == ["e", "d", "c"]
     assert found(shop, standing=StatusFilter.FREE) == ["d", "c"]
     assert found(shop, standing=StatusFilter.ON_HOLD) == ["e"]
     assert found(shop, standing=StatusFilter.USED_UP) == ["a"]
-    assert found(shop, standing=StatusFilter.LET_GO) == ["b"]
+    assert found(shop, standing=StatusFilter.GONE) == ["b"]
     assert found(shop, standing=StatusFilter.ALL) == ["e", "d", "c", "b", "a"]
     assert queries.choices(shop) == queries.FilterChoices(("cherry", "white oak"), ("bin", "wallaby"), ())
 
@@ -222,7 +222,7 @@ def test_a_filter_narrows_where_anything_but_order_and_page_is_asked() -> None:
     ],
 )
 def test_a_filter_that_cannot_be_is_reported(query: dict[str, str], what: str, sentence: str) -> None:
-    with pytest.raises(NotAFilter) as refused:
+    with pytest.raises(InvalidFilter) as refused:
         read_filter(query, Unit.INCH)
     assert (str(refused.value), refused.value.what) == (sentence, what)
 
@@ -256,7 +256,7 @@ def test_a_code_that_no_piece_has_is_reported(shop: Shop) -> None:
     with pytest.raises(NoSuchPiece) as refused:
         queries.piece(shop, "000 0011")
     assert str(refused.value) == "No piece here has the code 000-0011. Read the tag once more, or tag it anew."
-    with pytest.raises(NotACode):
+    with pytest.raises(InvalidCode):
         queries.piece(shop, "nonsense")
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from inventory.core.lengths import Length, Unit, inches, millimeters
 from inventory.core.offcuts import Face, Mark, Offcut
-from inventory.services.rack.csv_transfer import BadRows, NotARack, read_rack
+from inventory.services.rack.csv_transfer import BadRows, InvalidRackFile, read_rack
 from inventory.services.rack.rack_csv import COLUMNS, read_rows, write_rows
 
 HEADER = "tag,species,length,width,thickness,face_a,face_b,count,location,tagged_on,notes\r\n"
@@ -28,7 +28,7 @@ def faults(text: str) -> list[tuple[int, str]]:
 
 
 def refused(content: bytes) -> str:
-    with pytest.raises(NotARack) as error:
+    with pytest.raises(InvalidRackFile) as error:
         read_rack(content, Unit.INCH)
     return str(error.value)
 
@@ -123,7 +123,7 @@ def test_a_file_that_is_no_table_is_refused_in_a_sentence() -> None:
     assert refused(b"\n\nlength,width,depth\n") == f"There is no column thickness in line 3. {mend}"
     assert refused(b"length;width;thickness\n1;2;3") == (
         "There is no column length and no column width and no column thickness in line 1. "
-        "Columns must be parted by commas, not by semicolons or tabs: save the table anew."
+        "Columns must be separated by commas, not by semicolons or tabs: save the table anew."
     )
     assert refused(b"length,width,thickness,Length\n") == (
         'The column "length" stands twice in line 1. Keep one of them.'
@@ -151,7 +151,7 @@ def test_inches_typed_with_their_mark_need_no_quotes_unless_first() -> None:
     assert rack('length,width,thickness\n1\' 11 1/2",3 1/4",13/16"\n')[0].length == inches("23 1/2")
 
 
-def test_a_text_that_a_spreadsheet_would_reckon_out_is_marked_as_text() -> None:
+def test_a_text_that_a_spreadsheet_would_evaluate_is_marked_as_text() -> None:
     piece = Offcut(Length(1), Length(2), Length(3), species="=1+1", location="+wall", notes="-sound\n@home")
     [row] = write_rows([piece], Unit.INCH).decode().removeprefix(HEADER).splitlines()[:1]
     assert row.startswith(",'=1+1,") and ",'+wall," in row and "\"'-sound" in row

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from inventory.core.codes import NotACode, format_code
+from inventory.core.codes import InvalidCode, format_code
 from inventory.core.errors import Conflict
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut
@@ -12,7 +12,7 @@ from inventory.services import backups
 from inventory.services.boards import making, pick_lists
 from inventory.services.labels import label_content
 from inventory.services.rack import csv_transfer, editing, queries, retagging, tagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.queries import RackFilter, StatusFilter
 from inventory.services.rack.retagging import CodeTaken, PieceGone, former_by_code, replace_tag
 from inventory.shop import Shop
@@ -61,7 +61,7 @@ def test_a_code_that_a_piece_has_or_had_is_never_given_again(shop: Shop) -> None
         assert str(fault.value) == sentence
     with pytest.raises(tagging.CodeTaken):
         tagging.tag(shop, ASH, code=old.code)
-    with pytest.raises(NotACode):
+    with pytest.raises(InvalidCode):
         replace_tag(shop, new.code, new.version, "0000012")
     assert queries.record(shop, old.code) == new
 
@@ -75,7 +75,7 @@ def test_two_people_replace_a_tag_and_the_second_is_reported(shop: Shop) -> None
 
 def test_a_piece_that_is_gone_takes_no_tag(shop: Shop) -> None:
     old = tagging.tag(shop, ASH)
-    gone = editing.let_go(shop, old.code, old.version, LetGoReason.BURNT)
+    gone = editing.remove(shop, old.code, old.version, RemovalReason.BURNT)
     with pytest.raises(PieceGone) as fault:
         replace_tag(shop, gone.code, gone.version)
     assert str(fault.value) == f"{format_code(old.code)} is let go and needs no tag. Take it back first."

@@ -14,7 +14,7 @@ from inventory.services.boards import making
 from inventory.services.labels import label_content
 from inventory.services.pruning import prune_advice
 from inventory.services.rack import editing, queries, stock_levels
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.stock_levels import (
     BulkAction,
     MonthlyFlow,
@@ -87,7 +87,7 @@ def test_part_of_a_bundle_went_and_a_piece_taken_back_never_left(
     shop: Shop, oak: OffcutRecord, ash: OffcutRecord
 ) -> None:
     editing.use_up(shop, ash.code, ash.version, pieces=2, note="wedges")
-    editing.let_go(shop, oak.code, oak.version, LetGoReason.GIVEN_AWAY, "2 of 3 thought it good")
+    editing.remove(shop, oak.code, oak.version, RemovalReason.GIVEN_AWAY, "2 of 3 thought it good")
     month = this_month(shop)
     assert (month.came, month.other, month.other_volume) == (4, 3, one(oak) + 2 * one(ash))
     editing.take_back(shop, oak.code, now(shop, oak).version)
@@ -117,11 +117,11 @@ def test_pieces_picked_out_get_labels_pins_or_go_together(shop: Shop, oak: Offcu
     before = shown(shop, oak, ash)
     editing.change(shop, ash.code, before[ash.code], replace(ash.offcut, location="loft"))
     with pytest.raises(Conflict, match=f"{format_code(ash.code)} was changed by somebody else"):
-        stock_levels.act(shop, before, BulkAction.LET_GO, LetGoReason.SPOILED)
+        stock_levels.act(shop, before, BulkAction.REMOVE, RemovalReason.SPOILED)
     assert now(shop, oak).state is State.ON_RACK
-    stock_levels.act(shop, shown(shop, oak, ash), BulkAction.LET_GO, LetGoReason.SPOILED)
-    assert {now(shop, each).state for each in (oak, ash)} == {State.LET_GO}
-    assert latest(shop, oak.code) == (EventKind.LET_GO, "split, rotten or wormy")
+    stock_levels.act(shop, shown(shop, oak, ash), BulkAction.REMOVE, RemovalReason.SPOILED)
+    assert {now(shop, each).state for each in (oak, ash)} == {State.GONE}
+    assert latest(shop, oak.code) == (EventKind.REMOVED, "split, rotten or wormy")
     with pytest.raises(NothingSelected, match="is let go by now: nothing was done with any of them"):
         stock_levels.act(shop, shown(shop, oak), BulkAction.LABEL)
 
@@ -129,12 +129,12 @@ def test_pieces_picked_out_get_labels_pins_or_go_together(shop: Shop, oak: Offcu
 def test_one_piece_that_is_on_hold_keeps_all_from_going(shop: Shop, ash: OffcutRecord, aside: BoardRecord) -> None:
     free = tagged(shop, "pine 12 x 3 x 1")
     with pytest.raises(NothingSelected, match=r"is set aside for a board: nothing was let go\."):
-        stock_levels.act(shop, shown(shop, free, ash), BulkAction.LET_GO, LetGoReason.OTHER)
+        stock_levels.act(shop, shown(shop, free, ash), BulkAction.REMOVE, RemovalReason.OTHER)
     assert now(shop, free).state is State.ON_RACK
     with pytest.raises(NothingSelected, match="No piece is ticked"):
         stock_levels.act(shop, {}, BulkAction.PIN)
     with pytest.raises(NothingSelected, match="No reason is chosen"):
-        stock_levels.act(shop, shown(shop, free), BulkAction.LET_GO)
+        stock_levels.act(shop, shown(shop, free), BulkAction.REMOVE)
 
 
 def test_ages_part_at_the_days_named() -> None:

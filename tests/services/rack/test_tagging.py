@@ -8,9 +8,9 @@ from threading import Barrier, Thread
 
 import pytest
 
-from inventory.core.codes import NotACode, read_code
+from inventory.core.codes import InvalidCode, read_code
 from inventory.core.lengths import inches
-from inventory.core.offcuts import Face, NotAnOffcut, Offcut, State
+from inventory.core.offcuts import Face, InvalidOffcut, Offcut, State
 from inventory.services.boards import making
 from inventory.services.labels import label_content
 from inventory.services.rack import queries, tagging
@@ -55,7 +55,7 @@ def test_moisture_has_the_day_on_which_it_was_read(shop: Shop) -> None:
     assert tagging.tag(shop, replace(ASH, moisture=Fraction(8))).offcut.moisture_on == date(2030, 1, 31)
     dated = replace(ASH, moisture=Fraction(8), moisture_on=date(2030, 1, 30))
     assert tagging.tag(shop, dated).offcut.moisture_on == date(2030, 1, 30)
-    with pytest.raises(NotAnOffcut) as refused:
+    with pytest.raises(InvalidOffcut) as refused:
         tagging.tag(shop, replace(dated, moisture_on=date(2030, 2, 1)))
     assert (str(refused.value), refused.value.what) == (
         "The moisture can't have been read on 2030-02-01, which is still to come. Check the day.",
@@ -106,7 +106,7 @@ def test_a_code_from_elsewhere_is_kept_and_not_given_again(shop: Shop) -> None:
 
 
 def test_what_is_no_code_is_refused(shop: Shop) -> None:
-    with pytest.raises(NotACode) as refused:
+    with pytest.raises(InvalidCode) as refused:
         tagging.tag(shop, ASH, code="0000012")
     assert str(refused.value) == (
         '"0000012" is not quite a code: the last character does not match. Read the tag once more.'
@@ -145,7 +145,7 @@ def test_another_like_the_last_has_all_but_count_photos_and_day(shop: Shop, cloc
 
 
 def test_too_many_copies_are_refused(shop: Shop) -> None:
-    with pytest.raises(NotAnOffcut) as refused:
+    with pytest.raises(InvalidOffcut) as refused:
         tagging.tag_copies(shop, tagging.tag(shop, ASH).code, copies=101)
     assert str(refused.value) == "101 more can't be tagged at once. Type a number from 1 to 100."
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from inventory.core.lengths import Display, Length, Nearest, Unit, inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.services.rack.tagging import normalize_offcut
-from inventory.services.rack.typed_line import NotALine, describe_line, read_line
+from inventory.services.rack.typed_line import InvalidTypedLine, describe_line, read_line
 from inventory.settings import Settings
 
 INCH = Settings()
@@ -151,13 +151,13 @@ def test_an_at_alone_clears_the_location() -> None:
     ],
 )
 def test_a_line_that_cannot_be_is_reported_with_its_mending(line: str, what: str, sentence: str) -> None:
-    with pytest.raises(NotALine) as refused:
+    with pytest.raises(InvalidTypedLine) as refused:
         read_line(line, INCH)
     assert (str(refused.value), refused.value.what) == (sentence, what)
 
 
 def test_a_fraction_without_a_unit_in_a_metric_shop_is_asked_about() -> None:
-    with pytest.raises(NotALine) as refused:
+    with pytest.raises(InvalidTypedLine) as refused:
         read_line("ash 23 1/2 x 83 x 21", METRIC)
     assert str(refused.value) == (
         'length: "23 1/2" could be inches: this shop measures in millimetres and a fraction has no unit. '
@@ -166,7 +166,7 @@ def test_a_fraction_without_a_unit_in_a_metric_shop_is_asked_about() -> None:
 
 
 def test_the_example_is_in_the_unit_of_the_shop() -> None:
-    with pytest.raises(NotALine) as refused:
+    with pytest.raises(InvalidTypedLine) as refused:
         read_line("", METRIC)
     assert str(refused.value) == "Nothing was typed. Type it as: ash 597 x 83 x 21 rough @ wall 2"
 

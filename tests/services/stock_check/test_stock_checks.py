@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 from sqlalchemy import update
 
-from inventory.core.codes import NotACode, format_code
+from inventory.core.codes import InvalidCode, format_code
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut, State
 from inventory.services.labels import label_content
 from inventory.services.rack import editing, queries, retagging, tagging
-from inventory.services.rack.editing import LetGoReason
-from inventory.services.rack.rack_filter import NotAFilter, read_filter
+from inventory.services.rack.editing import RemovalReason
+from inventory.services.rack.rack_filter import InvalidFilter, read_filter
 from inventory.services.rack.scanning import TagStatus
 from inventory.services.rack.tagging import NewPiece
 from inventory.services.stock_check import stock_checks, unseen
@@ -73,7 +73,7 @@ def latest(shop: Shop, code: str) -> tuple[EventKind, str]:
 
 def test_what_is_seen_is_set_against_what_should_lie_there(shop: Shop) -> None:
     (blank,) = label_content.blank_codes(shop, 1)
-    editing.let_go(shop, NOWHERE, 1, LetGoReason.GIVEN_AWAY)
+    editing.remove(shop, NOWHERE, 1, RemovalReason.GIVEN_AWAY)
     set_aside(shop, B, 1)
     number = stock_checks.begin(shop, " Wall  2 ")
     assert codes_in(stock_checks.view(shop, number))["missing"] == [A, BUNDLE]
@@ -96,7 +96,7 @@ def test_what_is_seen_is_set_against_what_should_lie_there(shop: Shop) -> None:
 
 
 def test_all_differences_are_fixed_in_one_go(shop: Shop, clock: Clock) -> None:
-    editing.let_go(shop, NOWHERE, 1, LetGoReason.GIVEN_AWAY)
+    editing.remove(shop, NOWHERE, 1, RemovalReason.GIVEN_AWAY)
     clock.add(days=10)
     number = stock_checks.begin(shop, "wall 2")
     stock_checks.see(shop, number, f"{FAR},{NOWHERE},{A}")
@@ -117,7 +117,7 @@ def test_all_differences_are_fixed_in_one_go(shop: Shop, clock: Clock) -> None:
     # A was ticked as not found on a page that was older than its being seen.
     assert queries.record(shop, A).state is State.ON_RACK
     assert latest(shop, A) == (EventKind.SEEN, "stocktake of wall 2")
-    assert latest(shop, B) == (EventKind.LET_GO, "not found: stocktake of wall 2")
+    assert latest(shop, B) == (EventKind.REMOVED, "not found: stocktake of wall 2")
     assert queries.record(shop, FAR).offcut.location == "wall 2"
     assert latest(shop, FAR) == (EventKind.SEEN, 'stocktake of wall 2; location "wall 10" → "wall 2"')
     assert queries.record(shop, BUNDLE).offcut.count == 4
@@ -126,7 +126,7 @@ def test_all_differences_are_fixed_in_one_go(shop: Shop, clock: Clock) -> None:
         State.ON_RACK,
         "wall 2",
     )
-    assert latest(shop, NOWHERE) == (EventKind.TAKEN_BACK, "was let go; stocktake of wall 2")
+    assert latest(shop, NOWHERE) == (EventKind.REMOVAL_UNDONE, "was let go; stocktake of wall 2")
     assert queries.record(shop, A).seen_at == clock.moment
     # Undo: the piece's own page takes it back.
     editing.take_back(shop, B, queries.record(shop, B).version)
@@ -141,7 +141,7 @@ def test_all_differences_are_fixed_in_one_go(shop: Shop, clock: Clock) -> None:
 def test_without_a_word_what_is_missing_is_still_looked_for_and_what_is_carried_back_keeps_its_place(
     shop: Shop,
 ) -> None:
-    editing.let_go(shop, NOWHERE, 1, LetGoReason.GIVEN_AWAY)
+    editing.remove(shop, NOWHERE, 1, RemovalReason.GIVEN_AWAY)
     set_aside(shop, B, 1)
     number = stock_checks.begin(shop, "wall 2")
     stock_checks.see(shop, number, f"{FAR},{NOWHERE},{BUNDLE}")
@@ -154,7 +154,7 @@ def test_without_a_word_what_is_missing_is_still_looked_for_and_what_is_carried_
     assert latest(shop, B)[0] is EventKind.TAGGED
     assert queries.record(shop, FAR).offcut.location == "wall 10"
     assert latest(shop, FAR) == (EventKind.SEEN, "stocktake of wall 2; left in its location")
-    assert queries.record(shop, NOWHERE).state is State.LET_GO
+    assert queries.record(shop, NOWHERE).state is State.GONE
 
 
 def test_a_tag_is_noted_once_and_can_be_taken_off_again(shop: Shop) -> None:
@@ -207,11 +207,11 @@ def test_bad_input_gets_a_sentence(shop: Shop) -> None:
         (" ", "No location is chosen. Choose one, or type what stands on the shelf."),
         ("x" * 61, "The location has 61 letters, and 60 fit. Shorten it."),
     ):
-        with pytest.raises(stock_checks.NotALocation) as text:
+        with pytest.raises(stock_checks.InvalidLocation) as text:
             stock_checks.begin(shop, location)
         assert str(text.value) == sentence
     number = stock_checks.begin(shop, "wall 2")
-    with pytest.raises(NotACode):
+    with pytest.raises(InvalidCode):
         stock_checks.see(shop, number, f"{A}, a shelf")
     assert stock_checks.view(shop, number).found == ()
     with pytest.raises(stock_checks.NoSuchStockCheck) as none:
@@ -219,8 +219,8 @@ def test_bad_input_gets_a_sentence(shop: Shop) -> None:
     assert str(none.value) == f"There is no stocktake {2**70}. Choose a location and begin anew."
 
 
-def told_at_the_end(shop: Shop, number: int, not_found: str) -> str:
-    """What a phone is told that finishes with this piece not found; empty where all is as it asked."""
+def message_at_the_end(shop: Shop, number: int, not_found: str) -> str:
+    """The message to a phone that finishes with this piece not found; empty where all is as it asked."""
     try:
         stock_checks.finish(shop, number, Reconciliation(not_found={not_found}))
     except stock_checks.StockCheckEnded as ended:
@@ -238,8 +238,8 @@ def test_two_phones_at_once_note_each_tag_once_and_only_one_of_them_finishes(sho
         list(phones.map(lambda record: stock_checks.see(shop, number, record.code), [*many, *reversed(many)]))
         found = stock_checks.view(shop, number)
         assert (len(found.right), codes_in(found)["missing"]) == (30, [A, B, BUNDLE])
-        text = [each for each in phones.map(lambda code: told_at_the_end(shop, number, code), (A, B)) if each]
-    (gone,) = (code for code in (A, B) if queries.record(shop, code).state is State.LET_GO)
+        text = [each for each in phones.map(lambda code: message_at_the_end(shop, number, code), (A, B)) if each]
+    (gone,) = (code for code in (A, B) if queries.record(shop, code).state is State.GONE)
     (stays,) = {A, B} - {gone}
     assert text == [
         "The stocktake of wall 2 was finished before this was sent, and not as it was asked for here. "
@@ -247,7 +247,7 @@ def test_two_phones_at_once_note_each_tag_once_and_only_one_of_them_finishes(sho
         f"{format_code(gone)}. Mend that on the pieces' own pages."
     ]
     # The same form sent twice is no news.
-    assert told_at_the_end(shop, number, gone) == ""
+    assert message_at_the_end(shop, number, gone) == ""
     kinds = [event.kind for event in queries.piece(shop, many[0].code).history]
     assert kinds == [EventKind.SEEN, EventKind.TAGGED]
 
@@ -274,7 +274,7 @@ def test_a_piece_is_asked_about_after_a_year_and_tagging_and_stock_checks_count_
     )
     assert queries.record(shop, B).state is State.ON_RACK
     assert unseen.settle(shop, [B, B], CheckResult.NOT_FOUND) == 1
-    assert latest(shop, B) == (EventKind.LET_GO, "not found")
+    assert latest(shop, B) == (EventKind.REMOVED, "not found")
     assert unseen.settle(shop, [FAR, NOWHERE, B], CheckResult.HERE) == 2
     assert latest(shop, FAR) == (EventKind.SEEN, "was asked about")
     # A page that is older than what somebody saw.
@@ -296,12 +296,12 @@ def test_the_months_are_the_shop_s_own(shop: Shop, clock: Clock) -> None:
         with pytest.raises(InvalidSetting) as text:
             shop.settings().changed({"ask_after": typed})
         assert str(text.value) == f'"{typed}" is no number of months from 1 to 120. Type one such as 12.'
-    with pytest.raises(NotAFilter):
+    with pytest.raises(InvalidFilter):
         read_filter({"unseen": "0"}, shop.settings().unit)
 
 
 def test_what_was_pruned_and_is_taken_back_was_seen_that_day(shop: Shop, clock: Clock) -> None:
-    editing.let_go(shop, A, 1, LetGoReason.NOT_FOUND)
+    editing.remove(shop, A, 1, RemovalReason.NOT_FOUND)
     clock.moment += timedelta(days=500)
     editing.take_back(shop, A, 2)
     assert queries.record(shop, A).seen_at == clock.moment

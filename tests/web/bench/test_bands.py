@@ -207,7 +207,7 @@ def test_what_is_not_drawn_yet_says_why(visitor: HttpClient) -> None:
     words = visible_text(visitor.get(f"/bench/form?{BOARD}&{STRIPED.replace('1/4', '7')}"))
     assert "The accents are as wide as the board or wider: nothing is left for a field. Make them narrower." in words
     words = visible_text(visitor.get(f"/bench/form?{BOARD}&band1=field&band1_weight=half"))
-    assert "A band needs mending before the board can be drawn." in words
+    assert "A band needs correction before the board can be drawn." in words
 
 
 @pytest.mark.usefixtures("rack")

@@ -253,7 +253,7 @@ def test_every_step_is_undone_until_the_next(board: BoardRecord, shop: Shop, vis
         BoardState.ABANDONED,
         BoardState.ON_HOLD,
     ]
-    assert all(queries.record(shop, code).state is State.LET_GO for code in came_back)
+    assert all(queries.record(shop, code).state is State.GONE for code in came_back)
     assert all(queries.record(shop, each.code).set_aside == each.pieces for each in board.taken)
 
 

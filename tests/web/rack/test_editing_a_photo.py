@@ -130,7 +130,7 @@ def test_a_photo_without_strips_or_tags_says_what_to_lay_down(visitor: HttpClien
     answer = visitor.get(f"/t/{code}/photos/{number}?do=measure&at=1,1+300,1+9,9+9,99")
     assert answer.status_code == 422
     said = visible_text(answer)
-    assert "Not measured: one answer needs mending." in said and "Mark anew" in said
+    assert "Not measured: one answer needs correction." in said and "Mark anew" in said
     assert "Lay the two measuring strips, or two tags, flat on the piece's face" in said
 
 

@@ -134,7 +134,7 @@ def test_sizes_that_a_board_was_calculated_with_stand(visitor: HttpClient, shop:
     status, page = send(visitor, version, width="3")
     assert status == 422
     assert (
-        "000-0011 is set aside for a board that was reckoned with its sizes, species and faces. "
+        "000-0011 is set aside for a board that was planned with its sizes, species and faces. "
         "Abandon the board first, then change them."
     ) in page
     assert 'value="3"' in page

@@ -7,7 +7,7 @@ import pytest
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Offcut
 from inventory.services.rack import editing, queries, tagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
 from tests.web.sample_pictures import jpeg_file, text_file
@@ -75,7 +75,7 @@ def test_another_photo_can_be_shown_first_and_one_removed(visitor: HttpClient, s
 
 
 def test_a_piece_that_is_gone_offers_no_photo_field(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
-    editing.let_go(shop, CODE, piece.version, LetGoReason.BURNT)
+    editing.remove(shop, CODE, piece.version, RemovalReason.BURNT)
     assert 'type="file"' not in visitor.get(PAGE).text
 
 

@@ -9,7 +9,7 @@ from inventory.core.lengths import inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.services.boards import making
 from inventory.services.rack import editing, tagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.storage.records import OffcutRecord
@@ -158,7 +158,7 @@ def test_leftovers_parent_and_board_lead_to_one_another(visitor: HttpClient, sho
 
 
 def test_a_piece_that_is_gone_offers_only_to_take_it_back(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
-    editing.let_go(shop, CODE, piece.version, LetGoReason.BURNT)
+    editing.remove(shop, CODE, piece.version, RemovalReason.BURNT)
     words = visible_text(visitor.get("/t/0000011"))
     assert "Take it back onto the rack" in words
     assert "Change it" not in words
@@ -183,7 +183,7 @@ def test_pruning_needs_a_reason_and_keeps_it_in_the_history(visitor: HttpClient,
 
 
 def test_a_piece_that_was_pruned_comes_back(visitor: HttpClient, shop: Shop, piece: OffcutRecord) -> None:
-    gone = editing.let_go(shop, CODE, piece.version, LetGoReason.NOT_FOUND)
+    gone = editing.remove(shop, CODE, piece.version, RemovalReason.NOT_FOUND)
     visitor.post("/t/0000011/take-back", {"version": gone.version}, page="/t/0000011")
     assert "000-0011 is back on the rack." in visible_text(visitor.get("/t/0000011"))
 

@@ -142,9 +142,9 @@ def test_the_walk_sends_keeps_and_undoes_and_the_old_door_is_not_for_the_stove(
     assert refused.status_code == 409
     assert visitor.post(f"{address}/0000055", {"decision": "bin"}, page=address).status_code == 303
     door = queries.piece(shop, "0000055")
-    assert door.record.state is State.LET_GO
+    assert door.record.state is State.GONE
     assert (door.history[0].kind, door.history[0].detail) == (
-        EventKind.LET_GO,
+        EventKind.REMOVED,
         "bin: Fits none of the usual boards.",
     )
     assert visitor.post(f"{address}/0000055", {"decision": "undo"}, page=address).status_code == 409

@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page
 from inventory.core.lengths import inches
 from inventory.core.offcuts import Face, Offcut
 from inventory.services.rack import editing, tagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
 from inventory.storage.photos import read_photo
@@ -66,7 +66,7 @@ def rack(shop: Shop) -> None:
         notes="From the stair at the old mill.\nMind the nails.",
     )
     tagging.tag_all(shop, [NewPiece(long_names, "0000011", photos), NewPiece(long_names, "0000022")])
-    editing.let_go(shop, "0000022", 1, LetGoReason.SPOILED, "a shake along its whole length")
+    editing.remove(shop, "0000022", 1, RemovalReason.SPOILED, "a shake along its whole length")
     ash = Offcut(inches("20"), inches("3"), inches("1/16"), "ash")
     tagging.tag_all(shop, [NewPiece(ash) for _ in range(65)])
 

@@ -9,7 +9,7 @@ import pytest
 from inventory.core.lengths import Display, Nearest, inches, millimeters
 from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.services.rack import editing, tagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.queries import PAGE_SIZE
 from inventory.services.rack.tagging import NewPiece
 from inventory.shop import Shop
@@ -133,7 +133,7 @@ def test_nothing_found_says_how_to_find_more(visitor: HttpClient) -> None:
 
 @pytest.mark.usefixtures("rack")
 def test_what_was_pruned_is_found_when_asked_for(visitor: HttpClient, shop: Shop) -> None:
-    editing.let_go(shop, CODES["elm"], 1, LetGoReason.BURNT)
+    editing.remove(shop, CODES["elm"], 1, RemovalReason.BURNT)
     assert found(visitor, "/rack?sort=longest") == ["long", "short"]
     assert found(visitor, "/rack?standing=let+go") == ["elm"]
     assert found(visitor, "/rack?standing=all&sort=longest") == ["long", "elm", "short"]

@@ -14,7 +14,7 @@ from werkzeug.test import TestResponse
 from inventory.core.codes import new_code
 from inventory.core.offcuts import State
 from inventory.services.rack import editing, queries, tagging
-from inventory.services.rack.editing import LetGoReason
+from inventory.services.rack.editing import RemovalReason
 from inventory.services.rack.tagging import NewPiece
 from inventory.services.stock_check import stock_checks
 from inventory.shop import Shop
@@ -50,7 +50,7 @@ def address(shop: Shop) -> str:
     """A stock check in which something of every kind was seen."""
     number = stock_checks.begin(shop, "wall 2")
     gone = tagging.tag(shop, LONG_ASH, code="0000088")
-    editing.let_go(shop, gone.code, 1, LetGoReason.NOT_FOUND)
+    editing.remove(shop, gone.code, 1, RemovalReason.NOT_FOUND)
     stock_checks.see(shop, number, ",".join([CODES["short"], CODES["walnut"], CODES["bundle"], STRANGE, gone.code]))
     return f"/stock-check/{number}"
 
@@ -147,7 +147,7 @@ def test_all_is_fixed_in_one_go_and_reported(visitor: HttpClient, shop: Shop, ad
         "Tags without a piece then: 1 000-0077",
     ):
         assert part in message
-    assert queries.record(shop, ALSO).state is State.LET_GO
+    assert queries.record(shop, ALSO).state is State.GONE
     assert "not found: stocktake of wall 2" in visible_text(visitor.get(f"/t/{ALSO}"))
     late = visitor.post(f"{address}/seen", {"code": ALSO}, page="/stock-check")
     assert late.status_code == 409
@@ -187,7 +187,7 @@ def test_pieces_not_seen_for_long_are_asked_about(visitor: HttpClient, shop: Sho
     visitor.post(page, {"settled": "here", "code": [CODES["short"], CODES["long"]]}, page=page)
     visitor.post(page, {"settled": "not found", "code": [ALSO]}, page=page)
     assert "2 tags were not seen for 3 months." in visible_text(visitor.get(page))
-    assert queries.record(shop, ALSO).state is State.LET_GO
+    assert queries.record(shop, ALSO).state is State.GONE
 
 
 @pytest.mark.browser

@@ -55,7 +55,7 @@ def test_a_part_is_picked_out_and_pruned(visitor: HttpClient, shop: Shop) -> Non
     done = visitor.post("/rack/stock-levels", asked | {"reason": "other"}, page=PICKED)
     assert (done.status_code, done.location) == (303, "/rack/stock-levels?length_from=20&length_to=46#picked")
     assert "1 tag is let go." in visible_text(visitor.get(done.location))
-    assert queries.record(shop, CODES["walnut"]).state is State.LET_GO
+    assert queries.record(shop, CODES["walnut"]).state is State.GONE
 
 
 @pytest.mark.parametrize(

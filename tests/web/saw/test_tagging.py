@@ -263,7 +263,7 @@ def test_undo_lets_the_piece_go_and_gives_back_what_was_typed(visitor: HttpClien
     [record] = on_the_rack(shop)
     answer = visitor.post("/saw/undo", {"code": record.code, "version": record.version}, page="/saw")
     assert answer.headers["Location"] == f"/saw?like={record.code}"
-    assert queries.record(shop, record.code).state is State.LET_GO
+    assert queries.record(shop, record.code).state is State.GONE
     page = visitor.get(answer.headers["Location"]).text
     assert [typed(page, name) for name in ("length", "width", "thickness")] == ["23 1/2", "3 1/4", "13/16"]
     assert on_the_rack(shop) == ()
