@@ -52,6 +52,11 @@ class InvalidJson(UserError):
     metavar="NAME=SIZE",
     help="An allowance of the cutting model for this board, such as rip_kerf=3/32in; several may be given.",
 )
+@click.option("--without", multiple=True, metavar="TAG", help="A piece that is not taken; several may be named.")
+@click.option("--longest", metavar="SIZE", help="No piece longer than this is cut.")
+@click.option("--faces", metavar="any|bare|planed", help="bare: no old finish. planed: both faces. Default: any.")
+@click.option("--no-short-work", is_flag=True, help="Take no piece shorter than the allowance shortest_machined.")
+@click.option("--batch", metavar="WORD", help="Only pieces of this batch.")
 @click.option("--on", metavar="DAY", help="The day from which time on the rack is counted. Default: today.")
 @click.option(
     "--request",
@@ -197,9 +202,13 @@ def _from_options(typed: dict[str, Any], given: dict[str, Any]) -> dict[str, Any
     """The keys of the request that were given as options."""
     asked = {
         name: typed[name]
-        for name in ("length", "width", "thickness", "grain", "count", "fills", "on")
+        for name in ("length", "width", "thickness", "grain", "count", "fills", "longest", "faces", "batch", "on")
         if typed[name] is not None
     }
+    if typed["without"]:
+        asked["without"] = list(typed["without"])
+    if typed["no_short_work"]:
+        asked["short_work"] = False
     if typed["prefer"]:
         asked["prefer"] = list(typed["prefer"])
     if typed["species"]:

@@ -56,6 +56,10 @@ class Allowances:
     thinnest_lamination: Length = field(
         default=inches("1/4"), metadata={"meaning": "thinnest strip of an edge-grain glue-up, accents aside"}
     )
+    shortest_machined: Length = field(
+        default=inches("12"),
+        metadata={"meaning": "nothing shorter goes over a jointer, through a planer or along a table saw's fence"},
+    )
 
     def __post_init__(self) -> None:
         for name in ALLOWANCE_NAMES:

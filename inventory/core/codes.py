@@ -67,6 +67,27 @@ def read_code(text: str) -> str:
     return plain
 
 
+def read_tag(text: str) -> str:
+    """A tag as typed: a code in its usual form, a name of somebody else's rack as it stands.
+
+    >>> read_tag("ooo-oo1 i"), read_tag(" shelf 3 ")
+    ('0000011', 'shelf 3')
+    """
+    try:
+        return read_code(text)
+    except InvalidCode:
+        return text.strip()
+
+
+def tag_key(tag: str) -> str:
+    """The form in which two spellings of a tag are the same: case, spaces, hyphens, I or L for 1, O for 0.
+
+    >>> tag_key("shelf-3"), tag_key("SHELF 3")
+    ('SHE1F3', 'SHE1F3')
+    """
+    return _plain(tag)
+
+
 def one_typo_away(text: str) -> tuple[str, ...]:
     """The codes that a text may be meant for: a character wrong, missing or too many, or two of them exchanged.
 

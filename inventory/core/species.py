@@ -16,6 +16,15 @@ from inventory.core.species_cautions import ANY_CONTACT, ANY_DUST, CONTACT, DUST
 from inventory.core.species_movement import MOVEMENT, Movement
 from inventory.core.species_table import KNOWN, Species
 
+SHEET_GOODS = (
+    "plywood", "ply", "mdf", "medium density fiberboard", "medium density fibreboard", "fiberboard", "fibreboard",
+    "particle board", "particleboard", "chipboard", "osb", "oriented strand board",
+    "hardboard", "hard board", "hdf", "veneer", "veneers",
+)  # fmt: skip
+"""Words by which a species names sheet goods (cutting model, section 2), in lower case, hyphens as spaces."""
+UNKNOWN_SPECIES = ("", "unknown", "unknown species", "unknown wood", "not known", "not noted", "unidentified")
+"""What is written where the species of a piece is not known; signs such as "?" are left out."""
+
 _MM3_IN_A_M3 = 10**9
 _KG_IN_A_M3_OF_WATER = 1000
 # The avoirdupois pound, exact (NIST Special Publication 811, Appendix B.8; from memory).
@@ -36,6 +45,19 @@ def find_species(name: str) -> Species | None:
     True
     """
     return _by_name().get(species_key(name))
+
+
+@lru_cache(maxsize=4096)
+def counts_as_any(name: str) -> bool:
+    """Whether a piece of this species may serve where any species is asked for: no sheet goods, no unknown wood.
+
+    Cutting model, section 2.
+
+    >>> [name for name in ("red oak", "Birch Plywood", "driftwood", "?", "cherry veneer") if counts_as_any(name)]
+    ['red oak', 'driftwood']
+    """
+    words = " ".join(re.findall(r"\w+", species_key(name)))
+    return words not in UNKNOWN_SPECIES and not any(f" {each} " in f" {words} " for each in SHEET_GOODS)
 
 
 @cache

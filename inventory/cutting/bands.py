@@ -13,6 +13,7 @@ from typing import TypeVar
 from inventory.core.errors import UserError
 from inventory.core.lengths import Length
 from inventory.core.offcuts import species_key
+from inventory.core.species import counts_as_any
 
 MAX_WEIGHT = 1000
 MAX_STRIPS = 100
@@ -77,7 +78,7 @@ class Demand:
     """What one pool or stripe requires: bands that the same offcuts may fill together.
 
     Of a pool, `target` is the width that its strips must reach; of a stripe, the
-    number of its strips, each `stripe` wide.
+    number of its strips, each `stripe` wide. No `species` means any, which sheet goods and unknown wood are not.
     """
 
     bands: tuple[int, ...]
@@ -87,7 +88,7 @@ class Demand:
 
     def accepts(self, species: str) -> bool:
         """Whether an offcut of this species may fill it."""
-        return not self.species or species_key(species) in self.species
+        return species_key(species) in self.species if self.species else counts_as_any(species)
 
 
 def band_widths(bands: Sequence[Band], width: Length, side_trim: Length) -> tuple[Length, ...]:

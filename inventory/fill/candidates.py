@@ -46,7 +46,7 @@ class CandidateReduction:
         self._table = table
         self._request = request
         self._parts = parts
-        self._eligible = [table.rows_of_species(part.demand.accepts) for part in parts]
+        self._eligible = [table.rows_for(part.demand) for part in parts]
         self._all = self._eligible[0] if len(parts) == 1 else np.unique(np.concatenate(self._eligible))
         self._alternatives: list[PartAlternatives] | None = None
 

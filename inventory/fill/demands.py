@@ -49,9 +49,7 @@ def part_of_band(request: BoardRequest, band: int) -> Part:
 
 def eligible_rows(part: Part, item_classes: ItemClasses) -> IntArray:
     """The rows of the item classes whose species may serve the part."""
-    if not part.demand.species:
-        return np.arange(len(item_classes.arrays))
-    return item_classes.rows_of_species(part.demand.accepts)
+    return item_classes.rows_for(part.demand)
 
 
 def problem_for(part: Part, item_classes: ItemClasses, preference: Preference) -> Problem:

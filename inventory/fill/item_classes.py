@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import SupportsIndex, overload
@@ -11,20 +11,23 @@ import numpy as np
 
 from inventory.core.allowances import Allowances
 from inventory.core.offcuts import Offcut, species_key
+from inventory.cutting.bands import Demand
 from inventory.cutting.offcut_arrays import IntArray, RackArrays
-from inventory.cutting.rack_table import RackTable, build_table
+from inventory.cutting.rack_table import RackTable, rows_for
 
 
 @dataclass(frozen=True)
 class ItemClasses:
     """Groups of identical offcuts; row r of `arrays` describes the pieces of `members[r]`.
 
-    The species of row r is `names[species[r]]`.
+    The species of row r is `names[species[r]]`. `required` is as in `RackTable`: a row that a request's `with` names
+    is a class of its own.
     """
 
     members: Members
     arrays: RackArrays
     species: IntArray
+    required: IntArray
     names: tuple[str, ...]
 
     def pieces(self, row: int) -> Iterator[tuple[Offcut, int]]:
@@ -33,10 +36,9 @@ class ItemClasses:
             for piece in range(1, offcut.count + 1):
                 yield offcut, piece
 
-    def rows_of_species(self, accepts: Callable[[str], bool]) -> IntArray:
-        """The rows of the accepted species."""
-        accepted = np.array([accepts(name) for name in self.names], dtype=np.bool_)
-        return np.flatnonzero(accepted[self.species]).astype(np.int64) if len(self.names) else self.species
+    def rows_for(self, demand: Demand) -> IntArray:
+        """The rows whose species may serve the demand."""
+        return rows_for(demand, self.names, self.species, self.required)
 
 
 class Members(Sequence[tuple[Offcut, ...]]):
@@ -74,9 +76,9 @@ class Members(Sequence[tuple[Offcut, ...]]):
             self._loaded[item_class] = tuple(sorted((next(offcuts) for _ in those), key=_age))
 
 
-def group_offcuts(offcuts: Sequence[Offcut], allowances: Allowances, on: date, *, by_age: bool) -> ItemClasses:
-    """The item classes of these offcuts: same species, sizes and faces, and same day if `by_age`."""
-    item_classes = group_rows(build_table(offcuts), np.arange(len(offcuts)), allowances, on, by_age=by_age)
+def group_table(table: RackTable, allowances: Allowances, on: date, *, by_age: bool) -> ItemClasses:
+    """The item classes of all rows: same species, sizes and faces, and same day if `by_age`; the offcuts are read."""
+    item_classes = group_rows(table, np.arange(len(table)), allowances, on, by_age=by_age)
     item_classes.members.load(range(len(item_classes.members)))
     return item_classes
 
@@ -87,7 +89,7 @@ def group_rows(table: RackTable, rows: IntArray, allowances: Allowances, on: dat
     species_code = np.array([keys.setdefault(species_key(name), len(keys)) for name in table.names], dtype=np.int64)
     species = species_code[table.species[rows]] if len(species_code) else np.zeros(0, dtype=np.int64)
     faces = np.sort(np.stack((table.face_a[rows], table.face_b[rows])), axis=0)
-    alike = [species, table.length[rows], table.width[rows], table.thickness[rows], *faces]
+    alike = [species, table.length[rows], table.width[rows], table.thickness[rows], *faces, table.required[rows]]
     if by_age:
         alike.append(table.tagged_day[rows])
     order = np.lexsort(alike)
@@ -104,7 +106,8 @@ def group_rows(table: RackTable, rows: IntArray, allowances: Allowances, on: dat
         table.select(rows[first]).arrays(allowances, on),
         count=np.bincount(item_class, weights=table.count[rows], minlength=len(first)).astype(np.int64),
     )
-    return ItemClasses(Members(table, rows[by_class], starts), arrays, species[first], tuple(keys))
+    required = table.required[rows[first]]
+    return ItemClasses(Members(table, rows[by_class], starts), arrays, species[first], required, tuple(keys))
 
 
 def _age(offcut: Offcut) -> tuple[date, str]:

@@ -1,4 +1,4 @@
-"""A request for a board: finished sizes, grain, species, preference (contract, "Request").
+"""A request for a board: sizes, grain, species, preference, which pieces may serve (contract, "Request").
 
 Sizes are `Length`.
 """
@@ -12,6 +12,7 @@ from enum import Enum
 from typing import Any, TypeVar
 
 from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, InvalidAllowance
+from inventory.core.codes import format_tag, read_tag
 from inventory.core.errors import UserError
 from inventory.core.lengths import InvalidLength, Length, Unit, mm_text, read_length
 from inventory.core.offcuts import MAX_NAME_LENGTH, species_key
@@ -36,7 +37,11 @@ MIN_BOARD_SIZE = Length(1_000_000)
 MAX_BOARD_SIZE = Length(10_000_000_000)
 MAX_FILLS = 10
 MAX_BOARDS = 999
-_KEYS = {"length", "width", "thickness", "grain", "panel", "count", "bands", "prefer", "fills", "allowances", "on"}
+MAX_TAGS = 200
+_KEYS = {
+    "length", "width", "thickness", "grain", "panel", "count", "bands", "prefer", "fills", "allowances", "on",
+    "without", "longest", "faces", "short_work", "batch",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -59,6 +64,46 @@ class PanelSpec:
             )
 
 
+class Faces(Enum):
+    """What the faces of a piece must be; the values are the contract's words."""
+
+    ANY = "any"
+    BARE = "bare"
+    PLANED = "planed"
+
+
+@dataclass(frozen=True)
+class Eligibility:
+    """Which pieces a request rules out or demands (cutting model, section 8).
+
+    `without` are tags that are not taken, `required` tags that each give at least one strip (`with` in files).
+    `longest` is the longest piece that may be cut, `short_work` whether pieces shorter than the allowance
+    `shortest_machined` may serve; only pieces of the `batch` serve where one is named.
+    """
+
+    without: tuple[str, ...] = ()
+    required: tuple[str, ...] = ()
+    longest: Length | None = None
+    faces: Faces = Faces.ANY
+    short_work: bool = True
+    batch: str = ""
+
+    def __post_init__(self) -> None:
+        for name, tags in (("without", self.without), ("with", self.required)):
+            if len(tags) > MAX_TAGS:
+                raise InvalidRequest(f"{name} names {len(tags)} tags, over {MAX_TAGS}. Take some off.", name)
+        if both := set(self.without) & set(self.required):
+            raise InvalidRequest(
+                f'"{format_tag(min(both))}" is under both with and without. Take it off one of them.', "with"
+            )
+        if self.longest is not None and self.longest <= 0:
+            raise InvalidRequest(
+                "longest is 0: no piece is so short. Type the length of the longest piece, or leave it out.", "longest"
+            )
+        if len(self.batch) > MAX_NAME_LENGTH:
+            raise InvalidRequest(f"batch is longer than {MAX_NAME_LENGTH} letters. Shorten it.", "batch")
+
+
 @dataclass(frozen=True)
 class BoardRequest:
     """One board, or `count` identical boards, to be filled from the rack.
@@ -78,6 +123,7 @@ class BoardRequest:
     on: date = date(2000, 1, 1)
     count: int = 1
     panel: PanelSpec = PanelSpec()
+    eligibility: Eligibility = Eligibility()
 
     def __post_init__(self) -> None:
         for name in ("length", "width", "thickness"):
@@ -104,10 +150,6 @@ class BoardRequest:
         if not all(band.species for band in self.bands):
             return ()
         return tuple(dict.fromkeys(name for band in self.bands for name in band.species))
-
-    def accepts(self, species: str) -> bool:
-        """Whether an offcut of this species may go into the board."""
-        return not self.species or species_key(species) in {species_key(name) for name in self.species}
 
     @property
     def glue_up(self) -> GlueUpSpec:
@@ -141,6 +183,7 @@ def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: 
         on=_read_day(given.get("on"), today),
         count=_read_integer(given.get("count", 1), "count"),
         panel=_read_panel(given.get("panel"), unit),
+        eligibility=_read_eligibility(given, unit),
     )
 
 
@@ -236,6 +279,40 @@ def _read_panel(value: Any, unit: Unit) -> PanelSpec:
     )
 
 
+def _read_eligibility(given: Mapping[str, Any], unit: Unit) -> Eligibility:
+    longest = given.get("longest")
+    return Eligibility(
+        without=_read_tags(given.get("without"), "without"),
+        required=_read_tags(given.get("with"), "with"),
+        longest=None if longest is None else _read_length_text(longest, "longest", unit),
+        faces=_read_enum(Faces, given.get("faces", Faces.ANY.value), "faces"),
+        short_work=_read_truth(given.get("short_work", True), "short_work"),
+        batch=_read_batch(given.get("batch")),
+    )
+
+
+def _read_tags(value: Any, name: str) -> tuple[str, ...]:
+    if value is None:
+        return ()
+    if not isinstance(value, list) or not all(isinstance(tag, str) and tag.strip() for tag in value):
+        raise InvalidRequest(f'{name} must be a list of tags, such as ["4G7-M2KM"].', name)
+    return tuple(dict.fromkeys(map(read_tag, value)))
+
+
+def _read_truth(value: Any, name: str) -> bool:
+    if not isinstance(value, bool):
+        raise InvalidRequest(f'{name} must be true or false, not "{value}".', name)
+    return value
+
+
+def _read_batch(value: Any) -> str:
+    if value is None:
+        return ""
+    if not isinstance(value, str) or not value.strip():
+        raise InvalidRequest('batch must be a word, such as "elm 2029"; leave it out for any.', "batch")
+    return value.strip()
+
+
 def _read_allowances(value: Any, shop: Allowances, unit: Unit) -> Allowances:
     if value is None:
         return shop
@@ -277,12 +354,29 @@ def request_document(request: BoardRequest) -> dict[str, Any]:
         }
     if request.bands:
         document["bands"] = [_band_document(band) for band in request.bands]
-    return document | {
-        "prefer": [each.value for each in request.prefer],
-        "fills": request.fills,
-        "allowances": {name: f"{mm_text(getattr(request.allowances, name))} mm" for name in ALLOWANCE_NAMES},
-        "on": request.on.isoformat(),
+    return (
+        document
+        | _eligibility_document(request.eligibility)
+        | {
+            "prefer": [each.value for each in request.prefer],
+            "fills": request.fills,
+            "allowances": {name: f"{mm_text(getattr(request.allowances, name))} mm" for name in ALLOWANCE_NAMES},
+            "on": request.on.isoformat(),
+        }
+    )
+
+
+def _eligibility_document(eligibility: Eligibility) -> dict[str, Any]:
+    """The keys that rule out or demand something; those left out read back as no demand."""
+    document = {
+        "without": list(eligibility.without),
+        "with": list(eligibility.required),
+        "longest": None if eligibility.longest is None else f"{mm_text(eligibility.longest)} mm",
+        "faces": None if eligibility.faces is Faces.ANY else eligibility.faces.value,
+        "batch": eligibility.batch,
     }
+    kept: dict[str, Any] = {name: value for name, value in document.items() if value}
+    return kept if eligibility.short_work else kept | {"short_work": False}
 
 
 def _band_document(band: Band) -> dict[str, Any]:

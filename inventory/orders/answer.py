@@ -16,8 +16,9 @@ from inventory.cutting.cuts import Cut
 from inventory.cutting.rack_table import RackTable, build_table
 from inventory.fill.candidates import CandidateReduction, CandidateSet
 from inventory.fill.demands import Part, counts_pieces_first, parts_of, problem_for
+from inventory.fill.eligible_pieces import eligible_table
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
-from inventory.fill.item_classes import ItemClasses, group_offcuts
+from inventory.fill.item_classes import ItemClasses, group_table
 from inventory.fill.plan import Fill, Plan, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain, InvalidRequest
 from inventory.orders.joint_fill import OrderSolution, cost_lower_bound, improving_batches, to_fill
@@ -47,31 +48,37 @@ def fill_order(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: Callabl
     in its order and says so (`proven`); where that can't be proven, `bound` limits how far off it is.
     `on_hold` counts the reserved pieces of the rack; it is only called for a shortfall.
     """
+    table = _table_of(rack)
+    usable = eligible_table(table, requests[0])
     if len(requests) == 1 and requests[0].grain is Grain.END:
-        offcuts = _offcuts_of(rack)
-        end_grain = _deepest_feasible(offcuts, requests[0], on_hold)
-        return _with_largest_sizes(end_grain, offcuts, requests[0])
-    plan = _best_plan(rack, requests)
-    return shortfall_plan(rack, requests, on_hold=on_hold()) if plan is None else plan
+        end_grain = _deepest_feasible(usable, requests[0])
+        if end_grain.fills:
+            return end_grain
+        glue_ups = glue_ups_for([end_grain.request])
+        shortfall = order_shortfall(table, glue_ups, on_hold())
+        return _with_largest_sizes(replace(end_grain, shortfall=shortfall), usable, requests[0])
+    plan = _best_plan(usable, requests)
+    return shortfall_plan(table, requests, on_hold=on_hold()) if plan is None else plan
 
 
-def _offcuts_of(rack: Rack) -> Sequence[Offcut]:
-    return rack.all_offcuts() if isinstance(rack, RackTable) else rack
+def _table_of(rack: Rack) -> RackTable:
+    return rack if isinstance(rack, RackTable) else build_table(rack)
 
 
 def shortfall_plan(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: int = 0) -> Plan:
     """What the boards of these requests lack together, with the largest sizes of the first of them alone."""
-    offcuts = _offcuts_of(rack)
-    asked = normalize_requests(offcuts, requests)
-    plan = Plan(asked[0], (), order_shortfall(offcuts, glue_ups_for(asked), on_hold), asked[1:])
+    table = _table_of(rack)
+    usable = eligible_table(table, requests[0])
+    asked = _normalize_requests(usable, requests)
+    plan = Plan(asked[0], (), order_shortfall(table, glue_ups_for(asked), on_hold), asked[1:])
     if asked[0].grain is not Grain.END:
         return plan
-    return _with_largest_sizes(plan, offcuts, replace(requests[0], count=1))
+    return _with_largest_sizes(plan, usable, replace(requests[0], count=1))
 
 
-def _best_plan(rack: Rack, requests: Sequence[BoardRequest]) -> Plan | None:
+def _best_plan(usable: RackTable, requests: Sequence[BoardRequest]) -> Plan | None:
     plan: Plan | None = None
-    for better in improving_plans(rack, requests):
+    for better in _improving_plans(usable, requests):
         plan = better or plan
     return plan
 
@@ -81,16 +88,20 @@ def improving_plans(rack: Rack, requests: Sequence[BoardRequest]) -> Iterator[Pl
 
     The caller may stop at any plan. A preference without a fill so far is left out.
     """
-    asked = normalize_requests(rack, requests)
+    return _improving_plans(eligible_table(_table_of(rack), requests[0]), requests)
+
+
+def _improving_plans(usable: RackTable, requests: Sequence[BoardRequest]) -> Iterator[Plan | None]:
+    """As `improving_plans`, from the pieces that may serve."""
+    asked = _normalize_requests(usable, requests)
     glue_ups = glue_ups_for(asked)
     found: dict[Preference, list[Fill]] = {}
     if len(glue_ups) == 1:
-        for preference, fills in _fills_of_one(rack, glue_ups, asked):
+        for preference, fills in _fills_of_one(usable, glue_ups, asked):
             found[preference] = fills
             yield _plan_of(asked, found)
         return
-    offcuts = _offcuts_of(rack)
-    for preference, item_classes in _by_preference(offcuts, asked[0]):
+    for preference, item_classes in _by_preference(usable, asked[0]):
         for solution in improving_batches(glue_ups, preference, item_classes):
             if solution is not None:
                 found[preference] = [to_fill(glue_ups, preference, solution, _volume(asked))]
@@ -99,19 +110,19 @@ def improving_plans(rack: Rack, requests: Sequence[BoardRequest]) -> Iterator[Pl
     if found and missing:
         # What fills the boards in one order fills them in another, if not as well.
         cuts = next(iter(found.values()))[0].cuts
-        for preference, item_classes in _by_preference(offcuts, replace(asked[0], prefer=tuple(missing))):
+        for preference, item_classes in _by_preference(usable, replace(asked[0], prefer=tuple(missing))):
             some = OrderSolution(cuts, cost_lower_bound(pool_parts(glue_ups), item_classes, preference), False)
             found[preference] = [to_fill(glue_ups, preference, some, _volume(asked))]
         yield _plan_of(asked, {each: found[each] for each in asked[0].prefer})
 
 
 def _fills_of_one(
-    rack: Rack, glue_ups: tuple[PlannedGlueUp, ...], asked: Sequence[BoardRequest]
+    usable: RackTable, glue_ups: tuple[PlannedGlueUp, ...], asked: Sequence[BoardRequest]
 ) -> Iterator[tuple[Preference, list[Fill]]]:
     """The fills of an order of one glue-up, preference after preference."""
     request = glue_ups[0].request
     parts = parts_of(request)
-    reduction = CandidateReduction(rack if isinstance(rack, RackTable) else build_table(rack), request, parts)
+    reduction = CandidateReduction(usable, request, parts)
     for preference in request.prefer:
         candidates = reduction.reduced(preference)
         answer = _solve(request, preference, parts, candidates)
@@ -140,22 +151,23 @@ def _volume(asked: Sequence[BoardRequest]) -> int:
     return sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in asked)
 
 
-def normalize_requests(rack: Rack, requests: Sequence[BoardRequest]) -> tuple[BoardRequest, ...]:
-    """The requests with the preferences, allowances and day of the first, every row depth chosen.
+def _normalize_requests(usable: RackTable, requests: Sequence[BoardRequest]) -> tuple[BoardRequest, ...]:
+    """The requests with the preferences, allowances, eligible pieces and day of the first, every row depth chosen.
 
     An open row depth becomes the largest with which the rack fills one such board.
     """
     first = requests[0]
-    alike = (replace(each, prefer=first.prefer, allowances=first.allowances, on=first.on) for each in requests)
-    return tuple(_with_row_depth(rack, each) if each.grain is Grain.END else each for each in alike)
+    alike = (
+        replace(each, prefer=first.prefer, allowances=first.allowances, on=first.on, eligibility=first.eligibility)
+        for each in requests
+    )
+    return tuple(_with_row_depth(usable, each) if each.grain is Grain.END else each for each in alike)
 
 
-def _with_row_depth(rack: Rack, request: BoardRequest) -> BoardRequest:
+def _with_row_depth(usable: RackTable, request: BoardRequest) -> BoardRequest:
     if request.panel.row_depth is not None:
         return request
-    plan = _deepest_feasible(
-        _offcuts_of(rack), replace(request, count=1, prefer=request.prefer[:1], fills=1), none_on_hold
-    )
+    plan = _deepest_feasible(usable, replace(request, count=1, prefer=request.prefer[:1], fills=1))
     return replace(request, panel=plan.request.panel)
 
 
@@ -164,10 +176,10 @@ def _plan_of(asked: tuple[BoardRequest, ...], found: dict[Preference, list[Fill]
     return Plan(asked[0], fills, None, asked[1:]) if fills else None
 
 
-def _deepest_feasible(rack: Sequence[Offcut], request: BoardRequest, on_hold: Callable[[], int]) -> Plan:
+def _deepest_feasible(usable: RackTable, request: BoardRequest) -> Plan:
     """The plan of the largest row depth with which the rack fills an end-grain request.
 
-    Where none does, the shortfall is that of the depth at which the least is missing.
+    Where none does, a plan without fills for the depth at which the least is missing.
     """
     with_depths = [with_depth(request, depth) for depth in candidate_depths(request)]
     if not with_depths:
@@ -176,21 +188,20 @@ def _deepest_feasible(rack: Sequence[Offcut], request: BoardRequest, on_hold: Ca
             "panel",
         )
     for each in with_depths:
-        plan = _best_plan(rack, [each])
+        plan = _best_plan(usable, [each])
         if plan is not None:
             return plan
     nearest = min(
-        with_depths, key=lambda each: sum(shortage.width for shortage in batch_shortages(rack, glue_ups_for([each])))
+        with_depths, key=lambda each: sum(shortage.width for shortage in batch_shortages(usable, glue_ups_for([each])))
     )
-    return Plan(nearest, (), order_shortfall(rack, glue_ups_for([nearest]), on_hold()))
+    return Plan(nearest, ())
 
 
-def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardRequest) -> Plan:
-    """The plan with the largest boards in its shortfall, if it has one: those of the panels are not asked for."""
+def _with_largest_sizes(plan: Plan, usable: RackTable, request: BoardRequest) -> Plan:
+    """The plan with the largest boards in its shortfall: those of the panels are not asked for."""
     if plan.shortfall is None:
         return plan
-    eligible = [each for each in rack if request.accepts(each.species)]
-    item_classes = group_offcuts(eligible, request.allowances, request.on, by_age=False)
+    item_classes = group_table(usable, request.allowances, request.on, by_age=False)
 
     def fills(smaller: BoardRequest) -> bool:
         glue_ups = glue_ups_for([smaller])
@@ -199,7 +210,7 @@ def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardReques
         # The first try is fast, and a smaller board is only a proposal.
         return next(improving_batches(glue_ups, Preference.LEAST_WASTE, item_classes), None) is not None
 
-    sizes = largest_sizes(rack, request, fills)
+    sizes = largest_sizes(item_classes, request, fills)
     shortfall = replace(
         plan.shortfall,
         largest_width=sizes["width"],
@@ -209,13 +220,13 @@ def _with_largest_sizes(plan: Plan, rack: Sequence[Offcut], request: BoardReques
     return replace(plan, shortfall=shortfall)
 
 
-def _by_preference(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[tuple[Preference, ItemClasses]]:
+def _by_preference(usable: RackTable, request: BoardRequest) -> Iterator[tuple[Preference, ItemClasses]]:
     """Each preference asked for, with the item classes that it distinguishes."""
     by_age: dict[bool, ItemClasses] = {}
     for preference in request.prefer:
         apart = preference is Preference.CLEAR_OUT
         if apart not in by_age:
-            by_age[apart] = group_offcuts(rack, request.allowances, request.on, by_age=apart)
+            by_age[apart] = group_table(usable, request.allowances, request.on, by_age=apart)
         yield preference, by_age[apart]
 
 

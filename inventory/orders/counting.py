@@ -16,9 +16,11 @@ from inventory.core.lengths import volume_mm3
 from inventory.core.offcuts import Offcut
 from inventory.cutting.cuts import Cut
 from inventory.cutting.offcut_arrays import IntArray
+from inventory.cutting.rack_table import build_table
 from inventory.fill.certainty import primary_cost
+from inventory.fill.eligible_pieces import eligible_table
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
-from inventory.fill.item_classes import ItemClasses, group_offcuts
+from inventory.fill.item_classes import ItemClasses, group_table
 from inventory.fill.plan import Plan
 from inventory.fill.request import MAX_BOARDS, BoardRequest, Grain
 from inventory.orders.allocation import allocate
@@ -64,7 +66,8 @@ def count_boards(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[Boar
     end-grain request without a row depth is counted at each standard depth.
     """
     one = replace(request, count=1, prefer=request.prefer[:1], fills=1)
-    item_classes = group_offcuts(rack, one.allowances, one.on, by_age=False)
+    usable = eligible_table(build_table(rack), one)
+    item_classes = group_table(usable, one.allowances, one.on, by_age=False)
     if one.grain is not Grain.END:
         yield from _BoardCounter(one, item_classes).improve()
         return

@@ -8,14 +8,13 @@ in 32 of the largest size and usually equal to it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from inventory.core.lengths import NM_PER_INCH, Length
-from inventory.core.offcuts import Offcut
 from inventory.fill.demands import max_reach
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
-from inventory.fill.item_classes import ItemClasses, group_offcuts
+from inventory.fill.item_classes import ItemClasses
 from inventory.fill.request import BoardRequest, InvalidRequest
 from inventory.orders.strip_inventory import pool_parts
 
@@ -49,14 +48,12 @@ def resized(request: BoardRequest, name: str, size: Length) -> BoardRequest:
 
 
 def largest_sizes(
-    rack: Sequence[Offcut], request: BoardRequest, fills: Callable[[BoardRequest], bool]
+    item_classes: ItemClasses, request: BoardRequest, fills: Callable[[BoardRequest], bool]
 ) -> dict[str, Length | None]:
-    """By name, the largest width, length and thickness at which the rack fills the request.
+    """By name, the largest width, length and thickness at which these item classes fill the request.
 
     `fills` says whether it does for a request with its row depth chosen.
     """
-    eligible = [each for each in rack if request.accepts(each.species)]
-    item_classes = group_offcuts(eligible, request.allowances, request.on, by_age=False)
     return {name: _largest(request, name, item_classes, fills) for name in SIZES}
 
 

@@ -12,12 +12,13 @@ import numpy as np
 
 from inventory.core.allowances import InvalidAllowance
 from inventory.core.lengths import Length
-from inventory.core.offcuts import Offcut
 from inventory.cutting.alternatives import Misfit
 from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import IntArray
-from inventory.fill.demands import Part, eligible_rows, max_reach, parts_of, problem_for
-from inventory.fill.item_classes import ItemClasses, group_offcuts
+from inventory.cutting.rack_table import RackTable
+from inventory.fill.demands import Part, max_reach, parts_of, problem_for
+from inventory.fill.eligible_pieces import eligible_table, piece_standing
+from inventory.fill.item_classes import ItemClasses, group_table
 from inventory.fill.plan import AllowanceFix, NearMiss, PlannedGlueUp, Shortage, Shortfall
 from inventory.fill.request import BoardRequest, InvalidRequest
 from inventory.orders.strip_inventory import pool_parts
@@ -25,6 +26,8 @@ from inventory.solver.branch_and_bound import is_feasible_in_sequence
 
 OTHER_SPECIES = "other species"
 ON_HOLD = "set aside"
+MARKED = "marked"
+RULED_OUT = "ruled out"
 MAX_NEAR_MISSES = 5
 ADJUSTABLE_ALLOWANCES = {
     Misfit.SHORT: ("end_trim",),
@@ -34,21 +37,21 @@ ADJUSTABLE_ALLOWANCES = {
 """By misfit, the allowances that could be smaller for once, the least risky first."""
 
 
-def order_shortfall(rack: Sequence[Offcut], glue_ups: Sequence[PlannedGlueUp], on_hold: int) -> Shortfall:
+def order_shortfall(table: RackTable, glue_ups: Sequence[PlannedGlueUp], on_hold: int) -> Shortfall:
     """What glue-ups lack together, why pieces were ruled out, and the nearest misses.
 
-    The largest sizes are those of the first glue-up alone; of a panel there are none, since
-    they are not its board's (`orders.largest_board`). `on_hold` counts reserved pieces.
+    `table` is the whole rack, whatever the request rules out. The largest sizes are those of the first glue-up alone;
+    of a panel there are none, since they are not its board's (`orders.largest_board`). `on_hold` counts pieces on hold
+    for other boards.
     """
     first = glue_ups[0].request
-    eligible, item_classes = _eligible(rack, first)
-    reasons, nearest = _misfits(parts_of(first), item_classes)
-    reasons[OTHER_SPECIES] = _pieces(rack) - _pieces(eligible)
-    reasons[ON_HOLD] = on_hold
+    usable = eligible_table(table, first)
+    item_classes = group_table(usable, first.allowances, first.on, by_age=False)
+    reasons, nearest = _misfits(table, first)
     shortfall = Shortfall(
-        shortages=batch_shortages(rack, glue_ups),
-        reasons=reasons,
-        nearest=tuple(replace(miss, fix=_find_fix(miss, eligible, first)) for miss in nearest),
+        shortages=batch_shortages(usable, glue_ups),
+        reasons=reasons | {ON_HOLD: on_hold},
+        nearest=nearest,
         largest_width=None,
         largest_length=None,
         largest_thickness=None,
@@ -63,19 +66,10 @@ def order_shortfall(rack: Sequence[Offcut], glue_ups: Sequence[PlannedGlueUp], o
     )
 
 
-def _eligible(rack: Sequence[Offcut], request: BoardRequest) -> tuple[list[Offcut], ItemClasses]:
-    """The offcuts of accepted species, and their item classes."""
-    eligible = [each for each in rack if request.accepts(each.species)]
-    return eligible, group_offcuts(eligible, request.allowances, request.on, by_age=False)
-
-
-def _pieces(rack: Sequence[Offcut]) -> int:
-    return sum(each.count for each in rack)
-
-
-def batch_shortages(rack: Sequence[Offcut], glue_ups: Sequence[PlannedGlueUp]) -> tuple[Shortage, ...]:
-    """What all glue-ups lack together."""
-    item_classes = group_offcuts(rack, glue_ups[0].request.allowances, glue_ups[0].request.on, by_age=False)
+def batch_shortages(usable: RackTable, glue_ups: Sequence[PlannedGlueUp]) -> tuple[Shortage, ...]:
+    """What all glue-ups lack together, from the pieces that may serve."""
+    first = glue_ups[0].request
+    item_classes = group_table(usable, first.allowances, first.on, by_age=False)
     parts = [each.part for each in pool_parts(glue_ups)]
     return _shortages(parts, max_reach(parts, item_classes))
 
@@ -94,41 +88,59 @@ def _shortages(parts: Sequence[Part], totals: list[int]) -> tuple[Shortage, ...]
     return tuple(shortages)
 
 
-def _misfits(parts: tuple[Part, ...], item_classes: ItemClasses) -> tuple[dict[str, int], tuple[NearMiss, ...]]:
-    """How many pieces were ruled out for which reason, and the nearest misses.
+def _misfits(table: RackTable, request: BoardRequest) -> tuple[dict[str, int], tuple[NearMiss, ...]]:
+    """How many pieces serve no part for which reason, and the nearest misses.
 
-    A piece is ruled out where it can serve no part of its species; it is counted once, under
-    the first of short, narrow, thin. A near miss has one reason alone.
+    A piece is counted once, under the first of: other species, short, narrow, thin, ruled out by the request, marked.
+    So those that are marked or ruled out would serve otherwise. A near miss has one reason alone.
     """
-    least: IntArray = np.full((len(Misfit), len(item_classes.members)), np.iinfo(np.int64).max, dtype=np.int64)
-    serves = np.zeros(len(item_classes.members), dtype=np.bool_)
+    standing = piece_standing(table, request)
+    table = replace(table, required=standing.required)
+    arrays = table.arrays(request.allowances, request.on)
+    parts = parts_of(request)
+    least: IntArray = np.full((len(Misfit), len(table)), np.iinfo(np.int64).max, dtype=np.int64)
+    fits, of_species = (np.zeros(len(table), dtype=np.bool_) for _ in range(2))
     for part in parts:
-        rows = eligible_rows(part, item_classes)
-        misfits = part.construction.misfits(item_classes.arrays.rows(rows), part.glue_up)
+        rows = table.rows_for(part.demand)
+        misfits = part.construction.misfits(arrays.rows(rows), part.glue_up)
         lacking = np.stack([misfits.short, misfits.narrow, misfits.thin])
-        serves[rows] |= (lacking == 0).all(axis=0)
+        of_species[rows] = True
+        fits[rows] |= (lacking == 0).all(axis=0)
         least[:, rows] = np.minimum(least[:, rows], lacking)
-    counts = item_classes.arrays.count
-    counted = serves
-    alone = (least > 0).sum(axis=0) == 1
+    barred = standing.ruled_out | standing.marked
     reasons: dict[str, int] = {}
-    near: list[NearMiss] = []
+    counted = fits | ~of_species
+    near = []
+    alone = ((least > 0).sum(axis=0) == 1) & of_species & ~fits & ~barred
     for each, by in zip(Misfit, least, strict=True):
         here = (by > 0) & ~counted
-        reasons[each.value] = int(counts[here].sum())
-        near += [
-            NearMiss(offcut.tag, each.value, Length(int(by[row])))
-            for row in np.flatnonzero(alone & (by > 0) & ~serves)
-            for offcut in item_classes.members[row]
-        ]
+        reasons[each.value] = int(table.count[here].sum())
+        near += [(int(by[row]), int(row), each) for row in np.flatnonzero(alone & (by > 0))]
         counted = counted | here
-    near.sort(key=lambda miss: (miss.by, miss.tag))
-    return reasons, tuple(near[:MAX_NEAR_MISSES])
+    reasons[OTHER_SPECIES] = int(table.count[~of_species].sum())
+    reasons[MARKED] = int(table.count[fits & standing.marked & ~standing.ruled_out].sum())
+    reasons[RULED_OUT] = int(table.count[fits & standing.ruled_out].sum())
+    return reasons, _nearest(table, request, near)
 
 
-def _find_fix(miss: NearMiss, rack: Sequence[Offcut], request: BoardRequest) -> AllowanceFix | None:
-    """The first allowance that, smaller by what is missing, lets the offcut serve."""
-    offcut = next(each for each in rack if each.tag == miss.tag)
+def _nearest(table: RackTable, request: BoardRequest, near: Sequence[tuple[int, int, Misfit]]) -> tuple[NearMiss, ...]:
+    """The nearest of these misses: by how much, the row, and what is wrong with it."""
+    last = sorted(by for by, _, _ in near)[:MAX_NEAR_MISSES][-1:]
+    within = [each for each in near if [each[0]] <= last]
+    rows = np.array([row for _, row, _ in within], dtype=np.int64)
+    misses = [
+        (NearMiss(offcut.tag, each.value, Length(by)), row)
+        for offcut, (by, row, each) in zip(table.offcuts(rows), within, strict=True)
+    ]
+    misses.sort(key=lambda miss: (miss[0].by, miss[0].tag))
+    return tuple(
+        replace(miss, fix=_find_fix(miss, table.select(np.array([row])), request))
+        for miss, row in misses[:MAX_NEAR_MISSES]
+    )
+
+
+def _find_fix(miss: NearMiss, piece: RackTable, request: BoardRequest) -> AllowanceFix | None:
+    """The first allowance that, smaller by what is missing, lets the piece serve."""
     for name in ADJUSTABLE_ALLOWANCES[Misfit(miss.reason)]:
         for by in (miss.by, -(-miss.by // 2)):
             to = Length(getattr(request.allowances, name) - by)
@@ -136,13 +148,13 @@ def _find_fix(miss: NearMiss, rack: Sequence[Offcut], request: BoardRequest) -> 
                 allowances = request.allowances.with_value(name, to)
             except InvalidAllowance:  # smaller than this allowance can be
                 continue
-            if _serves(offcut, replace(request, allowances=allowances)):
+            if _serves(piece, replace(request, allowances=allowances)):
                 return AllowanceFix(name, to)
     return None
 
 
-def _serves(offcut: Offcut, request: BoardRequest) -> bool:
-    item_classes = group_offcuts([offcut], request.allowances, request.on, by_age=False)
+def _serves(piece: RackTable, request: BoardRequest) -> bool:
+    item_classes = group_table(piece, request.allowances, request.on, by_age=False)
     return any(available > 0 for available in max_reach(parts_of(request), item_classes))
 
 

@@ -60,7 +60,7 @@ class BoardDemand:
 
     def rows(self, table: RackTable) -> IntArray:
         """The rows of the table that are of its species and long enough."""
-        of_species = table.rows_of_species(self.part.demand.accepts)
+        of_species = table.rows_for(self.part.demand)
         long_enough: IntArray = of_species[table.length[of_species] >= self.part.glue_up.strip_length]
         return long_enough
 

@@ -194,8 +194,20 @@ class _Run:
         """The pieces that arrived, as a table."""
         length, width, thickness, face_a, face_b, species = np.array(self.size_rows, dtype=np.int64).T
         none = np.zeros(len(length), dtype=np.int64)
-        names = self.years.names
-        return RackTable(length, width, thickness, face_a, face_b, species, none, none + 1, names, self._made)
+        return RackTable(
+            length,
+            width,
+            thickness,
+            face_a,
+            face_b,
+            species,
+            tagged_day=none,
+            count=none + 1,
+            reserved=none > 0,
+            required=none,
+            names=self.years.names,
+            offcuts=self._made,
+        )
 
     def _made(self, rows: IntArray) -> list[Offcut]:
         return [self.new[row] for row in rows.tolist()]

@@ -57,7 +57,11 @@ GROUPS = (
         "A remainder is kept when it reaches all three.",
         ("keep_length", "keep_width", "keep_thickness"),
     ),
-    ("Strips", "How wide and how thin they may be.", ("max_strip_width", "min_strip_width", "thinnest_lamination")),
+    (
+        "Strips",
+        "How wide, how thin and how short they may be.",
+        ("max_strip_width", "min_strip_width", "thinnest_lamination", "shortest_machined"),
+    ),
 )
 LABELS = {
     "nearest": "Lengths are shown in",

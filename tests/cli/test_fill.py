@@ -73,6 +73,24 @@ def test_every_option_reaches_the_request(rackful: Rackful, rack: Path) -> None:
     assert (asked["allowances"]["rip_kerf"], asked["allowances"]["keep_length"]) == ("2.38125 mm", "228.6 mm")
 
 
+def test_what_is_ruled_out_reaches_the_request(rackful: Rackful, rack: Path) -> None:
+    done = rackful(
+        "fill", "--rack", rack, *BOARD, "--without", "ooo-oo11", "--without", "Short One", "--longest", "60 in",
+        "--faces", "planed", "--no-short-work", "--batch", "elm 2029", "--json",
+    )  # fmt: skip
+    asked = done.document["request"]
+    assert asked["without"] == ["0000011", "Short One"]
+    assert (asked["longest"], asked["faces"], asked["short_work"]) == ("1524 mm", "planed", False)
+    assert asked["batch"] == "elm 2029"
+    assert (done.code, done.document["shortfall"]["fell_out"]["ruled out"]) == (1, 3)
+
+
+def test_marks_of_a_file_keep_pieces_back(rackful: Rackful, tmp_path: Path) -> None:
+    (tmp_path / "rack.csv").write_text("tag,species,length,width,thickness,marks\nA,ash,30,6,1 1/4,damp;knots\n")
+    done = rackful("fill", "--rack", tmp_path / "rack.csv", *BOARD, "--json")
+    assert (done.code, done.document["shortfall"]["fell_out"]["marked"]) == (1, 1)
+
+
 def test_a_request_file_is_read_and_options_go_over_it(
     rackful: Rackful, rack: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -94,12 +112,12 @@ def test_the_shop_s_rack_is_searched_with_what_is_free_and_its_own_unit(rackful:
 
 
 def test_a_bare_number_in_a_file_is_in_the_unit_that_is_named(rackful: Rackful, tmp_path: Path) -> None:
-    (tmp_path / "rack.csv").write_text("length,width,thickness,face_a,face_b\n600,100,25,planed,planed\n")
+    (tmp_path / "rack.csv").write_text("species,length,width,thickness,face_a,face_b\nash,600,100,25,planed,planed\n")
     board = ("--length", 400, "--width", 60, "--thickness", 20)
     done = rackful("fill", "--rack", tmp_path / "rack.csv", "--unit", "mm", *board, *BEST)
     assert done.code == 0
     assert done.out.startswith("Board 400 × 60 × 20 mm, edge grain\n")
-    assert "line 2  species not noted, 600 × 100 × 25 mm" in done.out
+    assert "line 2  ash, 600 × 100 × 25 mm" in done.out
 
 
 def test_fills_are_shown_as_tables_and_the_same_fill_once(rackful: Rackful, rack: Path) -> None:
@@ -281,6 +299,10 @@ def test_a_bad_request_is_reported_in_one_line(
         ([*BOARD, "--species", " "], "--species names no wood. Type one, such as --species ash; leave it out for any."),
         ([*BOARD, "--fills", "11"], "fills must be 1 to 10, not 11."),
         ([*BOARD, "--on", "soon"], 'on can\'t be "soon". Type a day as 2030-01-31.'),
+        ([*BOARD, "--without", " "], 'without must be a list of tags, such as ["4G7-M2KM"].'),
+        ([*BOARD, "--longest", "0"], "longest is 0: no piece is so short. Type the length of the longest piece, or"),
+        ([*BOARD, "--faces", "clean"], 'faces can\'t be "clean". Choose one of: any, bare, planed.'),
+        ([*BOARD, "--batch", ""], 'batch must be a word, such as "elm 2029"; leave it out for any.'),
         (["--length", "1", "--width", "0", "--thickness", "1"], "The board's width is 0. Type the finished width."),
     ],
 )

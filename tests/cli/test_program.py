@@ -146,7 +146,7 @@ def test_a_separate_process_ends_the_same(tmp_path: Path) -> None:
 
 
 def test_a_terminal_without_the_signs_still_shows_the_answer(tmp_path: Path) -> None:
-    entry("add", "--data", str(tmp_path / "shop"), "597 x 82 x 20 mm")
+    entry("add", "--data", str(tmp_path / "shop"), "ash 597 x 82 x 20 mm")
     done = entry(
         "fill", "--data", str(tmp_path / "shop"), "--length", "18", "--width", "30", "--thickness", "1",
         env={**os.environ, "PYTHONIOENCODING": "latin-1"},

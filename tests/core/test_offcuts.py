@@ -191,7 +191,7 @@ def test_a_shop_starts_with_the_models_allowances(name: str, default: str) -> No
 
 def test_no_allowance_is_without_a_name_and_a_meaning() -> None:
     assert tuple(each.name for each in fields(Allowances)) == ALLOWANCE_NAMES == tuple(ALLOWANCE_MEANINGS)
-    assert len(ALLOWANCE_NAMES) == 17
+    assert len(ALLOWANCE_NAMES) == 18
 
 
 @pytest.mark.parametrize(

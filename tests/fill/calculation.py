@@ -14,6 +14,7 @@ from datetime import date
 from inventory.core.offcuts import Face, Offcut
 from inventory.fill.request import BoardRequest, Grain
 from tests.verify.asked import BandRequirement, requirements_of
+from tests.verify.eligible import barred
 
 
 @dataclass(frozen=True)
@@ -59,13 +60,13 @@ class PieceOptions:
 
 
 def piece_options(offcut: Offcut, request: BoardRequest, requirement: BandRequirement | None = None) -> PieceOptions:
-    """Every choice that one piece of `offcut` offers to a pool or stripe; none where it can't serve.
+    """Every choice that one piece of `offcut` offers to a pool or stripe; none where it can't or may not serve.
 
     Without `requirement` the board is one pool.
     """
     [asked, *_] = [requirement] if requirement else requirements_of(request)
     weight = _weight(offcut.tagged_on, request.on)
-    if not asked.accepts(offcut.species):
+    if barred(request, offcut) is not None or not asked.accepts(request, offcut):
         return PieceOptions((), (), weight)
     if asked.is_stripe:
         return PieceOptions(_stripe(offcut, request, asked), (), weight)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from enum import Enum
@@ -10,9 +11,9 @@ from random import Random
 
 from inventory.core.allowances import Allowances
 from inventory.core.lengths import NM_PER_INCH, NM_PER_MM, Length, inches, millimeters
-from inventory.core.offcuts import Face, Offcut
+from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.cutting.bands import Band, FieldBand, StripeBand, bands_of_species
-from inventory.fill.request import BoardRequest, Grain, InvalidRequest, PanelSpec
+from inventory.fill.request import BoardRequest, Eligibility, Faces, Grain, InvalidRequest, PanelSpec
 from tests.fill.brute_force import FillPart, combinations, fill_parts
 from tests.fill.calculation import max_width, piece_options, target
 from tests.verify.asked import requirements_of
@@ -217,3 +218,25 @@ def make_small_batch(
         ]
         if 20 <= combinations(rack, parts) <= most_combinations:
             return rack, request, parts
+
+
+def with_rules(random: Random, rack: Sequence[Offcut], request: BoardRequest) -> tuple[list[Offcut], BoardRequest]:
+    """The case with marks, batches and unknown wood on some pieces, and a request that rules some of them out."""
+    marked = [
+        replace(
+            offcut,
+            species=offcut.species if random.random() < 0.85 else random.choice(("", "birch plywood")),
+            marks=() if random.random() < 0.7 else (random.choice(list(Mark)),),
+            batch=random.choice(("", "Elm 2029", "oak")),
+        )
+        for offcut in rack
+    ]
+    some = random.choice(marked)
+    rules = Eligibility(
+        without=(some.tag, "000000A") if random.random() < 0.4 else (),
+        longest=some.length if random.random() < 0.3 else None,
+        faces=random.choice((Faces.ANY, Faces.ANY, *Faces)),
+        short_work=random.random() < 0.6,
+        batch=random.choice(("", "", "", "elm  2029")),
+    )
+    return marked, replace(request, eligibility=rules)

@@ -15,7 +15,7 @@ from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.cutting.cuts import Cut, Leftover, StripShare
 from inventory.fill.plan import Fill, PlannedGlueUp, fill_document
-from inventory.fill.request import BoardRequest, Grain, PanelSpec, Preference
+from inventory.fill.request import BoardRequest, Eligibility, Faces, Grain, PanelSpec, Preference
 from inventory.layout.strip_order import StripOrder, StripPlacement
 from inventory.storage.board_documents import (
     order_document,
@@ -31,6 +31,15 @@ from tests.verify.paper_plans import EDGE_PLAN
 SIZES = st.integers(1, 900_000_000).map(Length)
 BOARD_SIZES = st.integers(1_000_000, 900_000_000).map(Length)
 COLUMN_COUNT = st.integers(0, 2**62)
+
+ELIGIBILITIES = st.builds(
+    Eligibility,
+    without=st.sampled_from([(), ("0000011",), ("shelf 3", "0000011")]),
+    longest=st.none() | BOARD_SIZES,
+    faces=st.sampled_from(Faces),
+    short_work=st.booleans(),
+    batch=st.sampled_from(["", "elm 2029"]),
+)
 
 REQUESTS = st.builds(
     BoardRequest,
@@ -51,6 +60,7 @@ REQUESTS = st.builds(
     allowances=st.builds(Allowances, rip_kerf=SIZES, keep_length=SIZES),
     on=st.dates(),
     count=st.integers(1, 20),
+    eligibility=ELIGIBILITIES,
 )
 
 OFFCUTS = st.builds(
@@ -203,7 +213,8 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
             "length width thickness species face_a face_b count tag location tagged_on notes "
             "marks moisture moisture_on batch"
         ),
-        BoardRequest: "length width thickness grain bands prefer fills allowances on count panel",
+        BoardRequest: "length width thickness grain bands prefer fills allowances on count panel eligibility",
+        Eligibility: "without required longest faces short_work batch",
         PanelSpec: "grain panels row_depth",
         FieldBand: "species weight",
         StripeBand: "species strips each",

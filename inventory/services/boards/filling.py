@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
 from typing import Any
 
@@ -13,14 +14,30 @@ from inventory.fill.plan import Fill, Plan, fill_document
 from inventory.fill.request import BoardRequest, read_request
 from inventory.orders.answer import fill_rack
 from inventory.shop import Shop
+from inventory.storage.repositories.codes import current_codes
 from inventory.storage.repositories.free_pieces import free_pieces, pieces_on_hold
 from inventory.wording.cautions import with_cautions
 
 
 def request(shop: Shop, given: Mapping[str, Any]) -> BoardRequest:
-    """Reads a request as the contract writes it, with the shop's unit, allowances and day. Raises InvalidRequest."""
+    """Reads a request as the contract writes it, with the shop's unit, allowances and day. Raises InvalidRequest.
+
+    A tag that was replaced is read as the one that the piece has now.
+    """
     settings = shop.settings()
-    return read_request(given, settings.allowances, settings.unit, shop.today())
+    return _with_current_tags(shop, read_request(given, settings.allowances, settings.unit, shop.today()))
+
+
+def _with_current_tags(shop: Shop, asked: BoardRequest) -> BoardRequest:
+    rules = asked.eligibility
+    if not rules.without and not rules.required:
+        return asked
+    with shop.reading() as connection:
+        now = current_codes(connection, [*rules.without, *rules.required])
+    without, required = (
+        tuple(dict.fromkeys(now.get(tag, tag) for tag in tags)) for tags in (rules.without, rules.required)
+    )
+    return replace(asked, eligibility=replace(rules, without=without, required=required))
 
 
 def fill(shop: Shop, asked: BoardRequest) -> Plan:

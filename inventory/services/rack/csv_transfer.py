@@ -10,8 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import BinaryIO
 
-from inventory.core.codes import read_code
-from inventory.core.errors import UserError
+from inventory.core.codes import read_code, read_tag
 from inventory.core.lengths import Unit
 from inventory.core.offcuts import MAX_NAME_LENGTH, Offcut
 from inventory.services.rack import queries, retagging, tagging
@@ -115,10 +114,5 @@ def _read_code(text: str) -> str:
 
 def _read_any_tag(text: str) -> str:
     """A code in its usual form, anything else as it is."""
-    tag = text.strip()
-    try:
-        return _read_code(tag)
-    except UserError:
-        if len(tag) > MAX_NAME_LENGTH:
-            raise
-        return tag
+    tag = read_tag(text)
+    return _read_code(tag) if len(tag) > MAX_NAME_LENGTH else tag

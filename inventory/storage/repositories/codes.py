@@ -67,6 +67,12 @@ def offcuts_by_former_code(connection: Connection, codes: Sequence[str]) -> dict
     return found
 
 
+def current_codes(connection: Connection, codes: Sequence[str]) -> dict[str, str]:
+    """By former code, the code that the piece has now; other codes are left out."""
+    asked = select(FORMER_CODES.c.code, OFFCUTS.c.code).join(OFFCUTS, FORMER_CODES.c.offcut_id == OFFCUTS.c.id)
+    return {row[0]: row[1] for row in connection.execute(asked.where(FORMER_CODES.c.code.in_(codes)))}
+
+
 def former_codes(connection: Connection) -> dict[int, tuple[str, ...]]:
     """The codes that pieces had before, by row, in the order in which they were replaced."""
     found: dict[int, tuple[str, ...]] = {}

@@ -7,9 +7,10 @@ import pytest
 
 from inventory.core.errors import Conflict
 from inventory.core.lengths import Display, Nearest, inches, millimeters
+from inventory.core.offcuts import Mark
 from inventory.fill.request import Grain, InvalidRequest
 from inventory.services.boards import filling, making
-from inventory.services.rack import editing, queries
+from inventory.services.rack import editing, queries, retagging
 from inventory.shop import Shop
 from tests.services.fills import now, tagged
 
@@ -79,3 +80,33 @@ def test_a_fill_that_the_rack_gives_no_longer_is_not_chosen(shop: Shop) -> None:
         "The rack has changed since this answer was found: nothing was set aside. "
         "Look at the new answer and choose from it."
     )
+
+
+def test_the_marks_batch_and_tags_of_the_shop_decide_what_may_serve(shop: Shop) -> None:
+    pieces = {name: tagged(shop, "ash 60 x 9 x 1 1/4") for name in ("plain", "keep", "damp", "elm")}
+    carried = {
+        "keep": {"marks": (Mark.KEEP,)},
+        "damp": {"marks": (Mark.DAMP, Mark.KNOTS)},
+        "elm": {"batch": "Elm  2029"},
+    }
+    for name, changed in carried.items():
+        record = pieces[name]
+        editing.change(shop, record.code, record.version, replace(record.offcut, **changed))
+
+    def used(**rules: object) -> set[str]:
+        plan = filling.fill(shop, filling.request(shop, ASKED | {"fills": 10} | rules))
+        return {cut.offcut.tag for fill in plan.fills for cut in fill.cuts}
+
+    plain, elm = pieces["plain"].code, pieces["elm"].code
+    assert used() == {plain, elm}
+    assert used(without=[plain.lower()]) == {elm}
+    assert used(batch="ELM 2029") == {elm}
+
+
+def test_a_piece_is_ruled_out_by_the_tag_that_it_had_before(shop: Shop) -> None:
+    piece = tagged(shop, "ash 60 x 9 x 1 1/4")
+    new = retagging.replace_tag(shop, piece.code, piece.version).code
+    request = filling.request(shop, ASKED | {"without": [piece.code]})
+    assert request.eligibility.without == (new,)
+    shortfall = filling.fill(shop, request).shortfall
+    assert shortfall is not None and shortfall.reasons["ruled out"] == 1
