@@ -1,6 +1,6 @@
 """Rackful: what is on the offcut rack, and which boards are in it.
 
-Nothing happens on import. The rooms, and what may import what, stand in
+Nothing happens on import. The packages, and what may import what, are in
 DEVELOPERS.md.
 """
 

@@ -47,7 +47,7 @@ class Settings:
     `former_base_urls` still come to the shop by it. `pass_phrase_hash` is empty
     where no passphrase is set. `prefer` is the preference asked for first at the
     bench. `label_stock` is the name of a sheet or roll in `labels`, empty for the
-    first one. `rack_room` is the wood that the shop gives room to, whole mm³, 0 where
+    first one. `storage_limit` is the wood that the shop gives room to, whole mm³, 0 where
     that was never said. A piece that was not seen for `ask_after` months is asked about.
     """
 
@@ -61,7 +61,7 @@ class Settings:
     workshop: Workshop = field(default_factory=Workshop)
     label_stock: str = ""
     prefer: Preference = Preference.LEAST_WASTE
-    rack_room: int = 0
+    storage_limit: int = 0
     ask_after: int = 12
     prices: PriceList = field(default_factory=PriceList)
 
@@ -90,8 +90,8 @@ class Settings:
                 after = after._with_base_url(read_base_url(text))
             elif name == "label_stock":
                 after = replace(after, label_stock=text.strip())
-            elif name == "rack_room":
-                after = replace(after, rack_room=_read_room(text, self.unit))
+            elif name == "storage_limit":
+                after = replace(after, storage_limit=_read_storage_limit(text, self.unit))
             elif name == "ask_after":
                 after = replace(after, ask_after=_read_months(text))
             elif name in ("currency", "species_prices"):
@@ -156,7 +156,7 @@ TYPED_SETTINGS = (
         "base_url",
         "label_stock",
         "prefer",
-        "rack_room",
+        "storage_limit",
         "ask_after",
         "currency",
         "species_prices",
@@ -166,15 +166,17 @@ TYPED_SETTINGS = (
 )
 
 
-def _read_room(text: str, unit: Unit) -> int:
+def _read_storage_limit(text: str, unit: Unit) -> int:
     if not text.strip():
         return 0
     if text.strip().endswith("%"):
-        raise InvalidSetting("The room for offcuts is a volume here, no share. Type one such as 40 bd ft.", "rack_room")
+        raise InvalidSetting(
+            "The room for offcuts is a volume here, no share. Type one such as 40 bd ft.", "storage_limit"
+        )
     try:
         return read_volume(text, unit, 0)
     except InvalidLimit as error:
-        raise InvalidSetting(str(error), "rack_room") from None
+        raise InvalidSetting(str(error), "storage_limit") from None
 
 
 def _read_months(text: str) -> int:

@@ -72,15 +72,17 @@ def must_stay(offcut: Offcut, pinned: Collection[str]) -> bool:
     return Mark.KEEP in offcut.marks or offcut.tag in pinned
 
 
-def advise(rack: Sequence[Offcut], forecast: Forecast, room: StorageLimit, pinned: Collection[str] = ()) -> Advice:
+def advise(
+    rack: Sequence[Offcut], forecast: Forecast, storage_limit: StorageLimit, pinned: Collection[str] = ()
+) -> Advice:
     """The advice for a rack with a forecast. Tags that came after the forecast stay."""
     going: dict[str, int] = {}
     fits = True
-    for part in room.parts():
+    for part in storage_limit.parts():
         here = [each for each in rack if part.contains(each)]
-        left = sum(room.space_of(each) * each.count for each in here) - part.limit
+        left = sum(storage_limit.space_of(each) * each.count for each in here) - part.limit
         free = [each for each in here if not must_stay(each, pinned) and each.tag in forecast.tags]
-        pieces = sorted(_pieces(free, forecast, room), key=lambda piece: piece.order)
+        pieces = sorted(_pieces(free, forecast, storage_limit), key=lambda piece: piece.order)
         gone = []
         for piece in pieces:
             if left <= 0:
@@ -97,13 +99,13 @@ def advise(rack: Sequence[Offcut], forecast: Forecast, room: StorageLimit, pinne
     return _make_advice(rack, forecast, going, fits)
 
 
-def _pieces(rack: Sequence[Offcut], forecast: Forecast, room: StorageLimit) -> list[_Piece]:
+def _pieces(rack: Sequence[Offcut], forecast: Forecast, storage_limit: StorageLimit) -> list[_Piece]:
     found = []
     for offcut in rack:
         known = forecast.tags[offcut.tag]
         for unit in range(offcut.count):
             successes = known.two_years[unit] if unit < len(known.two_years) else 0
-            found.append(_Piece(offcut, unit, room.space_of(offcut), successes, len(known.serves)))
+            found.append(_Piece(offcut, unit, storage_limit.space_of(offcut), successes, len(known.serves)))
     return found
 
 

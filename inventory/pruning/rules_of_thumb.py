@@ -37,37 +37,39 @@ class Rule:
     species: tuple[str, ...] = ()
 
 
-def rules_for(rack: Sequence[Offcut], room: StorageLimit, on: date, pinned: Collection[str] = ()) -> tuple[Rule, ...]:
+def rules_for(
+    rack: Sequence[Offcut], storage_limit: StorageLimit, on: date, pinned: Collection[str] = ()
+) -> tuple[Rule, ...]:
     """Each rule with the bound that meets the limit; none where pieces that must stay exceed it."""
-    if not any(_over_limit(rack, room)):
+    if not any(_over_limit(rack, storage_limit)):
         return ()
     free = [each for each in rack if not must_stay(each, pinned)]
     ages = {each.tag: 0 if each.tagged_on is None else (on - each.tagged_on).days for each in free}
     found = [
-        _by_size(rack, free, room, RuleKind.SHORTER, lambda each: each.length),
-        _by_size(rack, free, room, RuleKind.NARROWER, lambda each: each.width),
-        _by_age(rack, free, room, ages),
-        _by_species(rack, free, room),
+        _by_size(rack, free, storage_limit, RuleKind.SHORTER, lambda each: each.length),
+        _by_size(rack, free, storage_limit, RuleKind.NARROWER, lambda each: each.width),
+        _by_age(rack, free, storage_limit, ages),
+        _by_species(rack, free, storage_limit),
     ]
     return tuple(rule for rule in found if rule is not None)
 
 
-def _over_limit(rack: Sequence[Offcut], room: StorageLimit) -> list[bool]:
+def _over_limit(rack: Sequence[Offcut], storage_limit: StorageLimit) -> list[bool]:
     return [
-        sum(room.space_of(each) * each.count for each in rack if part.contains(each)) > part.limit
-        for part in room.parts()
+        sum(storage_limit.space_of(each) * each.count for each in rack if part.contains(each)) > part.limit
+        for part in storage_limit.parts()
     ]
 
 
 def _groups_to_remove(
-    rack: Sequence[Offcut], groups: Sequence[Sequence[Offcut]], room: StorageLimit
+    rack: Sequence[Offcut], groups: Sequence[Sequence[Offcut]], storage_limit: StorageLimit
 ) -> tuple[int, dict[str, int]] | None:
     """How many groups must be removed, one after another, and the pieces in them that the limit applies to."""
     going: dict[str, int] = {}
-    parts = room.parts()
+    parts = storage_limit.parts()
     for number, group in enumerate(groups, 1):
         going |= {each.tag: each.count for each in group if any(part.contains(each) for part in parts)}
-        if not any(_over_limit(without_removed(rack, going), room)):
+        if not any(_over_limit(without_removed(rack, going), storage_limit)):
             return number, going
     return None
 
@@ -81,10 +83,14 @@ def _groups(free: Sequence[Offcut], size: Callable[[Offcut], int]) -> list[list[
 
 
 def _by_size(
-    rack: Sequence[Offcut], free: Sequence[Offcut], room: StorageLimit, kind: RuleKind, size: Callable[[Offcut], Length]
+    rack: Sequence[Offcut],
+    free: Sequence[Offcut],
+    storage_limit: StorageLimit,
+    kind: RuleKind,
+    size: Callable[[Offcut], Length],
 ) -> Rule | None:
     groups = _groups(free, size)
-    found = _groups_to_remove(rack, groups, room)
+    found = _groups_to_remove(rack, groups, storage_limit)
     if found is None:
         return None
     number, going = found
@@ -93,9 +99,11 @@ def _by_size(
     return Rule(kind, without_removed(rack, going), sum(going.values()), below=below)
 
 
-def _by_age(rack: Sequence[Offcut], free: Sequence[Offcut], room: StorageLimit, ages: dict[str, int]) -> Rule | None:
+def _by_age(
+    rack: Sequence[Offcut], free: Sequence[Offcut], storage_limit: StorageLimit, ages: dict[str, int]
+) -> Rule | None:
     groups = _groups(free, lambda each: -ages[each.tag])
-    found = _groups_to_remove(rack, groups, room)
+    found = _groups_to_remove(rack, groups, storage_limit)
     if found is None:
         return None
     number, going = found
@@ -103,13 +111,15 @@ def _by_age(rack: Sequence[Offcut], free: Sequence[Offcut], room: StorageLimit, 
     return Rule(RuleKind.OLDER, without_removed(rack, going), sum(going.values()), days=days)
 
 
-def _by_species(rack: Sequence[Offcut], free: Sequence[Offcut], room: StorageLimit) -> Rule | None:
+def _by_species(rack: Sequence[Offcut], free: Sequence[Offcut], storage_limit: StorageLimit) -> Rule | None:
     """The species with the least wood are removed first, until the limit is met."""
     alike: dict[str, list[Offcut]] = {}
     for each in free:
         alike.setdefault(species_key(each.species), []).append(each)
-    names = sorted(alike, key=lambda name: (sum(room.space_of(each) * each.count for each in alike[name]), name))
-    found = _groups_to_remove(rack, [alike[name] for name in names], room)
+    names = sorted(
+        alike, key=lambda name: (sum(storage_limit.space_of(each) * each.count for each in alike[name]), name)
+    )
+    found = _groups_to_remove(rack, [alike[name] for name in names], storage_limit)
     if found is None:
         return None
     number, going = found

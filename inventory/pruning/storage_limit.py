@@ -44,7 +44,8 @@ class StorageLimit:
     def __post_init__(self) -> None:
         if (self.volume is not None) + (self.pieces is not None) + bool(self.shelves) != 1:
             raise InvalidLimit(
-                "Give the room in one way: as a volume, as a number of pieces, or as lengths of shelf.", "room"
+                "Give the storage limit in one way: as a volume, as a number of pieces, or as lengths of shelf.",
+                "storage_limit",
             )
 
     def parts(self) -> tuple[LimitPart, ...]:

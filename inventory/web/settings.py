@@ -41,7 +41,7 @@ from labels import DEFAULT_STOCK, Stock
 blueprint = Blueprint("settings", __name__, url_prefix="/settings")
 
 PAGE = "settings.html"
-PAGE_SETTINGS = tuple(name for name in TYPED_SETTINGS if name not in ("rack_room", "ask_after"))
+PAGE_SETTINGS = tuple(name for name in TYPED_SETTINGS if name not in ("storage_limit", "ask_after"))
 """The storage limit is set on the page of stock levels, and the months until a piece is listed at the stock check."""
 LENGTHS = ("planer_width", *ALLOWANCE_NAMES)
 GROUPS = (

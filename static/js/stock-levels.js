@@ -7,7 +7,7 @@ for (const plot of document.querySelectorAll("[data-region]")) {
   // The drawing's own units: where the dots lie, as the server drew them.
   const area = { left: 34, top: 14, width: 258, height: 200 };
   const frame = document.createElementNS("http://www.w3.org/2000/svg", "rect");
-  frame.setAttribute("class", "pile-region");
+  frame.setAttribute("class", "stock-region");
   frame.setAttribute("stroke", "currentColor");
   let from = null;
 
@@ -27,7 +27,7 @@ for (const plot of document.querySelectorAll("[data-region]")) {
   svg.addEventListener("pointerdown", (event) => {
     if (event.button !== 0) return;
     from = place(event);
-    svg.querySelectorAll(".pile-region").forEach((each) => each.remove());
+    svg.querySelectorAll(".stock-region").forEach((each) => each.remove());
     show(from);
     svg.append(frame);
     svg.setPointerCapture(event.pointerId);
@@ -69,5 +69,5 @@ for (const plot of document.querySelectorAll("[data-region]")) {
   });
 
   plot.classList.add("can-drag");
-  for (const words of document.querySelectorAll(".pile-drag")) words.hidden = false;
+  for (const words of document.querySelectorAll(".stock-drag")) words.hidden = false;
 }

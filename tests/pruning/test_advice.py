@@ -1,4 +1,4 @@
-"""Which pieces go: the least needed, for each kind of room, pins aside; rules of thumb as far as they must go."""
+"""Which pieces go: the least needed, for each kind of storage limit; pinned pieces stay; rules of thumb."""
 
 from __future__ import annotations
 
@@ -44,8 +44,8 @@ FORECAST = Forecast(
 )
 
 
-def going(room: StorageLimit, *pins: str) -> dict[str, int]:
-    return {each.offcut.tag: each.pieces for each in advise(RACK, FORECAST, room, pins).going}
+def going(storage_limit: StorageLimit, *pins: str) -> dict[str, int]:
+    return {each.offcut.tag: each.pieces for each in advise(RACK, FORECAST, storage_limit, pins).going}
 
 
 def test_what_fits_no_board_goes_first_then_what_was_never_cut_then_the_last_of_a_bundle() -> None:
@@ -148,7 +148,10 @@ def test_rooms_are_read_as_they_are_typed() -> None:
             lambda: read_shelves({"wall 2": "40 in", "b": "", "Wall 02": "1 in"}, Unit.INCH),
             '"wall 2" and "Wall 02" are one location. Give its shelf once.',
         ),
-        (StorageLimit, "Give the room in one way: as a volume, as a number of pieces, or as lengths of shelf."),
+        (
+            StorageLimit,
+            "Give the storage limit in one way: as a volume, as a number of pieces, or as lengths of shelf.",
+        ),
     ],
     ids=["volume", "pieces", "shelves", "twice", "none"],
 )  # fmt: skip

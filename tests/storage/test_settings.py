@@ -45,7 +45,7 @@ LENGTHS = st.integers(1, 1_000_000_000).map(Length)
         ),
         label_stock=WORDS,
         prefer=st.sampled_from(Preference),
-        rack_room=st.integers(0, 10**15),
+        storage_limit=st.integers(0, 10**15),
         ask_after=st.integers(1, 120),
         prices=st.builds(
             PriceList,
@@ -75,7 +75,7 @@ def test_every_setting_is_kept_exactly(settings: Settings) -> None:
 def test_every_setting_is_tried_above() -> None:
     names = (
         "display allowances shop_name base_url former_base_urls pass_phrase_hash secret_key workshop label_stock "
-        "prefer rack_room ask_after prices"
+        "prefer storage_limit ask_after prices"
     )
     assert [each.name for each in fields(Settings)] == names.split()
     names = "planer_width spread_rate open_time driest dampest celsius sawn"
@@ -240,7 +240,7 @@ def test_addresses_that_stood_on_tags_are_remembered_the_latest_first_and_each_o
         (
             {"colour": "red"},
             "colour",
-            f'"colour" is no setting. Known are: nearest, shop_name, base_url, label_stock, prefer, rack_room, '
+            f'"colour" is no setting. Known are: nearest, shop_name, base_url, label_stock, prefer, storage_limit, '
             f"ask_after, currency, species_prices, planer_width, "
             f"spread_rate, open_time, sawn, driest, dampest, temperature, {', '.join(ALLOWANCE_NAMES)}.",
         ),

@@ -68,7 +68,7 @@ def test_the_page_shows_every_setting_and_every_allowance_with_its_meaning_and_d
 def test_what_is_saved_unchanged_stays_exactly_as_it_was(visitor: HttpClient, shop: Shop) -> None:
     odd = replace(
         shop.settings(),
-        rack_room=94_389_000,
+        storage_limit=94_389_000,
         display=Display(Nearest.TENTH_MM),
         allowances=replace(shop.settings().allowances, rip_kerf=inches("3/64"), end_trim=millimeters("20.001")),
         workshop=Workshop(

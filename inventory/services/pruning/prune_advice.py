@@ -47,7 +47,7 @@ class PruneResult:
     Both are None where the work was stopped before they were judged.
     """
 
-    room: StorageLimit
+    storage_limit: StorageLimit
     advice: Advice
     forecast: Forecast
     rack: tuple[Offcut, ...]
@@ -91,7 +91,7 @@ def pin(shop: Shop, code: str, *, wanted: bool) -> str:
 
 def compute_advice(
     asked: ForecastInputs,
-    room: StorageLimit,
+    storage_limit: StorageLimit,
     pins: frozenset[str],
     forecasting: Generator[Progress, None, Forecast] | None,
     forecast: Forecast | None = None,
@@ -107,8 +107,10 @@ def compute_advice(
         if forecasting is None:
             raise ValueError("neither a forecast nor a way to one")
         begin = _FORECAST_SHARE
-        forecast = yield from _forecast_steps(forecasting, lambda so_far: _provisional(asked, room, pins, so_far))
-    answer = _provisional(asked, room, pins, forecast)
+        forecast = yield from _forecast_steps(
+            forecasting, lambda so_far: _provisional(asked, storage_limit, pins, so_far)
+        )
+    answer = _provisional(asked, storage_limit, pins, forecast)
     racks = [asked.rack, answer.advice.kept, *(rule_results.rule.kept for rule_results in answer.rules)]
     counts: list[list[FillCount]] = []
     for number, rack in enumerate(racks):
@@ -135,7 +137,7 @@ def _with_outcomes(answer: PruneResult, counts: Sequence[Sequence[FillCount]]) -
         for place, rule_results in enumerate(answer.rules)
     )
     return PruneResult(
-        answer.room,
+        answer.storage_limit,
         answer.advice,
         answer.forecast,
         answer.rack,
@@ -145,9 +147,13 @@ def _with_outcomes(answer: PruneResult, counts: Sequence[Sequence[FillCount]]) -
     )
 
 
-def _provisional(asked: ForecastInputs, room: StorageLimit, pins: frozenset[str], forecast: Forecast) -> PruneResult:
-    rule_results = tuple(RuleResult(rule, None) for rule in rules_for(asked.rack, room, asked.on, pins))
-    return PruneResult(room, advise(asked.rack, forecast, room, pins), forecast, asked.rack, None, None, rule_results)
+def _provisional(
+    asked: ForecastInputs, storage_limit: StorageLimit, pins: frozenset[str], forecast: Forecast
+) -> PruneResult:
+    rule_results = tuple(RuleResult(rule, None) for rule in rules_for(asked.rack, storage_limit, asked.on, pins))
+    return PruneResult(
+        storage_limit, advise(asked.rack, forecast, storage_limit, pins), forecast, asked.rack, None, None, rule_results
+    )
 
 
 def _forecast_steps(
@@ -173,7 +179,7 @@ def _forecast_steps(
 
 
 def prune_rack(
-    shop: Shop, room: StorageLimit, *, with_arrivals: bool, replications: int = REPLICATIONS
+    shop: Shop, storage_limit: StorageLimit, *, with_arrivals: bool, replications: int = REPLICATIONS
 ) -> Generator[Progress, None, PruneResult]:
     """The advice for the shop's rack, with the stored forecast while it holds. Raises NothingToForecast."""
     asked = forecasts.basis(shop, with_arrivals=with_arrivals)
@@ -181,7 +187,7 @@ def prune_rack(
     holds = latest is not None and not latest.stale_reason and latest.with_arrivals == with_arrivals
     forecast = latest.forecast if latest is not None and holds else None
     forecasting = None if forecast is not None else forecasts.run_forecast(shop, asked, replications=replications)
-    return compute_advice(asked, room, pinned(shop), forecasting, forecast)
+    return compute_advice(asked, storage_limit, pinned(shop), forecasting, forecast)
 
 
 def create_checklist(shop: Shop, answer: PruneResult) -> int:
@@ -224,7 +230,7 @@ def answer_document(answer: PruneResult, display: Display) -> dict[str, Any]:
         "prune": ADVICE_VERSION,
         "simulated_years": forecast.years,
         "rack_pieces": sum(each.count for each in answer.rack),
-        "room_taken": answer.room.space_used(answer.rack),
+        "room_taken": answer.storage_limit.space_used(answer.rack),
         "fits": answer.advice.fits,
         "let_go": [_going_document(each) for each in answer.advice.going],
         "keep": [{"tag": each.tag, "pieces": each.count} for each in answer.advice.kept],

@@ -157,7 +157,7 @@ def _note(text: str) -> str:
     return note
 
 
-def take_back(shop: Shop, code: str, version: int) -> OffcutRecord:
+def undo_removal(shop: Shop, code: str, version: int) -> OffcutRecord:
     """Returns a piece that is gone to the rack. Its label is not queued: it may still be on the piece.
 
     Raises NoSuchPiece, Conflict, ChangeNotAllowed (it is here).

@@ -187,7 +187,7 @@ def _totals(connection: Connection, where: ColumnElement[bool]) -> tuple[Species
 
 def _conditions(asked: RackFilter) -> list[ColumnElement[bool]]:
     c = OFFCUTS.c
-    found = _standing(asked.standing)
+    found = _status(asked.status)
     if asked.species:
         found.append(c.species_key == species_key(asked.species))
     for column, least in ((c.length_nm, asked.length), (c.width_nm, asked.width), (c.thickness_nm, asked.thickness)):
@@ -214,8 +214,8 @@ def _conditions(asked: RackFilter) -> list[ColumnElement[bool]]:
     return found
 
 
-def _standing(standing: StatusFilter) -> list[ColumnElement[bool]]:
-    match standing:
+def _status(status: StatusFilter) -> list[ColumnElement[bool]]:
+    match status:
         case StatusFilter.HERE:
             return [OFFCUTS.c.state.in_(HERE)]
         case StatusFilter.FREE:
@@ -223,7 +223,7 @@ def _standing(standing: StatusFilter) -> list[ColumnElement[bool]]:
         case StatusFilter.ON_HOLD:
             return [OFFCUTS.c.set_aside > 0]
         case StatusFilter.USED_UP | StatusFilter.GONE:
-            return [OFFCUTS.c.state == State(standing.value)]
+            return [OFFCUTS.c.state == State(status.value)]
         case StatusFilter.ALL:
             return []
 
@@ -330,10 +330,10 @@ def get_pieces(connection: Connection, codes: Sequence[str]) -> tuple[OffcutReco
     return tuple(found[code] for code in read)
 
 
-def all_pieces(shop: Shop, standing: StatusFilter = StatusFilter.HERE) -> tuple[OffcutRecord, ...]:
+def all_pieces(shop: Shop, status: StatusFilter = StatusFilter.HERE) -> tuple[OffcutRecord, ...]:
     """All pieces with this status, oldest first, for exports."""
     with shop.reading() as connection:
-        rows = connection.execute(RECORD_COLUMNS.where(and_(True, *_standing(standing))).order_by(OFFCUTS.c.id))
+        rows = connection.execute(RECORD_COLUMNS.where(and_(True, *_status(status))).order_by(OFFCUTS.c.id))
         return records_of(connection, rows)
 
 

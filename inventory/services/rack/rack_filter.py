@@ -80,7 +80,7 @@ class RackFilter:
     width: Length | None = None
     thickness: Length | None = None
     condition: Condition | None = None
-    standing: StatusFilter = StatusFilter.HERE
+    status: StatusFilter = StatusFilter.HERE
     location: str = ""
     text: str = ""
     unseen: int | None = None
@@ -150,7 +150,7 @@ def read_filter(query: Mapping[str, str], unit: Unit) -> RackFilter:
         width=sizes["width"],
         thickness=sizes["thickness"],
         condition=_read_word(Condition, asked["condition"], "condition") if asked.get("condition") else None,
-        standing=_read_word(StatusFilter, asked.get("standing") or StatusFilter.HERE.value, "standing"),
+        status=_read_word(StatusFilter, asked.get("status") or StatusFilter.HERE.value, "status"),
         location=asked.get("location", ""),
         text=asked.get("text", ""),
         unseen=_read_months(asked["unseen"]) if asked.get("unseen") else None,

@@ -38,7 +38,7 @@ class ReadTag:
     """
 
     code: str
-    standing: TagStatus
+    status: TagStatus
     record: OffcutRecord | None
     places: tuple[Corners, ...] = ()
 
@@ -73,7 +73,7 @@ def _scan(shop: Shop, reading: Reading) -> PhotoScan:
         places[seen.code] = (*places.get(seen.code, ()), seen.corners)
     tags = look_up(shop, reading.codes)
     return PhotoScan(
-        tuple(ReadTag(each.code, each.standing, each.record, places[each.code]) for each in tags),
+        tuple(ReadTag(each.code, each.status, each.record, places[each.code]) for each in tags),
         reading.undecoded,
         tuple(dict.fromkeys(each.text for each in reading.others)),
     )
@@ -90,7 +90,7 @@ def similar_tags(shop: Shop, text: str) -> tuple[ReadTag, ...]:
     """The tags of this shop that an invalid code may be a typing error of."""
     with shop.reading() as connection:
         tags = tags_of(connection, one_typo_away(text))
-    return tuple(tag for tag in tags if tag.standing is not TagStatus.STRANGE)
+    return tuple(tag for tag in tags if tag.status is not TagStatus.STRANGE)
 
 
 def tags_of(connection: Connection, codes: Sequence[str]) -> tuple[ReadTag, ...]:

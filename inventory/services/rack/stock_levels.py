@@ -116,7 +116,7 @@ class MonthlyFlow:
 class StockLevels:
     """All stock levels. Species with most wood first, ages from young to old, months from the earliest."""
 
-    lying: tuple[StockedTag, ...]
+    tags: tuple[StockedTag, ...]
     all: WoodTotal
     by_species: tuple[tuple[str, WoodTotal], ...]
     by_age: tuple[tuple[str, WoodTotal], ...]
@@ -154,17 +154,17 @@ class BulkAction(Enum):
     REMOVE = "let go"
 
 
-def pile(shop: Shop) -> StockLevels:
+def stock_levels(shop: Shop) -> StockLevels:
     """The stock levels now."""
     today = shop.today()
     with shop.reading() as connection:
-        lying = tuple(_stocked_tags(connection, today))
+        tags = tuple(_stocked_tags(connection, today))
         months = _months(connection, today)
     whole = WoodTotal()
     species: dict[str, WoodTotal] = {}
     names: dict[str, str] = {}
     ages = {words: WoodTotal() for words, _ in AGES}
-    for each in lying:
+    for each in tags:
         key = species_key(each.species)
         names[key] = each.species
         whole = whole.plus(each)
@@ -173,7 +173,7 @@ def pile(shop: Shop) -> StockLevels:
         ages[age] = ages[age].plus(each)
     most_first = sorted(species, key=lambda key: (-species[key].volume, key))
     return StockLevels(
-        lying, whole, tuple((names[key], species[key]) for key in most_first), tuple(ages.items()), months
+        tags, whole, tuple((names[key], species[key]) for key in most_first), tuple(ages.items()), months
     )
 
 

@@ -39,7 +39,7 @@ def draw_species(
         if wood.held_volume:
             parts.append(_filled(top + 18, wood.held_volume / most))
     sentence = "; ".join(f"{species_name(name)} {format_value(wood.volume)}" for name, wood in by_species)
-    return drawing("species", "pile-species", max(len(by_species), 1) * ROW, "Wood by species", sentence, parts)
+    return drawing("species", "stock-species", max(len(by_species), 1) * ROW, "Wood by species", sentence, parts)
 
 
 def draw_ages(by_age: Sequence[tuple[str, WoodTotal]], format_value: Callable[[int], str]) -> Markup:
@@ -52,7 +52,7 @@ def draw_ages(by_age: Sequence[tuple[str, WoodTotal]], format_value: Callable[[i
         if wood.held_volume:
             parts.append(_filled(top + 18, wood.held_volume / most))
     sentence = "; ".join(f"{words}: {format_value(wood.volume)}" for words, wood in by_age)
-    return drawing("ages", "pile-ages", len(by_age) * ROW, "Wood by age", sentence, parts)
+    return drawing("ages", "stock-ages", len(by_age) * ROW, "Wood by age", sentence, parts)
 
 
 def draw_storage_used(taken: int, given: int, format_value: Callable[[int], str]) -> Markup:
@@ -62,10 +62,10 @@ def draw_storage_used(taken: int, given: int, format_value: Callable[[int], str]
     parts = [
         label(9, f"taken {format_value(taken)}", f"given {format_value(given)}"),
         bar(18, taken / most),
-        line(f"M{number(mark)} 14v{BAR + 8}", "ink-outline pile-given"),
+        line(f"M{number(mark)} 14v{BAR + 8}", "ink-outline stock-given"),
     ]
     return drawing(
-        "room", "pile-room", ROW + 8, "Room taken and given", f"{format_value(taken)} of {format_value(given)}", parts
+        "room", "stock-room", ROW + 8, "Room taken and given", f"{format_value(taken)} of {format_value(given)}", parts
     )
 
 
@@ -80,9 +80,9 @@ def draw_months(months: Sequence[MonthlyFlow], format_value: Callable[[int], str
         up, back = each.in_volume / most * half, each.back_volume / most * half
         down, other = each.out_volume / most * half, each.other_volume / most * half
         parts += [
-            rectangle(x, middle - up, width, up, "pile-in"),
+            rectangle(x, middle - up, width, up, "stock-in"),
             _hatched_column(x, middle - back, width, back),
-            rectangle(x, middle + 18, width, down, "pile-out"),
+            rectangle(x, middle + 18, width, down, "stock-out"),
             _hatched_column(x, middle + 18 + down - other, width, other),
             letters(x + width / 2, middle + 9, f"{each.first:%b}"[0]),
         ]
@@ -91,7 +91,7 @@ def draw_months(months: Sequence[MonthlyFlow], format_value: Callable[[int], str
     sentence = "; ".join(
         f"{each.first:%B} in {format_value(each.in_volume)}, out {format_value(each.out_volume)}" for each in months
     )
-    return drawing("months", "pile-months", middle + 18 + half + 20, "In and out by month", sentence, parts)
+    return drawing("months", "stock-months", middle + 18 + half + 20, "In and out by month", sentence, parts)
 
 
 @dataclass(frozen=True)
@@ -117,7 +117,7 @@ def draw_sizes(tags: Sequence[StockedTag], region: SizeRange, unit: Unit) -> Sca
         f"{len(tags)} tags; lengths up to {longest / nm:g} {unit.value}, widths up to {widest / nm:g} {unit.value}"
     )
     return ScatterPlot(
-        longest, widest, drawing("sizes", "pile-sizes", PLOT_TOP + PLOT_HEIGHT + 34, "Sizes", format_value, parts)
+        longest, widest, drawing("sizes", "stock-sizes", PLOT_TOP + PLOT_HEIGHT + 34, "Sizes", format_value, parts)
     )
 
 
@@ -141,7 +141,7 @@ def _dots(tags: Iterable[StockedTag], longest: int, widest: int) -> list[Markup]
             else Markup('fill="currentColor" fill-opacity="{}"').format(FILL_OPACITIES[shade])
         )
         drawn.append(
-            Markup('<path class="pile-dot" d="{}" {} stroke="currentColor" stroke-width="0.8"/>').format(
+            Markup('<path class="stock-dot" d="{}" {} stroke="currentColor" stroke-width="0.8"/>').format(
                 circle.join(places) + circle, fill
             )
         )
@@ -182,7 +182,7 @@ def _frame(region: SizeRange, longest: int, widest: int) -> Markup:
     top = PLOT_TOP + PLOT_HEIGHT * (1 - min((region.width_to or widest) / widest, 1))
     bottom = PLOT_TOP + PLOT_HEIGHT * (1 - min((region.width_from or 0) / widest, 1))
     return Markup(
-        '<rect class="pile-region" x="{}" y="{}" width="{}" height="{}" fill="none" stroke="currentColor"/>'
+        '<rect class="stock-region" x="{}" y="{}" width="{}" height="{}" fill="none" stroke="currentColor"/>'
     ).format(number(left), number(top), number(right - left), number(bottom - top))
 
 
@@ -204,7 +204,7 @@ def bar(y: float, share: float, fill: str = "none") -> Markup:
 
 def _filled(y: float, share: float) -> Markup:
     """The part of a bar, from its left end, whose wood is set aside: solid, as no species' grain is."""
-    return Markup('<rect class="pile-aside" x="{}" y="{}" width="{}" height="{}" fill="currentColor"/>').format(
+    return Markup('<rect class="stock-aside" x="{}" y="{}" width="{}" height="{}" fill="currentColor"/>').format(
         LEFT, number(y), number((SVG_WIDTH - 2 * LEFT) * share), BAR
     )
 

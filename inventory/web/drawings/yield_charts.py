@@ -24,7 +24,7 @@ def draw_monthly_yield(months: Sequence[PeriodYield], format_value: Callable[[fl
         x = HALF_LEFT + place * across
         if each.share is not None:
             high = min(float(each.share), 1) * HEIGHT
-            parts.append(rectangle(x + 4, bottom - high, across - 8, high, "pile-in"))
+            parts.append(rectangle(x + 4, bottom - high, across - 8, high, "stock-in"))
             parts.append(letters(x + across / 2, bottom - high - 8, f"{float(each.share) * 100:.0f}"))
         if each.first is not None:
             parts.append(letters(x + across / 2, bottom + 10, f"{each.first:%b}"[0]))
@@ -33,7 +33,7 @@ def draw_monthly_yield(months: Sequence[PeriodYield], format_value: Callable[[fl
         f"{each.first:%B} {format_value(float(each.share))}" for each in months if each.first and each.share is not None
     ]
     sentence = "; ".join(known) or "no board was finished"
-    return drawing("yields", "pile-months", bottom + 20, "Yield by month", sentence, parts)
+    return drawing("yields", "stock-months", bottom + 20, "Yield by month", sentence, parts)
 
 
 def draw_wood_use(rows: Sequence[tuple[str, int]], format_value: Callable[[int], str]) -> Markup:
@@ -43,4 +43,4 @@ def draw_wood_use(rows: Sequence[tuple[str, int]], format_value: Callable[[int],
     for row, (words, volume) in enumerate(rows):
         parts += [label(row * ROW + 9, words, format_value(volume)), bar(row * ROW + 18, max(volume, 0) / most)]
     sentence = "; ".join(f"{words}: {format_value(volume)}" for words, volume in rows)
-    return drawing("where", "pile-ages", len(rows) * ROW, "What became of the wood", sentence, parts)
+    return drawing("where", "stock-ages", len(rows) * ROW, "What became of the wood", sentence, parts)

@@ -88,7 +88,7 @@ def send() -> Page:
 def _blank(asked: MultiDict[str, str]) -> list[str]:
     """The requested codes that were issued here and have no piece yet. Raises InvalidCode."""
     codes = scanning.look_up(current_shop(), asked.getlist("tag"))
-    return [each.code for each in codes if each.standing is TagStatus.BLANK]
+    return [each.code for each in codes if each.status is TagStatus.BLANK]
 
 
 def _pdf(asked: MultiDict[str, str]) -> bytes:

@@ -43,7 +43,7 @@ def page(code: str) -> Page:
         view = queries.piece(current_shop(), code)
     except NoSuchPiece as error:
         (tag,) = scanning.look_up(current_shop(), [code])
-        if tag.standing is TagStatus.BLANK:
+        if tag.status is TagStatus.BLANK:
             return redirect(url_for("tagging.index", code=tag.code), 303)
         return _unknown(str(error), code, blank=read_code(code))
     except InvalidCode as error:
@@ -137,10 +137,10 @@ def use_up(code: str) -> Page:
 
 
 @blueprint.post("/t/<code>/take-back")
-def take_back(code: str) -> Page:
+def undo_removal(code: str) -> Page:
     """Puts a piece that was used up or pruned back on the rack."""
     return _apply_and_redirect(
-        code, lambda version: editing.take_back(current_shop(), code, version), "{} is back on the rack."
+        code, lambda version: editing.undo_removal(current_shop(), code, version), "{} is back on the rack."
     )
 
 

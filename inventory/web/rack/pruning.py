@@ -36,8 +36,12 @@ LIMIT_KINDS = (
     ("pieces", "So many pieces", "however large they are"),
     ("shelves", "So much shelf", "by location, pieces stood on edge like books"),
 )
-LABELS = {"room": "How the room is given", "volume": "Wood that may stay", "pieces": "Pieces that may stay"}
-DEFAULT_LIMIT = {"room": "volume", "volume": "60 %", "new": "yes"}
+LABELS = {
+    "storage_limit": "How the storage limit is given",
+    "volume": "Wood that may stay",
+    "pieces": "Pieces that may stay",
+}
+DEFAULT_LIMIT = {"storage_limit": "volume", "volume": "60 %", "new": "yes"}
 
 
 @blueprint.get("/pruning")
@@ -51,13 +55,13 @@ def start() -> Page:
     """Starts the simulation that decides what to prune."""
     shop, typed = current_shop(), request.form
     try:
-        room = _read_limit(typed)
+        storage_limit = _read_limit(typed)
         with_arrivals = typed.get("new", "") == "yes"
         forecasts.check_inputs(forecasts.basis(shop, with_arrivals=with_arrivals))
     except UserError as error:
         return _page(typed, errors_by_field(error)), 422
     current_jobs().start(
-        JOB, "What to let go", lambda: prune_advice.prune_rack(shop, room, with_arrivals=with_arrivals)
+        JOB, "What to let go", lambda: prune_advice.prune_rack(shop, storage_limit, with_arrivals=with_arrivals)
     )
     return redirect(url_for("pruning.index", _anchor="work"), 303)
 
@@ -153,7 +157,7 @@ def pruning_status(code: str) -> dict[str, Any]:
 
 def _read_limit(typed: Mapping[str, str]) -> StorageLimit:
     unit = current_settings().unit
-    match typed.get("room", ""):
+    match typed.get("storage_limit", ""):
         case "volume":
             whole = sum(each.free_volume for each in forecasts.free_pieces(current_shop()))
             return StorageLimit(volume=read_volume(typed.get("volume", ""), unit, whole))
@@ -167,7 +171,9 @@ def _read_limit(typed: Mapping[str, str]) -> StorageLimit:
                 )
             )
         case _:
-            raise InvalidLimit("How the room is given is not chosen. Choose one of the three.", "room")
+            raise InvalidLimit(
+                "How the storage limit is given is not chosen. Choose one of the three.", "storage_limit"
+            )
 
 
 def _page(typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> str:
@@ -178,7 +184,7 @@ def _page(typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> 
         typed=typed,
         errors=errors or {},
         labels=LABELS | {f"shelf{number}": name for number, name in enumerate(queries.choices(shop).locations)},
-        rooms=LIMIT_KINDS,
+        storage_limits=LIMIT_KINDS,
         locations=queries.choices(shop).locations,
         usual_boards=len(usual_board_list.listed(shop)),
         job=job,
@@ -200,12 +206,12 @@ def _page(typed: Mapping[str, str], errors: Mapping[str, str] | None = None) -> 
 
 def _usage_text(answer: PruneResult) -> str:
     """How much of the storage limit the rack uses, in the limit's own measure."""
-    space_used = answer.room.space_used(answer.rack)
-    if answer.room.volume is not None:
-        return f"{volume(space_used)} of wood for {volume(answer.room.volume)}"
-    if answer.room.pieces is not None:
-        return f"{space_used:,} pieces for {answer.room.pieces:,}"
-    return f"{measure(space_used)} of shelf for {measure(Length(sum(answer.room.shelves.values())))}"
+    space_used = answer.storage_limit.space_used(answer.rack)
+    if answer.storage_limit.volume is not None:
+        return f"{volume(space_used)} of wood for {volume(answer.storage_limit.volume)}"
+    if answer.storage_limit.pieces is not None:
+        return f"{space_used:,} pieces for {answer.storage_limit.pieces:,}"
+    return f"{measure(space_used)} of shelf for {measure(Length(sum(answer.storage_limit.shelves.values())))}"
 
 
 def _checklist_page(number: int, error_text: str = "", code: str = "") -> str:
@@ -222,7 +228,7 @@ def _checklist_page(number: int, error_text: str = "", code: str = "") -> str:
         error_text=error_text,
         typed={"code": code},
         shown=len(items),
-        places=[list(lying) for _, lying in groupby(items, lambda stop: location_key(stop.location))],
+        places=[list(pieces) for _, pieces in groupby(items, lambda stop: location_key(stop.location))],
         at=at,
         decisions=Decision,
         caution=STOVE_CAUTION,

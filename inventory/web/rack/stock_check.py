@@ -71,7 +71,7 @@ def seen(number: int) -> Page:
         return redirect(url_for("stock_check.page", number=number, _anchor=_next_anchor(number)), 303)
     here = stock_checks.location_of(current_shop(), number)
     for tag in tags[:MAX_MESSAGES]:
-        flash(_tag_text(here, tag), "done" if tag.standing is TagStatus.PIECE else "note")
+        flash(_tag_text(here, tag), "done" if tag.status is TagStatus.PIECE else "note")
     if len(tags) > MAX_MESSAGES:
         flash(f"And {counted(len(tags) - MAX_MESSAGES, 'more tag')}, all noted below.")
     return redirect(url_for("stock_check.page", number=number), 303)
@@ -249,7 +249,7 @@ def _unchecked_page(typed: Mapping[str, str], errors: Mapping[str, str], ticked:
         "rack/unchecked.html",
         unseen=found,
         places=[
-            list(lying) for _, lying in groupby(found.records, lambda record: location_key(record.offcut.location))
+            list(pieces) for _, pieces in groupby(found.records, lambda record: location_key(record.offcut.location))
         ],
         typed=typed if "ask_after" in typed else {"ask_after": current_settings().ask_after},
         errors=errors,
@@ -271,7 +271,7 @@ def _tag_text(here: str, tag: ReadTag) -> str:
     """The message for a tag that was just seen."""
     code = format_code(tag.code)
     if tag.record is None:
-        what = "is a blank tag" if tag.standing is TagStatus.BLANK else "was never given here"
+        what = "is a blank tag" if tag.status is TagStatus.BLANK else "was never given here"
         return f"{code} {what}. Tag its piece below."
     location = tag.record.offcut.location
     if not tag.record.here:

@@ -32,7 +32,7 @@ LABELS = {
     "length_to": "to",
     "width_from": "Width from",
     "width_to": "to",
-    "rack_room": "Room given to offcuts",
+    "storage_limit": "Room given to offcuts",
 }
 # Among many pieces are old finishes and treated wood, so no bulk action sends pieces to the stove.
 REASONS = tuple(each for each in RemovalReason if each is not RemovalReason.BURNT)
@@ -79,7 +79,7 @@ def act() -> Page:
 def set_storage_limit() -> Page:
     """Sets the storage limit of the shop."""
     try:
-        update_settings(lambda settings: settings.changed({"rack_room": request.form.get("rack_room", "")}))
+        update_settings(lambda settings: settings.changed({"storage_limit": request.form.get("storage_limit", "")}))
     except InvalidSetting as error:
         return _page(SizeRange(), request.form, {error.what: str(error)}), 422
     return redirect(url_for("stock_levels.index", _anchor="room-heading"), 303)
@@ -110,8 +110,8 @@ def _bounds(typed: Mapping[str, str]) -> dict[str, str]:
 
 def _page(region: SizeRange, typed: Mapping[str, str], errors: Mapping[str, str]) -> str:
     settings = current_settings()
-    state = stock_levels.pile(current_shop())
-    of_species = tuple(each for each in state.lying if SizeRange(species=region.species).holds(each))
+    state = stock_levels.stock_levels(current_shop())
+    of_species = tuple(each for each in state.tags if SizeRange(species=region.species).holds(each))
     plot = drawings.draw_sizes(of_species, region, settings.unit)
     picked = tuple(each for each in of_species if region.holds(each)) if region.is_active else ()
     hatchings = HatchPatterns.of(name for name, _ in state.by_species)
@@ -131,7 +131,11 @@ def _page(region: SizeRange, typed: Mapping[str, str], errors: Mapping[str, str]
         reasons=[("", "choose"), *((each.value, each.value) for each in REASONS)],
         bounds=_bounds(typed),
         species_options=_species_options(state, region),
-        room_typed={"rack_room": typed["rack_room"] if "rack_room" in typed else _room_typed(settings.rack_room)},
+        limit_typed={
+            "storage_limit": typed["storage_limit"]
+            if "storage_limit" in typed
+            else _limit_typed(settings.storage_limit)
+        },
         weight=format_total_weight(wood, settings),
         worth=format_worth(wood, settings),
         by_species=[(format_total_weight([each], settings), format_worth([each], settings)) for each in wood],
@@ -140,8 +144,8 @@ def _page(region: SizeRange, typed: Mapping[str, str], errors: Mapping[str, str]
         species_drawing=drawings.draw_species(state.by_species, hatchings, volume),
         ages_drawing=drawings.draw_ages(state.by_age, volume),
         months_drawing=drawings.draw_months(state.months, volume),
-        room_drawing=drawings.draw_storage_used(state.all.volume, settings.rack_room, volume)
-        if settings.rack_room
+        room_drawing=drawings.draw_storage_used(state.all.volume, settings.storage_limit, volume)
+        if settings.storage_limit
         else "",
     )
 
@@ -159,5 +163,5 @@ def _species_options(state: StockLevels, region: SizeRange) -> list[tuple[str, s
     return [("", "any species"), *((name, name) for name in (*extra, *names))]
 
 
-def _room_typed(room: int) -> str:
-    return volume(room) if room else ""
+def _limit_typed(limit: int) -> str:
+    return volume(limit) if limit else ""

@@ -14,7 +14,7 @@ def address_of(tag: ReadTag) -> str:
     """The page that a tag leads to."""
     if tag.record is not None:
         return url_for("piece.page", code=tag.record.code)
-    if tag.standing is TagStatus.BLANK:
+    if tag.status is TagStatus.BLANK:
         return url_for("tagging.index", code=tag.code)
     return url_for("piece.page", code=tag.code)
 
@@ -28,4 +28,4 @@ def address_of_input(shop: Shop, text: str) -> str | None:
         (tag,) = scanning.look_up(shop, [read_scanned(text)])
     except InvalidCode:
         return None
-    return None if tag.standing is TagStatus.STRANGE and "/" not in text else address_of(tag)
+    return None if tag.status is TagStatus.STRANGE and "/" not in text else address_of(tag)

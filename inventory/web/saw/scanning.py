@@ -81,9 +81,9 @@ def seen() -> str:
         tags = ()
     return render_template(
         "saw/scanned.html",
-        pieces=[each for each in tags if each.standing is TagStatus.PIECE],
-        blanks=[each for each in tags if each.standing is TagStatus.BLANK],
-        strange=[each for each in tags if each.standing is TagStatus.STRANGE],
+        pieces=[each for each in tags if each.status is TagStatus.PIECE],
+        blanks=[each for each in tags if each.status is TagStatus.BLANK],
+        strange=[each for each in tags if each.status is TagStatus.STRANGE],
         half=_number("half"),
         unread=_number("unread"),
         others=request.args.getlist("other")[:MAX_OTHER_CODES],
@@ -115,7 +115,7 @@ def _scan_response(scan: PhotoScan) -> dict[str, str]:
 
 
 def _tag_text(tag: ReadTag) -> str:
-    match tag.standing:
+    match tag.status:
         case TagStatus.PIECE:
             return f"{format_code(tag.code)}: opening its piece."
         case TagStatus.BLANK:

@@ -95,7 +95,7 @@ def test_a_cut_is_not_undone_once_a_parent_is_another_piece(
     board = cut(shop, aside)
     parent = oak if emptied else ash
     if emptied:
-        editing.take_back(shop, oak.code, now(shop, oak).version)
+        editing.undo_removal(shop, oak.code, now(shop, oak).version)
     else:
         editing.change(shop, ash.code, now(shop, ash).version, replace(now(shop, ash).offcut, width=inches("3")))
     with pytest.raises(Conflict) as refused:

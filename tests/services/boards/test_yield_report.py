@@ -35,12 +35,12 @@ def test_a_shop_without_wood_says_nothing(shop: Shop) -> None:
 def test_a_board_that_is_only_on_hold_used_nothing(shop: Shop, aside: BoardRecord) -> None:
     life = yield_report.yield_report(shop)
     assert life.boards == ()
-    assert life.here == life.tagged == stock_levels.pile(shop).all.volume
+    assert life.here == life.tagged == stock_levels.stock_levels(shop).all.volume
 
 
 def test_a_board_is_reported_by_what_it_took_and_what_came_back(shop: Shop, aside: BoardRecord) -> None:
     board = finished(shop, aside)
-    came_back = stock_levels.pile(shop).months[-1].back_volume
+    came_back = stock_levels.stock_levels(shop).months[-1].back_volume
     assert came_back > 0
     life = yield_report.yield_report(shop)
     (made,) = life.boards
@@ -63,7 +63,7 @@ def test_all_wood_tagged_is_somewhere_and_nothing_is_counted_twice(
     pine = volume_mm3(inches("12"), inches("3"), inches("1"))
     assert life.tagged == TOOK + third + pine
     assert life.gone == third + pine
-    assert life.here == stock_levels.pile(shop).all.volume
+    assert life.here == stock_levels.stock_levels(shop).all.volume
     assert life.in_boards + life.in_cut + life.lost + life.here + life.gone == life.tagged
     assert life.share == Fraction(BOARD_VOLUME, life.tagged)
 

@@ -62,14 +62,14 @@ def test_the_rest_of_a_bundle_that_went_otherwise_does_not_come_back_in_its_plac
         checklists.undo(shop, number, record.code, mark_of(shop, number))
     assert str(text.value) == f"{format_code(record.code)} has changed since. Correct it on its own page."
     assert stands(shop, record) == (3, State.GONE)
-    editing.take_back(shop, record.code, gone.version)
+    editing.undo_removal(shop, record.code, gone.version)
     checklists.undo(shop, number, record.code, mark_of(shop, number))
     assert stands(shop, record) == (5, State.ON_RACK)
 
 
 def test_a_bundle_that_was_taken_back_on_its_page_is_not_taken_back_twice(shop: Shop) -> None:
     number, record = sent(shop, 5)
-    back = editing.take_back(shop, record.code, record.version)
+    back = editing.undo_removal(shop, record.code, record.version)
     checklists.undo(shop, number, record.code, mark_of(shop, number))
     assert stands(shop, record) == (5, State.ON_RACK)
     assert queries.record(shop, record.code).version == back.version
@@ -94,7 +94,7 @@ def test_a_page_that_is_older_than_what_became_of_the_piece_decides_nothing(shop
         lambda: checklists.send(shop, number, code, WAY),
     ):
         assert refused(decide) == f"{shown} is let go already, so nothing was decided on it. See its own page."
-    editing.take_back(shop, code, queries.record(shop, code).version)
+    editing.undo_removal(shop, code, queries.record(shop, code).version)
     checklists.end(shop, number)
     for decide in (
         lambda: checklists.keep_piece(shop, number, code),

@@ -76,7 +76,7 @@ CHANGES: list[Callable[[Shop, OffcutRecord], object]] = [
     lambda shop, record: editing.change(shop, record.code, 1, replace(record.offcut, notes="mine")),
     lambda shop, record: editing.use_up(shop, record.code, 1),
     lambda shop, record: editing.remove(shop, record.code, 1, RemovalReason.BURNT),
-    lambda shop, record: editing.take_back(shop, record.code, 1),
+    lambda shop, record: editing.undo_removal(shop, record.code, 1),
     lambda shop, record: editing.add_photo(shop, record.code, 1, PHOTOS[0]),
     lambda shop, record: editing.remove_photo(shop, record.code, 1, 1),
     lambda shop, record: editing.choose_main_photo(shop, record.code, 1, 1),
@@ -154,7 +154,7 @@ def test_some_of_a_bundle_are_used_up_then_all(shop: Shop, ash: OffcutRecord) ->
     assert (gone.state, gone.offcut.count, gone.free, gone.label_wanted) == (State.USED_UP, 1, 0, False)
     assert latest(shop, ash.code) == (EventKind.USED, "")
     assert label_content.queue(shop) == ()
-    back = editing.take_back(shop, ash.code, 3)
+    back = editing.undo_removal(shop, ash.code, 3)
     assert label_content.queue(shop) == (back,)
 
 
@@ -174,7 +174,7 @@ def test_a_piece_is_pruned_with_a_reason_and_taken_back(shop: Shop, ash: OffcutR
     gone = editing.remove(shop, ash.code, 1, RemovalReason.GIVEN_AWAY, "to the school")
     assert (gone.state, gone.free, gone.offcut.count) == (State.GONE, 0, 3)
     assert latest(shop, ash.code) == (EventKind.REMOVED, "given away: to the school")
-    back = editing.take_back(shop, ash.code, 2)
+    back = editing.undo_removal(shop, ash.code, 2)
     assert (back.state, back.free) == (State.ON_RACK, 3)
     assert latest(shop, ash.code) == (EventKind.REMOVAL_UNDONE, "was let go")
 
@@ -200,7 +200,7 @@ def test_a_piece_that_is_gone_is_not_changed(shop: Shop, ash: OffcutRecord) -> N
 
 def test_a_piece_that_is_here_is_not_taken_back(shop: Shop, ash: OffcutRecord) -> None:
     with pytest.raises(ChangeNotAllowed) as refused:
-        editing.take_back(shop, ash.code, 1)
+        editing.undo_removal(shop, ash.code, 1)
     assert str(refused.value) == (f"{ash.code[:3]}-{ash.code[3:]} is on the rack already. Look at it as it is now.")
 
 

@@ -81,7 +81,7 @@ def rack(shop: Shop, clock: Clock) -> dict[str, OffcutRecord]:
         # 40×5×⅞ = 175, 30×4×1¼ = 150, 12×6×2 = 144, 24×3×1 = 72, 18×2×½ = 18 in³
         ({"sort": RackSort.LARGEST}, "ebcad"),
         ({"sort": RackSort.LOCATION}, "cbaed"),
-        ({"standing": StatusFilter.GONE}, ""),
+        ({"status": StatusFilter.GONE}, ""),
     ],
 )
 def test_the_rack_answers_what_is_asked(shop: Shop, asked: dict[str, object], notes: str) -> None:
@@ -136,11 +136,11 @@ def test_a_piece_that_went_is_asked_for_by_where_it_went(shop: Shop, rack: dict[
     editing.remove(shop, rack["b"].code, 1, editing.RemovalReason.BURNT)
     making.set_aside(shop, BOARD, make_fill(BOARD, [(rack["e"], 1)]))
     assert found(shop) == ["e", "d", "c"]
-    assert found(shop, standing=StatusFilter.FREE) == ["d", "c"]
-    assert found(shop, standing=StatusFilter.ON_HOLD) == ["e"]
-    assert found(shop, standing=StatusFilter.USED_UP) == ["a"]
-    assert found(shop, standing=StatusFilter.GONE) == ["b"]
-    assert found(shop, standing=StatusFilter.ALL) == ["e", "d", "c", "b", "a"]
+    assert found(shop, status=StatusFilter.FREE) == ["d", "c"]
+    assert found(shop, status=StatusFilter.ON_HOLD) == ["e"]
+    assert found(shop, status=StatusFilter.USED_UP) == ["a"]
+    assert found(shop, status=StatusFilter.GONE) == ["b"]
+    assert found(shop, status=StatusFilter.ALL) == ["e", "d", "c", "b", "a"]
     assert queries.choices(shop) == queries.FilterChoices(("cherry", "white oak"), ("bin", "wallaby"), ())
 
 
@@ -165,7 +165,7 @@ FULL_FILTER = RackFilter(
     width=millimeters("82.5"),
     thickness=inches("13/16"),
     condition=Condition.PLANED,
-    standing=StatusFilter.ALL,
+    status=StatusFilter.ALL,
     location="wall 2",
     text="knot & nail",
     sort=RackSort.LONGEST,
@@ -183,7 +183,7 @@ def test_a_filter_lives_in_the_address_whatever_the_unit_of_the_shop(unit: Unit)
         "width": "82.5 mm",
         "thickness": "13/16 in",
         "condition": "planed",
-        "standing": "all",
+        "status": "all",
         "location": "wall 2",
         "text": "knot & nail",
         "sort": "longest",
@@ -203,7 +203,7 @@ def test_another_order_begins_at_page_one_another_view_stays_on_the_page() -> No
 
 def test_a_filter_narrows_where_anything_but_order_and_page_is_asked() -> None:
     assert not RackFilter(sort=RackSort.WIDEST, view=RackView.TABLE, page=2).is_active
-    assert RackFilter(standing=StatusFilter.ALL).is_active
+    assert RackFilter(status=StatusFilter.ALL).is_active
     assert RackFilter(text="a").is_active
 
 

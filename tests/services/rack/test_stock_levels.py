@@ -34,12 +34,12 @@ def one(record: OffcutRecord) -> int:
 
 
 def this_month(shop: Shop) -> MonthlyFlow:
-    return stock_levels.pile(shop).months[-1]
+    return stock_levels.stock_levels(shop).months[-1]
 
 
 def test_an_empty_shop_has_an_empty_pile_and_twelve_quiet_months(shop: Shop) -> None:
-    state = stock_levels.pile(shop)
-    assert (state.lying, state.by_species, state.all) == ((), (), stock_levels.WoodTotal())
+    state = stock_levels.stock_levels(shop)
+    assert (state.tags, state.by_species, state.all) == ((), (), stock_levels.WoodTotal())
     assert len(state.months) == 12
     assert state.months[-1] == MonthlyFlow(shop.today().replace(day=1))
     assert [each.first.day for each in state.months] == [1] * 12
@@ -49,7 +49,7 @@ def test_an_empty_shop_has_an_empty_pile_and_twelve_quiet_months(shop: Shop) -> 
 def test_what_lies_there_is_summed_by_species_with_what_is_on_hold(
     shop: Shop, oak: OffcutRecord, ash: OffcutRecord, aside: BoardRecord
 ) -> None:
-    state = stock_levels.pile(shop)
+    state = stock_levels.stock_levels(shop)
     assert dict(state.by_species) == {
         "oak": stock_levels.WoodTotal(1, one(oak), 1, one(oak)),
         "ash": stock_levels.WoodTotal(3, 3 * one(ash), 2, 2 * one(ash)),
@@ -71,7 +71,7 @@ def test_what_came_is_what_lies_there_and_what_went(
     editing.use_up(shop, ash.code, now(shop, ash).version, note="a wedge")
     month = this_month(shop)
     assert (month.came, month.other, month.other_volume) == (4, 1, one(ash))
-    lying = stock_levels.pile(shop).all.volume
+    lying = stock_levels.stock_levels(shop).all.volume
     assert month.in_volume - month.out_volume == lying
 
 
@@ -90,13 +90,13 @@ def test_part_of_a_bundle_went_and_a_piece_taken_back_never_left(
     editing.remove(shop, oak.code, oak.version, RemovalReason.GIVEN_AWAY, "2 of 3 thought it good")
     month = this_month(shop)
     assert (month.came, month.other, month.other_volume) == (4, 3, one(oak) + 2 * one(ash))
-    editing.take_back(shop, oak.code, now(shop, oak).version)
+    editing.undo_removal(shop, oak.code, now(shop, oak).version)
     month = this_month(shop)
     assert (month.came, month.other) == (4, 2)
 
 
 def test_a_part_is_picked_out_by_its_sizes_and_species(shop: Shop, oak: OffcutRecord, ash: OffcutRecord) -> None:
-    lying = stock_levels.pile(shop).lying
+    lying = stock_levels.stock_levels(shop).tags
     region = SizeRange(length_from=inches("23 1/2"), length_to=inches("30"), width_to=inches("4"))
     assert [each.code for each in lying if region.holds(each)] == [ash.code]
     assert not any(replace(region, species="oak").holds(each) for each in lying)
@@ -147,7 +147,7 @@ def test_ages_part_at_the_days_named() -> None:
 
 def test_a_narrow_part_is_found_at_its_very_bounds(shop: Shop, oak: OffcutRecord) -> None:
     at = SizeRange(length_from=inches("40"), length_to=inches("40"), width_from=inches("6"), width_to=inches("6"))
-    assert [each.code for each in stock_levels.pile(shop).lying if at.holds(each)] == [oak.code]
+    assert [each.code for each in stock_levels.stock_levels(shop).tags if at.holds(each)] == [oak.code]
 
 
 def test_a_note_that_reads_like_a_part_of_a_bundle_counts_no_pieces(shop: Shop) -> None:

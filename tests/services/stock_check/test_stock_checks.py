@@ -78,7 +78,7 @@ def test_what_is_seen_is_set_against_what_should_lie_there(shop: Shop) -> None:
     number = stock_checks.begin(shop, " Wall  2 ")
     assert codes_in(stock_checks.view(shop, number))["missing"] == [A, BUNDLE]
     tags = stock_checks.see(shop, number, f"{format_code(A)}, {FAR}; http://old.example/t/{NOWHERE}\n{blank} , 0000066")
-    assert [tag.standing for tag in tags] == [*[TagStatus.PIECE] * 3, TagStatus.BLANK, TagStatus.STRANGE]
+    assert [tag.status for tag in tags] == [*[TagStatus.PIECE] * 3, TagStatus.BLANK, TagStatus.STRANGE]
     found = stock_checks.view(shop, number)
     assert found.stock_check.location == "wall 2"
     assert found.expected == 3
@@ -129,7 +129,7 @@ def test_all_differences_are_fixed_in_one_go(shop: Shop, clock: Clock) -> None:
     assert latest(shop, NOWHERE) == (EventKind.REMOVAL_UNDONE, "was let go; stocktake of wall 2")
     assert queries.record(shop, A).seen_at == clock.moment
     # Undo: the piece's own page takes it back.
-    editing.take_back(shop, B, queries.record(shop, B).version)
+    editing.undo_removal(shop, B, queries.record(shop, B).version)
     assert queries.record(shop, B).state is State.ON_RACK
     with pytest.raises(stock_checks.StockCheckEnded) as ended:
         stock_checks.see(shop, number, B)
@@ -303,7 +303,7 @@ def test_the_months_are_the_shop_s_own(shop: Shop, clock: Clock) -> None:
 def test_what_was_pruned_and_is_taken_back_was_seen_that_day(shop: Shop, clock: Clock) -> None:
     editing.remove(shop, A, 1, RemovalReason.NOT_FOUND)
     clock.moment += timedelta(days=500)
-    editing.take_back(shop, A, 2)
+    editing.undo_removal(shop, A, 2)
     assert queries.record(shop, A).seen_at == clock.moment
 
 

@@ -50,8 +50,8 @@ def jobs(app: Flask) -> Jobs:
     return found
 
 
-def answered(visitor: HttpClient, app: Flask, **room: str) -> str:
-    asked = {"room": "pieces", "pieces": "4", **room}
+def answered(visitor: HttpClient, app: Flask, **limit: str) -> str:
+    asked = {"storage_limit": "pieces", "pieces": "4", **limit}
     done = visitor.post("/pruning", asked, page="/pruning")
     assert (done.status_code, done.location) == (303, "/pruning#work")
     ended = jobs(app).wait(pruning_pages.JOB, 60)
@@ -59,7 +59,7 @@ def answered(visitor: HttpClient, app: Flask, **room: str) -> str:
     return visible_text(visitor.get("/pruning"))
 
 
-def walk_of(visitor: HttpClient) -> str:
+def checklist_of(visitor: HttpClient) -> str:
     (shown,) = re.findall(r'name="answer" value="(\d+)"', visitor.get("/pruning").text)
     assert visitor.post("/pruning/list", {"answer": "0"}, page="/pruning").location == "/pruning#answer"
     made = visitor.post("/pruning/list", {"answer": shown}, page="/pruning")
@@ -97,7 +97,7 @@ def test_a_rejected_rate_stays_as_it_was_typed(visitor: HttpClient) -> None:
 
 def test_without_a_usual_board_the_page_says_what_to_do(visitor: HttpClient) -> None:
     assert "No usual board yet" in visible_text(visitor.get("/pruning"))
-    done = visitor.post("/pruning", {"room": "pieces", "pieces": "1"}, page="/settings")
+    done = visitor.post("/pruning", {"storage_limit": "pieces", "pieces": "1"}, page="/settings")
     assert done.status_code == 422
     assert "There is no usual board yet, so nothing says what will be needed." in visible_text(done)
 
@@ -105,10 +105,10 @@ def test_without_a_usual_board_the_page_says_what_to_do(visitor: HttpClient) -> 
 def test_a_room_that_cannot_be_is_reported_beside_its_field(visitor: HttpClient) -> None:
     keep_board(visitor)
     for typed, sentence in (
-        ({}, "How the room is given is not chosen. Choose one of the three."),
-        ({"room": "volume", "volume": "lots"}, '"lots" is no volume.'),
-        ({"room": "pieces", "pieces": "-1"}, '"-1" is no number of pieces.'),
-        ({"room": "shelves"}, "No length of shelf is typed."),
+        ({}, "How the storage limit is given is not chosen. Choose one of the three."),
+        ({"storage_limit": "volume", "volume": "lots"}, '"lots" is no volume.'),
+        ({"storage_limit": "pieces", "pieces": "-1"}, '"-1" is no number of pieces.'),
+        ({"storage_limit": "shelves"}, "No length of shelf is typed."),
     ):
         done = visitor.post("/pruning", typed, page="/pruning")
         assert done.status_code == 422
@@ -133,7 +133,7 @@ def test_the_walk_sends_keeps_and_undoes_and_the_old_door_is_not_for_the_stove(
 ) -> None:
     keep_board(visitor)
     answered(visitor, app)
-    address = walk_of(visitor)
+    address = checklist_of(visitor)
     message = visible_text(visitor.get(address))
     assert "Not for the stove: an old finish is on it." in message
     assert "Only bare wood that is known to be untreated may go into a stove." in message
@@ -162,7 +162,7 @@ def test_some_of_a_bundle_go_and_come_back(visitor: HttpClient, app: Flask, shop
     keep_board(visitor)
     tagging.tag_all(shop, [NewPiece(Offcut(inches("4"), inches("1"), inches("1/2"), "pine", count=6), "0000066")])
     answered(visitor, app, pieces="10")
-    number = int(walk_of(visitor).rpartition("/")[2])
+    number = int(checklist_of(visitor).rpartition("/")[2])
     entries = {stop.entry.code: stop for stop in checklists.view(shop, number).items}
     some = [stop for stop in entries.values() if stop.entry.pieces < stop.record.offcut.count]
     assert [(stop.entry.code, stop.entry.pieces) for stop in some] == [("0000066", 2)]
@@ -178,7 +178,7 @@ def test_some_of_a_bundle_go_and_come_back(visitor: HttpClient, app: Flask, shop
 def test_a_code_leads_to_its_place_or_says_that_it_stays(visitor: HttpClient, app: Flask) -> None:
     keep_board(visitor)
     answered(visitor, app)
-    address = walk_of(visitor)
+    address = checklist_of(visitor)
     found = visitor.get(f"{address}/find?code=000+oo55")
     assert (found.status_code, found.location) == (303, f"{address}?at=0000055#piece-0000055")
     assert "this is it" in visible_text(visitor.get(f"{address}?at=0000055"))
@@ -217,7 +217,7 @@ def test_a_forecast_holds_until_enough_has_changed(visitor: HttpClient, app: Fla
 
 def test_the_work_is_stopped_from_the_page(visitor: HttpClient, app: Flask) -> None:
     keep_board(visitor)
-    visitor.post("/pruning", {"room": "pieces", "pieces": "4"}, page="/pruning")
+    visitor.post("/pruning", {"storage_limit": "pieces", "pieces": "4"}, page="/pruning")
     assert visitor.post("/pruning/stop", {}, page="/pruning").status_code == 303
     ended = jobs(app).wait(pruning_pages.JOB, 30)
     assert ended is not None and not ended.running

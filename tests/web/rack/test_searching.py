@@ -59,7 +59,7 @@ def test_an_empty_rack_leads_to_the_saw(visitor: HttpClient) -> None:
         ("location=wall+2", ["long"]),
         ("text=pew", ["elm"]),
         ("species=ash&length=24", ["long"]),
-        ("standing=let+go", []),
+        ("status=let+go", []),
     ],
 )
 @pytest.mark.usefixtures("rack")
@@ -87,7 +87,7 @@ def test_a_shop_in_millimeters_counts_cubic_metres(visitor: HttpClient, shop: Sh
 
 @pytest.mark.usefixtures("rack")
 def test_a_form_sent_with_empty_fields_keeps_what_is_asked_alone_in_the_address(visitor: HttpClient) -> None:
-    form = "text=&species=ash&location=&condition=&standing=here&length=12&width=&thickness=&sort=newest&view=table"
+    form = "text=&species=ash&location=&condition=&status=here&length=12&width=&thickness=&sort=newest&view=table"
     address = visitor.get(f"/rack?{form}").headers["Location"]
     assert parse_qs(urlsplit(address).query) == {"species": ["ash"], "length": ["12 in"], "view": ["table"]}
 
@@ -135,8 +135,8 @@ def test_nothing_found_says_how_to_find_more(visitor: HttpClient) -> None:
 def test_what_was_pruned_is_found_when_asked_for(visitor: HttpClient, shop: Shop) -> None:
     editing.remove(shop, CODES["elm"], 1, RemovalReason.BURNT)
     assert found(visitor, "/rack?sort=longest") == ["long", "short"]
-    assert found(visitor, "/rack?standing=let+go") == ["elm"]
-    assert found(visitor, "/rack?standing=all&sort=longest") == ["long", "elm", "short"]
+    assert found(visitor, "/rack?status=let+go") == ["elm"]
+    assert found(visitor, "/rack?status=all&sort=longest") == ["long", "elm", "short"]
 
 
 def test_a_long_rack_is_turned_page_by_page(visitor: HttpClient, shop: Shop) -> None:

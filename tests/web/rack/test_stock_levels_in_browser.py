@@ -75,13 +75,13 @@ def test_what_can_t_be_done_is_reported_beside_the_list(
 
 
 def test_the_room_given_is_kept_and_set_against_the_room_taken(visitor: HttpClient, shop: Shop) -> None:
-    done = visitor.post("/rack/stock-levels/storage-limit", {"rack_room": "5 bd ft"}, page="/rack/stock-levels")
+    done = visitor.post("/rack/stock-levels/storage-limit", {"storage_limit": "5 bd ft"}, page="/rack/stock-levels")
     assert done.status_code == 303
     assert "0.51 bd ft more than the room given." in visible_text(visitor.get("/rack/stock-levels"))
-    refused = visitor.post("/rack/stock-levels/storage-limit", {"rack_room": "60 %"}, page="/rack/stock-levels")
+    refused = visitor.post("/rack/stock-levels/storage-limit", {"storage_limit": "60 %"}, page="/rack/stock-levels")
     assert refused.status_code == 422
     assert "The room for offcuts is a volume here, no share." in visible_text(refused)
-    assert shop.settings().rack_room == 5 * 2359737 + 1
+    assert shop.settings().storage_limit == 5 * 2359737 + 1
 
 
 def test_bounds_that_cross_are_reported_and_kept_as_typed(visitor: HttpClient) -> None:
@@ -112,11 +112,11 @@ def test_nothing_scrolls_sideways_and_a_thumb_finds_everything(chromium: Browser
 def test_a_drag_across_the_dots_picks_them_out(chromium: Browser, live_url: str) -> None:
     with browser_page(chromium, DESK) as page:
         page.goto(live_url + "/rack/stock-levels")
-        box = page.locator(".pile-plot svg").bounding_box()
+        box = page.locator(".stock-plot svg").bounding_box()
         assert box is not None
         scale = box["width"] / 300
-        page.locator(".pile-plot svg").scroll_into_view_if_needed()
-        box = page.locator(".pile-plot svg").bounding_box()
+        page.locator(".stock-plot svg").scroll_into_view_if_needed()
+        box = page.locator(".stock-plot svg").bounding_box()
         assert box is not None
         page.mouse.move(box["x"] + 36 * scale, box["y"] + 212 * scale)
         page.mouse.down()
@@ -126,4 +126,4 @@ def test_a_drag_across_the_dots_picks_them_out(chromium: Browser, live_url: str)
         bounds = page.url.split("?")[1].split("#")[0]
         assert "%2F8" in bounds and "." not in bounds, "inches are filled in as a shop types them"
         assert page.locator("#picked tbody tr").count() == 3
-        assert page.locator(".pile-region").count() == 1
+        assert page.locator(".stock-region").count() == 1

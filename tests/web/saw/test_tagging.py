@@ -32,8 +32,8 @@ ASH = {
 }
 
 
-def on_the_rack(shop: Shop, standing: StatusFilter = StatusFilter.HERE) -> tuple[OffcutRecord, ...]:
-    return queries.all_pieces(shop, standing)
+def on_the_rack(shop: Shop, status: StatusFilter = StatusFilter.HERE) -> tuple[OffcutRecord, ...]:
+    return queries.all_pieces(shop, status)
 
 
 def tag(visitor: HttpClient, **fields: object) -> tuple[int, str]:
