@@ -13,7 +13,15 @@ import unicodedata
 from collections.abc import Callable, Sequence
 
 # AddressResolverIPv4 is there for all, though not in the library's __all__.
-from zeroconf import AddressResolverIPv4, Error, IPVersion, NonUniqueNameException, ServiceInfo, Zeroconf  # type: ignore[attr-defined]
+from zeroconf import (  # type: ignore[attr-defined]
+    AddressResolverIPv4,
+    DNSQuestionType,
+    Error,
+    IPVersion,
+    NonUniqueNameException,
+    ServiceInfo,
+    Zeroconf,
+)
 
 from inventory.web.access.known_hosts import is_loopback, local_addresses
 
@@ -22,8 +30,8 @@ LABEL_PREFIX = "rackful"
 MAX_LABEL_LENGTH = 30
 """Of a shop's name; longer ones make the QR on a tag finer. A label may have 63 letters (RFC 1035)."""
 MAX_ATTEMPTS = 9
-PROBE_TIMEOUT_MS = 600
-"""Milliseconds to wait for another machine that answers to a name."""
+PROBE_TIMEOUT_MS = 1500
+"""Milliseconds to wait for an answer to a name; a responder may pause for a second (RFC 6762, section 6)."""
 POLL_INTERVAL = 20.0
 """Seconds between two looks at this machine's addresses. common practice, no source"""
 
@@ -126,11 +134,17 @@ class MdnsAnnouncer:
         return "", f"Every name from {self._preferred}.local on is taken by others in this network. Use the number."
 
     def _is_taken(self, network: Zeroconf, label: str, numbers: Sequence[str]) -> bool:
-        """Whether another machine answers to this name."""
+        """Whether another machine answers to this name, or another shop on this machine.
+
+        Answers are asked for by multicast: a unicast answer reaches only one of the programs that share the port on
+        a machine.
+        """
+        shop = ServiceInfo(SERVICE_TYPE, f"{label}.{SERVICE_TYPE}")
+        if shop.request(network, PROBE_TIMEOUT_MS, DNSQuestionType.QM):
+            return True
         resolver = AddressResolverIPv4(f"{label}.local.")
-        return bool(resolver.request(network, PROBE_TIMEOUT_MS)) and not set(resolver.parsed_addresses()) <= set(
-            numbers
-        )
+        found = resolver.request(network, PROBE_TIMEOUT_MS, DNSQuestionType.QM)
+        return found and not set(resolver.parsed_addresses()) <= set(numbers)
 
     def _service(self, label: str, numbers: Sequence[str]) -> ServiceInfo:
         return ServiceInfo(
