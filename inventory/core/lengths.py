@@ -172,6 +172,18 @@ def read_length(text: str, unit: Unit) -> Length:
     return _whole_nanometres(parts, shown, unit)
 
 
+def unit_of(text: str, unit: Unit) -> Unit:
+    """The unit in which a readable length was typed, that of its last part; `unit` where it names none.
+
+    >>> unit_of("45 cm", Unit.INCH), unit_of("1' 11 1/2", Unit.MILLIMETER), unit_of("450", Unit.MILLIMETER)
+    (<Unit.MILLIMETER: 'mm'>, <Unit.INCH: 'in'>, <Unit.MILLIMETER: 'mm'>)
+    """
+    words = [found["unit"] for found in _PART.finditer(_plain(text.strip())) if found["unit"] in _UNIT_WORDS]
+    if not words:
+        return unit
+    return Unit.INCH if _UNIT_WORDS[words[-1]] in ("in", "ft") else Unit.MILLIMETER
+
+
 def _whole_nanometres(parts: list[tuple[Fraction, str | None, bool]], shown: str, unit: Unit) -> Length:
     if len(parts) == 2:
         (feet, first_unit, _), (inches_part, second_unit, _) = parts

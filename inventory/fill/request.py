@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, InvalidAllowance
 from inventory.core.codes import format_tag, read_tag
 from inventory.core.errors import UserError
-from inventory.core.lengths import InvalidLength, Length, Unit, mm_text, read_length
+from inventory.core.lengths import InvalidLength, Length, Unit, mm_text, read_length, unit_of
 from inventory.core.offcuts import MAX_NAME_LENGTH, species_key
 from inventory.cutting.alternatives import GlueUpSpec, glue_up_spec
 from inventory.cutting.bands import MAX_BANDS, Band, Demand, FieldBand, InvalidBands, StripeBand, demands
@@ -39,8 +39,8 @@ MAX_FILLS = 10
 MAX_BOARDS = 999
 MAX_TAGS = 200
 _KEYS = {
-    "length", "width", "thickness", "grain", "panel", "count", "bands", "prefer", "fills", "allowances", "on",
-    "without", "longest", "faces", "short_work", "batch",
+    "length", "width", "thickness", "unit", "grain", "panel", "count", "bands", "prefer", "fills",
+    "allowances", "on", "without", "longest", "faces", "short_work", "batch",
 }  # fmt: skip
 
 
@@ -109,7 +109,7 @@ class BoardRequest:
     """One board, or `count` identical boards, to be filled from the rack.
 
     No `bands` means one field of any species. `allowances` are complete: the shop's,
-    replaced by the request's own where it has any.
+    replaced by the request's own where it has any. `unit` is that in which the length was typed.
     """
 
     length: Length
@@ -124,6 +124,7 @@ class BoardRequest:
     count: int = 1
     panel: PanelSpec = PanelSpec()
     eligibility: Eligibility = Eligibility()
+    unit: Unit = Unit.INCH
 
     def __post_init__(self) -> None:
         for name in ("length", "width", "thickness"):
@@ -165,13 +166,14 @@ def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: 
     """The request that a document of the contract describes.
 
     `shop` are the allowances where the request names none, `unit` is that of
-    a bare number, `today` the day where `on` is left out. Raises InvalidRequest.
+    a bare number where the document has no `unit`, `today` the day where `on` is left out. Raises InvalidRequest.
     """
     unknown = sorted(set(given) - _KEYS)
     if unknown:
         raise InvalidRequest(
             f'"{unknown[0]}" is no key of a request. Known are: {", ".join(sorted(_KEYS))}.', unknown[0]
         )
+    unit = _read_enum(Unit, given.get("unit", unit.value), "unit")
     sizes = {name: _read_size(given, name, unit) for name in ("length", "width", "thickness")}
     return BoardRequest(
         **sizes,
@@ -184,6 +186,7 @@ def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: 
         count=_read_integer(given.get("count", 1), "count"),
         panel=_read_panel(given.get("panel"), unit),
         eligibility=_read_eligibility(given, unit),
+        unit=unit if "unit" in given else unit_of(str(given["length"]), unit),
     )
 
 
@@ -342,6 +345,7 @@ def request_document(request: BoardRequest) -> dict[str, Any]:
     """The request as JSON that reads back as the same request, with all allowances, sizes in mm."""
     document: dict[str, Any] = {
         **{name: f"{mm_text(getattr(request, name))} mm" for name in ("length", "width", "thickness")},
+        "unit": request.unit.value,
         "grain": request.grain.value,
         "count": request.count,
     }

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
-from inventory.core.lengths import Length, millimeters
+from inventory.core.allowances import Allowances
+from inventory.core.lengths import Length, Unit, millimeters
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
-from inventory.fill.request import BoardRequest, Grain, InvalidRequest, PanelSpec
+from inventory.fill.request import BoardRequest, Grain, InvalidRequest, PanelSpec, read_request, request_document
 from inventory.orders.answer import fill_rack
 from tests.fill.racks import METRIC_SHOP
 
@@ -75,3 +77,29 @@ def test_where_every_usual_row_depth_makes_a_panel_too_long_the_answer_says_so()
     assert str(refused.value) == (
         "A panel of 223 rows would be over 10 m long. Ask for more panels, or for deeper rows."
     )
+
+
+@pytest.mark.parametrize(
+    ("length", "shop", "unit"),
+    [
+        ("18 in", Unit.MILLIMETER, Unit.INCH),
+        ("1' 6\"", Unit.MILLIMETER, Unit.INCH),
+        ("45 cm", Unit.INCH, Unit.MILLIMETER),
+        ("450", Unit.MILLIMETER, Unit.MILLIMETER),
+        (18, Unit.INCH, Unit.INCH),
+    ],
+)
+def test_a_request_is_in_the_unit_of_its_length_or_else_of_the_shop(length: str | int, shop: Unit, unit: Unit) -> None:
+    given = {"length": length, "width": "12 in", "thickness": "38 mm"}
+    request = read_request(given, Allowances(), shop, date(2030, 1, 31))
+    assert request.unit is unit
+    assert read_request(request_document(request), Allowances(), Unit.INCH, date(2030, 1, 31)) == request
+
+
+def test_a_request_may_name_the_unit_of_its_bare_numbers() -> None:
+    given = {"length": "450", "width": "12 in", "thickness": 38, "unit": "mm"}
+    request = read_request(given, Allowances(), Unit.INCH, date(2030, 1, 31))
+    assert (request.unit, request.length, request.thickness) == (Unit.MILLIMETER, 450_000_000, 38_000_000)
+    with pytest.raises(InvalidRequest) as refused:
+        read_request(given | {"unit": "cm"}, Allowances(), Unit.INCH, date(2030, 1, 31))
+    assert str(refused.value) == 'unit can\'t be "cm". Choose one of: in, mm.'

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.core.allowances import ALLOWANCE_NAMES, Allowances
-from inventory.core.lengths import Length, inches, millimeters
+from inventory.core.lengths import Length, Unit, inches, millimeters
 from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.cutting.cuts import Cut, Leftover, StripShare
@@ -61,6 +61,7 @@ REQUESTS = st.builds(
     on=st.dates(),
     count=st.integers(1, 20),
     eligibility=ELIGIBILITIES,
+    unit=st.sampled_from(Unit),
 )
 
 OFFCUTS = st.builds(
@@ -213,7 +214,7 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
             "length width thickness species face_a face_b count tag location tagged_on notes "
             "marks moisture moisture_on batch"
         ),
-        BoardRequest: "length width thickness grain bands prefer fills allowances on count panel eligibility",
+        BoardRequest: "length width thickness grain bands prefer fills allowances on count panel eligibility unit",
         Eligibility: "without required longest faces short_work batch",
         PanelSpec: "grain panels row_depth",
         FieldBand: "species weight",

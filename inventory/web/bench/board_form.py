@@ -12,7 +12,7 @@ from flask import url_for
 from werkzeug.datastructures import MultiDict
 
 from inventory.core.allowances import ALLOWANCE_NAMES, Allowances, InvalidAllowance
-from inventory.core.lengths import Length
+from inventory.core.lengths import Length, unit_of
 from inventory.core.offcuts import species_key
 from inventory.cutting.bands import Band, FieldBand
 from inventory.cutting.constructions import PANEL_GRAINS, unused_allowances
@@ -126,6 +126,7 @@ def read_board(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> Bo
                 allowances,
                 shop.today(),
                 panel=PanelSpec(panel_grain, panels, row_depth),
+                unit=unit_of(form.text("length"), settings.unit),
             )
         except InvalidRequest as error:
             form.reject(_field_of(error, typed), str(error).removeprefix("bands: "))
