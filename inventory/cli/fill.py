@@ -21,6 +21,7 @@ from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
 from inventory.fill.plan import Plan, plan_document
 from inventory.fill.request import BoardRequest, InvalidRequest, read_request
 from inventory.orders.answer import fill_rack
+from inventory.orders.nearly import with_nearly
 from inventory.services.boards import filling, several_boards
 from inventory.services.boards.several_boards import BatchSolution, BoardOrder
 from inventory.services.rack import csv_transfer, queries
@@ -126,7 +127,7 @@ def command(
         question = BoardOrder(asked, how_many)
         offcuts = _read_rack(run, rack, display.unit)
         _warn_unknown_species(run, asked, lambda: {each.species for each in offcuts})
-        found = _fill_one(fill_rack, offcuts, question) or _search(
+        found = _fill_one(_fill_from_file, offcuts, question) or _search(
             run, several_boards.improving_answers(offcuts, question)
         )
         found = several_boards.with_shop_cautions(found, workshop, display)
@@ -160,6 +161,10 @@ def _answer(
     run.answer(document, text)
     if found.plan.shortfall is not None:
         raise NegativeResult(format_shortfall_line(found.plan, display))
+
+
+def _fill_from_file(offcuts: Sequence[Offcut], asked: BoardRequest) -> Plan:
+    return with_nearly(fill_rack(offcuts, asked), offcuts)
 
 
 def _fill_one(fill: Callable[[T, BoardRequest], Plan], rack: T, question: BoardOrder) -> BatchSolution | None:

@@ -21,10 +21,12 @@ from inventory.layout.operations import operations_for
 from inventory.services.boards.several_boards import BatchSolution
 from inventory.wording.certainty_text import certainty_phrase
 from inventory.wording.effort_text import format_basis, format_boards, format_operations
+from inventory.wording.nearly_text import nearly_sentence
 from inventory.wording.shortfall_text import (
     SHARING_FAILED,
     format_fix,
     format_miss,
+    format_purchase,
     format_reasons,
     format_shortage,
     format_smaller_sizes,
@@ -52,7 +54,12 @@ def format_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
             *format_boards(boards, workshop, display),
         )
         lines += ["", f"Fill {number}: {_ranks_text(fills, request.on)}", *_fill(fill, display)]
-        lines += [f"  {sentence}" for sentence in effort]
+        hints = {
+            each.allowance: nearly_sentence(each, fill, request.on, display)
+            for fill, _ in fills
+            for each in fill.nearly
+        }
+        lines += [f"  {sentence}" for sentence in (*effort, *hints.values())]
     basis = format_basis(all_boards, workshop, display)
     lines += ["", *basis] if basis else []
     cautions = dict.fromkeys(caution for fill in plan.fills for caution in fill.cautions)
@@ -204,6 +211,7 @@ def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
     lines += [f"  Missing: {format_shortage(shortage, display)}" for shortage in shortfall.shortages]
     if not shortfall.shortages:
         lines.append(f"  {SHARING_FAILED}")
+    lines += [f"  To buy: {format_purchase(purchase, display)}" for purchase in shortfall.to_buy]
     if reasons := format_reasons(shortfall):
         lines.append(f"  Fell out: {reasons}")
     for miss in shortfall.nearest:

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
 from typing import Any
 
-from inventory.core.lengths import Length, mm_text, volume_mm3
+from inventory.core.lengths import NM_PER_INCH, Length, Unit, board_feet, exact_text, mm_text, volume_mm3
 from inventory.cutting.cuts import Cut
 from inventory.fill.request import BoardRequest, Preference, request_document
 
@@ -33,12 +35,29 @@ class PlannedGlueUp:
 
 
 @dataclass(frozen=True)
+class Nearly:
+    """An allowance that, halved for once, brings a clearly cheaper fill (cutting model, section 10).
+
+    `tags` are those of the pieces that then serve and don't now, `pieces_more` of them in all. `cost` is that fill's
+    first cost by its preference, `yield_share` its yield, `pieces` how many offcuts it takes.
+    """
+
+    allowance: str
+    to: Length
+    tags: tuple[str, ...]
+    pieces_more: int
+    cost: int
+    yield_share: float
+    pieces: int
+
+
+@dataclass(frozen=True)
 class Fill:
     """One set of strips that fills the board, or all boards and panels asked for.
 
     `bound` is a proven lower bound of what the preference minimizes first; where
     `proven`, this fill reaches the best there is in the whole order. `glue_ups` is
-    never empty: a plain board is one glue-up.
+    never empty: a plain board is one glue-up. `nearly` is filled in by `orders.nearly`.
     """
 
     prefer: Preference
@@ -48,6 +67,7 @@ class Fill:
     board_volume: int
     glue_ups: tuple[PlannedGlueUp, ...]
     cautions: tuple[str, ...] = ()
+    nearly: tuple[Nearly, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.glue_ups:
@@ -125,6 +145,35 @@ class Shortage:
 
 
 @dataclass(frozen=True)
+class Purchase:
+    """Wood to buy for one pool or stripe: boards of a `thickness` as it is named and paid, which is `delivered`.
+
+    They are at least so long and wide. `volume` counts the named thickness.
+    """
+
+    band: int
+    species: tuple[str, ...]
+    unit: Unit
+    thickness: Length
+    delivered: Length
+    length: Length
+    width: Length
+    volume: int
+
+    @property
+    def quarters(self) -> str | None:
+        """The thickness in quarters of an inch, `5/4`, as it is named where wood is sold in inches."""
+        return f"{4 * self.thickness // NM_PER_INCH}/4" if self.unit is Unit.INCH else None
+
+    @property
+    def amount(self) -> Fraction:
+        """Board feet, or m³ where wood is sold in millimeters, rounded up to a tenth, or a thousandth."""
+        if self.unit is Unit.INCH:
+            return Fraction(ceil(board_feet(self.volume) * 10), 10)
+        return Fraction(-(-self.volume // 10**6), 1000)
+
+
+@dataclass(frozen=True)
 class Shortfall:
     """Why the rack cannot fill the board (cutting model, section 10).
 
@@ -140,6 +189,7 @@ class Shortfall:
     largest_width: Length | None
     largest_length: Length | None
     largest_thickness: Length | None
+    to_buy: tuple[Purchase, ...] = ()
 
     @property
     def missing(self) -> Length:
@@ -204,7 +254,19 @@ def fill_summary(fill: Fill) -> dict[str, Any]:
         "pieces": fill.pieces,
         "strips": fill.strips,
         "filled_width_mm": mm_text(fill.filled_width),
+        "nearly": [_nearly_document(each, fill.glue_ups[0].request.unit) for each in fill.nearly],
         "cautions": list(fill.cautions),
+    }
+
+
+def _nearly_document(nearly: Nearly, unit: Unit) -> dict[str, Any]:
+    return {
+        "allowance": nearly.allowance,
+        "to": exact_text(nearly.to, unit),
+        "tags": list(nearly.tags),
+        "cost": nearly.cost,
+        "yield": round(nearly.yield_share, 4),
+        "pieces": nearly.pieces,
     }
 
 
@@ -274,6 +336,18 @@ def _shortfall_document(shortfall: Shortfall) -> dict[str, Any]:
             "length_mm": size(shortfall.largest_length),
             "thickness_mm": size(shortfall.largest_thickness),
         },
+        "to_buy": [_purchase_document(purchase) for purchase in shortfall.to_buy],
+    }
+
+
+def _purchase_document(purchase: Purchase) -> dict[str, Any]:
+    return {
+        "band": purchase.band,
+        "species": list(purchase.species),
+        "quarters": purchase.quarters,
+        **{f"{name}_mm": mm_text(getattr(purchase, name)) for name in ("thickness", "delivered", "length", "width")},
+        "volume_mm3": purchase.volume,
+        "board_feet": float(purchase.amount) if purchase.unit is Unit.INCH else None,
     }
 
 

@@ -48,7 +48,7 @@ def fill_order(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: Callabl
     in its order and says so (`proven`); where that can't be proven, `bound` limits how far off it is.
     `on_hold` counts the reserved pieces of the rack; it is only called for a shortfall.
     """
-    table = _table_of(rack)
+    table = table_of(rack)
     usable = eligible_table(table, requests[0])
     if len(requests) == 1 and requests[0].grain is Grain.END:
         end_grain = _deepest_feasible(usable, requests[0])
@@ -57,17 +57,18 @@ def fill_order(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: Callabl
         glue_ups = glue_ups_for([end_grain.request])
         shortfall = order_shortfall(table, glue_ups, on_hold())
         return _with_largest_sizes(replace(end_grain, shortfall=shortfall), usable, requests[0])
-    plan = _best_plan(usable, requests)
+    plan = best_plan(usable, requests)
     return shortfall_plan(table, requests, on_hold=on_hold()) if plan is None else plan
 
 
-def _table_of(rack: Rack) -> RackTable:
+def table_of(rack: Rack) -> RackTable:
+    """The rack as a table."""
     return rack if isinstance(rack, RackTable) else build_table(rack)
 
 
 def shortfall_plan(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: int = 0) -> Plan:
     """What the boards of these requests lack together, with the largest sizes of the first of them alone."""
-    table = _table_of(rack)
+    table = table_of(rack)
     usable = eligible_table(table, requests[0])
     asked = _normalize_requests(usable, requests)
     plan = Plan(asked[0], (), order_shortfall(table, glue_ups_for(asked), on_hold), asked[1:])
@@ -76,7 +77,8 @@ def shortfall_plan(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: int
     return _with_largest_sizes(plan, usable, replace(requests[0], count=1))
 
 
-def _best_plan(usable: RackTable, requests: Sequence[BoardRequest]) -> Plan | None:
+def best_plan(usable: RackTable, requests: Sequence[BoardRequest]) -> Plan | None:
+    """The best fills from the pieces that may serve, without cautions; None where the rack falls short."""
     plan: Plan | None = None
     for better in _improving_plans(usable, requests):
         plan = better or plan
@@ -88,7 +90,7 @@ def improving_plans(rack: Rack, requests: Sequence[BoardRequest]) -> Iterator[Pl
 
     The caller may stop at any plan. A preference without a fill so far is left out.
     """
-    return _improving_plans(eligible_table(_table_of(rack), requests[0]), requests)
+    return _improving_plans(eligible_table(table_of(rack), requests[0]), requests)
 
 
 def _improving_plans(usable: RackTable, requests: Sequence[BoardRequest]) -> Iterator[Plan | None]:
@@ -188,7 +190,7 @@ def _deepest_feasible(usable: RackTable, request: BoardRequest) -> Plan:
             "panel",
         )
     for each in with_depths:
-        plan = _best_plan(usable, [each])
+        plan = best_plan(usable, [each])
         if plan is not None:
             return plan
     nearest = min(

@@ -21,6 +21,7 @@ from inventory.fill.eligible_pieces import eligible_table, piece_standing
 from inventory.fill.item_classes import ItemClasses, group_table
 from inventory.fill.plan import AllowanceFix, NearMiss, PlannedGlueUp, Shortage, Shortfall
 from inventory.fill.request import BoardRequest, InvalidRequest
+from inventory.orders.purchases import purchases
 from inventory.orders.strip_inventory import pool_parts
 from inventory.solver.branch_and_bound import is_feasible_in_sequence
 
@@ -38,7 +39,7 @@ ADJUSTABLE_ALLOWANCES = {
 
 
 def order_shortfall(table: RackTable, glue_ups: Sequence[PlannedGlueUp], on_hold: int) -> Shortfall:
-    """What glue-ups lack together, why pieces were ruled out, and the nearest misses.
+    """What glue-ups lack together, what to buy for it, why pieces were ruled out, and the nearest misses.
 
     `table` is the whole rack, whatever the request rules out. The largest sizes are those of the first glue-up alone;
     of a panel there are none, since they are not its board's (`orders.largest_board`). `on_hold` counts pieces on hold
@@ -48,13 +49,16 @@ def order_shortfall(table: RackTable, glue_ups: Sequence[PlannedGlueUp], on_hold
     usable = eligible_table(table, first)
     item_classes = group_table(usable, first.allowances, first.on, by_age=False)
     reasons, nearest = _misfits(table, first)
+    parts = [each.part for each in pool_parts(glue_ups)]
+    totals = max_reach(parts, item_classes)
     shortfall = Shortfall(
-        shortages=batch_shortages(usable, glue_ups),
+        shortages=_shortages(parts, totals),
         reasons=reasons | {ON_HOLD: on_hold},
         nearest=nearest,
         largest_width=None,
         largest_length=None,
         largest_thickness=None,
+        to_buy=purchases(parts, totals, first.unit),
     )
     if glue_ups[0].rows:
         return shortfall

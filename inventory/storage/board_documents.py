@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -68,8 +69,11 @@ def _read_request(document: dict[str, Any]) -> BoardRequest:
 
 
 def stored_fill_document(fill: Fill, rows: Mapping[str, int]) -> dict[str, Any]:
-    """The contract's document of a fill, with `kept` beside it for what that leaves out."""
-    document = fill_summary(fill)
+    """The contract's document of a fill, with `kept` beside it for what that leaves out.
+
+    What another allowance would bring is not kept: once the pieces are on hold, nobody chooses any more.
+    """
+    document = fill_summary(replace(fill, nearly=()))
     document["kept"] = {
         "board_volume_mm3": fill.board_volume,
         "glue_ups": [

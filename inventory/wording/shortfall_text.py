@@ -7,14 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from inventory.core.lengths import Display, Length, exact_text, format_length, format_length_down
+from inventory.core.lengths import Display, Length, Unit, exact_text, format_length, format_length_down, inches
 from inventory.core.species import display_name
 from inventory.cutting.bands import Demand
-from inventory.fill.plan import AllowanceFix, NearMiss, Shortage, Shortfall
+from inventory.fill.plan import AllowanceFix, NearMiss, Purchase, Shortage, Shortfall
 from inventory.fill.request import BoardRequest, Grain
 from inventory.wording.effort_text import join_words
 
 SIZE_ADJECTIVES = {"length": "long", "width": "wide", "thickness": "thick"}
+# NHLA rules: boards of the common grades are at least 3 in wide.
+NARROWEST_SOLD = inches("3")
 SHARING_FAILED = "There is width enough, but no way was found to share it out among the parts."
 """Where each part could be filled alone, but not all of them together."""
 
@@ -73,6 +75,8 @@ def order_shortfall_sentences(shortfall: Shortfall, display: Display) -> Iterato
         yield f"{format_shortage(shortage, display)} is missing."
     if not shortfall.shortages:
         yield SHARING_FAILED
+    for purchase in shortfall.to_buy:
+        yield f"To buy: {format_purchase(purchase, display)}."
     if reasons := format_reasons(shortfall):
         yield f"Pieces that fell out: {reasons}."
 
@@ -85,6 +89,30 @@ def format_shortage(shortage: Shortage, display: Display) -> str:
     """
     strips = "" if shortage.strips is None else f" ({shortage.strips:,} strip{'' if shortage.strips == 1 else 's'})"
     return f"{format_length(shortage.width, display)} of width{_of_species(shortage.species)}{strips}"
+
+
+def format_purchase(purchase: Purchase, display: Display) -> str:
+    """What to buy for one pool or stripe, as wood is sold there.
+
+    >>> ash = Purchase(0, ("ash",), Unit.INCH, inches("1"), inches("13/16"), inches("19"), inches("1 3/4"), 9_137_644)
+    >>> format_purchase(ash, Display())
+    '3.9 board feet of 4/4 ash (13/16 in surfaced), at least 19 in long'
+    """
+    wood = " or ".join(map(display_name, purchase.species)) or "lumber"
+    if purchase.unit is Unit.INCH:
+        amount = f"{float(purchase.amount):,.1f} board {'foot' if purchase.amount == 1 else 'feet'}"
+        stock = f"{amount} of {purchase.quarters} {wood} ({exact_text(purchase.delivered, Unit.INCH)} surfaced)"
+    else:
+        stock = (
+            f"{float(purchase.amount):,.3f} m³ of {wood}, sawn {exact_text(purchase.thickness, Unit.MILLIMETER)} thick"
+        )
+    wide = f" and {_format_up(purchase.width, display)} wide" if purchase.width > NARROWEST_SOLD else ""
+    return f"{stock}, at least {_format_up(purchase.length, display)} long{wide}"
+
+
+def _format_up(size: Length, display: Display) -> str:
+    step = display.nearest.step
+    return format_length(-(-size // step) * step, display)
 
 
 def _of_species(species: Sequence[str]) -> str:

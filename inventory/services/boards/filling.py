@@ -13,6 +13,7 @@ from inventory.core.offcuts import species_key
 from inventory.fill.plan import Fill, Plan, fill_document
 from inventory.fill.request import BoardRequest, read_request
 from inventory.orders.answer import fill_rack
+from inventory.orders.nearly import with_nearly
 from inventory.shop import Shop
 from inventory.storage.repositories.codes import current_codes
 from inventory.storage.repositories.free_pieces import free_pieces, pieces_on_hold
@@ -46,7 +47,12 @@ def fill(shop: Shop, asked: BoardRequest) -> Plan:
     The cautions are those of this shop's planer and glue, its lengths as it reads them.
     """
     with shop.reading() as connection:
-        plan = fill_rack(free_pieces(connection), asked, on_hold=lambda: pieces_on_hold(connection))
+        rack = free_pieces(connection)
+        plan = with_nearly(fill_rack(rack, asked, on_hold=lambda: pieces_on_hold(connection)), rack)
+    return _with_cautions(shop, plan)
+
+
+def _with_cautions(shop: Shop, plan: Plan) -> Plan:
     settings = shop.settings()
     return with_cautions(plan, settings.workshop, settings.display)
 
@@ -68,13 +74,16 @@ def _meant(name: str, known: Mapping[str, str]) -> str:
 
 def fill_key(fill: Fill) -> str:
     """A short name (16 hex digits) of what a fill takes and how it is cut, for a form that chooses it."""
-    document = fill_document(fill) | {"parts": [(cut.rips, cut.shares) for cut in fill.cuts], "cautions": []}
+    left_out: dict[str, Any] = {"cautions": [], "nearly": []}
+    document = fill_document(fill) | {"parts": [(cut.rips, cut.shares) for cut in fill.cuts]} | left_out
     return hashlib.sha256(repr(document).encode()).hexdigest()[:16]
 
 
 def find_option(shop: Shop, asked: BoardRequest, key: str) -> Fill:
     """The fill that a page showed under this key, found again. Raises Conflict where the rack gives it no longer."""
-    for each in fill(shop, asked).fills:
+    with shop.reading() as connection:
+        plan = fill_rack(free_pieces(connection), asked)
+    for each in _with_cautions(shop, plan).fills:
         if fill_key(each) == key:
             return each
     raise Conflict(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from inventory.core.lengths import Display
+from inventory.core.lengths import Display, typed_text
 from inventory.core.offcuts import Face, Offcut
 from inventory.core.workshop import Workshop
 from inventory.cutting.costs import Preference
@@ -29,6 +29,7 @@ from inventory.web.drawings.photo_texture import Texture
 from inventory.web.drawings.resawing import draw_resawing
 from inventory.wording.certainty_text import certainty_sentence
 from inventory.wording.effort_text import format_basis, format_boards, format_cutting, format_gluing
+from inventory.wording.nearly_text import nearly_sentence
 from inventory.wording.steps import PieceSteps, piece_steps
 
 RANK_NAMES = (
@@ -39,6 +40,9 @@ RANK_NAMES = (
 
 Rank = tuple[str, str, tuple[Preference, ...]]
 """How good an option is, how sure that is, and by which preferences: `Best`, `Proven …`."""
+
+HalvedAllowance = tuple[str, str, str]
+"""What a smaller allowance would bring, in a sentence; its name, and what to type for it."""
 
 CutRow = tuple[Offcut, int, int, int, str]
 """What is cut off the like pieces of one tag: how many pieces, lengths and strips, and the boards these go to."""
@@ -104,13 +108,17 @@ class FillView:
 
 @dataclass(frozen=True)
 class OptionView:
-    """An option with its number on the page and its ranks: drawn in `shown`, or its `cuts` in a table."""
+    """An option with its number on the page and its ranks: drawn in `shown`, or its `cuts` in a table.
+
+    `nearly` says which smaller allowances would bring a better one.
+    """
 
     number: int
     fill: Fill
     ranks: tuple[Rank, ...]
     figures: Figures
     shown: FillView | None = None
+    nearly: tuple[HalvedAllowance, ...] = ()
     pools: tuple[PoolRow, ...] = ()
     cuts: tuple[CutRow, ...] = ()
 
@@ -206,6 +214,7 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
     for fill in plan.fills:
         by_preference.setdefault(fill.prefer, []).append(fill)
     ranks: dict[object, dict[tuple[int, str], list[Preference]]] = {}
+    nearly: dict[object, dict[str, HalvedAllowance]] = {}
     first: dict[object, Fill] = {}
     ranked = sorted(
         ((rank, order, fill) for order, fills in enumerate(by_preference.values()) for rank, fill in enumerate(fills)),
@@ -215,6 +224,13 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
         same = fill.cuts_key
         first.setdefault(same, fill)
         certainty = certainty_sentence(certainty_of(fill, plan.request.on), best=rank == 0)
+        for each in fill.nearly:
+            halved = (
+                nearly_sentence(each, fill, plan.request.on, display),
+                each.allowance,
+                typed_text(each.to, display.unit),
+            )
+            nearly.setdefault(same, {}).setdefault(each.allowance, halved)
         # An option that is best for three preferences says so once.
         ranks.setdefault(same, {}).setdefault((rank, certainty), []).append(fill.prefer)
     options: dict[object, OptionView] = {}
@@ -229,6 +245,7 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
             ),
             figures=shown.figures,
             shown=shown,
+            nearly=tuple(nearly.get(same, {}).values()),
             pools=build_pool_rows(shown.fill_layout, display),
         )
     ranking = tuple(

@@ -16,6 +16,7 @@ from inventory.wording.shortfall_text import (
     SIZE_ADJECTIVES,
     format_fix,
     format_miss,
+    format_purchase,
     format_unhelpful_sizes,
     shortage_sentences,
     shortfall_title,
@@ -34,6 +35,7 @@ class ShortfallView:
 
     title: str
     shortages: tuple[str, ...]
+    to_buy: tuple[str, ...]
     reasons: tuple[tuple[str, int], ...]
     misses: tuple[tuple[str, str, str, str], ...]
     smaller: tuple[tuple[str, str, str, str], ...]
@@ -52,6 +54,7 @@ def build_shortfall_view(
     return ShortfallView(
         title=shortfall_title(shortfall, asked, display),
         shortages=tuple(shortage_sentences(shortfall, asked, display)),
+        to_buy=tuple(format_purchase(purchase, display) for purchase in shortfall.to_buy),
         reasons=tuple((reason, count) for reason, count in shortfall.reasons.items() if count),
         misses=tuple(_misses(shortfall, typed, display)),
         smaller=tuple(_smaller(shortfall, asked, typed, display)),
