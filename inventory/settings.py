@@ -60,7 +60,7 @@ class Settings:
     secret_key: str = ""
     workshop: Workshop = field(default_factory=Workshop)
     label_stock: str = ""
-    prefer: Preference = Preference.LEAST_WASTE
+    prefer: Preference = Preference.BEST_USE
     storage_limit: int = 0
     ask_after: int = 12
     prices: PriceList = field(default_factory=PriceList)
@@ -227,10 +227,11 @@ EnumT = TypeVar("EnumT", bound=Enum)
 
 
 def _read_word(kind: type[EnumT], text: str, name: str) -> EnumT:
-    words = [str(each.value) for each in kind]
-    if text not in words:
-        raise InvalidSetting(f'"{text.strip()[:40]}" is not to choose here. Choose one of: {", ".join(words)}.', name)
-    return kind(text)
+    try:
+        return kind(text)
+    except ValueError:
+        words = ", ".join(str(each.value) for each in kind)
+        raise InvalidSetting(f'"{text.strip()[:40]}" is not to choose here. Choose one of: {words}.', name) from None
 
 
 def _read_shop_name(text: str) -> str:

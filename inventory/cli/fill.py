@@ -44,7 +44,7 @@ class InvalidJson(UserError):
     "--prefer",
     multiple=True,
     metavar="NAME",
-    help="least-waste, fewest-pieces, least-milling or clear-out; several may be named. Default: all four.",
+    help="best-use, least-waste, fewest-pieces, least-milling, oldest-first; several may be named. Default: all.",
 )
 @click.option("--fills", type=int, metavar="N", help="How many fills of each preference, 1 to 10. Default: 3.")
 @click.option(

@@ -113,7 +113,7 @@ def _group_identical(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
 
 
 def _ranks_text(fills: Sequence[tuple[Fill, int]], on: date) -> str:
-    """The ranks of a fill, and by which preferences: `best by least-waste and clear-out (proven)`."""
+    """The ranks of a fill, and by which preferences: `best by best-use and oldest-first (proven)`."""
     together: dict[tuple[int, str], list[str]] = {}
     for fill, rank in fills:
         together.setdefault((rank, certainty_phrase(certainty_of(fill, on))), []).append(fill.prefer.value)

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 
 from inventory.core.errors import UserError
-from inventory.core.lengths import Length, Unit, inches, millimeters, read_length
+from inventory.core.lengths import Length, Unit, inches, millimeters, mm_text, read_length
 from inventory.core.offcuts import Face, Offcut
+from inventory.core.worth import worth
 
 
 class InvalidAllowance(UserError):
@@ -47,6 +48,12 @@ class Allowances:
     keep_length: Length = field(default=inches("6"), metadata={"meaning": "shortest remainder that is kept"})
     keep_width: Length = field(default=inches("3/4"), metadata={"meaning": "narrowest remainder that is kept"})
     keep_thickness: Length = field(default=inches("1/4"), metadata={"meaning": "thinnest remainder that is kept"})
+    prime_length: Length = field(
+        default=inches("96"), metadata={"meaning": "a piece as long as this is worth its full price by volume"}
+    )
+    prime_width: Length = field(
+        default=inches("6"), metadata={"meaning": "a piece as wide as this is worth its full price by volume"}
+    )
     max_strip_width: Length = field(
         default=inches("4"), metadata={"meaning": "widest strip of a face-grain glue-up (wider ones cup)"}
     )
@@ -64,11 +71,12 @@ class Allowances:
     def __post_init__(self) -> None:
         for name in ALLOWANCE_NAMES:
             size = getattr(self, name)
-            if not 0 <= size <= MAX_ALLOWANCE:
-                raise InvalidAllowance(f"{name} must lie between 0 and 1000 mm. Check the unit.", name)
-        for name in ("max_strip_width", "min_strip_width"):
+            most = MAX_PRIME_LENGTH if name == "prime_length" else MAX_ALLOWANCE
+            if not 0 <= size <= most:
+                raise InvalidAllowance(f"{name} must be between 0 and {mm_text(most)} mm. Check the unit.", name)
+        for name, what in OVER_ZERO.items():
             if getattr(self, name) == 0:
-                raise InvalidAllowance(f"{name} can't be 0. Type the width of a strip.", name)
+                raise InvalidAllowance(f"{name} can't be 0. Type {what}.", name)
         if self.min_strip_width > self.max_strip_width:
             raise InvalidAllowance(
                 "min_strip_width is wider than max_strip_width: no strip could be ripped. Make it narrower.",
@@ -98,6 +106,10 @@ class Allowances:
             and thickness >= self.keep_thickness
         )
 
+    def worth(self, length: int, width: int, thickness: int) -> int:
+        """The worth of a piece of these sizes, in thousandths of a mm³ of prime wood (section 9)."""
+        return worth(length, width, thickness, self.prime_length, self.prime_width)
+
     def with_value(self, name: str, size: Length) -> Allowances:
         """These allowances with one of them changed, by the model's name."""
         if name not in ALLOWANCE_NAMES:
@@ -119,5 +131,13 @@ class Allowances:
 
 
 MAX_ALLOWANCE = millimeters("1000")
+OVER_ZERO = {
+    "max_strip_width": "the width of a strip",
+    "min_strip_width": "the width of a strip",
+    "prime_length": "the length of a piece worth its full price",
+    "prime_width": "the width of a piece worth its full price",
+}
+"""The allowances that can't be 0, and what they are."""
+MAX_PRIME_LENGTH = millimeters("10000")
 ALLOWANCE_NAMES = tuple(each.name for each in fields(Allowances))
 ALLOWANCE_MEANINGS = {each.name: str(each.metadata["meaning"]) for each in fields(Allowances)}

@@ -11,9 +11,11 @@ from enum import Enum
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length
+from inventory.cutting.costs import CutCosts, worths
 from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes
 
 
@@ -39,13 +41,12 @@ def glue_up_spec(length: Length, width: Length, thickness: Length, allowances: A
 
 @dataclass(frozen=True)
 class CutAlternatives:
-    """Alternatives of many offcuts, `row` ascending: taking `take` adds `adds` at the cost of `loss`."""
+    """Alternatives of many offcuts, `row` ascending: taking `take` adds `adds` at these costs."""
 
     row: IntArray
     take: IntArray
     adds: IntArray
-    loss: IntArray
-    milling_area: IntArray
+    costs: CutCosts
 
     def __len__(self) -> int:
         return len(self.row)
@@ -55,8 +56,14 @@ def concatenate(parts: Sequence[CutAlternatives]) -> CutAlternatives:
     """The alternatives of parts of a rack, one after another."""
     if len(parts) == 1:
         return parts[0]
+    figures = [part.costs for part in parts]
     return CutAlternatives(
-        *(np.concatenate([getattr(part, name) for part in parts]) for name in CutAlternatives.__dataclass_fields__)
+        np.concatenate([part.row for part in parts]),
+        np.concatenate([part.take for part in parts]),
+        np.concatenate([part.adds for part in parts]),
+        CutCosts(
+            *(np.concatenate([getattr(each, name) for each in figures]) for name in CutCosts.__dataclass_fields__)
+        ),
     )
 
 
@@ -65,9 +72,9 @@ class PartialAlternatives:
     """Alternatives with one closing strip of any width (cutting model, section 5).
 
     Row `row` gives `take` whole lengths, which add `adds`, and one strip of any
-    width from `least` to `most`. `loss_at(index, widths)` is the loss of the piece, never
-    less for a wider strip: linear, rounded up to whole mm³, up to the width `jump_at`, and
-    linear again after a jump there.
+    width from `least` to `most`. `costs_at(index, widths)` are the costs of the piece, never
+    less for a wider strip. Between neighboring widths of `bends` they are nowhere below the straight
+    line between the lower bounds that `lower_costs_at(index, widths)` gives for both.
     """
 
     row: IntArray
@@ -75,20 +82,20 @@ class PartialAlternatives:
     adds: IntArray
     least: IntArray
     most: IntArray
-    jump_at: IntArray
-    milling_area: IntArray
-    loss_at: Callable[[IntArray, IntArray], IntArray]
+    bends: tuple[IntArray, ...]
+    costs_at: Callable[[IntArray, IntArray], CutCosts]
+    lower_costs_at: Callable[[IntArray, IntArray], CutCosts]
 
     def __len__(self) -> int:
         return len(self.row)
 
     @cached_property
-    def breakpoints(self) -> tuple[tuple[IntArray, IntArray], ...]:
-        """Widths and their losses; linear from the first to the second and from the third to the last."""
+    def breakpoints(self) -> tuple[tuple[IntArray, CutCosts], ...]:
+        """The narrowest and the widest strip and the bends between them, with lower bounds of their costs."""
         every = np.arange(len(self))
-        least, most = self.least, self.most
-        before, beyond = np.clip(self.jump_at, least, most), np.clip(self.jump_at + 1, least, most)
-        return tuple((width, self.loss_at(every, width)) for width in (least, before, beyond, most))
+        inner = [np.clip(bend, self.least, self.most) for bend in self.bends]
+        widths = (self.least, *inner, self.most)
+        return tuple((width, self.lower_costs_at(every, width)) for width in widths)
 
 
 class Misfit(Enum):
@@ -115,11 +122,45 @@ def crosscut_count(arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray:
     return lengths
 
 
-def kept_volumes(length: IntArray, width: IntArray, thickness: IntArray, allowances: Allowances) -> IntArray:
-    """The volumes of the leftovers that are kept, 0 for the others."""
-    large = (width >= max(allowances.keep_width, 1)) & (length >= max(allowances.keep_length, 1))
-    large &= thickness >= allowances.keep_thickness
-    kept = np.flatnonzero(large)
-    volumes = np.zeros(len(length), dtype=np.int64)
-    volumes[kept] = box_volumes(length[kept], width[kept], thickness[kept])
+@dataclass(frozen=True)
+class KeptLeftovers:
+    """The volume in mm³ and the worth of the leftovers that are kept, by row; 0 where none is."""
+
+    volume: IntArray
+    worth: IntArray
+
+    def __add__(self, other: KeptLeftovers) -> KeptLeftovers:
+        return KeptLeftovers(self.volume + other.volume, self.worth + other.worth)
+
+    def add_at(self, rows: IntArray, many: IntArray, others: KeptLeftovers) -> None:
+        """Adds `many` times the others to some of the rows."""
+        self.volume[rows] += many * others.volume
+        self.worth[rows] += many * others.worth
+
+    def costs_of(self, arrays: RackArrays, milling: IntArray, allowances: Allowances) -> CutCosts:
+        """The costs of cuts that leave these leftovers of these offcuts, row by row."""
+        size = arrays.length, arrays.width, arrays.thickness
+        return CutCosts(box_volumes(*size) - self.volume, worths(*size, allowances) - self.worth, milling)
+
+
+def is_kept(length: IntArray, width: IntArray, thickness: IntArray, allowances: Allowances) -> NDArray[np.bool_]:
+    """Whether leftovers of these sizes go back on the rack."""
+    large: NDArray[np.bool_] = (width >= max(allowances.keep_width, 1)) & (length >= max(allowances.keep_length, 1))
+    return large & (thickness >= allowances.keep_thickness)
+
+
+def kept_leftovers(length: IntArray, width: IntArray, thickness: IntArray, allowances: Allowances) -> KeptLeftovers:
+    """What is kept of leftovers of these sizes, one of each row."""
+    rows = np.flatnonzero(is_kept(length, width, thickness, allowances))
+    volume, worth = np.zeros(len(length), dtype=np.int64), np.zeros(len(length), dtype=np.int64)
+    size = length[rows], width[rows], thickness[rows]
+    volume[rows] = box_volumes(*size)
+    worth[rows] = worths(*size, allowances)
+    return KeptLeftovers(volume, worth)
+
+
+def planed_away(arrays: RackArrays, lengths_cut: IntArray, used: IntArray | int, glue_up: GlueUpSpec) -> IntArray:
+    """`milling` of section 9: what so many crosscut lengths lose of their thickness, mm³, each rounded down."""
+    strip = np.broadcast_to(np.int64(glue_up.strip_length), len(arrays))
+    volumes: IntArray = lengths_cut * box_volumes(strip, arrays.width, arrays.thickness - used)
     return volumes

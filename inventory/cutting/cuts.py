@@ -36,8 +36,9 @@ class Cut:
 
     `piece` counts the pieces under one tag from 1. `rips` says how many strips
     are ripped from each of the `lengths_cut` lengths, in order. A piece that
-    gives whole lengths and the closing strip has two cuts: the closing one has `loss`,
-    `milling_area` and `leftovers` of the whole piece, the other has 0, 0 and none. Where
+    gives whole lengths and the closing strip has two cuts: the closing one has the figures
+    and `leftovers` of the whole piece, the other has 0 and none. `worth_lost` is in thousandths
+    of a mm³, `milling` in mm³ planed away, `milling_area` in mm² of faces not surfaced. Where
     several glue-ups are filled together, `shares` says which strips go to which, in the order
     in which they are ripped; without it all go to the first.
     """
@@ -49,6 +50,8 @@ class Cut:
     strip_width: Length
     adds: Length
     loss: int
+    worth_lost: int
+    milling: int
     milling_area: int
     leftovers: tuple[Leftover, ...]
     closing: bool = False

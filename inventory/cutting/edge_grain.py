@@ -5,6 +5,8 @@ Sizes in nanometers, volumes in whole mm³.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from inventory.core.lengths import Length, area_mm2, volume_mm3
@@ -12,15 +14,17 @@ from inventory.core.offcuts import Offcut
 from inventory.cutting.alternatives import (
     CutAlternatives,
     GlueUpSpec,
+    KeptLeftovers,
     Misfits,
     PartialAlternatives,
     concatenate,
     crosscut_count,
-    kept_volumes,
+    kept_leftovers,
+    planed_away,
 )
 from inventory.cutting.cuts import Cut, Leftover
 from inventory.cutting.marking_out import MarkedPiece, mark_edge_grain
-from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes, face_areas
+from inventory.cutting.offcut_arrays import IntArray, RackArrays
 
 CHUNK_ROWS = 2_000
 """The arrays of so many offcuts fit a processor's cache, which halves the time."""
@@ -63,22 +67,20 @@ def _alternatives(arrays: RackArrays, first: int, glue_up: GlueUpSpec) -> CutAlt
     usable = np.minimum(most, -(-glue_up.target // np.maximum(arrays.clean, 1)))
     row = np.repeat(np.arange(len(arrays)), usable)
     take = np.arange(len(row)) - np.repeat(np.cumsum(usable) - usable, usable) + 1
-    lengths_cut, kept = kept_after_rips(
-        arrays.rows(row), take, across[row], glue_up, glue_up.rough_thickness, a.edge_jointing
-    )
+    each = arrays.rows(row)
+    lengths_cut, kept = kept_after_rips(each, take, across[row], glue_up, glue_up.rough_thickness, a.edge_jointing)
     return CutAlternatives(
         row=row + first,
         take=take,
-        adds=take * arrays.clean[row],
-        loss=box_volumes(arrays.length, arrays.width, arrays.thickness)[row] - kept,
-        milling_area=face_areas(lengths_cut * glue_up.strip_length, arrays.width[row], arrays.unsurfaced_faces[row]),
+        adds=take * each.clean,
+        costs=kept.costs_of(each, planed_away(each, lengths_cut, each.clean, glue_up), a),
     )
 
 
 def kept_after_rips(
     arrays: RackArrays, strips: IntArray, across: IntArray, glue_up: GlueUpSpec, ripped: int, jointing: int
-) -> tuple[IntArray, IntArray]:
-    """Lengths crosscut for so many strips `ripped` wide, `across` from each length, and the volume then kept.
+) -> tuple[IntArray, KeptLeftovers]:
+    """Lengths crosscut for so many strips `ripped` wide, `across` from each length, and what is then kept.
 
     One row of the arrays per alternative. `jointing` comes off one edge of each length first.
     """
@@ -89,10 +91,10 @@ def kept_after_rips(
     strip = np.broadcast_to(np.int64(glue_up.strip_length), len(arrays))
     left = arrays.length - lengths_cut * (glue_up.strip_length + a.crosscut_kerf)
     room, thickness = arrays.width - jointing, arrays.thickness
-    kept = kept_volumes(left, arrays.width, thickness, a) + kept_volumes(strip, room - last * pitch, thickness, a)
+    kept = kept_leftovers(left, arrays.width, thickness, a) + kept_leftovers(strip, room - last * pitch, thickness, a)
     more = np.flatnonzero(lengths_cut > 1)
-    beside_all = kept_volumes(strip[more], room[more] - across[more] * pitch, thickness[more], a)
-    kept[more] += (lengths_cut[more] - 1) * beside_all
+    beside_all = kept_leftovers(strip[more], room[more] - across[more] * pitch, thickness[more], a)
+    kept.add_at(more, lengths_cut[more] - 1, beside_all)
     return lengths_cut, kept
 
 
@@ -116,6 +118,7 @@ def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up:
     a = glue_up.allowances
     across = (offcut.width - a.edge_jointing + a.rip_kerf) // (glue_up.rough_thickness + a.rip_kerf)
     rips, left = rips_and_leftovers(offcut, take, across, glue_up, glue_up.rough_thickness, a.edge_jointing)
+    clean = a.clean_thickness(offcut)
     return (
         Cut(
             offcut=offcut,
@@ -123,9 +126,8 @@ def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up:
             lengths_cut=len(rips),
             rips=rips,
             strip_width=glue_up.rough_thickness,
-            adds=Length(take * a.clean_thickness(offcut)),
-            loss=loss_of(offcut, left),
-            milling_area=milling_area_of(offcut, len(rips), glue_up),
+            adds=Length(take * clean),
+            **figures_of(offcut, left, len(rips), clean, glue_up),
             leftovers=left,
         ),
     )
@@ -158,15 +160,19 @@ def leftovers(sizes: list[tuple[int, int]], offcut: Offcut, glue_up: GlueUpSpec)
     )
 
 
-def loss_of(offcut: Offcut, left: tuple[Leftover, ...]) -> int:
-    """The volume that leaves the rack (section 9)."""
-    kept = sum(volume_mm3(each.length, each.width, each.thickness) for each in left if each.kept)
-    return volume_mm3(offcut.length, offcut.width, offcut.thickness) - kept
-
-
-def milling_area_of(offcut: Offcut, lengths_cut: int, glue_up: GlueUpSpec) -> int:
-    """The area of unsurfaced faces of the lengths crosscut from one piece (section 9)."""
-    return area_mm2(lengths_cut * glue_up.strip_length, offcut.width * offcut.unsurfaced_faces)
+def figures_of(
+    offcut: Offcut, left: tuple[Leftover, ...], lengths_cut: int, used: int, glue_up: GlueUpSpec
+) -> dict[str, Any]:
+    """The figures of a cut of one piece of which `used` of the thickness is used (section 9)."""
+    a, strip = glue_up.allowances, glue_up.strip_length
+    size = offcut.length, offcut.width, offcut.thickness
+    kept = [(each.length, each.width, each.thickness) for each in left if each.kept]
+    return {
+        "loss": volume_mm3(*size) - sum(volume_mm3(*each) for each in kept),
+        "worth_lost": a.worth(*size) - sum(a.worth(*each) for each in kept),
+        "milling": lengths_cut * volume_mm3(strip, offcut.width, offcut.thickness - used),
+        "milling_area": area_mm2(lengths_cut * strip, offcut.width * offcut.unsurfaced_faces),
+    }
 
 
 def mark(cuts: tuple[Cut, ...], glue_up: GlueUpSpec) -> MarkedPiece:

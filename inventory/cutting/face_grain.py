@@ -13,15 +13,19 @@ from inventory.core.offcuts import Offcut
 from inventory.cutting.alternatives import (
     CutAlternatives,
     GlueUpSpec,
+    KeptLeftovers,
     Misfits,
     PartialAlternatives,
     crosscut_count,
-    kept_volumes,
+    is_kept,
+    kept_leftovers,
+    planed_away,
 )
+from inventory.cutting.costs import CutCosts, worths_at_most
 from inventory.cutting.cuts import Cut
-from inventory.cutting.edge_grain import leftovers, loss_of, milling_area_of
+from inventory.cutting.edge_grain import figures_of, leftovers
 from inventory.cutting.marking_out import MarkedPiece, mark_face_grain
-from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes, face_areas
+from inventory.cutting.offcut_arrays import IntArray, RackArrays
 
 
 def strips_per_length(width: IntArray, allowances: Allowances) -> IntArray:
@@ -56,20 +60,20 @@ def alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> CutAlternatives:
     )
     row = np.repeat(np.arange(len(arrays)), usable)
     take = np.arange(len(row)) - np.repeat(np.cumsum(usable) - usable, usable) + 1
-    kept = _kept_volume(arrays, row, take, glue_up)
+    each = arrays.rows(row)
+    milling = planed_away(each, take, glue_up.rough_thickness, glue_up)
     return CutAlternatives(
         row=row,
         take=take,
         adds=take * adds[row],
-        loss=box_volumes(arrays.length[row], arrays.width[row], arrays.thickness[row]) - kept,
-        milling_area=face_areas(take * glue_up.strip_length, arrays.width[row], arrays.unsurfaced_faces[row]),
+        costs=_kept_of_length(each, take, glue_up).costs_of(each, milling, glue_up.allowances),
     )
 
 
-def _kept_volume(arrays: RackArrays, row: IntArray, lengths_cut: IntArray, glue_up: GlueUpSpec) -> IntArray:
+def _kept_of_length(arrays: RackArrays, lengths_cut: IntArray, glue_up: GlueUpSpec) -> KeptLeftovers:
     a = glue_up.allowances
-    left = arrays.length[row] - lengths_cut * (glue_up.strip_length + a.crosscut_kerf)
-    return kept_volumes(left, arrays.width[row], arrays.thickness[row], a)
+    left = arrays.length - lengths_cut * (glue_up.strip_length + a.crosscut_kerf)
+    return kept_leftovers(left, arrays.width, arrays.thickness, a)
 
 
 def partial_alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlternatives | None:
@@ -87,16 +91,23 @@ def partial_alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlte
     row, take, missing = row[wanted], take[wanted], missing[wanted]
     if not len(row):
         return None
-    before = box_volumes(arrays.length[row], arrays.width[row], arrays.thickness[row]) - _kept_volume(
-        arrays, row, take + 1, glue_up
-    )
-    room = arrays.width[row] - 2 * a.edge_jointing - a.rip_kerf
-    thickness = arrays.thickness[row]
+    each = arrays.rows(row)
+    milling = planed_away(each, take + 1, glue_up.rough_thickness, glue_up)
+    before = _kept_of_length(each, take + 1, glue_up).costs_of(each, milling, a)
+    room = each.width - 2 * a.edge_jointing - a.rip_kerf
 
-    def loss_at(index: IntArray, widths: IntArray) -> IntArray:
+    def costs_at(index: IntArray, widths: IntArray) -> CutCosts:
         strip = np.broadcast_to(np.int64(glue_up.strip_length), len(index))
-        losses: IntArray = before[index] - kept_volumes(strip, room[index] - widths, thickness[index], a)
-        return losses
+        kept = kept_leftovers(strip, room[index] - widths, each.thickness[index], a)
+        return CutCosts(before.loss[index] - kept.volume, before.worth_lost[index] - kept.worth, before.milling[index])
+
+    def lower_costs_at(index: IntArray, widths: IntArray) -> CutCosts:
+        """Without rounding a leftover's volume is linear in its width, and its worth convex up to `prime_width`."""
+        exact = costs_at(index, widths)
+        strip = np.broadcast_to(np.int64(glue_up.strip_length), len(index))
+        left = strip, room[index] - widths, each.thickness[index]
+        kept, most = is_kept(*left, a), before.worth_lost[index] - worths_at_most(*left, a)
+        return CutCosts(exact.loss - kept, np.where(kept, most, exact.worth_lost), exact.milling)
 
     return PartialAlternatives(
         row=row,
@@ -104,9 +115,14 @@ def partial_alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlte
         adds=take * adds[row],
         least=np.full(len(row), a.min_strip_width, dtype=np.int64),
         most=np.minimum(most[row], missing),
-        jump_at=room - max(a.keep_width, 1),
-        milling_area=face_areas((take + 1) * glue_up.strip_length, arrays.width[row], arrays.unsurfaced_faces[row]),
-        loss_at=loss_at,
+        # Where even the narrowest kept leftover is wider than prime wood, its worth has no bend.
+        bends=(
+            room - max(a.prime_width, a.keep_width, 1),
+            room - max(a.keep_width, 1),
+            room - max(a.keep_width, 1) + 1,
+        ),
+        costs_at=costs_at,
+        lower_costs_at=lower_costs_at,
     )
 
 
@@ -133,7 +149,7 @@ def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up:
     if closing is not None:
         sizes.append((strip, offcut.width - (closing + 2 * a.edge_jointing) - a.rip_kerf))
     left = leftovers(sizes, offcut, glue_up)
-    loss, milling_area = loss_of(offcut, left), milling_area_of(offcut, lengths_cut, glue_up)
+    figures = figures_of(offcut, left, lengths_cut, glue_up.rough_thickness, glue_up)
     cuts_made: list[Cut] = []
     if take:
         alone = closing is None
@@ -145,13 +161,12 @@ def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up:
                 rips=(k,) * take,
                 strip_width=Length(adds // k),
                 adds=Length(take * adds),
-                loss=loss if alone else 0,
-                milling_area=milling_area if alone else 0,
+                **(figures if alone else dict.fromkeys(figures, 0)),
                 leftovers=left if alone else (),
             )
         )
     if closing is not None:
-        cuts_made.append(Cut(offcut, piece, 1, (1,), closing, closing, loss, milling_area, left, closing=True))
+        cuts_made.append(Cut(offcut, piece, 1, (1,), closing, closing, leftovers=left, closing=True, **figures))
     return tuple(cuts_made)
 
 

@@ -13,11 +13,19 @@ from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length
 from inventory.core.offcuts import Offcut
 from inventory.cutting import edge_grain, face_grain
-from inventory.cutting.alternatives import CutAlternatives, GlueUpSpec, Misfits, PartialAlternatives, crosscut_count
+from inventory.cutting.alternatives import (
+    CutAlternatives,
+    GlueUpSpec,
+    KeptLeftovers,
+    Misfits,
+    PartialAlternatives,
+    crosscut_count,
+    planed_away,
+)
 from inventory.cutting.cuts import Cut
-from inventory.cutting.edge_grain import kept_after_rips, loss_of, milling_area_of, rips_and_leftovers, strips_across
+from inventory.cutting.edge_grain import figures_of, kept_after_rips, rips_and_leftovers, strips_across
 from inventory.cutting.marking_out import MarkedPiece, mark_face_grain
-from inventory.cutting.offcut_arrays import IntArray, RackArrays, box_volumes, face_areas
+from inventory.cutting.offcut_arrays import IntArray, RackArrays
 
 
 @dataclass(frozen=True)
@@ -73,8 +81,7 @@ class EdgeStripe:
                 rips=rips,
                 strip_width=glue_up.rough_thickness,
                 adds=Length(take * self.width),
-                loss=loss_of(offcut, left),
-                milling_area=milling_area_of(offcut, len(rips), glue_up),
+                **figures_of(offcut, left, len(rips), int(clean[0]), glue_up),
                 leftovers=left,
                 leaves=take,
             ),
@@ -130,9 +137,9 @@ class FaceStripe:
         ripped = self.width + 2 * a.edge_jointing
         across = (offcut.width + a.rip_kerf) // (ripped + a.rip_kerf)
         rips, left = rips_and_leftovers(offcut, take, across, glue_up, ripped, 0)
-        loss, milling_area = loss_of(offcut, left), milling_area_of(offcut, len(rips), glue_up)
+        figures = figures_of(offcut, left, len(rips), a.clean_thickness(offcut), glue_up)
         adds = Length(take * self.width)
-        return (Cut(offcut, piece, len(rips), rips, self.width, adds, loss, milling_area, left),)
+        return (Cut(offcut, piece, len(rips), rips, self.width, adds, leftovers=left, **figures),)
 
     def mark(self, cuts: tuple[Cut, ...], glue_up: GlueUpSpec) -> MarkedPiece:
         """Where these cuts are on their piece."""
@@ -163,12 +170,7 @@ def _numbered_rows(usable: IntArray) -> tuple[IntArray, IntArray]:
 
 
 def _alternatives(
-    row: IntArray, take: IntArray, some: RackArrays, lengths_cut: IntArray, kept: IntArray, glue_up: GlueUpSpec
+    row: IntArray, take: IntArray, some: RackArrays, lengths_cut: IntArray, kept: KeptLeftovers, glue_up: GlueUpSpec
 ) -> CutAlternatives:
-    return CutAlternatives(
-        row=row,
-        take=take,
-        adds=take,
-        loss=box_volumes(some.length, some.width, some.thickness) - kept,
-        milling_area=face_areas(lengths_cut * glue_up.strip_length, some.width, some.unsurfaced_faces),
-    )
+    milling = planed_away(some, lengths_cut, some.clean, glue_up)
+    return CutAlternatives(row, take, take, kept.costs_of(some, milling, glue_up.allowances))

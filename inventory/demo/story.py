@@ -68,7 +68,7 @@ BOARDS = (
          Preference.LEAST_WASTE, 812, 812, 801),
     DemoBoard("Bread board, maple", "14 in", "9 in", "1 in", "edge", ("hard maple",),
          Preference.LEAST_WASTE, 402, 401, 388),
-    DemoBoard("Top of the saw bench", "24 in", "10 in", "1 1/2 in", "edge", (), Preference.CLEAR_OUT, 318, 316, 300),
+    DemoBoard("Top of the saw bench", "24 in", "10 in", "1 1/2 in", "edge", ("red oak",), Preference.OLDEST_FIRST, 318, 316, 300),
     DemoBoard("Base for a chess board", "14 in", "14 in", "3/4 in", "face", ("black walnut",),
          Preference.LEAST_WASTE, 131, 129, 110),
     DemoBoard("Hatch to the loft", "24 in", "20 in", "3/4 in", "face", ("pine",),

@@ -95,6 +95,6 @@ class CandidateReduction:
         return self._group(np.unique(np.concatenate(rows)), preference)
 
     def _group(self, rows: IntArray, preference: Preference) -> ItemClasses:
-        asked, by_age = self._request, preference is Preference.CLEAR_OUT
+        asked, by_age = self._request, preference is Preference.OLDEST_FIRST
         rows = np.asarray(rows, dtype=np.int64)
         return group_rows(self._table, rows, asked.allowances, asked.on, by_age=by_age)

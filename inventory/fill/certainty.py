@@ -9,7 +9,7 @@ from fractions import Fraction
 import numpy as np
 
 from inventory.core.allowances import Allowances
-from inventory.cutting.costs import Preference, costs
+from inventory.cutting.costs import Preference, age_weight
 from inventory.cutting.rack_table import build_table
 from inventory.fill.plan import Fill
 
@@ -43,20 +43,21 @@ def certainty_of(fill: Fill, on: date) -> Certainty:
 
 
 def primary_cost(fill: Fill, on: date) -> int:
-    """What the fill's own preference minimizes first: mm³, offcuts or mm², in the unit of `bound`.
+    """What the fill's own preference minimizes first: worth, mm³ or offcuts, in the unit of `bound`.
 
     `on` is the day up to which the days on the rack count.
     """
     match fill.prefer:
+        case Preference.BEST_USE:
+            return fill.worth_lost
         case Preference.LEAST_WASTE:
             return fill.loss
         case Preference.FEWEST_PIECES:
             return fill.pieces
         case Preference.LEAST_MILLING:
-            return fill.milling_area
-        case Preference.CLEAR_OUT:
-            # A piece with a closing strip has its whole loss in one of its two cuts.
-            arrays = build_table([cut.offcut for cut in fill.cuts]).arrays(Allowances(), on)
-            loss = np.array([cut.loss for cut in fill.cuts], dtype=np.int64)
-            weighed, _ = costs(fill.prefer, loss, np.zeros_like(loss), arrays.days)
-            return int(weighed.sum())
+            return fill.milling
+        case Preference.OLDEST_FIRST:
+            # A piece with a closing strip has its whole worth in one of its two cuts.
+            days = build_table([cut.offcut for cut in fill.cuts]).arrays(Allowances(), on).days
+            worth_lost = np.array([cut.worth_lost for cut in fill.cuts], dtype=np.int64)
+            return int((worth_lost * age_weight(days) // 1000).sum())

@@ -12,7 +12,7 @@ from inventory.core.lengths import Length
 from inventory.cutting.alternatives import CutAlternatives, GlueUpSpec, PartialAlternatives
 from inventory.cutting.bands import Demand
 from inventory.cutting.constructions import Construction, construction_for
-from inventory.cutting.costs import Preference, costs
+from inventory.cutting.costs import CutCosts, Preference, costs
 from inventory.cutting.offcut_arrays import IntArray, RackArrays
 from inventory.fill.item_classes import ItemClasses
 from inventory.fill.request import BoardRequest
@@ -77,9 +77,7 @@ class PartAlternatives:
     def to_problem(self, preference: Preference) -> Problem:
         """The alternatives as a problem; its rows are the rows of `arrays`."""
         alternatives = self.alternatives
-        first, second = costs(
-            preference, alternatives.loss, alternatives.milling_area, self.arrays.days[alternatives.row]
-        )
+        first, second = costs(preference, alternatives.costs, self.arrays.days[alternatives.row])
         return Problem(
             target=self.demand.target,
             equality=self.demand.stripe is not None,
@@ -107,27 +105,20 @@ def _continuous_items(
     days = arrays.days[partial_alternatives.row]
 
     def cost_at(index: IntArray, widths: IntArray) -> tuple[IntArray, IntArray]:
-        return costs(
-            preference,
-            partial_alternatives.loss_at(index, widths),
-            partial_alternatives.milling_area[index],
-            days[index],
-        )
+        return costs(preference, partial_alternatives.costs_at(index, widths), days[index])
 
-    def breakpoint(width: IntArray, loss: IntArray) -> Breakpoint:
-        return Breakpoint(width, *costs(preference, loss, partial_alternatives.milling_area, days))
+    def breakpoint(width: IntArray, lower: CutCosts) -> Breakpoint:
+        first, second = costs(preference, lower, days)
+        # A weighted cost is rounded down once more.
+        return Breakpoint(width, first - (preference is Preference.OLDEST_FIRST), second)
 
-    # A loss is rounded up to whole mm³, and a cost computed from it perhaps down: less than two together.
-    none, two = np.zeros(1, dtype=np.int64), np.full(1, 2, dtype=np.int64)
-    before, after = costs(preference, none, none, none), costs(preference, two, none, none)
     return ContinuousItems(
         row=partial_alternatives.row,
         alternative=partial_alternatives.take,
         adds=partial_alternatives.adds,
         min_width=partial_alternatives.least,
         max_width=partial_alternatives.most,
-        breakpoints=tuple(breakpoint(width, loss) for width, loss in partial_alternatives.breakpoints),
-        rounding=(int(after[0][0] - before[0][0]), int(after[1][0] - before[1][0])),
+        breakpoints=tuple(breakpoint(width, lower) for width, lower in partial_alternatives.breakpoints),
         cost_at=cost_at,
     )
 

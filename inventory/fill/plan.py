@@ -87,7 +87,18 @@ class Fill:
         return self.board_volume / self.loss if self.loss > 0 else 0.0
 
     @property
+    def worth_lost(self) -> int:
+        """Thousandths of a mm³ of prime wood."""
+        return sum(cut.worth_lost for cut in self.cuts)
+
+    @property
+    def milling(self) -> int:
+        """mm³ that are planed away."""
+        return sum(cut.milling for cut in self.cuts)
+
+    @property
     def milling_area(self) -> int:
+        """mm² of milled faces that are not surfaced."""
         return sum(cut.milling_area for cut in self.cuts)
 
     @property
@@ -247,9 +258,11 @@ def fill_summary(fill: Fill) -> dict[str, Any]:
         "prefer": fill.prefer.value,
         "proven": fill.proven,
         "bound": fill.bound,
+        "worth_lost": fill.worth_lost,
         "loss_mm3": fill.loss,
         "waste_mm3": fill.waste,
         "yield": round(fill.yield_share, 4),
+        "milling_mm3": fill.milling,
         "dirty_mm2": fill.milling_area,
         "pieces": fill.pieces,
         "strips": fill.strips,
@@ -282,7 +295,8 @@ def _cut_documents(cut: Cut, glue_ups: tuple[PlannedGlueUp, ...]) -> list[dict[s
         entry = cut_document(cut) | {"board": glue_up.board, "panel": glue_up.panel, "adds_mm": mm_text(share.adds)}
         entry |= {"leaves": share.strips} if cut.leaves else {"strips": share.strips}
         if place:
-            entry |= {"lengths": 0, "loss_mm3": 0, "remainders": []}
+            entry |= {"lengths": 0, "remainders": []}
+            entry |= dict.fromkeys(("loss_mm3", "worth_lost", "milling_mm3", "dirty_mm2"), 0)
             entry |= {"strips": 0} if cut.leaves else {}
         entries.append(entry)
     return entries or [cut_document(cut)]
@@ -303,6 +317,9 @@ def cut_document(cut: Cut) -> dict[str, Any]:
         "adds_mm": mm_text(cut.adds),
         "closing": cut.closing,
         "loss_mm3": cut.loss,
+        "worth_lost": cut.worth_lost,
+        "milling_mm3": cut.milling,
+        "dirty_mm2": cut.milling_area,
         "remainders": [
             {
                 "length_mm": mm_text(left.length),

@@ -206,10 +206,11 @@ def _read_length_text(value: Any, name: str, unit: Unit) -> Length:
 
 
 def _read_enum(enum: type[EnumT], value: Any, name: str) -> EnumT:
-    words = [str(each.value) for each in enum]
-    if value not in words:
-        raise InvalidRequest(f'{name} can\'t be "{value}". Choose one of: {", ".join(words)}.', name)
-    return enum(value)
+    try:
+        return enum(value)
+    except ValueError:
+        words = ", ".join(str(each.value) for each in enum)
+        raise InvalidRequest(f'{name} can\'t be "{value}". Choose one of: {words}.', name) from None
 
 
 def _read_integer(value: Any, name: str, label: str = "") -> int:

@@ -226,7 +226,7 @@ def _by_preference(usable: RackTable, request: BoardRequest) -> Iterator[tuple[P
     """Each preference asked for, with the item classes that it distinguishes."""
     by_age: dict[bool, ItemClasses] = {}
     for preference in request.prefer:
-        apart = preference is Preference.CLEAR_OUT
+        apart = preference is Preference.OLDEST_FIRST
         if apart not in by_age:
             by_age[apart] = group_table(usable, request.allowances, request.on, by_age=apart)
         yield preference, by_age[apart]

@@ -19,10 +19,11 @@ from inventory.pruning.greedy_fill import ContinuousAlternatives, SortedAlternat
 from inventory.solver.problem import ContinuousItems
 
 _WEIGHTS = {
+    Preference.BEST_USE: (1.0, 0.25),
     Preference.LEAST_WASTE: (1.0, 0.25),
-    Preference.FEWEST_PIECES: (1e12, 1.0),
-    Preference.LEAST_MILLING: (1e9, 1.0),
-    Preference.CLEAR_OUT: (1.0, 0.25),
+    Preference.FEWEST_PIECES: (1e15, 1.0),
+    Preference.LEAST_MILLING: (1e15, 1.0),
+    Preference.OLDEST_FIRST: (1.0, 0.25),
 }
 """What the first and the second cost of a preference weigh in one float: the second only breaks ties."""
 

@@ -178,7 +178,7 @@ def simulation_of(rack: Sequence[Offcut], boards: Sequence[UsualBoard], on: date
         )
     if not rack:
         raise NothingToForecast("The rack is empty: there is nothing to let go. Tag the first offcut at the saw.")
-    by_age = any(board.request.prefer[0] is Preference.CLEAR_OUT for board in boards)
+    by_age = any(board.request.prefer[0] is Preference.OLDEST_FIRST for board in boards)
     return Simulation(piece_classes(rack, by_age=by_age), boards, on, arrivals)
 
 

@@ -41,7 +41,7 @@ class PieceClasses:
 
 
 def piece_classes(rack: Sequence[Offcut], *, by_age: bool) -> PieceClasses:
-    """The classes of these offcuts; with `by_age` those tagged on different days are apart, as `clear-out` needs."""
+    """The classes of these offcuts; with `by_age` those tagged on different days are apart, as `oldest-first` needs."""
     alike: dict[Hashable, list[Offcut]] = {}
     for each in rack:
         faces = tuple(sorted(face.value for face in each.faces))

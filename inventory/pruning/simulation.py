@@ -2,7 +2,7 @@
 
 Method: boards arrive as Poisson processes month by month, new offcuts as another, sampled from the shop's history. Each
 board is filled by its first preference with the greedy heuristic of `greedy_fill`. The seed determines all events. The
-ages that `clear-out` uses are those at the start. Sizes in nanometers, moments in days from the start.
+ages that `oldest-first` uses are those at the start. Sizes in nanometers, moments in days from the start.
 """
 
 from __future__ import annotations

@@ -122,12 +122,11 @@ def total_saving(best_reduced: IntArray, multiplicity: IntArray) -> int:
 def _continuous_lower_bounds(continuous_items: ContinuousItems, scaling: CostScaling) -> IntArray:
     """By continuous item: a lower bound of cost - multiplier * width over all its widths.
 
-    The cost is linear between breakpoints up to `rounding`, so the minimum is at a breakpoint.
+    Between breakpoints the cost is not below a straight line, so the least of the bounds is at a breakpoint.
     """
     at_breakpoints = [
         scaling.cost(breakpoint.first, breakpoint.second) - scaling.multiplier * breakpoint.width
         for breakpoint in continuous_items.breakpoints
     ]
-    first, second = (np.full(1, each, dtype=np.int64) for each in continuous_items.rounding)
-    bounds: IntArray = np.minimum.reduce(at_breakpoints) - scaling.cost(first, second)
+    bounds: IntArray = np.minimum.reduce(at_breakpoints)
     return bounds

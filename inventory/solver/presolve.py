@@ -100,7 +100,7 @@ def _quick_max_second(problem: Problem, count: int) -> int:
     narrowest = int(alternatives.adds.min(initial=problem.target))
     costliest = int(alternatives.second.max(initial=0))
     if continuous_items is not None:
-        costliest = max(costliest, int(continuous_items.breakpoints[-1].second.max(initial=0)))
+        costliest = max(costliest, int(continuous_items.max_costs()[1].max(initial=0)))
     return _max_items_of_best(-(-problem.target // narrowest), count) * costliest
 
 
@@ -113,9 +113,8 @@ def _max_costs(problem: Problem, count: int) -> Cost:
     np.maximum.at(second, alternatives.row, alternatives.second)
     continuous_items = problem.continuous_items
     if continuous_items is not None:
-        widest = continuous_items.breakpoints[-1]
-        np.maximum.at(first, continuous_items.row, widest.first)
-        np.maximum.at(second, continuous_items.row, widest.second)
+        for most, of_items in zip((first, second), continuous_items.max_costs(), strict=True):
+            np.maximum.at(most, continuous_items.row, of_items)
     return _max_total(first, multiplicity, items), _max_total(second, multiplicity, items)
 
 

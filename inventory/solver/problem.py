@@ -95,8 +95,8 @@ class ContinuousItems:
 
     An item of class `row` adds `adds` and a whole width from `min_width` to `max_width`, which must make the sum equal
     to the target. `cost_at(index, widths)` gives both costs of the items at `index`; neither falls with the width.
-    `breakpoints` go from the minimum to the maximum width. Between two of them both costs are linear up to rounding:
-    they are below the straight line by at most `rounding`. No item may add more this way than with the widest
+    `breakpoints` go from the minimum to the maximum width, with lower bounds of both costs. Between neighboring ones no
+    cost is below the straight line between its two bounds. No item may add more this way than with the widest
     alternative of its class: `Problem.reaches_target` and the bounds of `cardinality` rely on that.
     """
 
@@ -106,11 +106,14 @@ class ContinuousItems:
     min_width: IntArray
     max_width: IntArray
     breakpoints: tuple[Breakpoint, ...]
-    rounding: Cost
     cost_at: Callable[[IntArray, IntArray], tuple[IntArray, IntArray]]
 
     def __len__(self) -> int:
         return len(self.row)
+
+    def max_costs(self) -> tuple[IntArray, IntArray]:
+        """Both costs of each item at its maximum width."""
+        return self.cost_at(np.arange(len(self)), self.max_width)
 
     def subset(self, keep: NDArray[np.bool_]) -> ContinuousItems:
         """The items where `keep` is true; the same object where that is all of them."""
@@ -124,7 +127,6 @@ class ContinuousItems:
             self.min_width[kept],
             self.max_width[kept],
             tuple(breakpoint.at(kept) for breakpoint in self.breakpoints),
-            self.rounding,
             lambda index, widths: self.cost_at(kept[index], widths),
         )
 

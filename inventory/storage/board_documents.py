@@ -93,7 +93,6 @@ def stored_fill_document(fill: Fill, rows: Mapping[str, int]) -> dict[str, Any]:
         fields = {name: value for name, value in vars(cut.offcut).items() if name != "tag"}
         entry["kept"] = {
             "rips": list(cut.rips),
-            "dirty_mm2": cut.milling_area,
             "offcut": offcut_document(fields),
             "shares": [
                 {"glue_up": share.glue_up, "strips": share.strips, "adds_mm": mm_text(share.adds)}
@@ -149,7 +148,10 @@ def _read_cut(entry: Mapping[str, Any], codes: Mapping[int, str]) -> Cut:
         strip_width=millimeters(entry["strip_width_mm"]),
         adds=millimeters(entry["adds_mm"]),
         loss=entry["loss_mm3"],
-        milling_area=entry["kept"]["dirty_mm2"],
+        # Boards that were stored before had no worth and no volume of milling.
+        worth_lost=entry.get("worth_lost", 0),
+        milling=entry.get("milling_mm3", 0),
+        milling_area=entry["dirty_mm2"] if "dirty_mm2" in entry else entry["kept"]["dirty_mm2"],
         leftovers=tuple(
             Leftover(
                 millimeters(left["length_mm"]),

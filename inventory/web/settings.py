@@ -87,10 +87,11 @@ NEAREST_LABELS = {
     Nearest.TENTH_MM: "Millimetres, to the nearest 0.1",
 }
 PREFER_LABELS = {
-    Preference.LEAST_WASTE: "the least waste",
-    Preference.FEWEST_PIECES: "the fewest pieces",
-    Preference.LEAST_MILLING: "the least milling",
-    Preference.CLEAR_OUT: "what has lain longest",
+    Preference.BEST_USE: "best use",
+    Preference.LEAST_WASTE: "least waste",
+    Preference.FEWEST_PIECES: "fewest pieces",
+    Preference.LEAST_MILLING: "least milling",
+    Preference.OLDEST_FIRST: "oldest first",
 }
 SAWN_LABELS = {
     Sawn.UNKNOWN: "not known, or some of each",

@@ -67,7 +67,7 @@ def test_every_option_reaches_the_request(rackful: Rackful, rack: Path) -> None:
     )  # fmt: skip
     asked = done.document["request"]
     assert (asked["length"], asked["width"], asked["thickness"]) == ("457.2 mm", "76.2 mm", "25.4 mm")
-    assert (asked["grain"], asked["prefer"], asked["fills"]) == ("face", ["clear-out", "least-waste"], 2)
+    assert (asked["grain"], asked["prefer"], asked["fills"]) == ("face", ["oldest-first", "least-waste"], 2)
     assert asked["bands"][0]["species"] == ["ash", "cherry"]
     assert asked["on"] == "2040-01-31"
     assert (asked["allowances"]["rip_kerf"], asked["allowances"]["keep_length"]) == ("2.38125 mm", "228.6 mm")
@@ -128,7 +128,7 @@ def test_fills_are_shown_as_tables_and_the_same_fill_once(rackful: Rackful, rack
     assert text.splitlines() == [
         "Board 18 × 3 × 1 in, edge grain",
         "",
-        "Fill 1: best by least-waste, fewest-pieces, least-milling and clear-out (proven)",
+        "Fill 1: best by best-use, least-waste, fewest-pieces, least-milling and oldest-first (proven)",
         "  Tag       Offcut              Cut                             Adds  Left over",
         "  000-0011  ash, 30 × 6 × 1 in  1 length, 4 strips of 1 1/8 in  4 in  10 7/8 × 6 × 1 in; 19 × ≈1 × 1 in",
         "  1 offcut, 4 strips, 3 glue lines; the glue-up is 4 in wide.",
@@ -290,7 +290,10 @@ def test_a_bad_request_is_reported_in_one_line(
         (BOARD[:4], "The board has no thickness. Add --thickness, for example --thickness 1-1/2in."),
         ([*BOARD, "--allow", "rip_kerf=wide"], 'rip_kerf: "wide" is not a length. Type 23 1/2, 23.5 in or 597 mm.'),
         ([*BOARD, "--grain", "diagonal"], 'grain can\'t be "diagonal". Choose one of: edge, face'),
-        ([*BOARD, "--prefer", "cheapest"], 'prefer can\'t be "cheapest". Choose one of: least-waste, fewest-pieces,'),
+        (
+            [*BOARD, "--prefer", "cheapest"],
+            'prefer can\'t be "cheapest". Choose one of: best-use, least-waste, fewest-pieces,',
+        ),
         (
             [*BOARD, "--allow", "rip_kerf"],
             '"rip_kerf" sets no allowance. Type it as NAME=SIZE, such as rip_kerf=3/32in.',

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, Allowances, InvalidAllowance
+from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES, OVER_ZERO, Allowances, InvalidAllowance
 from inventory.core.lengths import InvalidLength, Length, Unit, exact_text, inches, millimeters
 from inventory.core.offcuts import (
     Face,
@@ -167,7 +167,7 @@ def test_two_spellings_of_a_species_are_one_however_they_are_spaced_and_capitali
     assert species_key(key) == key
 
 
-def test_an_stripe_typed_in_two_ways_is_one_letter() -> None:
+def test_a_species_typed_in_two_ways_is_one_letter() -> None:
     assert species_key("H\u00eatre") == species_key("He\u0302tre")
 
 
@@ -182,6 +182,7 @@ def test_an_stripe_typed_in_two_ways_is_one_letter() -> None:
         ("finished_face", "1/32"), ("planed_face", "0"), ("edge_jointing", "1/32"), ("leaf_clean", "1/32"),
         ("flattening", "1/8"), ("end_trim", "1"), ("side_trim", "1/8"), ("keep_length", "6"), ("keep_width", "3/4"),
         ("keep_thickness", "1/4"), ("max_strip_width", "4"), ("min_strip_width", "3/4"), ("thinnest_lamination", "1/4"),
+        ("prime_length", "96"), ("prime_width", "6"),
     ],
 )  # fmt: skip
 def test_a_shop_starts_with_the_models_allowances(name: str, default: str) -> None:
@@ -191,7 +192,7 @@ def test_a_shop_starts_with_the_models_allowances(name: str, default: str) -> No
 
 def test_no_allowance_is_without_a_name_and_a_meaning() -> None:
     assert tuple(each.name for each in fields(Allowances)) == ALLOWANCE_NAMES == tuple(ALLOWANCE_MEANINGS)
-    assert len(ALLOWANCE_NAMES) == 18
+    assert len(ALLOWANCE_NAMES) == 20
 
 
 @pytest.mark.parametrize(
@@ -230,13 +231,20 @@ def test_a_leftover_of_nothing_is_never_kept() -> None:
 
 
 @pytest.mark.parametrize("name", ALLOWANCE_NAMES)
-def test_an_allowance_lies_between_0_and_1000_mm(name: str) -> None:
+def test_an_allowance_is_between_0_and_a_meter_and_a_prime_length_up_to_ten(name: str) -> None:
+    most = 10_000 if name == "prime_length" else 1_000
+    for size in (-1, most * 1_000_000 + 1):
+        with pytest.raises(InvalidAllowance) as refused:
+            replace(SHOP, **{name: Length(size)})
+        assert str(refused.value) == f"{name} must be between 0 and {most} mm. Check the unit."
+        assert refused.value.what == name
+
+
+@pytest.mark.parametrize("size", ["length", "width"])
+def test_a_prime_piece_has_a_size(size: str) -> None:
     with pytest.raises(InvalidAllowance) as refused:
-        replace(SHOP, **{name: Length(-1)})
-    assert str(refused.value) == f"{name} must lie between 0 and 1000 mm. Check the unit."
-    assert refused.value.what == name
-    with pytest.raises(InvalidAllowance):
-        replace(SHOP, **{name: Length(1_000_000_001)})
+        replace(SHOP, **{f"prime_{size}": Length(0)})
+    assert str(refused.value) == f"prime_{size} can't be 0. Type the {size} of a piece worth its full price."
 
 
 @pytest.mark.parametrize("name", ["max_strip_width", "min_strip_width"])
@@ -255,7 +263,7 @@ def test_the_narrowest_strip_may_be_as_wide_as_the_widest_but_not_wider() -> Non
     )
 
 
-@given(st.sampled_from([name for name in ALLOWANCE_NAMES if "strip_width" not in name]), st.integers(0, 10**9))
+@given(st.sampled_from([name for name in ALLOWANCE_NAMES if name not in OVER_ZERO]), st.integers(0, 10**9))
 def test_an_allowance_typed_again_is_taken_exactly_and_the_others_stay(name: str, size: int) -> None:
     changed = SHOP.changed({name: exact_text(size, Unit.INCH)}, Unit.INCH)
     assert changed == replace(SHOP, **{name: Length(size)})

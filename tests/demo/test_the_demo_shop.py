@@ -185,7 +185,7 @@ def test_the_rack_fills_the_boards_of_the_readme(demo: Shop, given: dict[str, An
         "least-waste",
         "fewest-pieces",
         "least-milling",
-        "clear-out",
+        "oldest-first",
     }
 
 

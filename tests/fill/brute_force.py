@@ -30,30 +30,33 @@ class CandidateFill:
 
     touched: tuple[PieceKey, ...]
     loss: int
-    milling_area: int
-    cleared: int
+    worth_lost: int
+    milling: int
+    weighted: int
 
     def key(self, prefer: Preference) -> CostKey:
-        return cost_order(prefer, self.loss, len(self.touched), self.milling_area, self.cleared)
+        return cost_order(prefer, self.loss, self.worth_lost, len(self.touched), self.milling, self.weighted)
 
 
-def cost_order(prefer: Preference, loss: int, pieces: int, milling_area: int, cleared: int) -> CostKey:
-    """The table of section 9: what is minimized first, and second."""
+def cost_order(prefer: Preference, loss: int, worth_lost: int, pieces: int, milling: int, weighted: int) -> CostKey:
+    """The table of section 9: what is minimized first, and second; `weighted` is the worth lost, weighted by age."""
     match prefer:
+        case Preference.BEST_USE:
+            return worth_lost, pieces
         case Preference.LEAST_WASTE:
             return loss, pieces
         case Preference.FEWEST_PIECES:
-            return pieces, loss
+            return pieces, worth_lost
         case Preference.LEAST_MILLING:
-            return milling_area, loss
-        case Preference.CLEAR_OUT:
-            return cleared, pieces
+            return milling, worth_lost
+        case Preference.OLDEST_FIRST:
+            return weighted, pieces
 
 
 def cost_key(fill: Fill, request: BoardRequest) -> CostKey:
     """What a fill of the search says that it costs."""
-    cleared = sum(cut.loss * piece_options(cut.offcut, request).weight // 1000 for cut in fill.cuts)
-    return cost_order(fill.prefer, fill.loss, fill.pieces, fill.milling_area, cleared)
+    weighted = sum(cut.worth_lost * piece_options(cut.offcut, request).weight // 1000 for cut in fill.cuts)
+    return cost_order(fill.prefer, fill.loss, fill.worth_lost, fill.pieces, fill.milling, weighted)
 
 
 def piece_key(offcut: Offcut) -> PieceKey:
@@ -166,18 +169,22 @@ def can_distribute(strips: Sequence[int], widths: Sequence[int]) -> bool:
 def _found(
     pieces: Sequence[tuple[PieceKey, object]], chosen: Sequence[PartChoice | None], missing: Sequence[int]
 ) -> CandidateFill:
-    loss = milling_area = cleared = 0
+    loss = worth_lost = milling = weighted = 0
     likenesses = []
     for (like, _), taken in zip(pieces, chosen, strict=True):
         if taken is None:
             continue
         number, each, weight = taken
-        lost = each.loss(missing[number]) if isinstance(each, PartialCut) else each.loss
+        if isinstance(each, PartialCut):
+            lost, worth = each.loss(missing[number]), each.worth_lost(missing[number])
+        else:
+            lost, worth = each.loss, each.worth_lost
         loss += lost
-        milling_area += each.milling_area
-        cleared += lost * weight // 1000
+        worth_lost += worth
+        milling += each.milling
+        weighted += worth * weight // 1000
         likenesses.append(like)
-    return CandidateFill(tuple(sorted(likenesses)), loss, milling_area, cleared)
+    return CandidateFill(tuple(sorted(likenesses)), loss, worth_lost, milling, weighted)
 
 
 def best_cost_keys(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> dict[Preference, list[CostKey]]:

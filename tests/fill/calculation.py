@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from inventory.core.allowances import Allowances
 from inventory.core.offcuts import Face, Offcut
 from inventory.fill.request import BoardRequest, Grain
 from tests.verify.asked import BandRequirement, requirements_of
@@ -24,7 +25,8 @@ class CutChoice:
     taken: int
     adds: int
     loss: int
-    milling_area: int
+    worth_lost: int
+    milling: int
     strips: int
 
 
@@ -39,9 +41,17 @@ class PartialCut:
     most: int
     kept_up_to: int
     loss_unkept: int
+    worth_unkept: int
     beside: int
-    area: int
-    milling_area: int
+    strip_length: int
+    thickness: int
+    milling: int
+    allowances: Allowances
+
+    @property
+    def area(self) -> int:
+        """nm² of the end of a strip as long as the leftover beside the closing strip."""
+        return self.strip_length * self.thickness
 
     def loss(self, closing_width: int) -> int:
         """mm³ lost where the closing strip is this wide: what is beside it goes back, if large enough."""
@@ -49,10 +59,17 @@ class PartialCut:
             return self.loss_unkept
         return self.loss_unkept - self.area * (self.beside - closing_width) // 10**18
 
+    def worth_lost(self, closing_width: int) -> int:
+        """The worth lost where the closing strip is this wide."""
+        if closing_width > self.kept_up_to:
+            return self.worth_unkept
+        left = self.strip_length, self.beside - closing_width, self.thickness
+        return self.worth_unkept - worth_of(*left, self.allowances)
+
 
 @dataclass(frozen=True)
 class PieceOptions:
-    """All that a piece can give, and its weight under clear-out (in thousandths)."""
+    """All that a piece can give, and its weight under oldest-first (in thousandths)."""
 
     choices: tuple[CutChoice, ...]
     partial_cuts: tuple[PartialCut, ...]
@@ -121,8 +138,7 @@ def _edge(offcut: Offcut, request: BoardRequest) -> tuple[CutChoice, ...]:
         return ()
     strip, room = request.thickness + a.flattening, offcut.width - a.edge_jointing
     return tuple(
-        CutChoice(taken, taken * clean, loss, milling_area, taken)
-        for taken, loss, milling_area in _ripped(offcut, request, strip, room)
+        CutChoice(taken, taken * clean, *costs, taken) for taken, costs in _ripped(offcut, request, strip, room)
     )
 
 
@@ -134,37 +150,32 @@ def _stripe(offcut: Offcut, request: BoardRequest, requirement: BandRequirement)
         if clean < height:
             return ()
         ripped = _ripped(offcut, request, requirement.each + 2 * a.edge_jointing, offcut.width)
-        return tuple(
-            CutChoice(taken, taken * requirement.each, loss, milling_area, taken)
-            for taken, loss, milling_area in ripped
-        )
+        return tuple(CutChoice(taken, taken * requirement.each, *costs, taken) for taken, costs in ripped)
     leaves = _count_fitting(clean, requirement.each + a.leaf_clean, a.resaw_kerf) or int(clean >= requirement.each)
     found = []
-    for strips, loss, milling_area in _ripped(offcut, request, height, offcut.width - a.edge_jointing):
+    for strips, costs in _ripped(offcut, request, height, offcut.width - a.edge_jointing):
         found += [
-            CutChoice(taken, taken * requirement.each, loss, milling_area, taken)
+            CutChoice(taken, taken * requirement.each, *costs, taken)
             for taken in range((strips - 1) * leaves + 1, strips * leaves + 1)
         ]
     return tuple(found)
 
 
-def _ripped(offcut: Offcut, request: BoardRequest, strip: int, room: int) -> Iterator[tuple[int, int, int]]:
-    """Strips ripped, mm³ lost and mm² cleaned, strip after strip, length after length."""
+def _ripped(offcut: Offcut, request: BoardRequest, strip: int, room: int) -> Iterator[tuple[int, tuple[int, int, int]]]:
+    """Strips ripped, with the loss, the worth lost and the milling, strip after strip, length after length."""
     a = request.allowances
     strip_length = request.length + a.end_trim
-    across = _count_fitting(room, strip, a.rip_kerf)
+    across, off = _count_fitting(room, strip, a.rip_kerf), offcut.thickness - _clean(offcut, request)
     left_long: int = offcut.length
     for ripped_fully in range(_count_fitting(offcut.length, strip_length, a.crosscut_kerf)):
         left_long -= strip_length + a.crosscut_kerf
         beside = room
         for rips in range(1, across + 1):
             beside -= strip + a.rip_kerf
-            kept = _kept(left_long, offcut.width, offcut.thickness, request)
-            kept += _kept(strip_length, beside, offcut.thickness, request)
             rest = room - across * (strip + a.rip_kerf)
-            kept += ripped_fully * _kept(strip_length, rest, offcut.thickness, request)
-            milling_area = _milling_area(offcut, (ripped_fully + 1) * strip_length)
-            yield ripped_fully * across + rips, _whole(offcut) - kept, milling_area
+            left = [(left_long, offcut.width), (strip_length, beside), *[(strip_length, rest)] * ripped_fully]
+            milled = (ripped_fully + 1) * _box(strip_length, offcut.width, off)
+            yield ripped_fully * across + rips, (*_lost(offcut, left, request), milled)
 
 
 def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[CutChoice, ...], tuple[PartialCut, ...]]:
@@ -178,9 +189,10 @@ def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[CutChoice, ...],
     whole, closing = [], []
     for crosscut in range(1, lengths + 1):
         left_long = offcut.length - crosscut * (strip_length + a.crosscut_kerf)
-        lost = _whole(offcut) - _kept(left_long, offcut.width, offcut.thickness, request)
-        milling_area = _milling_area(offcut, crosscut * strip_length)
-        whole.append(CutChoice(crosscut, crosscut * glued, lost, milling_area, crosscut * strips))
+        lost, worth_lost = _lost(offcut, [(left_long, offcut.width)], request)
+        used = request.thickness + a.flattening
+        milling = crosscut * _box(strip_length, offcut.width, offcut.thickness - used)
+        whole.append(CutChoice(crosscut, crosscut * glued, lost, worth_lost, milling, crosscut * strips))
         beside = offcut.width - 2 * a.edge_jointing - a.rip_kerf
         can_be_kept = strip_length >= a.keep_length and offcut.thickness >= a.keep_thickness
         closing.append(
@@ -192,9 +204,12 @@ def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[CutChoice, ...],
                 most=min(glued, a.max_strip_width),
                 kept_up_to=beside - max(a.keep_width, 1) if can_be_kept else -1,
                 loss_unkept=lost,
+                worth_unkept=worth_lost,
                 beside=beside,
-                area=strip_length * offcut.thickness,
-                milling_area=milling_area,
+                strip_length=strip_length,
+                thickness=offcut.thickness,
+                milling=milling,
+                allowances=a,
             )
         )
     return tuple(whole), tuple(closing)
@@ -210,18 +225,26 @@ def _split_length(offcut: Offcut, request: BoardRequest) -> tuple[int, int] | No
     raise ValueError("an offcut wider than 10,000 strips")
 
 
-def _whole(offcut: Offcut) -> int:
-    return offcut.length * offcut.width * offcut.thickness // 10**18
+def worth_of(length: int, width: int, thickness: int, a: Allowances) -> int:
+    """Section 9: thousandths of a mm³ of prime wood."""
+    by_length = 250 + 750 * min(length, a.prime_length) // a.prime_length
+    by_width = 500 + 500 * min(width, a.prime_width) // a.prime_width
+    return _box(length, width, thickness) * by_length * by_width // 1000
 
 
-def _kept(length: int, width: int, thickness: int, request: BoardRequest) -> int:
-    """mm³ that go back on the rack of a leftover of these sizes."""
-    a = request.allowances
-    if length <= 0 or width <= 0 or length < a.keep_length or width < a.keep_width or thickness < a.keep_thickness:
-        return 0
+def _box(length: int, width: int, thickness: int) -> int:
     return length * width * thickness // 10**18
 
 
-def _milling_area(offcut: Offcut, crosscut: int) -> int:
-    faces = sum(face is not Face.PLANED for face in (offcut.face_a, offcut.face_b))
-    return faces * crosscut * offcut.width // 10**12
+def _lost(offcut: Offcut, left: Sequence[tuple[int, int]], request: BoardRequest) -> tuple[int, int]:
+    """The loss in mm³ and the worth lost, where these lengths by widths are left of the piece."""
+    a, thickness = request.allowances, offcut.thickness
+    kept = [
+        (length, width, thickness)
+        for length, width in left
+        if length > 0 and width > 0 and length >= a.keep_length and width >= a.keep_width
+        and thickness >= a.keep_thickness
+    ]  # fmt: skip
+    whole = offcut.length, offcut.width, thickness
+    loss = _box(*whole) - sum(_box(*each) for each in kept)
+    return loss, worth_of(*whole, a) - sum(worth_of(*each, a) for each in kept)

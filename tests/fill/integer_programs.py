@@ -8,7 +8,8 @@ recomputed in whole numbers and must meet the solver's own proven bound: exactly
 solver computes in whole numbers, within 1 mm³ where in floats. The first cost is fixed before the second is
 minimized. The next best is found with the pieces of all earlier fills forbidden.
 
-A closing strip's loss is rounded up to a whole number, so it has its own column.
+A closing strip's loss is rounded up to a whole number, so it has its own column. Its worth is no linear function of
+its width: such a program is not solved, and brute force judges these cases on small racks.
 """
 
 from __future__ import annotations
@@ -101,9 +102,8 @@ class FillProgram:
         self.model = IntegerProgram()
         self.taken: list[list[int]] = [[] for _ in self.piece_classes]
         """By item class: the columns that take a piece of it."""
-        self.lost: dict[int, int] = {}
-        """Columns of what is lost of the pieces that give a closing strip, with their weights."""
-        self.cleared: list[int] = []
+        self.lost: list[int] = []
+        """Columns of what is lost of the pieces that give a closing strip."""
         for number, part in enumerate(self.parts):
             self._columns(number, part)
             self._sums(part)
@@ -112,7 +112,7 @@ class FillProgram:
             self.model.row(0, piece_class.count, dict.fromkeys(columns, 1))
 
     def _piece_classes(self, rack: Sequence[Offcut], apart: bool) -> list[_PieceClass]:
-        by_age = self.prefer is Preference.CLEAR_OUT
+        by_age = self.prefer is Preference.OLDEST_FIRST
         known: dict[Hashable, tuple[PieceOptions, ...]] = {}
         counts: Counter[Hashable] = Counter()
         for offcut in rack:
@@ -213,15 +213,10 @@ class FillProgram:
     def _losses(self, part: _Part) -> None:
         """What is lost of the pieces that give a closing strip: a whole number, rounded up."""
         for to in range(len(part.needs)):
-            by_weight: dict[int, list[_PartialColumn]] = {}
-            for each in part.closed:
-                if each.to == to:
-                    by_weight.setdefault(each.given.weight, []).append(each)
-            cleared: dict[int, int] = {}
-            for weight, closed in by_weight.items():
+            closed = [each for each in part.closed if each.to == to]
+            if closed:
                 lost = self.model.column(max(each.closing.loss_unkept for each in closed))
-                self.lost[lost] = weight
-                cleared[lost] = -weight
+                self.lost.append(lost)
                 kept = [each for each in closed if each.kept]
                 areas = [(each.closing.area * each.closing.beside, each.closing.area * part.grid) for each in kept]
                 by = 10**18 // gcd(10**18, *(number for pair in areas for number in pair))
@@ -230,30 +225,33 @@ class FillProgram:
                     row[each.column] += beside * by // 10**18
                     row[each.width] = -(step * by // 10**18)
                 self.model.row(0, None, row, by=by, tolerance=ROUNDING)
-            if cleared and self.prefer is Preference.CLEAR_OUT:
-                # A weighted loss is rounded down.
-                self.cleared.append(self.model.column(max(self.model.upper[column] for column in cleared)))
-                self.model.row(-999, None, cleared | {self.cleared[-1]: 1000}, by=1000, tolerance=ROUNDING / 10)
 
     # --- costs, and what a solver answers ----------------------------------------------------------
 
     def costs(self) -> tuple[dict[int, int], dict[int, int]]:
-        """What the preference minimizes first and second, as costs of columns."""
+        """What the preference minimizes first and second, as costs of columns.
+
+        Raises NotProven where a closing strip's cost is a worth: that is no linear function of its width.
+        """
+        if any(part.closed for part in self.parts) and self.prefer is not Preference.LEAST_WASTE:
+            raise NotProven("the worth of what is left beside a closing strip is not linear in its width")
         chosen = [each for part in self.parts for each in part.chosen]
         closed = [each for part in self.parts for each in part.closed]
         pieces = {each.column: 1 for each in chosen} | {each.column: 1 for each in closed}
         loss = {each.column: each.choice.loss for each in chosen} | dict.fromkeys(self.lost, 1)
+        worth_lost = {each.column: each.choice.worth_lost for each in chosen}
         match self.prefer:
+            case Preference.BEST_USE:
+                return worth_lost, pieces
             case Preference.LEAST_WASTE:
                 return loss, pieces
             case Preference.FEWEST_PIECES:
-                return pieces, loss
+                return pieces, worth_lost
             case Preference.LEAST_MILLING:
-                milling_area = {each.column: each.choice.milling_area for each in chosen}
-                return milling_area | {each.column: each.closing.milling_area for each in closed}, loss
-            case Preference.CLEAR_OUT:
-                cleared = {each.column: each.choice.loss * each.given.weight // 1000 for each in chosen}
-                return cleared | dict.fromkeys(self.cleared, 1), pieces
+                return {each.column: each.choice.milling for each in chosen}, worth_lost
+            case Preference.OLDEST_FIRST:
+                weighted = {each.column: each.choice.worth_lost * each.given.weight // 1000 for each in chosen}
+                return weighted, pieces
 
     def exact_cost(self, values: Sequence[int]) -> CostKey:
         """The costs of a solution, computed in whole numbers alone; raises NotProven where it is none."""
@@ -263,22 +261,23 @@ class FillProgram:
             # Columns of rounded losses are recomputed below.
             if row.by == 1 and (low or high):
                 raise NotProven(f"the solver's answer is no fill: {row.lower} ≤ {total} ≤ {row.upper}")
-        loss = milling_area = cleared = pieces = 0
+        loss = worth_lost = milling = weighted = pieces = 0
         for part in self.parts:
             for each in part.chosen:
                 many = values[each.column]
                 pieces += many
                 loss += many * each.choice.loss
-                milling_area += many * each.choice.milling_area
-                cleared += many * (each.choice.loss * each.given.weight // 1000)
+                worth_lost += many * each.choice.worth_lost
+                milling += many * each.choice.milling
+                weighted += many * (each.choice.worth_lost * each.given.weight // 1000)
             for closed in part.closed:
                 if values[closed.column]:
-                    lost = closed.closing.loss(values[closed.width] * part.grid)
+                    width = values[closed.width] * part.grid
                     pieces += 1
-                    loss += lost
-                    milling_area += closed.closing.milling_area
-                    cleared += lost * closed.given.weight // 1000
-        return cost_order(self.prefer, loss, pieces, milling_area, cleared)
+                    loss += closed.closing.loss(width)
+                    worth_lost += closed.closing.worth_lost(width)
+                    milling += closed.closing.milling
+        return cost_order(self.prefer, loss, worth_lost, pieces, milling, weighted)
 
     def is_feasible(self) -> bool:
         """Whether there is any fill at all, by HiGHS."""

@@ -54,6 +54,8 @@ METRIC_SHOP = Allowances(
     max_strip_width=millimeters("100"),
     min_strip_width=millimeters("20"),
     thinnest_lamination=millimeters("6"),
+    prime_length=millimeters("2400"),
+    prime_width=millimeters("150"),
 )
 
 _FACES = [(Face.ROUGH, Face.ROUGH)] * 4 + [(Face.PLANED, Face.PLANED)] * 3

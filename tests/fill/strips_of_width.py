@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from inventory.core.allowances import ALLOWANCE_NAMES, Allowances
+from inventory.core.allowances import ALLOWANCE_NAMES, OVER_ZERO, Allowances
 from inventory.core.lengths import NM_PER_MM, Length, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.costs import Preference
@@ -19,7 +19,7 @@ from tests.fill.racks import ON
 
 NOTHING_LOST = replace(
     Allowances(**dict.fromkeys(ALLOWANCE_NAMES, Length(1))),
-    **{name: Length(0) for name in ALLOWANCE_NAMES if not name.endswith("strip_width")},
+    **{name: Length(0) for name in ALLOWANCE_NAMES if name not in OVER_ZERO},
 )
 STRIP_LENGTH, STRIP_HEIGHT = millimeters("1000"), millimeters("100")
 TEN_NANOMETRES = Length(10)

@@ -34,7 +34,8 @@ def test_the_integer_solver_finds_the_same_best(pieces: int, shop: ShopUnits, gr
     plan = fill_rack(rack, request)
 
     assert faults(plan, rack) == []
-    for prefer in Preference:
+    # Laid flat, what a closing strip costs is linear in its width by least waste alone.
+    for prefer in Preference if grain is Grain.EDGE else (Preference.LEAST_WASTE,):
         fills = [fill for fill in plan.fills if fill.prefer is prefer]
         best = best_cost_key(rack, [request], prefer)
         assert [cost_key(fill, request) for fill in fills[:1]] == ([] if best is None else [best]), prefer.value

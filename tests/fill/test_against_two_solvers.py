@@ -1,6 +1,7 @@
 """Two general-purpose solvers (HiGHS and OR-tools CP-SAT) find no better fill than the search, and one as good.
 
-Small racks of every type of board, inch, metric and mixed, all four preferences.
+Small racks of every type of board, inch, metric and mixed, all five preferences. Boards laid flat by least waste
+alone: what a closing strip costs by the others is no linear function of its width, and brute force judges them.
 `python -m tests.bench agreement` asks the same of many more, and larger ones.
 """
 
@@ -21,6 +22,12 @@ PIECES = {
     CaseKind.FLAT_BOARDS: 4,
 }
 USUAL_PIECES = 6
+LAID_FLAT = tuple(
+    kind
+    for kind in CaseKind
+    if kind not in (CaseKind.EDGE, CaseKind.EDGE_BANDS, CaseKind.EDGE_SHARED, CaseKind.LIKE_BOARDS, CaseKind.TWO_SIZES)
+)
+"""Or perhaps: the panels of end-grain boards are of either grain."""
 FURTHER_BY = ("CP-SAT",)
 """The second and third best are asked of the quicker one alone."""
 
@@ -31,13 +38,13 @@ CASES = [
     (kind, shop, prefer, seed)
     for kind in CaseKind
     for shop in (ShopUnits if kind in ALWAYS_PROVEN else (ShopUnits.SIXTEENTHS, ShopUnits.MIXED))
-    for prefer in Preference
+    for prefer in (tuple(Preference) if kind not in LAID_FLAT else (Preference.LEAST_WASTE,))
     for seed in range(SEEDS.get(kind, 1))
 ]
 
 
-def test_three_hundred_cases_are_held_to_be_proven() -> None:
-    assert sum(kind in ALWAYS_PROVEN for kind, *_ in CASES) >= 300
+def test_a_hundred_and_ninety_cases_are_held_to_be_proven() -> None:
+    assert sum(kind in ALWAYS_PROVEN for kind, *_ in CASES) >= 190
 
 
 @pytest.mark.parametrize(

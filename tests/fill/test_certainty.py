@@ -44,9 +44,9 @@ def test_a_proven_fill_costs_exactly_its_bound(grain: Grain, preference: Prefere
     assert certainty_of(fill, DAY).gap == 0
 
 
-def test_old_wood_counts_for_less_where_the_rack_is_cleared_out() -> None:
-    [fill] = fill_rack(aged(RACK), asked(Grain.EDGE, Preference.CLEAR_OUT)).fills
-    by_hand = sum(cut.loss * _weight(cut.offcut) // 1000 for cut in fill.cuts)
+def test_old_wood_counts_for_less_by_oldest_first() -> None:
+    [fill] = fill_rack(aged(RACK), asked(Grain.EDGE, Preference.OLDEST_FIRST)).fills
+    by_hand = sum(cut.worth_lost * _weight(cut.offcut) // 1000 for cut in fill.cuts)
     assert primary_cost(fill, DAY) == by_hand
     assert primary_cost(fill, date(2034, 1, 31)) < by_hand
 

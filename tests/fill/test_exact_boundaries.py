@@ -14,6 +14,7 @@ from inventory.cutting.costs import Preference
 from inventory.fill.plan import Plan
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders.answer import fill_rack
+from tests.fill.calculation import worth_of
 from tests.fill.racks import METRIC_SHOP, ON
 from tests.verify import faults
 from tests.verify.paper_plans import mm
@@ -77,7 +78,7 @@ def test_a_nanometer_of_kerf_decides_whether_a_second_length_is_crosscut() -> No
 def test_the_thinnest_lamination_serves_and_a_nanometer_less_does_not() -> None:
     thin = replace(EDGE_PIECE, thickness=mm("9"))  # 9 − 3 = 6, the thinnest
     board = replace(EDGE, width=mm("3"))
-    assert [fill.filled_width for fill in filled(board, [thin]).fills] == [mm("6")] * 4
+    assert [fill.filled_width for fill in filled(board, [thin]).fills] == [mm("6")] * len(Preference)
     assert filled(board, [shorter(thin, "thickness")]).fills == ()
 
 
@@ -122,8 +123,8 @@ def test_the_closing_strip_leaves_a_kept_leftover_just_where_it_is_wide_enough()
 
 
 def test_an_offcut_of_730_days_costs_a_quarter_and_an_older_one_no_less() -> None:
-    loss = 325 * 44 * 23
+    worth = worth_of(mm("325"), mm("44"), mm("23"), EDGE.allowances)
     for days, weight in ((0, 1000), (1, 999), (365, 625), (729, 252), (730, 250), (4000, 250)):
         piece = replace(EDGE_PIECE, tagged_on=ON - timedelta(days=days))
-        [fill] = filled(replace(EDGE, prefer=(Preference.CLEAR_OUT,)), [piece]).fills
-        assert fill.bound == loss * weight // 1000, days
+        [fill] = filled(replace(EDGE, prefer=(Preference.OLDEST_FIRST,)), [piece]).fills
+        assert fill.bound == worth * weight // 1000, days

@@ -54,7 +54,7 @@ def _continuous_items(items: Sequence[Continuous]) -> ContinuousItems:
 
     everything = np.arange(len(row))
     breakpoints = tuple(Breakpoint(width, *cost_at(everything, width)) for width in (low, high))
-    return ContinuousItems(row, number, adds, low, high, breakpoints, (0, 0), cost_at)
+    return ContinuousItems(row, number, adds, low, high, breakpoints, cost_at)
 
 
 def every_best(problem: Problem) -> dict[ItemSet, Cost]:

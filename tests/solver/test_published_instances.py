@@ -79,7 +79,7 @@ def test_of_boards_of_three_strips_that_leave_nothing_over_at_most_one_is_missed
     assert count.upper_bound == 8
 
 
-@pytest.mark.parametrize("prefer", [Preference.LEAST_WASTE, Preference.CLEAR_OUT], ids=lambda prefer: prefer.value)
+@pytest.mark.parametrize("prefer", [Preference.LEAST_WASTE, Preference.OLDEST_FIRST], ids=lambda prefer: prefer.value)
 @pytest.mark.parametrize("seed", range(6))
 @pytest.mark.parametrize(
     ("many", "largest", "unit"),

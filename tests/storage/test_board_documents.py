@@ -92,6 +92,8 @@ CUTS = st.builds(
     strip_width=SIZES,
     adds=SIZES,
     loss=COLUMN_COUNT,
+    worth_lost=COLUMN_COUNT,
+    milling=COLUMN_COUNT,
     milling_area=COLUMN_COUNT,
     leftovers=st.lists(st.builds(Leftover, SIZES, SIZES, SIZES, st.booleans()), max_size=3).map(tuple),
     closing=st.booleans(),
@@ -184,7 +186,7 @@ def test_a_request_with_panels_and_stripes_reads_back_as_the_same() -> None:
         inches("1 1/2"),
         Grain.END,
         (FieldBand(("ash",), 2), StripeBand(("cherry",), 2, inches("1/4")), FieldBand()),
-        (Preference.CLEAR_OUT,),
+        (Preference.OLDEST_FIRST,),
         7,
         replace(Allowances(), rip_kerf=millimeters("2.4")),
         date(2030, 1, 31),
@@ -206,7 +208,7 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
         Fill: "prefer proven bound cuts board_volume glue_ups cautions nearly",
         PlannedGlueUp: "board panel rows request board_length",
         Cut: (
-            "offcut piece lengths_cut rips strip_width adds loss milling_area leftovers closing leaves "
+            "offcut piece lengths_cut rips strip_width adds loss worth_lost milling milling_area leftovers closing leaves "
             " band board shares"
         ),
         StripShare: "glue_up strips adds",

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy import create_engine
 
-from inventory.core.allowances import ALLOWANCE_NAMES, Allowances
+from inventory.core.allowances import ALLOWANCE_NAMES, OVER_ZERO, Allowances
 from inventory.core.lengths import Display, Length, Nearest, Unit, inches, millimeters
 from inventory.core.prices import Per, Price, PriceList
 from inventory.core.workshop import Sawn, Workshop
@@ -28,7 +28,7 @@ LENGTHS = st.integers(1, 1_000_000_000).map(Length)
         display=st.sampled_from(Nearest).map(Display),
         allowances=st.builds(
             Allowances,
-            **{name: LENGTHS for name in ALLOWANCE_NAMES if name not in ("min_strip_width", "max_strip_width")},
+            **{name: LENGTHS for name in ALLOWANCE_NAMES if name not in OVER_ZERO},
         ),
         shop_name=WORDS,
         base_url=WORDS,
@@ -127,7 +127,7 @@ def test_settings_are_typed_by_their_names() -> None:
             sawn=Sawn.FLAT,
         ),
         label_stock="roll-62",
-        prefer=Preference.CLEAR_OUT,
+        prefer=Preference.OLDEST_FIRST,
     )
     assert after.changed({"base_url": " ", "shop_name": ""}) == replace(
         after, base_url="", shop_name="", former_base_urls=("http://rack.local:8765",)
@@ -153,7 +153,7 @@ def test_addresses_that_stood_on_tags_are_remembered_the_latest_first_and_each_o
         (
             {"rip_kerf": "41"},
             "rip_kerf",
-            "rip_kerf must lie between 0 and 1000 mm. Check the unit.",
+            "rip_kerf must be between 0 and 1000 mm. Check the unit.",
         ),
         (
             {"min_strip_width": "5"},
@@ -211,7 +211,7 @@ def test_addresses_that_stood_on_tags_are_remembered_the_latest_first_and_each_o
         (
             {"prefer": "cheapest"},
             "prefer",
-            '"cheapest" is not to choose here. Choose one of: least-waste, fewest-pieces, least-milling, clear-out.',
+            '"cheapest" is not to choose here. Choose one of: best-use, least-waste, fewest-pieces, least-milling, oldest-first.',
         ),
         ({"shop_name": "n" * 61}, "shop_name", "The shop's name is longer than 60 letters. Shorten it."),
         (

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from inventory.core.lengths import Length, mm_text
 from inventory.core.offcuts import Offcut
@@ -33,8 +34,16 @@ Piece = tuple[Offcut, int]
 Place = tuple[int, int]
 """A glue-up's number and a band of it."""
 
-Totals = tuple[int, int, int, int]
-"""Loss, pieces, milling area, weighted loss."""
+
+class Totals(NamedTuple):
+    """What a fill costs by section 9; `weighted` is the worth lost, weighted by age."""
+
+    loss: int
+    pieces: int
+    worth_lost: int
+    milling: int
+    milling_area: int
+    weighted: int
 
 
 def faults(plan: Plan, rack: Sequence[Offcut]) -> list[str]:
@@ -205,6 +214,8 @@ def _unlike(cut: Cut, model: ExpectedCut, cost: PieceCost, cuts_of_piece: int) -
         ("strip width", _mm(cut.strip_width), _mm(model.strip_width)),
         ("width added", _mm(cut.adds), _mm(model.adds)),
         ("loss", cut.loss, cost.loss if carries else 0),
+        ("worth lost", cut.worth_lost, cost.worth_lost if carries else 0),
+        ("milling", cut.milling, cost.milling if carries else 0),
         ("dirty area", cut.milling_area, cost.milling_area if carries else 0),
     ]
     for what, said, right in stated:
@@ -245,35 +256,43 @@ def _weight(request: BoardRequest, offcut: Offcut) -> int:
 
 def _totals(piece_costs: dict[Piece, PieceCost], request: BoardRequest) -> Totals:
     costs = piece_costs.values()
-    cleared = sum(cost.loss * _weight(request, offcut) // 1000 for (offcut, _), cost in piece_costs.items())
-    return sum(cost.loss for cost in costs), len(piece_costs), sum(cost.milling_area for cost in costs), cleared
+    return Totals(
+        loss=sum(cost.loss for cost in costs),
+        pieces=len(piece_costs),
+        worth_lost=sum(cost.worth_lost for cost in costs),
+        milling=sum(cost.milling for cost in costs),
+        milling_area=sum(cost.milling_area for cost in costs),
+        weighted=sum(cost.worth_lost * _weight(request, offcut) // 1000 for (offcut, _), cost in piece_costs.items()),
+    )
 
 
 def _order(prefer: Preference, totals: Totals) -> tuple[int, int]:
-    loss, pieces, milling_area, cleared = totals
     match prefer:
+        case Preference.BEST_USE:
+            return totals.worth_lost, totals.pieces
         case Preference.LEAST_WASTE:
-            return loss, pieces
+            return totals.loss, totals.pieces
         case Preference.FEWEST_PIECES:
-            return pieces, loss
+            return totals.pieces, totals.worth_lost
         case Preference.LEAST_MILLING:
-            return milling_area, loss
-        case Preference.CLEAR_OUT:
-            return cleared, pieces
+            return totals.milling, totals.worth_lost
+        case Preference.OLDEST_FIRST:
+            return totals.weighted, totals.pieces
 
 
 def _wrong_totals(plan: Plan, fill: Fill, piece_costs: dict[Piece, PieceCost]) -> Iterator[str]:
     request = plan.request
     totals = _totals(piece_costs, request)
-    loss, pieces, milling_area, _ = totals
     volume = sum(each.count * (each.length * each.width * each.thickness // 10**18) for each in plan.requests)
     stated: list[tuple[str, object, object]] = [
-        ("loss", fill.loss, loss),
-        ("pieces", fill.pieces, pieces),
-        ("dirty area", fill.milling_area, milling_area),
+        ("loss", fill.loss, totals.loss),
+        ("pieces", fill.pieces, totals.pieces),
+        ("worth lost", fill.worth_lost, totals.worth_lost),
+        ("milling", fill.milling, totals.milling),
+        ("dirty area", fill.milling_area, totals.milling_area),
         ("board volume", fill.board_volume, volume),
-        ("waste", fill.waste, loss - volume),
-        ("yield", fill.yield_share, volume / loss if loss else 0.0),
+        ("waste", fill.waste, totals.loss - volume),
+        ("yield", fill.yield_share, volume / totals.loss if totals.loss else 0.0),
     ]
     for what, said, right in stated:
         if said != right:

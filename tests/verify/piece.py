@@ -55,6 +55,8 @@ class PieceCost:
     """What one piece costs, all its cuts together."""
 
     loss: int
+    worth_lost: int
+    milling: int
     milling_area: int
     leftovers: tuple[Box, ...]
 
@@ -146,7 +148,7 @@ def _edge_grain(request: BoardRequest, requirement: BandRequirement, offcut: Off
     rips = _ripped(x, n)
     beside = [offcut.width - a.edge_jointing - y * (s + a.rip_kerf) for y in rips]
     adds, leaves = (taken * requirement.each, taken) if requirement.is_stripe else (taken * t, None)
-    return piece_cost(request, offcut, len(rips), beside), [ExpectedCut(len(rips), rips, s, adds, leaves)]
+    return piece_cost(request, offcut, len(rips), beside, t), [ExpectedCut(len(rips), rips, s, adds, leaves)]
 
 
 def _ripped(x: int, n: int) -> tuple[int, ...]:
@@ -179,7 +181,8 @@ def _face_stripe(request: BoardRequest, requirement: BandRequirement, offcut: Of
     s = requirement.each + 2 * a.edge_jointing
     rips = _ripped(x, across_face_stripe(request, requirement, offcut.width))
     beside = [offcut.width - y * (s + a.rip_kerf) for y in rips]
-    return piece_cost(request, offcut, len(rips), beside), [
+    t = offcut.thickness - off_both_faces(request, offcut)
+    return piece_cost(request, offcut, len(rips), beside, t), [
         ExpectedCut(len(rips), rips, requirement.each, x * requirement.each)
     ]
 
@@ -196,14 +199,26 @@ def _face_grain(request: BoardRequest, offcut: Offcut, cuts: Sequence[Cut], d: i
     expected_cuts = [
         ExpectedCut(1, (1,), d, d) if cut.closing else ExpectedCut(x, (k,) * x, g // k, x * g) for cut in cuts
     ]
-    return piece_cost(request, offcut, x + closes, beside), expected_cuts
+    return piece_cost(request, offcut, x + closes, beside, request.thickness + a.flattening), expected_cuts
 
 
 # --- section 9: what it costs --------------------------------------------------------------------
 
 
-def piece_cost(request: BoardRequest, offcut: Offcut, q: int, beside: Sequence[int]) -> PieceCost:
-    """The cost of a piece of which `q` lengths are crosscut; `beside` are the widths left of ripped lengths."""
+def worth_of(request: BoardRequest, sizes: Sizes) -> int:
+    """worth(L, W, T) of section 9."""
+    a = request.allowances
+    volume = sizes[0] * sizes[1] * sizes[2] // _NM3_IN_A_MM3
+    by_length = 250 + 750 * min(sizes[0], a.prime_length) // a.prime_length
+    by_width = 500 + 500 * min(sizes[1], a.prime_width) // a.prime_width
+    return volume * by_length * by_width // 1000
+
+
+def piece_cost(request: BoardRequest, offcut: Offcut, q: int, beside: Sequence[int], used: int) -> PieceCost:
+    """The cost of a piece of which `q` lengths are crosscut and `used` of the thickness is used.
+
+    `beside` are the widths left of ripped lengths.
+    """
     a = request.allowances
     strip_length = request.length + a.end_trim
     sizes: list[tuple[int, int]] = [(offcut.length - q * (strip_length + a.crosscut_kerf), offcut.width)]
@@ -217,6 +232,9 @@ def piece_cost(request: BoardRequest, offcut: Offcut, q: int, beside: Sequence[i
     unsurfaced_faces = sum(face is not Face.PLANED for face in (offcut.face_a, offcut.face_b))
     return PieceCost(
         loss=offcut.length * offcut.width * offcut.thickness // _NM3_IN_A_MM3 - kept,
+        worth_lost=worth_of(request, (offcut.length, offcut.width, offcut.thickness))
+        - sum(worth_of(request, box[:3]) for box in boxes if box[3]),
+        milling=q * (strip_length * offcut.width * (offcut.thickness - used) // _NM3_IN_A_MM3),
         milling_area=q * strip_length * offcut.width * unsurfaced_faces // _NM2_IN_A_MM2,
         leftovers=tuple(boxes),
     )

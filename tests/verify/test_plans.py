@@ -63,7 +63,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         ["The fills are for fewest-pieces; asked for were least-waste."],
     ),
     "a preference without a fill": (
-        with_request(EDGE_PLAN, prefer=tuple(Preference)[:2]),
+        with_request(EDGE_PLAN, prefer=(Preference.LEAST_WASTE, Preference.FEWEST_PIECES)),
         [ASH],
         ["The fills are for least-waste; asked for were least-waste, fewest-pieces."],
     ),
@@ -77,7 +77,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
             replace(
                 EDGE_PLAN, fills=(EDGE_FILL, replace(EDGE_FILL, prefer=Preference.FEWEST_PIECES, bound=1), SECOND_FILL)
             ),
-            prefer=tuple(Preference)[:2],
+            prefer=(Preference.LEAST_WASTE, Preference.FEWEST_PIECES),
         ),
         RACK_OF_TWO,
         ["The fills of one preference do not stand together."],
@@ -112,7 +112,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
                     replace(EDGE_FILL, prefer=Preference.FEWEST_PIECES, bound=1),
                 ),
             ),
-            prefer=tuple(Preference)[:2],
+            prefer=(Preference.LEAST_WASTE, Preference.FEWEST_PIECES),
         ),
         RACK_OF_TWO,
         ["Fill 1 (least-waste) says that it is proven, but fill 2 is better in its own order."],
@@ -126,7 +126,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
                     replace(EDGE_FILL, prefer=Preference.FEWEST_PIECES, bound=1),
                 ),
             ),
-            prefer=tuple(Preference)[:2],
+            prefer=(Preference.LEAST_WASTE, Preference.FEWEST_PIECES),
         ),
         RACK_OF_TWO,
         ["Fill 1 (least-waste) has the bound 3023924, but fill 2 costs less."],

@@ -33,6 +33,8 @@ FULL_CUT = replace(
     rips=(3, 3, 3),
     adds=mm("180"),
     loss=3_450_000,
+    worth_lost=3_450_000 * 562,
+    milling=438_750,
     milling_area=292_500,
     leftovers=(
         Leftover(mm("16"), mm("150"), mm("23"), False),
@@ -48,6 +50,8 @@ LAST_CUT = replace(
     rips=(1,),
     adds=mm("20"),
     loss=361_675,
+    worth_lost=3_450_000 * 562 - 672 * 150 * 23 * 460 - 325 * 103 * 23 * 351 * 843 // 1000,
+    milling=146_250,
     milling_area=97_500,
     leftovers=(
         Leftover(mm("672"), mm("150"), mm("23"), True),
@@ -78,6 +82,8 @@ PANEL = replace(EDGE, length=mm("75"), panel=END.panel)
 END_CUT = replace(
     EDGE_CUT,
     loss=710_700,
+    worth_lost=3_450_000 * 562 - 794 * 150 * 23 * 498,
+    milling=90_000,
     milling_area=60_000,
     leftovers=(
         Leftover(mm("794"), mm("150"), mm("23"), True),

@@ -110,7 +110,7 @@ def test_every_setting_is_kept_as_typed(visitor: HttpClient, shop: Shop) -> None
     assert (after.shop_name, after.base_url, after.prefer) == (
         "Three Ash Yard",
         "http://192.168.1.20:8765",
-        Preference.CLEAR_OUT,
+        Preference.OLDEST_FIRST,
     )
     assert after.label_stock == STOCKS[1].key
     assert after.workshop == Workshop(

@@ -51,10 +51,11 @@ LABELS = {name: f"Finished {name}" for name in SIZE_FIELDS} | {
 
 GRAIN_LABELS = {grain: (words.name, words.summary) for grain, words in CONSTRUCTION_TEXTS.items()}
 PREFERENCE_LABELS = {
+    Preference.BEST_USE: ("Best use", "long and wide pieces stay whole; short and narrow ones go first"),
     Preference.LEAST_WASTE: ("Least waste", "the least wood leaves the rack"),
     Preference.FEWEST_PIECES: ("Fewest pieces", "the fewest offcuts are touched"),
-    Preference.LEAST_MILLING: ("Least milling", "the least to flatten or strip of finish"),
-    Preference.CLEAR_OUT: ("Clear-out", "what has lain longest goes first"),
+    Preference.LEAST_MILLING: ("Least milling", "the least wood is planed away"),
+    Preference.OLDEST_FIRST: ("Oldest first", "pieces that were tagged first go first"),
 }
 
 

@@ -106,7 +106,8 @@ def test_a_set_that_is_best_for_several_is_shown_once(visitor: HttpClient) -> No
     said = visible_text(page)
     assert len(sets_on(page)) == 1
     assert (
-        "Best for least waste, fewest pieces, least milling and clear-out. Proven: the rack holds none better." in said
+        "Best for best use, least waste, fewest pieces, least milling and oldest first. Proven: the rack holds none better."
+        in said
     )
 
 
