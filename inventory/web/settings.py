@@ -58,6 +58,11 @@ GROUPS = (
         ("keep_length", "keep_width", "keep_thickness"),
     ),
     (
+        "Worth",
+        "A piece as long and as wide as this is worth its full price by volume; shorter and narrower ones less.",
+        ("prime_length", "prime_width"),
+    ),
+    (
         "Strips",
         "How wide, how thin and how short they may be.",
         ("max_strip_width", "min_strip_width", "thinnest_lamination", "shortest_machined"),

@@ -34,5 +34,5 @@ def _gain(nearly: Nearly, fill: Fill, on: date) -> str:
     if fill.prefer is Preference.LEAST_WASTE:
         return by_yield
     less = 100 - -(-100 * nearly.cost // primary_cost(fill, on))
-    what = "to plane away" if fill.prefer is Preference.LEAST_MILLING else "by what counts first here"
+    what = "to plane away" if fill.prefer is Preference.LEAST_MILLING else "worth used"
     return f"{less} % less {what}, {by_yield}"

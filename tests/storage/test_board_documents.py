@@ -208,8 +208,8 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
         Fill: "prefer proven bound cuts board_volume glue_ups cautions nearly",
         PlannedGlueUp: "board panel rows request board_length",
         Cut: (
-            "offcut piece lengths_cut rips strip_width adds loss worth_lost milling milling_area leftovers closing leaves "
-            " band board shares"
+            "offcut piece lengths_cut rips strip_width adds loss worth_lost milling milling_area leftovers closing "
+            "leaves band board shares"
         ),
         StripShare: "glue_up strips adds",
         Leftover: "length width thickness kept",

@@ -211,7 +211,8 @@ def test_addresses_that_stood_on_tags_are_remembered_the_latest_first_and_each_o
         (
             {"prefer": "cheapest"},
             "prefer",
-            '"cheapest" is not to choose here. Choose one of: best-use, least-waste, fewest-pieces, least-milling, oldest-first.',
+            '"cheapest" is not to choose here. Choose one of: best-use, least-waste, fewest-pieces, least-milling, '
+            "oldest-first.",
         ),
         ({"shop_name": "n" * 61}, "shop_name", "The shop's name is longer than 60 letters. Shorten it."),
         (

@@ -148,12 +148,12 @@ def test_each_wrong_value_is_reported_beside_its_field_and_all_else_stays_as_typ
         "base_url": '"rack" is no address of a shop: http and a host are all it may have. '
         "Type it as http://192.168.1.20:8765, or leave it empty.",
         "min_strip_width": "min_strip_width is wider than max_strip_width: no strip could be ripped. Make it narrower.",
-        "end_trim": "end_trim must lie between 0 and 1000 mm. Check the unit.",
+        "end_trim": "end_trim must be between 0 and 1000 mm. Check the unit.",
         "open_time": '"soon" is no number of minutes. Type one such as 5.',
         "dampest": "The driest air is as damp as the dampest or damper. Type the lower humidity as the driest.",
     }
     assert faults["label_stock"].startswith('"no such stock" ')
-    assert "Nothing was saved yet: 8 answers need reconciliation." in visible_text(answer)
+    assert "Nothing was saved yet: 8 answers need correction." in visible_text(answer)
     shown = form_of(answer)
     assert {name: shown[name] for name in typed} == typed
     assert shop.settings() == before

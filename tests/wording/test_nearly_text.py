@@ -47,7 +47,7 @@ def test_where_pieces_count_first_the_sentence_counts_pieces() -> None:
 
 @pytest.mark.parametrize(("cost", "percent"), [(500, "50"), (895, "10"), (900, "10"), (1, "99")])
 def test_of_what_is_planed_away_the_sentence_says_how_much_less_and_never_too_much(cost: int, percent: str) -> None:
-    [milled] = [replace(cut, milling_area=1000) for cut in FILL.cuts]
+    [milled] = [replace(cut, milling=1000) for cut in FILL.cuts]
     fill = replace(FILL, prefer=Preference.LEAST_MILLING, cuts=(milled,))
     said = nearly_sentence(replace(NEARLY, cost=cost, pieces_more=0), fill, BOARD.on, INCHES)
     assert said == f"With 1/16 in to flatten: {percent} % less to plane away, 61 % yield instead of 30 %."

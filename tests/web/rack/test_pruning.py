@@ -39,7 +39,9 @@ def rack(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def keep_board(visitor: HttpClient, name: str = "tread", a_year: str = "2") -> None:
     done = visitor.post(
-        f"/usual-boards/new?{BOARD}&species=ash", {"name": name, "a_year": a_year}, page=f"/usual-boards/new?{BOARD}"
+        f"/usual-boards/new?{BOARD}&species=ash&prefer=least-waste",
+        {"name": name, "a_year": a_year},
+        page=f"/usual-boards/new?{BOARD}",
     )
     assert (done.status_code, done.location) == (303, "/usual-boards")
 
