@@ -20,13 +20,18 @@ INFINITE_COST = 1 << 60
 
 
 def min_item_count(problem: Problem) -> int:
-    """The fewest items whose widest alternatives reach the target; ValueError if all items together do not."""
+    """The fewest items, one of each mandatory class among them, whose widest alternatives reach the target.
+
+    Raises ValueError if all items together do not.
+    """
     alternatives = problem.alternatives
-    widest, multiplicity = (
-        alternatives.adds[alternatives.ends],
-        problem.multiplicity[alternatives.row[alternatives.ends]],
-    )
-    width, items = 0, 0
+    rows = alternatives.row[alternatives.ends]
+    widest, multiplicity = alternatives.adds[alternatives.ends], problem.multiplicity[rows]
+    mandatory = problem.is_mandatory[rows]
+    width, items = int(widest[mandatory].sum()), len(problem.mandatory)
+    if width >= problem.target:
+        return items
+    multiplicity = multiplicity - mandatory
     for order in _descending(widest):
         for adds, available in zip(widest[order].tolist(), multiplicity[order].tolist(), strict=True):
             needed = -(-(problem.target - width) // adds)

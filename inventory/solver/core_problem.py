@@ -35,11 +35,13 @@ class ItemClass:
 
     `costs` has one array for each relaxation, by alternative; `steps` are indices into `CoreProblem.steps`.
     `min_reduced` is by relaxation the least reduced cost of an item, 0 where the class has continuous items only.
+    Of a `mandatory` class at least one item is taken.
     `continuous` are indices of continuous items; `continuous_reduced` has one array for each relaxation, by those.
     """
 
     row: int
     multiplicity: int
+    mandatory: bool
     adds: IntArray
     costs: tuple[IntArray, ...]
     min_reduced: tuple[int, ...]
@@ -50,8 +52,16 @@ class ItemClass:
     continuous_steps: IntArray
 
     def saving(self, relaxation: int, taken: int = 0) -> int:
-        """The best total reduced cost of the items left when `taken` are used: 0 or less."""
-        return min(self.min_reduced[relaxation], 0) * (self.multiplicity - taken)
+        """The best total reduced cost of the items left when `taken` are used: 0 or less unless one must be taken."""
+        least = self.min_reduced[relaxation]
+        if least > 0:
+            return least if self.mandatory and not taken else 0
+        return least * (self.multiplicity - taken)
+
+    def saving_of_one(self, relaxation: int) -> int:
+        """What one item contributes to `saving`."""
+        least = self.min_reduced[relaxation]
+        return least if self.mandatory else min(least, 0)
 
 
 @dataclass(frozen=True)
@@ -78,14 +88,15 @@ class CoreProblem:
         ]
 
     def affordable_classes(self, slacks: Sequence[int], always: Collection[int] = ()) -> list[int]:
-        """The classes of which an item can be in a solution within the cutoffs.
+        """The classes of which an item can be in a solution within the cutoffs, and all that are mandatory.
 
         Of the classes in `always` no reduced cost is counted: their own continuous item may be what the gain is for.
         """
         return [
             index
             for index, item_class in enumerate(self.item_classes)
-            if all(
+            if item_class.mandatory
+            or all(
                 (0 if index in always else max(reduced, 0)) <= slack
                 for reduced, slack in zip(item_class.min_reduced, slacks, strict=True)
             )
@@ -154,7 +165,8 @@ def _item_classes(reduced: ReducedProblem) -> tuple[tuple[ItemClass, ...], tuple
     continuous_adds = none if continuous_items is None else continuous_items.adds
     rows = np.union1d(alternatives.row, continuous_row)
     min_reduced = [_min_reduced(each, alternatives, rows) for each in relaxations]
-    order = np.argsort(min_reduced[-1], kind="stable")
+    # What is taken for certain leaves less of the target to all others.
+    order = np.lexsort((min_reduced[-1], ~reduced.problem.is_mandatory[rows]))
     item_classes: list[ItemClass] = []
     steps: list[Step] = []
     spans = (
@@ -172,6 +184,7 @@ def _item_classes(reduced: ReducedProblem) -> tuple[tuple[ItemClass, ...], tuple
             ItemClass(
                 row=row,
                 multiplicity=int(reduced.problem.multiplicity[row]),
+                mandatory=bool(reduced.problem.is_mandatory[row]),
                 adds=alternatives.adds[low:high],
                 costs=tuple(each.cost[low:high] for each in relaxations),
                 min_reduced=tuple(int(each[index]) for each in min_reduced),

@@ -77,7 +77,10 @@ class DynamicProgram:
         return tuple(self._back_pointers.steps_to(node))
 
     def add_class(self, item_class: ItemClass, remaining: Remaining, *, carried: bool = False) -> None:
-        """Decides one more class: any number of its items, and with `carried` its continuous items too."""
+        """Decides one more class: any number of its items, of a mandatory one at least one.
+
+        With `carried` its continuous items are decided too.
+        """
         self.states, digit = self._signatures.reserve(self.states, item_class.multiplicity)
         options = [
             _Options(
@@ -104,17 +107,23 @@ class DynamicProgram:
             saving = [
                 remaining.saving[relaxation] + item_class.saving(relaxation, taken) for relaxation in self._relaxations
             ]
-            layer = concatenated([self._extend(layers[-1], each, saving, remaining.continuous) for each in options])
+            must_extend = item_class.mandatory and taken == 1
+            layer = concatenated(
+                [self._extend(layers[-1], each, saving, remaining.continuous, always=must_extend) for each in options]
+            )
             if not len(layer):
                 break
             # A single option keeps a list free of dominated states, and the last layer is pruned with all others.
             layers.append(
                 self._with_nodes(self._pruned(layer) if several and taken < item_class.multiplicity else layer)
             )
+        if item_class.mandatory:
+            layers = layers[1:] or [self.states.at(np.zeros(len(self.states), dtype=np.bool_))]
         if any(reduced < 0 for reduced in item_class.min_reduced):
             # States that did not take all items have lost the saving of the others.
             layers = [*(self._filter_by_bound(layer, remaining) for layer in layers[:-1]), layers[-1]]
-        self.states = layers[0] if len(layers) == 1 else self._pruned(concatenated(layers))
+        extended = len(layers) > 1 or item_class.mandatory
+        self.states = self._pruned(concatenated(layers)) if extended else layers[0]
 
     def add_pool(self, pool: Sequence[ItemClass], max_items: int, remaining: Remaining) -> None:
         """Decides several classes at once, of which at most `max_items` items fit within the cutoffs (`small_pool`)."""
@@ -150,10 +159,12 @@ class DynamicProgram:
             layers.append(self._with_nodes(replace(extended, signature=before + number * digit)))
         self.states = self._pruned(concatenated(layers))
 
-    def _extend(self, states: States, options: _Options, saving: Sequence[int], continuous: Sequence[int]) -> States:
+    def _extend(
+        self, states: States, options: _Options, saving: Sequence[int], continuous: Sequence[int], *, always: bool
+    ) -> States:
         """Every state with every option from which a solution within the cutoffs can be reached."""
-        if self._work_limit.count == 1 and not self._exact:
-            # A solution with an item to spare matters only among several.
+        if self._work_limit.count == 1 and not self._exact and not always:
+            # A solution with an item to spare matters only among several, or where it is mandatory.
             states = states.at(states.width < self._core.target)
         return self._extended(states, options, *np.nonzero(self._within_cutoff(states, options, saving, continuous)))
 
@@ -242,7 +253,7 @@ def _continuous_of(states: States) -> tuple[NDArray[np.bool_], IntArray]:
 
 
 def small_pool(core: CoreProblem, item_classes: Sequence[int], slacks: Sequence[int]) -> tuple[list[int], int]:
-    """The largest pool of these classes of which only a few items fit within the cutoffs together, and how many.
+    """The largest pool of optional classes of which only a few items fit within the cutoffs together, and how many.
 
     `slacks` are by relaxation cutoff minus lower bound: n + 1 items do not fit if each has a reduced cost of more than
     slack / (n + 1).
@@ -253,7 +264,8 @@ def small_pool(core: CoreProblem, item_classes: Sequence[int], slacks: Sequence[
             pool = [
                 each
                 for each in item_classes
-                if (max_items + 1) * core.item_classes[each].min_reduced[relaxation] > max(slack, 0)
+                if not core.item_classes[each].mandatory
+                and (max_items + 1) * core.item_classes[each].min_reduced[relaxation] > max(slack, 0)
             ]
             alternatives = sum(len(core.item_classes[each].adds) for each in pool)
             if len(pool) > len(best[0]) and alternatives**max_items <= MAX_COMBINATIONS:

@@ -1,11 +1,11 @@
 """The best solutions whose sum equals the target, with or without a continuous item.
 
 Method: a dynamic program over a list of distinct sums, cut by bounds. A continuous item is either part of the states
-(its class is "carried") or appended at the end to every state that it fits (the 0-1 knapsack problem with a single
-continuous variable: H. Marchand and L. A. Wolsey, Mathematical Programming 85, 1999; from memory). Cost: number of
-classes times the length of the list, some hundred states in practice; in the worst case it grows with the number of
-distinct sums. Sums are whole numbers in a list, not cells of a table, so no grid is assumed. Optimal unless the work
-limit cut the list.
+(its class is "carried", as every mandatory one is) or appended at the end to every state that it fits (the 0-1 knapsack
+problem with a single continuous variable: H. Marchand and L. A. Wolsey, Mathematical Programming 85, 1999; from
+memory). Cost: number of classes times the length of the list, some hundred states in practice; in the worst case it
+grows with the number of distinct sums. Sums are whole numbers in a list, not cells of a table, so no grid is assumed.
+Optimal unless the work limit cut the list.
 
 Trap: an item appended at the end may be one that the state has taken already. Such a combination is infeasible, yet its
 state may have driven a feasible one out of the list. Every bound here must therefore hold for such combinations too:
@@ -60,7 +60,10 @@ class EqualitySearch:
             list(accumulate((each.saving(r) for each in reversed(core.item_classes)), initial=0))[::-1]
             for r in self._relaxations
         ]
-        self._carried = set() if min_items is None else self._must_carry(min_items)
+        # Only a state can tell whether the one item of a mandatory class is the continuous one.
+        self._carried = {index for index, each in enumerate(core.item_classes) if each.mandatory}
+        if min_items is not None:
+            self._carried |= self._must_carry(min_items)
         # By relaxation and class: the gain of the best continuous item still possible; empty without any.
         self._gains: list[list[int]] = []
 
@@ -92,7 +95,8 @@ class EqualitySearch:
         """The classes that with one item more than there are would reach the target with fewer items than any solution.
 
         The relaxation with an item multiplier does not bound such combinations: it would fix them after they drove
-        feasible states out of the list, and nobody would notice that an item is taken twice.
+        feasible states out of the list, and nobody would notice that an item is taken twice. Each of them has an item
+        of every mandatory class.
         """
         continuous_items = self._core.continuous_items
         if continuous_items is None:
@@ -102,16 +106,19 @@ class EqualitySearch:
             (
                 width
                 for width, item_class in zip(class_widths, self._core.item_classes, strict=True)
-                for _ in range(min(item_class.multiplicity, min_items))
+                for _ in range(min(item_class.multiplicity - item_class.mandatory, min_items))
             ),
             reverse=True,
         )
+        mandatory = [index for index, item_class in enumerate(self._core.item_classes) if item_class.mandatory]
+        mandatory_width = sum(class_widths[index] for index in mandatory)
         carried = set()
         for index, item_class in enumerate(self._core.item_classes):
-            others = min_items - 2 - item_class.multiplicity
-            if len(item_class.continuous) and len(item_class.adds) and others >= 0:
+            others = min_items - 2 - item_class.multiplicity - len(mandatory)
+            if len(item_class.continuous) and len(item_class.adds) and others >= 0 and not item_class.mandatory:
                 widest = int((item_class.continuous_adds + continuous_items.max_width[item_class.continuous]).max())
                 width = widest + item_class.multiplicity * class_widths[index] + sum(item_widths[:others])
+                width += mandatory_width
                 if width >= self._core.target:
                     carried.add(index)
         return carried
@@ -127,7 +134,7 @@ class EqualitySearch:
 
         later = [NO_GAIN]
         for item_class in reversed(self._core.item_classes):
-            saved = min(item_class.min_reduced[relaxation], 0) if len(item_class.continuous) else 0
+            saved = item_class.saving_of_one(relaxation) if len(item_class.continuous) else 0
             later.append(min(later[-1], least(item_class, saved)))
         gains = later[::-1]
         earlier = NO_GAIN
@@ -152,7 +159,7 @@ class EqualitySearch:
         for index in sorted(set(affordable).difference(pooled)):
             if len(program):
                 program.add_class(
-                    core.item_classes[index], self._remaining(index, index + 1), carried=index in self._carried
+                    core.item_classes[index], self._remaining(index, index + 1), carried=index in carrying
                 )
         return program
 

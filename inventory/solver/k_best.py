@@ -17,6 +17,8 @@ from inventory.solver.solution_pool import BestPool, CoreSolution
 def solve_core(reduced: ReducedProblem, count: int, max_states: int) -> tuple[tuple[Solution, ...], bool]:
     """The `count` best solutions within the cutoff, best first, and whether no list of states was cut."""
     core, work_limit = core_problem(reduced), WorkLimit(count, max_states, MAX_WORK)
+    if sum(item_class.mandatory for item_class in core.item_classes) < len(reduced.problem.mandatory):
+        return (), True
     cutoffs = reduced.cutoffs(reduced.cutoff.joint_cost)
     pool = BestPool(count, core.steps, cutoffs[0])
     if core.equality:

@@ -2,10 +2,10 @@
 
 Method: with a multiplier u on the constraint, u * target plus the reduced cost, where negative, of every item's best
 alternative is a lower bound of every solution (A. M. Geoffrion, Mathematical Programming Study 2, 1974; from memory).
-An alternative whose reduced cost exceeds the best of its class by more than the gap between bound and cutoff is in no
-solution within the cutoff, and is fixed to 0. Cost: one pass over the alternatives. All arithmetic here is in whole
-numbers, and the bound is valid at any multiplier; `multipliers` finds good ones.
-"""
+Of a mandatory class one item's best alternative counts even where its reduced cost is positive. An alternative whose
+reduced cost exceeds the best of its class by more than the gap between bound and cutoff is in no solution within the
+cutoff, and is fixed to 0. Cost: one pass over the alternatives. All arithmetic here is in whole numbers, and the bound
+is valid at any multiplier; `multipliers` finds good ones."""
 
 from __future__ import annotations
 
@@ -55,9 +55,10 @@ class Relaxation:
     """The relaxed problem of one scaled cost at its multiplier.
 
     By alternative: `cost` and `reduced` = cost - multiplier * width. By item class: `best_reduced`, the least reduced
-    cost of an item, 0 at most (an item need not be taken). `continuous_reduced` is a lower bound of the reduced cost of
-    each continuous item over all its widths. `lower_bound` holds for every solution without a continuous item. For one
-    with it, `continuous_gain` (0 or less) is added: by how much the best one within the cutoff undercuts its class.
+    cost of an item, 0 at most (an item need not be taken) unless the class is mandatory. `continuous_reduced` is a
+    lower bound of the reduced cost of each continuous item over all its widths. `lower_bound` holds for every solution
+    without a continuous item. For one with it, `continuous_gain` (0 or less) is added: by how much the best one within
+    the cutoff undercuts its class.
     """
 
     multiplier: int
@@ -87,10 +88,10 @@ def relaxation(problem: Problem, scaling: CostScaling, cutoff: int) -> Relaxatio
     """Solves the relaxed problem, for solutions that cost at most `cutoff` in scaled cost."""
     alternatives, continuous_items = problem.alternatives, problem.continuous_items
     cost = scaling.cost(alternatives.first, alternatives.second)
-    reduced = np.minimum(alternatives.adds, problem.target)
+    reduced = problem.useful_adds(alternatives)
     reduced *= -scaling.multiplier
     reduced += cost
-    best_reduced = _best_by_class(reduced, alternatives, len(problem.multiplicity))
+    best_reduced = _best_by_class(reduced, problem)
     lower_bound = scaling.multiplier * problem.target + total_saving(best_reduced, problem.multiplicity)
     continuous_reduced = np.zeros(0, dtype=np.int64)
     gain = 0
@@ -102,21 +103,27 @@ def relaxation(problem: Problem, scaling: CostScaling, cutoff: int) -> Relaxatio
     return Relaxation(scaling.multiplier, cost, reduced, best_reduced, lower_bound, continuous_reduced, gain)
 
 
-def _best_by_class(values: IntArray, alternatives: Alternatives, classes: int) -> IntArray:
-    """The least value of each class's alternatives, 0 at most."""
-    best = np.zeros(classes, dtype=np.int64)
+def _best_by_class(values: IntArray, problem: Problem) -> IntArray:
+    """The least value of each class's alternatives, 0 at most unless it is mandatory; 0 without alternatives."""
+    alternatives = problem.alternatives
+    best = np.zeros(len(problem.multiplicity), dtype=np.int64)
     if len(alternatives):
-        best[alternatives.row[alternatives.starts]] = np.minimum(np.minimum.reduceat(values, alternatives.starts), 0)
+        best[alternatives.row[alternatives.starts]] = np.minimum.reduceat(values, alternatives.starts)
+        np.minimum(best, 0, out=best, where=~problem.is_mandatory)
     return best
 
 
 def total_saving(best_reduced: IntArray, multiplicity: IntArray) -> int:
-    """The sum of all items' best reduced costs; NO_BOUND where it is below that, so that 64 bits do not overflow."""
-    saving = np.flatnonzero(best_reduced)
-    best_reduced, multiplicity = best_reduced[saving], multiplicity[saving]
-    if float(best_reduced.astype(np.float64) @ multiplicity) < NO_BOUND:
-        return NO_BOUND
-    return int(best_reduced @ multiplicity)
+    """The sum of all items' best reduced costs, where one is positive of one item; within NO_BOUND and -NO_BOUND.
+
+    The limits keep sums within 64 bits.
+    """
+    some = np.flatnonzero(best_reduced)
+    best_reduced, items = best_reduced[some], np.where(best_reduced[some] > 0, 1, multiplicity[some])
+    estimate = float(best_reduced.astype(np.float64) @ items)
+    if abs(estimate) > -NO_BOUND:
+        return NO_BOUND if estimate < 0 else -NO_BOUND
+    return int(best_reduced @ items)
 
 
 def _continuous_lower_bounds(continuous_items: ContinuousItems, scaling: CostScaling) -> IntArray:

@@ -1,12 +1,11 @@
 """Local search near the relaxed solution: better incumbents before the dynamic program.
 
-Method: the relaxed solution takes every item whose best alternative has a negative reduced cost, and nearly fills the
-target. All solutions within two of the best changes to it, and a third that completes the sum, are tried at once
-(k-exchange around the relaxed or break solution: E. Balas and E. Zemel, An algorithm for large zero-one knapsack
-problems, Operations Research 28(5), 1980; from memory). The third change is the cheapest that is wide enough, or a
-continuous item that makes the sum exact. Cost: a sort of all changes and some thousand pairs. Nothing is proven and
-nothing exact rests on it.
-"""
+Method: the relaxed solution takes every item whose best alternative has a negative reduced cost and one item of each
+mandatory class, and nearly fills the target. All solutions within two of the best changes to it, and a third that
+completes the sum, are tried at once (k-exchange around the relaxed or break solution: E. Balas and E. Zemel, An
+algorithm for large zero-one knapsack problems, Operations Research 28(5), 1980; from memory). The third change is the
+cheapest that is wide enough, or a continuous item that makes the sum exact. Cost: a sort of all changes and some
+thousand pairs. Nothing is proven and nothing exact rests on it."""
 
 from __future__ import annotations
 
@@ -63,7 +62,7 @@ def local_search(problem: Problem, scale: int, multiplier: float, count: int) ->
     found: dict[ItemSet, Solution] = {}
     for solution in (*neighborhood.with_continuous(OVERSAMPLING * count), *neighborhood.discrete(OVERSAMPLING * count)):
         known = found.get(solution.signature)
-        if known is None or solution.cost < known.cost:
+        if (known is None or solution.cost < known.cost) and problem.takes_mandatory(solution):
             found[solution.signature] = solution
     return sorted(found.values(), key=lambda each: each.cost)[:count]
 
@@ -77,14 +76,16 @@ class _Neighborhood:
         self._multiplier = multiplier
         alternatives = problem.alternatives
         cost = alternatives.first * scale + alternatives.second
-        reduced_cost = cost - multiplier * np.minimum(alternatives.adds, problem.target)
+        reduced_cost = cost - multiplier * problem.useful_adds(alternatives)
         least = np.minimum.reduceat(reduced_cost, alternatives.starts)
         best = np.flatnonzero(reduced_cost == np.repeat(least, alternatives.ends - alternatives.starts + 1))
         best = best[run_starts(alternatives.row[best])]
-        # The alternatives of the relaxed solution, one for each class that it takes.
-        self._relaxed = best[least < 0]
+        # The alternatives of the relaxed solution, one for each class that it takes, and of how many items.
+        taken = (least < 0) | problem.is_mandatory[alternatives.row[best]]
+        self._relaxed = best[taken]
         rows = alternatives.row[self._relaxed]
-        self._width = int((alternatives.adds[self._relaxed] * problem.multiplicity[rows]).sum())
+        self._items = np.where(least[taken] < 0, problem.multiplicity[rows], 1)
+        self._width = int((alternatives.adds[self._relaxed] * self._items).sum())
         # By class: what one item gives and costs in the relaxed solution.
         self._adds, self._first, self._second = (np.zeros(len(problem.multiplicity), dtype=np.int64) for _ in range(3))
         self._adds[rows] = alternatives.adds[self._relaxed]
@@ -95,6 +96,8 @@ class _Neighborhood:
     def _all_changes(self, alternatives: Alternatives) -> _Changes:
         """Every alternative in place of the relaxed one, then no alternative in its place, then no change at all."""
         rows = alternatives.row[self._relaxed]
+        # The last item of a mandatory class stays.
+        rows = rows[(self._items > 1) | ~self._problem.is_mandatory[rows]]
         nothing, none = np.zeros(len(rows), dtype=np.int64), np.zeros(1, dtype=np.int64)
         row = np.concatenate((alternatives.row, rows, none))
         adds = np.concatenate((alternatives.adds, nothing, none)) - self._adds[row]
@@ -190,9 +193,9 @@ class _Neighborhood:
         alternatives = self._problem.alternatives
         selections: list[Selection] = []
         first = second = 0
-        for at in self._relaxed.tolist():
+        for at, items in zip(self._relaxed.tolist(), self._items.tolist(), strict=True):
             row = int(alternatives.row[at])
-            unchanged = int(self._problem.multiplicity[row]) - (row in rows)
+            unchanged = items - (row in rows)
             selections += [Selection(row, int(alternatives.alternative[at]))] * unchanged
             first += int(alternatives.first[at]) * unchanged
             second += int(alternatives.second[at]) * unchanged

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.solver.problem import Alternatives, IntArray
+from inventory.solver.problem import Alternatives, Problem
 
 MAX_STEPS = 24
 """Nearly always enough for the last digit of a float."""
@@ -24,20 +24,23 @@ RELATIVE_TOLERANCE = 1e-9
 Floats = NDArray[np.float64]
 
 
-def best_multiplier(target: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats) -> float:
-    """The multiplier (cost per unit of width) whose bound is about the highest; 0 for no alternatives."""
+def best_multiplier(problem: Problem, alternatives: Alternatives, cost: Floats) -> float:
+    """The multiplier (cost per unit of width) whose bound is about the highest; 0 for no alternatives.
+
+    `alternatives` are some of the problem's, `cost` is one cost for each of them.
+    """
     if not len(alternatives):
         return 0.0
-    return _DualFunction(target, alternatives, multiplicity, cost).maximize(0.0)[1].at
+    return _DualFunction(problem, alternatives, cost).maximize(0.0)[1].at
 
 
 def best_multiplier_pair(
-    target: int, max_items: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats
+    problem: Problem, max_items: int, alternatives: Alternatives, cost: Floats
 ) -> tuple[float, float]:
     """As `best_multiplier`, with a second multiplier for the constraint of at most `max_items` items to a solution."""
     if not len(alternatives):
         return 0.0, 0.0
-    dual = _DualFunction(target, alternatives, multiplicity, cost)
+    dual = _DualFunction(problem, alternatives, cost)
     multipliers: dict[float, float] = {}
 
     def at(item_multiplier: float) -> _Point:
@@ -61,12 +64,14 @@ class _Point:
 class _DualFunction:
     """The Lagrangian dual function of the alternatives, in floats."""
 
-    def __init__(self, target: int, alternatives: Alternatives, multiplicity: IntArray, cost: Floats) -> None:
-        self._target = target
+    def __init__(self, problem: Problem, alternatives: Alternatives, cost: Floats) -> None:
+        self._target = problem.target
         self._starts = alternatives.starts
         self._owner = np.repeat(np.arange(len(self._starts)), alternatives.ends - alternatives.starts + 1)
-        self._multiplicity = multiplicity[alternatives.row[self._starts]].astype(np.float64)
-        self._adds = np.minimum(alternatives.adds, target).astype(np.float64)
+        rows = alternatives.row[self._starts]
+        self._multiplicity = problem.multiplicity[rows].astype(np.float64)
+        self._least_items = problem.is_mandatory[rows].astype(np.float64)
+        self._adds = problem.useful_adds(alternatives).astype(np.float64)
         self._cost = cost
         self._max_multiplier = float((cost / self._adds).max()) * 1.01 + 1e-9
         self._narrowest = float(self._adds.min())
@@ -86,7 +91,7 @@ class _DualFunction:
         """The minimum of the relaxed problem at these multipliers, and the width and items of its solution."""
         reduced = self._cost - multiplier * self._adds
         best = np.minimum.reduceat(reduced, self._starts)
-        taken = np.where(best + item_multiplier < 0, self._multiplicity, 0.0)
+        taken = np.where(best + item_multiplier < 0, self._multiplicity, self._least_items)
         width = np.maximum.reduceat(np.where(reduced == best[self._owner], self._adds, 0.0), self._starts)
         return float((best + item_multiplier) @ taken), float(width @ taken), float(taken.sum())
 

@@ -1,7 +1,8 @@
 """Presolve: joins both costs in one number, finds the first incumbents, and sets the cutoff.
 
 Method: costs in order become one whole number, first * scale + second, with a scale above the second cost of every
-solution that can be among the k best. Cost: a few passes over the alternatives.
+solution that can be among the k best. What every solution pays for the only item of a mandatory class is left out, so
+that the number stays small. Cost: a few passes over the alternatives.
 """
 
 from __future__ import annotations
@@ -69,6 +70,39 @@ def presolve(
     return Presolved(problem, promising, cutoff, incumbents)
 
 
+def without_fixed_costs(problem: Problem, *, fewest_items: bool) -> tuple[Problem, Cost]:
+    """The problem without the costs that every solution has, and these costs.
+
+    Every solution pays at least the cheapest alternative of the only item of a mandatory class. A first cost that
+    counts items (`fewest_items`) stays.
+    """
+    rows = problem.mandatory[problem.multiplicity[problem.mandatory] == 1]
+    if not len(rows):
+        return problem, (0, 0)
+    alternatives, items = problem.alternatives, problem.continuous_items
+    fixed = []
+    for name in ("first", "second"):
+        least = np.full(len(problem.multiplicity), np.iinfo(np.int64).max, dtype=np.int64)
+        np.minimum.at(least, alternatives.row, getattr(alternatives, name))
+        if items is not None:
+            for each in items.breakpoints:
+                np.minimum.at(least, items.row, getattr(each, name))
+        own = np.zeros(len(least), dtype=np.int64)
+        own[rows] = 0 if name == "first" and fewest_items else least[rows]
+        fixed.append(own)
+    first, second = fixed
+    without = replace(
+        problem,
+        alternatives=replace(
+            alternatives,
+            first=alternatives.first - first[alternatives.row],
+            second=alternatives.second - second[alternatives.row],
+        ),
+        continuous_items=None if items is None else items.cheaper_by(first[items.row], second[items.row]),
+    )
+    return without, (int(first.sum()), int(second.sum()))
+
+
 def heuristic_solutions(problem: Problem, count: int) -> list[Solution]:
     """Up to `count` greedy solutions of different signatures."""
     promising = promising_alternatives(problem, approximate_cost(problem, problem.alternatives))
@@ -101,13 +135,13 @@ def _quick_max_second(problem: Problem, count: int) -> int:
     costliest = int(alternatives.second.max(initial=0))
     if continuous_items is not None:
         costliest = max(costliest, int(continuous_items.max_costs()[1].max(initial=0)))
-    return _max_items_of_best(-(-problem.target // narrowest), count) * costliest
+    return _max_items_of_best(problem, -(-problem.target // narrowest), count) * costliest
 
 
 def _max_costs(problem: Problem, count: int) -> Cost:
     """Upper bounds of the first and the second cost of any of the `count` best solutions."""
     alternatives, multiplicity = problem.alternatives, problem.multiplicity
-    items = _max_items_of_best(_max_items(problem), count)
+    items = _max_items_of_best(problem, _max_items(problem), count)
     first, second = (np.zeros(len(multiplicity), dtype=np.int64) for _ in range(2))
     np.maximum.at(first, alternatives.row, alternatives.first)
     np.maximum.at(second, alternatives.row, alternatives.second)
@@ -118,12 +152,13 @@ def _max_costs(problem: Problem, count: int) -> Cost:
     return _max_total(first, multiplicity, items), _max_total(second, multiplicity, items)
 
 
-def _max_items_of_best(minimal: int, count: int) -> int:
+def _max_items_of_best(problem: Problem, minimal: int, count: int) -> int:
     """The most items of one of the `count` best solutions, if one without an item to spare has `minimal` at most.
 
-    Of a solution with items to spare, those without one or another of them are better, and have other signatures.
+    Of a solution with items to spare, those without one or another of them are better, and have other signatures. One
+    item of each mandatory class can't be spared, whatever the others add.
     """
-    return minimal + 1 + count
+    return minimal + 1 + count + len(problem.mandatory)
 
 
 def _max_items(problem: Problem) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -115,6 +115,16 @@ class ContinuousItems:
         """Both costs of each item at its maximum width."""
         return self.cost_at(np.arange(len(self)), self.max_width)
 
+    def cheaper_by(self, first: IntArray, second: IntArray) -> ContinuousItems:
+        """The items with both costs lower by these amounts, one for each item."""
+
+        def cost_at(index: IntArray, widths: IntArray) -> tuple[IntArray, IntArray]:
+            one, other = self.cost_at(index, widths)
+            return one - first[index], other - second[index]
+
+        breakpoints = (Breakpoint(each.width, each.first - first, each.second - second) for each in self.breakpoints)
+        return replace(self, breakpoints=tuple(breakpoints), cost_at=cost_at)
+
     def subset(self, keep: NDArray[np.bool_]) -> ContinuousItems:
         """The items where `keep` is true; the same object where that is all of them."""
         kept = np.flatnonzero(keep)
@@ -136,7 +146,7 @@ class Problem:
     """An instance: item class r has `multiplicity[r]` interchangeable items.
 
     Each item takes one alternative of its class or none. The sum of `adds` must be at least `target`, or equal to it
-    with `equality`.
+    with `equality`. Of every class in `mandatory` at least one item takes an alternative.
     """
 
     target: int
@@ -144,6 +154,52 @@ class Problem:
     multiplicity: IntArray
     continuous_items: ContinuousItems | None = None
     equality: bool = False
+    mandatory: IntArray = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+
+    @cached_property
+    def is_mandatory(self) -> NDArray[np.bool_]:
+        """By item class: whether it is mandatory."""
+        mask = np.zeros(len(self.multiplicity), dtype=np.bool_)
+        mask[self.mandatory] = True
+        return mask
+
+    def useful_adds(self, alternatives: Alternatives) -> IntArray:
+        """What some of its alternatives add at most to a sum that still misses the target.
+
+        Coefficient tightening: nothing adds more than what the mandatory classes, each at its narrowest, leave of the
+        target. So the constraint holds for these widths too, and its relaxation is sharper.
+        """
+        if not len(self.mandatory):
+            return np.minimum(alternatives.adds, self.target)
+        return np.minimum(alternatives.adds, self._useful_width[alternatives.row])
+
+    @cached_property
+    def _useful_width(self) -> IntArray:
+        """By item class: what all mandatory classes at their narrowest leave of the target, on top of its own width."""
+        narrowest, continuous = (np.full(len(self.multiplicity), self.target, dtype=np.int64) for _ in range(2))
+        np.minimum.at(narrowest, self.alternatives.row, self.alternatives.adds)
+        items = self.continuous_items
+        if items is not None:
+            np.minimum.at(continuous, items.row, items.adds + items.min_width)
+        # At most one of them takes a continuous item in place of its narrowest alternative.
+        saved = int(np.maximum(narrowest - continuous, 0)[self.mandatory].max(initial=0))
+        least = np.where(self.is_mandatory, narrowest, 0)
+        slack = max(self.target - (int(least.sum()) - saved), 0)
+        # Not 0: widths are divided by.
+        useful: IntArray = np.clip(least + slack, 1, self.target)
+        return useful
+
+    def has_alternatives(self, row: int) -> bool:
+        """Whether an item of this class can take some alternative, a continuous one or not."""
+        continuous_items = self.continuous_items
+        return bool(
+            self.multiplicity[row] > 0
+            and ((self.alternatives.row == row).any() or (continuous_items is not None and row in continuous_items.row))
+        )
+
+    def is_trivially_infeasible(self) -> bool:
+        """Whether all items together miss the target, or a mandatory class has nothing to take."""
+        return not self.reaches_target() or not all(self.has_alternatives(row) for row in self.mandatory.tolist())
 
     def reaches_target(self) -> bool:
         """Whether the widest alternatives of all items together reach the target; continuous items do not count."""
@@ -152,6 +208,10 @@ class Problem:
         widest = np.zeros(len(self.multiplicity), dtype=np.int64)
         np.maximum.at(widest, self.alternatives.row, self.alternatives.adds)
         return int((widest * self.multiplicity).sum()) >= self.target
+
+    def takes_mandatory(self, solution: Solution) -> bool:
+        """Whether the solution takes an item of every mandatory class."""
+        return {selection.row for selection in solution.selections}.issuperset(self.mandatory.tolist())
 
     def subset(self, keep: NDArray[np.bool_], keep_continuous: NDArray[np.bool_] | None) -> Problem:
         """The problem with some of its alternatives and continuous items; `keep_continuous` may be None without any."""

@@ -211,8 +211,8 @@ def _best_multipliers(problem: Problem, promising: Alternatives, cutoff: Cutoff)
     pair = (0.0, 0.0)
     if cutoff.min_items is not None:
         second = promising.second.astype(np.float64)
-        pair = best_multiplier_pair(problem.target, cutoff.min_items, promising, problem.multiplicity, second)
-    return Multipliers(best_multiplier(problem.target, promising, problem.multiplicity, joint_cost), *pair)
+        pair = best_multiplier_pair(problem, cutoff.min_items, promising, second)
+    return Multipliers(best_multiplier(problem, promising, joint_cost), *pair)
 
 
 def _scalings(

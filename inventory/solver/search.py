@@ -4,8 +4,9 @@ Method: (1) presolve finds incumbents and a cutoff; (2) Lagrangian relaxations f
 solution within it; (3) local search near the relaxed solution tightens the cutoff, and more is fixed; (4) a dynamic
 program solves the core problem that is left (core, bounds and dynamic program: H. Kellerer, U. Pferschy and D.
 Pisinger, Knapsack Problems, 2004, chapter 11; from memory). Cost: a few passes over all alternatives, then a dynamic
-program whose lists grow with k. Optimal unless the work limit cut a list; else the relaxation's lower bound holds.
-"""
+program whose lists grow with k. Mandatory classes are decided like all others: bounds count the best alternative of one
+item, the dynamic program keeps no state without one. Optimal unless the work limit cut a list; else the relaxation's
+lower bound holds."""
 
 from __future__ import annotations
 
@@ -18,12 +19,14 @@ from inventory.solver.core_problem import MAX_STATES
 from inventory.solver.greedy import cheapest_rows
 from inventory.solver.k_best import solve_core
 from inventory.solver.local_search import local_search
-from inventory.solver.presolve import Presolved, approximate_cost, heuristic_solutions, presolve
+from inventory.solver.presolve import Presolved, approximate_cost, heuristic_solutions, presolve, without_fixed_costs
 from inventory.solver.problem import ContinuousItems, Cost, IntArray, ItemSet, Problem, Solution, Solutions
 from inventory.solver.reduction import ReducedProblem, lagrangian_bound, reduce_problem
 
 FEW_ROWS = 6
 """So few item classes need no local search before the dynamic program."""
+MANY_ROWS, BEAM_STATES = 60, 300
+"""Above so many item classes, a dynamic program with lists of so few states runs first, as a heuristic."""
 MIN_PROMISING, MAX_PROMISING, PROMISING_SHARE = 256, 1024, 20
 """How many item classes of a large problem seldom miss one of the best solutions: one in 20 within these limits."""
 COARSER_BITS = 8
@@ -42,8 +45,22 @@ def best_solutions(
     `fewest_items` says that the first cost counts items, which adds a second, sharper relaxation. `limit` is a known
     upper bound of the cost of the last of these solutions, which saves the heuristics.
     """
-    if not problem.reaches_target():
+    if problem.is_trivially_infeasible():
         return Solutions((), 0, True)
+    problem, fixed = without_fixed_costs(problem, fewest_items=fewest_items)
+    found = _best_solutions(problem, count, fewest_items, max_states, _less(limit, fixed))
+    return Solutions(
+        tuple(Solution(each.selections, each.first + fixed[0], each.second + fixed[1]) for each in found.solutions),
+        found.lower_bound + fixed[0],
+        found.proven,
+    )
+
+
+def _less(limit: Cost | None, fixed: Cost) -> Cost | None:
+    return None if limit is None else (limit[0] - fixed[0], limit[1] - fixed[1])
+
+
+def _best_solutions(problem: Problem, count: int, fewest_items: bool, max_states: int, limit: Cost | None) -> Solutions:
     presolved = presolve(problem, count, fewest_items=fewest_items, limit=limit)
     if presolved is None:
         return _solve_coarser(problem, count, fewest_items, max_states)
@@ -53,14 +70,16 @@ def best_solutions(
     if complete:
         # An equality-constrained sum may have no solution though the items reach the target.
         return Solutions(solutions, solutions[0].first if solutions else 0, True)
-    solutions = _merged(solutions, incumbents or _incumbents(problem, count, fewest_items), count)
+    if limit is not None:
+        incumbents = _incumbents(problem, count, fewest_items)
+    solutions = _merged(solutions, incumbents, count)
     bound = min([_first_cost_bound(reduced.lower_bound >> reduced.shift, scale), *(each.first for each in solutions)])
     return Solutions(solutions, bound, False)
 
 
 def lower_bound(problem: Problem, continuous_items: int) -> int:
     """A lower bound of the first cost of every solution, if it may have so many continuous items."""
-    presolved = presolve(problem, 1, fewest_items=False) if problem.reaches_target() else None
+    presolved = presolve(problem, 1, fewest_items=False) if not problem.is_trivially_infeasible() else None
     if presolved is None:
         return 0
     bound = lagrangian_bound(problem, presolved.promising, presolved.cutoff, continuous_items)
@@ -83,6 +102,8 @@ def rows_within(problem: Problem, limit: Cost, count: int, promising: IntArray, 
     """
     chosen = np.zeros(len(problem.multiplicity), dtype=np.bool_)
     chosen[promising] = True
+    problem, fixed = without_fixed_costs(problem, fewest_items=fewest_items)
+    limit = limit[0] - fixed[0], limit[1] - fixed[1]
     alternatives = problem.alternatives.subset(chosen[problem.alternatives.row])
     presolved = presolve(problem, count, fewest_items=fewest_items, limit=limit, promising=alternatives)
     if presolved is None:
@@ -97,10 +118,17 @@ def _reduce(presolved: Presolved, count: int, *, known: bool) -> tuple[ReducedPr
     if not known and len(reduced.rows) > FEW_ROWS and not presolved.problem.equality:
         scale = presolved.cutoff.scale
         incumbents += local_search(reduced.problem, scale, reduced.multiplier, count)
-        tighter = _joint_cost_of_last(incumbents, scale, count)
-        if tighter is not None:
-            reduced = reduced.within(tighter)
+        reduced = _tightened(reduced, incumbents, count)
+    if not known and len(reduced.rows) > MANY_ROWS:
+        incumbents += solve_core(reduced, count, BEAM_STATES)[0]
+        reduced = _tightened(reduced, incumbents, count)
     return reduced, incumbents
+
+
+def _tightened(reduced: ReducedProblem, incumbents: list[Solution], count: int) -> ReducedProblem:
+    """The problem reduced by the cost of the `count`-th best incumbent, if there are so many."""
+    cost = _joint_cost_of_last(incumbents, reduced.cutoff.scale, count)
+    return reduced if cost is None else reduced.within(cost)
 
 
 def _incumbents(problem: Problem, count: int, fewest_items: bool) -> list[Solution]:
@@ -143,7 +171,7 @@ def _solve_coarser(problem: Problem, count: int, fewest_items: bool, max_states:
         alternatives=replace(problem.alternatives, second=problem.alternatives.second >> COARSER_BITS),
         continuous_items=None if problem.continuous_items is None else _coarser_continuous(problem.continuous_items),
     )
-    return replace(best_solutions(coarse, count, fewest_items=fewest_items, max_states=max_states), proven=False)
+    return replace(_best_solutions(coarse, count, fewest_items, max_states, None), proven=False)
 
 
 def _coarser_continuous(continuous_items: ContinuousItems) -> ContinuousItems:

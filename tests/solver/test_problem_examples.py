@@ -40,10 +40,12 @@ def make_problem(
     continuous: Sequence[Continuous] = (),
     *,
     equality: bool = False,
+    mandatory: Sequence[int] = (),
 ) -> Problem:
     columns = np.array(sorted(rows), dtype=np.int64).reshape(-1, 5).T
     continuous_items = _continuous_items(continuous) if continuous else None
-    return Problem(target, Alternatives(*columns), np.array(multiplicity), continuous_items, equality)
+    must_take = np.array(mandatory, dtype=np.int64)
+    return Problem(target, Alternatives(*columns), np.array(multiplicity), continuous_items, equality, must_take)
 
 
 def _continuous_items(items: Sequence[Continuous]) -> ContinuousItems:
@@ -58,7 +60,7 @@ def _continuous_items(items: Sequence[Continuous]) -> ContinuousItems:
 
 
 def every_best(problem: Problem) -> dict[ItemSet, Cost]:
-    """The cheapest cost of every signature, from all combinations."""
+    """The cheapest cost of every signature with all mandatory classes, from all combinations."""
     options: list[list[tuple[Selection | None, int, Cost]]] = []
     given = problem.alternatives
     columns = (given.row, given.alternative, given.adds, given.first, given.second)
@@ -83,7 +85,8 @@ def every_best(problem: Problem) -> dict[ItemSet, Cost]:
         if with_continuous <= 1 and (width == problem.target if exact else width >= problem.target):
             cost = (sum(cost[0] for *_, cost in chosen), sum(cost[1] for *_, cost in chosen))
             signature = Solution(selections, *cost).signature
-            best[signature] = min(cost, best.get(signature, cost))
+            if {row for row, _ in signature}.issuperset(problem.mandatory.tolist()):
+                best[signature] = min(cost, best.get(signature, cost))
     return best
 
 
@@ -202,6 +205,63 @@ def test_the_fewest_items_are_found_with_the_least_second_cost(seed: int) -> Non
     assert [solution.cost for solution in result.solutions] == sorted(every_best(problem).values())[:3]
 
 
+def test_of_a_mandatory_class_an_item_is_taken_though_others_are_cheaper() -> None:
+    rows = [(0, 1, 6, 1, 1), (1, 1, 6, 9, 1), (1, 2, 2, 4, 1), (2, 1, 4, 2, 1)]
+
+    result = best_solutions(make_problem(6, rows, [1, 1, 1], mandatory=[1]), 3)
+
+    assert [solution.cost for solution in result.solutions] == [(5, 2), (6, 2), (7, 3)]
+    assert result.proven
+
+
+def test_mandatory_items_are_taken_beyond_the_target() -> None:
+    rows = [(0, 1, 6, 1, 1), (1, 1, 6, 9, 1), (2, 1, 4, 2, 1)]
+
+    assert [
+        each.cost for each in best_solutions(make_problem(6, rows, [1, 2, 1], mandatory=[0, 1, 2]), 1).solutions
+    ] == [(12, 3)]
+
+
+def test_of_several_items_of_a_mandatory_class_one_is_enough() -> None:
+    rows = [(0, 1, 3, 5, 1), (1, 1, 3, 1, 1)]
+
+    [best] = best_solutions(make_problem(6, rows, [2, 2], mandatory=[0]), 1).solutions
+
+    assert best.signature == {(0, 1), (1, 1)}
+
+
+def test_a_mandatory_class_without_an_alternative_has_no_solution() -> None:
+    problem = make_problem(3, [(0, 1, 3, 1, 1)], [1, 1], mandatory=[1])
+
+    assert best_solutions(problem, 1).solutions == ()
+    assert solve_jointly([make_problem(3, [(0, 1, 3, 1, 1)], [1, 1])], 1, mandatory=np.array([1])).joint_solutions == ()
+
+
+@pytest.mark.parametrize("kind", ["reached", "equal", "continuous", "fewest"])
+@pytest.mark.parametrize("seed", range(40))
+def test_the_k_best_solutions_with_mandatory_classes_are_those_of_all_combinations(seed: int, kind: str) -> None:
+    random = Random(f"mandatory {kind} {seed}")
+    rows = without_width_ties(random_rows(random, 4))
+    if kind == "fewest":
+        rows = [(row, number, adds, 1, second) for row, number, adds, _, second in rows]
+    widest = {row: adds for row, _, adds, _, _ in rows}
+    continuous = [(row, 0, 0, random.randint(1, most), most, 1) for row, most in widest.items() if row % 2]
+    problem = make_problem(
+        random.randint(3, 18),
+        rows,
+        [random.randint(1, 2) for _ in range(4)],
+        continuous if kind == "continuous" else (),
+        equality=kind == "equal",
+        mandatory=sorted(random.sample(range(4), random.randint(1, 3))),
+    )
+    count = random.choice((1, 4))
+
+    result = best_solutions(problem, count, fewest_items=kind == "fewest")
+
+    assert result.proven
+    assert [solution.cost for solution in result.solutions] == sorted(every_best(problem).values())[:count]
+
+
 def test_two_problems_do_not_take_the_same_item() -> None:
     rows = [(0, 1, 5, 1, 1), (1, 1, 5, 3, 1), (2, 1, 5, 9, 1)]
     problems = [make_problem(5, rows, [1, 1, 1]), make_problem(5, rows, [1, 1, 1])]
@@ -212,8 +272,9 @@ def test_two_problems_do_not_take_the_same_item() -> None:
     assert result.proven == (True,)
 
 
+@pytest.mark.parametrize("mandatory", [(), (1,), (0, 2)], ids=["free", "one mandatory", "two mandatory"])
 @pytest.mark.parametrize("seed", range(20))
-def test_the_best_joint_solution_is_that_of_all_combinations(seed: int) -> None:
+def test_the_best_joint_solution_is_that_of_all_combinations(seed: int, mandatory: tuple[int, ...]) -> None:
     random = Random(f"joint {seed}")
     multiplicity = [random.randint(1, 2) for _ in range(3)]
     problems = [
@@ -224,8 +285,9 @@ def test_the_best_joint_solution_is_that_of_all_combinations(seed: int) -> None:
         (first[0] + second[0], first[1] + second[1])
         for (a, first), (b, second) in product(one.items(), other.items())
         if all(dict(a).get(row, 0) + dict(b).get(row, 0) <= many for row, many in enumerate(multiplicity))
+        and all(dict(a).get(row, 0) + dict(b).get(row, 0) for row in mandatory)
     ]
 
-    result = solve_jointly(problems, 1)
+    result = solve_jointly(problems, 1, mandatory=np.array(mandatory, dtype=np.int64))
 
     assert [joint.cost for joint in result.joint_solutions] == sorted(together)[:1]
