@@ -54,6 +54,7 @@ class InvalidJson(UserError):
     help="An allowance of the cutting model for this board, such as rip_kerf=3/32in; several may be given.",
 )
 @click.option("--without", multiple=True, metavar="TAG", help="A piece that is not taken; several may be named.")
+@click.option("--with", "with_", multiple=True, metavar="TAG", help="A piece that must be used; several may be named.")
 @click.option("--longest", metavar="SIZE", help="No piece longer than this is cut.")
 @click.option("--faces", metavar="any|bare|planed", help="bare: no old finish. planed: both faces. Default: any.")
 @click.option("--no-short-work", is_flag=True, help="Take no piece shorter than the allowance shortest_machined.")
@@ -212,6 +213,8 @@ def _from_options(typed: dict[str, Any], given: dict[str, Any]) -> dict[str, Any
     }
     if typed["without"]:
         asked["without"] = list(typed["without"])
+    if typed["with_"]:
+        asked["with"] = list(typed["with_"])
     if typed["no_short_work"]:
         asked["short_work"] = False
     if typed["prefer"]:

@@ -24,6 +24,7 @@ from inventory.wording.effort_text import format_basis, format_boards, format_op
 from inventory.wording.nearly_text import nearly_sentence
 from inventory.wording.shortfall_text import (
     SHARING_FAILED,
+    demand_sentences,
     format_fix,
     format_miss,
     format_purchase,
@@ -99,7 +100,9 @@ def format_shortfall_line(plan: Plan, display: Display) -> str:
         if largest
         else format_unhelpful_sizes(shortfall, plan.request, display)
     )
-    return f"The rack can't fill {_boards_phrase(plan)}: {title[0].lower()}{title[1:]}. {helps}"
+    if not any(each.tag for each in shortfall.demands):
+        title = title[0].lower() + title[1:]
+    return f"The rack can't fill {_boards_phrase(plan)}: {title}. {helps}"
 
 
 def _group_identical(fills: Sequence[Fill]) -> list[list[tuple[Fill, int]]]:
@@ -209,7 +212,8 @@ def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
 def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
     lines = [f"The rack can't fill {_boards_phrase(plan)}."]
     lines += [f"  Missing: {format_shortage(shortage, display)}" for shortage in shortfall.shortages]
-    if not shortfall.shortages:
+    lines += [f"  {sentence}" for sentence in demand_sentences(shortfall, plan.request, display)]
+    if not shortfall.shortages and not shortfall.demands:
         lines.append(f"  {SHARING_FAILED}")
     lines += [f"  To buy: {format_purchase(purchase, display)}" for purchase in shortfall.to_buy]
     if reasons := format_reasons(shortfall):

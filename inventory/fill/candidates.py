@@ -16,7 +16,14 @@ import numpy as np
 from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import IntArray
 from inventory.cutting.rack_table import RackTable
-from inventory.fill.demands import Part, PartAlternatives, alternatives_for, counts_pieces_first, problem_for
+from inventory.fill.demands import (
+    Part,
+    PartAlternatives,
+    alternatives_for,
+    counts_pieces_first,
+    problem_for,
+    with_required,
+)
 from inventory.fill.item_classes import ItemClasses, group_rows
 from inventory.fill.request import BoardRequest
 from inventory.solver.problem import Cost, Problem, Solutions
@@ -47,12 +54,15 @@ class CandidateReduction:
         self._request = request
         self._parts = parts
         self._eligible = [table.rows_for(part.demand) for part in parts]
-        self._all = self._eligible[0] if len(parts) == 1 else np.unique(np.concatenate(self._eligible))
+        every = self._eligible[0] if len(parts) == 1 else np.unique(np.concatenate(self._eligible))
+        self._parts_share = len(every) < sum(map(len, self._eligible))
+        # A required piece that no part accepts makes the request infeasible, which the solver must see.
+        self._all = np.union1d(every, np.flatnonzero(table.required)) if table.required.any() else every
         self._alternatives: list[PartAlternatives] | None = None
 
     def reduced(self, preference: Preference) -> CandidateSet:
         """The candidates for this preference; all rows of accepted species where pools share pieces."""
-        if len(self._table) < LARGE or len(self._all) < sum(map(len, self._eligible)):
+        if len(self._table) < LARGE or self._parts_share:
             return self._all_candidates(preference)
         if self._alternatives is None:
             arrays = self._table.arrays(self._request.allowances, self._request.on)
@@ -60,8 +70,13 @@ class CandidateReduction:
                 alternatives_for(part, arrays.rows(rows))
                 for part, rows in zip(self._parts, self._eligible, strict=True)
             ]
-        problems = [each.to_problem(preference) for each in self._alternatives]
-        if not all(problem.reaches_target() for problem in problems):
+        # No two parts share pieces, so a required one belongs to the only part that it can serve.
+        problems = [
+            with_required(each.to_problem(preference), self._table.required[rows])
+            for each, rows in zip(self._alternatives, self._eligible, strict=True)
+        ]
+        required = sum(len(problem.mandatory) for problem in problems)
+        if required < np.count_nonzero(self._table.required) or any(map(Problem.is_trivially_infeasible, problems)):
             return self._all_candidates(preference)
         return self._of_promising(problems, preference)
 
@@ -70,7 +85,11 @@ class CandidateReduction:
         promising = [promising_rows(problem, fewest_items=fewest_items) for problem in problems]
         item_classes = self._item_classes(promising, preference)
         known = [
-            best_solutions(problem_for(part, item_classes, preference), count, fewest_items=fewest_items)
+            best_solutions(
+                with_required(problem_for(part, item_classes, preference), item_classes.required),
+                count,
+                fewest_items=fewest_items,
+            )
             for part in self._parts
         ]
         if any(len(each.solutions) < count for each in known):

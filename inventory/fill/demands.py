@@ -65,6 +65,12 @@ def problem_for(part: Part, item_classes: ItemClasses, preference: Preference) -
     )
 
 
+def with_required(problem: Problem, required: IntArray) -> Problem:
+    """The problem with each class mandatory that `required` marks and that has something to give to it."""
+    rows = [row for row in np.flatnonzero(required).tolist() if problem.has_alternatives(row)]
+    return replace(problem, mandatory=np.array(rows, dtype=np.int64))
+
+
 @dataclass(frozen=True)
 class PartAlternatives:
     """The alternatives of a part, before a preference has put costs on them."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from inventory.core.offcuts import Face
+from inventory.cutting.offcut_arrays import IntArray
 from inventory.cutting.rack_table import FACES, BoolArray, RackTable
 from inventory.fill.request import BoardRequest, Faces
 
@@ -15,25 +16,27 @@ from inventory.fill.request import BoardRequest, Faces
 class PieceStanding:
     """By row of a table: whether the request rules it out, and whether a mark keeps it back.
 
-    `required` is by row which tag of the request's `with` names it, counted from 1, 0 for none; `unknown` are the tags
-    under `with` that no row has.
+    `required` is by row which tag of the request's `with` names it, counted from 1, 0 for none. `absent` are the tags
+    under `with` of which no piece may serve: it is not on the rack, or the request rules it out.
     """
 
     ruled_out: BoolArray
     marked: BoolArray
-    required: np.ndarray[tuple[int], np.dtype[np.int64]]
-    unknown: tuple[str, ...]
+    required: IntArray
+    absent: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class EligiblePieces:
+    """The rows that may serve, `required` set where the request's `with` names them; `absent` as in PieceStanding."""
+
+    table: RackTable
+    absent: tuple[str, ...]
 
 
 def piece_standing(table: RackTable, request: BoardRequest) -> PieceStanding:
     """How each row of the table stands to the request; its species and sizes are left aside."""
     rules = request.eligibility
-    required = np.zeros(len(table), dtype=np.int64)
-    unknown = []
-    for number, (tag, rows) in enumerate(zip(rules.required, table.rows_of_tags(rules.required), strict=True), 1):
-        required[rows] = number
-        if not len(rows):
-            unknown.append(tag)
     ruled_out = np.zeros(len(table), dtype=np.bool_)
     for rows in table.rows_of_tags(rules.without):
         ruled_out[rows] = True
@@ -48,16 +51,22 @@ def piece_standing(table: RackTable, request: BoardRequest) -> PieceStanding:
         of_batch = np.zeros(len(table), dtype=np.bool_)
         of_batch[table.rows_of_batch(rules.batch)] = True
         ruled_out |= ~of_batch
-    return PieceStanding(ruled_out, table.reserved & (required == 0), required, tuple(unknown))
+    required = np.zeros(len(table), dtype=np.int64)
+    named = table.rows_of_tags(rules.required)
+    for number, rows in enumerate(named, 1):
+        required[rows] = number
+    absent = tuple(tag for tag, rows in zip(rules.required, named, strict=True) if ruled_out[rows].all())
+    return PieceStanding(ruled_out, table.reserved & (required == 0), required, absent)
 
 
 def _allows(faces: Faces, face: Face) -> bool:
     return face is Face.PLANED or (faces is Faces.BARE and face is not Face.FINISHED)
 
 
-def eligible_table(table: RackTable, request: BoardRequest) -> RackTable:
-    """The rows that may serve, those that the request's `with` names marked as `required`."""
+def eligible_pieces(table: RackTable, request: BoardRequest) -> EligiblePieces:
+    """The pieces that may serve the request, whatever their species and sizes."""
     standing = piece_standing(table, request)
     barred = standing.ruled_out | standing.marked
     named = table if not request.eligibility.required else replace(table, required=standing.required)
-    return named.select(np.flatnonzero(~barred).astype(np.int64)) if barred.any() else named
+    may_serve = named.select(np.flatnonzero(~barred).astype(np.int64)) if barred.any() else named
+    return EligiblePieces(may_serve, standing.absent)

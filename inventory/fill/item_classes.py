@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from typing import SupportsIndex, overload
 
 import numpy as np
@@ -35,6 +36,16 @@ class ItemClasses:
         for offcut in self.members[row]:
             for piece in range(1, offcut.count + 1):
                 yield offcut, piece
+
+    @property
+    def required_rows(self) -> IntArray:
+        """The rows that a request's `with` names."""
+        return np.flatnonzero(self.required).astype(np.int64)
+
+    @cached_property
+    def required_tags(self) -> frozenset[str]:
+        """The tags that a request's `with` names, as they are on the rack."""
+        return frozenset(offcut.tag for row in self.required_rows.tolist() for offcut in self.members[row])
 
     def rows_for(self, demand: Demand) -> IntArray:
         """The rows whose species may serve the demand."""

@@ -17,6 +17,13 @@ from inventory.fill.request import BoardRequest, Preference, request_document
 
 PLAN_VERSION = 1
 
+OTHER_SPECIES = "other species"
+ON_HOLD = "set aside"
+MARKED = "marked"
+RULED_OUT = "ruled out"
+NOT_ON_THE_RACK = "not on the rack"
+"""Why a piece does not serve, beside the reasons of `cutting.alternatives.Misfit`; the contract's words."""
+
 
 @dataclass(frozen=True)
 class PlannedGlueUp:
@@ -185,12 +192,25 @@ class Purchase:
 
 
 @dataclass(frozen=True)
+class UnmetDemand:
+    """A demand of the request (cutting model, section 8) that can't be met, by its key in files.
+
+    Of `with` it names the `tag` and the `reason`: `not on the rack`, `ruled out by longest`, or why the piece gives no
+    strip. Without a tag the board could be filled if this one demand were dropped.
+    """
+
+    field: str
+    tag: str | None = None
+    reason: str | None = None
+
+
+@dataclass(frozen=True)
 class Shortfall:
     """Why the rack cannot fill the board (cutting model, section 10).
 
     `shortages` is empty where each pool could be filled alone, but not all from the same
-    pieces. `reasons` counts pieces by `too short`, `too narrow`, `too thin`, `other
-    species`, `set aside`. The largest sizes are exact for one pool; where pools share
+    pieces, or not with all that the request demands. `reasons` counts pieces by `too short`, `too narrow`, `too thin`,
+    `other species`, `marked`, `ruled out`, `set aside`. The largest sizes are exact for one pool; where pools share
     species, each is a size that can be filled. None where no size can.
     """
 
@@ -201,6 +221,7 @@ class Shortfall:
     largest_length: Length | None
     largest_thickness: Length | None
     to_buy: tuple[Purchase, ...] = ()
+    demands: tuple[UnmetDemand, ...] = ()
 
     @property
     def missing(self) -> Length:
@@ -348,6 +369,7 @@ def _shortfall_document(shortfall: Shortfall) -> dict[str, Any]:
         ],
         "fell_out": dict(shortfall.reasons),
         "nearest": [_miss_document(miss) for miss in shortfall.nearest],
+        "demand": [{"field": each.field, "tag": each.tag, "reason": each.reason} for each in shortfall.demands],
         "largest": {
             "width_mm": size(shortfall.largest_width),
             "length_mm": size(shortfall.largest_length),

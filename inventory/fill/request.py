@@ -40,7 +40,7 @@ MAX_BOARDS = 999
 MAX_TAGS = 200
 _KEYS = {
     "length", "width", "thickness", "unit", "grain", "panel", "count", "bands", "prefer", "fills",
-    "allowances", "on", "without", "longest", "faces", "short_work", "batch",
+    "allowances", "on", "without", "with", "longest", "faces", "short_work", "batch",
 }  # fmt: skip
 
 

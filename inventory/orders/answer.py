@@ -16,14 +16,15 @@ from inventory.cutting.cuts import Cut
 from inventory.cutting.rack_table import RackTable, build_table
 from inventory.fill.candidates import CandidateReduction, CandidateSet
 from inventory.fill.demands import Part, counts_pieces_first, parts_of, problem_for
-from inventory.fill.eligible_pieces import eligible_table
+from inventory.fill.eligible_pieces import EligiblePieces, eligible_pieces
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.item_classes import ItemClasses, group_table
 from inventory.fill.plan import Fill, Plan, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain, InvalidRequest
+from inventory.orders.feasibility import can_fill
 from inventory.orders.joint_fill import OrderSolution, cost_lower_bound, improving_batches, to_fill
 from inventory.orders.largest_board import largest_sizes
-from inventory.orders.shortfall import batch_shortages, can_fill, order_shortfall
+from inventory.orders.shortfall import batch_shortages, order_shortfall
 from inventory.orders.strip_inventory import pool_parts
 from inventory.solver.branch_and_bound import JointSolution, JointSolutions, combine_independent, solve_jointly
 
@@ -49,15 +50,14 @@ def fill_order(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: Callabl
     `on_hold` counts the reserved pieces of the rack; it is only called for a shortfall.
     """
     table = table_of(rack)
-    usable = eligible_table(table, requests[0])
+    eligible = eligible_pieces(table, requests[0])
     if len(requests) == 1 and requests[0].grain is Grain.END:
-        end_grain = _deepest_feasible(usable, requests[0])
-        if end_grain.fills:
+        end_grain = _deepest_feasible(eligible.table, requests[0])
+        if end_grain.fills and not eligible.absent:
             return end_grain
-        glue_ups = glue_ups_for([end_grain.request])
-        shortfall = order_shortfall(table, glue_ups, on_hold())
-        return _with_largest_sizes(replace(end_grain, shortfall=shortfall), usable, requests[0])
-    plan = best_plan(usable, requests)
+        shortfall = order_shortfall(table, glue_ups_for([end_grain.request]), on_hold())
+        return _with_largest_sizes(replace(end_grain, fills=(), shortfall=shortfall), eligible, requests[0])
+    plan = None if eligible.absent else best_plan(eligible.table, requests)
     return shortfall_plan(table, requests, on_hold=on_hold()) if plan is None else plan
 
 
@@ -69,12 +69,12 @@ def table_of(rack: Rack) -> RackTable:
 def shortfall_plan(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: int = 0) -> Plan:
     """What the boards of these requests lack together, with the largest sizes of the first of them alone."""
     table = table_of(rack)
-    usable = eligible_table(table, requests[0])
-    asked = _normalize_requests(usable, requests)
+    eligible = eligible_pieces(table, requests[0])
+    asked = _normalize_requests(eligible.table, requests)
     plan = Plan(asked[0], (), order_shortfall(table, glue_ups_for(asked), on_hold), asked[1:])
     if asked[0].grain is not Grain.END:
         return plan
-    return _with_largest_sizes(plan, usable, replace(requests[0], count=1))
+    return _with_largest_sizes(plan, eligible, replace(requests[0], count=1))
 
 
 def best_plan(usable: RackTable, requests: Sequence[BoardRequest]) -> Plan | None:
@@ -90,7 +90,8 @@ def improving_plans(rack: Rack, requests: Sequence[BoardRequest]) -> Iterator[Pl
 
     The caller may stop at any plan. A preference without a fill so far is left out.
     """
-    return _improving_plans(eligible_table(table_of(rack), requests[0]), requests)
+    eligible = eligible_pieces(table_of(rack), requests[0])
+    return iter(()) if eligible.absent else _improving_plans(eligible.table, requests)
 
 
 def _improving_plans(usable: RackTable, requests: Sequence[BoardRequest]) -> Iterator[Plan | None]:
@@ -144,7 +145,11 @@ def _solve(
         return combine_independent(candidates.solutions, request.fills)
     problems = [problem_for(part, candidates.item_classes, preference) for part in parts]
     return solve_jointly(
-        problems, request.fills, fewest_items=counts_pieces_first(preference), limits=candidates.limits
+        problems,
+        request.fills,
+        fewest_items=counts_pieces_first(preference),
+        limits=candidates.limits,
+        mandatory=candidates.item_classes.required_rows,
     )
 
 
@@ -199,20 +204,12 @@ def _deepest_feasible(usable: RackTable, request: BoardRequest) -> Plan:
     return Plan(nearest, ())
 
 
-def _with_largest_sizes(plan: Plan, usable: RackTable, request: BoardRequest) -> Plan:
+def _with_largest_sizes(plan: Plan, eligible: EligiblePieces, request: BoardRequest) -> Plan:
     """The plan with the largest boards in its shortfall: those of the panels are not asked for."""
-    if plan.shortfall is None:
+    if plan.shortfall is None or eligible.absent:
         return plan
-    item_classes = group_table(usable, request.allowances, request.on, by_age=False)
-
-    def fills(smaller: BoardRequest) -> bool:
-        glue_ups = glue_ups_for([smaller])
-        if len(glue_ups) == 1:
-            return can_fill(glue_ups[0].request, item_classes)
-        # The first try is fast, and a smaller board is only a proposal.
-        return next(improving_batches(glue_ups, Preference.LEAST_WASTE, item_classes), None) is not None
-
-    sizes = largest_sizes(item_classes, request, fills)
+    item_classes = group_table(eligible.table, request.allowances, request.on, by_age=False)
+    sizes = largest_sizes(item_classes, request, lambda smaller: can_fill(glue_ups_for([smaller]), item_classes))
     shortfall = replace(
         plan.shortfall,
         largest_width=sizes["width"],

@@ -18,7 +18,7 @@ from inventory.cutting.cuts import Cut
 from inventory.cutting.offcut_arrays import IntArray
 from inventory.cutting.rack_table import build_table
 from inventory.fill.certainty import primary_cost
-from inventory.fill.eligible_pieces import eligible_table
+from inventory.fill.eligible_pieces import eligible_pieces
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.item_classes import ItemClasses, group_table
 from inventory.fill.plan import Plan
@@ -66,8 +66,11 @@ def count_boards(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[Boar
     end-grain request without a row depth is counted at each standard depth.
     """
     one = replace(request, count=1, prefer=request.prefer[:1], fills=1)
-    usable = eligible_table(build_table(rack), one)
-    item_classes = group_table(usable, one.allowances, one.on, by_age=False)
+    eligible = eligible_pieces(build_table(rack), one)
+    if eligible.absent:
+        yield BoardCount(0, 0, None)
+        return
+    item_classes = group_table(eligible.table, one.allowances, one.on, by_age=False)
     if one.grain is not Grain.END:
         yield from _BoardCounter(one, item_classes).improve()
         return
@@ -111,16 +114,18 @@ class _BoardCounter:
         yield best
         for _ in range(MAX_REALLOCATIONS if self._parts_compete else 1):
             for _ in self._steps():
-                if self._filled > best.boards:
-                    best = self._count()
+                best = self._better(best)
                 yield replace(best, upper_bound=self.upper_bound)
-            if self._filled > best.boards:
-                best = self._count()
+            best = self._better(best)
             if best.boards >= self.upper_bound or not self._parts_compete or not self._reallocate():
                 break
-            if self._filled > best.boards:
-                best = self._count()
+            best = self._better(best)
         yield from self._reoptimize(best)
+
+    def _better(self, best: BoardCount) -> BoardCount:
+        """The boards filled now where they are more than the best so far."""
+        count = self._count() if self._filled > best.boards else best
+        return count if count.boards > best.boards else best
 
     @property
     def _filled(self) -> int:
@@ -212,16 +217,20 @@ class _BoardCounter:
         return True
 
     def _count(self) -> BoardCount:
-        """The boards filled now, with their plan."""
+        """The boards filled now, with their plan; none where a piece that the request names gives no strip."""
         boards = self._filled
         if not boards:
             return BoardCount(0, self.upper_bound, None)
         parts = pool_parts(glue_ups_for([replace(self._request, count=boards)]))
-        self._allocated = allocated_pieces(self._item_classes, self._allocation)
-        self._cuts = [
-            cuts_for_shares(part, supply, allocated, each.widths, each.shares[: len(part.targets)])
-            for part, supply, allocated, each in zip(parts, self._supplies, self._allocated, self._parts, strict=True)
+        required = self._item_classes.required_tags
+        allocated = allocated_pieces(self._item_classes, self._allocation)
+        cuts = [
+            cuts_for_shares(part, supply, pieces, each.widths, each.shares[: len(part.targets)], required)
+            for part, supply, pieces, each in zip(parts, self._supplies, allocated, self._parts, strict=True)
         ]
+        if not required.issubset(cut.offcut.tag for of_part in cuts for cut in of_part):
+            return BoardCount(0, self.upper_bound, None)
+        self._allocated, self._cuts = allocated, cuts
         return BoardCount(
             boards,
             self.upper_bound,

@@ -6,12 +6,15 @@ each at its own optimum. (3) Surrogate relaxation (F. Glover, Operations Researc
 memory): glue-ups that the same strips serve are one wide glue-up with the sum of their targets, whose
 optimum is a lower bound; its strips are then shared by bin covering. Where that fails, a little
 more width is required, and so on. Proven where the first sharing succeeds; otherwise bounded.
+
+What a request's `with` names is mandatory in (3), mandatory in the first glue-up that it can serve in (2), and cut
+first in (1). A solution without all of it is never returned, though one may have been missed.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,11 +25,11 @@ from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, StripShare
 from inventory.cutting.offcut_arrays import IntArray
 from inventory.fill.certainty import primary_cost
-from inventory.fill.demands import Part, counts_pieces_first, problem_for
+from inventory.fill.demands import Part, counts_pieces_first, problem_for, with_required
 from inventory.fill.item_classes import ItemClasses
 from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.orders.allocation import allocate
-from inventory.orders.bin_covering import TRIES, cover_bins
+from inventory.orders.bin_covering import cover_bins
 from inventory.orders.strip_inventory import (
     PooledPart,
     StripSupply,
@@ -95,8 +98,12 @@ def improving_batches(
             yield None
             continue
         bound = max(bound, answer.bound)
-        if answer.cuts and (
-            best is None or _cost(answer, glue_ups, preference) < _cost(best, glue_ups, preference) or answer.proven
+        if (
+            answer.cuts
+            and item_classes.required_tags.issubset(cut.offcut.tag for cut in answer.cuts)
+            and (
+                best is None or _cost(answer, glue_ups, preference) < _cost(best, glue_ups, preference) or answer.proven
+            )
         ):
             best = answer
         yield None if best is None else replace(best, bound=bound)
@@ -118,6 +125,7 @@ def reoptimize_part(
     asked, step = part.part, 1
     for _ in range(REOPTIMIZE_WIDENINGS):
         problem = _problem(asked, part, item_classes, preference).with_multiplicity(multiplicity)
+        problem = with_required(problem, item_classes.required)
         solutions = best_solutions(
             problem, 1, fewest_items=counts_pieces_first(preference), max_states=MAX_BATCH_STATES
         ).solutions
@@ -127,6 +135,7 @@ def reoptimize_part(
         shared = _shared_cuts(
             [(*next(available[selection.row]), selection.alternative) for selection in solutions[0].selections],
             part,
+            item_classes,
             REOPTIMIZE_TRIES,
         )
         yield None if shared is None else tuple(shared)
@@ -155,7 +164,7 @@ def _solutions(
         if shares is None:
             yield None
             break
-        cuts += cuts_for_shares(part, supply, allocated, widths, shares)
+        cuts += cuts_for_shares(part, supply, allocated, widths, shares, item_classes.required_tags)
     else:
         yield OrderSolution(tuple(cuts), bound, False)
     if sum(len(part.glue_ups) for part in parts) <= MAX_SEQUENTIAL:
@@ -203,10 +212,11 @@ def cuts_for_shares(
     allocated: Mapping[int, Sequence[tuple[Offcut, int]]],
     widths: Sequence[int],
     shares: Shares,
+    required: Collection[str],
 ) -> tuple[Cut, ...]:
-    """The cuts by which the pieces of a part give the shares of its glue-ups."""
+    """The cuts by which the pieces of a part give the shares of its glue-ups, `required` tags among them."""
     taken = [(*piece, each.take) for each in supplies for piece in allocated.get(each.row, ())]
-    return tuple(cuts_with_shares(taken, part, widths, shares))
+    return tuple(cuts_with_shares(taken, part, widths, shares, required))
 
 
 def cost_lower_bound(parts: Sequence[PooledPart], item_classes: ItemClasses, preference: Preference) -> int:
@@ -220,14 +230,18 @@ def _sequential(
     """Each glue-up at its own optimum from the pieces that are left, the widest first, with closing strips."""
     left = item_classes.arrays.count.copy()
     pieces = {row: item_classes.pieces(row) for row in range(len(item_classes.members))}
+    required = item_classes.required.copy()
     cuts_made: list[Cut] = []
     for part in parts:
         for target, number in sorted(zip(part.targets, part.glue_ups, strict=True), reverse=True):
             alone = _with_target(part.part, target)
             problem = problem_for(alone, item_classes, preference).with_multiplicity(left)
-            solutions = best_solutions(
-                problem, 1, fewest_items=counts_pieces_first(preference), max_states=MAX_BATCH_STATES
-            ).solutions
+            for each in (with_required(problem, required), problem):
+                solutions = best_solutions(
+                    each, 1, fewest_items=counts_pieces_first(preference), max_states=MAX_BATCH_STATES
+                ).solutions
+                if solutions or not len(each.mandatory):
+                    break
             if not solutions:
                 return
             taken = [
@@ -237,6 +251,7 @@ def _sequential(
             cuts_made += _single_glue_up_cuts(taken, PooledPart(alone, (number,), (target,)))
             for selection in solutions[0].selections:
                 left[selection.row] -= 1
+                required[selection.row] = 0
             yield None
     yield OrderSolution(tuple(cuts_made), bound, False)
 
@@ -251,7 +266,13 @@ def _pooled(
     step = 1
     for _ in range(MAX_WIDENINGS):
         problems = [_problem(part, each, item_classes, preference) for part, each in zip(asked, parts, strict=True)]
-        answer = solve_jointly(problems, 1, fewest_items=counts_pieces_first(preference), max_states=MAX_BATCH_STATES)
+        answer = solve_jointly(
+            problems,
+            1,
+            fewest_items=counts_pieces_first(preference),
+            max_states=MAX_BATCH_STATES,
+            mandatory=item_classes.required_rows,
+        )
         if not answer.joint_solutions:
             return
         first = bound is None
@@ -315,7 +336,7 @@ def _cuts(
         shared = (
             _single_glue_up_cuts(taken, each)
             if len(each.glue_ups) == 1
-            else _shared_cuts([one[:3] for one in taken], each, POOLED_TRIES)
+            else _shared_cuts([one[:3] for one in taken], each, item_classes, POOLED_TRIES)
         )
         if shared is None:
             failed.add(number)
@@ -342,7 +363,9 @@ def _single_glue_up_cuts(taken: Sequence[tuple[Offcut, int, int, int | None]], g
     return cuts_made
 
 
-def _shared_cuts(taken: Sequence[TakenStrips], group: PooledPart, tries: int = TRIES) -> list[Cut] | None:
+def _shared_cuts(
+    taken: Sequence[TakenStrips], group: PooledPart, item_classes: ItemClasses, tries: int
+) -> list[Cut] | None:
     """The cuts of these pieces, their strips shared among the group's glue-ups; None where none was found."""
     counts: Counter[int] = Counter()
     for each in taken:
@@ -350,4 +373,6 @@ def _shared_cuts(taken: Sequence[TakenStrips], group: PooledPart, tries: int = T
         counts[strip_width(cut, group)] += cut.glued_strips
     widths = sorted(counts)
     shares = cover_bins(widths, [counts[width] for width in widths], group.targets, tries)
-    return None if shares is None else list(cuts_with_shares(taken, group, widths, shares))
+    if shares is None:
+        return None
+    return list(cuts_with_shares(taken, group, widths, shares, item_classes.required_tags))

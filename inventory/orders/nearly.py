@@ -16,7 +16,7 @@ from inventory.cutting.costs import Preference
 from inventory.cutting.rack_table import BoolArray, RackTable
 from inventory.fill.certainty import primary_cost
 from inventory.fill.demands import Part, alternatives_for, counts_pieces_first, parts_of
-from inventory.fill.eligible_pieces import eligible_table
+from inventory.fill.eligible_pieces import eligible_pieces
 from inventory.fill.glue_ups import glue_ups_for
 from inventory.fill.plan import Fill, Nearly, Plan
 from inventory.fill.request import BoardRequest
@@ -36,7 +36,7 @@ def with_nearly(plan: Plan, rack: Rack) -> Plan:
     """
     if not plan.fills or plan.other_requests or any(len(fill.glue_ups) > 1 for fill in plan.fills):
         return plan
-    usable = eligible_table(table_of(rack), plan.request)
+    usable = eligible_pieces(table_of(rack), plan.request).table
     wanted = plan.request.prefer[: 1 if len(usable) > LARGE else None]
     fills = []
     seen: set[Preference] = set()

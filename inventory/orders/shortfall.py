@@ -13,22 +13,29 @@ import numpy as np
 from inventory.core.allowances import InvalidAllowance
 from inventory.core.lengths import Length
 from inventory.cutting.alternatives import Misfit
-from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import IntArray
 from inventory.cutting.rack_table import RackTable
-from inventory.fill.demands import Part, max_reach, parts_of, problem_for
-from inventory.fill.eligible_pieces import eligible_table, piece_standing
+from inventory.fill.demands import Part, max_reach, parts_of
+from inventory.fill.eligible_pieces import eligible_pieces, piece_standing
+from inventory.fill.glue_ups import glue_ups_for
 from inventory.fill.item_classes import ItemClasses, group_table
-from inventory.fill.plan import AllowanceFix, NearMiss, PlannedGlueUp, Shortage, Shortfall
+from inventory.fill.plan import (
+    MARKED,
+    ON_HOLD,
+    OTHER_SPECIES,
+    RULED_OUT,
+    AllowanceFix,
+    NearMiss,
+    PlannedGlueUp,
+    Shortage,
+    Shortfall,
+)
 from inventory.fill.request import BoardRequest, InvalidRequest
+from inventory.orders.feasibility import can_fill
 from inventory.orders.purchases import purchases
 from inventory.orders.strip_inventory import pool_parts
-from inventory.solver.branch_and_bound import is_feasible_in_sequence
+from inventory.orders.unmet_demands import unmet_demands
 
-OTHER_SPECIES = "other species"
-ON_HOLD = "set aside"
-MARKED = "marked"
-RULED_OUT = "ruled out"
 MAX_NEAR_MISSES = 5
 ADJUSTABLE_ALLOWANCES = {
     Misfit.SHORT: ("end_trim",),
@@ -46,8 +53,8 @@ def order_shortfall(table: RackTable, glue_ups: Sequence[PlannedGlueUp], on_hold
     for other boards.
     """
     first = glue_ups[0].request
-    usable = eligible_table(table, first)
-    item_classes = group_table(usable, first.allowances, first.on, by_age=False)
+    eligible = eligible_pieces(table, first)
+    item_classes = group_table(eligible.table, first.allowances, first.on, by_age=False)
     reasons, nearest = _misfits(table, first)
     parts = [each.part for each in pool_parts(glue_ups)]
     totals = max_reach(parts, item_classes)
@@ -59,8 +66,9 @@ def order_shortfall(table: RackTable, glue_ups: Sequence[PlannedGlueUp], on_hold
         largest_length=None,
         largest_thickness=None,
         to_buy=purchases(parts, totals, first.unit),
+        demands=unmet_demands(table, glue_ups),
     )
-    if glue_ups[0].rows:
+    if glue_ups[0].rows or eligible.absent:
         return shortfall
     return replace(
         shortfall,
@@ -173,19 +181,7 @@ def _largest(asked: Length, resized: Callable[[Length], BoardRequest], item_clas
         return True
 
     least = _smallest_valid(asked, is_valid)
-    return _bisect_largest(least, asked, lambda size: can_fill(resized(Length(size)), item_classes))
-
-
-def can_fill(request: BoardRequest, item_classes: ItemClasses) -> bool:
-    """Whether the item classes fill one board or panel; parts with common pieces are filled in sequence."""
-    parts = parts_of(request)
-    if any(
-        available < part.demand.target for part, available in zip(parts, max_reach(parts, item_classes), strict=True)
-    ):
-        return False
-    if len(parts) == 1:
-        return True
-    return is_feasible_in_sequence([problem_for(part, item_classes, Preference.LEAST_WASTE) for part in parts])
+    return _bisect_largest(least, asked, lambda size: can_fill(glue_ups_for([resized(Length(size))]), item_classes))
 
 
 def _smallest_valid(asked: int, is_valid: Callable[[int], bool]) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from inventory.core.lengths import Length
@@ -102,19 +102,29 @@ def strip_width(cut: Cut, group: PooledPart) -> int:
 
 
 def cuts_with_shares(
-    taken: Sequence[TakenStrips], group: PooledPart, widths: Sequence[int], shares: Sequence[Sequence[int]]
+    taken: Sequence[TakenStrips],
+    group: PooledPart,
+    widths: Sequence[int],
+    shares: Sequence[Sequence[int]],
+    required: Collection[str],
 ) -> Iterator[Cut]:
     """The cuts of these pieces with their strips assigned to the glue-ups; strips that none needs are not cut.
 
     `shares` is, by glue-up, how many strips of each width it takes. Of pieces with strips of
-    the same width, those with the least loss per strip are cut first.
+    the same width, one of each tag in `required` is cut first, then those with the least loss per strip. A required
+    piece of whose width no glue-up takes a strip gives one more than is needed, which a stripe has no room for.
     """
     wanted = {width: [share[place] for share in shares] for place, width in enumerate(widths)}
     supply = [(make_cut(offcut, piece, take, group), offcut, piece, take) for offcut, piece, take in taken]
     supply.sort(key=lambda one: (one[0].loss / one[0].glued_strips, one[1].tag, one[2]))
-    for cut, offcut, piece, take in supply:
+    first_of_tag = {one[1].tag: one for one in reversed(supply) if one[1].tag in required}
+    supply = [*first_of_tag.values(), *(one for one in supply if first_of_tag.get(one[1].tag) is not one)]
+    for place, (cut, offcut, piece, take) in enumerate(supply):
         here = cut.glued_strips
-        assigned = _assign_strips(wanted.get(strip_width(cut, group), []), here, cut.adds // here, group.glue_ups)
+        strip_adds = cut.adds // here
+        assigned = _assign_strips(wanted.get(strip_width(cut, group), []), here, strip_adds, group.glue_ups)
+        if not assigned and place < len(first_of_tag) and group.stripe is None:
+            assigned = (StripShare(group.glue_ups[0], 1, Length(strip_adds)),)
         used = sum(share.strips for share in assigned)
         if used:
             # In face grain a length gives its strips together; elsewhere each strip can stay uncut.

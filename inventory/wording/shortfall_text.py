@@ -7,11 +7,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from inventory.core.codes import format_tag
 from inventory.core.lengths import Display, Length, Unit, exact_text, format_length, format_length_down, inches
 from inventory.core.species import display_name
 from inventory.cutting.bands import Demand
-from inventory.fill.plan import AllowanceFix, NearMiss, Purchase, Shortage, Shortfall
-from inventory.fill.request import BoardRequest, Grain
+from inventory.fill.plan import (
+    NOT_ON_THE_RACK,
+    OTHER_SPECIES,
+    RULED_OUT,
+    AllowanceFix,
+    NearMiss,
+    Purchase,
+    Shortage,
+    Shortfall,
+)
+from inventory.fill.request import BoardRequest, Faces, Grain
 from inventory.wording.effort_text import join_words
 
 SIZE_ADJECTIVES = {"length": "long", "width": "wide", "thickness": "thick"}
@@ -23,6 +33,11 @@ SHARING_FAILED = "There is width enough, but no way was found to share it out am
 
 def shortfall_title(shortfall: Shortfall, asked: BoardRequest, display: Display) -> str:
     """What is missing in all, in a few words."""
+    tags = [each.tag for each in shortfall.demands if each.tag is not None]
+    if tags:
+        return f"{_tags(tags)} can't be used"
+    if not shortfall.shortages and shortfall.demands:
+        return "What is asked of the pieces can't be met"
     if not shortfall.shortages:
         return "The bands want the same wood" if len(asked.bands) > 1 else "No way was found to share the wood out"
     if all(shortage.strips is not None for shortage in shortfall.shortages):
@@ -32,7 +47,13 @@ def shortfall_title(shortfall: Shortfall, asked: BoardRequest, display: Display)
 
 
 def shortage_sentences(shortfall: Shortfall, asked: BoardRequest, display: Display) -> Iterator[str]:
-    """Of a request for one kind of board, a sentence for each pool and stripe that is short, or one on the sharing."""
+    """Of a request for one kind of board, a sentence for each pool and stripe that is short, or one on the sharing.
+
+    Then one for each demand that can't be met.
+    """
+    yield from demand_sentences(shortfall, asked, display)
+    if not shortfall.shortages and shortfall.demands:
+        return
     if not shortfall.shortages and len(asked.bands) <= 1:
         yield (
             "There is width enough for all of it together, but no way was found to share the strips out among the "
@@ -46,6 +67,54 @@ def shortage_sentences(shortfall: Shortfall, asked: BoardRequest, display: Displ
     demands = {demand.bands[0]: demand for demand in asked.demands()}
     for shortage in shortfall.shortages:
         yield _shortage_sentence(shortage, demands[shortage.band], asked, display)
+
+
+def demand_sentences(shortfall: Shortfall, asked: BoardRequest, display: Display) -> Iterator[str]:
+    """A sentence for each demand that can't be met; `asked` is the first board of an order."""
+    for each in shortfall.demands:
+        if each.tag is not None and each.reason is not None:
+            yield f"{format_tag(each.tag)} has to be used, but {_cannot_serve(each.reason)}"
+        else:
+            yield f"The rack could fill this {_if_dropped(each.field, asked, display)}."
+
+
+def _cannot_serve(reason: str) -> str:
+    """Why a piece can't be used that has to be, and what to do."""
+    by = reason.removeprefix(f"{RULED_OUT} by ")
+    if by != reason:
+        return f"{by.replace('_', ' ')} rules it out. Change one of the two."
+    match reason:
+        case _ if reason == NOT_ON_THE_RACK:
+            return "no free piece on the rack has this tag. Check the tag, or release the piece."
+        case _ if reason == OTHER_SPECIES:
+            return "it is not of a species that is asked for. Name its species, or leave it out."
+        case _:
+            return f"it is {reason}: it gives no strip. Leave it out, or change the board."
+
+
+def _if_dropped(field: str, asked: BoardRequest, display: Display) -> str:
+    """Without which demand the board could be filled."""
+    rules = asked.eligibility
+    match field:
+        case "without":
+            return f"if {_tags(rules.without)} could be used"
+        case "with":
+            return f"if {_tags(rules.required)} did not have to be used"
+        case "longest":
+            longest = format_length(rules.longest or Length(0), display)
+            return f"if pieces longer than {longest} could be cut"
+        case "faces":
+            unfit = "an old finish" if rules.faces is Faces.BARE else "other faces than surfaced ones"
+            return f"if pieces with {unfit} could be used"
+        case "short_work":
+            shortest = format_length(asked.allowances.shortest_machined, display)
+            return f"if pieces shorter than {shortest} could be used"
+        case _:
+            return f'if pieces of other batches than "{rules.batch}" could be used'
+
+
+def _tags(tags: Sequence[str]) -> str:
+    return join_words([format_tag(tag) for tag in tags])
 
 
 def _shortage_sentence(shortage: Shortage, demand: Demand, asked: BoardRequest, display: Display) -> str:
@@ -69,11 +138,12 @@ def _shortage_sentence(shortage: Shortage, demand: Demand, asked: BoardRequest, 
     )
 
 
-def order_shortfall_sentences(shortfall: Shortfall, display: Display) -> Iterator[str]:
-    """Of an order of several boards, what is missing, and how many pieces were ruled out."""
+def order_shortfall_sentences(shortfall: Shortfall, asked: BoardRequest, display: Display) -> Iterator[str]:
+    """Of an order of several boards, what is missing, and how many pieces were ruled out; `asked` is the first."""
+    yield from demand_sentences(shortfall, asked, display)
     for shortage in shortfall.shortages:
         yield f"{format_shortage(shortage, display)} is missing."
-    if not shortfall.shortages:
+    if not shortfall.shortages and not shortfall.demands:
         yield SHARING_FAILED
     for purchase in shortfall.to_buy:
         yield f"To buy: {format_purchase(purchase, display)}."

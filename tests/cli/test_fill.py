@@ -85,6 +85,28 @@ def test_what_is_ruled_out_reaches_the_request(rackful: Rackful, rack: Path) -> 
     assert (done.code, done.document["shortfall"]["fell_out"]["ruled out"]) == (1, 3)
 
 
+def test_a_named_piece_is_used_in_spite_of_its_mark(rackful: Rackful, tmp_path: Path) -> None:
+    rack = "tag,species,length,width,thickness,marks\nA,ash,30,6,1 1/4,damp;knots\nB,ash,30,6,1 1/4,\n"
+    (tmp_path / "rack.csv").write_text(rack)
+    done = rackful("fill", "--rack", tmp_path / "rack.csv", *BOARD, "--with", "a", "--json")
+    assert done.code == 0
+    assert all("A" in {cut["tag"] for cut in fill["cuts"]} for fill in done.document["fills"])
+
+
+def test_a_named_tag_that_is_not_there_is_an_answer_that_names_it(rackful: Rackful, rack: Path) -> None:
+    done = rackful("fill", "--rack", rack, *BOARD, "--with", "W04-SP0M", "--json")
+    assert done.code == 1
+    assert done.document["shortfall"]["demand"] == [{"field": "with", "tag": "W04SP0M", "reason": "not on the rack"}]
+    assert done.err == (
+        "The rack can't fill this board: W04-SP0M can't be used. "
+        "No smaller length, width or thickness alone would help.\n"
+    )
+    shown = rackful("fill", "--rack", rack, *BOARD, "--with", "W04-SP0M").out
+    assert (
+        "  W04-SP0M has to be used, but no free piece on the rack has this tag. Check the tag, or release the piece.\n"
+    ) in shown
+
+
 def test_marks_of_a_file_keep_pieces_back(rackful: Rackful, tmp_path: Path) -> None:
     (tmp_path / "rack.csv").write_text("tag,species,length,width,thickness,marks\nA,ash,30,6,1 1/4,damp;knots\n")
     done = rackful("fill", "--rack", tmp_path / "rack.csv", *BOARD, "--json")
@@ -303,6 +325,11 @@ def test_a_bad_request_is_reported_in_one_line(
         ([*BOARD, "--fills", "11"], "fills must be 1 to 10, not 11."),
         ([*BOARD, "--on", "soon"], 'on can\'t be "soon". Type a day as 2030-01-31.'),
         ([*BOARD, "--without", " "], 'without must be a list of tags, such as ["4G7-M2KM"].'),
+        ([*BOARD, "--with", ""], 'with must be a list of tags, such as ["4G7-M2KM"].'),
+        (
+            [*BOARD, "--with", "000-0011", "--without", "oooooii"],
+            '"000-0011" is under both with and without. Take it off one of them.',
+        ),
         ([*BOARD, "--longest", "0"], "longest is 0: no piece is so short. Type the length of the longest piece, or"),
         ([*BOARD, "--faces", "clean"], 'faces can\'t be "clean". Choose one of: any, bare, planed.'),
         ([*BOARD, "--batch", ""], 'batch must be a word, such as "elm 2029"; leave it out for any.'),

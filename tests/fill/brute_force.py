@@ -16,6 +16,7 @@ from inventory.fill.plan import Fill
 from inventory.fill.request import BoardRequest
 from tests.fill.calculation import CutChoice, PartialCut, piece_options
 from tests.verify.asked import BandRequirement, requirements_of
+from tests.verify.eligible import is_named
 
 PieceKey = tuple[object, ...]
 """Two pieces of the same likeness are near-copies: only their tag or place differs."""
@@ -59,15 +60,16 @@ def cost_key(fill: Fill, request: BoardRequest) -> CostKey:
     return cost_order(fill.prefer, fill.loss, fill.worth_lost, fill.pieces, fill.milling, weighted)
 
 
-def piece_key(offcut: Offcut) -> PieceKey:
-    """Species, sizes, faces and day."""
+def piece_key(offcut: Offcut, request: BoardRequest) -> PieceKey:
+    """Species, sizes, faces and day; a piece that the request names is like no other."""
     sizes = (offcut.length, offcut.width, offcut.thickness)
-    return (species_key(offcut.species), *sizes, offcut.face_a.value, offcut.face_b.value, str(offcut.tagged_on))
+    own = offcut.tag if is_named(request, offcut) else ""
+    return (species_key(offcut.species), *sizes, offcut.face_a.value, offcut.face_b.value, str(offcut.tagged_on), own)
 
 
-def touched(fill: Fill) -> tuple[PieceKey, ...]:
+def touched(fill: Fill, request: BoardRequest) -> tuple[PieceKey, ...]:
     """The likenesses of the pieces that a fill of the search touches."""
-    return tuple(sorted(piece_key(offcut) for offcut, _ in {(cut.offcut, cut.piece) for cut in fill.cuts}))
+    return tuple(sorted(piece_key(offcut, request) for offcut, _ in {(cut.offcut, cut.piece) for cut in fill.cuts}))
 
 
 @dataclass(frozen=True)
@@ -108,7 +110,7 @@ def _open_choices(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> list[tup
             choices += [(number, choice, given.weight) for choice in given.choices]
             choices += [(number, closing, given.weight) for closing in partial_cuts]
         if len(choices) > 1:
-            found += [(piece_key(offcut), choices)] * offcut.count
+            found += [(piece_key(offcut, parts[0].request), choices)] * offcut.count
     return found
 
 
@@ -118,17 +120,22 @@ def combinations(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> int:
 
 
 def all_fills(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> Iterator[CandidateFill]:
-    """Every way to fill all parts from the rack, closing strips included; a piece serves one part only.
+    """Every way to fill all parts from the rack with what the request names; a piece serves one part only.
 
     Parts of several copies have no closing strips here: they are right in edge grain alone.
     """
     pieces = _open_choices(rack, parts)
+    request = parts[0].request
+    named = [piece_key(offcut, request) for offcut in rack if is_named(request, offcut)]
+    if len(named) < len(request.eligibility.required):
+        return
     for chosen in product(*(choices for _, choices in pieces)):
         by_part: list[list[CutChoice | PartialCut]] = [[] for _ in parts]
         for taken in chosen:
             if taken is not None:
                 by_part[taken[0]].append(taken[1])
-        if all(_filled(part, given) for part, given in zip(parts, by_part, strict=True)):
+        touched_keys = {key for (key, _), taken in zip(pieces, chosen, strict=True) if taken is not None}
+        if touched_keys.issuperset(named) and all(map(_filled, parts, by_part)):
             missing = [
                 sum(part.widths) - sum(each.adds for each in of) for part, of in zip(parts, by_part, strict=True)
             ]

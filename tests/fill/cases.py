@@ -17,7 +17,7 @@ from inventory.fill.request import BoardRequest, Grain, InvalidRequest, PanelSpe
 from inventory.orders.answer import fill_order
 from tests.fill.brute_force import CostKey, cost_key
 from tests.fill.integer_programs import FillProgram, best_cost_keys
-from tests.fill.racks import SPECIES, ShopUnits, grid_step, make_rack, make_request, round_to_step
+from tests.fill.racks import SPECIES, ShopUnits, grid_step, make_rack, make_request, round_to_step, with_rules
 from tests.solver.general_solvers import SOLVERS, NotProven, Solver
 from tests.verify import faults
 from tests.verify.glue_ups import glue_ups
@@ -99,6 +99,20 @@ def make_case(kind: CaseKind, shop: ShopUnits, prefer: Preference, seed: int, pi
             return Case(kind, tuple(rack), tuple(requests))
 
 
+def make_demanding_case(kind: CaseKind, shop: ShopUnits, prefer: Preference, seed: int, pieces: int) -> Case:
+    """As `make_case`, with marks on some pieces and a request that rules out some and demands others.
+
+    Three in four can be filled.
+    """
+    random = Random(f"demanding {kind.name} {shop.name} {prefer.value} {seed} {pieces}")
+    while True:
+        case = make_case(kind, shop, prefer, random.randrange(10**6), pieces)
+        rack, request = with_rules(random, case.rack, case.requests[0])
+        requests = [replace(each, eligibility=request.eligibility) for each in case.requests]
+        if seed % 4 == 3 or FillProgram(rack, _made(requests), prefer).is_feasible():
+            return Case(kind, tuple(rack), tuple(requests))
+
+
 def _made(requests: Sequence[BoardRequest]) -> list[BoardRequest]:
     """Every glue-up of these boards, as a board of its own."""
     return [glue_up.made for request in requests for glue_up in glue_ups(request, request.panel.row_depth)]
@@ -156,8 +170,11 @@ def _bands(random: Random, step: int, shared: bool) -> tuple[Band, ...]:
     return (StripeBand((third,), 1, each), *bands) if random.random() < 0.3 else bands
 
 
-def verdict(case: Case, further: Collection[str] = SOLVERS) -> Verdict:
-    """Asks the search and then both solvers, and compares them; those named `further` also for the next best fills."""
+def verdict(case: Case, further: Collection[str] = SOLVERS, *, solvers: Collection[str] = SOLVERS) -> Verdict:
+    """Asks the search and then both solvers, and compares them; those named `further` also for the next best fills.
+
+    With `solvers` only those named are asked.
+    """
     requests, rack = case.requests, case.rack
     begun = process_time()
     plan = fill_order(rack, requests)
@@ -166,6 +183,8 @@ def verdict(case: Case, further: Collection[str] = SOLVERS) -> Verdict:
     wrong: list[str] = []
     inconclusive = 0
     for name, solver in SOLVERS.items():
+        if name not in solvers:
+            continue
         try:
             if case.kind in SINGLE:
                 wrong += _check_k_best(case, plan, solver, FILLS if name in further else 1)

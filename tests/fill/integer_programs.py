@@ -28,6 +28,7 @@ from tests.fill.brute_force import CostKey, cost_order
 from tests.fill.calculation import CutChoice, PartialCut, PieceOptions, piece_options
 from tests.solver.general_solvers import ROUNDING, SECONDS, Answer, IntegerProgram, NotProven, Solver, highs
 from tests.verify.asked import BandRequirement, requirements_of
+from tests.verify.eligible import barred, is_named
 
 __all__ = ["FillProgram", "NotProven", "best_cost_key", "best_cost_keys"]
 
@@ -38,6 +39,7 @@ class _PieceClass:
 
     piece_options: tuple[PieceOptions, ...]
     count: int
+    named: bool
 
 
 @dataclass(frozen=True)
@@ -98,6 +100,9 @@ class FillProgram:
         self.prefer = prefer
         self.parts = _parts(glue_ups)
         self.exact = not any(part.shares_strips and part.request.grain is Grain.FACE for part in self.parts)
+        self.named = [offcut.tag for offcut in rack if is_named(glue_ups[0], offcut)]
+        self.missing = len(glue_ups[0].eligibility.required) - len(self.named)
+        """How many pieces that must be used are not there."""
         self.piece_classes = self._piece_classes(rack, apart)
         self.model = IntegerProgram()
         self.taken: list[list[int]] = [[] for _ in self.piece_classes]
@@ -109,24 +114,32 @@ class FillProgram:
             self._sums(part)
             self._losses(part)
         for piece_class, columns in zip(self.piece_classes, self.taken, strict=True):
-            self.model.row(0, piece_class.count, dict.fromkeys(columns, 1))
+            # A piece that the request names must be used, whichever glue-up it goes to.
+            self.model.row(1 if piece_class.named else 0, piece_class.count, dict.fromkeys(columns, 1))
+        if self.missing or len(self.named) > sum(piece_class.named for piece_class in self.piece_classes):
+            self.model.row(1, None, {self.model.column(0): 1})
 
     def _piece_classes(self, rack: Sequence[Offcut], apart: bool) -> list[_PieceClass]:
         by_age = self.prefer is Preference.OLDEST_FIRST
         known: dict[Hashable, tuple[PieceOptions, ...]] = {}
         counts: Counter[Hashable] = Counter()
+        named: set[Hashable] = set()
         for offcut in rack:
             faces = tuple(sorted((offcut.face_a.value, offcut.face_b.value)))
             sizes = (offcut.length, offcut.width, offcut.thickness)
-            like: Hashable = (species_key(offcut.species), sizes, faces, offcut.tagged_on if by_age else None)
+            if barred(self.parts[0].request, offcut) is not None:
+                continue
+            own = offcut.tag if offcut.tag in self.named else ""
+            like: Hashable = (species_key(offcut.species), sizes, faces, offcut.tagged_on if by_age else None, own)
             if like not in known:
                 whole = tuple(piece_options(offcut, part.request, part.requirement) for part in self.parts)
                 known[like] = whole if by_age else tuple(replace(given, weight=1000) for given in whole)
             if any(given.choices for given in known[like]):
-                key = like if apart else known[like]
+                key = like if apart or own else known[like]
                 known[key] = known[like]
                 counts[key] += offcut.count
-        return [_PieceClass(known[key], count) for key, count in counts.items()]
+                named |= {key} if own else set()
+        return [_PieceClass(known[key], count, key in named) for key, count in counts.items()]
 
     # --- columns and rows of one part --------------------------------------------------------------
 

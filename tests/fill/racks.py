@@ -233,9 +233,10 @@ def with_rules(random: Random, rack: Sequence[Offcut], request: BoardRequest) ->
         )
         for offcut in rack
     ]
-    some = random.choice(marked)
+    some, *others = random.sample(marked, len(marked))
     rules = Eligibility(
         without=(some.tag, "000000A") if random.random() < 0.4 else (),
+        required=tuple(each.tag for each in others[: random.choice((0, 1, 1, 2, 3))]),
         longest=some.length if random.random() < 0.3 else None,
         faces=random.choice((Faces.ANY, Faces.ANY, *Faces)),
         short_work=random.random() < 0.6,

@@ -37,7 +37,7 @@ def test_the_first_three_fills_are_the_three_best_that_touch_different_offcuts(
         fills = [fill for fill in plan.fills if fill.prefer is prefer]
         assert [cost_key(fill, request) for fill in fills] == best[prefer][:FILLS]
         assert fills[0].proven
-        assert len({touched(fill) for fill in fills}) == len(fills)
+        assert len({touched(fill, request) for fill in fills}) == len(fills)
 
 
 NOTHING = Length(0)

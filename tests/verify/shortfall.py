@@ -19,7 +19,7 @@ from inventory.core.offcuts import Offcut
 from inventory.fill.plan import NearMiss, Shortfall
 from inventory.fill.request import BoardRequest, Grain
 from tests.verify.asked import BandRequirement, disjoint, requirements_of
-from tests.verify.eligible import MARKED, RULED_OUT, barred
+from tests.verify.eligible import MARKED, RULED_OUT, barred, is_named, plain
 from tests.verify.glue_ups import glue_ups
 from tests.verify.piece import Sizes, off_both_faces, strips_in
 
@@ -46,7 +46,16 @@ def shortfall_faults(
     shortages = [
         (requirement.band, requirement.species, width, strips) for requirement, (width, strips) in right if width > 0
     ]
-    if not shortages and disjoint(asked):
+    unable = [
+        tag
+        for tag in request.eligibility.required
+        if not any(plain(offcut.tag) == plain(tag) and _gives(request, offcut, asked) for offcut in usable)
+    ]
+    named = [each.tag for each in shortfall.demands if each.tag is not None]
+    if named != unable:
+        return [f"The shortfall names {', '.join(named) or 'no piece'}; {', '.join(unable) or 'none'} can't be used."]
+    stripes = any(requirement.is_stripe for requirement in asked)
+    if not shortages and disjoint(asked) and not unable and not (stripes and request.eligibility.required):
         return ["The rack holds enough for every band, yet the plan has no fill."]
     stated = [
         (shortage.band, frozenset(name.casefold() for name in shortage.species), shortage.width, shortage.strips)
@@ -58,17 +67,32 @@ def shortfall_faults(
     found += _wrong_reasons(request, shortfall, rack)
     for miss in shortfall.nearest:
         found += _wrong_miss(request, miss, rack)
-    if disjoint(asked):
+    if disjoint(asked) and not unable and not (stripes and request.eligibility.required):
         largest = (shortfall.largest_length, shortfall.largest_width, shortfall.largest_thickness)
         for axis, size in enumerate(largest):
             found += _wrong_largest(request, axis, size, usable)
     return found
 
 
+def _gives(
+    request: BoardRequest, offcut: Offcut, asked: Sequence[BandRequirement], length: int = 0, thickness: int = 0
+) -> bool:
+    """Whether the offcut gives a strip to some pool or stripe, of a board so long and thick where given."""
+    off = off_both_faces(request, offcut)
+    return any(
+        strips_in(request, each, _sizes(offcut), off, length or request.length, thickness or request.thickness)[0] > 0
+        for each in asked
+        if each.accepts(request, offcut)
+    )
+
+
 def _of_several(requests: Sequence[BoardRequest], rack: Sequence[Offcut]) -> list[str]:
     """A fault if the glue-ups can be filled one after another, each piece serving one band of one of them."""
     left = [offcut for offcut in rack for _ in range(offcut.count)]
     if any(request.grain is Grain.END and request.panel.row_depth is None for request in requests):
+        return []
+    if requests[0].eligibility.required:
+        # Whether all of these can be used with the rest is not checked.
         return []
     each_made = [each.made for request in requests for each in glue_ups(request, request.panel.row_depth)]
     for made in each_made:
@@ -192,8 +216,11 @@ def _wrong_largest(request: BoardRequest, axis: int, largest: int | None, rack: 
         board = [request.length, request.width, request.thickness]
         length, width, thickness = (size if each == axis else board[each] for each in range(3))
         asked = requirements_of(request, width)
-        return bool(asked) and all(
-            _lack(request, requirement, rack, length, thickness)[0] <= 0 for requirement in asked
+        named = [offcut for offcut in rack if is_named(request, offcut)]
+        return (
+            bool(asked)
+            and all(_gives(request, offcut, asked, length, thickness) for offcut in named)
+            and all(_lack(request, requirement, rack, length, thickness)[0] <= 0 for requirement in asked)
         )
 
     smallest = max(_SMALLEST, stripes + 1 if name == "width" else 0)

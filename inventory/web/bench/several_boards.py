@@ -175,7 +175,9 @@ def _result_page(boards: Sequence[BoardEntry], question: BoardOrder, job: Job | 
         job=job,
         found=found,
         options=options,
-        lacking=() if shortfall is None else tuple(order_shortfall_sentences(shortfall, settings.display)),
+        lacking=()
+        if plan is None or shortfall is None
+        else tuple(order_shortfall_sentences(shortfall, plan.request, settings.display)),
         error_text=error_text,
         bench_at=board_form.address(boards[0].typed) if question.how_many else "",
         pieces={record.code: record for record in records},

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from werkzeug.datastructures import MultiDict
 
 from inventory.core.lengths import Display, format_length_down, typed_text
-from inventory.fill.plan import Shortfall
+from inventory.fill.plan import OTHER_SPECIES, Shortfall
 from inventory.fill.request import BoardRequest
-from inventory.orders.shortfall import OTHER_SPECIES
 from inventory.web.bench import board_form
 from inventory.wording.shortfall_text import (
     SIZE_ADJECTIVES,
@@ -59,7 +58,9 @@ def build_shortfall_view(
         misses=tuple(_misses(shortfall, typed, display)),
         smaller=tuple(_smaller(shortfall, asked, typed, display)),
         no_help=format_unhelpful_sizes(shortfall, asked, display),
-        any_species=board_form.url_for_any_species(typed) if shortfall.reasons.get(OTHER_SPECIES) else "",
+        any_species=board_form.url_for_any_species(typed)
+        if asked.species and shortfall.reasons.get(OTHER_SPECIES)
+        else "",
     )
 
 

@@ -101,6 +101,9 @@ def test_the_marks_batch_and_tags_of_the_shop_decide_what_may_serve(shop: Shop) 
     assert used() == {plain, elm}
     assert used(without=[plain.lower()]) == {elm}
     assert used(batch="ELM 2029") == {elm}
+    for name in ("keep", "damp"):
+        named = {"with": [pieces[name].code]}
+        assert pieces[name].code in used(**named)
 
 
 def test_a_piece_is_ruled_out_by_the_tag_that_it_had_before(shop: Shop) -> None:
