@@ -53,6 +53,7 @@ class InvalidJson(UserError):
     metavar="NAME=SIZE",
     help="An allowance of the cutting model for this board, such as rip_kerf=3/32in; several may be given.",
 )
+@click.option("--mix", metavar="one|free", help="one: a board is of one species. free: of mixed ones. Default: one.")
 @click.option("--without", multiple=True, metavar="TAG", help="A piece that is not taken; several may be named.")
 @click.option("--with", "with_", multiple=True, metavar="TAG", help="A piece that must be used; several may be named.")
 @click.option("--longest", metavar="SIZE", help="No piece longer than this is cut.")
@@ -198,6 +199,9 @@ def _warn_unknown_species(
             run.warn(sentence)
 
 
+SIZES = ("length", "width", "thickness")
+
+
 def _require_sizes(typed: dict[str, Any]) -> None:
     for name, example in (("length", "18in"), ("width", "12in"), ("thickness", "1-1/2in")):
         if typed[name] is None:
@@ -208,7 +212,19 @@ def _from_options(typed: dict[str, Any], given: dict[str, Any]) -> dict[str, Any
     """The keys of the request that were given as options."""
     asked = {
         name: typed[name]
-        for name in ("length", "width", "thickness", "grain", "count", "fills", "longest", "faces", "batch", "on")
+        for name in (
+            "length",
+            "width",
+            "thickness",
+            "grain",
+            "count",
+            "fills",
+            "mix",
+            "longest",
+            "faces",
+            "batch",
+            "on",
+        )
         if typed[name] is not None
     }
     if typed["without"]:

@@ -61,6 +61,9 @@ def format_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
             for each in fill.nearly
         }
         lines += [f"  {sentence}" for sentence in (*effort, *hints.values())]
+    if others := plan.fills[0].other_species:
+        named = (f"{each.species} ({each.yield_share * 100:.0f} % yield)" for each in others)
+        lines += ["", f"Other species that would do: {', '.join(named)}."]
     basis = format_basis(all_boards, workshop, display)
     lines += ["", *basis] if basis else []
     cautions = dict.fromkeys(caution for fill in plan.fills for caution in fill.cautions)

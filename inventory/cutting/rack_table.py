@@ -5,8 +5,8 @@ Sizes in nanometers, days as ordinals of `datetime.date`, 0 where unknown.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -77,6 +77,13 @@ class RackTable:
     def rows_for(self, demand: Demand) -> IntArray:
         """The rows whose species may serve the demand."""
         return rows_for(demand, self.names, self.species, self.required)
+
+    def without_pieces(self, taken: Mapping[str, int]) -> RackTable:
+        """The table with so many pieces fewer under each of these tags."""
+        count = self.count.copy()
+        for rows, pieces in zip(self.rows_of_tags(tuple(taken)), taken.values(), strict=True):
+            count[rows] -= pieces
+        return replace(self, count=count).select(np.flatnonzero(count > 0).astype(np.int64))
 
     def all_offcuts(self) -> list[Offcut]:
         """Every offcut of the table, in order."""

@@ -42,6 +42,12 @@ def certainty_of(fill: Fill, on: date) -> Certainty:
     return Certainty(False, Fraction(cost - fill.bound, fill.bound) if fill.bound > 0 else None)
 
 
+def costs_of(fill: Fill, on: date) -> tuple[int, int]:
+    """Both costs of the fill by its own preference, in the order in which they are minimized."""
+    by_pieces = fill.prefer in (Preference.BEST_USE, Preference.LEAST_WASTE, Preference.OLDEST_FIRST)
+    return primary_cost(fill, on), fill.pieces if by_pieces else fill.worth_lost
+
+
 def primary_cost(fill: Fill, on: date) -> int:
     """What the fill's own preference minimizes first: worth, mm³ or offcuts, in the unit of `bound`.
 

@@ -12,8 +12,9 @@ from math import ceil
 from typing import Any
 
 from inventory.core.lengths import NM_PER_INCH, Length, Unit, board_feet, exact_text, mm_text, volume_mm3
+from inventory.core.offcuts import species_key
 from inventory.cutting.cuts import Cut
-from inventory.fill.request import BoardRequest, Preference, request_document
+from inventory.fill.request import BoardRequest, Mix, Preference, request_document
 
 PLAN_VERSION = 1
 
@@ -59,12 +60,22 @@ class Nearly:
 
 
 @dataclass(frozen=True)
+class OtherSpecies:
+    """Another species of which the board could be made, the first cost of its best fill, and the yield of that."""
+
+    species: str
+    cost: int
+    yield_share: float
+
+
+@dataclass(frozen=True)
 class Fill:
     """One set of strips that fills the board, or all boards and panels asked for.
 
     `bound` is a proven lower bound of what the preference minimizes first; where
     `proven`, this fill reaches the best there is in the whole order. `glue_ups` is
-    never empty: a plain board is one glue-up. `nearly` is filled in by `orders.nearly`.
+    never empty: a plain board is one glue-up. `nearly` is filled in by `orders.nearly`. With one species for each
+    board, `other_species` are those that would do as well, the cheapest first; the first fill of a preference has them.
     """
 
     prefer: Preference
@@ -75,6 +86,7 @@ class Fill:
     glue_ups: tuple[PlannedGlueUp, ...]
     cautions: tuple[str, ...] = ()
     nearly: tuple[Nearly, ...] = ()
+    other_species: tuple[OtherSpecies, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.glue_ups:
@@ -92,6 +104,19 @@ class Fill:
     def yield_share(self) -> float:
         """Board volume over the volume that leaves the rack, 0 to 1."""
         return self.board_volume / self.loss if self.loss > 0 else 0.0
+
+    @property
+    def species(self) -> str | None:
+        """The one species of a single board without stripes, where it may not be mixed; else None."""
+        requests = {glue_up.request for glue_up in self.glue_ups}
+        single = all(request.mix is Mix.ONE and len(request.demands()) == 1 for request in requests)
+        return self.species_of_cuts if single else None
+
+    @property
+    def species_of_cuts(self) -> str | None:
+        """The species of all its pieces, None where they differ."""
+        names = {species_key(cut.offcut.species) for cut in self.cuts}
+        return names.pop() if len(names) == 1 else None
 
     @property
     def worth_lost(self) -> int:
@@ -211,7 +236,8 @@ class Shortfall:
     `shortages` is empty where each pool could be filled alone, but not all from the same
     pieces, or not with all that the request demands. `reasons` counts pieces by `too short`, `too narrow`, `too thin`,
     `other species`, `marked`, `ruled out`, `set aside`. The largest sizes are exact for one pool; where pools share
-    species, each is a size that can be filled. None where no size can.
+    species, each is a size that can be filled. None where no size can. `by_mixing` says that the
+    rack would fill the board if its pools and stripes could be of mixed species.
     """
 
     shortages: tuple[Shortage, ...]
@@ -222,6 +248,7 @@ class Shortfall:
     largest_thickness: Length | None
     to_buy: tuple[Purchase, ...] = ()
     demands: tuple[UnmetDemand, ...] = ()
+    by_mixing: bool = False
 
     @property
     def missing(self) -> Length:
@@ -288,6 +315,11 @@ def fill_summary(fill: Fill) -> dict[str, Any]:
         "pieces": fill.pieces,
         "strips": fill.strips,
         "filled_width_mm": mm_text(fill.filled_width),
+        "species": fill.species,
+        "other_species": [
+            {"species": each.species, "cost": each.cost, "yield": round(each.yield_share, 4)}
+            for each in fill.other_species
+        ],
         "nearly": [_nearly_document(each, fill.glue_ups[0].request.unit) for each in fill.nearly],
         "cautions": list(fill.cautions),
     }
@@ -376,6 +408,7 @@ def _shortfall_document(shortfall: Shortfall) -> dict[str, Any]:
             "thickness_mm": size(shortfall.largest_thickness),
         },
         "to_buy": [_purchase_document(purchase) for purchase in shortfall.to_buy],
+        "by_mixing": shortfall.by_mixing,
     }
 
 

@@ -40,7 +40,7 @@ MAX_BOARDS = 999
 MAX_TAGS = 200
 _KEYS = {
     "length", "width", "thickness", "unit", "grain", "panel", "count", "bands", "prefer", "fills",
-    "allowances", "on", "without", "with", "longest", "faces", "short_work", "batch",
+    "allowances", "on", "mix", "without", "with", "longest", "faces", "short_work", "batch",
 }  # fmt: skip
 
 
@@ -62,6 +62,13 @@ class PanelSpec:
             raise InvalidRequest(
                 f"The row depth is {label}. Type the finished thickness of the panel, or leave it out.", "panel"
             )
+
+
+class Mix(Enum):
+    """Whether a pool or stripe may mix the species that it accepts; the values are the contract's words."""
+
+    ONE = "one"
+    FREE = "free"
 
 
 class Faces(Enum):
@@ -109,7 +116,8 @@ class BoardRequest:
     """One board, or `count` identical boards, to be filled from the rack.
 
     No `bands` means one field of any species. `allowances` are complete: the shop's,
-    replaced by the request's own where it has any. `unit` is that in which the length was typed.
+    replaced by the request's own where it has any. A document without `mix` is read as `Mix.ONE`. `unit` is that in
+    which the length was typed.
     """
 
     length: Length
@@ -124,6 +132,7 @@ class BoardRequest:
     count: int = 1
     panel: PanelSpec = PanelSpec()
     eligibility: Eligibility = Eligibility()
+    mix: Mix = Mix.FREE
     unit: Unit = Unit.INCH
 
     def __post_init__(self) -> None:
@@ -186,6 +195,7 @@ def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: 
         count=_read_integer(given.get("count", 1), "count"),
         panel=_read_panel(given.get("panel"), unit),
         eligibility=_read_eligibility(given, unit),
+        mix=_read_enum(Mix, given.get("mix", Mix.ONE.value), "mix"),
         unit=unit if "unit" in given else unit_of(str(given["length"]), unit),
     )
 
@@ -363,6 +373,7 @@ def request_document(request: BoardRequest) -> dict[str, Any]:
         document
         | _eligibility_document(request.eligibility)
         | {
+            "mix": request.mix.value,
             "prefer": [each.value for each in request.prefer],
             "fills": request.fills,
             "allowances": {name: f"{mm_text(getattr(request.allowances, name))} mm" for name in ALLOWANCE_NAMES},

@@ -6,29 +6,37 @@ An order of one glue-up gets several fills a preference, each proven or bounded
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from datetime import date
+from itertools import islice
 
 from inventory.core.lengths import Length, volume_mm3
-from inventory.core.offcuts import Offcut
+from inventory.core.offcuts import Offcut, species_key
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut
 from inventory.cutting.rack_table import RackTable, build_table
 from inventory.fill.candidates import CandidateReduction, CandidateSet
+from inventory.fill.certainty import costs_of, primary_cost
 from inventory.fill.demands import Part, counts_pieces_first, parts_of, problem_for
 from inventory.fill.eligible_pieces import EligiblePieces, eligible_pieces
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.item_classes import ItemClasses, group_table
-from inventory.fill.plan import Fill, Plan, PlannedGlueUp
-from inventory.fill.request import BoardRequest, Grain, InvalidRequest
+from inventory.fill.plan import Fill, OtherSpecies, Plan, PlannedGlueUp
+from inventory.fill.request import BoardRequest, Grain, InvalidRequest, Mix
 from inventory.orders.feasibility import can_fill
-from inventory.orders.joint_fill import OrderSolution, cost_lower_bound, improving_batches, to_fill
+from inventory.orders.joint_fill import MAX_SEQUENTIAL, OrderSolution, cost_lower_bound, improving_batches, to_fill
 from inventory.orders.largest_board import largest_sizes
 from inventory.orders.shortfall import batch_shortages, order_shortfall
+from inventory.orders.species_choices import SpeciesChoice, species_choices
 from inventory.orders.strip_inventory import pool_parts
 from inventory.solver.branch_and_bound import JointSolution, JointSolutions, combine_independent, solve_jointly
 
 Rack = Sequence[Offcut] | RackTable
+
+MAX_SPECIES_CHOICES = 200
+"""So many choices of species are searched where each board is of one."""
 
 
 def none_on_hold() -> int:
@@ -97,6 +105,9 @@ def improving_plans(rack: Rack, requests: Sequence[BoardRequest]) -> Iterator[Pl
 def _improving_plans(usable: RackTable, requests: Sequence[BoardRequest]) -> Iterator[Plan | None]:
     """As `improving_plans`, from the pieces that may serve."""
     asked = _normalize_requests(usable, requests)
+    if asked[0].mix is Mix.ONE:
+        yield from _improving_plans_of_one_species(usable, asked)
+        return
     glue_ups = glue_ups_for(asked)
     found: dict[Preference, list[Fill]] = {}
     if len(glue_ups) == 1:
@@ -117,6 +128,117 @@ def _improving_plans(usable: RackTable, requests: Sequence[BoardRequest]) -> Ite
             some = OrderSolution(cuts, cost_lower_bound(pool_parts(glue_ups), item_classes, preference), False)
             found[preference] = [to_fill(glue_ups, preference, some, _volume(asked))]
         yield _plan_of(asked, {each: found[each] for each in asked[0].prefer})
+
+
+def _improving_plans_of_one_species(usable: RackTable, asked: tuple[BoardRequest, ...]) -> Iterator[Plan | None]:
+    """As `_improving_plans`, where every pool and stripe of a board is of one species.
+
+    Each choice of species is an order of its own. Boards of several may differ in species: where no choice fills all,
+    they are filled one after another.
+    """
+    glue_ups = glue_ups_for(asked)
+    single = sum(each.count for each in asked) == 1
+    wanted = asked[0].fills if len(glue_ups) == 1 else 1
+    found: dict[Preference, list[Fill]] = {}
+    for preference, item_classes in _by_preference(usable, asked[0]):
+        best = _OneSpeciesFills(asked[0].on, wanted)
+        for choice in islice(species_choices(asked, item_classes, preference), MAX_SPECIES_CHOICES):
+            # A board of one pool names every other species that would do.
+            if best.is_beyond(choice.bound) and (len(glue_ups) > 1 or len(asked[0].demands()) > 1):
+                best.open_bound = choice.bound
+                break
+            narrowed = [replace(each, prefer=(preference,)) for each in choice.requests]
+            plan: Plan | None = None
+            for better in _improving_plans(usable, narrowed) if narrowed else ():
+                plan = better or plan
+                yield None
+            best.add(choice, plan)
+        if not single:
+            if not best.fills and (plan := _board_by_board(usable, asked, preference)) is not None:
+                best.add(None, plan)
+            # Boards of different species may cost less: only the bound for mixed species holds for them too.
+            best.open_bound = cost_lower_bound(pool_parts(glue_ups), item_classes, preference)
+        fills = [replace(fill, glue_ups=glue_ups) for fill in best.result()]
+        if fills:
+            found[preference] = fills
+            yield _plan_of(asked, found)
+
+
+class _OneSpeciesFills:
+    """The best fills of one preference over several choices of species."""
+
+    def __init__(self, on: date, wanted: int) -> None:
+        self._on, self._wanted = on, wanted
+        self.fills: list[Fill] = []
+        self.open_bound: int | None = None
+        """A lower bound of all that was not searched, None where that is nothing."""
+        self._others: list[OtherSpecies] = []
+        self._bounds: list[int] = []
+        self._proven = True
+
+    def is_beyond(self, bound: int) -> bool:
+        """Whether nothing that costs at least so much is among the fills wanted."""
+        return len(self.fills) >= self._wanted and bound > primary_cost(self.fills[self._wanted - 1], self._on)
+
+    def add(self, choice: SpeciesChoice | None, plan: Plan | None) -> None:
+        """Adds the fills of a choice; without its requests it was not searched."""
+        if choice is not None and not choice.requests:
+            self.open_bound = choice.bound if self.open_bound is None else min(self.open_bound, choice.bound)
+        if plan is None:
+            return
+        self._proven &= all(fill.proven for fill in plan.fills)
+        self._bounds.append(plan.fills[0].bound)
+        best = plan.fills[0]
+        names = sorted({species_key(cut.offcut.species) for cut in best.cuts})
+        if len(names) == 1:
+            self._others.append(OtherSpecies(names[0], primary_cost(best, self._on), best.yield_share))
+        taken = [{(cut.offcut.tag, cut.piece) for cut in fill.cuts} for fill in self.fills]
+        self.fills += [fill for fill in plan.fills if {(cut.offcut.tag, cut.piece) for cut in fill.cuts} not in taken]
+        self.fills.sort(key=lambda fill: costs_of(fill, self._on))
+
+    def result(self) -> list[Fill]:
+        """The best fills, each as proven as the searches of all choices allow."""
+        bound = min([*self._bounds, *([] if self.open_bound is None else [self.open_bound])], default=0)
+        fills: list[Fill] = []
+        for fill in self.fills[: self._wanted]:
+            cost = primary_cost(fill, self._on)
+            closed = self.open_bound is None or cost < self.open_bound
+            proven = self._proven and closed
+            own = (fill.species_of_cuts,) if fill.species_of_cuts else ()
+            others = () if fills else tuple(sorted(self._others, key=lambda each: each.cost))
+            fills.append(
+                replace(
+                    fill,
+                    proven=proven,
+                    bound=cost if proven else min(bound, cost),
+                    other_species=tuple(each for each in others if each.species not in own),
+                )
+            )
+        return fills
+
+
+def _board_by_board(usable: RackTable, asked: Sequence[BoardRequest], preference: Preference) -> Plan | None:
+    """Each board at its own optimum from the pieces left, each of one species; None where one is not filled."""
+    glue_ups = glue_ups_for(asked)
+    if len(glue_ups) > MAX_SEQUENTIAL or asked[0].eligibility.required:
+        return None
+    left, used, cuts_made = usable, Counter[str](), list[Cut]()
+    first = 0
+    for request in asked:
+        for _ in range(request.count):
+            one = replace(request, count=1, fills=1, prefer=(preference,))
+            plan = best_plan(left, [one])
+            if plan is None:
+                return None
+            for cut in plan.fills[0].cuts:
+                shares = tuple(replace(share, glue_up=share.glue_up + first) for share in cut.assignments)
+                cuts_made.append(replace(cut, piece=cut.piece + used[cut.offcut.tag], shares=shares))
+            taken = Counter(tag for tag, _ in {(cut.offcut.tag, cut.piece) for cut in plan.fills[0].cuts})
+            used += taken
+            left = left.without_pieces(taken)
+            first += len(plan.fills[0].glue_ups)
+    fill = Fill(preference, False, 0, tuple(cuts_made), _volume(asked), glue_ups)
+    return Plan(asked[0], (fill,), None, tuple(asked[1:]))
 
 
 def _fills_of_one(
@@ -165,7 +287,14 @@ def _normalize_requests(usable: RackTable, requests: Sequence[BoardRequest]) -> 
     """
     first = requests[0]
     alike = (
-        replace(each, prefer=first.prefer, allowances=first.allowances, on=first.on, eligibility=first.eligibility)
+        replace(
+            each,
+            prefer=first.prefer,
+            allowances=first.allowances,
+            on=first.on,
+            eligibility=first.eligibility,
+            mix=first.mix,
+        )
         for each in requests
     )
     return tuple(_with_row_depth(usable, each) if each.grain is Grain.END else each for each in alike)

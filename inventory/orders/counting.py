@@ -22,7 +22,7 @@ from inventory.fill.eligible_pieces import eligible_pieces
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.item_classes import ItemClasses, group_table
 from inventory.fill.plan import Plan
-from inventory.fill.request import MAX_BOARDS, BoardRequest, Grain
+from inventory.fill.request import MAX_BOARDS, BoardRequest, Grain, Mix
 from inventory.orders.allocation import allocate
 from inventory.orders.dual_prices import extend_prices
 from inventory.orders.joint_fill import (
@@ -34,10 +34,13 @@ from inventory.orders.joint_fill import (
     to_fill,
 )
 from inventory.orders.max_covering import MaxCovering
+from inventory.orders.species_choices import species_choices
 from inventory.orders.strip_inventory import StripSupply, pool_parts, strip_supply
 
 MAX_REALLOCATIONS = 8
 """How often pieces that parts compete for are reallocated."""
+MAX_CHOICES_COUNTED = 8
+"""Of a board of several pools and stripes so many choices of species are counted."""
 MAX_NEED_FACTOR = 1.25
 """A part filled less often than its prices promise is allocated at most so many times its need."""
 
@@ -71,6 +74,9 @@ def count_boards(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[Boar
         yield BoardCount(0, 0, None)
         return
     item_classes = group_table(eligible.table, one.allowances, one.on, by_age=False)
+    if one.mix is Mix.ONE:
+        yield from _count_one_species(rack, one, item_classes)
+        return
     if one.grain is not Grain.END:
         yield from _BoardCounter(one, item_classes).improve()
         return
@@ -86,6 +92,93 @@ def count_boards(rack: Sequence[Offcut], request: BoardRequest) -> Iterator[Boar
             best = count if count.boards > before.boards else before
             yield BoardCount(best.boards, max(best.boards, boards.upper_bound, others), best.plan)
         each_depth = [each for each in each_depth if each.upper_bound > best.boards]
+
+
+def _count_one_species(rack: Sequence[Offcut], one: BoardRequest, item_classes: ItemClasses) -> Iterator[BoardCount]:
+    """The count where each pool and stripe of a board is of one species: at each row depth, the best of them."""
+    if one.grain is not Grain.END or one.panel.row_depth is not None:
+        yield from _count_by_species(rack, one, item_classes)
+        return
+    depths = [with_depth(one, depth) for depth in candidate_depths(one)]
+    bounds = [sum(_upper_bound(request, item_classes) for request in _choices(each, item_classes)) for each in depths]
+    best, counted = BoardCount(0, 0, None), list[int]()
+    for number, each in enumerate(depths):
+        if bounds[number] <= best.boards:
+            continue
+        last = best
+        for last in _count_by_species(rack, each, item_classes):
+            if last.boards > best.boards:
+                best = last
+            yield replace(best, upper_bound=min(max([*counted, last.upper_bound, *bounds[number + 1 :]]), MAX_BOARDS))
+        counted.append(last.upper_bound)
+
+
+def _count_by_species(rack: Sequence[Offcut], one: BoardRequest, item_classes: ItemClasses) -> Iterator[BoardCount]:
+    """The boards of each species, one species after another; with a single pool they add up.
+
+    Of a board with several pools and stripes the best choice of species counts alone, and the bound is that for mixed
+    species.
+    """
+    requests = _choices(one, item_classes)
+    if len(one.demands()) > 1:
+        yield from _best_choice(rack, one, requests)
+        return
+    counted: list[BoardCount] = []
+    waiting = [_upper_bound(request, item_classes) for request in requests]
+    for number, request in enumerate(requests):
+        last = BoardCount(0, 0, None)
+        for last in count_boards(rack, request):
+            so_far = [*counted, last]
+            boards = sum(each.boards for each in so_far)
+            bound = sum(each.upper_bound for each in so_far) + sum(waiting[number + 1 :])
+            yield BoardCount(min(boards, MAX_BOARDS), min(bound, MAX_BOARDS), _merged(one, so_far))
+        counted.append(last)
+    if not counted:
+        yield BoardCount(0, 0, None)
+
+
+def _choices(one: BoardRequest, item_classes: ItemClasses) -> list[BoardRequest]:
+    """The request with one species for each pool and stripe, in every way that a board can be filled."""
+    return [each.requests[0] for each in species_choices([one], item_classes, one.prefer[0]) if each.requests]
+
+
+def _upper_bound(request: BoardRequest, item_classes: ItemClasses) -> int:
+    """An upper bound of the boards, before they are counted."""
+    return _BoardCounter(request, item_classes).upper_bound
+
+
+def _best_choice(rack: Sequence[Offcut], one: BoardRequest, requests: Sequence[BoardRequest]) -> Iterator[BoardCount]:
+    """The count of the choice of species that gives most boards."""
+    best = BoardCount(0, 0, None)
+    *_, mixed = count_boards(rack, replace(one, mix=Mix.FREE))
+    for request in requests[:MAX_CHOICES_COUNTED]:
+        for count in count_boards(rack, request):
+            if count.boards > best.boards:
+                plan = None if count.plan is None else _merged(one, [count])
+                best = BoardCount(count.boards, mixed.upper_bound, plan)
+            yield replace(best, upper_bound=mixed.upper_bound)
+    if not requests:
+        yield best
+
+
+def _merged(one: BoardRequest, counted: Sequence[BoardCount]) -> Plan | None:
+    """The plans of several species as one plan, with up to `MAX_BOARDS` boards."""
+    fills = [each.plan.fills[0] for each in counted if each.plan is not None]
+    boards = sum(each.boards for each in counted)
+    if not fills:
+        return None
+    if boards > MAX_BOARDS:
+        return counted[0].plan
+    request = replace(one, count=boards)
+    cuts, first = list[Cut](), 0
+    for fill in fills:
+        for cut in fill.cuts:
+            shares = tuple(replace(share, glue_up=share.glue_up + first) for share in cut.assignments)
+            cuts.append(cut.with_shares(shares))
+        first += len(fill.glue_ups)
+    answer = OrderSolution(tuple(cuts), 0, False)
+    volume = sum(fill.board_volume for fill in fills)
+    return Plan(request, (to_fill(glue_ups_for([request]), one.prefer[0], answer, volume),))
 
 
 class _BoardCounter:

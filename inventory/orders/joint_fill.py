@@ -124,8 +124,8 @@ def reoptimize_part(
         multiplicity[row] = len(pieces)
     asked, step = part.part, 1
     for _ in range(REOPTIMIZE_WIDENINGS):
-        problem = _problem(asked, part, item_classes, preference).with_multiplicity(multiplicity)
-        problem = with_required(problem, item_classes.required)
+        problem = replace(problem_for(asked, item_classes, preference), continuous_items=None)
+        problem = with_required(problem.with_multiplicity(multiplicity), item_classes.required)
         solutions = best_solutions(
             problem, 1, fewest_items=counts_pieces_first(preference), max_states=MAX_BATCH_STATES
         ).solutions

@@ -12,6 +12,7 @@ import numpy as np
 
 from inventory.core.allowances import InvalidAllowance
 from inventory.core.lengths import Length
+from inventory.core.offcuts import species_key
 from inventory.cutting.alternatives import Misfit
 from inventory.cutting.offcut_arrays import IntArray
 from inventory.cutting.rack_table import RackTable
@@ -30,7 +31,7 @@ from inventory.fill.plan import (
     Shortage,
     Shortfall,
 )
-from inventory.fill.request import BoardRequest, InvalidRequest
+from inventory.fill.request import BoardRequest, InvalidRequest, Mix
 from inventory.orders.feasibility import can_fill
 from inventory.orders.purchases import purchases
 from inventory.orders.strip_inventory import pool_parts
@@ -56,8 +57,7 @@ def order_shortfall(table: RackTable, glue_ups: Sequence[PlannedGlueUp], on_hold
     eligible = eligible_pieces(table, first)
     item_classes = group_table(eligible.table, first.allowances, first.on, by_age=False)
     reasons, nearest = _misfits(table, first)
-    parts = [each.part for each in pool_parts(glue_ups)]
-    totals = max_reach(parts, item_classes)
+    parts, totals = _reach([each.part for each in pool_parts(glue_ups)], item_classes, first.mix)
     shortfall = Shortfall(
         shortages=_shortages(parts, totals),
         reasons=reasons | {ON_HOLD: on_hold},
@@ -67,6 +67,7 @@ def order_shortfall(table: RackTable, glue_ups: Sequence[PlannedGlueUp], on_hold
         largest_thickness=None,
         to_buy=purchases(parts, totals, first.unit),
         demands=unmet_demands(table, glue_ups),
+        by_mixing=first.mix is Mix.ONE and _is_feasible(glue_ups, item_classes),
     )
     if glue_ups[0].rows or eligible.absent:
         return shortfall
@@ -82,8 +83,32 @@ def batch_shortages(usable: RackTable, glue_ups: Sequence[PlannedGlueUp]) -> tup
     """What all glue-ups lack together, from the pieces that may serve."""
     first = glue_ups[0].request
     item_classes = group_table(usable, first.allowances, first.on, by_age=False)
+    return _shortages(*_reach([each.part for each in pool_parts(glue_ups)], item_classes, first.mix))
+
+
+def _reach(parts: Sequence[Part], item_classes: ItemClasses, mix: Mix) -> tuple[list[Part], list[int]]:
+    """The parts, and what all item classes could add to each alone.
+
+    Where each part is of one species, it is named for the species that adds most.
+    """
+    if mix is Mix.FREE:
+        return list(parts), max_reach(parts, item_classes)
+    named, totals = [], []
+    for part in parts:
+        rows = item_classes.rows_for(part.demand)
+        species = sorted({species_key(item_classes.names[number]) for number in item_classes.species[rows].tolist()})
+        of_species = [replace(part, demand=replace(part.demand, species=(each,))) for each in species] or [part]
+        reach = max_reach(of_species, item_classes)
+        best = max(range(len(reach)), key=lambda place: reach[place])
+        named.append(of_species[best])
+        totals.append(reach[best])
+    return named, totals
+
+
+def _is_feasible(glue_ups: Sequence[PlannedGlueUp], item_classes: ItemClasses) -> bool:
+    """Whether all parts, each alone, could be filled from mixed species."""
     parts = [each.part for each in pool_parts(glue_ups)]
-    return _shortages(parts, max_reach(parts, item_classes))
+    return not _shortages(parts, max_reach(parts, item_classes))
 
 
 def _shortages(parts: Sequence[Part], totals: list[int]) -> tuple[Shortage, ...]:

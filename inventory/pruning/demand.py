@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import islice, product
 
 from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import IntArray
 from inventory.cutting.rack_table import RackTable
 from inventory.fill.demands import Part, alternatives_for, parts_of
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
-from inventory.fill.request import BoardRequest, Grain
+from inventory.fill.request import BoardRequest, Grain, Mix
 from inventory.pruning.greedy_fill import ContinuousAlternatives, SortedAlternatives, sort_alternatives
 from inventory.solver.problem import ContinuousItems
 
@@ -71,29 +72,54 @@ def _at(strips: ContinuousItems, rows: IntArray) -> ContinuousItems:
 
 
 Variant = tuple[int, ...]
-"""One way to make a board: the wants to be filled, one after another, by their place in the list."""
+"""One way to make a board: the demands to be filled, one after another, by their place in the list."""
+
+MAX_SPECIES_VARIANTS = 64
+"""So many choices of species are tried for a board of which each pool and stripe is of one."""
 
 
-def demands_of(requests: Sequence[BoardRequest]) -> tuple[tuple[BoardDemand, ...], tuple[tuple[Variant, ...], ...]]:
-    """All demands, equal ones once, and the options of each board: an end-grain board has one for each row depth."""
+def demands_of(
+    requests: Sequence[BoardRequest], species: Sequence[str]
+) -> tuple[tuple[BoardDemand, ...], tuple[tuple[tuple[Variant, ...], ...], ...]]:
+    """All demands, equal ones once, and by board its variants, those of each row depth together.
+
+    A board that is not end grain has one depth. Where each pool and stripe is of one species, there is a variant for
+    each choice among `species`, those that are or may come on the rack.
+    """
     wants: dict[tuple[object, ...], int] = {}
     listed: list[BoardDemand] = []
-    variants: list[tuple[Variant, ...]] = []
+    variants: list[tuple[tuple[Variant, ...], ...]] = []
     for board, request in enumerate(requests):
-        of_board: list[Variant] = []
+        of_board: list[tuple[Variant, ...]] = []
         for each in _depths(request):
-            variant: list[int] = []
-            for glue_up in glue_ups_for([each]):
-                made = glue_up.request
-                for number, part in enumerate(parts_of(made)):
-                    key = (board, made.length, made.width, made.thickness, number)
-                    if key not in wants:
-                        wants[key] = len(listed)
-                        listed.append(BoardDemand(part, made))
-                    variant.append(wants[key])
-            of_board.append(tuple(variant))
+            of_depth: list[Variant] = []
+            for chosen in _species_choices(each, species):
+                variant: list[int] = []
+                for glue_up in glue_ups_for([each]):
+                    made = glue_up.request
+                    for number, part in enumerate(parts_of(made)):
+                        own = None if chosen is None else chosen[number]
+                        key = (board, made.length, made.width, made.thickness, number, own)
+                        if key not in wants:
+                            wants[key] = len(listed)
+                            listed.append(BoardDemand(part if own is None else _of_species(part, own), made))
+                        variant.append(wants[key])
+                of_depth.append(tuple(variant))
+            of_board.append(tuple(of_depth))
         variants.append(tuple(of_board))
     return tuple(listed), tuple(variants)
+
+
+def _species_choices(request: BoardRequest, species: Sequence[str]) -> list[tuple[str, ...] | None]:
+    """One species for each pool and stripe of the request, in every combination; None where they may be mixed."""
+    if request.mix is Mix.FREE:
+        return [None]
+    accepted = [[name for name in species if demand.accepts(name)] for demand in request.demands()]
+    return list(islice(product(*accepted), MAX_SPECIES_VARIANTS))
+
+
+def _of_species(part: Part, species: str) -> Part:
+    return replace(part, demand=replace(part.demand, species=(species,)))
 
 
 def _depths(request: BoardRequest) -> list[BoardRequest]:

@@ -186,7 +186,7 @@ def boards_served(years: Simulation) -> list[frozenset[int]]:
     """By piece class, the positions of the boards that it can serve at all."""
     found: list[set[int]] = [set() for _ in range(len(years.kinds))]
     for board, variants in enumerate(years.variants):
-        for place in {place for variant in variants for place in variant}:
+        for place in {place for of_depth in variants for variant in of_depth for place in variant}:
             shelf, continuous = years.demand_alternatives[place]
             rows = {*shelf.row.tolist(), *(continuous.strips.row.tolist() if continuous else ())}
             for row in rows:

@@ -28,6 +28,13 @@ class GreedyPick(NamedTuple):
     closing: int | None = None
 
 
+class GreedyCover(NamedTuple):
+    """The picks that reach a target, and their cost."""
+
+    cost: float
+    picks: list[GreedyPick]
+
+
 @dataclass(frozen=True)
 class SortedAlternatives:
     """Alternatives in the order of their width: a piece of `row` adds `adds` for `cost`."""
@@ -79,7 +86,7 @@ def fill_greedily(
     *,
     equality: bool,
     continuous: tuple[ContinuousAlternatives, ...] = (),
-) -> list[GreedyPick] | None:
+) -> GreedyCover | None:
     """A cheap cover of the target, None where there is none; there are `left[row]` pieces of each class.
 
     With `equality` the sum must be exactly the target, as of stripes that are counted.
@@ -111,7 +118,7 @@ class _Search:
         self.best_cost = np.inf
         self.best: list[GreedyPick] | None = None
 
-    def by_cost_ratio(self) -> list[GreedyPick] | None:
+    def by_cost_ratio(self) -> GreedyCover | None:
         """At every step the cheapest width, and the best completion after any step."""
         adds = self.shelf.adds
         while self.remaining > 0 and self.spent < self.best_cost:
@@ -124,9 +131,9 @@ class _Search:
             if ratio[at] == np.inf:
                 break
             self._take(at)
-        return self.best
+        return self._result()
 
-    def widest_first(self) -> list[GreedyPick] | None:
+    def widest_first(self) -> GreedyCover | None:
         """At every step the widest piece: reaches the target wherever all pieces together do."""
         adds = self.shelf.adds
         while self.remaining > 0:
@@ -136,7 +143,10 @@ class _Search:
             if self.best is not None or not len(there):
                 break
             self._take(int(there[-1]))
-        return self.best
+        return self._result()
+
+    def _result(self) -> GreedyCover | None:
+        return None if self.best is None else GreedyCover(self.best_cost, self.best)
 
     def _take(self, at: int) -> None:
         row = int(self.shelf.row[at])

@@ -22,6 +22,7 @@ from inventory.pruning.demand import BoardDemand, demands_of
 from inventory.pruning.greedy_fill import (
     ContinuousAlternatives,
     Floats,
+    GreedyCover,
     GreedyPick,
     SortedAlternatives,
     fill_greedily,
@@ -77,13 +78,13 @@ class Simulation:
         self.boards = tuple(boards)
         self.on = on
         self.arrivals = arrivals
-        self.wants, self.variants = demands_of([each.request for each in boards])
+        every = [*(kind.offcut.species for kind in kinds.kinds), *(each.species for each in arrivals.samples)]
+        self.names = tuple(dict.fromkeys(map(species_key, every)))
+        self.wants, self.variants = demands_of([each.request for each in boards], self.names)
         self.demand_alternatives: list[tuple[SortedAlternatives, ContinuousAlternatives | None]] = [
             board_demand.alternatives(kinds.table, board_demand.rows(kinds.table), on) for board_demand in self.wants
         ]
         self.left = np.array([len(kind.tags) for kind in kinds.kinds], dtype=np.int64)
-        every = [*(kind.offcut.species for kind in kinds.kinds), *(each.species for each in arrivals.samples)]
-        self.names = tuple(dict.fromkeys(map(species_key, every)))
         self.species = {name: place for place, name in enumerate(self.names)}
         self.cuts: dict[tuple[int, int, int, int | None], tuple[Cut, ...]] = {}
 
@@ -145,15 +146,16 @@ class _Run:
         if self.infeasible_at.get(board) == len(self.new):
             self.result.made.append(SimulatedBoard(day, board, False))
             return
-        for variant in self.years.variants[board]:
-            covers = self._fill(variant)
-            if covers is not None:
-                self._cut(day, board, variant, covers)
+        for variants in self.years.variants[board]:
+            found = [(variant, covers) for variant in variants if (covers := self._fill(variant)) is not None]
+            if found:
+                variant, covers = min(found, key=lambda each: sum(cover.cost for cover in each[1]))
+                self._cut(day, board, variant, [cover.picks for cover in covers])
                 return
         self.infeasible_at[board] = len(self.new)
         self.result.made.append(SimulatedBoard(day, board, False))
 
-    def _fill(self, variant: Sequence[int]) -> list[list[GreedyPick]] | None:
+    def _fill(self, variant: Sequence[int]) -> list[GreedyCover] | None:
         left = self.left.copy()
         covers = []
         for place in variant:
@@ -164,7 +166,7 @@ class _Run:
             )
             if found is None:
                 return None
-            for taken in found:
+            for taken in found.picks:
                 left[taken.row] -= 1
             covers.append(found)
         return covers

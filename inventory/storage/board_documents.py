@@ -18,7 +18,7 @@ from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, Leftover, StripShare
 from inventory.fill.plan import Fill, PlannedGlueUp, cut_document, fill_summary
-from inventory.fill.request import BoardRequest, read_request, request_document
+from inventory.fill.request import BoardRequest, Mix, read_request, request_document
 from inventory.layout.strip_order import StripOrder, StripPlacement
 from inventory.storage.offcut_document import millimeters, offcut_document, read_offcut_document
 
@@ -65,7 +65,8 @@ def read_requests_document(document: Mapping[str, Any]) -> tuple[BoardRequest, .
 
 def _read_request(document: dict[str, Any]) -> BoardRequest:
     # The day and the allowances stand in the document; those given here are never looked at.
-    return read_request(document, Allowances(), Unit.MILLIMETER, date(2000, 1, 1))
+    # Boards that were stored before requests had `mix` could be of mixed species.
+    return read_request({"mix": Mix.FREE.value} | document, Allowances(), Unit.MILLIMETER, date(2000, 1, 1))
 
 
 def stored_fill_document(fill: Fill, rows: Mapping[str, int]) -> dict[str, Any]:

@@ -31,6 +31,10 @@ SHARING_FAILED = "There is width enough, but no way was found to share it out am
 """Where each part could be filled alone, but not all of them together."""
 
 
+BY_MIXING = "Of mixed species the rack has enough wood for it."
+"""Where each board is to be of one species and only that is in the way."""
+
+
 def shortfall_title(shortfall: Shortfall, asked: BoardRequest, display: Display) -> str:
     """What is missing in all, in a few words."""
     tags = [each.tag for each in shortfall.demands if each.tag is not None]
@@ -67,6 +71,8 @@ def shortage_sentences(shortfall: Shortfall, asked: BoardRequest, display: Displ
     demands = {demand.bands[0]: demand for demand in asked.demands()}
     for shortage in shortfall.shortages:
         yield _shortage_sentence(shortage, demands[shortage.band], asked, display)
+    if shortfall.by_mixing:
+        yield BY_MIXING
 
 
 def demand_sentences(shortfall: Shortfall, asked: BoardRequest, display: Display) -> Iterator[str]:
@@ -145,6 +151,8 @@ def order_shortfall_sentences(shortfall: Shortfall, asked: BoardRequest, display
         yield f"{format_shortage(shortage, display)} is missing."
     if not shortfall.shortages and not shortfall.demands:
         yield SHARING_FAILED
+    if shortfall.by_mixing:
+        yield BY_MIXING
     for purchase in shortfall.to_buy:
         yield f"To buy: {format_purchase(purchase, display)}."
     if reasons := format_reasons(shortfall):

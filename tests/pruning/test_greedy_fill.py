@@ -24,7 +24,7 @@ def first_fill(years: Simulation) -> list[tuple[int, int]] | None:
     """What the greedy heuristic takes for the only board from the whole rack, and what each piece of it loses."""
     left = years.left.copy()
     taken = []
-    for place in years.variants[0][0]:
+    for place in years.variants[0][0][0]:
         board_demand = years.wants[place]
         shelf, continuous = years.demand_alternatives[place]
         found = fill_greedily(
@@ -36,7 +36,7 @@ def first_fill(years: Simulation) -> list[tuple[int, int]] | None:
         )
         if found is None:
             return None
-        for each in found:
+        for each in found.picks:
             left[each.row] -= 1
             offcut = years.kinds.kinds[each.row].offcut
             cuts = board_demand.part.construction.cuts(offcut, 1, each.take, each.closing, board_demand.part.glue_up)  # type: ignore[arg-type]
@@ -73,14 +73,14 @@ def test_it_covers_wherever_all_pieces_together_do() -> None:
     )
     found = fill_greedily(shelf, np.array([1, 1]), 100, equality=False)
     assert found is not None
-    assert sorted((each.row, each.take) for each in found) == [(0, 5), (1, 5)]
+    assert sorted((each.row, each.take) for each in found.picks) == [(0, 5), (1, 5)]
     assert fill_greedily(shelf, np.array([1, 1]), 101, equality=False) is None
 
 
 def test_strips_that_are_counted_are_met_exactly() -> None:
     shelf = sort_alternatives(np.array([0, 0, 1]), np.array([1, 2, 1]), np.array([1, 2, 1]), np.array([1.0, 2.0, 5.0]))
     found = fill_greedily(shelf, np.array([1, 1]), 3, equality=True)
-    assert found is not None and sum(each.adds for each in found) == 3
+    assert found is not None and sum(each.adds for each in found.picks) == 3
 
 
 def test_every_band_of_a_board_is_filled_or_none_of_its_pieces_is_cut() -> None:

@@ -205,7 +205,7 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
     """Whoever adds a value to a fill, a cut or what hangs on them has to keep it with the boards, and try it here."""
     known = {
         # What a smaller allowance would bring is not kept.
-        Fill: "prefer proven bound cuts board_volume glue_ups cautions nearly",
+        Fill: "prefer proven bound cuts board_volume glue_ups cautions nearly other_species",
         PlannedGlueUp: "board panel rows request board_length",
         Cut: (
             "offcut piece lengths_cut rips strip_width adds loss worth_lost milling milling_area leftovers closing "
@@ -217,7 +217,7 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
             "length width thickness species face_a face_b count tag location tagged_on notes "
             "marks moisture moisture_on batch"
         ),
-        BoardRequest: "length width thickness grain bands prefer fills allowances on count panel eligibility unit",
+        BoardRequest: "length width thickness grain bands prefer fills allowances on count panel eligibility mix unit",
         Eligibility: "without required longest faces short_work batch",
         PanelSpec: "grain panels row_depth",
         FieldBand: "species weight",

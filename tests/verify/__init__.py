@@ -15,11 +15,11 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from inventory.core.lengths import Length, mm_text
-from inventory.core.offcuts import Offcut
+from inventory.core.offcuts import Offcut, species_key
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, StripShare
 from inventory.fill.plan import Fill, Plan
-from inventory.fill.request import BoardRequest
+from inventory.fill.request import BoardRequest, Mix
 from tests.verify.asked import BandRequirement, requirements_of
 from tests.verify.eligible import barred, plain
 from tests.verify.glue_ups import ExpectedGlueUp, all_glue_ups, wrong_glue_ups
@@ -120,6 +120,7 @@ def _recomputed(plan: Plan, fill: Fill, rack: Sequence[Offcut]) -> tuple[dict[Pi
     ]
     if len(piece_costs) < len(by_piece):
         return None, wrong
+    wrong += _mixed(fill, plan.request)
     return piece_costs, wrong + list(_unfilled(fill, made, filled))
 
 
@@ -227,6 +228,20 @@ def _unlike(cut: Cut, model: ExpectedCut, cost: PieceCost, cuts_of_piece: int) -
         yield f"states a leftover {_box(box)}, which the model does not have."
     for box in should - left:
         yield f"does not state the leftover {_box(box)}."
+
+
+def _mixed(fill: Fill, request: BoardRequest) -> Iterator[str]:
+    """Pools and stripes of a board of more than one species, where each is to be of one (section 7)."""
+    if request.mix is Mix.FREE:
+        return
+    woods: dict[tuple[int, int], set[str]] = {}
+    for cut in fill.cuts:
+        for share in shares_of(cut):
+            board = fill.glue_ups[share.glue_up].board
+            woods.setdefault((board, cut.band), set()).add(species_key(cut.offcut.species))
+    for (board, band), names in sorted(woods.items()):
+        if len(names) > 1:
+            yield f"band {band} of board {board} is of {' and '.join(sorted(names))}; one species was asked for."
 
 
 def _unfilled(fill: Fill, made: Sequence[ExpectedGlueUp], filled: Counter[Place]) -> Iterator[str]:

@@ -12,12 +12,13 @@ of several glue-ups only whether they can be filled one after another.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from inventory.core.lengths import mm_text
-from inventory.core.offcuts import Offcut
+from inventory.core.offcuts import Offcut, species_key
 from inventory.fill.plan import NearMiss, Shortfall
-from inventory.fill.request import BoardRequest, Grain
+from inventory.fill.request import BoardRequest, Grain, Mix
 from tests.verify.asked import BandRequirement, disjoint, requirements_of
 from tests.verify.eligible import MARKED, RULED_OUT, barred, is_named, plain
 from tests.verify.glue_ups import glue_ups
@@ -43,8 +44,11 @@ def shortfall_faults(
     right = [
         (requirement, _lack(request, requirement, usable, request.length, request.thickness)) for requirement in asked
     ]
+    named = {shortage.band: frozenset(map(species_key, shortage.species)) for shortage in shortfall.shortages}
     shortages = [
-        (requirement.band, requirement.species, width, strips) for requirement, (width, strips) in right if width > 0
+        (requirement.band, _short_of(request, requirement, usable, width, named), width, strips)
+        for requirement, (width, strips) in right
+        if width > 0
     ]
     unable = [
         tag
@@ -86,6 +90,33 @@ def _gives(
     )
 
 
+def _short_of(
+    request: BoardRequest,
+    requirement: BandRequirement,
+    rack: Sequence[Offcut],
+    width: int,
+    named: Mapping[int, frozenset[str]],
+) -> frozenset[str]:
+    """The species of which a pool or stripe is short: of one species, any that misses no more than `width`."""
+    if request.mix is Mix.FREE:
+        return requirement.species
+    mixed = replace(request, mix=Mix.FREE)
+    closest = [
+        frozenset((name,))
+        for name in _species(rack)
+        if _lack(
+            mixed,
+            requirement,
+            [each for each in rack if species_key(each.species) == name and requirement.accepts(request, each)],
+            request.length,
+            request.thickness,
+        )[0]
+        == width
+    ]
+    stated = named.get(requirement.band, frozenset())
+    return stated if stated in closest or not closest else closest[0]
+
+
 def _of_several(requests: Sequence[BoardRequest], rack: Sequence[Offcut]) -> list[str]:
     """A fault if the glue-ups can be filled one after another, each piece serving one band of one of them."""
     left = [offcut for offcut in rack for _ in range(offcut.count)]
@@ -97,6 +128,9 @@ def _of_several(requests: Sequence[BoardRequest], rack: Sequence[Offcut]) -> lis
     each_made = [each.made for request in requests for each in glue_ups(request, request.panel.row_depth)]
     for made in each_made:
         for requirement in requirements_of(made):
+            if requests[0].mix is Mix.ONE:
+                # Which species each board is to be of is left open.
+                return []
             missing = requirement.width
             while missing > 0:
                 gives = [(_most(made, requirement, offcut), place) for place, offcut in enumerate(left)]
@@ -128,7 +162,14 @@ def _listed(shortages: Sequence[tuple[int, frozenset[str], int, int | None]]) ->
 def _lack(
     request: BoardRequest, requirement: BandRequirement, rack: Sequence[Offcut], length: int, thickness: int
 ) -> tuple[int, int | None]:
-    """The width that this pool or stripe misses, and the strips of a stripe; 0 or less where it is filled."""
+    """The width that this pool or stripe misses, and the strips of a stripe; 0 or less where it is filled.
+
+    Where it is to be of one species, that is what the species misses that comes closest.
+    """
+    if request.mix is Mix.ONE:
+        alone = [[each for each in rack if species_key(each.species) == name] for name in _species(rack)] or [[]]
+        mixed = replace(request, mix=Mix.FREE)
+        return min(_lack(mixed, requirement, each, length, thickness) for each in alone)
     there = 0
     for offcut in rack:
         if requirement.accepts(request, offcut):
@@ -138,6 +179,10 @@ def _lack(
             there += offcut.count * strips * adds
     missing = requirement.width - there
     return missing, missing // requirement.each if requirement.is_stripe else None
+
+
+def _species(rack: Sequence[Offcut]) -> list[str]:
+    return sorted({species_key(offcut.species) for offcut in rack})
 
 
 def _sizes(offcut: Offcut) -> Sizes:

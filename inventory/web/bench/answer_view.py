@@ -12,7 +12,7 @@ from inventory.core.offcuts import Face, Offcut
 from inventory.core.workshop import Workshop
 from inventory.cutting.costs import Preference
 from inventory.fill.certainty import certainty_of
-from inventory.fill.plan import Fill, Plan
+from inventory.fill.plan import Fill, OtherSpecies, Plan
 from inventory.fill.request import BoardRequest
 from inventory.layout.finished_board import finished_boards
 from inventory.layout.operations import operations_for
@@ -142,10 +142,14 @@ class OptionView:
 
 @dataclass(frozen=True)
 class AnswerView:
-    """All options of a plan, the best ones first, and by preference in their order."""
+    """All options of a plan, the best ones first, and by preference in their order.
+
+    `other_species` are those that would do as well, by the first preference.
+    """
 
     sets: tuple[OptionView, ...]
     ranking: tuple[tuple[Preference, tuple[OptionView, ...]], ...]
+    other_species: tuple[OtherSpecies, ...] = ()
 
     @property
     def best(self) -> tuple[OptionView, ...]:
@@ -251,7 +255,7 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
     ranking = tuple(
         (preference, tuple(options[fill.cuts_key] for fill in fills)) for preference, fills in by_preference.items()
     )
-    return AnswerView(tuple(options.values()), ranking)
+    return AnswerView(tuple(options.values()), ranking, plan.fills[0].other_species)
 
 
 def option_tags(options: Sequence[OptionView]) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from inventory.fill.request import (
     BoardRequest,
     Grain,
     InvalidRequest,
+    Mix,
     PanelSpec,
     read_preferences,
     read_species,
@@ -36,7 +37,7 @@ from inventory.wording.construction_text import CONSTRUCTION_TEXTS
 SIZE_FIELDS = ("length", "width", "thickness")
 PANEL = ("panel_grain", "panels", "row_depth")
 FILLS = 3
-_NAMES = (*SIZE_FIELDS, "grain", *PANEL, "species", "prefer", "fills", *ALLOWANCE_NAMES, "beside")
+_NAMES = (*SIZE_FIELDS, "grain", *PANEL, "species", "mix", "prefer", "fills", *ALLOWANCE_NAMES, "beside")
 
 LABELS = {name: f"Finished {name}" for name in SIZE_FIELDS} | {
     "grain": "Grain",
@@ -45,6 +46,7 @@ LABELS = {name: f"Finished {name}" for name in SIZE_FIELDS} | {
     "row_depth": "Depth of a row",
     "species": "Species",
     "bands": "Bands",
+    "mix": "Species may be mixed",
     "prefer": "What matters",
     "fills": "Sets for each",
 } | {name: name.replace("_", " ").capitalize() for name in ALLOWANCE_NAMES}  # fmt: skip
@@ -112,6 +114,7 @@ def read_board(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> Bo
     bands = read_bands(row, settings.unit, band_errors)
     form.errors.update(band_errors)
     allowances = _read_allowances(form, settings.allowances)
+    mix = form.choice("mix", Mix, 'mix can\'t be "{}". Choose one or free.', Mix.ONE)
     fills = form.integer("fills", 'fills must be a whole number, not "{}".', empty=FILLS)
     request = None
     if not form.errors:
@@ -127,6 +130,7 @@ def read_board(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> Bo
                 allowances,
                 shop.today(),
                 panel=PanelSpec(panel_grain, panels, row_depth),
+                mix=mix,
                 unit=unit_of(form.text("length"), settings.unit),
             )
         except InvalidRequest as error:
