@@ -18,7 +18,8 @@ from inventory.core.errors import UserError
 from inventory.core.lengths import Display, Nearest, Unit
 from inventory.core.offcuts import Offcut
 from inventory.core.workshop import DEFAULT_WORKSHOP, Workshop
-from inventory.fill.plan import Plan, plan_document
+from inventory.fill.plan import Plan
+from inventory.fill.plan_document import plan_document
 from inventory.fill.request import BoardRequest, InvalidRequest, read_request
 from inventory.orders.answer import fill_rack
 from inventory.orders.nearly import with_nearly

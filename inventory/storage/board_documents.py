@@ -17,7 +17,8 @@ from inventory.core.lengths import Unit, mm_text
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, Leftover, StripShare
-from inventory.fill.plan import Fill, PlannedGlueUp, cut_document, fill_summary
+from inventory.fill.plan import Fill, PlannedGlueUp
+from inventory.fill.plan_document import cut_document, fill_summary
 from inventory.fill.request import BoardRequest, Mix, read_request, request_document
 from inventory.layout.strip_order import StripOrder, StripPlacement
 from inventory.storage.offcut_document import millimeters, offcut_document, read_offcut_document

@@ -14,7 +14,8 @@ from inventory.cli.plan_text import format_plan
 from inventory.core.allowances import Allowances
 from inventory.core.lengths import Display, Unit
 from inventory.core.workshop import DEFAULT_WORKSHOP
-from inventory.fill.plan import Plan, plan_document
+from inventory.fill.plan import Plan
+from inventory.fill.plan_document import plan_document
 from inventory.fill.request import read_request
 from inventory.orders.answer import fill_rack
 from inventory.services.boards.filling import unknown_species

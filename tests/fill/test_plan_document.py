@@ -9,7 +9,7 @@ from inventory.core.allowances import Allowances
 from inventory.core.lengths import inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.costs import Preference
-from inventory.fill.plan import plan_document
+from inventory.fill.plan_document import plan_document
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.orders.answer import fill_rack
 

@@ -11,7 +11,8 @@ from inventory.core.lengths import Length, Unit, inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.certainty import primary_cost
-from inventory.fill.plan import Fill, Nearly, plan_document
+from inventory.fill.plan import Fill, Nearly
+from inventory.fill.plan_document import plan_document
 from inventory.fill.request import BoardRequest, Grain
 from inventory.orders import nearly
 from inventory.orders.answer import fill_order, fill_rack

@@ -11,7 +11,8 @@ from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length, Unit, inches, millimeters
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.bands import FieldBand, StripeBand
-from inventory.fill.plan import Purchase, Shortfall, plan_document
+from inventory.fill.plan import Purchase, Shortfall
+from inventory.fill.plan_document import plan_document
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.orders.answer import fill_rack
 from inventory.orders.purchases import STOCK

@@ -14,7 +14,8 @@ from inventory.core.lengths import Length, Unit, inches, millimeters
 from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.cutting.cuts import Cut, Leftover, StripShare
-from inventory.fill.plan import Fill, PlannedGlueUp, fill_document
+from inventory.fill.plan import Fill, PlannedGlueUp
+from inventory.fill.plan_document import fill_document
 from inventory.fill.request import BoardRequest, Eligibility, Faces, Grain, PanelSpec, Preference
 from inventory.layout.strip_order import StripOrder, StripPlacement
 from inventory.storage.board_documents import (

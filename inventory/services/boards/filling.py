@@ -10,7 +10,8 @@ from typing import Any
 
 from inventory.core.errors import Conflict
 from inventory.core.offcuts import species_key
-from inventory.fill.plan import Fill, Plan, fill_document
+from inventory.fill.plan import Fill, Plan
+from inventory.fill.plan_document import fill_document
 from inventory.fill.request import BoardRequest, read_request
 from inventory.orders.answer import fill_rack
 from inventory.orders.nearly import with_nearly
