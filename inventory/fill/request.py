@@ -84,8 +84,7 @@ class Eligibility:
     """Which pieces a request rules out or demands (cutting model, section 8).
 
     `without` are tags that are not taken, `required` tags that each give at least one strip (`with` in files).
-    `longest` is the longest piece that may be cut, `short_work` whether pieces shorter than the allowance
-    `shortest_machined` may serve; only pieces of the `batch` serve where one is named.
+    No piece longer than `longest` is cut; without `short_work` none shorter than the allowance `shortest_machined`.
     """
 
     without: tuple[str, ...] = ()
@@ -115,9 +114,8 @@ class Eligibility:
 class BoardRequest:
     """One board, or `count` identical boards, to be filled from the rack.
 
-    No `bands` means one field of any species. `allowances` are complete: the shop's,
-    replaced by the request's own where it has any. A document without `mix` is read as `Mix.ONE`. `unit` is that in
-    which the length was typed.
+    No `bands` means one field of any species. `allowances` are complete: the shop's, replaced by the request's own.
+    A document without `mix` is read as `Mix.ONE`. `unit` is that in which the length was typed.
     """
 
     length: Length
@@ -174,8 +172,7 @@ class BoardRequest:
 def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: date) -> BoardRequest:
     """The request that a document of the contract describes.
 
-    `shop` are the allowances where the request names none, `unit` is that of
-    a bare number where the document has no `unit`, `today` the day where `on` is left out. Raises InvalidRequest.
+    `shop`, `unit` and `today` stand where it names no allowances, no unit and no day. Raises InvalidRequest.
     """
     unknown = sorted(set(given) - _KEYS)
     if unknown:
