@@ -191,7 +191,7 @@ def read_request(given: Mapping[str, Any], shop: Allowances, unit: Unit, today: 
         on=_read_day(given.get("on"), today),
         count=_read_integer(given.get("count", 1), "count"),
         panel=_read_panel(given.get("panel"), unit),
-        eligibility=_read_eligibility(given, unit),
+        eligibility=read_eligibility(given, unit),
         mix=_read_enum(Mix, given.get("mix", Mix.ONE.value), "mix"),
         unit=unit if "unit" in given else unit_of(str(given["length"]), unit),
     )
@@ -290,7 +290,8 @@ def _read_panel(value: Any, unit: Unit) -> PanelSpec:
     )
 
 
-def _read_eligibility(given: Mapping[str, Any], unit: Unit) -> Eligibility:
+def read_eligibility(given: Mapping[str, Any], unit: Unit) -> Eligibility:
+    """What a document rules out or demands, keys left out demanding nothing. Raises InvalidRequest."""
     longest = given.get("longest")
     return Eligibility(
         without=_read_tags(given.get("without"), "without"),

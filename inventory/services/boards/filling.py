@@ -27,10 +27,11 @@ def request(shop: Shop, given: Mapping[str, Any]) -> BoardRequest:
     A tag that was replaced is read as the one that the piece has now.
     """
     settings = shop.settings()
-    return _with_current_tags(shop, read_request(given, settings.allowances, settings.unit, shop.today()))
+    return with_current_tags(shop, read_request(given, settings.allowances, settings.unit, shop.today()))
 
 
-def _with_current_tags(shop: Shop, asked: BoardRequest) -> BoardRequest:
+def with_current_tags(shop: Shop, asked: BoardRequest) -> BoardRequest:
+    """The request with the tags that the pieces it names have now."""
     rules = asked.eligibility
     if not rules.without and not rules.required:
         return asked

@@ -20,13 +20,16 @@ from inventory.cutting.costs import Preference
 from inventory.fill.request import (
     MAX_FILLS,
     BoardRequest,
+    Eligibility,
     Grain,
     InvalidRequest,
     Mix,
     PanelSpec,
+    read_eligibility,
     read_preferences,
     read_species,
 )
+from inventory.services.boards import filling
 from inventory.services.rack import queries
 from inventory.settings import Settings
 from inventory.shop import Shop
@@ -37,7 +40,9 @@ from inventory.wording.construction_text import CONSTRUCTION_TEXTS
 SIZE_FIELDS = ("length", "width", "thickness")
 PANEL = ("panel_grain", "panels", "row_depth")
 FILLS = 3
-_NAMES = (*SIZE_FIELDS, "grain", *PANEL, "species", "mix", "prefer", "fills", *ALLOWANCE_NAMES, "beside")
+ELIGIBILITY = ("with", "without", "longest", "faces", "short_work", "batch")
+"""What rules pieces out or demands them."""
+_NAMES = (*SIZE_FIELDS, "grain", *PANEL, "species", "mix", *ELIGIBILITY, "prefer", "fills", *ALLOWANCE_NAMES, "beside")
 
 LABELS = {name: f"Finished {name}" for name in SIZE_FIELDS} | {
     "grain": "Grain",
@@ -47,6 +52,12 @@ LABELS = {name: f"Finished {name}" for name in SIZE_FIELDS} | {
     "species": "Species",
     "bands": "Bands",
     "mix": "Species may be mixed",
+    "with": "Pieces to use",
+    "without": "Pieces to leave out",
+    "longest": "Longest piece to cut",
+    "faces": "Faces",
+    "short_work": "No short pieces",
+    "batch": "Only from the batch",
     "prefer": "What matters",
     "fills": "Sets for each",
 } | {name: name.replace("_", " ").capitalize() for name in ALLOWANCE_NAMES}  # fmt: skip
@@ -130,11 +141,14 @@ def read_board(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> Bo
                 allowances,
                 shop.today(),
                 panel=PanelSpec(panel_grain, panels, row_depth),
+                eligibility=_read_eligibility(form),
                 mix=mix,
                 unit=unit_of(form.text("length"), settings.unit),
             )
         except InvalidRequest as error:
             form.reject(_field_of(error, typed), str(error).removeprefix("bands: "))
+    if request is not None:
+        request = filling.with_current_tags(shop, request)
     return BoardForm(
         typed,
         row,
@@ -147,6 +161,15 @@ def read_board(shop: Shop, settings: Settings, typed: MultiDict[str, str]) -> Bo
         request,
         form.errors,
     )
+
+
+def _read_eligibility(form: Form) -> Eligibility:
+    """Which pieces may serve; tags are separated by commas. Raises InvalidRequest."""
+    given: dict[str, object] = {
+        name: [tag.strip() for tag in form.text(name).split(",") if tag.strip()] for name in ("with", "without")
+    }
+    given |= {name: text for name in ("longest", "faces", "batch") if (text := form.text(name))}
+    return read_eligibility(given | {"short_work": form.text("short_work") != "no"}, form.unit)
 
 
 def _read_panel(form: Form) -> tuple[Grain, int, Length | None]:

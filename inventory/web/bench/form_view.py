@@ -17,7 +17,7 @@ from inventory.core.offcuts import species_key
 from inventory.cutting.bands import Band, InvalidBands, bands_of_species
 from inventory.cutting.constructions import PANEL_GRAINS
 from inventory.cutting.end_grain import MAX_PANELS
-from inventory.fill.request import Grain, InvalidRequest
+from inventory.fill.request import Faces, Grain, InvalidRequest
 from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench import board_form
@@ -61,6 +61,13 @@ class BoardPreview:
     words: str
 
 
+FACES_OPTIONS = (
+    ("", "any"),
+    (Faces.BARE.value, "no old finish"),
+    (Faces.PLANED.value, "surfaced on both sides"),
+)
+
+
 def form_parts(shop: Shop, settings: Settings, board: BoardForm, errors: Mapping[str, str]) -> dict[str, Any]:
     """Everything that the form's templates need, by the names they use."""
     stocked = board_form.species_in_shop(shop)
@@ -85,6 +92,10 @@ def form_parts(shop: Shop, settings: Settings, board: BoardForm, errors: Mapping
         "allowances": [(name, ALLOWANCE_MEANINGS[name]) for name in board_form.relevant_allowances(board)],
         "allowances_changed": len(board_form.changed_allowances(typed)),
         "allowances_wrong": any(name in errors for name in (*ALLOWANCE_NAMES, "fills")),
+        "eligibility_set": any(typed.get(name, "").strip() for name in board_form.ELIGIBILITY),
+        "eligibility_wrong": any(name in errors for name in board_form.ELIGIBILITY),
+        "faces_options": FACES_OPTIONS,
+        "shortest_machined": settings.allowances.shortest_machined,
         "query": board_form.query(typed),
         "beside": typed.getlist("beside"),
     }
