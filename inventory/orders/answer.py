@@ -189,9 +189,9 @@ class _OneSpeciesFills:
         self._proven &= all(fill.proven for fill in plan.fills)
         self._bounds.append(plan.fills[0].bound)
         best = plan.fills[0]
-        names = sorted({species_key(cut.offcut.species) for cut in best.cuts})
-        if len(names) == 1:
-            self._others.append(OtherSpecies(names[0], primary_cost(best, self._on), best.yield_share))
+        if best.species_of_cuts is not None:
+            name = best.cuts[0].offcut.species
+            self._others.append(OtherSpecies(name, primary_cost(best, self._on), best.yield_share))
         taken = [{(cut.offcut.tag, cut.piece) for cut in fill.cuts} for fill in self.fills]
         self.fills += [fill for fill in plan.fills if {(cut.offcut.tag, cut.piece) for cut in fill.cuts} not in taken]
         self.fills.sort(key=lambda fill: costs_of(fill, self._on))
@@ -204,14 +204,13 @@ class _OneSpeciesFills:
             cost = primary_cost(fill, self._on)
             closed = self.open_bound is None or cost < self.open_bound
             proven = self._proven and closed
-            own = (fill.species_of_cuts,) if fill.species_of_cuts else ()
             others = () if fills else tuple(sorted(self._others, key=lambda each: each.cost))
             fills.append(
                 replace(
                     fill,
                     proven=proven,
                     bound=cost if proven else min(bound, cost),
-                    other_species=tuple(each for each in others if each.species not in own),
+                    other_species=tuple(each for each in others if species_key(each.species) != fill.species_of_cuts),
                 )
             )
         return fills
