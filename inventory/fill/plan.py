@@ -72,7 +72,7 @@ class Fill:
     `bound` is a proven lower bound of what the preference minimizes first; where
     `proven`, this fill reaches the best there is in the whole order. `glue_ups` is
     never empty: a plain board is one glue-up. `nearly` is filled in by `orders.nearly`. With one species for each
-    board, `other_species` are those that would do as well, the cheapest first; the first fill of a preference has them.
+    board, the first fill of the first preference has the `other_species` that would do as well, the cheapest first.
     """
 
     prefer: Preference

@@ -141,13 +141,16 @@ def _improving_plans_of_one_species(usable: RackTable, asked: tuple[BoardRequest
     wanted = asked[0].fills if len(glue_ups) == 1 else 1
     found: dict[Preference, list[Fill]] = {}
     for preference, item_classes in _by_preference(usable, asked[0]):
-        best = _OneSpeciesFills(asked[0].on, wanted)
+        # By the first preference a board of one pool names every other species that would do.
+        names_others = len(glue_ups) == len(asked[0].demands()) == 1 and preference is asked[0].prefer[0]
+        best = _OneSpeciesFills(asked[0].on, wanted, names_others=names_others)
         for choice in islice(species_choices(asked, item_classes, preference), MAX_SPECIES_CHOICES):
-            # A board of one pool names every other species that would do.
-            if best.is_beyond(choice.bound) and (len(glue_ups) > 1 or len(asked[0].demands()) > 1):
+            beyond = best.is_beyond(choice.bound)
+            if beyond and not names_others:
                 best.open_bound = choice.bound
                 break
-            narrowed = [replace(each, prefer=(preference,)) for each in choice.requests]
+            many = 1 if beyond else asked[0].fills
+            narrowed = [replace(each, prefer=(preference,), fills=many) for each in choice.requests]
             plan: Plan | None = None
             for better in _improving_plans(usable, narrowed) if narrowed else ():
                 plan = better or plan
@@ -167,8 +170,8 @@ def _improving_plans_of_one_species(usable: RackTable, asked: tuple[BoardRequest
 class _OneSpeciesFills:
     """The best fills of one preference over several choices of species."""
 
-    def __init__(self, on: date, wanted: int) -> None:
-        self._on, self._wanted = on, wanted
+    def __init__(self, on: date, wanted: int, *, names_others: bool) -> None:
+        self._on, self._wanted, self._names_others = on, wanted, names_others
         self.fills: list[Fill] = []
         self.open_bound: int | None = None
         """A lower bound of all that was not searched, None where that is nothing."""
@@ -189,7 +192,7 @@ class _OneSpeciesFills:
         self._proven &= all(fill.proven for fill in plan.fills)
         self._bounds.append(plan.fills[0].bound)
         best = plan.fills[0]
-        if best.species_of_cuts is not None:
+        if self._names_others and best.species_of_cuts is not None:
             name = best.cuts[0].offcut.species
             self._others.append(OtherSpecies(name, primary_cost(best, self._on), best.yield_share))
         taken = [{(cut.offcut.tag, cut.piece) for cut in fill.cuts} for fill in self.fills]
