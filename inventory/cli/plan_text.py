@@ -10,6 +10,7 @@ from itertools import groupby
 from inventory.cli.plurals import counted
 from inventory.core.codes import format_tag
 from inventory.core.lengths import Display, Length, format_length, format_volume
+from inventory.core.offcuts import carried_texts
 from inventory.core.workshop import Workshop
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, StripShare
@@ -34,7 +35,7 @@ from inventory.wording.shortfall_text import (
     format_unhelpful_sizes,
     shortfall_title,
 )
-from inventory.wording.steps import format_numbers
+from inventory.wording.steps import find_metal, format_numbers
 
 _COLUMNS = ("Tag", "Offcut", "Cut", "Adds", "Left over")
 
@@ -140,12 +141,23 @@ def _fill(fill: Fill, display: Display) -> list[str]:
     return [
         *(f"  {line}" for line in _glue_ups(fill, display)),
         *(f"  {line}" for line in _table([_COLUMNS, *rows])),
+        *(f"  {line}" for line in _carried(fill)),
         f"  {counted(fill.pieces, 'offcut')}, {counted(fill.strips, 'strip')}, "
         f"{counted(fill.glue_lines, 'glue line')}; "
         f"{glue_up} {format_length(fill.filled_width, display)} wide.",
         f"  Yield {fill.yield_share * 100:.0f} %: {format_volume(fill.loss, display.unit)} leave the rack, "
         f"{format_volume(fill.waste, display.unit)} of it waste.",
     ]
+
+
+def _carried(fill: Fill) -> Iterator[str]:
+    """Of each piece that has any: marks, moisture, batch and notes; where metal was found, what to do first."""
+    for offcut in {cut.offcut.tag: cut.offcut for cut in fill.cuts}.values():
+        texts = [*carried_texts(offcut), *([f"note: {' '.join(offcut.notes.split())}"] if offcut.notes else [])]
+        if texts:
+            yield f"{format_tag(offcut.tag)}: {'; '.join(texts)}"
+        if metal := find_metal(offcut):
+            yield f"{format_tag(offcut.tag)}: {metal}"
 
 
 def _glue_ups(fill: Fill, display: Display) -> list[str]:

@@ -138,6 +138,8 @@ def build_table(offcuts: Sequence[Offcut]) -> RackTable:
     def rows_of_tags(tags: Sequence[str]) -> list[IntArray]:
         if not tags:
             return []
+        if not tags:
+            return []
         # Of two names that are spelled alike, such as L1 and 11, the one that stands there letter for letter.
         exact, alike = (_rows_by(key(each.tag) for each in offcuts) for key in (str, tag_key))
         return [np.array(exact.get(tag) or alike.get(tag_key(tag), []), dtype=np.int64) for tag in tags]

@@ -15,11 +15,8 @@ from inventory.core.offcuts import species_key
 from inventory.cutting.cuts import Cut
 from inventory.fill.request import BoardRequest, Mix, Preference
 
-OTHER_SPECIES = "other species"
-ON_HOLD = "set aside"
-MARKED = "marked"
-RULED_OUT = "ruled out"
-NOT_ON_THE_RACK = "not on the rack"
+OTHER_SPECIES, ON_HOLD, MARKED = "other species", "set aside", "marked"
+RULED_OUT, NOT_ON_THE_RACK = "ruled out", "not on the rack"
 """Why a piece does not serve, beside the reasons of `cutting.alternatives.Misfit`; the contract's words."""
 
 

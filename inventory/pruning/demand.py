@@ -14,6 +14,7 @@ from inventory.cutting.costs import Preference
 from inventory.cutting.offcut_arrays import IntArray
 from inventory.cutting.rack_table import RackTable
 from inventory.fill.demands import Part, alternatives_for, parts_of
+from inventory.fill.eligible_pieces import piece_standing
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.request import BoardRequest, Grain, Mix
 from inventory.pruning.greedy_fill import ContinuousAlternatives, SortedAlternatives, sort_alternatives
@@ -61,9 +62,11 @@ class BoardDemand:
         return sort_alternatives(rows[alternatives.row], alternatives.alternative, alternatives.adds, cost), continuous
 
     def rows(self, table: RackTable) -> IntArray:
-        """The rows of the table that are of its species and long enough."""
+        """The rows of the table that may serve it, are of its species and long enough."""
+        standing = piece_standing(table, self.request)
         of_species = table.rows_for(self.part.demand)
-        long_enough: IntArray = of_species[table.length[of_species] >= self.part.glue_up.strip_length]
+        serving = (table.length >= self.part.glue_up.strip_length) & ~standing.ruled_out & ~standing.marked
+        long_enough: IntArray = of_species[serving[of_species]]
         return long_enough
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from inventory.core.lengths import volume_mm3
-from inventory.core.offcuts import Offcut, species_key
+from inventory.core.offcuts import Mark, Offcut, species_key
 from inventory.cutting.rack_table import RackTable, build_table
 
 
@@ -41,12 +41,16 @@ class PieceClasses:
 
 
 def piece_classes(rack: Sequence[Offcut], *, by_age: bool) -> PieceClasses:
-    """The classes of these offcuts; with `by_age` those tagged on different days are apart, as `oldest-first` needs."""
+    """The classes of these offcuts; with `by_age` those tagged on different days are apart, as `oldest-first` needs.
+
+    Pieces with the mark `keep` are apart from others, since no board takes them.
+    """
     alike: dict[Hashable, list[Offcut]] = {}
     for each in rack:
         faces = tuple(sorted(face.value for face in each.faces))
         age = each.tagged_on if by_age else None
-        key = (species_key(each.species), each.length, each.width, each.thickness, faces, age)
+        keep = Mark.KEEP in each.marks
+        key = (species_key(each.species), each.length, each.width, each.thickness, faces, age, keep)
         alike.setdefault(key, []).append(each)
     found = []
     for offcuts in alike.values():
@@ -57,5 +61,10 @@ def piece_classes(rack: Sequence[Offcut], *, by_age: bool) -> PieceClasses:
 
 
 def _piece_classes(found: Sequence[PieceClass]) -> PieceClasses:
-    table = build_table([replace(kind.offcut, species=species_key(kind.offcut.species)) for kind in found])
-    return PieceClasses(tuple(found), table)
+    return PieceClasses(tuple(found), build_table([_in_years(kind.offcut) for kind in found]))
+
+
+def _in_years(offcut: Offcut) -> Offcut:
+    """The piece as a simulation has it: what is damp now is dry by the time it is cut."""
+    marks = tuple(mark for mark in offcut.marks if mark is not Mark.DAMP)
+    return replace(offcut, species=species_key(offcut.species), marks=marks)

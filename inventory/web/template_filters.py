@@ -12,6 +12,7 @@ from flask import Flask, request, session
 from inventory import __version__
 from inventory.core.codes import format_code
 from inventory.core.lengths import board_feet, exact_text, format_length, format_length_down, format_volume, typed_text
+from inventory.core.offcuts import Offcut, carried_texts
 from inventory.core.species import display_name
 from inventory.web.access import access_control
 from inventory.web.drawings.offcut import draw_outline
@@ -104,6 +105,11 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
+def carried(offcut: Offcut) -> str:
+    """Marks, moisture and batch of a piece in one line; empty where it has none of them."""
+    return " · ".join(carried_texts(offcut))
+
+
 def percent(share: float | Fraction) -> str:
     """A share from 0 to 1 in whole per cent.
 
@@ -126,6 +132,7 @@ def register(app: Flask) -> None:
         moment=moment,
         code=format_code,
         counted=counted,
+        carried=carried,
         elapsed_text=elapsed_text,
         outline=draw_outline,
         percent=percent,

@@ -12,7 +12,7 @@ from itertools import groupby
 
 from inventory.core.allowances import Allowances
 from inventory.core.lengths import NM_PER_INCH, Display, Unit, format_length, inch_text
-from inventory.core.offcuts import Face
+from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.cutting.marking_out import MarkedLength, Region, RegionUse, ResawnStrip
 from inventory.layout.end_grain_rows import SlicedBoard
 from inventory.layout.operations import MIN_MACHINED_LENGTH, THIN_RIP_WIDTH
@@ -38,17 +38,29 @@ class PieceSteps:
     flatten: str
     rip: tuple[str, ...]
     resaw: tuple[str, ...] = ()
+    metal: str = ""
 
     @property
     def all(self) -> tuple[str, ...]:
-        """Every step in order."""
-        return (self.crosscut, self.flatten, *self.rip, *self.resaw)
+        """Every step in order; metal in the piece comes first."""
+        return (*([self.metal] if self.metal else []), self.crosscut, self.flatten, *self.rip, *self.resaw)
 
 
 def piece_steps(pieces: Sequence[LetteredPiece], layout: GlueUpLayout, display: Display) -> PieceSteps:
     """The steps for like pieces that are cut alike; for one piece a sequence of one."""
     words = _StepText(pieces, layout, display)
-    return PieceSteps(words.crosscut(), words.flatten(), tuple(words.rips()), tuple(words.resaws()))
+    metal = find_metal(pieces[0].offcut, len(pieces))
+    return PieceSteps(words.crosscut(), words.flatten(), tuple(words.rips()), tuple(words.resaws()), metal)
+
+
+def find_metal(offcut: Offcut, pieces: int = 1) -> str:
+    """The first step at a piece with the mark `metal`, or at so many like pieces; empty without it."""
+    if Mark.METAL not in offcut.marks:
+        return ""
+    these = "this piece" if pieces == 1 else "each of these pieces"
+    return (
+        f"Metal was found in {these}: find all of it with a detector, and take it out before a blade touches the wood."
+    )
 
 
 def glue_up_steps(layout: GlueUpLayout, display: Display) -> tuple[str, ...]:
@@ -72,6 +84,12 @@ def glue_up_steps(layout: GlueUpLayout, display: Display) -> tuple[str, ...]:
         steps.append(
             f"A suggestion: where the ends show curved growth rings, let the curves point {words.rings} in turn, "
             "strip by strip, so that the board cups less as a whole."
+        )
+    oily = [strip.number for strip in layout.strips if Mark.OILY in strip.offcut.marks]
+    if oily and many > 1:
+        steps.append(
+            f"Wipe the faces to be glued of {'strip' if len(oily) == 1 else 'strips'} {format_numbers(oily)} with "
+            "solvent just before the glue-up, freshly cut as they are: their wood is oily."
         )
     if many > 1:
         glue_lines = "1 glue line" if many == 2 else f"{many - 1} glue lines"

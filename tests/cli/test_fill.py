@@ -94,6 +94,21 @@ def test_a_named_piece_is_used_in_spite_of_its_mark(rackful: Rackful, tmp_path: 
     assert all("A" in {cut["tag"] for cut in fill["cuts"]} for fill in done.document["fills"])
 
 
+def test_what_a_piece_carries_stands_beside_it(rackful: Rackful, tmp_path: Path) -> None:
+    rack = (
+        "tag,species,length,width,thickness,marks,moisture,moisture_on,batch,notes\n"
+        'A,ash,30,6,1 1/4,metal;knots,8.5,2029-03-01,elm 2029,"a nail\nat one end"\n'
+    )
+    (tmp_path / "rack.csv").write_text(rack)
+    done = rackful("fill", "--rack", tmp_path / "rack.csv", *BOARD, *BEST)
+    assert done.code == 0
+    assert (
+        "  A: metal, knots; 8.5 % moisture on 2029-03-01; batch elm 2029; note: a nail at one end\n"
+        "  A: Metal was found in this piece: find all of it with a detector, and take it out before a blade touches "
+        "the wood.\n"
+    ) in done.out
+
+
 def test_a_named_tag_that_is_not_there_is_an_answer_that_names_it(rackful: Rackful, rack: Path) -> None:
     done = rackful("fill", "--rack", rack, *BOARD, "--with", "W04-SP0M", "--json")
     assert done.code == 1

@@ -7,10 +7,10 @@ from datetime import date
 
 from inventory.core.allowances import Allowances
 from inventory.core.lengths import inches, millimeters
-from inventory.core.offcuts import Face, Offcut
+from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.plan_document import plan_document
-from inventory.fill.request import BoardRequest, Grain, PanelSpec
+from inventory.fill.request import BoardRequest, Eligibility, Grain, PanelSpec
 from inventory.orders.answer import fill_rack
 
 ON = date(2030, 1, 31)
@@ -75,3 +75,27 @@ def test_a_piece_that_only_strips_of_no_width_would_fix_is_stated_without_a_fix(
     [miss] = plan_document(plan)["shortfall"]["nearest"]
 
     assert (miss["reason"], miss["by_mm"], miss["rescue"]) == ("too narrow", "3", None)
+
+
+def test_a_cut_says_where_its_piece_is_and_what_it_carries() -> None:
+    piece = _offcut("AAAAAAA", "41", "14", "1")
+    piece = replace(piece, location="wall 2", marks=(Mark.METAL, Mark.KNOTS), notes="from a door")
+    plan = fill_rack([piece], replace(BOARD, count=1))
+
+    [cut] = plan_document(plan)["fills"][0]["cuts"]
+
+    assert (cut["location"], cut["marks"], cut["notes"]) == ("wall 2", ["metal", "knots"], "from a door")
+
+
+def test_a_demand_that_can_t_be_met_is_stated_with_the_piece_and_the_reason() -> None:
+    request = replace(BOARD, count=1, eligibility=Eligibility(required=("B", "AAAAAAA"), longest=inches("40")))
+    plan = fill_rack([_offcut("AAAAAAA", "41", "14", "1")], request)
+
+    assert plan_document(plan)["shortfall"]["demand"] == [
+        {"field": "with", "tag": "B", "reason": "not on the rack"},
+        {"field": "with", "tag": "AAAAAAA", "reason": "ruled out by longest"},
+    ]
+    alone = replace(request, eligibility=Eligibility(longest=inches("40")))
+    shortfall = plan_document(fill_rack([_offcut("AAAAAAA", "41", "14", "1")], alone))["shortfall"]
+    assert shortfall["demand"] == [{"field": "longest", "tag": None, "reason": None}]
+    assert shortfall["fell_out"]["ruled out"] == 1

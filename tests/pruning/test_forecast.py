@@ -12,9 +12,9 @@ import pytest
 
 from inventory.core.allowances import Allowances
 from inventory.core.lengths import inches
-from inventory.core.offcuts import Face, Offcut
+from inventory.core.offcuts import Face, Mark, Offcut
 from inventory.cutting.bands import bands_of_species
-from inventory.fill.request import BoardRequest
+from inventory.fill.request import BoardRequest, Eligibility
 from inventory.pruning import simulation as years_module
 from inventory.pruning.forecast import Chance, Forecast, NothingToForecast, forecasts, simulation_of
 from inventory.pruning.simulation import YEAR, Arrivals
@@ -90,6 +90,23 @@ def test_wood_of_another_species_serves_no_band_of_this_one() -> None:
     )
     assert found.chance("oak", years=2).successes == 0 and found.tags["oak"].serves == frozenset()
     assert found.tags["ash"].serves == {0}
+
+
+def test_a_piece_to_keep_serves_no_board_and_a_damp_one_does_once_it_is_dry() -> None:
+    keep = replace(piece("11 1/8", "keep"), marks=(Mark.KEEP,))
+    damp = replace(piece("11 1/8", "damp"), marks=(Mark.DAMP,))
+    found = forecast([keep, piece("11 1/8", "plain"), damp], usual("1000"), replications=4)
+    assert {tag: found.chance(tag, years=1).share for tag in ("keep", "plain", "damp")} == {
+        "keep": 0,
+        "plain": 1,
+        "damp": 1,
+    }
+
+
+def test_a_usual_board_takes_no_piece_that_its_request_rules_out() -> None:
+    short = replace(BOARD, eligibility=Eligibility(longest=inches("11 1/8")))
+    found = forecast([piece("11 1/8", "one"), piece("12", "long")], usual("1000", request=short), replications=4)
+    assert (found.chance("one", years=1).share, found.chance("long", years=1).share) == (1, 0)
 
 
 def test_seed_and_number_say_all_that_happens() -> None:

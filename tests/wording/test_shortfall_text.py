@@ -4,19 +4,24 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from inventory.cli.plan_text import format_plan, format_shortfall_line
 from inventory.core.lengths import Display, Length, Nearest, Unit, inches, millimeters
 from inventory.core.workshop import DEFAULT_WORKSHOP
-from inventory.fill.plan import Plan, Purchase, Shortage, Shortfall
-from inventory.fill.request import BoardRequest, Grain
+from inventory.fill.plan import Plan, Purchase, Shortage, Shortfall, UnmetDemand
+from inventory.fill.request import BoardRequest, Eligibility, Faces, Grain
 from inventory.wording.shortfall_text import (
+    demand_sentences,
     format_purchase,
     format_smaller_sizes,
     format_unhelpful_sizes,
+    shortage_sentences,
     smaller_sizes,
 )
 
 ASKED = BoardRequest(inches("18"), inches("12"), inches("1"), Grain.EDGE)
+WITH_TWO = Eligibility(required=("0000011", "A"))
 SIXTEENTHS = Display(Nearest.SIXTEENTH)
 SHORT = Shortfall(
     shortages=(Shortage(0, (), inches("2")),),
@@ -92,3 +97,50 @@ def test_the_command_line_says_what_to_buy() -> None:
     assert format_plan(plan, DEFAULT_WORKSHOP, SIXTEENTHS).splitlines()[4] == (
         "  To buy: 1.0 board foot of 4/4 lumber (13/16 in surfaced), at least 19 in long"
     )
+
+
+def sentences(*demands: UnmetDemand, rules: Eligibility = WITH_TWO) -> list[str]:
+    return list(demand_sentences(replace(SHORT, demands=demands), replace(ASKED, eligibility=rules), SIXTEENTHS))
+
+
+@pytest.mark.parametrize(
+    ("reason", "sentence"),
+    [
+        ("not on the rack", "no free piece on the rack has this tag. Check the tag, or release the piece."),
+        ("ruled out by short_work", "short work rules it out. Change one of the two."),
+        ("other species", "it is not of a species that is asked for. Name its species, or leave it out."),
+        ("too thin", "it is too thin: it gives no strip. Leave it out, or change the board."),
+    ],
+)
+def test_a_named_piece_that_can_t_be_used_is_said_with_the_reason(reason: str, sentence: str) -> None:
+    assert sentences(UnmetDemand("with", "0000011", reason)) == [f"000-0011 has to be used, but {sentence}"]
+
+
+@pytest.mark.parametrize(
+    ("field", "rules", "sentence"),
+    [
+        ("without", Eligibility(without=("0000011", "shelf 3")), "if 000-0011 and shelf 3 could be used"),
+        ("with", WITH_TWO, "if 000-0011 and A did not have to be used"),
+        ("longest", Eligibility(longest=inches("60")), "if pieces longer than 60 in could be cut"),
+        ("faces", Eligibility(faces=Faces.BARE), "if pieces with an old finish could be used"),
+        ("faces", Eligibility(faces=Faces.PLANED), "if pieces with other faces than surfaced ones could be used"),
+        ("short_work", Eligibility(short_work=False), "if pieces shorter than 12 in could be used"),
+        ("batch", Eligibility(batch="elm"), 'if pieces of other batches than "elm" could be used'),
+    ],
+)
+def test_a_demand_that_is_in_the_way_is_said(field: str, rules: Eligibility, sentence: str) -> None:
+    assert sentences(UnmetDemand(field), rules=rules) == [f"The rack could fill this {sentence}."]
+
+
+def test_the_title_names_the_pieces_that_can_t_be_used() -> None:
+    unable = (UnmetDemand("with", "W04SP0M", "too thin"), UnmetDemand("with", "A", "too thin"))
+    plan = Plan(replace(ASKED, eligibility=WITH_TWO), (), replace(SHORT, shortages=(), demands=unable))
+    assert format_shortfall_line(plan, SIXTEENTHS) == (
+        "The rack can't fill this board: W04-SP0M and A can't be used. It could be at most 10 in wide."
+    )
+    in_the_way = replace(SHORT, shortages=(), demands=(UnmetDemand("with"),))
+    assert format_shortfall_line(replace(plan, shortfall=in_the_way), SIXTEENTHS) == (
+        "The rack can't fill this board: what is asked of the pieces can't be met. It could be at most 10 in wide."
+    )
+    said = list(shortage_sentences(in_the_way, plan.request, SIXTEENTHS))
+    assert said == ["The rack could fill this if 000-0011 and A did not have to be used."]

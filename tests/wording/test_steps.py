@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from inventory.core.allowances import Allowances
 from inventory.core.lengths import Display, Length, Nearest, inches
-from inventory.core.offcuts import Face
+from inventory.core.offcuts import Face, Mark
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.fill.request import Grain, PanelSpec
 from inventory.layout.end_grain_rows import sliced_boards
@@ -75,6 +75,32 @@ def test_lengths_too_short_for_machines_are_flattened_and_jointed_before_they_ar
         "So short, it goes over no jointer and through no planer: flatten and joint the piece before this crosscut, "
         "or by hand after it."
     )
+
+
+def test_metal_is_looked_for_first_at_the_piece_that_has_it_and_at_no_other() -> None:
+    marked = replace(make_offcut("19", "2", "1", "ash", "AAAAAA1"), marks=(Mark.METAL, Mark.KNOTS))
+    plain = make_offcut("19", "2", "1", "ash", "BBBBBB1")
+    layout = lay_out_glue_up(make_fill(EDGE_BOARD, [(marked, 1, 1, None), (plain, 1, 1, None)]), EDGE_BOARD)
+    first = {piece.offcut.tag: piece_steps([piece], layout, FINE).all[0] for piece in layout.pieces}
+    assert first == {
+        "AAAAAA1": "Metal was found in this piece: find all of it with a detector, and take it out before a blade "
+        "touches the wood.",
+        "BBBBBB1": "It is 19 in long, just as needed: no crosscut.",
+    }
+
+
+def test_oily_strips_are_wiped_just_before_the_glue_up() -> None:
+    oily = replace(make_offcut("44", "5 1/4", "13/16", "teak", "AAAAAA1"), marks=(Mark.OILY,))
+    fill = make_fill(EDGE_BOARD, [(oily, 1, 2, None), (make_offcut("19", "2", "1", "ash", "BBBBBB1"), 1, 1, None)])
+    layout = lay_out_glue_up(fill, EDGE_BOARD)
+    numbers = sorted(strip.number for strip in layout.strips if strip.offcut.tag == "AAAAAA1")
+    steps = glue_up_steps(layout, FINE)
+    wiped = (
+        f"Wipe the faces to be glued of strips {numbers[0]} and {numbers[1]} with solvent just before the glue-up, "
+        "freshly cut as they are: their wood is oily."
+    )
+    assert steps[steps.index(wiped) + 1].startswith("Try the clamps dry, then glue up")
+    assert not any("solvent" in step for step in glue_up_steps(EDGE, FINE))
 
 
 def test_a_shop_that_joints_nothing_is_not_reported_to() -> None:

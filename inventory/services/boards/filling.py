@@ -76,8 +76,11 @@ def _meant(name: str, known: Mapping[str, str]) -> str:
 
 def fill_key(fill: Fill) -> str:
     """A short name (16 hex digits) of what a fill takes and how it is cut, for a form that chooses it."""
+    document = fill_document(fill)
+    # A new note or another location changes no cut.
+    cuts = [{key: cut[key] for key in cut if key not in ("location", "marks", "notes")} for cut in document["cuts"]]
     left_out: dict[str, Any] = {"cautions": [], "nearly": [], "other_species": []}
-    document = fill_document(fill) | {"parts": [(cut.rips, cut.shares) for cut in fill.cuts]} | left_out
+    document |= {"cuts": cuts, "parts": [(cut.rips, cut.shares) for cut in fill.cuts]} | left_out
     return hashlib.sha256(repr(document).encode()).hexdigest()[:16]
 
 

@@ -11,7 +11,7 @@ from werkzeug.test import TestResponse
 
 from inventory.core.errors import Conflict
 from inventory.core.lengths import Display, Nearest, inches
-from inventory.core.offcuts import Offcut, State
+from inventory.core.offcuts import Mark, Offcut, State
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Fill, Shortfall
 from inventory.fill.request import BoardRequest
@@ -89,6 +89,21 @@ def test_every_offcut_has_its_drawing_its_steps_and_a_link_to_its_tag(visitor: H
     assert "Crosscut 2 lengths of 19 in from one end. Left: 6 3/4 in × 5 1/2 in, keep it." in said
     assert "Length 1: joint one edge, then rip 3 strips 1 5/8 in wide: strips 1 to 3." in said
     assert "Turn the strips on edge and lay strips 1 to 5 in order as drawn, face against face." in said
+
+
+@pytest.mark.usefixtures("rack")
+def test_marks_and_notes_stand_beside_the_piece_and_metal_is_its_first_step(shop: Shop, visitor: HttpClient) -> None:
+    record = queries.record(shop, CODES["long"])
+    carries = {"marks": (Mark.METAL,), "batch": "elm", "notes": "a nail was here"}
+    editing.change(shop, record.code, record.version, replace(record.offcut, **carries))
+    page = visitor.get(f"/bench?{BOARD}").text
+    cards = re.findall(r'<article class="card plain cut-piece">.*?</article>', page, re.DOTALL)
+    own = [card for card in cards if CODES["long"] in card]
+    assert own
+    for card in cards:
+        steps = re.findall(r"<li>(.*?)</li>", card)
+        assert (card in own) is ("metal · batch elm" in card) is ("a nail was here" in card)
+        assert (card in own) is steps[0].startswith("Metal was found in this piece: find all of it with a detector")
 
 
 @pytest.mark.usefixtures("rack")

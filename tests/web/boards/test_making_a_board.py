@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from fractions import Fraction
 from html import unescape
 
 import pytest
@@ -9,7 +10,7 @@ from werkzeug.test import TestResponse
 
 from inventory.core.codes import format_code
 from inventory.core.lengths import inches, typed_text
-from inventory.core.offcuts import Face, State
+from inventory.core.offcuts import Face, Mark, State
 from inventory.layout.strip_layout import lay_out_fill
 from inventory.services.boards import filling, making
 from inventory.services.labels import label_content
@@ -112,6 +113,19 @@ def test_the_cut_sheet_warns_of_an_old_finish_on_the_pieces_that_have_one(
     for piece in lay_out_fill(board.fill, board.request).pieces:
         warned = f"{piece.letter}: no metal, old finish known and safe to take off" in said
         assert warned is (Face.FINISHED in piece.offcut.faces)
+
+
+def test_marks_moisture_and_notes_stand_beside_the_piece_in_pick_list_steps_and_cut_sheet(
+    board: BoardRecord, shop: Shop, visitor: HttpClient
+) -> None:
+    record = queries.record(shop, board.taken[0].code)
+    carries = {"marks": (Mark.METAL, Mark.KNOTS), "moisture": Fraction(9), "notes": "a nail was here"}
+    editing.change(shop, record.code, record.version, replace(record.offcut, **carries))
+    for path in ("/boards/1", "/boards/1/sheet"):
+        page = visitor.get(path).text
+        [line] = re.findall(rf'class="pick">(?:(?!</li>).)*{record.code}.*?</li>', page, re.DOTALL)
+        assert "metal, knots · 9 % moisture" in line and "a nail was here" in line
+    assert visible_text(visitor.get("/boards/1")).count("a nail was here") >= 2
 
 
 @pytest.mark.usefixtures("board")
