@@ -8,6 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from inventory.core.lengths import Display, Nearest, inches, mm_text
+from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.layout.end_grain_rows import SlicedBoard, sliced_boards
 from inventory.layout.strip_layout import lay_out_fill
@@ -19,8 +20,16 @@ from tests.solver.hand_written import DAY, make_offcut
 DISPLAY = Display(Nearest.SIXTEENTH)
 HATCHINGS = HatchPatterns.of(["ash", "walnut"])
 ASKED = BoardRequest(
-    inches("12"), inches("8"), inches("1 1/2"), Grain.END, fills=1, on=DAY, panel=PanelSpec(Grain.EDGE, 2, inches("1"))
+    inches("12"),
+    inches("8"),
+    inches("1 1/2"),
+    Grain.END,
+    prefer=(Preference.LEAST_WASTE,),
+    fills=1,
+    on=DAY,
+    panel=PanelSpec(Grain.EDGE, 2, inches("1")),
 )
+"""Under this preference the board is of both species."""
 RACK = [
     make_offcut("30", "6", "1", "ash", "AAAAAA1", count=3),
     make_offcut("44", "5", "15/16", "walnut", "BBBBBB1", count=2),
