@@ -61,7 +61,7 @@ class Allowances:
         default=inches("3/4"), metadata={"meaning": "narrowest strip of a face-grain glue-up"}
     )
     thinnest_lamination: Length = field(
-        default=inches("1/4"), metadata={"meaning": "thinnest strip of an edge-grain glue-up, accents aside"}
+        default=inches("1/4"), metadata={"meaning": "thinnest strip of an edge-grain glue-up, stripes aside"}
     )
     shortest_machined: Length = field(
         default=inches("12"),

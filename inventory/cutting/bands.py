@@ -46,9 +46,9 @@ class StripeBand:
 
     def __post_init__(self) -> None:
         if not 1 <= self.strips <= MAX_STRIPS:
-            raise InvalidBands(f"An accent has 1 to {MAX_STRIPS} strips, not {self.strips}.")
+            raise InvalidBands(f"A stripe has 1 to {MAX_STRIPS} strips, not {self.strips}.")
         if self.each <= 0:
-            raise InvalidBands("An accent's strips are 0 wide. Type how wide each is in the board.")
+            raise InvalidBands("A stripe's strips are 0 wide. Type how wide each is in the board.")
 
     @property
     def width(self) -> Length:
@@ -100,11 +100,11 @@ def band_widths(bands: Sequence[Band], width: Length, side_trim: Length) -> tupl
     """
     fields = [number for number, band in enumerate(bands) if isinstance(band, FieldBand)]
     if not fields:
-        raise InvalidBands("All bands are accents: at least one must be a field, which takes what width is left.")
+        raise InvalidBands("All bands are stripes: at least one must be a field, which takes what width is left.")
     left = width - sum(band.width for band in bands if isinstance(band, StripeBand))
     if left <= 0:
         raise InvalidBands(
-            "The accents are as wide as the board or wider: nothing is left for a field. Make them narrower."
+            "The stripes are as wide as the board or wider: nothing is left for a field. Make them narrower."
         )
     weights = sum(band.weight for band in bands if isinstance(band, FieldBand))
     shares = {number: Fraction(left * _weight(bands[number]), weights) for number in fields}

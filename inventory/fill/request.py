@@ -35,9 +35,7 @@ class InvalidRequest(UserError):
 
 MIN_BOARD_SIZE = Length(1_000_000)
 MAX_BOARD_SIZE = Length(10_000_000_000)
-MAX_FILLS = 10
-MAX_BOARDS = 999
-MAX_TAGS = 200
+MAX_FILLS, MAX_BOARDS, MAX_TAGS = 10, 999, 200
 _KEYS = {
     "length", "width", "thickness", "unit", "grain", "panel", "count", "bands", "prefer", "fills",
     "allowances", "on", "mix", "without", "with", "longest", "faces", "short_work", "batch",
@@ -253,7 +251,7 @@ def _read_band(band: Mapping[str, Any], unit: Unit) -> Band:
     unknown = sorted(set(band) - known)
     if unknown:
         raise InvalidRequest(
-            f'bands: "{unknown[0]}" is no key of {"an accent" if stripe else "a field"}. '
+            f'bands: "{unknown[0]}" is no key of {"a stripe" if stripe else "a field"}. '
             f"Known are: {', '.join(sorted(known))}.",
             "bands",
         )
@@ -261,7 +259,7 @@ def _read_band(band: Mapping[str, Any], unit: Unit) -> Band:
     if not stripe:
         return FieldBand(species, _read_integer(band.get("weight", 1), "bands", "bands: weight"))
     if "each" not in band:
-        raise InvalidRequest('bands: an accent needs "each", the width of one strip, such as "1/4 in".', "bands")
+        raise InvalidRequest('bands: a stripe needs "each", the width of one strip, such as "1/4 in".', "bands")
     strips = _read_integer(band.get("strips", 1), "bands", "bands: strips")
     return StripeBand(species, strips, _read_length_text(band["each"], "bands", unit))
 

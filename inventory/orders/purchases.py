@@ -21,7 +21,7 @@ from inventory.fill.plan import Purchase
 
 
 @dataclass(frozen=True)
-class Stock:
+class NominalStock:
     """A thickness in which wood is sold: as it is named and paid, and as it is delivered, with such faces."""
 
     nominal: Length
@@ -29,8 +29,8 @@ class Stock:
     faces: Face
 
 
-def _surfaced(quarters: int, surfaced: str) -> Stock:
-    return Stock(Length(quarters * NM_PER_INCH // 4), inches(surfaced), Face.PLANED)
+def _surfaced(quarters: int, surfaced: str) -> NominalStock:
+    return NominalStock(Length(quarters * NM_PER_INCH // 4), inches(surfaced), Face.PLANED)
 
 
 # Hardwood surfaced on two sides: NHLA, Rules for the Measurement and Inspection of Hardwood and Cypress (2015),
@@ -46,7 +46,8 @@ _INCH_STOCK = (
 )
 # common practice, no source
 _METRIC_STOCK = tuple(
-    Stock(millimeters(text), millimeters(text), Face.ROUGH) for text in ("20", "26", "32", "40", "50", "65", "80")
+    NominalStock(millimeters(text), millimeters(text), Face.ROUGH)
+    for text in ("20", "26", "32", "40", "50", "65", "80")
 )
 STOCK = {Unit.INCH: _INCH_STOCK, Unit.MILLIMETER: _METRIC_STOCK}
 # NHLA rules: boards of the grade FAS are at least 6 in wide. Metric: common practice, no source.
@@ -91,7 +92,7 @@ def _purchase(part: Part, missing: int, unit: Unit) -> Purchase | None:
     return None
 
 
-def _bought(part: Part, stock: Stock, length: Length) -> RackArrays:
+def _bought(part: Part, stock: NominalStock, length: Length) -> RackArrays:
     """A board of this stock as the one row of a rack."""
     board = Offcut(length, MAX_WIDTH, stock.delivered, "", stock.faces, stock.faces)
     return build_table([board]).arrays(part.glue_up.allowances, date.min)

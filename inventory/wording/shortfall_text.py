@@ -46,7 +46,7 @@ def shortfall_title(shortfall: Shortfall, asked: BoardRequest, display: Display)
         return "The bands want the same wood" if len(asked.bands) > 1 else "No way was found to share the wood out"
     if all(shortage.strips is not None for shortage in shortfall.shortages):
         many = sum(shortage.strips or 0 for shortage in shortfall.shortages)
-        return f"{many} accent strip{' is' if many == 1 else 's are'} missing"
+        return f"{many} strip{'' if many == 1 else 's'} of a stripe {'is' if many == 1 else 'are'} missing"
     return f"{format_length(shortfall.missing, display)} of width is missing"
 
 

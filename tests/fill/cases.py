@@ -28,8 +28,8 @@ class CaseKind(Enum):
 
     EDGE = "edge grain"
     FACE = "face grain"
-    EDGE_BANDS = "bands and accents on edge, each of its own wood"
-    FACE_BANDS = "bands and accents laid flat, each of its own wood"
+    EDGE_BANDS = "bands and stripes on edge, each of its own wood"
+    FACE_BANDS = "bands and stripes laid flat, each of its own wood"
     EDGE_SHARED = "bands on edge, some of the same wood"
     FACE_SHARED = "bands laid flat, some of the same wood"
     LIKE_BOARDS = "like boards on edge"

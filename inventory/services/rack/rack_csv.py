@@ -219,7 +219,7 @@ def _read_header(header: Sequence[str], line: int) -> tuple[list[str | None], li
     return names, warnings
 
 
-class _Row:
+class _CsvRow:
     """The cells of one row by their columns, and all that is wrong with them."""
 
     def __init__(self, cells: dict[str, str]) -> None:
@@ -241,7 +241,7 @@ def _read_row(
     """The row, or None and all that is wrong with it."""
     if len(cells) != len(names):
         return None, [f"The row has {len(cells)} cells, the first line {len(names)}. Check its commas and quotes."]
-    row = _Row({name: cell for name, cell in zip(names, cells, strict=True) if name is not None})
+    row = _CsvRow({name: cell for name, cell in zip(names, cells, strict=True) if name is not None})
     length, width, thickness = (
         row.read(name, lambda text: read_length(text, unit), Length(1)) for name in ("length", "width", "thickness")
     )

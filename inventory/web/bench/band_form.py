@@ -47,7 +47,7 @@ class TypedBand:
 
     @property
     def kind(self) -> str:
-        return "accent" if self.stripe else "field"
+        return "stripe" if self.stripe else "field"
 
 
 def typed_bands(typed: MultiDict[str, str]) -> tuple[TypedBand, ...]:
@@ -55,7 +55,7 @@ def typed_bands(typed: MultiDict[str, str]) -> tuple[TypedBand, ...]:
     numbers = sorted(int(found[1]) for name in typed if (found := re.fullmatch(r"band([1-9]\d{0,2})", name)))
     return tuple(
         TypedBand(
-            stripe=typed[f"band{number}"] == "accent",
+            stripe=typed[f"band{number}"] == "stripe",
             species=_named(typed.getlist(f"band{number}_species")),
             weight=typed.get(f"band{number}_weight", ""),
             strips=typed.get(f"band{number}_strips", ""),
@@ -123,9 +123,9 @@ def changed(
     if not all(0 <= place < len(row) for place in places):
         raise InvalidBandAction("There is no such band any more. Look at the bands as they are now.")
     match word, places:
-        case "add-field" | "add-accent", []:
+        case "add-field" | "add-stripe", []:
             row = row or [TypedBand(False, tuple(ticked))]
-            row = _append_band(row, TypedBand(word == "add-accent", each=DEFAULT_STRIPE_WIDTH[unit]))
+            row = _append_band(row, TypedBand(word == "add-stripe", each=DEFAULT_STRIPE_WIDTH[unit]))
             return tuple(row), len(row)
         case "up", [place]:
             return _moved(row, place, max(place - 1, 0))

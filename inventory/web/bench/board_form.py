@@ -73,7 +73,7 @@ PREFERENCE_LABELS = {
 
 
 @dataclass(frozen=True)
-class SpeciesChoice:
+class SpeciesOption:
     """A species to choose, as it is spelled on the rack."""
 
     name: str
@@ -214,11 +214,11 @@ def species_in_shop(shop: Shop) -> tuple[str, ...]:
     return queries.species_here(shop)
 
 
-def species_choices(stocked: Sequence[str], wanted: Sequence[str]) -> tuple[SpeciesChoice, ...]:
+def species_choices(stocked: Sequence[str], wanted: Sequence[str]) -> tuple[SpeciesOption, ...]:
     """The species in the shop, and those in the search that the shop no longer has."""
     ticked = {species_key(name): name for name in wanted if name.strip()}
     names = {species_key(name): name for name in stocked}
-    return tuple(SpeciesChoice(name, key in ticked) for key, name in sorted((ticked | names).items()))
+    return tuple(SpeciesOption(name, key in ticked) for key, name in sorted((ticked | names).items()))
 
 
 def preferences_ticked(typed: MultiDict[str, str]) -> list[str]:

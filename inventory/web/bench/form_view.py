@@ -22,7 +22,7 @@ from inventory.settings import Settings
 from inventory.shop import Shop
 from inventory.web.bench import board_form
 from inventory.web.bench.band_form import PRESETS, TypedBand
-from inventory.web.bench.board_form import BoardForm, SpeciesChoice
+from inventory.web.bench.board_form import BoardForm, SpeciesOption
 from inventory.web.drawings.board_preview import (
     draw_board_preview,
     row_depth,
@@ -40,7 +40,7 @@ class FormBand:
 
     number: int
     typed: TypedBand
-    species: tuple[SpeciesChoice, ...]
+    species: tuple[SpeciesOption, ...]
     sample: Markup
 
     @property

@@ -26,7 +26,7 @@ from tests.web.sample_rack import BOARD, SHORT_ASH, tag_sample_rack
 from tests.web.visitor import HttpClient, visible_text
 
 ASH, WALNUT = TypedBand(False, ("ash",)), TypedBand(True, ("walnut",), strips="2", each="1/8")
-STRIPED = "band1=field&band1_species=ash&band2=accent&band2_species=walnut&band2_each=1/4&band3=field&band3_species=ash"
+STRIPED = "band1=field&band1_species=ash&band2=stripe&band2_species=walnut&band2_each=1/4&band3=field&band3_species=ash"
 
 
 @pytest.fixture
@@ -44,7 +44,7 @@ def pressed(visitor: HttpClient, asked: str, value: str) -> TestResponse:
 
 def bands_on(page: TestResponse) -> list[tuple[str, str]]:
     """Kind and wood of each band of the form, in order."""
-    found = re.findall(r'aria-label="Band \d+: (field|accent), ([^"]+)"', page.text)
+    found = re.findall(r'aria-label="Band \d+: (field|stripe), ([^"]+)"', page.text)
     return [(kind, unescape(wood)) for kind, wood in found]
 
 
@@ -84,10 +84,10 @@ def test_mirroring_makes_the_last_band_the_middle_and_leaves_a_mirrored_row_alon
 
 
 def test_the_first_stripe_stands_beside_a_field_of_the_species_ticked() -> None:
-    bands, place = changed([], "add-accent", ("ash",), ("ash",), Unit.INCH)
+    bands, place = changed([], "add-stripe", ("ash",), ("ash",), Unit.INCH)
     assert bands == (ASH, TypedBand(True, each="1/4"))
     assert place == 2
-    assert changed([], "add-accent", (), (), Unit.MILLIMETER)[0][1].each == "6"
+    assert changed([], "add-stripe", (), (), Unit.MILLIMETER)[0][1].each == "6"
 
 
 def test_sixty_bands_are_as_many_as_a_board_has() -> None:
@@ -98,7 +98,7 @@ def test_sixty_bands_are_as_many_as_a_board_has() -> None:
 def test_patterns_begin_with_the_species_ticked_or_the_palest_and_the_darkest() -> None:
     stripes, _ = after([], "start-two-stripes")
     assert [(band.kind, *band.species) for band in stripes] == [
-        ("field", "ash"), ("accent", "black walnut"), ("field", "ash"), ("accent", "black walnut"), ("field", "ash"),
+        ("field", "ash"), ("stripe", "black walnut"), ("field", "ash"), ("stripe", "black walnut"), ("field", "ash"),
     ]  # fmt: skip
     dark, _ = changed([], "start-dark-middle", ("cherry", "ash"), ("ash", "black walnut", "cherry"), Unit.INCH)
     assert [band.species for band in dark] == [("cherry",), ("ash",), ("cherry",)]
@@ -122,7 +122,7 @@ def test_bands_in_an_address_read_back_as_the_same_bands() -> None:
 
 def test_gaps_in_the_numbers_of_an_address_close() -> None:
     typed = MultiDict(
-        [("band7", "accent"), ("band7_each", "1/4"), ("band2", "field"), ("band0", "field"), ("bandx", "1")]
+        [("band7", "stripe"), ("band7_each", "1/4"), ("band2", "field"), ("band0", "field"), ("bandx", "1")]
     )
     assert typed_bands(typed) == (TypedBand(False), TypedBand(True, each="1/4"))
 
@@ -138,8 +138,8 @@ def test_bands_are_read_with_a_sentence_for_each_answer_that_cannot_be() -> None
     assert read == (FieldBand(("ash",)), StripeBand(("walnut",), 2, inches("1/8")))
     assert errors == {
         "band3_weight": '"half" is no whole number. Type 1, 2, 3 …',
-        "band4_each": "An accent's strips are 0 wide. Type how wide each is in the board.",
-        "band5_strips": "An accent has 1 to 100 strips, not 101.",
+        "band4_each": "A stripe's strips are 0 wide. Type how wide each is in the board.",
+        "band5_strips": "A stripe has 1 to 100 strips, not 101.",
         "band6_each": "The size is missing. Type 23 1/2, 23.5 in or 597 mm.",
         "band7_weight": "A field's weight is a whole number from 1 to 1000, not 1001.",
     }
@@ -158,7 +158,7 @@ def test_strips_counted_with_a_raised_digit_are_reported_as_no_number() -> None:
 def test_a_press_changes_the_form_and_keeps_all_else_as_typed(visitor: HttpClient) -> None:
     page = pressed(visitor, f"length=18+1/0&width=&grain=face&rip_kerf=wide&{STRIPED}", "up-2")
     assert page.status_code == 200
-    assert bands_on(page) == [("accent", "walnut"), ("field", "ash"), ("field", "ash")]
+    assert bands_on(page) == [("stripe", "walnut"), ("field", "ash"), ("field", "ash")]
     assert 'value="18 1/0"' in page.text and 'value="wide"' in page.text
     assert re.search(r'name="grain" value="face" checked', page.text)
 
@@ -170,15 +170,15 @@ def test_a_press_leads_to_an_address_that_can_be_kept_and_shows_the_band_that_mo
     assert (address.path, address.fragment) == ("/bench/form", "band2")
     keys = parse_qs(address.query)
     assert "do" not in keys
-    assert (keys["band1"], keys["band1_each"], keys["band2_species"]) == (["accent"], ["1/4"], ["ash"])
+    assert (keys["band1"], keys["band1_each"], keys["band2_species"]) == (["stripe"], ["1/4"], ["ash"])
     assert (keys["length"], keys["thickness"]) == (["18"], ["1 1/2"])
 
 
 @pytest.mark.usefixtures("rack")
 def test_ticked_species_become_the_first_field_and_leave_the_address(visitor: HttpClient) -> None:
-    answer = visitor.get(f"/bench/form?{BOARD}&species=ash&do=add-accent")
+    answer = visitor.get(f"/bench/form?{BOARD}&species=ash&do=add-stripe")
     keys = parse_qs(urlsplit(answer.headers["Location"]).query)
-    assert (keys["band1_species"], keys["band2"], "species" in keys) == (["ash"], ["accent"], False)
+    assert (keys["band1_species"], keys["band2"], "species" in keys) == (["ash"], ["stripe"], False)
 
 
 @pytest.mark.usefixtures("rack")
@@ -205,7 +205,7 @@ def test_what_is_not_drawn_yet_says_why(visitor: HttpClient) -> None:
     words = visible_text(visitor.get("/bench/form?length=18"))
     assert "With its length and width typed, the board is drawn here to scale." in words
     words = visible_text(visitor.get(f"/bench/form?{BOARD}&{STRIPED.replace('1/4', '7')}"))
-    assert "The accents are as wide as the board or wider: nothing is left for a field. Make them narrower." in words
+    assert "The stripes are as wide as the board or wider: nothing is left for a field. Make them narrower." in words
     words = visible_text(visitor.get(f"/bench/form?{BOARD}&band1=field&band1_weight=half"))
     assert "A band needs correction before the board can be drawn." in words
 
@@ -237,7 +237,7 @@ def test_the_answer_says_what_each_band_gets_and_from_which_pieces(visitor: Http
 
 @pytest.mark.usefixtures("rack")
 def test_bad_bands_come_back_as_typed_each_with_its_sentence(visitor: HttpClient) -> None:
-    page = visitor.get(f"/bench?{BOARD}&band1=field&band1_weight=half&band2=accent&band2_each=thin&band2_strips=0")
+    page = visitor.get(f"/bench?{BOARD}&band1=field&band1_weight=half&band2=stripe&band2_each=thin&band2_strips=0")
     assert page.status_code == 422
     assert fault(page, "band1_weight") == '"half" is no whole number. Type 1, 2, 3 …'
     assert fault(page, "band2_each") == '"thin" is not a length. Type 23 1/2, 23.5 in or 597 mm.'
@@ -249,12 +249,12 @@ def test_bad_bands_come_back_as_typed_each_with_its_sentence(visitor: HttpClient
     ("bands", "sentence"),
     [
         (
-            "band1=accent&band1_each=1",
-            "All bands are accents: at least one must be a field, which takes what width is left.",
+            "band1=stripe&band1_each=1",
+            "All bands are stripes: at least one must be a field, which takes what width is left.",
         ),
         (
             STRIPED.replace("1/4", "6"),
-            "The accents are as wide as the board or wider: nothing is left for a field. Make them narrower.",
+            "The stripes are as wide as the board or wider: nothing is left for a field. Make them narrower.",
         ),
     ],
 )
@@ -270,7 +270,7 @@ def test_a_shortfall_names_the_bands_and_the_wood_that_is_missing(visitor: HttpC
     assert re.search(r"Bands 1 and 3: All strips of ash that the rack can give reach [\d/ ]+ in together;", said)
     page = visitor.get(f"/bench?{BOARD}&{STRIPED.replace('walnut', 'elm')}")
     said = visible_text(page)
-    assert "1 accent strip is missing" in said
+    assert "1 strip of a stripe is missing" in said
     assert "Band 2: 0 of 1 strips 1/4 in wide of elm can be had." in said
     [address] = re.findall(r'href="(/bench\?[^"]+)"[^>]*><svg.*?</svg><span>Ask again for any species', page.text)
     again = visitor.get(unescape(address))

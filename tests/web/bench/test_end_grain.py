@@ -16,7 +16,7 @@ from tests.web.sample_rack import LONG_ASH, SHORT_ASH, WALNUT, tag_sample_rack
 from tests.web.visitor import HttpClient, visible_text
 
 BOARD = "length=10&width=6&thickness=1+1/2&grain=end"
-STRIPED = "band1=field&band1_species=ash&band2=accent&band2_species=walnut&band2_each=1/4&band3=field&band3_species=ash"
+STRIPED = "band1=field&band1_species=ash&band2=stripe&band2_species=walnut&band2_each=1/4&band3=field&band3_species=ash"
 
 
 @pytest.fixture

@@ -24,7 +24,7 @@ from tests.web.sample_rack import BOARD, LONG_ASH, SHORT_ASH, WALNUT, tag_sample
 
 pytestmark = [pytest.mark.browser, pytest.mark.usefixtures("rack")]
 
-STRIPED = "band1=field&band1_species=ash&band2=accent&band2_species=walnut&band2_each=1/4&band3=field&band3_species=ash"
+STRIPED = "band1=field&band1_species=ash&band2=stripe&band2_species=walnut&band2_each=1/4&band3=field&band3_species=ash"
 PAGES = (
     f"/bench/form?{BOARD}&{STRIPED}",
     f"/bench/form?{BOARD}&grain=end&panels=2&{STRIPED}",
@@ -32,7 +32,7 @@ PAGES = (
     f"/bench?{BOARD}&{STRIPED}&grain=face",
     f"/bench?{BOARD}&{STRIPED}&grain=end&panels=2&row_depth=3/4",
     f"/bench?length=19+1/8&width=40&thickness=1+1/2&{STRIPED}",
-    f"/bench?{BOARD}&band1=field&band1_weight=half&band2=accent&band2_each=thin",
+    f"/bench?{BOARD}&band1=field&band1_weight=half&band2=stripe&band2_each=thin",
 )
 
 
@@ -112,19 +112,19 @@ def test_the_board_is_drawn_while_it_is_typed_and_the_address_keeps_it(chromium:
 
 def test_bands_move_by_key_with_the_focus_and_mirror_in_one_press(chromium: Browser, live_url: str) -> None:
     with browser_page(chromium, DESK) as page:
-        page.goto(f"{live_url}/bench/form?{BOARD}&band1=field&band2=accent&band2_each=1/4&band3=field&band3_weight=3")
+        page.goto(f"{live_url}/bench/form?{BOARD}&band1=field&band2=stripe&band2_each=1/4&band3=field&band3_weight=3")
         page.locator("#band2 [value=down-2]").focus()
         page.keyboard.press("Enter")
-        expect(page.locator("#band3 .band-title")).to_contain_text("accent")
-        assert kinds(page) == ["field", "field", "accent"]
+        expect(page.locator("#band3 .band-title")).to_contain_text("stripe")
+        assert kinds(page) == ["field", "field", "stripe"]
         expect(page.locator("#band3")).to_be_focused()
         page.locator("#band3 [value=up-3]").focus()
         page.keyboard.press("Enter")
         expect(page.locator("#band2 [value=up-2]")).to_be_focused()
-        assert kinds(page) == ["field", "accent", "field"]
+        assert kinds(page) == ["field", "stripe", "field"]
         page.click("text=Mirror")
         expect(page.locator(".band")).to_have_count(5)
-        assert kinds(page) == ["field", "accent", "field", "accent", "field"]
+        assert kinds(page) == ["field", "stripe", "field", "stripe", "field"]
         assert keys_in(page)["band3_weight"] == ["3"]
         assert "do" not in keys_in(page)
 
@@ -155,8 +155,8 @@ def test_a_band_is_dragged_to_its_place(chromium: Browser, live_url: str, screen
             ):
                 points = [] if at is None else [{"x": x, "y": at}]
                 touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-        expect(page.locator("#band3 .band-title")).to_contain_text("accent")
-        assert kinds(page) == ["field", "field", "accent"]
+        expect(page.locator("#band3 .band-title")).to_contain_text("stripe")
+        assert kinds(page) == ["field", "field", "stripe"]
 
 
 def test_enter_in_a_band_searches_and_moves_nothing(chromium: Browser, live_url: str) -> None:
@@ -166,7 +166,7 @@ def test_enter_in_a_band_searches_and_moves_nothing(chromium: Browser, live_url:
         page.keyboard.press("Enter")
         page.wait_for_selector("#answer")
         keys = keys_in(page)
-        assert (urlsplit(page.url).path, keys["band2"], keys["band2_each"]) == ("/bench", ["accent"], ["1/8"])
+        assert (urlsplit(page.url).path, keys["band2"], keys["band2_each"]) == ("/bench", ["stripe"], ["1/8"])
 
 
 def test_bands_work_without_scripts(chromium: Browser, live_url: str) -> None:
@@ -177,10 +177,10 @@ def test_bands_work_without_scripts(chromium: Browser, live_url: str) -> None:
         assert kinds(page) == ["field", "field", "field"]
         assert page.locator("[data-grip]").first.is_hidden()
         page.locator("#band1 [value=remove-1]").click()
-        page.click("text=Add an accent")
+        page.click("text=Add a stripe")
         page.locator("#field-band3_each").fill("1/4")
         page.locator("#band3 [value=up-3]").click()
-        assert kinds(page) == ["field", "accent", "field"]
+        assert kinds(page) == ["field", "stripe", "field"]
         for name, typed in (("length", "18"), ("width", "3"), ("thickness", "1 1/2")):
             page.fill(f"#field-{name}", typed)
         page.locator("text=Look through the rack").last.click()
