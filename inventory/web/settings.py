@@ -32,6 +32,7 @@ from inventory.settings import (
 from inventory.web.access import access_control, addresses
 from inventory.web.access.known_hosts import lan_address
 from inventory.web.access.sign_in import InvalidPassphrase, check_passphrase, hash_new_passphrase, suggested_device_name
+from inventory.web.drawings.worth_chart import draw_worth
 from inventory.web.forms import errors_by_field, render_rejected
 from inventory.web.labels.label_sheet import stocks_by_paper
 from inventory.web.request_context import current_settings, current_shop, update_settings
@@ -258,6 +259,7 @@ def _page_context(typed: Mapping[str, str]) -> dict[str, Any]:
         "labels": LABELS,
         "groups": GROUPS,
         "meanings": ALLOWANCE_MEANINGS,
+        "worth_picture": draw_worth(settings.allowances, settings.unit),
         "usual": {name: exact_text(getattr(usual, name), settings.unit) for name in ALLOWANCE_NAMES}
         | usual_workshop
         | {"planer_width": exact_text(Workshop().planer_width, settings.unit)},
