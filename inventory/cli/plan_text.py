@@ -22,10 +22,11 @@ from inventory.layout.operations import operations_for
 from inventory.services.boards.several_boards import BatchSolution
 from inventory.wording.certainty_text import certainty_phrase
 from inventory.wording.effort_text import format_basis, format_boards, format_operations
-from inventory.wording.nearly_text import nearly_sentence
+from inventory.wording.nearly_text import nearly_sentence, row_depth_sentence
 from inventory.wording.shortfall_text import (
     SHARING_FAILED,
     demand_sentences,
+    format_enough_panels,
     format_fix,
     format_miss,
     format_purchase,
@@ -61,7 +62,8 @@ def format_plan(plan: Plan, workshop: Workshop, display: Display) -> str:
             for fill, _ in fills
             for each in fill.nearly
         }
-        lines += [f"  {sentence}" for sentence in (*effort, *hints.values())]
+        depths = (row_depth_sentence(each, request.on, display) for each, _ in fills)
+        lines += [f"  {sentence}" for sentence in (*effort, *list(filter(None, depths))[:1], *hints.values())]
     if others := plan.fills[0].other_species:
         named = (f"{each.species} ({each.yield_share * 100:.0f} % yield)" for each in others)
         lines += ["", f"Other species that would do: {', '.join(named)}."]
@@ -231,6 +233,8 @@ def _shortfall(plan: Plan, shortfall: Shortfall, display: Display) -> list[str]:
     if not shortfall.shortages and not shortfall.demands:
         lines.append(f"  {SHARING_FAILED}")
     lines += [f"  To buy: {format_purchase(purchase, display)}" for purchase in shortfall.to_buy]
+    if shortfall.panels is not None:
+        lines.append(f"  {format_enough_panels(shortfall.panels)}")
     if reasons := format_reasons(shortfall):
         lines.append(f"  Fell out: {reasons}")
     for miss in shortfall.nearest:

@@ -8,15 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.core.allowances import Allowances
-from inventory.core.lengths import Length, inches, millimeters
+from inventory.core.lengths import Length, Unit, inches, millimeters
 
 MAX_PANELS = 12
 
-# Thicknesses of hardwood surfaced on two sides, from 8/4 down to 3/4 in rough: NHLA standard thickness
-# as reprinted in an engineering data table; Wood handbook (FPL-GTR-190), chapter 6.
-STANDARD_DEPTHS_INCH = tuple(inches(text) for text in ("1 3/4", "1 1/2", "1 5/16", "1 1/16", "13/16", "9/16"))
-# common practice, no source
-STANDARD_DEPTHS_MM = tuple(millimeters(text) for text in ("45", "40", "35", "30", "25", "20", "15"))
+# common practice, no source (cutting model, section 6)
+STANDARD_DEPTHS = {
+    Unit.INCH: tuple(inches(text) for text in ("2", "1 3/4", "1 1/2", "1 1/4", "1", "7/8", "3/4")),
+    Unit.MILLIMETER: tuple(millimeters(text) for text in ("50", "45", "40", "35", "30", "25", "22", "20", "18")),
+}
 
 
 @dataclass(frozen=True)

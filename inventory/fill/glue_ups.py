@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from inventory.core.lengths import NM_PER_INCH, Length
-from inventory.cutting.end_grain import STANDARD_DEPTHS_INCH, STANDARD_DEPTHS_MM, Panel, panels_for
+from inventory.core.lengths import Length
+from inventory.cutting.end_grain import STANDARD_DEPTHS, Panel, panels_for
 from inventory.fill.plan import PlannedGlueUp
 from inventory.fill.request import MAX_BOARD_SIZE, BoardRequest, Grain, InvalidRequest, PanelSpec
 
@@ -61,16 +61,32 @@ def _panels(request: BoardRequest, depth: Length) -> tuple[Panel, ...]:
 
 
 def candidate_depths(request: BoardRequest) -> tuple[Length, ...]:
-    """The row depths to try, the largest first: the one chosen, else the standard thicknesses of surfaced stock.
+    """The row depths to try, the largest first: the one chosen, else the nominal thicknesses of the request's unit.
 
-    Those that make a panel too long are left out, unless all do.
+    Those that make a panel too long are left out, unless all do. None where the board is shorter than all of them.
     """
     if request.panel.row_depth is not None:
         return (request.panel.row_depth,)
-    inch_shop = request.length % (NM_PER_INCH // 64) == 0
-    common = STANDARD_DEPTHS_INCH if inch_shop else STANDARD_DEPTHS_MM
-    depths = tuple(depth for depth in common if depth <= request.length)
+    depths = tuple(depth for depth in STANDARD_DEPTHS[request.unit] if depth <= request.length)
     return tuple(depth for depth in depths if _panels(request, depth)[0].length <= MAX_BOARD_SIZE) or depths
+
+
+def has_open_depth(request: BoardRequest) -> bool:
+    """Whether an end-grain board is asked for without a row depth."""
+    return request.grain is Grain.END and request.panel.row_depth is None
+
+
+def with_each_depth(request: BoardRequest) -> list[BoardRequest]:
+    """The request with each row depth to try, itself where it needs none. Raises InvalidRequest where there is none."""
+    if not has_open_depth(request):
+        return [request]
+    depths = candidate_depths(request)
+    if not depths:
+        raise InvalidRequest(
+            "The board is shorter than the smallest usual row depth: nothing can be turned up. Type a row depth.",
+            "panel",
+        )
+    return [with_depth(request, depth) for depth in depths]
 
 
 def with_depth(request: BoardRequest, depth: Length) -> BoardRequest:

@@ -63,6 +63,14 @@ class OtherSpecies:
 
 
 @dataclass(frozen=True)
+class RowDepthRunnerUp:
+    """The second-best row depth of an end-grain board, and the first cost of its best fill."""
+
+    row_depth: Length
+    cost: int
+
+
+@dataclass(frozen=True)
 class Fill:
     """One set of strips that fills the board, or all boards and panels asked for.
 
@@ -70,6 +78,7 @@ class Fill:
     `proven`, this fill reaches the best there is in the whole order. `glue_ups` is
     never empty: a plain board is one glue-up. `nearly` is filled in by `orders.nearly`. With one species for each
     board, the first fill of the first preference has the `other_species` that would do as well, the cheapest first.
+    The first fill of a preference has the `row_depth_runner_up` where an end-grain board names no row depth.
     """
 
     prefer: Preference
@@ -81,6 +90,7 @@ class Fill:
     cautions: tuple[str, ...] = ()
     nearly: tuple[Nearly, ...] = ()
     other_species: tuple[OtherSpecies, ...] = ()
+    row_depth_runner_up: RowDepthRunnerUp | None = None
 
     def __post_init__(self) -> None:
         if not self.glue_ups:
@@ -147,6 +157,11 @@ class Fill:
             (cut.offcut.tag, cut.piece, cut.band, cut.rips, cut.leaves, cut.adds, cut.closing, cut.shares)
             for cut in self.cuts
         )
+
+    @property
+    def row_depth(self) -> Length | None:
+        """How deep the rows of an end-grain board are, of several boards those of the first; None without rows."""
+        return self.glue_ups[0].request.thickness if self.glue_ups[0].rows else None
 
     @property
     def filled_width(self) -> Length:
@@ -231,7 +246,8 @@ class Shortfall:
     pieces, or not with all that the request demands. `reasons` counts pieces by `too short`, `too narrow`, `too thin`,
     `other species`, `marked`, `ruled out`, `set aside`. The largest sizes are exact for one pool; where pools share
     species, each is a size that can be filled. None where no size can. `by_mixing` says that the
-    rack would fill the board if its pools and stripes could be of mixed species.
+    rack would fill the board if its pools and stripes could be of mixed species. `panels` is from how many panels an
+    end-grain board could be filled that can't be from as many as were asked for.
     """
 
     shortages: tuple[Shortage, ...]
@@ -243,6 +259,7 @@ class Shortfall:
     to_buy: tuple[Purchase, ...] = ()
     demands: tuple[UnmetDemand, ...] = ()
     by_mixing: bool = False
+    panels: int | None = None
 
     @property
     def missing(self) -> Length:

@@ -44,6 +44,10 @@ def fill_summary(fill: Fill) -> dict[str, Any]:
         "pieces": fill.pieces,
         "strips": fill.strips,
         "filled_width_mm": mm_text(fill.filled_width),
+        "row_depth_mm": None if fill.row_depth is None else mm_text(fill.row_depth),
+        "row_depth_runner_up": None
+        if (second := fill.row_depth_runner_up) is None
+        else {"row_depth_mm": mm_text(second.row_depth), "cost": second.cost},
         "species": fill.species,
         "other_species": [
             {"species": each.species, "cost": each.cost, "yield": round(each.yield_share, 4)}
@@ -139,6 +143,7 @@ def _shortfall_document(shortfall: Shortfall) -> dict[str, Any]:
             "length_mm": size(shortfall.largest_length),
             "thickness_mm": size(shortfall.largest_thickness),
         },
+        "panels": shortfall.panels,
         "to_buy": [_purchase_document(purchase) for purchase in shortfall.to_buy],
         "by_mixing": shortfall.by_mixing,
     }

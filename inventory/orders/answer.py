@@ -9,28 +9,27 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
-from datetime import date
 from itertools import islice
 
 from inventory.core.lengths import Length, volume_mm3
-from inventory.core.offcuts import Offcut, species_key
+from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut
 from inventory.cutting.rack_table import RackTable, build_table
 from inventory.fill.candidates import CandidateReduction, CandidateSet
-from inventory.fill.certainty import costs_of, primary_cost
 from inventory.fill.demands import Part, counts_pieces_first, parts_of, problem_for
-from inventory.fill.eligible_pieces import EligiblePieces, eligible_pieces
-from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
+from inventory.fill.eligible_pieces import eligible_pieces
+from inventory.fill.glue_ups import glue_ups_for, has_open_depth, with_depth, with_each_depth
 from inventory.fill.item_classes import ItemClasses, group_table
-from inventory.fill.plan import Fill, OtherSpecies, Plan, PlannedGlueUp
-from inventory.fill.request import BoardRequest, Grain, InvalidRequest, Mix
+from inventory.fill.plan import Fill, Plan, PlannedGlueUp, Shortfall
+from inventory.fill.request import BoardRequest, Grain, Mix
 from inventory.orders.feasibility import can_fill
-from inventory.orders.joint_fill import MAX_SEQUENTIAL, OrderSolution, cost_lower_bound, improving_batches, to_fill
-from inventory.orders.largest_board import largest_sizes
-from inventory.orders.shortfall import batch_shortages, order_shortfall
-from inventory.orders.species_choices import SpeciesChoice, species_choices
-from inventory.orders.strip_inventory import pool_parts
+from inventory.orders.joint_fill import MAX_SEQUENTIAL, OrderSolution, improving_batches, to_fill
+from inventory.orders.largest_board import enough_panels, largest_sizes
+from inventory.orders.one_species import OneSpeciesFills
+from inventory.orders.row_depths import improving_over_depths, lower_bounds
+from inventory.orders.shortfall import at_nearest_depth, order_shortfall
+from inventory.orders.species_choices import species_choices
 from inventory.solver.branch_and_bound import JointSolution, JointSolutions, combine_independent, solve_jointly
 
 Rack = Sequence[Offcut] | RackTable
@@ -59,12 +58,6 @@ def fill_order(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: Callabl
     """
     table = table_of(rack)
     eligible = eligible_pieces(table, requests[0])
-    if len(requests) == 1 and requests[0].grain is Grain.END:
-        end_grain = _deepest_feasible(eligible.table, requests[0])
-        if end_grain.fills and not eligible.absent:
-            return end_grain
-        shortfall = order_shortfall(table, glue_ups_for([end_grain.request]), on_hold())
-        return _with_largest_sizes(replace(end_grain, fills=(), shortfall=shortfall), eligible, requests[0])
     plan = None if eligible.absent else best_plan(eligible.table, requests)
     return shortfall_plan(table, requests, on_hold=on_hold()) if plan is None else plan
 
@@ -75,14 +68,17 @@ def table_of(rack: Rack) -> RackTable:
 
 
 def shortfall_plan(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: int = 0) -> Plan:
-    """What the boards of these requests lack together, with the largest sizes of the first of them alone."""
+    """What the boards of these requests lack together, with the largest sizes of the first of them alone.
+
+    An end-grain board without a row depth is spoken of at the depth at which it alone lacks least.
+    """
     table = table_of(rack)
     eligible = eligible_pieces(table, requests[0])
-    asked = _normalize_requests(eligible.table, requests)
-    plan = Plan(asked[0], (), order_shortfall(table, glue_ups_for(asked), on_hold), asked[1:])
-    if asked[0].grain is not Grain.END:
-        return plan
-    return _with_largest_sizes(plan, eligible, replace(requests[0], count=1))
+    asked = tuple(at_nearest_depth(eligible.table, each) for each in _alike(requests))
+    shortfall = order_shortfall(table, glue_ups_for(asked), on_hold)
+    if asked[0].grain is Grain.END and not eligible.absent:
+        shortfall = _with_what_could_be(shortfall, eligible.table, requests)
+    return Plan(asked[0], (), shortfall, asked[1:])
 
 
 def best_plan(usable: RackTable, requests: Sequence[BoardRequest]) -> Plan | None:
@@ -104,30 +100,41 @@ def improving_plans(rack: Rack, requests: Sequence[BoardRequest]) -> Iterator[Pl
 
 def _improving_plans(usable: RackTable, requests: Sequence[BoardRequest]) -> Iterator[Plan | None]:
     """As `improving_plans`, from the pieces that may serve."""
-    asked = _normalize_requests(usable, requests)
+    asked = _alike(requests)
     if asked[0].mix is Mix.ONE:
         yield from _improving_plans_of_one_species(usable, asked)
         return
-    glue_ups = glue_ups_for(asked)
+    search = _Search(usable, asked)
     found: dict[Preference, list[Fill]] = {}
-    if len(glue_ups) == 1:
-        for preference, fills in _fills_of_one(usable, glue_ups, asked):
-            found[preference] = fills
-            yield _plan_of(asked, found)
-        return
-    for preference, item_classes in _by_preference(usable, asked[0]):
-        for solution in improving_batches(glue_ups, preference, item_classes):
-            if solution is not None:
-                found[preference] = [to_fill(glue_ups, preference, solution, _volume(asked))]
-            yield None if solution is None else _plan_of(asked, found)
+    for preference in asked[0].prefer:
+        for fills in search.improving_fills(preference):
+            if fills:
+                found[preference] = fills
+            yield _plan_of(asked, found) if fills else None
     missing = [each for each in asked[0].prefer if each not in found]
     if found and missing:
         # What fills the boards in one order fills them in another, if not as well.
-        cuts = next(iter(found.values()))[0].cuts
-        for preference, item_classes in _by_preference(usable, replace(asked[0], prefer=tuple(missing))):
-            some = OrderSolution(cuts, cost_lower_bound(pool_parts(glue_ups), item_classes, preference), False)
-            found[preference] = [to_fill(glue_ups, preference, some, _volume(asked))]
+        [fill, *_] = next(iter(found.values()))
+        for preference in missing:
+            bound = search.lower_bound(preference)
+            found[preference] = [replace(fill, prefer=preference, proven=False, bound=bound, row_depth_runner_up=None)]
         yield _plan_of(asked, {each: found[each] for each in asked[0].prefer})
+
+
+def _alike(requests: Sequence[BoardRequest]) -> tuple[BoardRequest, ...]:
+    """The requests with the preferences, allowances, eligible pieces, day and mix of the first."""
+    first = requests[0]
+    return tuple(
+        replace(
+            each,
+            prefer=first.prefer,
+            allowances=first.allowances,
+            on=first.on,
+            eligibility=first.eligibility,
+            mix=first.mix,
+        )
+        for each in requests
+    )
 
 
 def _improving_plans_of_one_species(usable: RackTable, asked: tuple[BoardRequest, ...]) -> Iterator[Plan | None]:
@@ -136,15 +143,15 @@ def _improving_plans_of_one_species(usable: RackTable, asked: tuple[BoardRequest
     Each choice of species is an order of its own. Boards of several may differ in species: where no choice fills all,
     they are filled one after another.
     """
-    glue_ups = glue_ups_for(asked)
+    search = _Search(usable, asked)
     single = sum(each.count for each in asked) == 1
-    wanted = asked[0].fills if len(glue_ups) == 1 else 1
     found: dict[Preference, list[Fill]] = {}
-    for preference, item_classes in _by_preference(usable, asked[0]):
+    for preference in asked[0].prefer:
         # By the first preference a board of one pool names every other species that would do.
-        names_others = len(glue_ups) == len(asked[0].demands()) == 1 and preference is asked[0].prefer[0]
-        best = _OneSpeciesFills(asked[0].on, wanted, names_others=names_others)
-        for choice in islice(species_choices(asked, item_classes, preference), MAX_SPECIES_CHOICES):
+        names_others = search.one_glue_up and len(asked[0].demands()) == 1 and preference is asked[0].prefer[0]
+        best = OneSpeciesFills(asked[0].on, search.wanted, names_others=names_others)
+        choices = species_choices(asked, search.item_classes(preference), preference)
+        for choice in islice(choices, MAX_SPECIES_CHOICES):
             beyond = best.is_beyond(choice.bound)
             if beyond and not names_others:
                 best.open_bound = choice.bound
@@ -160,98 +167,115 @@ def _improving_plans_of_one_species(usable: RackTable, asked: tuple[BoardRequest
             if not best.fills and (plan := _board_by_board(usable, asked, preference)) is not None:
                 best.add(None, plan)
             # Boards of different species may cost less: only the bound for mixed species holds for them too.
-            best.open_bound = cost_lower_bound(pool_parts(glue_ups), item_classes, preference)
-        fills = [replace(fill, glue_ups=glue_ups) for fill in best.result()]
+            best.open_bound = search.lower_bound(preference)
+        fills = [_as_asked(fill, asked) for fill in best.result()]
         if fills:
             found[preference] = fills
             yield _plan_of(asked, found)
 
 
-class _OneSpeciesFills:
-    """The best fills of one preference over several choices of species."""
-
-    def __init__(self, on: date, wanted: int, *, names_others: bool) -> None:
-        self._on, self._wanted, self._names_others = on, wanted, names_others
-        self.fills: list[Fill] = []
-        self.open_bound: int | None = None
-        """A lower bound of all that was not searched, None where that is nothing."""
-        self._others: list[OtherSpecies] = []
-        self._bounds: list[int] = []
-        self._proven = True
-
-    def is_beyond(self, bound: int) -> bool:
-        """Whether nothing that costs at least so much is among the fills wanted."""
-        return len(self.fills) >= self._wanted and bound > primary_cost(self.fills[self._wanted - 1], self._on)
-
-    def add(self, choice: SpeciesChoice | None, plan: Plan | None) -> None:
-        """Adds the fills of a choice; without its requests it was not searched."""
-        if choice is not None and not choice.requests:
-            self.open_bound = choice.bound if self.open_bound is None else min(self.open_bound, choice.bound)
-        if plan is None:
-            return
-        self._proven &= all(fill.proven for fill in plan.fills)
-        self._bounds.append(plan.fills[0].bound)
-        best = plan.fills[0]
-        if self._names_others and best.species_of_cuts is not None:
-            name = best.cuts[0].offcut.species
-            self._others.append(OtherSpecies(name, primary_cost(best, self._on), best.yield_share))
-        taken = [{(cut.offcut.tag, cut.piece) for cut in fill.cuts} for fill in self.fills]
-        self.fills += [fill for fill in plan.fills if {(cut.offcut.tag, cut.piece) for cut in fill.cuts} not in taken]
-        self.fills.sort(key=lambda fill: costs_of(fill, self._on))
-
-    def result(self) -> list[Fill]:
-        """The best fills, each as proven as the searches of all choices allow."""
-        bound = min([*self._bounds, *([] if self.open_bound is None else [self.open_bound])], default=0)
-        fills: list[Fill] = []
-        for fill in self.fills[: self._wanted]:
-            cost = primary_cost(fill, self._on)
-            closed = self.open_bound is None or cost < self.open_bound
-            proven = self._proven and closed
-            others = () if fills else tuple(sorted(self._others, key=lambda each: each.cost))
-            fills.append(
-                replace(
-                    fill,
-                    proven=proven,
-                    bound=cost if proven else min(bound, cost),
-                    other_species=tuple(each for each in others if species_key(each.species) != fill.species_of_cuts),
-                )
-            )
-        return fills
+def _as_asked(fill: Fill, asked: Sequence[BoardRequest]) -> Fill:
+    """The fill of a choice of species as one of the order itself, each glue-up with the bands that were asked for."""
+    boards = [each for each in asked for _ in range(each.count)]
+    glue_ups = (
+        replace(each, request=replace(each.request, bands=boards[each.board].bands, mix=boards[each.board].mix))
+        for each in fill.glue_ups
+    )
+    return replace(fill, glue_ups=tuple(glue_ups))
 
 
 def _board_by_board(usable: RackTable, asked: Sequence[BoardRequest], preference: Preference) -> Plan | None:
     """Each board at its own optimum from the pieces left, each of one species; None where one is not filled."""
-    glue_ups = glue_ups_for(asked)
-    if len(glue_ups) > MAX_SEQUENTIAL or asked[0].eligibility.required:
+    if sum(each.count * each.panel.panels for each in asked) > MAX_SEQUENTIAL or asked[0].eligibility.required:
         return None
-    left, used, cuts_made = usable, Counter[str](), list[Cut]()
-    first = 0
-    for request in asked:
-        for _ in range(request.count):
-            one = replace(request, count=1, fills=1, prefer=(preference,))
-            plan = best_plan(left, [one])
-            if plan is None:
-                return None
-            for cut in plan.fills[0].cuts:
-                shares = tuple(replace(share, glue_up=share.glue_up + first) for share in cut.assignments)
-                cuts_made.append(replace(cut, piece=cut.piece + used[cut.offcut.tag], shares=shares))
-            taken = Counter(tag for tag, _ in {(cut.offcut.tag, cut.piece) for cut in plan.fills[0].cuts})
-            used += taken
-            left = left.without_pieces(taken)
-            first += len(plan.fills[0].glue_ups)
-    fill = Fill(preference, False, 0, tuple(cuts_made), _volume(asked), glue_ups)
-    return Plan(asked[0], (fill,), None, tuple(asked[1:]))
+    left, used, cuts_made, glue_ups = usable, Counter[str](), list[Cut](), list[PlannedGlueUp]()
+    for board, request in enumerate(each for each in asked for _ in range(each.count)):
+        plan = best_plan(left, [replace(request, count=1, fills=1, prefer=(preference,))])
+        if plan is None:
+            return None
+        [fill] = plan.fills
+        for cut in fill.cuts:
+            shares = tuple(replace(share, glue_up=share.glue_up + len(glue_ups)) for share in cut.assignments)
+            cuts_made.append(replace(cut, piece=cut.piece + used[cut.offcut.tag], shares=shares))
+        taken = Counter(tag for tag, _ in {(cut.offcut.tag, cut.piece) for cut in fill.cuts})
+        used += taken
+        left = left.without_pieces(taken)
+        glue_ups += [replace(each, board=board) for each in fill.glue_ups]
+    together = Fill(preference, False, 0, tuple(cuts_made), _volume(asked), tuple(glue_ups))
+    return Plan(asked[0], (together,), None, tuple(asked[1:]))
 
 
-def _fills_of_one(
-    usable: RackTable, glue_ups: tuple[PlannedGlueUp, ...], asked: Sequence[BoardRequest]
-) -> Iterator[tuple[Preference, list[Fill]]]:
-    """The fills of an order of one glue-up, preference after preference."""
-    request = glue_ups[0].request
-    parts = parts_of(request)
-    reduction = CandidateReduction(usable, request, parts)
-    for preference in request.prefer:
-        candidates = reduction.reduced(preference)
+class _Search:
+    """The fills of one order, preference after preference; what is computed for one is used for the next."""
+
+    def __init__(self, usable: RackTable, asked: tuple[BoardRequest, ...]) -> None:
+        self._usable = usable
+        self._asked = asked
+        self._reductions: dict[BoardRequest, CandidateReduction] = {}
+        self._item_classes: dict[bool, ItemClasses] = {}
+        self._bounds: dict[int, dict[Length | None, dict[Preference, int]]] = {}
+        first = asked[0]
+        self.one_glue_up = len(asked) == first.count == 1 and (first.grain is not Grain.END or first.panel.panels == 1)
+        # Several glue-ups have one fill at each depth, and no proof of which is second best.
+        self.wanted = first.fills if self.one_glue_up else 1
+
+    def item_classes(self, preference: Preference) -> ItemClasses:
+        """The item classes that this preference distinguishes."""
+        by_age = preference is Preference.OLDEST_FIRST
+        if by_age not in self._item_classes:
+            first = self._asked[0]
+            self._item_classes[by_age] = group_table(self._usable, first.allowances, first.on, by_age=by_age)
+        return self._item_classes[by_age]
+
+    def lower_bound(self, preference: Preference) -> int:
+        """A lower bound of the first cost of the order, each request alone and of mixed species, at any row depth."""
+        return sum(
+            min((bounds[preference] for bounds in self._bounds_of(number).values()), default=0)
+            for number in range(len(self._asked))
+        )
+
+    def _bounds_of(self, number: int) -> dict[Length | None, dict[Preference, int]]:
+        """By row depth that may be feasible, the lower bounds of the first costs of this request."""
+        if number not in self._bounds:
+            each_depth = {
+                each.panel.row_depth: lower_bounds(self._usable, glue_ups_for([each]), each.prefer)
+                for each in with_each_depth(self._asked[number])
+            }
+            self._bounds[number] = {depth: bounds for depth, bounds in each_depth.items() if bounds is not None}
+        return self._bounds[number]
+
+    def improving_fills(self, preference: Preference) -> Iterator[list[Fill] | None]:
+        """Better and better fills of all boards; none where that is infeasible, None after work that brought nothing.
+
+        A row depth that was not asked for is the best one; of boards of several requests, the best of that board alone.
+        """
+        first = self._asked[0]
+        if len(self._asked) > 1 or not has_open_depth(first):
+            at_best = tuple(_at_best_depth(self._usable, each, preference) for each in self._asked)
+            return self._fills_at_depths(at_best, preference)
+        bounds = {depth: each[preference] for depth, each in self._bounds_of(0).items() if depth is not None}
+        return improving_over_depths(
+            bounds,
+            lambda depth: self._fills_at_depths((with_depth(first, depth),), preference),
+            self.wanted,
+            first.on,
+        )
+
+    def _fills_at_depths(self, asked: tuple[BoardRequest, ...], preference: Preference) -> Iterator[list[Fill] | None]:
+        """As `improving_fills`, every row depth being chosen."""
+        glue_ups = glue_ups_for(asked)
+        if len(glue_ups) == 1:
+            yield self._fills_of_one(glue_ups, preference)
+            return
+        for solution in improving_batches(glue_ups, preference, self.item_classes(preference)):
+            yield None if solution is None else [to_fill(glue_ups, preference, solution, _volume(asked))]
+
+    def _fills_of_one(self, glue_ups: tuple[PlannedGlueUp, ...], preference: Preference) -> list[Fill]:
+        request = glue_ups[0].request
+        parts = parts_of(request)
+        if request not in self._reductions:
+            self._reductions[request] = CandidateReduction(self._usable, request, parts)
+        candidates = self._reductions[request].reduced(preference)
         answer = _solve(request, preference, parts, candidates)
         item_classes = candidates.item_classes
         item_classes.members.load(row for joint in answer.joint_solutions for row, _ in joint.signature)
@@ -259,7 +283,16 @@ def _fills_of_one(
             OrderSolution(cuts_of(joint, parts, item_classes), bound, proven)
             for joint, bound, proven in zip(answer.joint_solutions, answer.lower_bounds, answer.proven, strict=True)
         )
-        yield preference, [to_fill(glue_ups, preference, solution, _volume(asked)) for solution in solutions]
+        return [to_fill(glue_ups, preference, solution, _volume(self._asked)) for solution in solutions]
+
+
+def _at_best_depth(usable: RackTable, request: BoardRequest, preference: Preference) -> BoardRequest:
+    """The request with the row depth that is best for one such board alone, if it asks for none."""
+    if not has_open_depth(request):
+        return request
+    alone = best_plan(usable, [replace(request, count=1, prefer=(preference,), fills=1)])
+    depth = None if alone is None else alone.fills[0].row_depth
+    return at_nearest_depth(usable, request) if depth is None else with_depth(request, depth)
 
 
 def _solve(
@@ -282,82 +315,27 @@ def _volume(asked: Sequence[BoardRequest]) -> int:
     return sum(each.count * volume_mm3(each.length, each.width, each.thickness) for each in asked)
 
 
-def _normalize_requests(usable: RackTable, requests: Sequence[BoardRequest]) -> tuple[BoardRequest, ...]:
-    """The requests with the preferences, allowances, eligible pieces and day of the first, every row depth chosen.
-
-    An open row depth becomes the largest with which the rack fills one such board.
-    """
-    first = requests[0]
-    alike = (
-        replace(
-            each,
-            prefer=first.prefer,
-            allowances=first.allowances,
-            on=first.on,
-            eligibility=first.eligibility,
-            mix=first.mix,
-        )
-        for each in requests
-    )
-    return tuple(_with_row_depth(usable, each) if each.grain is Grain.END else each for each in alike)
-
-
-def _with_row_depth(usable: RackTable, request: BoardRequest) -> BoardRequest:
-    if request.panel.row_depth is not None:
-        return request
-    plan = _deepest_feasible(usable, replace(request, count=1, prefer=request.prefer[:1], fills=1))
-    return replace(request, panel=plan.request.panel)
-
-
 def _plan_of(asked: tuple[BoardRequest, ...], found: dict[Preference, list[Fill]]) -> Plan | None:
     fills = tuple(fill for fills in found.values() for fill in fills)
     return Plan(asked[0], fills, None, asked[1:]) if fills else None
 
 
-def _deepest_feasible(usable: RackTable, request: BoardRequest) -> Plan:
-    """The plan of the largest row depth with which the rack fills an end-grain request.
+def _with_what_could_be(shortfall: Shortfall, usable: RackTable, requests: Sequence[BoardRequest]) -> Shortfall:
+    """The shortfall of an end-grain board with the largest boards, and from how many panels it could be made."""
+    first = requests[0]
+    item_classes = group_table(usable, first.allowances, first.on, by_age=False)
 
-    Where none does, a plan without fills for the depth at which the least is missing.
-    """
-    with_depths = [with_depth(request, depth) for depth in candidate_depths(request)]
-    if not with_depths:
-        raise InvalidRequest(
-            "The board is shorter than the smallest usual row depth: nothing can be turned up. Type a row depth.",
-            "panel",
-        )
-    for each in with_depths:
-        plan = best_plan(usable, [each])
-        if plan is not None:
-            return plan
-    nearest = min(
-        with_depths, key=lambda each: sum(shortage.width for shortage in batch_shortages(usable, glue_ups_for([each])))
-    )
-    return Plan(nearest, ())
+    def fills(smaller: BoardRequest) -> bool:
+        return can_fill(glue_ups_for([smaller]), item_classes)
 
-
-def _with_largest_sizes(plan: Plan, eligible: EligiblePieces, request: BoardRequest) -> Plan:
-    """The plan with the largest boards in its shortfall: those of the panels are not asked for."""
-    if plan.shortfall is None or eligible.absent:
-        return plan
-    item_classes = group_table(eligible.table, request.allowances, request.on, by_age=False)
-    sizes = largest_sizes(item_classes, request, lambda smaller: can_fill(glue_ups_for([smaller]), item_classes))
-    shortfall = replace(
-        plan.shortfall,
+    sizes = largest_sizes(item_classes, replace(first, count=1), fills)
+    return replace(
+        shortfall,
         largest_width=sizes["width"],
         largest_length=sizes["length"],
         largest_thickness=sizes["thickness"],
+        panels=enough_panels(item_classes, first, fills) if len(requests) == 1 else None,
     )
-    return replace(plan, shortfall=shortfall)
-
-
-def _by_preference(usable: RackTable, request: BoardRequest) -> Iterator[tuple[Preference, ItemClasses]]:
-    """Each preference asked for, with the item classes that it distinguishes."""
-    by_age: dict[bool, ItemClasses] = {}
-    for preference in request.prefer:
-        apart = preference is Preference.OLDEST_FIRST
-        if apart not in by_age:
-            by_age[apart] = group_table(usable, request.allowances, request.on, by_age=apart)
-        yield preference, by_age[apart]
 
 
 def cuts_of(joint: JointSolution, parts: tuple[Part, ...], item_classes: ItemClasses) -> tuple[Cut, ...]:

@@ -10,16 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from itertools import islice
 
-from inventory.core.lengths import NM_PER_INCH, Length
+from inventory.core.lengths import NM_PER_INCH, NM_PER_MM, Length, Unit
+from inventory.cutting.end_grain import MAX_PANELS
 from inventory.fill.demands import max_reach
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.item_classes import ItemClasses
 from inventory.fill.request import BoardRequest, InvalidRequest
 from inventory.orders.strip_inventory import pool_parts
 
-STEPS = {True: NM_PER_INCH // 16, False: 1_000_000}
-"""A sixteenth of an inch where the request is in sixteenths, else a millimeter."""
+STEPS = {Unit.INCH: NM_PER_INCH // 16, Unit.MILLIMETER: NM_PER_MM}
 MAX_TRIES = 5
 SIZES = ("width", "length", "thickness")
 
@@ -57,11 +58,26 @@ def largest_sizes(
     return {name: _largest(request, name, item_classes, fills) for name in SIZES}
 
 
+def enough_panels(
+    item_classes: ItemClasses, request: BoardRequest, fills: Callable[[BoardRequest], bool]
+) -> int | None:
+    """From how many panels, more than asked for, the rack fills the request; None where that is not found.
+
+    `fills` is as in `largest_sizes`. It is asked `MAX_TRIES` times at most.
+    """
+    more = (
+        deep
+        for panels in range(request.panel.panels + 1, MAX_PANELS + 1)
+        for deep in feasible_depths(replace(request, panel=replace(request.panel, panels=panels)), item_classes)
+    )
+    return next((each.panel.panels for each in islice(more, MAX_TRIES) if fills(each)), None)
+
+
 def _largest(
     request: BoardRequest, name: str, item_classes: ItemClasses, fills: Callable[[BoardRequest], bool]
 ) -> Length | None:
     asked = int(getattr(request, name))
-    step = STEPS[asked % STEPS[True] == 0]
+    step = STEPS[request.unit]
 
     def board(steps: int) -> BoardRequest | None:
         try:

@@ -15,13 +15,13 @@ from inventory.core.lengths import NM_PER_INCH, NM_PER_MM, Length, Unit
 from inventory.cutting.costs import Preference
 from inventory.cutting.rack_table import BoolArray, RackTable
 from inventory.fill.certainty import primary_cost
-from inventory.fill.demands import Part, alternatives_for, counts_pieces_first, parts_of
+from inventory.fill.demands import counts_pieces_first, parts_of
 from inventory.fill.eligible_pieces import eligible_pieces
-from inventory.fill.glue_ups import glue_ups_for
+from inventory.fill.glue_ups import glue_ups_for, with_each_depth
 from inventory.fill.plan import Fill, Nearly, Plan
 from inventory.fill.request import BoardRequest
 from inventory.orders.answer import Rack, best_plan, table_of
-from inventory.solver.search import lower_bound
+from inventory.orders.row_depths import lower_bounds
 
 LARGE = 5_000
 """From so many tags on, only the fills of the first preference are looked at."""
@@ -55,13 +55,13 @@ def _nearly(fill: Fill, request: BoardRequest, usable: RackTable) -> Iterator[Ne
     most = cost - 1 if counts_pieces_first(fill.prefer) else cost * 9 // 10
     for name, to in halved(request).items():
         smaller = replace(one, allowances=request.allowances.with_value(name, to))
-        if _lower_bound(smaller, usable) > most:
+        if all(bound > most for bound in _lower_bounds(smaller, usable)):
             continue
         found = best_plan(usable, [smaller])
         if found is None or primary_cost(found.fills[0], request.on) > most:
             continue
         [better] = found.fills
-        rows = np.flatnonzero(_serving(smaller, usable) & ~_serving(request, usable))
+        rows = np.flatnonzero(_serving(better, usable) & ~_serving(fill, usable))
         yield Nearly(
             allowance=name,
             to=to,
@@ -81,27 +81,20 @@ def halved(request: BoardRequest) -> dict[str, Length]:
     return {name: to for name, to in halves.items() if to > 0}
 
 
-def _parts(request: BoardRequest) -> tuple[Part, ...]:
-    [glue_up] = glue_ups_for([request])
-    return parts_of(glue_up.request)
+def _lower_bounds(request: BoardRequest, usable: RackTable) -> Iterator[int]:
+    """The lower bounds of the first cost at each row depth to try, or the one bound of a board without rows."""
+    for each in with_each_depth(request):
+        bounds = lower_bounds(usable, glue_ups_for([each]), request.prefer)
+        if bounds is not None:
+            yield from bounds.values()
 
 
-def _lower_bound(request: BoardRequest, usable: RackTable) -> int:
-    """A lower bound of the first cost of every fill, each part taken alone."""
-    [preference] = request.prefer
-    arrays = usable.arrays(request.allowances, request.on)
-    problems = (
-        alternatives_for(part, arrays.rows(usable.rows_for(part.demand))).to_problem(preference)
-        for part in _parts(request)
-    )
-    return sum(lower_bound(problem, 1) for problem in problems)
-
-
-def _serving(request: BoardRequest, usable: RackTable) -> BoolArray:
-    """By row, whether the piece can give a strip to any part."""
-    arrays = usable.arrays(request.allowances, request.on)
+def _serving(fill: Fill, usable: RackTable) -> BoolArray:
+    """By row, whether the piece could give a strip to any part of this fill's glue-up."""
+    [glue_up] = fill.glue_ups
+    arrays = usable.arrays(glue_up.request.allowances, glue_up.request.on)
     serves = np.zeros(len(usable), dtype=np.bool_)
-    for part in _parts(request):
+    for part in parts_of(glue_up.request):
         rows = usable.rows_for(part.demand)
         serves[rows] |= part.construction.capacities(arrays.rows(rows), part.glue_up) > 0
     return serves

@@ -18,7 +18,7 @@ from inventory.cutting.offcut_arrays import IntArray
 from inventory.cutting.rack_table import RackTable
 from inventory.fill.demands import Part, max_reach, parts_of
 from inventory.fill.eligible_pieces import eligible_pieces, piece_standing
-from inventory.fill.glue_ups import glue_ups_for
+from inventory.fill.glue_ups import glue_ups_for, has_open_depth, with_each_depth
 from inventory.fill.item_classes import ItemClasses, group_table
 from inventory.fill.plan import (
     MARKED,
@@ -84,6 +84,16 @@ def batch_shortages(usable: RackTable, glue_ups: Sequence[PlannedGlueUp]) -> tup
     first = glue_ups[0].request
     item_classes = group_table(usable, first.allowances, first.on, by_age=False)
     return _shortages(*_reach([each.part for each in pool_parts(glue_ups)], item_classes, first.mix))
+
+
+def at_nearest_depth(usable: RackTable, request: BoardRequest) -> BoardRequest:
+    """The request with the row depth at which least is missing for it alone, if it asks for none."""
+    if not has_open_depth(request):
+        return request
+    return min(
+        with_each_depth(request),
+        key=lambda each: sum(shortage.width for shortage in batch_shortages(usable, glue_ups_for([each]))),
+    )
 
 
 def _reach(parts: Sequence[Part], item_classes: ItemClasses, mix: Mix) -> tuple[list[Part], list[int]]:

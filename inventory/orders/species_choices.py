@@ -15,7 +15,7 @@ from inventory.core.offcuts import species_key
 from inventory.cutting.bands import Band, FieldBand
 from inventory.cutting.costs import Preference
 from inventory.fill.demands import Part, problem_for
-from inventory.fill.glue_ups import glue_ups_for
+from inventory.fill.glue_ups import glue_ups_for, with_each_depth
 from inventory.fill.item_classes import ItemClasses
 from inventory.fill.request import BoardRequest, Mix
 from inventory.orders.strip_inventory import PooledPart, pool_parts
@@ -48,12 +48,9 @@ def species_choices(
     places: list[tuple[int, tuple[int, ...]]] = []
     candidates: list[list[_Candidate]] = []
     for number, request in enumerate(requests):
-        by_bands: dict[tuple[int, ...], list[PooledPart]] = {}
-        for pooled in pool_parts(glue_ups_for([request])):
-            by_bands.setdefault(pooled.part.demand.bands, []).append(pooled)
-        for bands, parts in by_bands.items():
+        for bands, by_depth in _parts_by_bands(request).items():
             places.append((number, bands))
-            candidates.append(_candidates(parts, item_classes, preference))
+            candidates.append(_candidates(by_depth, item_classes, preference))
     if not all(candidates):
         return
     first = (0,) * len(candidates)
@@ -85,20 +82,40 @@ def species_choices(
                 heapq.heappush(waiting, (bound + more, following))
 
 
-def _candidates(parts: Sequence[PooledPart], item_classes: ItemClasses, preference: Preference) -> list[_Candidate]:
-    """The species of which each of these pools alone could be, the lowest bound first."""
-    rows = item_classes.rows_for(parts[0].part.demand)
+def _parts_by_bands(request: BoardRequest) -> dict[tuple[int, ...], list[list[PooledPart]]]:
+    """By bands the parts that fill them, at each row depth to try: all of one species."""
+    found: dict[tuple[int, ...], list[list[PooledPart]]] = {}
+    for each in with_each_depth(request):
+        by_bands: dict[tuple[int, ...], list[PooledPart]] = {}
+        for pooled in pool_parts(glue_ups_for([each])):
+            by_bands.setdefault(pooled.part.demand.bands, []).append(pooled)
+        for bands, parts in by_bands.items():
+            found.setdefault(bands, []).append(parts)
+    return found
+
+
+def _candidates(
+    by_depth: Sequence[Sequence[PooledPart]], item_classes: ItemClasses, preference: Preference
+) -> list[_Candidate]:
+    """The species of which each of these pools alone could be, at some row depth, the lowest bound first."""
+    rows = item_classes.rows_for(by_depth[0][0].part.demand)
     found = []
     for species in sorted({species_key(item_classes.names[number]) for number in item_classes.species[rows].tolist()}):
-        bound = 0
-        for pooled in parts:
-            problem = problem_for(_of_species(pooled.part, species), item_classes, preference)
-            if not problem.reaches_target():
-                break
-            bound += lower_bound(problem, len(pooled.glue_ups))
-        else:
-            found.append(_Candidate(species, bound))
+        bounds = [_bound(parts, species, item_classes, preference) for parts in by_depth]
+        if feasible := [bound for bound in bounds if bound is not None]:
+            found.append(_Candidate(species, min(feasible)))
     return sorted(found, key=lambda each: (each.bound, each.species))
+
+
+def _bound(parts: Sequence[PooledPart], species: str, item_classes: ItemClasses, preference: Preference) -> int | None:
+    """A lower bound of the first cost of these parts of one species, None where one of them can't be filled."""
+    bound = 0
+    for pooled in parts:
+        problem = problem_for(_of_species(pooled.part, species), item_classes, preference)
+        if not problem.reaches_target():
+            return None
+        bound += lower_bound(problem, len(pooled.glue_ups))
+    return bound
 
 
 def _of_species(part: Part, species: str) -> Part:

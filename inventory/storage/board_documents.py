@@ -73,9 +73,9 @@ def _read_request(document: dict[str, Any]) -> BoardRequest:
 def stored_fill_document(fill: Fill, rows: Mapping[str, int]) -> dict[str, Any]:
     """The contract's document of a fill, with `kept` beside it for what that leaves out.
 
-    What another allowance would bring is not kept: once the pieces are on hold, nobody chooses any more.
+    What another allowance or row depth would bring is not kept: once the pieces are on hold, nobody chooses any more.
     """
-    document = fill_summary(replace(fill, nearly=()))
+    document = fill_summary(replace(fill, nearly=(), row_depth_runner_up=None))
     document["kept"] = {
         "board_volume_mm3": fill.board_volume,
         "glue_ups": [

@@ -36,3 +36,27 @@ def _gain(nearly: Nearly, fill: Fill, on: date) -> str:
     less = 100 - -(-100 * nearly.cost // primary_cost(fill, on))
     what = "to plane away" if fill.prefer is Preference.LEAST_MILLING else "worth used"
     return f"{less} % less {what}, {by_yield}"
+
+
+def row_depth_sentence(fill: Fill, on: date, display: Display) -> str:
+    """Which row depth was taken, and what the next best one would cost; empty where one was asked for.
+
+    `Rows 1 3/4 in deep are best, then 1 1/2 in: 4 % more wood.`
+    """
+    second = fill.row_depth_runner_up
+    if fill.row_depth is None or second is None:
+        return ""
+    best, then = (exact_text(depth, display.unit) for depth in (fill.row_depth, second.row_depth))
+    return f"Rows {best} deep are best, then {then}: {_extra(second.cost, fill, on)}."
+
+
+def _extra(cost: int, fill: Fill, on: date) -> str:
+    before = primary_cost(fill, on)
+    if cost == before:
+        return "just as good"
+    if fill.prefer is Preference.FEWEST_PIECES:
+        return f"{cost} offcuts instead of {before}"
+    what = {Preference.LEAST_WASTE: "wood", Preference.LEAST_MILLING: "to plane away"}
+    more = what.get(fill.prefer, "worth used")
+    percent = round(100 * (cost - before) / before) if before else 0
+    return f"{percent} % more {more}" if percent else f"a little more {more}"

@@ -169,6 +169,11 @@ def format_shortage(shortage: Shortage, display: Display) -> str:
     return f"{format_length(shortage.width, display)} of width{_of_species(shortage.species)}{strips}"
 
 
+def format_enough_panels(panels: int) -> str:
+    """From how many panels an end-grain board can be made."""
+    return f"From {panels} panels the rack fills it: they are shorter, so shorter offcuts serve."
+
+
 def format_purchase(purchase: Purchase, display: Display) -> str:
     """What to buy for one pool or stripe, as wood is sold there.
 

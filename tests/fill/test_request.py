@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from inventory.core.allowances import Allowances
-from inventory.core.lengths import Length, Unit, millimeters
+from inventory.core.lengths import Length, Unit, inches, millimeters
 from inventory.fill.glue_ups import candidate_depths, glue_ups_for, with_depth
 from inventory.fill.request import BoardRequest, Grain, InvalidRequest, PanelSpec, read_request, request_document
 from inventory.orders.answer import fill_rack
@@ -63,20 +63,42 @@ def test_a_panel_that_would_be_over_10_m_long_is_refused_in_the_words_of_panels(
 
 
 def test_usual_row_depths_that_make_a_panel_too_long_are_not_tried() -> None:
-    # 5003 mm are 201 rows of 25 mm, in a panel of 9.243 m; in rows of 20 mm they are 251, and it would be 11.543 m.
-    counter = replace(BOARD, length=millimeters("5000"), grain=Grain.END)
-    assert candidate_depths(counter) == tuple(millimeters(depth) for depth in ("45", "40", "35", "30", "25"))
+    # 5003 mm are 201 rows of 25 mm, in a panel of 9.243 m; in rows of 22 mm they are 228, and it would be 10.485 m.
+    counter = replace(BOARD, length=millimeters("5000"), grain=Grain.END, unit=Unit.MILLIMETER)
+    assert candidate_depths(counter) == tuple(millimeters(depth) for depth in ("50", "45", "40", "35", "30", "25"))
     assert all(glue_ups_for([with_depth(counter, depth)]) for depth in candidate_depths(counter))
     assert fill_rack([], counter).shortfall is not None
 
 
 def test_where_every_usual_row_depth_makes_a_panel_too_long_the_answer_says_so() -> None:
-    # 10003 mm in rows of 45 mm are 223 rows: 10.255 m.
+    # 10003 mm in rows of 50 mm are 201 rows of 48 mm: 10.245 m.
+    long = replace(BOARD, length=millimeters("10000"), thickness=millimeters("45"), grain=Grain.END)
     with pytest.raises(InvalidRequest) as refused:
-        fill_rack([], replace(BOARD, length=millimeters("10000"), grain=Grain.END))
+        fill_rack([], replace(long, unit=Unit.MILLIMETER))
     assert str(refused.value) == (
-        "A panel of 223 rows would be over 10 m long. Ask for more panels, or for deeper rows."
+        "A panel of 201 rows would be over 10 m long. Ask for more panels, or for deeper rows."
     )
+
+
+def test_the_usual_row_depths_are_those_of_the_unit_and_none_is_longer_than_the_board() -> None:
+    inch = ("2", "1 3/4", "1 1/2", "1 1/4", "1", "7/8", "3/4")
+    board = replace(BOARD, grain=Grain.END, unit=Unit.INCH)
+    assert candidate_depths(board) == tuple(inches(depth) for depth in inch)
+    short = replace(board, length=inches("1"))
+    assert candidate_depths(short) == tuple(inches(depth) for depth in ("1", "7/8", "3/4"))
+    assert candidate_depths(replace(short, length=Length(inches("1") - 1)))[0] == inches("7/8")
+    metric = ("50", "45", "40", "35", "30", "25", "22", "20", "18")
+    assert candidate_depths(replace(board, unit=Unit.MILLIMETER)) == tuple(millimeters(depth) for depth in metric)
+
+
+def test_a_board_shorter_than_every_usual_row_depth_has_to_name_one() -> None:
+    short = replace(BOARD, length=Length(inches("3/4") - 1), grain=Grain.END)
+    with pytest.raises(InvalidRequest) as refused:
+        fill_rack([], short)
+    assert str(refused.value) == (
+        "The board is shorter than the smallest usual row depth: nothing can be turned up. Type a row depth."
+    )
+    assert refused.value.what == "panel"
 
 
 @pytest.mark.parametrize(

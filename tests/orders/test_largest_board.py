@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from inventory.core.lengths import Length, inches
+from inventory.core.lengths import Length, Unit, inches
 from inventory.cutting.bands import FieldBand, StripeBand
 from inventory.fill.glue_ups import candidate_depths, with_depth
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
@@ -51,7 +51,7 @@ def test_of_a_single_panel_a_sixteenth_more_width_can_not_be_filled() -> None:
 
 
 def test_a_board_in_millimeters_gives_way_by_millimeters() -> None:
-    request = replace(asked("40", panels=1), width=Length(1_000_000_000))
+    request = replace(asked("40", panels=1), unit=Unit.MILLIMETER)
     shortfall = fill_rack(RACK, request).shortfall
     assert shortfall is not None and shortfall.largest_width is not None
     assert shortfall.largest_width % 1_000_000 == 0
@@ -84,3 +84,25 @@ def test_of_several_end_grain_boards_the_largest_one_is_named_and_not_its_panel(
     assert several is not None and alone is not None and alone.largest_width is not None
     for name in ("largest_width", "largest_length", "largest_thickness"):
         assert getattr(several, name) == getattr(alone, name)
+
+
+def test_where_one_panel_fails_and_two_fill_the_board_that_is_answered() -> None:
+    # Fourteen rows of 1 5/8 in and 13 kerfs are 24 3/8 in long; seven and seven are 12 1/8 in, and 1 in of trim.
+    rack = [make_offcut("13 1/8", "8", "1", "ash", "AAAAAA1", count=4)]
+    shortfall = fill_rack(rack, asked("3", panels=1)).shortfall
+    assert shortfall is not None and shortfall.panels == 2
+    assert fill_rack(rack, asked("3", panels=2)).fills
+
+
+def test_where_more_panels_do_not_help_none_are_named() -> None:
+    # Rows as long as these pieces there are none, from however many panels.
+    rack = [make_offcut("2", "8", "1", "ash", "AAAAAA1", count=9)]
+    shortfall = fill_rack(rack, asked("3", panels=1)).shortfall
+    assert shortfall is not None and shortfall.panels is None
+    assert fill_rack(rack, asked("3", panels=12)).fills == ()
+
+
+def test_of_an_order_of_different_boards_more_panels_are_not_tried() -> None:
+    rack = [make_offcut("13 1/8", "8", "1", "ash", "AAAAAA1", count=4)]
+    shortfall = fill_order(rack, [asked("3", panels=1), asked("4", panels=1)]).shortfall
+    assert shortfall is not None and shortfall.panels is None

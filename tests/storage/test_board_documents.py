@@ -205,8 +205,8 @@ def test_boards_made_together_read_back_as_the_same(requests: list[BoardRequest]
 def test_every_value_of_a_fill_is_tried_above() -> None:
     """Whoever adds a value to a fill, a cut or what hangs on them has to keep it with the boards, and try it here."""
     known = {
-        # What a smaller allowance would bring is not kept.
-        Fill: "prefer proven bound cuts board_volume glue_ups cautions nearly other_species",
+        # What another allowance or row depth would bring is not kept.
+        Fill: "prefer proven bound cuts board_volume glue_ups cautions nearly other_species row_depth_runner_up",
         PlannedGlueUp: "board panel rows request board_length",
         Cut: (
             "offcut piece lengths_cut rips strip_width adds loss worth_lost milling milling_area leftovers closing "

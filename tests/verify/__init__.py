@@ -22,7 +22,7 @@ from inventory.fill.plan import Fill, Plan
 from inventory.fill.request import BoardRequest, Mix
 from tests.verify.asked import BandRequirement, requirements_of
 from tests.verify.eligible import barred, plain
-from tests.verify.glue_ups import ExpectedGlueUp, all_glue_ups, wrong_glue_ups
+from tests.verify.glue_ups import ExpectedGlueUp, all_glue_ups, wrong_glue_ups, wrong_row_depths
 from tests.verify.piece import Box, ExpectedCut, PieceCost, expected_result, parts_of_a_length
 from tests.verify.shortfall import shortfall_faults
 
@@ -88,7 +88,7 @@ def _asked_for(plan: Plan) -> Iterator[str]:
 def _recomputed(plan: Plan, fill: Fill, rack: Sequence[Offcut]) -> tuple[dict[Piece, PieceCost] | None, list[str]]:
     """What each piece costs by the model, None where one can't be computed, with all that is wrong."""
     made = all_glue_ups(plan.requests, fill)
-    wrong = [*_off_the_rack(fill, rack), *wrong_glue_ups(made, fill.glue_ups)]
+    wrong = [*_off_the_rack(fill, rack), *wrong_glue_ups(made, fill.glue_ups), *wrong_row_depths(plan.requests, fill)]
     by_piece: dict[Piece, list[Cut]] = {}
     for cut in fill.cuts:
         by_piece.setdefault((cut.offcut, cut.piece), []).append(cut)

@@ -2,11 +2,11 @@
 
 Lengths are whole nanometers.
 
-Where the model leaves room, this is the reading: the longest panels come first; a
-board never has more panels than rows; a row depth that was not asked for is taken
-from the plan, since the standard depths are not in the cutting model. In an order of
-different boards the strips of an offcut may go to any that ask for the same species in the
-same band, at the same length and thickness, of any width.
+Where the model leaves room, this is the reading: the longest panels come first; a row
+depth that was not asked for is taken from the plan, and must be a nominal thickness no
+longer than the board. In an order of different boards the strips of an offcut may go to
+any that ask for the same species in the same band, at the same length and thickness, of
+any width.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from inventory.core.lengths import Length, mm_text
+from inventory.core.lengths import Length, Unit, mm_text
 from inventory.fill.plan import Fill, PlannedGlueUp
 from inventory.fill.request import BoardRequest, Grain
 
@@ -54,6 +54,30 @@ def all_glue_ups(requests: Sequence[BoardRequest], fill: Fill) -> list[ExpectedG
         made += [replace(each, board=each.board + boards) for each in here]
         boards += request.count
     return made
+
+
+NOMINAL_DEPTHS = {
+    Unit.INCH: [eighths * 25_400_000 // 8 for eighths in (6, 7, 8, 10, 12, 14, 16)],
+    Unit.MILLIMETER: [mm * 1_000_000 for mm in (18, 20, 22, 25, 30, 35, 40, 45, 50)],
+}
+
+
+def wrong_row_depths(requests: Sequence[BoardRequest], fill: Fill) -> Iterator[str]:
+    """Where a row depth that was not asked for is none of the nominal ones, or the runner-up is none."""
+    boards = 0
+    depths = []
+    for request in requests:
+        if request.grain is Grain.END and request.panel.row_depth is None:
+            depths.append((request, _planned_depth(fill, boards)))
+        boards += request.count
+    second = fill.row_depth_runner_up
+    if second is not None:
+        if len(requests) > 1 or not depths or second.row_depth == depths[0][1]:
+            yield "its second-best row depth is the best one, or one that nobody asked for."
+        depths.append((requests[0], second.row_depth))
+    for request, depth in depths:
+        if depth is None or depth > request.length or depth not in NOMINAL_DEPTHS[request.unit]:
+            yield f"rows are {'not' if depth is None else mm_text(depth) + ' mm'} deep; no such depth is nominal."
 
 
 def _planned_depth(fill: Fill, board: int) -> Length | None:

@@ -168,7 +168,8 @@ def test_a_thin_face_stripe_is_ripped_where_thin_rips_may_be() -> None:
 
 
 def test_the_second_glue_up_of_an_end_grain_board_in_order() -> None:
-    _, laid = first_fill(replace(STRIPED, bands=(), grain=Grain.END, panel=PanelSpec(Grain.EDGE, 2)))
+    panels = PanelSpec(Grain.EDGE, 2, inches("1 3/4"))
+    _, laid = first_fill(replace(STRIPED, bands=(), grain=Grain.END, panel=panels))
     [board] = sliced_boards(laid)
     steps = second_glue_up_steps(board, FINE)
     assert steps[0] == (

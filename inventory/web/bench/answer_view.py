@@ -29,7 +29,7 @@ from inventory.web.drawings.photo_texture import Texture
 from inventory.web.drawings.resawing import draw_resawing
 from inventory.wording.certainty_text import certainty_sentence
 from inventory.wording.effort_text import format_basis, format_boards, format_cutting, format_gluing
-from inventory.wording.nearly_text import nearly_sentence
+from inventory.wording.nearly_text import nearly_sentence, row_depth_sentence
 from inventory.wording.steps import PieceSteps, piece_steps
 
 RANK_NAMES = (
@@ -110,7 +110,7 @@ class FillView:
 class OptionView:
     """An option with its number on the page and its ranks: drawn in `shown`, or its `cuts` in a table.
 
-    `nearly` says which smaller allowances would bring a better one.
+    `nearly` says which smaller allowances would bring a better one, `row_depth` which depth of rows was best.
     """
 
     number: int
@@ -119,6 +119,7 @@ class OptionView:
     figures: Figures
     shown: FillView | None = None
     nearly: tuple[HalvedAllowance, ...] = ()
+    row_depth: str = ""
     pools: tuple[PoolRow, ...] = ()
     cuts: tuple[CutRow, ...] = ()
 
@@ -219,6 +220,7 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
         by_preference.setdefault(fill.prefer, []).append(fill)
     ranks: dict[object, dict[tuple[int, str], list[Preference]]] = {}
     nearly: dict[object, dict[str, HalvedAllowance]] = {}
+    row_depths: dict[object, str] = {}
     first: dict[object, Fill] = {}
     ranked = sorted(
         ((rank, order, fill) for order, fills in enumerate(by_preference.values()) for rank, fill in enumerate(fills)),
@@ -228,6 +230,7 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
         same = fill.cuts_key
         first.setdefault(same, fill)
         certainty = certainty_sentence(certainty_of(fill, plan.request.on), best=rank == 0)
+        row_depths[same] = row_depths.get(same) or row_depth_sentence(fill, plan.request.on, display)
         for each in fill.nearly:
             halved = (
                 nearly_sentence(each, fill, plan.request.on, display),
@@ -250,6 +253,7 @@ def build_answer_view(plan: Plan, workshop: Workshop, display: Display) -> Answe
             figures=shown.figures,
             shown=shown,
             nearly=tuple(nearly.get(same, {}).values()),
+            row_depth=row_depths[same],
             pools=build_pool_rows(shown.fill_layout, display),
         )
     ranking = tuple(

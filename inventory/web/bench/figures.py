@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from inventory.core.lengths import Display, Unit, format_volume
+from inventory.core.lengths import Display, Unit, exact_text, format_volume
 from inventory.core.offcuts import Face
 from inventory.core.workshop import Workshop
 from inventory.cutting.bands import StripeBand
@@ -31,13 +31,13 @@ def option_figures(
 ) -> Figures:
     """The figures of a fill as it is laid out, with its work and its boards."""
     return (
-        *_wood_and_cuts(fill_layout, display.unit),
+        *_wood_and_cuts(fill_layout, display),
         *_work_and_boards(fill_layout, operations, boards, workshop, display),
     )
 
 
-def _wood_and_cuts(fill_layout: FillLayout, unit: Unit) -> Figures:
-    fill = fill_layout.fill
+def _wood_and_cuts(fill_layout: FillLayout, display: Display) -> Figures:
+    fill, unit = fill_layout.fill, display.unit
     offcuts = dict.fromkeys((cut.offcut, cut.piece) for cut in fill.cuts)
     faces = [face for offcut, _ in offcuts for face in offcut.faces]
     return (
@@ -49,7 +49,7 @@ def _wood_and_cuts(fill_layout: FillLayout, unit: Unit) -> Figures:
         ("Rips", str(fill_layout.rips)),
         ("Crosscuts", str(fill_layout.crosscuts)),
         *([("Resaws", str(fill_layout.resaws))] if _has_stripes(fill_layout) else []),
-        *_slices_and_glue_lines(fill_layout),
+        *_slices_and_glue_lines(fill_layout, display),
         ("Rough faces to flatten", str(faces.count(Face.ROUGH))),
         ("Faces with old finish", str(faces.count(Face.FINISHED))),
         ("Area to flatten or strip", _area_text(fill.milling_area, unit)),
@@ -84,8 +84,8 @@ def _has_stripes(fill_layout: FillLayout) -> bool:
     return any(isinstance(band, StripeBand) for band in fill_layout.request.bands)
 
 
-def _slices_and_glue_lines(fill_layout: FillLayout) -> Figures:
-    """The glue lines; of end grain the slices too, and the glue lines of both glue-ups."""
+def _slices_and_glue_lines(fill_layout: FillLayout, display: Display) -> Figures:
+    """The glue lines; of end grain the slices and their depth too, and the glue lines of both glue-ups."""
     glue_lines = str(fill_layout.fill.glue_lines)
     panels = [glue_up for glue_up in fill_layout.fill.glue_ups if glue_up.rows]
     if not panels:
@@ -93,7 +93,12 @@ def _slices_and_glue_lines(fill_layout: FillLayout) -> Figures:
     slices = sum(panel.rows for panel in panels)
     between = slices - len({panel.board for panel in panels})
     first = "the panel" if len(panels) == 1 else "the panels"
-    return (("Slices", str(slices)), ("Glue lines", f"{glue_lines} in {first}, {between} between rows"))
+    depths = {panel.request.thickness: exact_text(panel.request.thickness, display.unit) for panel in panels}
+    return (
+        ("Slices", str(slices)),
+        ("Row depth", ", ".join(depths.values())),
+        ("Glue lines", f"{glue_lines} in {first}, {between} between rows"),
+    )
 
 
 def strip_count_text(fill_layout: FillLayout) -> str:

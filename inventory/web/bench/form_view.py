@@ -13,6 +13,7 @@ from markupsafe import Markup
 from werkzeug.datastructures import MultiDict
 
 from inventory.core.allowances import ALLOWANCE_MEANINGS, ALLOWANCE_NAMES
+from inventory.core.lengths import unit_of
 from inventory.core.offcuts import species_key
 from inventory.cutting.bands import Band, InvalidBands, bands_of_species
 from inventory.cutting.constructions import PANEL_GRAINS
@@ -134,13 +135,14 @@ def build_board_preview(settings: Settings, asked: BoardForm, stocked: Sequence[
     if asked.length is None or asked.width is None:
         return BoardPreview(None, woods, "With its length and width typed, the board is drawn here to scale.")
     try:
-        depth = row_depth(asked.length, asked.row_depth, settings.allowances) if asked.grain is Grain.END else None
+        unit = unit_of(asked.typed.get("length", ""), settings.unit)
+        depth = row_depth(asked.length, asked.row_depth, unit) if asked.grain is Grain.END else None
         picture = draw_board_preview(
             asked.length, asked.width, bands, depth, settings.allowances, settings.display, hatchings, "asked"
         )
     except (InvalidBands, InvalidRequest) as error:
         return BoardPreview(None, woods, str(error))
-    usual = " Rows are drawn as deep as the usual stock allows; the answer says how deep they are."
+    usual = " Rows are drawn as deep as they usually are at most; the answer says which depth is best."
     return BoardPreview(picture, woods, usual if depth and asked.row_depth is None else "")
 
 

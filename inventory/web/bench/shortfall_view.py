@@ -13,6 +13,7 @@ from inventory.fill.request import BoardRequest
 from inventory.web.bench import board_form
 from inventory.wording.shortfall_text import (
     SIZE_ADJECTIVES,
+    format_enough_panels,
     format_fix,
     format_miss,
     format_purchase,
@@ -29,7 +30,8 @@ class ShortfallView:
 
     Each of `misses` is a tag, by how much the piece was ruled out, what would let it serve, and the address of the
     search that takes it; the last two are empty where nothing helps. Each of `smaller` is the name of a size, the
-    largest that it could be, and the words and address of a link to that search.
+    largest that it could be, and the words and address of a link to that search. `panels` are the words and address of
+    the search with more panels, where that fills the board.
     """
 
     title: str
@@ -40,6 +42,7 @@ class ShortfallView:
     smaller: tuple[tuple[str, str, str, str], ...]
     no_help: str
     any_species: str
+    panels: tuple[str, str] | None
 
     @property
     def tags(self) -> tuple[str, ...]:
@@ -57,6 +60,9 @@ def build_shortfall_view(
         reasons=tuple((reason, count) for reason, count in shortfall.reasons.items() if count),
         misses=tuple(_misses(shortfall, typed, display)),
         smaller=tuple(_smaller(shortfall, asked, typed, display)),
+        panels=None
+        if shortfall.panels is None
+        else (format_enough_panels(shortfall.panels), board_form.address(typed, panels=str(shortfall.panels))),
         no_help=format_unhelpful_sizes(shortfall, asked, display),
         any_species=board_form.url_for_any_species(typed)
         if asked.species and shortfall.reasons.get(OTHER_SPECIES)

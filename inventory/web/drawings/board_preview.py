@@ -11,7 +11,7 @@ from itertools import accumulate, pairwise
 from markupsafe import Markup
 
 from inventory.core.allowances import Allowances
-from inventory.core.lengths import Display, Length, format_length
+from inventory.core.lengths import Display, Length, Unit, format_length
 from inventory.core.species import find_species
 from inventory.cutting.bands import Band, FieldBand, StripeBand, band_widths
 from inventory.cutting.end_grain import rows_needed
@@ -37,11 +37,14 @@ Edges = Sequence[tuple[int, int]]
 """Where each band of the finished board begins and ends across it."""
 
 
-def row_depth(length: Length, typed_depth: Length | None, allowances: Allowances) -> Length | None:
-    """How deep the rows of an end-grain board are drawn: as typed, else the first depth that is tried, if any."""
+def row_depth(length: Length, typed_depth: Length | None, unit: Unit) -> Length | None:
+    """How deep the rows of an end-grain board are drawn: as typed, else the largest usual depth, if any.
+
+    Raises InvalidRequest where no board has this length.
+    """
     if typed_depth is not None:
         return typed_depth
-    square = BoardRequest(length, length, length, Grain.END, allowances=allowances)
+    square = BoardRequest(length, length, length, Grain.END, unit=unit)
     return next(iter(candidate_depths(square)), None)
 
 

@@ -1,11 +1,13 @@
 """At the bench: end grain is asked for, shown as two glue-ups, set aside and cut."""
 
 import re
+from dataclasses import replace
 from html import unescape
 
 import pytest
 from werkzeug.test import TestResponse
 
+from inventory.core.lengths import inches
 from inventory.fill.request import Grain
 from inventory.services.boards import making
 from inventory.services.rack import tagging
@@ -58,7 +60,7 @@ def test_the_answer_says_panels_rows_and_both_glue_ups(visitor: HttpClient) -> N
     said = visible_text(page).replace("\N{NO-BREAK SPACE}", " ")
     assert "End grain, ash" in said
     assert "Sliced from 2 panels of edge grain, rows 3/4 in deep." in said
-    assert "Slices 14 Glue lines " in said and " in the panels, 13 between rows" in said
+    assert "Slices 14 Row depth 3/4 in Glue lines " in said and " in the panels, 13 between rows" in said
     assert "Heavy line: the finished panel." in said and "Heavy line: the finished board." not in said
     assert "Panel 1 of 2" in said and "Panel 2 of 2" in said
     # 10 1/8 in of rows 3/4 in deep: fourteen, seven from each panel.
@@ -74,10 +76,30 @@ def test_the_panels_share_of_an_uneven_number_of_rows_is_reported_apart(visitor:
 
 
 @pytest.mark.usefixtures("rack")
-def test_without_a_depth_the_largest_usual_one_that_the_rack_fills_is_taken(visitor: HttpClient) -> None:
+def test_without_a_depth_the_answer_says_which_is_best_and_what_the_next_would_cost(visitor: HttpClient) -> None:
     said = visible_text(visitor.get(f"/bench?{BOARD}&prefer=least-waste&fills=1"))
-    assert re.search(r"rows [\d /]+ in deep \(the deepest usual ones that the rack fills\)\.", said), said
-    assert "hold" in said
+    assert "Sliced from 1 panel of edge grain, rows as deep as is best." in said
+    [best, then] = re.findall(r"Rows ([\d /]+) in deep are best, then ([\d /]+) in: \d+ % more wood\.", said)[0]
+    assert best != then
+    assert f"Row depth {best} in" in said
+    assert f"each is now {best} in of the board's length" in said
+
+
+@pytest.mark.usefixtures("rack")
+def test_where_no_usual_depth_fills_it_the_page_speaks_of_the_one_that_lacks_least(visitor: HttpClient) -> None:
+    said = visible_text(visitor.get("/bench?length=30&width=12&thickness=1+1/2&grain=end&species=walnut"))
+    assert re.search(r"rows [\d /]+ in deep \(no usual depth fills it; with this one the least is missing\)\.", said), (
+        said
+    )
+
+
+def test_where_one_panel_fails_and_two_fill_the_board_they_are_one_tap_away(shop: Shop, visitor: HttpClient) -> None:
+    tagging.tag(shop, replace(LONG_ASH, length=inches("13 1/8"), width=inches("8"), count=4))
+    page = visitor.get("/bench?length=10&width=3&thickness=1+1/2&grain=end&row_depth=3/4&prefer=least-waste&fills=1")
+    assert "From 2 panels the rack fills it: they are shorter, so shorter offcuts serve." in visible_text(page)
+    link = re.search(r'<a href="([^"]+)">Search with that many</a>', page.text)
+    assert link is not None
+    assert "Sliced from 2 panels of edge grain, rows 3/4 in deep. " in visible_text(visitor.get(unescape(link[1])))
 
 
 @pytest.mark.parametrize(
