@@ -87,7 +87,7 @@ def partial_alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlte
     take = np.arange(len(row)) - np.repeat(np.cumsum(usable) - usable, usable)
     # The strip is no wider than what its piece leaves open, so that width times multiplier fits 64 bits.
     missing = glue_up.target - take * adds[row]
-    wanted = missing >= a.min_strip_width
+    wanted = missing > 0
     row, take, missing = row[wanted], take[wanted], missing[wanted]
     if not len(row):
         return None
@@ -114,7 +114,8 @@ def partial_alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlte
         take=take,
         adds=take * adds[row],
         least=np.full(len(row), a.min_strip_width, dtype=np.int64),
-        most=np.minimum(most[row], missing),
+        most=np.maximum(np.minimum(most[row], missing), a.min_strip_width),
+        most_costs=before,
         # Where even the narrowest kept leftover is wider than prime wood, its worth has no bend.
         bends=(
             room - max(a.prime_width, a.keep_width, 1),

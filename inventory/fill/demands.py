@@ -118,12 +118,15 @@ def _continuous_items(
         # A weighted cost is rounded down once more.
         return Breakpoint(width, first - (preference is Preference.OLDEST_FIRST), second)
 
+    max_first, max_second = costs(preference, partial_alternatives.most_costs, days)
     return ContinuousItems(
         row=partial_alternatives.row,
         alternative=partial_alternatives.take,
         adds=partial_alternatives.adds,
         min_width=partial_alternatives.least,
         max_width=partial_alternatives.most,
+        max_first=max_first,
+        max_second=max_second,
         breakpoints=tuple(breakpoint(width, lower) for width, lower in partial_alternatives.breakpoints),
         cost_at=cost_at,
     )

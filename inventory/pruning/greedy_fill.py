@@ -67,10 +67,10 @@ class ContinuousAlternatives:
         return replace(self, strips=replace(self.strips, row=self.strips.row + by))
 
     def best(self, remaining: int, left: IntArray) -> tuple[float, int, int]:
-        """The cheapest that gives exactly the missing width: its cost, its position, its closing width."""
+        """The cheapest that gives the missing width: its cost, its position, its closing width."""
         strips = self.strips
-        widths = remaining - strips.adds
-        fits = np.flatnonzero((strips.min_width <= widths) & (widths <= strips.max_width) & (left[strips.row] > 0))
+        widths = np.maximum(remaining - strips.adds, strips.min_width)
+        fits = np.flatnonzero((widths <= strips.max_width) & (left[strips.row] > 0))
         if not len(fits):
             return np.inf, -1, 0
         first, second = strips.cost_at(fits, widths[fits])

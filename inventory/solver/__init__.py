@@ -8,8 +8,8 @@ width w_ij and the costs c_ij and d_ij. With x_ij the number of items of class i
                                sum_j x_ij <= m_i         for each item class i
                                x_ij >= 0 and whole
 
-"Width" is what the literature calls weight. One further item may take a continuous alternative k: it adds a_k and any
-whole width u with l_k <= u <= h_k, at costs that do not fall with u. Then the sum must equal b exactly.
+"Width" is what the literature calls weight. One item may take a continuous alternative k: it adds a_k and a whole
+width u, what is missing to b or l_k where less is missing, if that is at most h_k; its costs are functions of u.
 
 Solutions differ where their item-set signatures do: how many items of each class they take. Of one signature only the
 cheapest solution counts, and the k best are those of the k cheapest signatures.
@@ -39,7 +39,8 @@ The modules, in the order in which a search uses them:
 - `local_search`: better incumbents near the relaxed solution.
 - `core_problem`, `k_best`, `solution_pool`: what is left to decide, and the k best solutions of it.
 - `dynamic_program`, `states`: lists of Pareto-optimal partial solutions.
-- `meet_in_the_middle`: inequality-constrained sums. `equality`: equality-constrained sums and continuous items.
+- `meet_in_the_middle`: inequality-constrained sums. `equality`: equality-constrained sums. `continuous`: sums with a
+  continuous item.
 
 The package imports numpy and the standard library only: no other package of the project, no clock, no random numbers,
 no files. Nothing in it depends on wood.

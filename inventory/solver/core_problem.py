@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -86,6 +87,11 @@ class CoreProblem:
             cutoff - multiplier * self.target - sum(each.saving(relaxation) for each in self.item_classes) - gain
             for relaxation, (cutoff, multiplier, gain) in enumerate(zip(cutoffs, self.multipliers, gains, strict=True))
         ]
+
+    def savings_from(self, relaxation: int) -> list[int]:
+        """By class: the saving of that class and all later ones."""
+        savings = (each.saving(relaxation) for each in reversed(self.item_classes))
+        return list(accumulate(savings, initial=0))[::-1]
 
     def affordable_classes(self, slacks: Sequence[int], always: Collection[int] = ()) -> list[int]:
         """The classes of which an item can be in a solution within the cutoffs, and all that are mandatory.

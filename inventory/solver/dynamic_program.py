@@ -57,13 +57,20 @@ class _Options:
 
 
 class DynamicProgram:
-    """The states of the classes decided so far. With `exact` the sum must equal the target, else only reach it."""
+    """The states of the classes decided so far.
 
-    def __init__(self, core: CoreProblem, cutoffs: tuple[int, ...], work_limit: WorkLimit, *, exact: bool) -> None:
+    A state dominates narrower ones that cost as much, unless the sum must equal the target or `only_equals` says that a
+    continuous item may cost less where it is wider.
+    """
+
+    def __init__(
+        self, core: CoreProblem, cutoffs: tuple[int, ...], work_limit: WorkLimit, *, only_equals: bool = False
+    ) -> None:
         self._core = core
         self._cutoffs = cutoffs
         self._work_limit = work_limit
-        self._exact = exact
+        self._exact = core.equality
+        self._only_equals = only_equals or core.equality
         self._relaxations = range(len(core.multipliers))
         self._back_pointers = BackPointers()
         self._signatures = SignatureTable()
@@ -188,21 +195,15 @@ class DynamicProgram:
         self, states: States, options: _Options, saving: Sequence[int], continuous: Sequence[int]
     ) -> NDArray[np.bool_]:
         """By state and option: whether a solution within the cutoffs can be reached."""
-        target, continuous_items = self._core.target, self._core.continuous_items
+        target = self._core.target
         self._work_limit.left -= len(states) * len(options.adds)
         allowed = np.ones((len(states), len(options.adds)), dtype=np.bool_)
         adds = options.adds if self._exact else np.minimum(options.adds, target)
         has_item, item = _continuous_of(states) if continuous else (None, None)
         if self._exact:
-            needed, missing = adds, target - states.width
-            if continuous_items is not None and options.continuous_items is not None:
-                needed = adds + continuous_items.min_width[options.continuous_items]
-                allowed &= states.continuous[:, None] == NO_CONTINUOUS
-            elif continuous_items is not None and has_item is not None:
-                missing = missing - np.where(
-                    has_item, continuous_items.min_width[item], int(continuous_items.min_width.min())
-                )
-            allowed &= needed <= missing[:, None]
+            allowed &= adds <= (target - states.width)[:, None]
+        elif options.continuous_items is not None:
+            allowed &= states.continuous[:, None] == NO_CONTINUOUS
         for relaxation, multiplier in enumerate(self._core.multipliers):
             # The reduced costs of state, option and everything to come must stay within the cutoff.
             slack = self._cutoffs[relaxation] - multiplier * target - max(saving[relaxation], NO_BOUND)
@@ -218,28 +219,22 @@ class DynamicProgram:
 
     def _filter_by_bound(self, states: States, remaining: Remaining) -> States:
         """The states from which a solution within the cutoffs can be reached once the next class is decided."""
-        missing, continuous_items = self._core.target - states.width, self._core.continuous_items
+        missing = self._core.target - states.width
         has_item, item = _continuous_of(states)
         keep = np.ones(len(states), dtype=np.bool_)
-        if remaining.continuous_after and continuous_items is not None:
-            keep &= missing >= np.where(
-                has_item, continuous_items.min_width[item], int(continuous_items.min_width.min())
-            )
         for relaxation, multiplier in enumerate(self._core.multipliers):
             bound = multiplier * missing + max(remaining.saving[relaxation], NO_BOUND)
             if remaining.continuous_after:
                 bound = bound + np.where(
                     has_item, self._core.continuous_bounds[relaxation][item], remaining.continuous_after[relaxation]
                 )
-            else:
-                bound = np.maximum(bound, 0)
-            keep &= states.costs[relaxation] + bound <= self._cutoffs[relaxation]
+            keep &= states.costs[relaxation] + np.maximum(bound, 0) <= self._cutoffs[relaxation]
         return states if keep.all() else states.at(keep)
 
     def _pruned(self, states: States) -> States:
         """The states that are not dominated; where they exceed the work limit, those of the least reduced cost."""
         count, max_length = self._work_limit.count, self._work_limit.max_length()
-        states = cheapest_of_equals(states, count) if self._exact else states.at(non_dominated(states, count))
+        states = cheapest_of_equals(states, count) if self._only_equals else states.at(non_dominated(states, count))
         if len(states) <= max_length:
             return states
         self._work_limit.complete = False

@@ -1,13 +1,15 @@
 """The k best solutions of a reduced problem, by the dynamic programs of its core problem.
 
-Method: sums that need only reach the target go to `meet_in_the_middle`, sums that must equal it to `equality`; a pool
-keeps the k cheapest signatures of both, and what the first finds tightens the cutoff of the second.
+Method: sums that need only reach the target go to `meet_in_the_middle`, sums that must equal it to `equality`, and sums
+with a continuous item to `continuous`; a pool keeps the k cheapest signatures, and what the first program finds
+tightens the cutoff of the last.
 """
 
 from __future__ import annotations
 
+from inventory.solver.continuous import ContinuousSearch
 from inventory.solver.core_problem import MAX_WORK, CoreProblem, WorkLimit, core_problem
-from inventory.solver.equality import EqualitySearch
+from inventory.solver.equality import collect_equal_sums
 from inventory.solver.meet_in_the_middle import MeetInTheMiddle
 from inventory.solver.problem import Selection, Solution
 from inventory.solver.reduction import ReducedProblem
@@ -22,13 +24,13 @@ def solve_core(reduced: ReducedProblem, count: int, max_states: int) -> tuple[tu
     cutoffs = reduced.cutoffs(reduced.cutoff.joint_cost)
     pool = BestPool(count, core.steps, cutoffs[0])
     if core.equality:
-        EqualitySearch(core, cutoffs, work_limit).collect_discrete(pool)
+        collect_equal_sums(core, cutoffs, work_limit, pool)
     else:
         MeetInTheMiddle(core, cutoffs, work_limit).collect(pool)
     if core.continuous_items is not None and len(core.continuous_items):
         if pool.cutoff < cutoffs[0]:
             cutoffs = reduced.cutoffs(pool.cutoff >> reduced.shift)
-        EqualitySearch(core, cutoffs, work_limit, reduced.cutoff.min_items).collect_continuous(pool)
+        ContinuousSearch(core, core.continuous_items, cutoffs, work_limit, reduced.cutoff.min_items).collect(pool)
     return tuple(_to_solution(core, reduced, each) for each in pool.in_order()), work_limit.complete
 
 

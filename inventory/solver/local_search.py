@@ -4,7 +4,7 @@ Method: the relaxed solution takes every item whose best alternative has a negat
 mandatory class, and nearly fills the target. All solutions within two of the best changes to it, and a third that
 completes the sum, are tried at once (k-exchange around the relaxed or break solution: E. Balas and E. Zemel, An
 algorithm for large zero-one knapsack problems, Operations Research 28(5), 1980; from memory). The third change is the
-cheapest that is wide enough, or a continuous item that makes the sum exact. Cost: a sort of all changes and some
+cheapest that is wide enough, or a continuous item as wide as what is missing. Cost: a sort of all changes and some
 thousand pairs. Nothing is proven and nothing exact rests on it."""
 
 from __future__ import annotations
@@ -158,17 +158,17 @@ class _Neighborhood:
         self, continuous_items: ContinuousItems, pair: _Changes, one: IntArray, other: IntArray, count: int
     ) -> list[Solution]:
         rows = continuous_items.row
-        width = (
+        missing = (
             self._problem.target
             - self._width
             - (pair.adds[one] + pair.adds[other])[:, None]
             - (continuous_items.adds - self._adds[rows])
         )
         differ = (pair.row[one][:, None] != rows) & (pair.row[other][:, None] != rows)
-        row, column = np.nonzero(differ & (width >= continuous_items.min_width) & (width <= continuous_items.max_width))
+        row, column = np.nonzero(differ & (missing > 0) & (missing <= continuous_items.max_width))
         if not len(row):
             return []
-        widths = width[row, column]
+        widths = np.maximum(missing[row, column], continuous_items.min_width[column])
         first, second = continuous_items.cost_at(column, widths)
         relaxed_cost = self._first[rows] * self._scale + self._second[rows]
         total = (first * self._scale + second - relaxed_cost[column]) + (pair.cost[one] + pair.cost[other])[row]

@@ -37,7 +37,7 @@ class MeetInTheMiddle:
         if min(slacks) < 0:
             return
         savings = [sum(each.saving(relaxation) for each in core.item_classes) for relaxation in self._relaxations]
-        front, back = (DynamicProgram(core, self._cutoffs, self._work_limit, exact=False) for _ in range(2))
+        front, back = (DynamicProgram(core, self._cutoffs, self._work_limit) for _ in range(2))
         remaining: dict[DynamicProgram, list[int]] = {front: list(savings), back: list(savings)}
         affordable = core.affordable_classes(slacks)
         pooled, max_items = small_pool(core, affordable, slacks)

@@ -134,7 +134,7 @@ def _quick_max_second(problem: Problem, count: int) -> int:
     narrowest = int(alternatives.adds.min(initial=problem.target))
     costliest = int(alternatives.second.max(initial=0))
     if continuous_items is not None:
-        costliest = max(costliest, int(continuous_items.max_costs()[1].max(initial=0)))
+        costliest = max(costliest, int(continuous_items.max_second.max(initial=0)))
     return _max_items_of_best(problem, -(-problem.target // narrowest), count) * costliest
 
 
@@ -147,8 +147,8 @@ def _max_costs(problem: Problem, count: int) -> Cost:
     np.maximum.at(second, alternatives.row, alternatives.second)
     continuous_items = problem.continuous_items
     if continuous_items is not None:
-        for most, of_items in zip((first, second), continuous_items.max_costs(), strict=True):
-            np.maximum.at(most, continuous_items.row, of_items)
+        np.maximum.at(first, continuous_items.row, continuous_items.max_first)
+        np.maximum.at(second, continuous_items.row, continuous_items.max_second)
     return _max_total(first, multiplicity, items), _max_total(second, multiplicity, items)
 
 

@@ -93,8 +93,9 @@ class Breakpoint:
 class ContinuousItems:
     """Alternatives with a continuous width, of which a solution takes at most one.
 
-    An item of class `row` adds `adds` and a whole width from `min_width` to `max_width`, which must make the sum equal
-    to the target. `cost_at(index, widths)` gives both costs of the items at `index`; neither falls with the width.
+    An item of class `row` adds `adds` and a whole width: what is missing to the target, `min_width` where less is
+    missing, and never more than `max_width`. `cost_at(index, widths)` gives both costs of the items at `index`, none
+    above `max_first` and `max_second`. With `rising` neither falls with the width; without it the search is slower.
     `breakpoints` go from the minimum to the maximum width, with lower bounds of both costs. Between neighboring ones no
     cost is below the straight line between its two bounds. No item may add more this way than with the widest
     alternative of its class: `Problem.reaches_target` and the bounds of `cardinality` rely on that.
@@ -105,15 +106,14 @@ class ContinuousItems:
     adds: IntArray
     min_width: IntArray
     max_width: IntArray
+    max_first: IntArray
+    max_second: IntArray
     breakpoints: tuple[Breakpoint, ...]
     cost_at: Callable[[IntArray, IntArray], tuple[IntArray, IntArray]]
+    rising: bool = True
 
     def __len__(self) -> int:
         return len(self.row)
-
-    def max_costs(self) -> tuple[IntArray, IntArray]:
-        """Both costs of each item at its maximum width."""
-        return self.cost_at(np.arange(len(self)), self.max_width)
 
     def cheaper_by(self, first: IntArray, second: IntArray) -> ContinuousItems:
         """The items with both costs lower by these amounts, one for each item."""
@@ -123,7 +123,13 @@ class ContinuousItems:
             return one - first[index], other - second[index]
 
         breakpoints = (Breakpoint(each.width, each.first - first, each.second - second) for each in self.breakpoints)
-        return replace(self, breakpoints=tuple(breakpoints), cost_at=cost_at)
+        return replace(
+            self,
+            max_first=self.max_first - first,
+            max_second=self.max_second - second,
+            breakpoints=tuple(breakpoints),
+            cost_at=cost_at,
+        )
 
     def subset(self, keep: NDArray[np.bool_]) -> ContinuousItems:
         """The items where `keep` is true; the same object where that is all of them."""
@@ -136,8 +142,11 @@ class ContinuousItems:
             self.adds[kept],
             self.min_width[kept],
             self.max_width[kept],
+            self.max_first[kept],
+            self.max_second[kept],
             tuple(breakpoint.at(kept) for breakpoint in self.breakpoints),
             lambda index, widths: self.cost_at(kept[index], widths),
+            self.rising,
         )
 
 
@@ -146,7 +155,8 @@ class Problem:
     """An instance: item class r has `multiplicity[r]` interchangeable items.
 
     Each item takes one alternative of its class or none. The sum of `adds` must be at least `target`, or equal to it
-    with `equality`. Of every class in `mandatory` at least one item takes an alternative.
+    with `equality`, which excludes continuous items. Of every class in `mandatory` at least one item takes an
+    alternative.
     """
 
     target: int

@@ -186,7 +186,8 @@ def _pairable(problem: Problem, cutoff: Cutoff) -> Problem:
     adds, cost, continuous_items = problem.alternatives.adds, problem.alternatives.second, problem.continuous_items
     if continuous_items is not None:
         adds = np.concatenate((adds, continuous_items.adds + continuous_items.max_width))
-        cost = np.concatenate((cost, continuous_items.breakpoints[0].second))
+        cheapest: IntArray = np.minimum.reduce([each.second for each in continuous_items.breakpoints])
+        cost = np.concatenate((cost, cheapest))
     slack = cutoff.joint_cost % cutoff.scale - others * int(cost.min())
     kept = cost_with_partner(adds, cost, problem.target - max_width_of(problem, others)) <= slack
     return problem.subset(kept[: len(problem.alternatives)], kept[len(problem.alternatives) :])

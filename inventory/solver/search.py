@@ -182,5 +182,6 @@ def _coarser_continuous(continuous_items: ContinuousItems) -> ContinuousItems:
     return replace(
         continuous_items,
         cost_at=cost_at,
+        max_second=continuous_items.max_second >> COARSER_BITS,
         breakpoints=tuple(replace(each, second=each.second >> COARSER_BITS) for each in continuous_items.breakpoints),
     )

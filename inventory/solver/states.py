@@ -68,7 +68,7 @@ def initial_state(relaxations: int) -> States:
 def cheapest_of_equals(states: States, count: int) -> States:
     """The `count` cheapest states of different signatures for each width and continuous item.
 
-    This is dominance where the sum must equal the target: a wider state does not replace a narrower one.
+    This is dominance where a wider state does not replace a narrower one.
     """
     if len(states) < 2:
         return states
@@ -85,9 +85,18 @@ def cheapest_of_equals(states: States, count: int) -> States:
 def non_dominated(states: States, count: int) -> NDArray[np.intp]:
     """The indices, widest first, of states that fewer than `count` states of other signatures dominate, and few more.
 
-    A state dominates another if it is at least as wide and costs no more. This holds where the sum may exceed the
-    target. `count` is k, the number of solutions wanted; with 1 the result is the Pareto frontier.
+    A state dominates another of the same continuous item, or none, if it is at least as wide and costs no more. This
+    holds where the sum may exceed the target. `count` is k, the number of solutions wanted; with 1 the result is the
+    Pareto frontier of each continuous item.
     """
+    if len(states) > 1 and states.continuous.min() != states.continuous.max():
+        every = (np.flatnonzero(states.continuous == each) for each in np.unique(states.continuous))
+        return np.concatenate([same[_non_dominated(states.at(same), count)] for same in every])
+    return _non_dominated(states, count)
+
+
+def _non_dominated(states: States, count: int) -> NDArray[np.intp]:
+    """As `non_dominated`, for states that all have the same continuous item or none."""
     cost = states.costs[0]
     if len(states) < 2:
         return np.arange(len(states))

@@ -48,17 +48,23 @@ def test_a_closing_strip_is_offered_no_wider_than_what_its_own_piece_leaves_open
     assert found.most.tolist() == [millimeters("80"), millimeters("30")]
 
 
-def test_where_whole_lengths_leave_less_open_than_the_narrowest_strip_none_is_offered_beside_them() -> None:
-    at_the_limit, one_less = (
-        _partial_alternatives(millimeters("100")),
-        _partial_alternatives(Length(millimeters("100") - 1)),
-    )
+def test_where_whole_lengths_leave_less_open_than_the_narrowest_strip_that_strip_is_offered_beside_them() -> None:
+    found = _partial_alternatives(Length(millimeters("80") + 1))
 
-    assert at_the_limit is not None
-    assert one_less is not None
-    assert at_the_limit.take.tolist() == [0, 1]
-    assert one_less.take.tolist() == [0]
+    assert found is not None
+    assert found.take.tolist() == [0, 1]
+    assert found.most.tolist() == [millimeters("80"), millimeters("20")]
 
 
-def test_a_board_narrower_than_the_narrowest_strip_is_offered_no_closing_strip() -> None:
-    assert _partial_alternatives(Length(millimeters("20") - 1)) is None
+def test_where_whole_lengths_fill_the_board_nothing_is_offered_beside_them() -> None:
+    found = _partial_alternatives(millimeters("80"))
+
+    assert found is not None
+    assert found.take.tolist() == [0]
+
+
+def test_a_board_narrower_than_the_narrowest_strip_is_offered_that_strip() -> None:
+    found = _partial_alternatives(Length(millimeters("20") - 1))
+
+    assert found is not None
+    assert (found.least.tolist(), found.most.tolist()) == ([millimeters("20")], [millimeters("20")])

@@ -148,7 +148,7 @@ def _filled(part: FillPart, given: Sequence[CutChoice | PartialCut]) -> bool:
         return missing == 0
     closing = [each for each in given if isinstance(each, PartialCut)]
     if closing:
-        return len(closing) == 1 and closing[0].least <= missing <= closing[0].most
+        return len(closing) == 1 and max(missing, closing[0].least) <= closing[0].most
     return missing <= 0 and _can_distribute(given, part.widths)
 
 
@@ -183,7 +183,8 @@ def _found(
             continue
         number, each, weight = taken
         if isinstance(each, PartialCut):
-            lost, worth = each.loss(missing[number]), each.worth_lost(missing[number])
+            width = max(missing[number], each.least)
+            lost, worth = each.loss(width), each.worth_lost(width)
         else:
             lost, worth = each.loss, each.worth_lost
         loss += lost

@@ -53,10 +53,13 @@ class _ChoiceColumn:
 
 @dataclass(frozen=True)
 class _PartialColumn:
-    """`column` is 1 where a piece closes the glue-up `to`, its strip `width` steps wide; `kept` says what is beside."""
+    """`column` is 1 where a piece closes the glue-up `to`, its strip `width` steps wide; `kept` says what is beside.
+
+    Without `width` the strip has its least width, and the glue-up may be wider than it needs to be.
+    """
 
     column: int
-    width: int
+    width: int | None
     given: PieceOptions
     closing: PartialCut
     to: int
@@ -151,6 +154,8 @@ class FillProgram:
                 )
                 taken.append(part.chosen[-1].column)
         part.grid = gcd(*part.needs, *(each.choice.adds for each in part.chosen))
+        given = [each.piece_options[number] for each in self.piece_classes]
+        part.grid = gcd(part.grid, *(closing.least for each in given for closing in each.partial_cuts))
         if part.shares_strips:
             strips = [Fraction(each.choice.adds, each.choice.strips) for each in part.chosen]
             if any(strip.denominator > 1 for strip in strips):
@@ -165,6 +170,7 @@ class FillProgram:
                         taken.append(closed.column)
 
     def _closings(self, given: PieceOptions, closing: PartialCut, to: int, grid: int) -> Iterator[_PartialColumn]:
+        yield _PartialColumn(self.model.column(1), None, given, closing, to, closing.least <= closing.kept_up_to)
         for kept in (False, True):
             least = closing.least if kept else max(closing.least, closing.kept_up_to + 1)
             most = min(closing.most, closing.kept_up_to) if kept else closing.most
@@ -189,19 +195,23 @@ class FillProgram:
             part.needs = [sum(part.needs)]
         for to, (need, entries) in enumerate(zip(part.needs, adds, strict=True)):
             closing = [each for each in part.closed if each.to == to]
-            entries |= {each.width: part.grid * whole for each in closing}
+            entries |= {each.width: part.grid * whole for each in closing if each.width is not None}
+            for each in closing:
+                if each.width is None:
+                    entries[each.column] = entries.get(each.column, 0) + each.closing.least * whole
             need *= whole
             by = gcd(need, *entries.values())
             steps = {column: value // by for column, value in entries.items()}
             self.model.row(need // by, need // by if part.requirement.is_stripe else None, steps)
             if closing:
-                # With a closing strip it is exactly as wide, and there is one of them at most.
+                # With a closing strip wider than the least it is exactly as wide; there is one of them at most.
                 room = max(sum(value * self.model.upper[column] for column, value in steps.items()) - need // by, 0)
                 self.model.row(0, 1, {each.column: 1 for each in closing})
                 self.model.row(
                     None,
                     need // by + room,
-                    steps | {each.column: steps.get(each.column, 0) + room for each in closing},
+                    steps
+                    | {each.column: steps.get(each.column, 0) + room for each in closing if each.width is not None},
                 )
 
     def _distribution_columns(self, part: _Part) -> tuple[int, list[dict[int, int]]]:
@@ -235,6 +245,9 @@ class FillProgram:
                 by = 10**18 // gcd(10**18, *(number for pair in areas for number in pair))
                 row = {lost: by} | {each.column: -by * each.closing.loss_unkept for each in closed}
                 for each, (beside, step) in zip(kept, areas, strict=True):
+                    if each.width is None:
+                        row[each.column] += by * (each.closing.loss_unkept - each.closing.loss(each.closing.least))
+                        continue
                     row[each.column] += beside * by // 10**18
                     row[each.width] = -(step * by // 10**18)
                 self.model.row(0, None, row, by=by, tolerance=ROUNDING)
@@ -285,7 +298,8 @@ class FillProgram:
                 weighted += many * (each.choice.worth_lost * each.given.weight // 1000)
             for closed in part.closed:
                 if values[closed.column]:
-                    width = values[closed.width] * part.grid
+                    steps = None if closed.width is None else values[closed.width]
+                    width = closed.closing.least if steps is None else steps * part.grid
                     pieces += 1
                     loss += closed.closing.loss(width)
                     worth_lost += closed.closing.worth_lost(width)

@@ -8,7 +8,7 @@ from datetime import timedelta
 
 import pytest
 
-from inventory.core.lengths import Length
+from inventory.core.lengths import NM_PER_MM, Length
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting.costs import Preference
 from inventory.fill.plan import Plan
@@ -106,12 +106,13 @@ def test_a_length_is_ripped_just_where_its_strip_would_be_too_wide(
         assert {(cut.rips, cut.adds) for cut in whole} <= {((rips,), mm(adds))}
 
 
-def test_the_closing_strip_may_be_the_narrowest_and_not_a_nanometer_less() -> None:
+def test_where_less_is_missing_the_closing_strip_is_the_narrowest() -> None:
     piece = replace(FACE_PIECE, count=2)  # 98 each
-    narrowest = replace(FACE, width=mm("115"))  # 118 = 98 + 20
-    assert [cut.strip_width for cut in filled(narrowest, [piece]).fills[0].cuts if cut.closing] == [mm("20")]
-    narrower = replace(FACE, width=Length(mm("115") - 1))
-    assert [cut.strip_width for cut in filled(narrower, [piece]).fills[0].cuts if cut.closing] == []
+    for missing, width in ((20 * NM_PER_MM + 1, 20 * NM_PER_MM + 1), (20 * NM_PER_MM, mm("20")), (1, mm("20"))):
+        board = replace(FACE, width=Length(mm("95") + missing))
+        fill = filled(board, [piece]).fills[0]
+        assert [cut.strip_width for cut in fill.cuts if cut.closing] == [width]
+        assert fill.filled_width == mm("98") + width
 
 
 def test_the_closing_strip_leaves_a_kept_leftover_just_where_it_is_wide_enough() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import doctest
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 from random import Random
 
@@ -29,7 +30,7 @@ Row = tuple[int, int, int, int, int]
 """Item class, number of the alternative, width, first cost, second cost."""
 Continuous = tuple[int, int, int, int, int, int]
 """Item class, number, width added, minimum and maximum continuous width, first cost of each unit of it."""
-BASE_COST = 3
+BASE_COST = 30
 """What a continuous item costs first, whatever its width."""
 
 
@@ -56,7 +57,10 @@ def _continuous_items(items: Sequence[Continuous]) -> ContinuousItems:
 
     everything = np.arange(len(row))
     breakpoints = tuple(Breakpoint(width, *cost_at(everything, width)) for width in (low, high))
-    return ContinuousItems(row, number, adds, low, high, breakpoints, cost_at)
+    most = np.maximum(breakpoints[0].first, breakpoints[1].first)
+    return ContinuousItems(
+        row, number, adds, low, high, most, breakpoints[1].second, breakpoints, cost_at, rising=bool((each >= 0).all())
+    )
 
 
 def every_best(problem: Problem) -> dict[ItemSet, Cost]:
@@ -70,23 +74,29 @@ def every_best(problem: Problem) -> dict[ItemSet, Cost]:
         own: list[tuple[Selection | None, int, Cost]] = [(None, 0, (0, 0))]
         own += [(Selection(row, number), adds, (one, two)) for r, number, adds, one, two in alternatives if r == row]
         if continuous is not None:
-            for index in np.flatnonzero(continuous.row == row).tolist():
-                for width in range(int(continuous.min_width[index]), int(continuous.max_width[index]) + 1):
-                    first, second = continuous.cost_at(np.array([index]), np.array([width]))
-                    selection = Selection(row, int(continuous.alternative[index]), width)
-                    own.append((selection, int(continuous.adds[index]) + width, (int(first[0]), int(second[0]))))
+            # Until the sum of all others is known, the width is the item's index.
+            own += [
+                (Selection(row, int(continuous.alternative[index]), index), int(continuous.adds[index]), (0, 0))
+                for index in np.flatnonzero(continuous.row == row).tolist()
+            ]
         options += [own] * many
     best: dict[ItemSet, Cost] = {}
     for chosen in product(*options):
         selections = tuple(selection for selection, _, _ in chosen if selection is not None)
-        with_continuous = sum(selection.continuous_width is not None for selection in selections)
-        width = sum(adds for _, adds, _ in chosen)
-        exact = problem.equality or with_continuous
-        if with_continuous <= 1 and (width == problem.target if exact else width >= problem.target):
-            cost = (sum(cost[0] for *_, cost in chosen), sum(cost[1] for *_, cost in chosen))
-            signature = Solution(selections, *cost).signature
-            if {row for row, _ in signature}.issuperset(problem.mandatory.tolist()):
-                best[signature] = min(cost, best.get(signature, cost))
+        missing = problem.target - sum(adds for _, adds, _ in chosen)
+        cost = (sum(cost[0] for *_, cost in chosen), sum(cost[1] for *_, cost in chosen))
+        indices = [each.continuous_width for each in selections if each.continuous_width is not None]
+        if continuous is not None and len(indices) == 1:
+            index = np.array(indices)
+            width = np.maximum(missing, continuous.min_width[index])
+            fits = bool(width <= continuous.max_width[index])
+            more = continuous.cost_at(index, width)
+            cost = (cost[0] + int(more[0][0]), cost[1] + int(more[1][0]))
+        else:
+            fits = not indices and (missing == 0 if problem.equality else missing <= 0)
+        signature = Solution(selections, *cost).signature
+        if fits and {row for row, _ in signature}.issuperset(problem.mandatory.tolist()):
+            best[signature] = min(cost, best.get(signature, cost))
     return best
 
 
@@ -105,6 +115,17 @@ def without_width_ties(rows: list[Row]) -> list[Row]:
         kept.setdefault((row[0], row[2]), row)
     ascending = sorted(kept.values(), key=lambda row: (row[0], row[2]))
     return [(row, place + 1, adds, first, second) for place, (row, _, adds, first, second) in enumerate(ascending)]
+
+
+def with_continuous(random: Random, rows: Sequence[Row], each: int) -> list[Continuous]:
+    """One or two continuous items of every class, no wider than its widest alternative."""
+    items: list[Continuous] = []
+    for row, widest in {row: adds for row, _, adds, _, _ in rows}.items():
+        own = {(number, random.randint(0, widest - 1) * number) for number in range(random.randint(1, 2))}
+        for number, adds in sorted(own):
+            low = random.randint(1, widest - adds)
+            items.append((row, number, adds, low, random.randint(low, widest - adds), each))
+    return items
 
 
 def test_the_example_of_the_package_gives_what_it_says() -> None:
@@ -149,13 +170,29 @@ def test_an_equality_constrained_sum_is_not_exceeded() -> None:
     assert [solution.cost for solution in best_solutions(problem, 2).solutions] == [(8, 2)]
 
 
-def test_a_continuous_item_makes_the_sum_exact() -> None:
+def test_a_continuous_item_is_as_wide_as_what_is_missing() -> None:
     problem = make_problem(10, [(0, 1, 8, 2, 1), (1, 1, 5, 50, 1)], [1, 1], [(1, 0, 0, 1, 4, 1)])
 
     [best] = best_solutions(problem, 1).solutions
 
     assert set(best.selections) == {Selection(0, 1), Selection(1, 0, 2)}
     assert best.cost == (2 + BASE_COST + 2, 2)
+
+
+@pytest.mark.parametrize(("wide", "width"), [(7, 3), (8, 3), (9, 3), (6, 4)])
+def test_a_continuous_item_has_its_minimum_width_where_less_is_missing(wide: int, width: int) -> None:
+    problem = make_problem(10, [(0, 1, wide, 2, 1), (1, 1, 5, 50, 1)], [1, 1], [(1, 0, 0, 3, 4, 1)])
+
+    [best] = best_solutions(problem, 1).solutions
+
+    assert set(best.selections) == {Selection(0, 1), Selection(1, 0, width)}
+    assert best.cost == (2 + BASE_COST + width, 2)
+
+
+def test_a_continuous_item_one_too_narrow_for_what_is_missing_is_not_taken() -> None:
+    problem = make_problem(10, [(0, 1, 5, 2, 1), (1, 1, 5, 50, 1)], [1, 1], [(1, 0, 0, 3, 4, 1)])
+
+    assert [each.cost for each in best_solutions(problem, 1).solutions] == [(52, 2)]
 
 
 def test_a_continuous_item_is_not_one_that_the_solution_has_taken() -> None:
@@ -178,18 +215,51 @@ def test_the_k_best_solutions_are_those_of_all_combinations(seed: int, equality:
     assert [solution.cost for solution in result.solutions] == sorted(every_best(problem).values())[:4]
 
 
+@pytest.mark.parametrize("each", [1, 0, -1], ids=["rising", "level", "falling"])
 @pytest.mark.parametrize("seed", range(40))
-def test_the_k_best_solutions_with_continuous_items_are_those_of_all_combinations(seed: int) -> None:
+def test_the_k_best_solutions_with_continuous_items_are_those_of_all_combinations(seed: int, each: int) -> None:
     random = Random(f"continuous {seed}")
     rows = without_width_ties(random_rows(random, 3))
-    continuous = [(row, 0, 0, low := random.randint(1, 3), low + random.randint(0, 4), 1) for row in range(3)]
+    continuous = with_continuous(random, rows, each)
     problem = make_problem(random.randint(6, 14), rows, [random.randint(1, 2) for _ in range(3)], continuous)
+    count = random.choice((1, 3))
 
-    result = best_solutions(problem, 3)
+    result = best_solutions(problem, count)
 
     if problem.reaches_target():
-        assert [solution.cost for solution in result.solutions] == sorted(every_best(problem).values())[:3]
+        assert [solution.cost for solution in result.solutions] == sorted(every_best(problem).values())[:count]
         assert lower_bound(problem, 1) <= result.solutions[0].first
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_fewest_items_with_continuous_ones_are_those_of_all_combinations(seed: int) -> None:
+    random = Random(f"fewest continuous {seed}")
+    rows = [
+        (row, number, adds, 1, second) for row, number, adds, _, second in without_width_ties(random_rows(random, 4))
+    ]
+    problem = make_problem(random.randint(6, 20), rows, [random.randint(1, 2) for _ in range(4)])
+    rising = with_continuous(random, rows, random.choice((1, -1)))
+    items = _continuous_items(rising)
+
+    def cost_at(index: IntArray, widths: IntArray) -> tuple[IntArray, IntArray]:
+        return np.ones(len(index), dtype=np.int64), items.cost_at(index, widths)[0]
+
+    problem = replace(
+        problem,
+        continuous_items=replace(
+            items,
+            max_first=items.max_second,
+            max_second=items.max_first,
+            breakpoints=tuple(Breakpoint(at.width, at.second, at.first) for at in items.breakpoints),
+            cost_at=cost_at,
+        ),
+    )
+    count = random.choice((1, 3))
+
+    result = best_solutions(problem, count, fewest_items=True)
+
+    if problem.reaches_target():
+        assert [solution.cost for solution in result.solutions] == sorted(every_best(problem).values())[:count]
 
 
 @pytest.mark.parametrize("seed", range(40))

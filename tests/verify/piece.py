@@ -193,7 +193,9 @@ def _face_grain(request: BoardRequest, offcut: Offcut, cuts: Sequence[Cut], d: i
     x = sum(cut.lengths_cut for cut in cuts if not cut.closing)
     closes = any(cut.closing for cut in cuts)
     least, most = a.min_strip_width, min(g, a.max_strip_width)
-    if closes and not least <= d <= most:
+    # Where less is missing, the closing strip has its least width.
+    d = max(d, least)
+    if closes and d > most:
         return f"can't close a gap of {mm_text(d)} mm: its closing strip is {mm_text(least)} to {mm_text(most)} mm wide"
     beside = [offcut.width - (d + 2 * a.edge_jointing) - a.rip_kerf] if closes else []
     expected_cuts = [
