@@ -73,8 +73,8 @@ class PartialAlternatives:
 
     Row `row` gives `take` whole lengths, which add `adds`, and one strip of any
     width from `least` to `most`. `costs_at(index, widths)` are the costs of the piece, never
-    less for a wider strip and at most `most_costs`. Between neighboring widths of `bends` they are
-    nowhere below the straight line between the lower bounds that `lower_costs_at(index, widths)` gives for both.
+    less for a wider strip. Between neighboring widths of `bends` they are nowhere below the straight
+    line between the lower bounds that `lower_costs_at(index, widths)` gives for both.
     """
 
     row: IntArray
@@ -82,13 +82,17 @@ class PartialAlternatives:
     adds: IntArray
     least: IntArray
     most: IntArray
-    most_costs: CutCosts
     bends: tuple[IntArray, ...]
     costs_at: Callable[[IntArray, IntArray], CutCosts]
     lower_costs_at: Callable[[IntArray, IntArray], CutCosts]
 
     def __len__(self) -> int:
         return len(self.row)
+
+    @cached_property
+    def max_costs(self) -> CutCosts:
+        """The costs with the widest strip."""
+        return self.costs_at(np.arange(len(self)), self.most)
 
     @cached_property
     def breakpoints(self) -> tuple[tuple[IntArray, CutCosts], ...]:

@@ -115,7 +115,6 @@ def partial_alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlte
         adds=take * adds[row],
         least=np.full(len(row), a.min_strip_width, dtype=np.int64),
         most=np.maximum(np.minimum(most[row], missing), a.min_strip_width),
-        most_costs=before,
         # Where even the narrowest kept leftover is wider than prime wood, its worth has no bend.
         bends=(
             room - max(a.prime_width, a.keep_width, 1),

@@ -118,7 +118,7 @@ def _continuous_items(
         # A weighted cost is rounded down once more.
         return Breakpoint(width, first - (preference is Preference.OLDEST_FIRST), second)
 
-    max_first, max_second = costs(preference, partial_alternatives.most_costs, days)
+    max_first, max_second = costs(preference, partial_alternatives.max_costs, days)
     return ContinuousItems(
         row=partial_alternatives.row,
         alternative=partial_alternatives.take,

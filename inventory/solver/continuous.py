@@ -1,31 +1,32 @@
 """The best solutions with a continuous item, which is as wide as what the other items leave of the target.
 
-Method: a dynamic program over a list of Pareto-optimal states, cut by bounds. A continuous item is either part of the
-states (its class is "carried", as every mandatory one is) or appended at the end to every state that it fits (the 0-1
-knapsack problem with a single continuous variable: H. Marchand and L. A. Wolsey, Mathematical Programming 85, 1999;
-from memory). A wider state needs a narrower item, so it dominates where items cost no less the wider they are; else
-only states of equal width are compared. Cost: number of classes times the length of the list, some hundred states in
-practice. Optimal unless the work limit cut the list.
+Method: a dynamic program over a list of Pareto-optimal states, cut by bounds. At the end the continuous items are
+appended to every state that they fit (the 0-1 knapsack problem with a single continuous variable: H. Marchand and L. A.
+Wolsey, Mathematical Programming 85, 1999; from memory). A wider state needs a narrower item, so it dominates where
+items cost no less the wider they are; else only states of equal width are compared. Cost: number of classes times the
+length of the list, some hundred states in practice. Optimal unless the work limit cut the list.
 
 Trap: an item appended at the end may be one that the state has taken already. Such a combination is infeasible, yet its
 state may have driven a feasible one out of the list. Every bound here must therefore hold for such combinations too:
-only those that survive to the end are noticed, and their classes carried in another run.
+only those that survive to the end are noticed. Their classes are set apart: the continuous items of each get a program
+of their own, with one item of the class less, and all others another run without them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
 
-from inventory.solver.core_problem import CoreProblem, ItemClass, WorkLimit
+from inventory.solver.core_problem import CoreProblem, WorkLimit
 from inventory.solver.dynamic_program import DynamicProgram, Remaining, small_pool
 from inventory.solver.lagrangian import NO_CUTOFF
 from inventory.solver.problem import ContinuousItems, IntArray
 from inventory.solver.runs import cheapest_of_each
 from inventory.solver.solution_pool import BestPool, CoreSolution
-from inventory.solver.states import NO_CONTINUOUS, States
+from inventory.solver.states import States
 
 NO_GAIN = 1 << 61
 """Stands for the cost of a continuous item where no class is left to give one; costs stay below 2^60."""
@@ -60,29 +61,26 @@ class ContinuousSearch:
         self._cutoffs = cutoffs
         self._work_limit = work_limit
         self._relaxations = range(len(core.multipliers))
-        self._savings_from = [core.savings_from(relaxation) for relaxation in self._relaxations]
-        # Only a state can tell whether the one item of a mandatory class is the continuous one.
-        self._carried = {index for index, each in enumerate(core.item_classes) if each.mandatory}
+        # Only a program of its own can let the only item of a mandatory class be the continuous one.
+        self._apart = {index for index, each in enumerate(core.item_classes) if each.mandatory}
         if min_items is not None:
-            self._carried |= self._must_carry(min_items)
+            self._apart |= self._surely_taken_twice(min_items)
 
     def collect(self, pool: BestPool) -> None:
-        """Adds the cheapest solutions to the pool.
-
-        Runs again, with more classes carried, until no item is taken twice in any of the cheapest.
-        """
+        """Adds the cheapest solutions to the pool."""
+        apart = self._apart
         while True:
-            program = self._run()
-            self._collect_carried(program, pool)
-            taken_twice = self._collect_appended(program, pool)
-            if not taken_twice:
+            for index in sorted(apart):
+                self._collect_of_class(index, pool)
+            apart = self._collect_of_others(pool)
+            if not apart:
                 return
             if self._work_limit.exhausted:
                 self._work_limit.complete = False
                 return
-            self._carried |= taken_twice
+            self._apart |= apart
 
-    def _must_carry(self, min_items: int) -> set[int]:
+    def _surely_taken_twice(self, min_items: int) -> set[int]:
         """The classes that with one item more than there are would reach the target with fewer items than any solution.
 
         The relaxation with an item multiplier does not bound such combinations: it would fix them after they drove
@@ -100,7 +98,7 @@ class ContinuousSearch:
         )
         mandatory = [index for index, item_class in enumerate(self._core.item_classes) if item_class.mandatory]
         mandatory_width = sum(class_widths[index] for index in mandatory)
-        carried = set()
+        apart = set()
         for index, item_class in enumerate(self._core.item_classes):
             others = min_items - 2 - item_class.multiplicity - len(mandatory)
             if len(item_class.continuous) and len(item_class.adds) and others >= 0 and not item_class.mandatory:
@@ -108,85 +106,90 @@ class ContinuousSearch:
                 width = widest + item_class.multiplicity * class_widths[index] + sum(item_widths[:others])
                 width += mandatory_width
                 if width >= self._core.target:
-                    carried.add(index)
-        return carried
+                    apart.add(index)
+        return apart
 
-    def _continuous_gains(self, relaxation: int) -> list[int]:
+    def _collect_of_class(self, index: int, pool: BestPool) -> None:
+        """Adds the cheapest solutions with a continuous item of this class."""
+        item_class = self._core.item_classes[index]
+        if not len(item_class.continuous):
+            return
+        core = self._core.without_one_of(index)
+        gains = [[int(reduced.min())] * (len(core.item_classes) + 1) for reduced in item_class.continuous_reduced]
+        self._append(self._run(core, gains), [index], pool)
+
+    def _collect_of_others(self, pool: BestPool) -> set[int]:
+        """Adds the cheapest solutions with a continuous item of any other class; returns the classes to set apart.
+
+        Those are the classes of which some combination that would be among the best takes more items than there are.
+        """
+        others = [
+            index
+            for index, item_class in enumerate(self._core.item_classes)
+            if len(item_class.continuous) and index not in self._apart
+        ]
+        if not others:
+            return set()
+        gains = [self._gains(relaxation) for relaxation in self._relaxations]
+        return self._append(self._run(self._core, gains), others, pool)
+
+    def _gains(self, relaxation: int) -> list[int]:
         """By class: what the best continuous item that can still come costs beyond its item's own alternative.
 
-        Items of classes already decided can still be appended, unless those are carried. They save nothing any more.
+        Items of classes already decided can still be appended; they save nothing any more. The last is the gain once
+        all classes are decided.
         """
+        least = [
+            NO_GAIN if index in self._apart else int(each.continuous_reduced[relaxation].min(initial=NO_GAIN))
+            for index, each in enumerate(self._core.item_classes)
+        ]
+        undecided = (
+            own if own == NO_GAIN else own - each.saving_of_one(relaxation)
+            for own, each in zip(reversed(least), reversed(self._core.item_classes), strict=True)
+        )
+        later = list(accumulate(undecided, min, initial=NO_GAIN))[::-1]
+        earlier = accumulate(least, min, initial=NO_GAIN)
+        return [min(pair) for pair in zip(earlier, later, strict=True)]
 
-        def least(item_class: ItemClass, saved: int) -> int:
-            return int(item_class.continuous_reduced[relaxation].min(initial=NO_GAIN)) - saved
+    def _run(self, core: CoreProblem, gains: Sequence[Sequence[int]]) -> DynamicProgram | None:
+        """The dynamic program with all classes decided, None where no solution is within the cutoffs.
 
-        later = [NO_GAIN]
-        for item_class in reversed(self._core.item_classes):
-            saved = item_class.saving_of_one(relaxation) if len(item_class.continuous) else 0
-            later.append(min(later[-1], least(item_class, saved)))
-        gains = later[::-1]
-        earlier = NO_GAIN
-        for index, item_class in enumerate(self._core.item_classes):
-            gains[index] = min(gains[index], earlier)
-            if index not in self._carried:
-                earlier = min(earlier, least(item_class, 0))
-        gains[-1] = earlier
-        return gains
-
-    def _run(self) -> DynamicProgram:
-        """The dynamic program with all classes decided."""
-        core = self._core
-        gains = [self._continuous_gains(relaxation) for relaxation in self._relaxations]
-        savings = self._savings_from
+        `gains` are by relaxation and class.
+        """
+        savings = [
+            [saving + gain for saving, gain in zip(core.savings_from(relaxation), gains[relaxation], strict=True)]
+            for relaxation in self._relaxations
+        ]
 
         def remaining(index: int, after: int) -> Remaining:
             """What is still to come while class `index` is decided, all classes before `after` being decided then."""
             return Remaining(
-                [each[after] for each in savings], [each[index] for each in gains], [each[after] for each in gains]
+                [each[after] - own[after] + own[index] for each, own in zip(savings, gains, strict=True)],
+                [each[after] for each in savings],
             )
 
         program = DynamicProgram(core, self._cutoffs, self._work_limit, only_equals=not self._items.rising)
         slacks = core.slacks(self._cutoffs, [each[0] for each in gains])
-        carrying = {index for index in self._carried if len(core.item_classes[index].continuous)}
-        affordable = core.affordable_classes(slacks, carrying)
-        not_carried = [index for index in affordable if index not in self._carried]
-        pooled, max_items = small_pool(core, not_carried, slacks)
+        if min(slacks) < 0:
+            return None
+        affordable = core.affordable_classes(slacks)
+        pooled, max_items = small_pool(core, affordable, slacks)
         if pooled:
             program.add_pool([core.item_classes[index] for index in pooled], max_items, remaining(0, 0))
         for index in sorted(set(affordable).difference(pooled)):
             if len(program):
-                program.add_class(core.item_classes[index], remaining(index, index + 1), carried=index in carrying)
+                program.add_class(core.item_classes[index], remaining(index, index + 1))
         return program
 
-    def _collect_carried(self, program: DynamicProgram, pool: BestPool) -> None:
-        """Adds the cheapest solutions whose continuous item is part of their state."""
-        if not self._carried:
-            return
-        states = program.states.at(program.states.continuous != NO_CONTINUOUS)
-        missing = self._core.target - states.width
-        fits = missing <= self._items.max_width[states.continuous]
-        states, missing = states.at(fits), missing[fits]
-        widths = np.maximum(missing, self._items.min_width[states.continuous])
-        total = states.costs[0] + self._items.cost_at(states.continuous, widths)[0]
-        for each in cheapest_of_each(total, states.signature)[: self._work_limit.count].tolist():
-            pool.add(CoreSolution(int(total[each]), program.path_to(int(states.node[each])), int(widths[each])))
-
-    def _collect_appended(self, program: DynamicProgram, pool: BestPool) -> set[int]:
-        """Adds the cheapest solutions to which a continuous item is appended; returns the classes to carry instead.
-
-        Those are the classes of which some combination that would be among the best takes more items than there are.
-        """
-        core = self._core
-        item_classes = [
-            index
-            for index, item_class in enumerate(core.item_classes)
-            if len(item_class.continuous) and index not in self._carried
-        ]
-        states = program.states.at(program.states.continuous == NO_CONTINUOUS)
-        if self._work_limit.count == 1:
-            # Without a mandatory item, a solution with an item to spare matters only among several.
+    def _append(self, program: DynamicProgram | None, item_classes: Sequence[int], pool: BestPool) -> set[int]:
+        """Adds the cheapest states with a continuous item of these classes appended; returns those taken twice."""
+        if program is None:
+            return set()
+        core, states = self._core, program.states
+        if self._work_limit.count == 1 and not any(core.item_classes[index].mandatory for index in item_classes):
+            # A solution with an item to spare matters only among several.
             states = states.at(states.width < core.target)
-        if not item_classes or not len(states):
+        if not len(states):
             return set()
         appended = _Appended(
             np.concatenate([core.item_classes[index].continuous for index in item_classes]),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import accumulate
 from typing import Literal, NamedTuple
@@ -93,20 +93,23 @@ class CoreProblem:
         savings = (each.saving(relaxation) for each in reversed(self.item_classes))
         return list(accumulate(savings, initial=0))[::-1]
 
-    def affordable_classes(self, slacks: Sequence[int], always: Collection[int] = ()) -> list[int]:
-        """The classes of which an item can be in a solution within the cutoffs, and all that are mandatory.
-
-        Of the classes in `always` no reduced cost is counted: their own continuous item may be what the gain is for.
-        """
+    def affordable_classes(self, slacks: Sequence[int]) -> list[int]:
+        """The classes of which an item can be in a solution within the cutoffs, and all that are mandatory."""
         return [
             index
             for index, item_class in enumerate(self.item_classes)
             if item_class.mandatory
-            or all(
-                (0 if index in always else max(reduced, 0)) <= slack
-                for reduced, slack in zip(item_class.min_reduced, slacks, strict=True)
+            or (
+                item_class.multiplicity
+                and all(max(reduced, 0) <= slack for reduced, slack in zip(item_class.min_reduced, slacks, strict=True))
             )
         ]
+
+    def without_one_of(self, index: int) -> CoreProblem:
+        """The core problem with one item less of a class, which is no longer mandatory."""
+        item_class = self.item_classes[index]
+        left = replace(item_class, multiplicity=item_class.multiplicity - 1, mandatory=False)
+        return replace(self, item_classes=(*self.item_classes[:index], left, *self.item_classes[index + 1 :]))
 
 
 @dataclass

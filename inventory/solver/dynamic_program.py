@@ -19,7 +19,6 @@ from inventory.solver.core_problem import CoreProblem, ItemClass, WorkLimit
 from inventory.solver.lagrangian import NO_BOUND
 from inventory.solver.problem import IntArray
 from inventory.solver.states import (
-    NO_CONTINUOUS,
     BackPointers,
     SignatureTable,
     States,
@@ -35,25 +34,23 @@ MAX_POOL_ITEMS, MAX_COMBINATIONS = 4, 200_000
 
 @dataclass(frozen=True)
 class Remaining:
-    """By relaxation: the best total reduced cost of the classes still to come, and the gain of a continuous item.
+    """By relaxation: the best total reduced cost of what comes after the class that is decided next.
 
-    `continuous` is empty where none is wanted; `continuous_after` is the gain once the next class is decided.
+    With a continuous item still to come it differs before and after that class is decided.
     """
 
     saving: Sequence[int]
-    continuous: Sequence[int] = ()
-    continuous_after: Sequence[int] = ()
+    saving_after: Sequence[int]
 
 
 @dataclass(frozen=True)
 class _Options:
-    """The ways to take one item: width, costs by relaxation, step, change of the signature, continuous item if any."""
+    """The ways to take one item: width, costs by relaxation, step, change of the signature."""
 
     adds: IntArray
     costs: tuple[IntArray, ...]
     steps: IntArray
     signature: IntArray
-    continuous_items: IntArray | None = None
 
 
 class DynamicProgram:
@@ -83,29 +80,16 @@ class DynamicProgram:
         """The steps that lead to a node, last first."""
         return tuple(self._back_pointers.steps_to(node))
 
-    def add_class(self, item_class: ItemClass, remaining: Remaining, *, carried: bool = False) -> None:
-        """Decides one more class: any number of its items, of a mandatory one at least one.
-
-        With `carried` its continuous items are decided too.
-        """
+    def add_class(self, item_class: ItemClass, remaining: Remaining) -> None:
+        """Decides one more class: any number of its items, of a mandatory one at least one."""
         self.states, digit = self._signatures.reserve(self.states, item_class.multiplicity)
-        options = [
-            _Options(
-                item_class.adds,
-                item_class.costs,
-                item_class.steps,
-                np.full(len(item_class.adds), digit, dtype=np.int64),
-            )
-        ]
-        if carried:
-            nothing = tuple(np.zeros(len(item_class.continuous), dtype=np.int64) for _ in self._relaxations)
-            signature = np.full(len(item_class.continuous), digit, dtype=np.int64)
-            options.append(
-                _Options(
-                    item_class.continuous_adds, nothing, item_class.continuous_steps, signature, item_class.continuous
-                )
-            )
-        several = sum(len(each.adds) for each in options) > 1
+        options = _Options(
+            item_class.adds,
+            item_class.costs,
+            item_class.steps,
+            np.full(len(item_class.adds), digit, dtype=np.int64),
+        )
+        several = len(item_class.adds) > 1
         layers = [self.states]
         for taken in range(1, item_class.multiplicity + 1):
             if self._work_limit.exhausted and taken > 1:
@@ -115,9 +99,7 @@ class DynamicProgram:
                 remaining.saving[relaxation] + item_class.saving(relaxation, taken) for relaxation in self._relaxations
             ]
             must_extend = item_class.mandatory and taken == 1
-            layer = concatenated(
-                [self._extend(layers[-1], each, saving, remaining.continuous, always=must_extend) for each in options]
-            )
+            layer = self._extend(layers[-1], options, saving, always=must_extend)
             if not len(layer):
                 break
             # A single option keeps a list free of dominated states, and the last layer is pruned with all others.
@@ -154,7 +136,7 @@ class DynamicProgram:
         number, last, run = (np.zeros(len(states), dtype=np.int64) for _ in range(3))
         for _ in range(max_items):
             again = (owner == owner[last][:, None]) & (run[:, None] > 0)
-            allowed = self._within_cutoff(layers[-1], options, remaining.saving, remaining.continuous)
+            allowed = self._within_cutoff(layers[-1], options, remaining.saving)
             allowed &= (np.arange(len(owner)) >= last[:, None]) & (~again | (run[:, None] < multiplicity))
             row, column = np.nonzero(allowed)
             if not len(row):
@@ -166,14 +148,12 @@ class DynamicProgram:
             layers.append(self._with_nodes(replace(extended, signature=before + number * digit)))
         self.states = self._pruned(concatenated(layers))
 
-    def _extend(
-        self, states: States, options: _Options, saving: Sequence[int], continuous: Sequence[int], *, always: bool
-    ) -> States:
+    def _extend(self, states: States, options: _Options, saving: Sequence[int], *, always: bool) -> States:
         """Every state with every option from which a solution within the cutoffs can be reached."""
         if self._work_limit.count == 1 and not self._exact and not always:
             # A solution with an item to spare matters only among several, or where it is mandatory.
             states = states.at(states.width < self._core.target)
-        return self._extended(states, options, *np.nonzero(self._within_cutoff(states, options, saving, continuous)))
+        return self._extended(states, options, *np.nonzero(self._within_cutoff(states, options, saving)))
 
     def _extended(self, states: States, options: _Options, row: NDArray[np.intp], column: NDArray[np.intp]) -> States:
         """States `row` with options `column`. Until `_with_nodes`, `node` holds parent and step in one number."""
@@ -181,7 +161,6 @@ class DynamicProgram:
         return States(
             width if self._exact else np.minimum(width, self._core.target),
             tuple(have[row] + more[column] for have, more in zip(states.costs, options.costs, strict=True)),
-            states.continuous[row] if options.continuous_items is None else options.continuous_items[column],
             states.signature[row] + options.signature[column],
             (states.node[row] + 1) * len(self._core.steps) + options.steps[column],
         )
@@ -191,43 +170,28 @@ class DynamicProgram:
         parents, steps = np.divmod(extended.node, len(self._core.steps))
         return replace(extended, node=self._back_pointers.append(parents - 1, steps))
 
-    def _within_cutoff(
-        self, states: States, options: _Options, saving: Sequence[int], continuous: Sequence[int]
-    ) -> NDArray[np.bool_]:
+    def _within_cutoff(self, states: States, options: _Options, saving: Sequence[int]) -> NDArray[np.bool_]:
         """By state and option: whether a solution within the cutoffs can be reached."""
         target = self._core.target
         self._work_limit.left -= len(states) * len(options.adds)
         allowed = np.ones((len(states), len(options.adds)), dtype=np.bool_)
         adds = options.adds if self._exact else np.minimum(options.adds, target)
-        has_item, item = _continuous_of(states) if continuous else (None, None)
         if self._exact:
             allowed &= adds <= (target - states.width)[:, None]
-        elif options.continuous_items is not None:
-            allowed &= states.continuous[:, None] == NO_CONTINUOUS
         for relaxation, multiplier in enumerate(self._core.multipliers):
             # The reduced costs of state, option and everything to come must stay within the cutoff.
             slack = self._cutoffs[relaxation] - multiplier * target - max(saving[relaxation], NO_BOUND)
             state_reduced = states.costs[relaxation] - multiplier * states.width
             option_reduced = options.costs[relaxation] - multiplier * adds
-            if options.continuous_items is not None:
-                option_reduced = option_reduced + self._core.continuous_bounds[relaxation][options.continuous_items]
-            elif has_item is not None:
-                bounds = self._core.continuous_bounds[relaxation]
-                state_reduced = state_reduced + np.where(has_item, bounds[item], continuous[relaxation])
             allowed &= state_reduced[:, None] + option_reduced <= slack
         return allowed
 
     def _filter_by_bound(self, states: States, remaining: Remaining) -> States:
         """The states from which a solution within the cutoffs can be reached once the next class is decided."""
         missing = self._core.target - states.width
-        has_item, item = _continuous_of(states)
         keep = np.ones(len(states), dtype=np.bool_)
         for relaxation, multiplier in enumerate(self._core.multipliers):
-            bound = multiplier * missing + max(remaining.saving[relaxation], NO_BOUND)
-            if remaining.continuous_after:
-                bound = bound + np.where(
-                    has_item, self._core.continuous_bounds[relaxation][item], remaining.continuous_after[relaxation]
-                )
+            bound = multiplier * missing + max(remaining.saving_after[relaxation], NO_BOUND)
             keep &= states.costs[relaxation] + np.maximum(bound, 0) <= self._cutoffs[relaxation]
         return states if keep.all() else states.at(keep)
 
@@ -240,11 +204,6 @@ class DynamicProgram:
         self._work_limit.complete = False
         reduced = states.costs[0] - self._core.multipliers[0] * states.width
         return states.at(np.sort(np.argpartition(reduced, max_length)[:max_length]))
-
-
-def _continuous_of(states: States) -> tuple[NDArray[np.bool_], IntArray]:
-    """Whether each state has a continuous item, and which; 0 for none."""
-    return states.continuous != NO_CONTINUOUS, np.maximum(states.continuous, 0)
 
 
 def small_pool(core: CoreProblem, item_classes: Sequence[int], slacks: Sequence[int]) -> tuple[list[int], int]:

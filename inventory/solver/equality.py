@@ -23,11 +23,12 @@ def collect_equal_sums(core: CoreProblem, cutoffs: tuple[int, ...], work_limit: 
     savings = [core.savings_from(relaxation) for relaxation in relaxations]
     pooled, max_items = small_pool(core, affordable, slacks)
     if pooled:
-        everything = Remaining([each[0] for each in savings])
-        program.add_pool([core.item_classes[index] for index in pooled], max_items, everything)
+        everything = [each[0] for each in savings]
+        program.add_pool([core.item_classes[index] for index in pooled], max_items, Remaining(everything, everything))
     for index in sorted(set(affordable).difference(pooled)):
         if len(program):
-            program.add_class(core.item_classes[index], Remaining([each[index + 1] for each in savings]))
+            later = [each[index + 1] for each in savings]
+            program.add_class(core.item_classes[index], Remaining(later, later))
     full = program.states.at(program.states.width == core.target)
     for each in np.argsort(full.costs[0], kind="stable")[: work_limit.count].tolist():
         pool.add(CoreSolution(int(full.costs[0][each]), program.path_to(int(full.node[each]))))

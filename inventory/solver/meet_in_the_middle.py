@@ -42,7 +42,7 @@ class MeetInTheMiddle:
         affordable = core.affordable_classes(slacks)
         pooled, max_items = small_pool(core, affordable, slacks)
         if pooled:
-            back.add_pool([core.item_classes[index] for index in pooled], max_items, Remaining(savings))
+            back.add_pool([core.item_classes[index] for index in pooled], max_items, Remaining(savings, savings))
         others = set(affordable).difference(pooled)
         item_classes = [core.item_classes[index] for index in affordable if index in others]
         low, high = 0, len(item_classes)
@@ -53,7 +53,7 @@ class MeetInTheMiddle:
                 end, item_class, high = back, item_classes[high - 1], high - 1
             for relaxation in self._relaxations:
                 remaining[end][relaxation] -= item_class.saving(relaxation)
-            end.add_class(item_class, Remaining(remaining[end]))
+            end.add_class(item_class, Remaining(remaining[end], remaining[end]))
         self._join(front, back, pool)
 
     def _join(self, front: DynamicProgram, back: DynamicProgram, pool: BestPool) -> None:

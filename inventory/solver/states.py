@@ -17,23 +17,18 @@ from numpy.typing import NDArray
 
 from inventory.solver.runs import IntArray, rank_in_run, run_start_mask
 
-NO_CONTINUOUS = -1
-"""The `continuous` of a state without a continuous item."""
-WIDTH_BITS = 34
-"""Targets stay below 2^34, so that a width and the index of a continuous item fit one 64-bit number."""
 MAX_SIGNATURE = 1 << 62
 
 
 @dataclass(frozen=True)
 class States:
-    """Partial solutions as columns: width so far, one cost column for each relaxation, continuous item, back-pointer.
+    """Partial solutions as columns: width so far, one cost column for each relaxation, back-pointer.
 
     Two states of one list have the same number in `signature` if and only if their item-set signatures are equal.
     """
 
     width: IntArray
     costs: tuple[IntArray, ...]
-    continuous: IntArray
     signature: IntArray
     node: IntArray
 
@@ -43,7 +38,7 @@ class States:
     def at(self, index: NDArray[np.intp] | NDArray[np.bool_]) -> States:
         """The states at these indices, or where the mask is true."""
         costs = tuple(cost[index] for cost in self.costs)
-        return States(self.width[index], costs, self.continuous[index], self.signature[index], self.node[index])
+        return States(self.width[index], costs, self.signature[index], self.node[index])
 
 
 def concatenated(parts: list[States]) -> States:
@@ -53,7 +48,6 @@ def concatenated(parts: list[States]) -> States:
     return States(
         np.concatenate([part.width for part in parts]),
         tuple(np.concatenate(costs) for costs in zip(*(part.costs for part in parts), strict=True)),
-        np.concatenate([part.continuous for part in parts]),
         np.concatenate([part.signature for part in parts]),
         np.concatenate([part.node for part in parts]),
     )
@@ -62,41 +56,32 @@ def concatenated(parts: list[States]) -> States:
 def initial_state(relaxations: int) -> States:
     """A list of one state, in which nothing is taken."""
     zero = np.zeros(1, dtype=np.int64)
-    return States(zero, (zero,) * relaxations, zero + NO_CONTINUOUS, zero, zero - 1)
+    return States(zero, (zero,) * relaxations, zero, zero - 1)
 
 
 def cheapest_of_equals(states: States, count: int) -> States:
-    """The `count` cheapest states of different signatures for each width and continuous item.
+    """The `count` cheapest states of different signatures for each width.
 
     This is dominance where a wider state does not replace a narrower one.
     """
     if len(states) < 2:
         return states
-    key = ((states.continuous + 1) << WIDTH_BITS) + states.width
+    width = states.width
     if count == 1:
-        order = np.lexsort((states.costs[0], key))
-        return states.at(order[run_start_mask(key[order])])
-    order = np.lexsort((states.costs[0], states.signature, key))
-    order = order[run_start_mask(key[order], states.signature[order])]
-    order = order[np.lexsort((states.costs[0][order], key[order]))]
-    return states.at(order[rank_in_run(run_start_mask(key[order])) < count])
+        order = np.lexsort((states.costs[0], width))
+        return states.at(order[run_start_mask(width[order])])
+    order = np.lexsort((states.costs[0], states.signature, width))
+    order = order[run_start_mask(width[order], states.signature[order])]
+    order = order[np.lexsort((states.costs[0][order], width[order]))]
+    return states.at(order[rank_in_run(run_start_mask(width[order])) < count])
 
 
 def non_dominated(states: States, count: int) -> NDArray[np.intp]:
     """The indices, widest first, of states that fewer than `count` states of other signatures dominate, and few more.
 
-    A state dominates another of the same continuous item, or none, if it is at least as wide and costs no more. This
-    holds where the sum may exceed the target. `count` is k, the number of solutions wanted; with 1 the result is the
-    Pareto frontier of each continuous item.
+    A state dominates another if it is at least as wide and costs no more. This holds where the sum may exceed the
+    target. `count` is k, the number of solutions wanted; with 1 the result is the Pareto frontier.
     """
-    if len(states) > 1 and states.continuous.min() != states.continuous.max():
-        every = (np.flatnonzero(states.continuous == each) for each in np.unique(states.continuous))
-        return np.concatenate([same[_non_dominated(states.at(same), count)] for same in every])
-    return _non_dominated(states, count)
-
-
-def _non_dominated(states: States, count: int) -> NDArray[np.intp]:
-    """As `non_dominated`, for states that all have the same continuous item or none."""
     cost = states.costs[0]
     if len(states) < 2:
         return np.arange(len(states))
