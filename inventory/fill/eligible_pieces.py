@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from inventory.core.offcuts import Face
+from inventory.core.offcuts import Face, species_key
+from inventory.core.species import counts_as_any
 from inventory.cutting.offcut_arrays import IntArray
 from inventory.cutting.rack_table import FACES, BoolArray, RackTable
 from inventory.fill.request import BoardRequest, Faces
@@ -63,10 +64,21 @@ def _allows(faces: Faces, face: Face) -> bool:
     return face is Face.PLANED or (faces is Faces.BARE and face is not Face.FINISHED)
 
 
-def eligible_pieces(table: RackTable, request: BoardRequest) -> EligiblePieces:
-    """The pieces that may serve the request, whatever their species and sizes."""
+def eligible_pieces(table: RackTable, *requests: BoardRequest) -> EligiblePieces:
+    """The pieces that may serve an order, whatever their sizes; what the first request demands holds for all.
+
+    Sheet goods and unknown wood that no band and no tag names are left out here already: where one species is chosen
+    for a field of any, it may be that of a named piece.
+    """
+    request = requests[0]
     standing = piece_standing(table, request)
     barred = standing.ruled_out | standing.marked
+    species = {name for each in requests for band in each.bands for name in map(species_key, band.species)}
+    unnamed = np.array(
+        [not counts_as_any(name) and species_key(name) not in species for name in table.names], dtype=np.bool_
+    )
+    if unnamed.any():
+        barred |= unnamed[table.species] & (standing.required == 0)
     named = table if not request.eligibility.required else replace(table, required=standing.required)
     may_serve = named.select(np.flatnonzero(~barred).astype(np.int64)) if barred.any() else named
     return EligiblePieces(may_serve, standing.absent)

@@ -57,7 +57,7 @@ def fill_order(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: Callabl
     `on_hold` counts the reserved pieces of the rack; it is only called for a shortfall.
     """
     table = table_of(rack)
-    eligible = eligible_pieces(table, requests[0])
+    eligible = eligible_pieces(table, *requests)
     plan = None if eligible.absent else best_plan(eligible.table, requests)
     return shortfall_plan(table, requests, on_hold=on_hold()) if plan is None else plan
 
@@ -73,7 +73,7 @@ def shortfall_plan(rack: Rack, requests: Sequence[BoardRequest], *, on_hold: int
     An end-grain board without a row depth is spoken of at the depth at which it alone lacks least.
     """
     table = table_of(rack)
-    eligible = eligible_pieces(table, requests[0])
+    eligible = eligible_pieces(table, *requests)
     asked = tuple(at_nearest_depth(eligible.table, each) for each in _alike(requests))
     shortfall = order_shortfall(table, glue_ups_for(asked), on_hold)
     if asked[0].grain is Grain.END and not eligible.absent:
@@ -94,7 +94,7 @@ def improving_plans(rack: Rack, requests: Sequence[BoardRequest]) -> Iterator[Pl
 
     The caller may stop at any plan. A preference without a fill so far is left out.
     """
-    eligible = eligible_pieces(table_of(rack), requests[0])
+    eligible = eligible_pieces(table_of(rack), *requests)
     return iter(()) if eligible.absent else _improving_plans(eligible.table, requests)
 
 

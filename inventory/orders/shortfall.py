@@ -54,7 +54,7 @@ def order_shortfall(table: RackTable, glue_ups: Sequence[PlannedGlueUp], on_hold
     for other boards.
     """
     first = glue_ups[0].request
-    eligible = eligible_pieces(table, first)
+    eligible = eligible_pieces(table, *dict.fromkeys(each.request for each in glue_ups))
     item_classes = group_table(eligible.table, first.allowances, first.on, by_age=False)
     reasons, nearest = _misfits(table, first)
     parts, totals = _reach([each.part for each in pool_parts(glue_ups)], item_classes, first.mix)

@@ -95,5 +95,5 @@ def _in_the_way(table: RackTable, glue_ups: Sequence[PlannedGlueUp]) -> Iterator
 def _fills(table: RackTable, glue_ups: Sequence[PlannedGlueUp], rules: Eligibility) -> bool:
     asked = [replace(each, request=replace(each.request, eligibility=rules)) for each in glue_ups]
     first = asked[0].request
-    usable = eligible_pieces(table, first).table
+    usable = eligible_pieces(table, *dict.fromkeys(each.request for each in asked)).table
     return can_fill(asked, group_table(usable, first.allowances, first.on, by_age=False))

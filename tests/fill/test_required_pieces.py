@@ -22,6 +22,7 @@ from inventory.fill.request import (
     Faces,
     Grain,
     InvalidRequest,
+    Mix,
     PanelSpec,
     read_request,
     request_document,
@@ -104,6 +105,21 @@ def test_named_sheet_goods_and_unknown_wood_serve_as_any_species_but_not_as_anot
     assert "SHEET" in tags(answer(rack, asked("SHEET")))
     of_ash = asked("SHEET", bands=bands_of_species(["ash"]))
     assert demands(rack, of_ash) == (UnmetDemand("with", "SHEET", "other species"),)
+
+
+def test_a_board_of_one_species_may_be_of_named_unknown_wood_but_takes_no_other_piece_of_it() -> None:
+    narrow, other = piece("A", species="", width=inches("3")), piece("B", species="")
+    one = asked("A", mix=Mix.ONE)
+    assert demands([narrow, other], one) == ()
+    assert tags(answer([piece("A", species=""), other, piece("C")], one)) == {"A"}
+    assert tags(answer([narrow, other], asked("A", "B", mix=Mix.ONE))) == {"A", "B"}
+
+
+def test_named_pieces_of_two_species_can_t_be_used_in_a_board_of_one() -> None:
+    rack = [piece("A"), piece("B", species="cherry")]
+    assert demands(rack, asked("A", "B", mix=Mix.ONE)) == (UnmetDemand("with"),)
+    assert tags(answer(rack, asked("A", "B"))) == {"A", "B"}
+    assert tags(answer(rack, asked("B", mix=Mix.ONE))) == {"B"}
 
 
 @pytest.mark.parametrize("typed", ["oooooo-a", "000000A", " 00-0000a"])

@@ -55,11 +55,14 @@ def shortfall_faults(
         for tag in request.eligibility.required
         if not any(plain(offcut.tag) == plain(tag) and _gives(request, offcut, asked) for offcut in usable)
     ]
-    named = [each.tag for each in shortfall.demands if each.tag is not None]
-    if named != unable:
-        return [f"The shortfall names {', '.join(named) or 'no piece'}; {', '.join(unable) or 'none'} can't be used."]
-    stripes = any(requirement.is_stripe for requirement in asked)
-    if not shortages and disjoint(asked) and not unable and not (stripes and request.eligibility.required):
+    stated_unable = [each.tag for each in shortfall.demands if each.tag is not None]
+    if stated_unable != unable:
+        shown = ", ".join(stated_unable) or "no piece"
+        return [f"The shortfall names {shown}; {', '.join(unable) or 'none'} can't be used."]
+    # Whether named pieces fit one stripe or one species together is not checked.
+    together = request.mix is Mix.ONE or any(requirement.is_stripe for requirement in asked)
+    checked = disjoint(asked) and not unable and not (together and request.eligibility.required)
+    if not shortages and checked:
         return ["The rack holds enough for every band, yet the plan has no fill."]
     stated = [
         (shortage.band, frozenset(name.casefold() for name in shortage.species), shortage.width, shortage.strips)
@@ -71,7 +74,7 @@ def shortfall_faults(
     found += _wrong_reasons(request, shortfall, rack)
     for miss in shortfall.nearest:
         found += _wrong_miss(request, miss, rack)
-    if disjoint(asked) and not unable and not (stripes and request.eligibility.required):
+    if checked:
         largest = (shortfall.largest_length, shortfall.largest_width, shortfall.largest_thickness)
         for axis, size in enumerate(largest):
             found += _wrong_largest(request, axis, size, usable)
