@@ -141,7 +141,8 @@ def build_table(offcuts: Sequence[Offcut]) -> RackTable:
         if not tags:
             return []
         # Of two names that are spelled alike, such as L1 and 11, the one that stands there letter for letter.
-        exact, alike = (_rows_by(key(each.tag) for each in offcuts) for key in (str, tag_key))
+        exact = _rows_by(each.tag for each in offcuts)
+        alike = {} if exact.keys() >= set(tags) else _rows_by(tag_key(each.tag) for each in offcuts)
         return [np.array(exact.get(tag) or alike.get(tag_key(tag), []), dtype=np.int64) for tag in tags]
 
     def rows_of_batch(batch: str) -> IntArray:
