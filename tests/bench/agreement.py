@@ -7,25 +7,27 @@ from itertools import cycle, product
 
 from inventory.cutting.costs import Preference
 from tests.bench.timing import Comparison
-from tests.fill.cases import ALWAYS_PROVEN, CaseKind, make_case, verdict
+from tests.fill.cases import ALWAYS_PROVEN, CaseKind, make_case, make_demanding_case, verdict
 from tests.fill.racks import ShopUnits
 
 
 def check_agreement(pieces: int, cases: int) -> Iterator[Comparison]:
     """For each kind of board `cases` cases, units and preferences in turn, on racks of up to `pieces` pieces.
 
+    Then as many whose request rules out some pieces and demands others.
+
     Racks are half as large where strips are distributed among several glue-ups. Exits at the first fill that a solver
     disproves.
     """
-    for kind in CaseKind:
+    for kind, (demands, make) in product(CaseKind, (("", make_case), (", demanding", make_demanding_case))):
         proven = filled = inconclusive = 0
         by_search = by_solvers = 0.0
         most = pieces if kind in ALWAYS_PROVEN else pieces // 2
         turns = cycle(product(ShopUnits, Preference))
         for seed, (shop, prefer) in zip(range(cases), turns, strict=False):
-            found = verdict(make_case(kind, shop, prefer, seed, max(most - seed % (most // 2 + 1), 3)))
+            found = verdict(make(kind, shop, prefer, seed, max(most - seed % (most // 2 + 1), 3)))
             if found.wrong:
-                raise SystemExit(f"{kind.value}, {shop.name}, {prefer.value}, seed {seed}: {found.wrong}")
+                raise SystemExit(f"{kind.value}{demands}, {shop.name}, {prefer.value}, seed {seed}: {found.wrong}")
             proven, filled, inconclusive = (
                 proven + found.proven,
                 filled + found.filled,
@@ -33,6 +35,7 @@ def check_agreement(pieces: int, cases: int) -> Iterator[Comparison]:
             )
             by_search += found.search_seconds
             by_solvers += found.solver_seconds
-        what = f"{kind.value}: {cases} cases, {filled} filled, {proven} fills proven, with which both solvers agree"
+        what = f"{kind.value}{demands}: {cases} cases, {filled} filled, {proven} fills proven"
+        what += ", with which both solvers agree"
         what += f", {inconclusive} times a solver failed by rounding" if inconclusive else ""
         yield Comparison(what, "search", by_search, "both solvers", by_solvers)
