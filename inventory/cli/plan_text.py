@@ -216,8 +216,8 @@ def _row(cut: Cut, banded: bool, display: Display) -> tuple[str, ...]:
     )
     if cut.leaves is not None:
         operations += f", {counted(cut.leaves, 'leaf', 'leaves')}"
-    if cut.closing:
-        operations += ", closing"
+    if cut.part:
+        operations += ", a part of the width"
     if banded:
         operations += f", band {cut.band + 1}"
     if cut.shares:

@@ -55,7 +55,7 @@ class Allowances:
         default=inches("6"), metadata={"meaning": "a piece as wide as this is worth its full price by volume"}
     )
     max_strip_width: Length = field(
-        default=inches("4"), metadata={"meaning": "widest strip of a face-grain glue-up (wider ones cup)"}
+        default=inches("12"), metadata={"meaning": "widest strip of a face-grain glue-up; wider pieces are ripped"}
     )
     min_strip_width: Length = field(
         default=inches("3/4"), metadata={"meaning": "narrowest strip of a face-grain glue-up"}

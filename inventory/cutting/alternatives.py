@@ -69,12 +69,12 @@ def concatenate(parts: Sequence[CutAlternatives]) -> CutAlternatives:
 
 @dataclass(frozen=True)
 class PartialAlternatives:
-    """Alternatives with one closing strip of any width (cutting model, section 5).
+    """Alternatives with a part of a length, of any width (cutting model, section 5).
 
-    Row `row` gives `take` whole lengths, which add `adds`, and one strip of any
+    Row `row` gives `take` whole lengths, which add `adds`, and a part of a length of any
     width from `least` to `most`. `costs_at(index, widths)` are the costs of the piece, never
-    less for a wider strip. Between neighboring widths of `bends` they are nowhere below the straight
-    line between the lower bounds that `lower_costs_at(index, widths)` gives for both.
+    less for a wider part. Between neighboring widths of `bends` they are nowhere below the straight
+    line between the lower bounds that `lower_costs_at(widths)` gives for both.
     """
 
     row: IntArray
@@ -84,23 +84,22 @@ class PartialAlternatives:
     most: IntArray
     bends: tuple[IntArray, ...]
     costs_at: Callable[[IntArray, IntArray], CutCosts]
-    lower_costs_at: Callable[[IntArray, IntArray], CutCosts]
+    lower_costs_at: Callable[[IntArray], CutCosts]
 
     def __len__(self) -> int:
         return len(self.row)
 
     @cached_property
     def max_costs(self) -> CutCosts:
-        """The costs with the widest strip."""
+        """The costs with the widest part."""
         return self.costs_at(np.arange(len(self)), self.most)
 
     @cached_property
     def breakpoints(self) -> tuple[tuple[IntArray, CutCosts], ...]:
-        """The narrowest and the widest strip and the bends between them, with lower bounds of their costs."""
-        every = np.arange(len(self))
+        """The narrowest and the widest part and the bends, in any order, with lower bounds of their costs."""
         inner = [np.clip(bend, self.least, self.most) for bend in self.bends]
         widths = (self.least, *inner, self.most)
-        return tuple((width, self.lower_costs_at(every, width)) for width in widths)
+        return tuple((width, self.lower_costs_at(width)) for width in widths)
 
 
 class Misfit(Enum):

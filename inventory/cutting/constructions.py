@@ -38,7 +38,7 @@ class Construction(Protocol):
     """How strips are cut from offcuts for one demand.
 
     What an alternative or a capacity adds is counted as the demand's target: a width, or strips of a
-    stripe. `take` counts whole strips or lengths; `closing` is the width of the one strip of any width.
+    stripe. `take` counts whole strips or lengths; `part` is the width of the part of a length, if any.
     """
 
     def capacities(self, arrays: RackArrays, glue_up: GlueUpSpec) -> IntArray: ...
@@ -50,7 +50,7 @@ class Construction(Protocol):
     def misfits(self, arrays: RackArrays, glue_up: GlueUpSpec) -> Misfits: ...
 
     def cuts(
-        self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUpSpec
+        self, offcut: Offcut, piece: int, take: int, part: Length | None, glue_up: GlueUpSpec
     ) -> tuple[Cut, ...]: ...
 
     def mark(self, cuts: tuple[Cut, ...], glue_up: GlueUpSpec) -> MarkedPiece: ...

@@ -77,6 +77,13 @@ def worths(length: IntArray, width: IntArray, thickness: IntArray, allowances: A
     return total
 
 
+def volumes_at_most(length: IntArray, width: IntArray, thickness: IntArray) -> IntArray:
+    """An upper bound of the volumes of boxes that does not step with the width, in mm³; widths below 0 count as 0."""
+    whole = length.astype(np.float64) * np.maximum(width, 0) * thickness / 1e18
+    bound: IntArray = (whole * (1 + 1e-12)).astype(np.int64) + 1
+    return bound
+
+
 def worths_at_most(length: IntArray, width: IntArray, thickness: IntArray, allowances: Allowances) -> IntArray:
     """An upper bound of `worths` that does not step with the width: what it is without rounding, and a little more.
 

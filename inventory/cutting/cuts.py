@@ -36,7 +36,7 @@ class Cut:
 
     `piece` counts the pieces under one tag from 1. `rips` says how many strips
     are ripped from each of the `lengths_cut` lengths, in order. A piece that
-    gives whole lengths and the closing strip has two cuts: the closing one has the figures
+    gives whole lengths and a part of a length has two cuts: that of the part has the figures
     and `leftovers` of the whole piece, the other has 0 and none. `worth_lost` is in thousandths
     of a mm³, `milling` in mm³ planed away, `milling_area` in mm² of faces not surfaced. Where
     several glue-ups are filled together, `shares` says which strips go to which, in the order
@@ -54,7 +54,7 @@ class Cut:
     milling: int
     milling_area: int
     leftovers: tuple[Leftover, ...]
-    closing: bool = False
+    part: bool = False
     leaves: int | None = None
     band: int = 0
     board: int = 0

@@ -99,7 +99,7 @@ def kept_after_rips(
 
 
 def partial_alternatives(arrays: RackArrays, glue_up: GlueUpSpec) -> PartialAlternatives | None:
-    """None: an edge-grain glue-up has no closing strip."""
+    """None: in edge grain all strips are of one width."""
     return None
 
 
@@ -113,7 +113,7 @@ def misfits(arrays: RackArrays, glue_up: GlueUpSpec) -> Misfits:
     )
 
 
-def cuts(offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUpSpec) -> tuple[Cut, ...]:
+def cuts(offcut: Offcut, piece: int, take: int, part: Length | None, glue_up: GlueUpSpec) -> tuple[Cut, ...]:
     """How `take` strips come out of one piece, with its leftovers and loss."""
     a = glue_up.allowances
     across = (offcut.width - a.edge_jointing + a.rip_kerf) // (glue_up.rough_thickness + a.rip_kerf)

@@ -91,7 +91,7 @@ class MarkedLength:
     regions: tuple[Region, ...]
     ripped: Length
     glued_width: Length
-    closing: bool = False
+    part: bool = False
 
     @property
     def strips(self) -> tuple[Region, ...]:
@@ -165,7 +165,7 @@ def mark_edge_grain(cuts: Sequence[Cut], glue_up: GlueUpSpec) -> MarkedPiece:
         for _ in range(rips):
             marker.strip(strip_width)
             marker.take(RegionUse.RIP_KERF, allowances.rip_kerf)
-        return marker.finish(ripped=strip_width, glued_width=allowances.clean_thickness(cut.offcut), closing=False)
+        return marker.finish(ripped=strip_width, glued_width=allowances.clean_thickness(cut.offcut), part=False)
 
     marked = _mark(cuts, allowances, strip_length, across)
     leaves = cuts[0].leaves
@@ -205,7 +205,7 @@ def _layers(clean: Length, first: int, many: int, sawn: Length, leaf: Length, ke
 
 
 def mark_face_grain(cuts: Sequence[Cut], glue_up: GlueUpSpec, stripe: Length | None = None) -> MarkedPiece:
-    """One piece marked out for a face-grain glue-up: equal strips, the one closing strip, or strips of a stripe.
+    """One piece marked out for a face-grain glue-up: whole lengths, a part of one, or strips of a stripe.
 
     Strips are drawn as ripped: the jointing of both their edges is still on them.
     """
@@ -213,24 +213,20 @@ def mark_face_grain(cuts: Sequence[Cut], glue_up: GlueUpSpec, stripe: Length | N
 
     def across(cut: Cut, rips: int, along: Length, first: int) -> MarkedLength:
         marker = _LengthMarker(cut.offcut, allowances, along, strip_length, first)
-        if cut.closing:
-            ripped = Length(cut.adds + 2 * allowances.edge_jointing)
-            marker.strip(ripped)
-            marker.take(RegionUse.RIP_KERF, allowances.rip_kerf)
-            return marker.finish(ripped=ripped, glued_width=cut.adds, closing=True)
         if stripe is not None:
             ripped = Length(stripe + 2 * allowances.edge_jointing)
             for _ in range(rips):
                 marker.strip(ripped)
                 marker.take(RegionUse.RIP_KERF, allowances.rip_kerf)
-            return marker.finish(ripped=ripped, glued_width=stripe, closing=False)
-        wood = cut.offcut.width - (rips - 1) * allowances.rip_kerf
+            return marker.finish(ripped=ripped, glued_width=stripe, part=False)
+        jointed = 2 * allowances.edge_jointing
+        wood = cut.adds + rips * jointed if cut.part else cut.offcut.width - (rips - 1) * allowances.rip_kerf
         for number in range(rips):
             marker.strip(Length(wood * (number + 1) // rips - wood * number // rips))
-            if number < rips - 1:
+            if number < rips - 1 or cut.part:
                 marker.take(RegionUse.RIP_KERF, allowances.rip_kerf)
         ripped = Length(wood // rips)
-        return marker.finish(ripped=ripped, glued_width=Length(ripped - 2 * allowances.edge_jointing), closing=False)
+        return marker.finish(ripped=ripped, glued_width=Length(ripped - jointed), part=cut.part)
 
     return _mark(cuts, allowances, strip_length, across)
 
@@ -257,11 +253,11 @@ class _LengthMarker:
         self.take(RegionUse.STRIP, width, self.next_strip)
         self.next_strip += 1
 
-    def finish(self, *, ripped: Length, glued_width: Length, closing: bool) -> MarkedLength:
+    def finish(self, *, ripped: Length, glued_width: Length, part: bool) -> MarkedLength:
         left = self.offcut.width - self.place
         kept = self.allowances.keeps(self.length, left, self.offcut.thickness)
         self.take(RegionUse.KEPT if kept else RegionUse.WASTE, left)
-        return MarkedLength(self.along, self.length, tuple(self.regions), ripped, glued_width, closing)
+        return MarkedLength(self.along, self.length, tuple(self.regions), ripped, glued_width, part)
 
 
 def _mark(
@@ -270,12 +266,12 @@ def _mark(
     strip_length: Length,
     across: Callable[[Cut, int, Length, int], MarkedLength],
 ) -> MarkedPiece:
-    """The piece crosscut from one end, whole lengths before the closing strip, each length marked by `across`."""
+    """The piece crosscut from one end, whole lengths before the part of one, each length marked by `across`."""
     offcut, piece = cuts[0].offcut, cuts[0].piece
     lengths: list[MarkedLength] = []
     kerfs: list[Region] = []
     place = strips = 0
-    for cut in sorted(cuts, key=lambda each: each.closing):
+    for cut in sorted(cuts, key=lambda each: each.part):
         for rips in cut.rips:
             lengths.append(across(cut, rips, Length(place), strips))
             strips += rips

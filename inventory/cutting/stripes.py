@@ -64,9 +64,7 @@ class EdgeStripe:
             thin=np.maximum(self.width - arrays.clean, 0),
         )
 
-    def cuts(
-        self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUpSpec
-    ) -> tuple[Cut, ...]:
+    def cuts(self, offcut: Offcut, piece: int, take: int, part: Length | None, glue_up: GlueUpSpec) -> tuple[Cut, ...]:
         """How `take` leaves come out of one piece."""
         a = glue_up.allowances
         clean = np.array([a.clean_thickness(offcut)], dtype=np.int64)
@@ -129,9 +127,7 @@ class FaceStripe:
             thin=np.maximum(glue_up.rough_thickness - arrays.clean, 0),
         )
 
-    def cuts(
-        self, offcut: Offcut, piece: int, take: int, closing: Length | None, glue_up: GlueUpSpec
-    ) -> tuple[Cut, ...]:
+    def cuts(self, offcut: Offcut, piece: int, take: int, part: Length | None, glue_up: GlueUpSpec) -> tuple[Cut, ...]:
         """How `take` narrow rips come out of one piece."""
         a = glue_up.allowances
         ripped = self.width + 2 * a.edge_jointing

@@ -63,7 +63,7 @@ def primary_cost(fill: Fill, on: date) -> int:
         case Preference.LEAST_MILLING:
             return fill.milling
         case Preference.OLDEST_FIRST:
-            # A piece with a closing strip has its whole worth in one of its two cuts.
+            # A piece with a part of a length has its whole worth in one of its two cuts.
             days = build_table([cut.offcut for cut in fill.cuts]).arrays(Allowances(), on).days
             worth_lost = np.array([cut.worth_lost for cut in fill.cuts], dtype=np.int64)
             return int((worth_lost * age_weight(days) // 1000).sum())

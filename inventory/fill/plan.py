@@ -154,7 +154,7 @@ class Fill:
     def cuts_key(self) -> Hashable:
         """Equal for fills that take the same pieces and cut them in the same way: one option, whichever preference."""
         return frozenset(
-            (cut.offcut.tag, cut.piece, cut.band, cut.rips, cut.leaves, cut.adds, cut.closing, cut.shares)
+            (cut.offcut.tag, cut.piece, cut.band, cut.rips, cut.leaves, cut.adds, cut.part, cut.shares)
             for cut in self.cuts
         )
 

@@ -104,7 +104,7 @@ def cut_document(cut: Cut) -> dict[str, Any]:
         "leaves": cut.leaves,
         "strip_width_mm": mm_text(cut.strip_width),
         "adds_mm": mm_text(cut.adds),
-        "closing": cut.closing,
+        "part": cut.part,
         "loss_mm3": cut.loss,
         "worth_lost": cut.worth_lost,
         "milling_mm3": cut.milling,

@@ -33,10 +33,10 @@ FIRST_EDGE = Length(0)
 class Strip:
     """One strip of a glue-up.
 
-    `piece` counts the pieces under one tag from 1, `nth` the strips that a piece gives, from 0 in the order in which
-    they come off the saw. `band_group` counts the bands from the first edge, those side by side that ask for the same
-    wood as one: within it a strip may have any place. `turned` is end for end, `flipped` the other face up (on edge:
-    the other face to the left).
+    `piece` counts the pieces under one tag from 1, `nth` the strips that a piece gives, from 0 in the order in
+    which they come off the saw. `part` says that it is of a part of a length. `band_group` counts the bands from
+    the first edge, those side by side that ask for the same wood as one: within it a strip may have any place.
+    `turned` is end for end, `flipped` the other face up (on edge: the other face to the left).
 
     `number`, `letter`, `start` and `band` are those of its place, once it has one. `number` counts from 1 through all
     glue-ups of a fill, so that it is written on one strip only; `letter` is that of its piece.
@@ -46,7 +46,7 @@ class Strip:
     piece: int
     nth: int
     width: Length
-    closing: bool = False
+    part: bool = False
     band_group: int = 0
     turned: bool = False
     flipped: bool = False

@@ -113,7 +113,7 @@ def layout_key(layout: GlueUpLayout) -> object:
     """Equal for glue-ups that look the same: species, widths, bands and turns of their strips, from any pieces."""
     rows = layout.planned.rows
     strips = tuple(
-        (strip.offcut.species, strip.width, strip.closing, strip.band, strip.turned, strip.flipped)
+        (strip.offcut.species, strip.width, strip.part, strip.band, strip.turned, strip.flipped)
         for strip in layout.strips
     )
     # The panels of an end-grain board each go to a board of their own.

@@ -131,8 +131,8 @@ def _strips_by_band(fill: Fill) -> dict[tuple[int, int], list[Strip]]:
     """The strips of a fill by the glue-up that they go to and the first band of what they fill there."""
     strips: dict[tuple[int, int], list[Strip]] = {}
     next_nth: dict[Piece, int] = {}
-    # Whole lengths are ripped before the closing strip, as `marking_out` has it.
-    for cut in sorted(fill.cuts, key=lambda each: each.closing):
+    # Whole lengths are ripped before the part of one, as `marking_out` has it.
+    for cut in sorted(fill.cuts, key=lambda each: each.part):
         piece = (cut.offcut.tag, cut.piece)
         nth = next_nth.get(piece, 0)
         next_nth[piece] = nth + cut.glued_strips
@@ -140,7 +140,7 @@ def _strips_by_band(fill: Fill) -> dict[tuple[int, int], list[Strip]]:
             here = strips.setdefault((share.glue_up, cut.band), [])
             for count in range(share.strips):
                 start, end = share.adds * count // share.strips, share.adds * (count + 1) // share.strips
-                here.append(Strip(cut.offcut, cut.piece, nth, Length(end - start), cut.closing))
+                here.append(Strip(cut.offcut, cut.piece, nth, Length(end - start), cut.part))
                 nth += 1
     return strips
 
@@ -216,8 +216,8 @@ def _in_cutting_order(row: list[Strip]) -> list[Strip]:
     """The same row with like strips of a piece exchanged, so that they come in the order in which they are ripped."""
     remaining: dict[object, list[Strip]] = {}
     for strip in sorted(row, key=lambda strip: strip.nth, reverse=True):
-        remaining.setdefault((strip.strip_class, strip.closing), []).append(strip)
-    return [replace(remaining[each.strip_class, each.closing].pop(), band_group=each.band_group) for each in row]
+        remaining.setdefault((strip.strip_class, strip.part), []).append(strip)
+    return [replace(remaining[each.strip_class, each.part].pop(), band_group=each.band_group) for each in row]
 
 
 def _mirror_pairs(band_groups: Sequence[BandGroup]) -> dict[int, int]:

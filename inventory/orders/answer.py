@@ -350,11 +350,9 @@ def cuts_of(joint: JointSolution, parts: tuple[Part, ...], item_classes: ItemCla
         here: list[tuple[Cut, ...]] = []
         for selection in solution.selections:
             offcut, piece = next(pieces[selection.row])
-            closing = None if selection.continuous_width is None else Length(selection.continuous_width)
-            cuts = part.construction.cuts(offcut, piece, selection.alternative, closing, part.glue_up)
+            width = None if selection.continuous_width is None else Length(selection.continuous_width)
+            cuts = part.construction.cuts(offcut, piece, selection.alternative, width, part.glue_up)
             here.append(tuple(cut.for_band(band=part.demand.bands[0]) for cut in cuts))
-        here.sort(
-            key=lambda cuts: (cuts[-1].closing, -sum(cut.adds for cut in cuts), cuts[0].offcut.tag, cuts[0].piece)
-        )
+        here.sort(key=lambda cuts: (cuts[-1].part, -sum(cut.adds for cut in cuts), cuts[0].offcut.tag, cuts[0].piece))
         cuts_made += [cut for cuts in here for cut in cuts]
     return tuple(cuts_made)

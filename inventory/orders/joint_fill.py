@@ -220,14 +220,14 @@ def cuts_for_shares(
 
 
 def cost_lower_bound(parts: Sequence[PooledPart], item_classes: ItemClasses, preference: Preference) -> int:
-    """A lower bound of the first cost: every part alone, one closing strip in every glue-up."""
+    """A lower bound of the first cost: every part alone, one part of a length in every glue-up."""
     return sum(lower_bound(problem_for(each.part, item_classes, preference), len(each.glue_ups)) for each in parts)
 
 
 def _sequential(
     parts: Sequence[PooledPart], preference: Preference, item_classes: ItemClasses, bound: int
 ) -> Iterator[OrderSolution | None]:
-    """Each glue-up at its own optimum from the pieces that are left, the widest first, with closing strips."""
+    """Each glue-up at its own optimum from the pieces left, the widest first, with a part of a length in each."""
     left = item_classes.arrays.count.copy()
     pieces = {row: item_classes.pieces(row) for row in range(len(item_classes.members))}
     required = item_classes.required.copy()
@@ -280,7 +280,7 @@ def _pooled(
             bound = max(answer.lower_bounds[0], least) if whole else least
         cuts, failed = _cuts(answer.joint_solutions[0], parts, item_classes)
         if not failed:
-            # The closing strips left out may still lower the second cost.
+            # The parts of lengths left out may still lower the second cost.
             proven = first and whole and answer.proven[0] and bound == answer.joint_solutions[0].cost[0]
             yield OrderSolution(cuts, bound, proven)
             return
@@ -293,13 +293,13 @@ def _pooled(
 
 
 def _problem(part: Part, group: PooledPart, item_classes: ItemClasses, preference: Preference) -> Problem:
-    """The part as a problem; pooled glue-ups have no closing strip, since each belongs to one glue-up alone."""
+    """The part as a problem; pooled glue-ups have no part of a length, since it belongs to one glue-up alone."""
     problem = problem_for(part, item_classes, preference)
     return problem if len(group.glue_ups) == 1 else replace(problem, continuous_items=None)
 
 
 def _drops_continuous(parts: Sequence[PooledPart], item_classes: ItemClasses, preference: Preference) -> bool:
-    """Whether pooling leaves out closing strips, so that the pooled optimum is no bound."""
+    """Whether pooling leaves out parts of lengths, so that the pooled optimum is no bound."""
     return any(
         len(each.glue_ups) > 1 and problem_for(each.part, item_classes, preference).continuous_items is not None
         for each in parts
@@ -346,7 +346,7 @@ def _cuts(
 
 
 def _single_glue_up_cuts(taken: Sequence[tuple[Offcut, int, int, int | None]], group: PooledPart) -> list[Cut]:
-    """The cuts of these pieces for the group's only glue-up; the last number is a closing strip's width."""
+    """The cuts of these pieces for the group's only glue-up; the last number is the width of a part of a length."""
     [number] = group.glue_ups
     cuts_made = []
     over = 0 if group.stripe is None else sum(take for _, _, take, _ in taken) - group.targets[0]
@@ -356,8 +356,8 @@ def _single_glue_up_cuts(taken: Sequence[tuple[Offcut, int, int, int | None]], g
         take, over = take - spared, over - spared
         if not take and width is None:
             continue
-        closing = None if width is None else Length(width)
-        for cut in group.part.construction.cuts(offcut, piece, take, closing, group.part.glue_up):
+        of_part = None if width is None else Length(width)
+        for cut in group.part.construction.cuts(offcut, piece, take, of_part, group.part.glue_up):
             alone = (StripShare(number, cut.glued_strips, cut.adds),)
             cuts_made.append(cut.for_band(band=group.part.demand.bands[0]).with_shares(alone))
     return cuts_made

@@ -77,6 +77,9 @@ def _purchase(part: Part, missing: int, unit: Unit) -> Purchase | None:
             continue
         least = _narrowest(part, arrays, 1, MAX_WIDTH)
         usual = Length(max(USUAL_WIDTH[unit], least))
+        if _given(part, arrays, usual) == 0:
+            # Too wide for one strip, and too narrow for two.
+            usual = least
         whole, rest = divmod(missing, _given(part, arrays, usual))
         width = whole * usual + (_narrowest(part, arrays, rest, usual) if rest else 0)
         return Purchase(

@@ -20,12 +20,12 @@ Floats = NDArray[np.float64]
 
 
 class GreedyPick(NamedTuple):
-    """One piece of the class `row` is cut by the alternative `take`, with a closing strip of this width if any."""
+    """One piece of the class `row` is cut by the alternative `take`, with a part of a length of this width if any."""
 
     row: int
     take: int
     adds: int
-    closing: int | None = None
+    width: int | None = None
 
 
 class GreedyCover(NamedTuple):
@@ -57,7 +57,7 @@ def sort_alternatives(row: IntArray, take: IntArray, adds: IntArray, cost: Float
 
 @dataclass(frozen=True)
 class ContinuousAlternatives:
-    """Pieces that can give a closing strip, with the weights of their two costs."""
+    """Pieces that can give a part of a length, with the weights of their two costs."""
 
     strips: ContinuousItems
     weights: tuple[float, float]
@@ -67,7 +67,7 @@ class ContinuousAlternatives:
         return replace(self, strips=replace(self.strips, row=self.strips.row + by))
 
     def best(self, remaining: int, left: IntArray) -> tuple[float, int, int]:
-        """The cheapest that gives the missing width: its cost, its position, its closing width."""
+        """The cheapest that gives the missing width: its cost, its position, its width."""
         strips = self.strips
         widths = np.maximum(remaining - strips.adds, strips.min_width)
         fits = np.flatnonzero((widths <= strips.max_width) & (left[strips.row] > 0))
@@ -166,7 +166,7 @@ class _Search:
             self.best = [*self.used, *ending]
 
     def _try_finish(self, short: int) -> None:
-        """Finds the cheapest piece, closing strip or pair that completes; `short` alternatives add too little alone."""
+        """Finds the cheapest piece, part or pair that completes; `short` alternatives add too little alone."""
         adds, cost = self.shelf.adds, self.cost
         if self.equality:
             beyond = int(np.searchsorted(adds, self.remaining, side="right"))

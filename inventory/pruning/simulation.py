@@ -255,12 +255,12 @@ class _Run:
 
     def _cuts(self, place: int, taken: GreedyPick, offcut: Offcut) -> tuple[Cut, ...]:
         part = self.years.wants[place].part
-        closing = None if taken.closing is None else Length(taken.closing)
+        width = None if taken.width is None else Length(taken.width)
         if taken.row >= self.own_count:
-            return part.construction.cuts(offcut, 1, taken.take, closing, part.glue_up)
-        key = (place, taken.row, taken.take, taken.closing)
+            return part.construction.cuts(offcut, 1, taken.take, width, part.glue_up)
+        key = (place, taken.row, taken.take, taken.width)
         if key not in self.years.cuts:
-            self.years.cuts[key] = part.construction.cuts(offcut, 1, taken.take, closing, part.glue_up)
+            self.years.cuts[key] = part.construction.cuts(offcut, 1, taken.take, width, part.glue_up)
         return self.years.cuts[key]
 
     def _add(self, offcut: Offcut, root: tuple[int, int] | None) -> None:

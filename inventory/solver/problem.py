@@ -96,9 +96,9 @@ class ContinuousItems:
     An item of class `row` adds `adds` and a whole width: what is missing to the target, `min_width` where less is
     missing, and never more than `max_width`. `cost_at(index, widths)` gives both costs of the items at `index`, none
     above `max_first` and `max_second`. With `rising` neither falls with the width; without it the search is slower.
-    `breakpoints` go from the minimum to the maximum width, with lower bounds of both costs. Between neighboring ones no
-    cost is below the straight line between its two bounds. No item may add more this way than with the widest
-    alternative of its class: `Problem.reaches_target` and the bounds of `cardinality` rely on that.
+    `breakpoints` are the minimum width, the maximum and some between, in any order, with lower bounds of both costs.
+    Between neighboring ones no cost is below the straight line between its two bounds. No item may add more this way
+    than with the widest alternative of its class: `Problem.reaches_target` and `cardinality` rely on that.
     """
 
     row: IntArray

@@ -163,7 +163,8 @@ def _read_cut(entry: Mapping[str, Any], codes: Mapping[int, str]) -> Cut:
             )
             for left in entry["remainders"]
         ),
-        closing=entry["closing"],
+        # Boards that were stored before call it the closing strip.
+        part=entry["part"] if "part" in entry else entry["closing"],
         leaves=entry["leaves"],
         band=entry["band"],
         board=entry["board"],

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from inventory.core.lengths import Display, format_length
+from inventory.core.lengths import Display, format_length, inches
 from inventory.core.offcuts import Face
 from inventory.core.species import contact_remarks, dust_remarks, find_species
 from inventory.core.species_cautions import ANY_CONTACT, ANY_DUST, HANSARD, SHORT_SOURCES, Remark
@@ -20,6 +20,7 @@ from inventory.layout.operations import (
     Flattening,
     Operations,
     operations_for,
+    strips_by_glue_up,
 )
 from inventory.wording.effort_text import format_minutes, strips
 
@@ -38,6 +39,9 @@ THIN = (
 )
 TOO_THIN = "A strip of this plan is thinner than 1/8 in (3 mm): do not rip it on a table saw."
 SHORT = "Pieces shorter than 12 in (300 mm) do not go over a jointer or through a planer; the machine's manual governs."
+# common practice, no source
+WIDE_STRIP = inches("5")
+WIDE = "A strip over 5 in (125 mm) wide may cup if it is flat-sawn: let it come to rest before the glue-up."
 PUSH = "Keep hands clear of the blade: use a push stick for narrow strips and for the end of every rip."
 # Haz-Map, U.S. National Library of Medicine, after IARC: hardwood dust and cancer.
 DUST = (
@@ -79,6 +83,12 @@ def _applicable(fill: Fill, workshop: Workshop, display: Display) -> Iterator[st
         yield TOO_THIN
     if operations.short_offcuts or operations.short_lengths:
         yield SHORT
+    if any(
+        width > WIDE_STRIP and not glue_up.request.grain.on_edge
+        for glue_up, own in zip(fill.glue_ups, strips_by_glue_up(fill), strict=True)
+        for _, width in own
+    ):
+        yield WIDE
     yield PUSH
     yield from _gluing(operations, workshop, display)
     names = sorted({known.name for cut in cuts if (known := find_species(cut.offcut.species)) is not None})

@@ -258,8 +258,6 @@ class _StepText:
             return f"{joint} {strips}: {numbers}.{left}"
         jointed = f"joint both edges to {glued_width}" if self.allowances.edge_jointing > 0 else f"{glued_width} wide"
         thin = _THIN if length.ripped < THIN_RIP_WIDTH else ""
-        if length.closing:
-            return f"rip one strip {ripped} wide and {jointed}: {numbers}.{thin}{left}"
         if count == 1 and self._is_whole(length):
             return f"leave it whole and {jointed}: {numbers}.{left}"
         strips = "one strip" if count == 1 else f"{count} {'equal ' if self._is_whole(length) else ''}strips"
@@ -306,7 +304,7 @@ def _counted(many: int) -> str:
 
 def _ripped_alike(length: MarkedLength) -> tuple[object, ...]:
     left = length.leftover
-    return (len(length.strips), length.ripped, length.closing, left and (left.width, left.use))
+    return (len(length.strips), length.ripped, length.part, left and (left.width, left.use))
 
 
 def _sentence(text: str) -> str:

@@ -181,8 +181,8 @@ def test_a_species_typed_in_two_ways_is_one_letter() -> None:
         ("rip_kerf", "1/8"), ("crosscut_kerf", "1/8"), ("resaw_kerf", "1/16"), ("rough_face", "1/16"),
         ("finished_face", "1/32"), ("planed_face", "0"), ("edge_jointing", "1/32"), ("leaf_clean", "1/32"),
         ("flattening", "1/8"), ("end_trim", "1"), ("side_trim", "1/8"), ("keep_length", "6"), ("keep_width", "3/4"),
-        ("keep_thickness", "1/4"), ("max_strip_width", "4"), ("min_strip_width", "3/4"), ("thinnest_lamination", "1/4"),
-        ("prime_length", "96"), ("prime_width", "6"),
+        ("keep_thickness", "1/4"), ("max_strip_width", "12"), ("min_strip_width", "3/4"),
+        ("thinnest_lamination", "1/4"), ("prime_length", "96"), ("prime_width", "6"),
     ],
 )  # fmt: skip
 def test_a_shop_starts_with_the_models_allowances(name: str, default: str) -> None:

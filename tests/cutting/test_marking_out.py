@@ -113,11 +113,11 @@ def test_strips_that_do_not_divide_evenly_differ_by_a_nanometer_at_most() -> Non
     assert max(widths) - min(widths) == 1
 
 
-def test_the_closing_strip_comes_from_the_last_length_with_its_jointing_on() -> None:
+def test_a_part_of_a_length_comes_from_the_last_length_with_its_jointing_on() -> None:
     [*_, piece] = marked(make_face_fill(), FACE_BOARD)
-    whole, closing = piece.lengths
-    assert (whole.closing, closing.closing) == (False, True)
-    assert closing.ripped == inches("13/16") + 2 * PLAIN.edge_jointing
-    assert closing.glued_width == inches("13/16")
-    assert closing.leftover is not None
-    assert closing.leftover.width == inches("2 1/2") - closing.ripped - PLAIN.rip_kerf
+    whole, part = piece.lengths
+    assert (whole.part, part.part) == (False, True)
+    assert part.ripped == inches("13/16") + 2 * PLAIN.edge_jointing
+    assert part.glued_width == inches("13/16")
+    assert part.leftover is not None
+    assert part.leftover.width == inches("2 1/2") - part.ripped - PLAIN.rip_kerf

@@ -1,4 +1,4 @@
-"""The closing strip of a face-grain glue-up: how wide it may be offered (cutting model, section 5)."""
+"""The part of a length of a face-grain glue-up: how wide it may be offered (cutting model, section 5)."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def _partial_alternatives(board_width: Length) -> PartialAlternatives | None:
     return partial_alternatives(build_table([piece]).arrays(SHOP, date(2030, 1, 31)), glue_up)
 
 
-def test_a_closing_strip_is_as_wide_as_a_length_gives_where_the_board_wants_more() -> None:
+def test_a_part_is_as_wide_as_a_length_gives_where_the_board_wants_more() -> None:
     found = _partial_alternatives(millimeters("300"))
 
     assert found is not None
@@ -40,7 +40,7 @@ def test_a_closing_strip_is_as_wide_as_a_length_gives_where_the_board_wants_more
     assert found.most.tolist() == [millimeters("80"), millimeters("80")]
 
 
-def test_a_closing_strip_is_offered_no_wider_than_what_its_own_piece_leaves_open() -> None:
+def test_a_part_is_offered_no_wider_than_what_its_own_piece_leaves_open() -> None:
     found = _partial_alternatives(millimeters("110"))
 
     assert found is not None

@@ -105,10 +105,10 @@ def _open_choices(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> list[tup
         choices: list[PartChoice | None] = [None]
         for number, part in enumerate(parts):
             given = piece_options(offcut, part.request, part.requirement)
-            # Closing strips are asked for by one glue-up at a time.
+            # Parts of lengths are asked for by one glue-up at a time.
             partial_cuts = given.partial_cuts if len(part.widths) == 1 else ()
             choices += [(number, choice, given.weight) for choice in given.choices]
-            choices += [(number, closing, given.weight) for closing in partial_cuts]
+            choices += [(number, partial, given.weight) for partial in partial_cuts]
         if len(choices) > 1:
             found += [(piece_key(offcut, parts[0].request), choices)] * offcut.count
     return found
@@ -122,7 +122,7 @@ def combinations(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> int:
 def all_fills(rack: Sequence[Offcut], parts: Sequence[FillPart]) -> Iterator[CandidateFill]:
     """Every way to fill all parts from the rack with what the request names; a piece serves one part only.
 
-    Parts of several copies have no closing strips here: they are right in edge grain alone.
+    Parts of several copies have no parts of a length here: they are right in edge grain alone.
     """
     pieces = _open_choices(rack, parts)
     request = parts[0].request
@@ -146,9 +146,9 @@ def _filled(part: FillPart, given: Sequence[CutChoice | PartialCut]) -> bool:
     missing = sum(part.widths) - sum(each.adds for each in given)
     if part.requirement.is_stripe:
         return missing == 0
-    closing = [each for each in given if isinstance(each, PartialCut)]
-    if closing:
-        return len(closing) == 1 and max(missing, closing[0].least) <= closing[0].most
+    partial = [each for each in given if isinstance(each, PartialCut)]
+    if partial:
+        return len(partial) == 1 and missing <= partial[0].most
     return missing <= 0 and _can_distribute(given, part.widths)
 
 

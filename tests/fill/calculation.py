@@ -32,13 +32,18 @@ class CutChoice:
 
 @dataclass(frozen=True)
 class PartialCut:
-    """`taken` whole lengths, `strips` in all, and then the closing strip, `least` to `most` wide."""
+    """`taken` whole lengths, `strips` in all, and then a part of a length, `least` to `most` wide, in equal strips.
+
+    What is missing decides how wide it is, `least` where less is missing. A part in more strips is one of its own.
+    `covers_less` says that narrower parts do not cover all that is less than `least`.
+    """
 
     taken: int
     strips: int
     adds: int
     least: int
     most: int
+    covers_less: bool
     kept_up_to: int
     loss_unkept: int
     worth_unkept: int
@@ -50,20 +55,20 @@ class PartialCut:
 
     @property
     def area(self) -> int:
-        """nm² of the end of a strip as long as the leftover beside the closing strip."""
+        """nm² of the end of a strip as long as the leftover beside the part."""
         return self.strip_length * self.thickness
 
-    def loss(self, closing_width: int) -> int:
-        """mm³ lost where the closing strip is this wide: what is beside it goes back, if large enough."""
-        if closing_width > self.kept_up_to:
+    def loss(self, width: int) -> int:
+        """mm³ lost where the part is this wide: what is beside it goes back, if large enough."""
+        if width > self.kept_up_to:
             return self.loss_unkept
-        return self.loss_unkept - self.area * (self.beside - closing_width) // 10**18
+        return self.loss_unkept - self.area * (self.beside - width) // 10**18
 
-    def worth_lost(self, closing_width: int) -> int:
-        """The worth lost where the closing strip is this wide."""
-        if closing_width > self.kept_up_to:
+    def worth_lost(self, width: int) -> int:
+        """The worth lost where the part is this wide."""
+        if width > self.kept_up_to:
             return self.worth_unkept
-        left = self.strip_length, self.beside - closing_width, self.thickness
+        left = self.strip_length, self.beside - width, self.thickness
         return self.worth_unkept - worth_of(*left, self.allowances)
 
 
@@ -186,33 +191,38 @@ def _face(offcut: Offcut, request: BoardRequest) -> tuple[tuple[CutChoice, ...],
     if _clean(offcut, request) < request.thickness + a.flattening or not lengths or split is None:
         return (), ()
     strips, glued = split
-    whole, closing = [], []
+    whole, partial = [], []
     for crosscut in range(1, lengths + 1):
         left_long = offcut.length - crosscut * (strip_length + a.crosscut_kerf)
         lost, worth_lost = _lost(offcut, [(left_long, offcut.width)], request)
         used = request.thickness + a.flattening
         milling = crosscut * _box(strip_length, offcut.width, offcut.thickness - used)
         whole.append(CutChoice(crosscut, crosscut * glued, lost, worth_lost, milling, crosscut * strips))
-        beside = offcut.width - 2 * a.edge_jointing - a.rip_kerf
         can_be_kept = strip_length >= a.keep_length and offcut.thickness >= a.keep_thickness
-        closing.append(
-            PartialCut(
-                taken=crosscut - 1,
-                strips=(crosscut - 1) * strips,
-                adds=(crosscut - 1) * glued,
-                least=a.min_strip_width,
-                most=min(glued, a.max_strip_width),
-                kept_up_to=beside - max(a.keep_width, 1) if can_be_kept else -1,
-                loss_unkept=lost,
-                worth_unkept=worth_lost,
-                beside=beside,
-                strip_length=strip_length,
-                thickness=offcut.thickness,
-                milling=milling,
-                allowances=a,
+        covered = 0
+        for parts in range(1, strips + 1):
+            least, most = max(parts * a.min_strip_width, covered + 1), min(glued, parts * a.max_strip_width)
+            beside = offcut.width - parts * (2 * a.edge_jointing + a.rip_kerf)
+            partial.append(
+                PartialCut(
+                    taken=crosscut - 1,
+                    strips=(crosscut - 1) * strips,
+                    adds=(crosscut - 1) * glued,
+                    least=least,
+                    most=most,
+                    covers_less=least > covered + 1,
+                    kept_up_to=beside - max(a.keep_width, 1) if can_be_kept else -1,
+                    loss_unkept=lost,
+                    worth_unkept=worth_lost,
+                    beside=beside,
+                    strip_length=strip_length,
+                    thickness=offcut.thickness,
+                    milling=milling,
+                    allowances=a,
+                )
             )
-        )
-    return tuple(whole), tuple(closing)
+            covered = most
+    return tuple(whole), tuple(partial)
 
 
 def _split_length(offcut: Offcut, request: BoardRequest) -> tuple[int, int] | None:

@@ -8,8 +8,9 @@ recomputed in whole numbers and must meet the solver's own proven bound: exactly
 solver computes in whole numbers, within 1 mm³ where in floats. The first cost is fixed before the second is
 minimized. The next best is found with the pieces of all earlier fills forbidden.
 
-A closing strip's loss is rounded up to a whole number, so it has its own column. Its worth is no linear function of
-its width: such a program is not solved, and brute force judges these cases on small racks.
+The loss of a piece that gives a part of a length is rounded up to a whole number, so it has its own column. Its worth
+is no linear function of the part's width: such a program is not solved, and brute force judges these cases on small
+racks.
 """
 
 from __future__ import annotations
@@ -53,15 +54,16 @@ class _ChoiceColumn:
 
 @dataclass(frozen=True)
 class _PartialColumn:
-    """`column` is 1 where a piece closes the glue-up `to`, its strip `width` steps wide; `kept` says what is beside.
+    """`column` is 1 where a piece gives a part of a length to the glue-up `to`, `width` steps wide.
 
-    Without `width` the strip has its least width, and the glue-up may be wider than it needs to be.
+    `kept` says what becomes of what is beside it. Without `width` the part has its least width, and the glue-up may be
+    wider than it needs to be.
     """
 
     column: int
     width: int | None
     given: PieceOptions
-    closing: PartialCut
+    cut: PartialCut
     to: int
     kept: bool
 
@@ -78,7 +80,7 @@ class _Part:
     needs: list[int]
     grid: int = 1
     chosen: list[_ChoiceColumn] = field(default_factory=list)
-    closed: list[_PartialColumn] = field(default_factory=list)
+    partial: list[_PartialColumn] = field(default_factory=list)
 
     @property
     def shares_strips(self) -> bool:
@@ -93,7 +95,7 @@ class FillProgram:
     other pieces can be asked for; else pieces that give the same are counted together.
 
     `exact` says that the program allows all that the cutting model allows. Where several
-    glue-ups laid flat share strips, a piece closes one of them at most here: what is
+    glue-ups laid flat share strips, a piece gives a part to one of them at most here: what is
     found is a fill then, though a better one may exist.
     """
 
@@ -111,7 +113,7 @@ class FillProgram:
         self.taken: list[list[int]] = [[] for _ in self.piece_classes]
         """By item class: the columns that take a piece of it."""
         self.lost: list[int] = []
-        """Columns of what is lost of the pieces that give a closing strip."""
+        """Columns of what is lost of the pieces that give a part of a length."""
         for number, part in enumerate(self.parts):
             self._columns(number, part)
             self._sums(part)
@@ -155,32 +157,33 @@ class FillProgram:
                 taken.append(part.chosen[-1].column)
         part.grid = gcd(*part.needs, *(each.choice.adds for each in part.chosen))
         given = [each.piece_options[number] for each in self.piece_classes]
-        part.grid = gcd(part.grid, *(closing.least for each in given for closing in each.partial_cuts))
+        part.grid = gcd(part.grid, *(cut.least for each in given for cut in each.partial_cuts if cut.covers_less))
         if part.shares_strips:
             strips = [Fraction(each.choice.adds, each.choice.strips) for each in part.chosen]
             if any(strip.denominator > 1 for strip in strips):
-                # Strips of no whole width: closing strips would have none either, and are left out.
+                # Strips of no whole width: parts of lengths would have none either, and are left out.
                 return
             part.grid = gcd(part.grid, *(strip.numerator for strip in strips))
         for piece_class, taken in zip(self.piece_classes, self.taken, strict=True):
-            for closing in piece_class.piece_options[number].partial_cuts:
+            for cut in piece_class.piece_options[number].partial_cuts:
                 for to in range(len(part.needs)):
-                    for closed in self._closings(piece_class.piece_options[number], closing, to, part.grid):
-                        part.closed.append(closed)
-                        taken.append(closed.column)
+                    for column in self._partial_columns(piece_class.piece_options[number], cut, to, part.grid):
+                        part.partial.append(column)
+                        taken.append(column.column)
 
-    def _closings(self, given: PieceOptions, closing: PartialCut, to: int, grid: int) -> Iterator[_PartialColumn]:
-        yield _PartialColumn(self.model.column(1), None, given, closing, to, closing.least <= closing.kept_up_to)
+    def _partial_columns(self, given: PieceOptions, cut: PartialCut, to: int, grid: int) -> Iterator[_PartialColumn]:
+        if cut.covers_less:
+            yield _PartialColumn(self.model.column(1), None, given, cut, to, cut.least <= cut.kept_up_to)
         for kept in (False, True):
-            least = closing.least if kept else max(closing.least, closing.kept_up_to + 1)
-            most = min(closing.most, closing.kept_up_to) if kept else closing.most
-            # A closing strip's width is a whole number of grid steps: rounding its limits inwards loses nothing.
+            least = cut.least if kept else max(cut.least, cut.kept_up_to + 1)
+            most = min(cut.most, cut.kept_up_to) if kept else cut.most
+            # The width of a part is a whole number of grid steps: rounding its limits inwards loses nothing.
             least, most = -(-least // grid), most // grid
             if least <= most:
                 chosen, width = self.model.column(1), self.model.column(most, integer=False)
                 self.model.row(0, None, {width: 1, chosen: -least})
                 self.model.row(None, 0, {width: 1, chosen: -most})
-                yield _PartialColumn(chosen, width, given, closing, to, kept)
+                yield _PartialColumn(chosen, width, given, cut, to, kept)
 
     def _sums(self, part: _Part) -> None:
         """Every glue-up as wide as it needs to be."""
@@ -191,27 +194,27 @@ class FillProgram:
             # One glue-up, or a stripe: the sum alone decides.
             whole = 1
             adds = [{each.column: each.choice.adds for each in part.chosen}]
-            adds[0] |= {each.column: each.closing.adds for each in part.closed}
+            adds[0] |= {each.column: each.cut.adds for each in part.partial}
             part.needs = [sum(part.needs)]
         for to, (need, entries) in enumerate(zip(part.needs, adds, strict=True)):
-            closing = [each for each in part.closed if each.to == to]
-            entries |= {each.width: part.grid * whole for each in closing if each.width is not None}
-            for each in closing:
+            partial = [each for each in part.partial if each.to == to]
+            entries |= {each.width: part.grid * whole for each in partial if each.width is not None}
+            for each in partial:
                 if each.width is None:
-                    entries[each.column] = entries.get(each.column, 0) + each.closing.least * whole
+                    entries[each.column] = entries.get(each.column, 0) + each.cut.least * whole
             need *= whole
             by = gcd(need, *entries.values())
             steps = {column: value // by for column, value in entries.items()}
             self.model.row(need // by, need // by if part.requirement.is_stripe else None, steps)
-            if closing:
-                # With a closing strip wider than the least it is exactly as wide; there is one of them at most.
+            if partial:
+                # With a part wider than the least it is exactly as wide; there is one part at most.
                 room = max(sum(value * self.model.upper[column] for column, value in steps.items()) - need // by, 0)
-                self.model.row(0, 1, {each.column: 1 for each in closing})
+                self.model.row(0, 1, {each.column: 1 for each in partial})
                 self.model.row(
                     None,
                     need // by + room,
                     steps
-                    | {each.column: steps.get(each.column, 0) + room for each in closing if each.width is not None},
+                    | {each.column: steps.get(each.column, 0) + room for each in partial if each.width is not None},
                 )
 
     def _distribution_columns(self, part: _Part) -> tuple[int, list[dict[int, int]]]:
@@ -219,10 +222,10 @@ class FillProgram:
         supply: dict[Fraction, dict[int, int]] = {}
         for each in part.chosen:
             supply.setdefault(Fraction(each.choice.adds, each.choice.strips), {})[each.column] = each.choice.strips
-        for closed in part.closed:
-            if closed.closing.strips:
-                width = Fraction(closed.closing.adds, closed.closing.strips)
-                supply.setdefault(width, {})[closed.column] = closed.closing.strips
+        for partial in part.partial:
+            if partial.cut.strips:
+                width = Fraction(partial.cut.adds, partial.cut.strips)
+                supply.setdefault(width, {})[partial.column] = partial.cut.strips
         whole = lcm(*(width.denominator for width in supply))
         adds: list[dict[int, int]] = [{} for _ in part.needs]
         for width, columns in supply.items():
@@ -234,19 +237,19 @@ class FillProgram:
         return whole, adds
 
     def _losses(self, part: _Part) -> None:
-        """What is lost of the pieces that give a closing strip: a whole number, rounded up."""
+        """What is lost of the pieces that give a part of a length: a whole number, rounded up."""
         for to in range(len(part.needs)):
-            closed = [each for each in part.closed if each.to == to]
-            if closed:
-                lost = self.model.column(max(each.closing.loss_unkept for each in closed))
+            partial = [each for each in part.partial if each.to == to]
+            if partial:
+                lost = self.model.column(max(each.cut.loss_unkept for each in partial))
                 self.lost.append(lost)
-                kept = [each for each in closed if each.kept]
-                areas = [(each.closing.area * each.closing.beside, each.closing.area * part.grid) for each in kept]
+                kept = [each for each in partial if each.kept]
+                areas = [(each.cut.area * each.cut.beside, each.cut.area * part.grid) for each in kept]
                 by = 10**18 // gcd(10**18, *(number for pair in areas for number in pair))
-                row = {lost: by} | {each.column: -by * each.closing.loss_unkept for each in closed}
+                row = {lost: by} | {each.column: -by * each.cut.loss_unkept for each in partial}
                 for each, (beside, step) in zip(kept, areas, strict=True):
                     if each.width is None:
-                        row[each.column] += by * (each.closing.loss_unkept - each.closing.loss(each.closing.least))
+                        row[each.column] += by * (each.cut.loss_unkept - each.cut.loss(each.cut.least))
                         continue
                     row[each.column] += beside * by // 10**18
                     row[each.width] = -(step * by // 10**18)
@@ -257,13 +260,13 @@ class FillProgram:
     def costs(self) -> tuple[dict[int, int], dict[int, int]]:
         """What the preference minimizes first and second, as costs of columns.
 
-        Raises NotProven where a closing strip's cost is a worth: that is no linear function of its width.
+        Raises NotProven where the cost of a part of a length is a worth: that is no linear function of its width.
         """
-        if any(part.closed for part in self.parts) and self.prefer is not Preference.LEAST_WASTE:
-            raise NotProven("the worth of what is left beside a closing strip is not linear in its width")
+        if any(part.partial for part in self.parts) and self.prefer is not Preference.LEAST_WASTE:
+            raise NotProven("the worth of what is left beside a part of a length is not linear in its width")
         chosen = [each for part in self.parts for each in part.chosen]
-        closed = [each for part in self.parts for each in part.closed]
-        pieces = {each.column: 1 for each in chosen} | {each.column: 1 for each in closed}
+        partial = [each for part in self.parts for each in part.partial]
+        pieces = {each.column: 1 for each in chosen} | {each.column: 1 for each in partial}
         loss = {each.column: each.choice.loss for each in chosen} | dict.fromkeys(self.lost, 1)
         worth_lost = {each.column: each.choice.worth_lost for each in chosen}
         match self.prefer:
@@ -296,14 +299,14 @@ class FillProgram:
                 worth_lost += many * each.choice.worth_lost
                 milling += many * each.choice.milling
                 weighted += many * (each.choice.worth_lost * each.given.weight // 1000)
-            for closed in part.closed:
-                if values[closed.column]:
-                    steps = None if closed.width is None else values[closed.width]
-                    width = closed.closing.least if steps is None else steps * part.grid
+            for partial in part.partial:
+                if values[partial.column]:
+                    steps = None if partial.width is None else values[partial.width]
+                    width = partial.cut.least if steps is None else steps * part.grid
                     pieces += 1
-                    loss += closed.closing.loss(width)
-                    worth_lost += closed.closing.worth_lost(width)
-                    milling += closed.closing.milling
+                    loss += partial.cut.loss(width)
+                    worth_lost += partial.cut.worth_lost(width)
+                    milling += partial.cut.milling
         return cost_order(self.prefer, loss, worth_lost, pieces, milling, weighted)
 
     def is_feasible(self) -> bool:

@@ -34,7 +34,7 @@ def test_the_integer_solver_finds_the_same_best(pieces: int, shop: ShopUnits, gr
     plan = fill_rack(rack, request)
 
     assert faults(plan, rack) == []
-    # Laid flat, what a closing strip costs is linear in its width by least waste alone.
+    # Laid flat, what a part of a length costs is linear in its width by least waste alone.
     for prefer in Preference if grain is Grain.EDGE else (Preference.LEAST_WASTE,):
         fills = [fill for fill in plan.fills if fill.prefer is prefer]
         best = best_cost_key(rack, [request], prefer)

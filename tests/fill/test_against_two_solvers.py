@@ -1,7 +1,7 @@
 """Two general-purpose solvers (HiGHS and OR-tools CP-SAT) find no better fill than the search, and one as good.
 
 Small racks of every type of board, inch, metric and mixed, all five preferences. Boards laid flat by least waste
-alone: what a closing strip costs by the others is no linear function of its width, and brute force judges them.
+alone: what a part of a length costs by the others is no linear function of its width, and brute force judges them.
 `python -m tests.bench agreement` asks the same of many more, and larger ones.
 """
 

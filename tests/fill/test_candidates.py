@@ -30,7 +30,7 @@ def test_a_reduced_rack_gives_the_fills_of_the_whole_one(
 
 
 @pytest.mark.parametrize("fills", [1, 3])
-def test_a_board_that_one_closing_strip_fills_is_found_in_a_reduced_rack(
+def test_a_board_that_a_part_of_one_length_fills_is_found_in_a_reduced_rack(
     fills: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     wide = inches("4")

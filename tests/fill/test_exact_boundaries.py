@@ -102,20 +102,20 @@ def test_a_length_is_ripped_just_where_its_strip_would_be_too_wide(
     if rips is None or adds is None:
         assert plan.fills == ()
     else:
-        whole = [cut for fill in plan.fills for cut in fill.cuts if not cut.closing]
+        whole = [cut for fill in plan.fills for cut in fill.cuts if not cut.part]
         assert {(cut.rips, cut.adds) for cut in whole} <= {((rips,), mm(adds))}
 
 
-def test_where_less_is_missing_the_closing_strip_is_the_narrowest() -> None:
+def test_where_less_is_missing_a_part_of_a_length_is_the_narrowest() -> None:
     piece = replace(FACE_PIECE, count=2)  # 98 each
     for missing, width in ((20 * NM_PER_MM + 1, 20 * NM_PER_MM + 1), (20 * NM_PER_MM, mm("20")), (1, mm("20"))):
         board = replace(FACE, width=Length(mm("95") + missing))
         fill = filled(board, [piece]).fills[0]
-        assert [cut.strip_width for cut in fill.cuts if cut.closing] == [width]
+        assert [cut.strip_width for cut in fill.cuts if cut.part] == [width]
         assert fill.filled_width == mm("98") + width
 
 
-def test_the_closing_strip_leaves_a_kept_leftover_just_where_it_is_wide_enough() -> None:
+def test_a_part_of_a_length_leaves_a_kept_leftover_just_where_it_is_wide_enough() -> None:
     # 20 of strip, 2 of jointing and 3 of kerf leave 75 of 100; the shop keeps 20 and more.
     for width, kept in ((mm("45"), True), (Length(mm("45") - 1), False)):
         piece = replace(FACE_PIECE, width=width)

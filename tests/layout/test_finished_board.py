@@ -80,7 +80,7 @@ def test_flat_sawn_strips_laid_flat_move_tangentially() -> None:
 # Derived: the same, 200 mm of sugar maple and 100 mm of black walnut, flat-sawn, laid flat: 3.92 mm to 0.01.
 def test_each_species_moves_by_its_share_of_the_width() -> None:
     maple = replace(paper.WHOLE_CUT, offcut=replace(paper.OAK, species="sugar maple"), adds=mm("120"), rips=(2,))
-    walnut = replace(paper.CLOSING_CUT, offcut=replace(paper.OAK, species="walnut", tag="W"), adds=mm("60"))
+    walnut = replace(paper.PART_CUT, offcut=replace(paper.OAK, species="walnut", tag="W"), adds=mm("60"))
     fill = replace(paper.FACE_FILL, cuts=(maple, walnut))
     assert moves(movements(fill, replace(paper.FACE, width=mm("300"))))[0][1] == "3.92"
 

@@ -40,8 +40,8 @@ def test_strips_of_one_board_on_edge_need_the_fence_and_the_stop_once() -> None:
     assert (set_ups.fence, set_ups.stop, set_ups.resaw) == ((mm("43"),), (mm("325"),), ())
 
 
-# 120 wide shared by two, one kerf of 3: 58.5 each at the saw. The closing strip of 67 is ripped to 69.
-def test_equal_strips_laid_flat_and_the_closing_strip_need_a_fence_each() -> None:
+# 120 wide shared by two, one kerf of 3: 58.5 each at the saw. The part of 67 is ripped to 69.
+def test_equal_strips_laid_flat_and_a_part_of_a_length_need_a_fence_each() -> None:
     set_ups = operations(paper.FACE_FILL, paper.FACE)
     assert (set_ups.fence, set_ups.stop) == ((mm("58.5"), mm("69")), (mm("325"),))
 
@@ -142,7 +142,7 @@ def test_a_glue_up_wider_than_the_planer_is_made_in_parts(
 
 
 def test_the_parts_follow_the_strips_as_they_are_laid() -> None:
-    # 56.5, 56.5 and the closing strip of 67; no two of them fit a planer of 115 once the wide one lies between.
+    # 56.5, 56.5 and the part of 67; no two of them fit a planer of 115 once the wide one lies between.
     workshop = replace(DEFAULT_WORKSHOP, planer_width=mm("115"))
     assert glued(paper.FACE_FILL, paper.FACE, workshop).parts == (2, 1)
     laid = [[mm("56.5"), mm("67"), mm("56.5")]]

@@ -45,7 +45,7 @@ def test_every_strip_has_its_number_in_the_list_of_its_piece(layout: GlueUpLayou
 
 @BOTH
 def test_the_widest_strips_lie_outermost_where_the_sides_are_trimmed(layout: GlueUpLayout) -> None:
-    widths = [run[0].width for run in layout.runs if not any(strip.closing for strip in run)]
+    widths = [run[0].width for run in layout.runs if not any(strip.part for strip in run)]
     assert min(layout.strips[0].width, layout.strips[-1].width) >= sorted(widths)[-2]
 
 
@@ -65,10 +65,10 @@ def test_strips_of_one_piece_are_numbered_as_they_come_off_the_saw() -> None:
     ]
 
 
-def test_the_closing_strip_keeps_its_number_in_the_length_it_is_ripped_from() -> None:
+def test_a_part_of_a_length_keeps_its_number_in_the_length_it_is_ripped_from() -> None:
     [piece] = [piece for piece in FACE.pieces if piece.offcut.tag == "GGGGGG1"]
-    closing = [strip.number for strip in FACE.strips if strip.closing]
-    assert piece.numbers_by_length[-1] == tuple(closing)
+    part = [strip.number for strip in FACE.strips if strip.part]
+    assert piece.numbers_by_length[-1] == tuple(part)
 
 
 def test_like_pieces_of_a_bundle_are_reported_together() -> None:

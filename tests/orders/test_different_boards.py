@@ -70,7 +70,7 @@ MIXED: dict[str, Sequence[BoardRequest]] = {
     "two widths on edge": (EDGE, replace(EDGE, width=inches("4"))),
     "two lengths on edge": (EDGE, replace(EDGE, length=inches("10"), count=2)),
     "on edge and laid flat": (EDGE, FACE),
-    "laid flat, with closing strips": (replace(FACE, width=inches("6 1/2")), replace(FACE, width=inches("3 1/4"))),
+    "laid flat, with parts of lengths": (replace(FACE, width=inches("6 1/2")), replace(FACE, width=inches("3 1/4"))),
     "plain and striped": (EDGE, replace(EDGE, bands=STRIPED, length=inches("12"))),
     "on edge and of end grain": (
         EDGE,
@@ -87,10 +87,10 @@ def test_every_preference_fills_a_batch_of(mixed: str) -> None:
     assert plan.requests == tuple(MIXED[mixed])
 
 
-def test_every_board_laid_flat_may_have_a_closing_strip_of_its_own() -> None:
-    plan = fill_order(RACK, MIXED["laid flat, with closing strips"])
+def test_every_board_laid_flat_may_have_a_part_of_a_length_of_its_own() -> None:
+    plan = fill_order(RACK, MIXED["laid flat, with parts of lengths"])
     best = next(fill for fill in plan.fills if fill.prefer is Preference.LEAST_WASTE)
-    closed = {share.glue_up for cut in best.cuts if cut.closing for share in cut.shares}
+    closed = {share.glue_up for cut in best.cuts if cut.part for share in cut.shares}
     assert closed == {0, 1}
 
 

@@ -39,7 +39,7 @@ def first_fill(years: Simulation) -> list[tuple[int, int]] | None:
         for each in found.picks:
             left[each.row] -= 1
             offcut = years.kinds.kinds[each.row].offcut
-            cuts = board_demand.part.construction.cuts(offcut, 1, each.take, each.closing, board_demand.part.glue_up)  # type: ignore[arg-type]
+            cuts = board_demand.part.construction.cuts(offcut, 1, each.take, each.width, board_demand.part.glue_up)  # type: ignore[arg-type]
             taken.append((each.row, sum(cut.loss for cut in cuts)))
             assert sum(cut.adds for cut in cuts) > 0
     return taken

@@ -20,7 +20,7 @@ EDGE_BOARD = BoardRequest(inches("18"), inches("12"), inches("1 1/2"), Grain.EDG
 FACE_BOARD = BoardRequest(inches("36"), inches("20"), inches("7/8"), Grain.FACE, on=DAY)
 
 TakenPiece = tuple[Offcut, int, int, Length | None]
-"""An offcut, the number of the piece, strips (face grain: whole lengths) taken, the closing strip."""
+"""An offcut, the number of the piece, strips (face grain: whole lengths) taken, the width of a part of a length."""
 
 
 def make_offcut(
@@ -69,7 +69,7 @@ def make_edge_fill() -> Fill:
 
 
 def make_face_fill() -> Fill:
-    """Seven strips laid flat from three pieces; the last gives a whole length and the closing strip."""
+    """Seven strips laid flat from three pieces; the last gives a whole length and a part of one."""
     return make_fill(
         FACE_BOARD,
         [

@@ -97,7 +97,7 @@ CUTS = st.builds(
     milling=COLUMN_COUNT,
     milling_area=COLUMN_COUNT,
     leftovers=st.lists(st.builds(Leftover, SIZES, SIZES, SIZES, st.booleans()), max_size=3).map(tuple),
-    closing=st.booleans(),
+    part=st.booleans(),
     leaves=st.none() | st.integers(1, 9),
     band=st.integers(0, 9),
     board=st.integers(0, 9),
@@ -209,7 +209,7 @@ def test_every_value_of_a_fill_is_tried_above() -> None:
         Fill: "prefer proven bound cuts board_volume glue_ups cautions nearly other_species row_depth_runner_up",
         PlannedGlueUp: "board panel rows request board_length",
         Cut: (
-            "offcut piece lengths_cut rips strip_width adds loss worth_lost milling milling_area leftovers closing "
+            "offcut piece lengths_cut rips strip_width adds loss worth_lost milling milling_area leftovers part "
             "leaves band board shares"
         ),
         StripShare: "glue_up strips adds",

@@ -141,13 +141,13 @@ def _of_a_piece(
         return "is cut for a band that was not asked for"
     if len({_of_strips(made[number].made, requirement) for number, requirement in asked.items() if requirement}) != 1:
         return "is cut for glue-ups of different sizes"
-    closing = [share.glue_up for cut in cuts if cut.closing for share in shares_of(cut)]
-    number = closing[0] if closing else min(served)
+    partly = [share.glue_up for cut in cuts if cut.part for share in shares_of(cut)]
+    number = partly[0] if partly else min(served)
     request, requirement = made[number].made, asked[number]
     if requirement is None:
         return "is cut for a band that was not asked for"
     answer = expected_result(
-        request, requirement, offcut, cuts, _missing(request, fill, requirement, closing[0]) if closing else 0
+        request, requirement, offcut, cuts, _missing(request, fill, requirement, partly[0]) if partly else 0
     )
     return answer if isinstance(answer, str) else (*answer, requirement)
 
@@ -177,7 +177,7 @@ def _missing(request: BoardRequest, fill: Fill, requirement: BandRequirement, gl
     there = 0
     for cut in fill.cuts:
         parts = parts_of_a_length(request, cut.offcut.width)
-        if cut.band == requirement.band and not cut.closing and parts is not None:
+        if cut.band == requirement.band and not cut.part and parts is not None:
             k, g = parts
             for share in shares_of(cut):
                 here = share.glue_up == glue_up
@@ -206,8 +206,8 @@ def _misshared(cut: Cut, model: ExpectedCut) -> Iterator[str]:
 
 
 def _unlike(cut: Cut, model: ExpectedCut, cost: PieceCost, cuts_of_piece: int) -> Iterator[str]:
-    """Where a cut says something else than the model. Of two cuts the closing one carries the costs."""
-    carries = cuts_of_piece == 1 or cut.closing
+    """Where a cut says something else than the model. Of two cuts that of the part carries the costs."""
+    carries = cuts_of_piece == 1 or cut.part
     stated: list[tuple[str, object, object]] = [
         ("lengths cut", cut.lengths_cut, model.lengths_cut),
         ("rips", cut.rips, model.rips),
@@ -255,10 +255,10 @@ def _unfilled(fill: Fill, made: Sequence[ExpectedGlueUp], filled: Counter[Place]
                 yield f"{which} is {_mm(requirement.width - there)} too narrow."
             if requirement.is_stripe and there > requirement.width:
                 yield f"{which} has {there // requirement.each} strips; {requirement.strips} were asked for."
-            closing = [cut for cut in fill.cuts if cut.closing and cut.band == requirement.band]
-            here = sum(share.glue_up == number for cut in closing for share in shares_of(cut))
+            partly = [cut for cut in fill.cuts if cut.part and cut.band == requirement.band]
+            here = sum(share.glue_up == number for cut in partly for share in shares_of(cut))
             if here > 1:
-                yield f"{which} has {here} closing strips; at most one is possible."
+                yield f"{which} has {here} parts of lengths; at most one is possible."
 
 
 # --- what a fill costs (section 9) ---------------------------------------------------------------

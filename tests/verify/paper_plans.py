@@ -62,7 +62,7 @@ EDGE_PLAN = Plan(EDGE, (EDGE_FILL,))
 # --- by hand: face grain ------------------------------------------------------------------------
 # Board 300 × 177 × 20 mm: s = 23, ℓ = 325, w* = 180. Oak 700 × 120 × 25, planed: t = 25. One strip would be
 # 118 wide, over 100; two share 120 − 3 − 4·1 = 113, so a length adds g = 113, in strips of 56.5. Two lengths need 653.
-# One whole length leaves d = 67 for the closing strip, which uses 69 and leaves 120 − 69 − 3 = 48, kept; the
+# One whole length leaves d = 67 for the part of a length, which uses 69 and leaves 120 − 69 − 3 = 48, kept; the
 # 700 − 2·328 = 44 left of the length is not. Loss: 2 100 000 − 325·48·25 = 1 710 000. Every face is surfaced.
 # Worth: of 700 × 120, 468 and 900; of the 390 000 of 325 × 48 × 25, 351 and 660.
 # Milling: 2·325·120·(25 − 23) = 156 000.
@@ -70,7 +70,7 @@ EDGE_PLAN = Plan(EDGE, (EDGE_FILL,))
 FACE = BoardRequest(mm("300"), mm("177"), mm("20"), Grain.FACE, (), (Preference.LEAST_WASTE,), 3, METRIC_SHOP, ON)
 OAK = Offcut(mm("700"), mm("120"), mm("25"), "oak", Face.PLANED, Face.PLANED, tag="OAK0001")
 WHOLE_CUT = Cut(OAK, 1, 1, (2,), mm("56.5"), mm("113"), 0, 0, 0, 0, ())
-CLOSING_CUT = Cut(
+PART_CUT = Cut(
     offcut=OAK,
     piece=1,
     lengths_cut=1,
@@ -85,13 +85,13 @@ CLOSING_CUT = Cut(
         Leftover(mm("44"), mm("120"), mm("25"), False),
         Leftover(mm("325"), mm("48"), mm("25"), True),
     ),
-    closing=True,
+    part=True,
 )
 FACE_FILL = Fill(
     prefer=Preference.LEAST_WASTE,
     proven=True,
     bound=1_710_000,
-    cuts=(WHOLE_CUT, CLOSING_CUT),
+    cuts=(WHOLE_CUT, PART_CUT),
     board_volume=300 * 177 * 20,
     glue_ups=(PlannedGlueUp(0, 0, 0, FACE),),
 )

@@ -4,9 +4,10 @@ From `inventory.cutting` it uses only the classes of a cut. Lengths are whole na
 whole mm². The letters are the model's.
 
 Where the model leaves room, this is the reading: the mm² of one piece are rounded down once, both faces together;
-where a length does not divide into its strips, `strip_width` is the whole nanometers of one; the closing strip
-comes from a piece that could also give a whole length; a strip is thicker than 0; a face-grain stripe comes from a
-piece that is thick and long enough for a field, of any width.
+where a length does not divide into its strips, `strip_width` is the whole nanometers of one; a part of a length
+comes from a piece that could also give a whole length, and where no number of strips makes up just what is missing, it
+is the next wider part that some number does; a strip is thicker than 0; a face-grain stripe comes from a piece that is
+thick and long enough for a field, of any width.
 """
 
 from __future__ import annotations
@@ -99,17 +100,17 @@ def expected_result(
     request: BoardRequest, requirement: BandRequirement, offcut: Offcut, cuts: Sequence[Cut], d: int
 ) -> PieceResult | str:
     """What these cuts of one piece must say and cost, or why they can't be; `d` is what its pool still misses."""
-    whole = [cut for cut in cuts if not cut.closing]
+    whole = [cut for cut in cuts if not cut.part]
     if len(whole) > 1 or len(cuts) - len(whole) > 1:
         return f"is cut {len(cuts)} times"
     if len(whole) < len(cuts) and (request.grain is Grain.EDGE or requirement.is_stripe):
-        return "gives a closing strip, which only a pool of a face-grain board has"
+        return "gives a part of a length, which only a pool of a face-grain board has"
     sizes = (offcut.length, offcut.width, offcut.thickness)
     off = off_both_faces(request, offcut)
     most, _ = strips_in(request, requirement, sizes, off, request.length, request.thickness)
     in_lengths = request.grain is Grain.FACE and not requirement.is_stripe
     if in_lengths:
-        taken = sum(1 if cut.closing else cut.lengths_cut for cut in cuts)
+        taken = sum(1 if cut.part else cut.lengths_cut for cut in cuts)
     else:
         taken = cuts[0].strips if cuts[0].leaves is None else cuts[0].leaves
     what = "lengths" if in_lengths else "strips"
@@ -170,6 +171,15 @@ def parts_of_a_length(request: BoardRequest, width: int) -> tuple[int, int] | No
     return (k, g) if g >= k * a.min_strip_width else None
 
 
+def part_of_a_length(request: BoardRequest, missing: int) -> tuple[int, int]:
+    """k and d of section 5: the strips of a part of a length that covers what is missing, and its width."""
+    a = request.allowances
+    k = 1
+    while missing > k * a.max_strip_width:
+        k += 1
+    return k, max(missing, k * a.min_strip_width)
+
+
 def across_face_stripe(request: BoardRequest, requirement: BandRequirement, width: int) -> int:
     """n of section 4 for the stripes of section 7: no jointing but that of each strip."""
     a = request.allowances
@@ -190,18 +200,18 @@ def _face_stripe(request: BoardRequest, requirement: BandRequirement, offcut: Of
 def _face_grain(request: BoardRequest, offcut: Offcut, cuts: Sequence[Cut], d: int) -> PieceResult | str:
     a = request.allowances
     k, g = parts_of_a_length(request, offcut.width) or (1, 0)
-    x = sum(cut.lengths_cut for cut in cuts if not cut.closing)
-    closes = any(cut.closing for cut in cuts)
-    least, most = a.min_strip_width, min(g, a.max_strip_width)
-    # Where less is missing, the closing strip has its least width.
-    d = max(d, least)
-    if closes and d > most:
-        return f"can't close a gap of {mm_text(d)} mm: its closing strip is {mm_text(least)} to {mm_text(most)} mm wide"
-    beside = [offcut.width - (d + 2 * a.edge_jointing) - a.rip_kerf] if closes else []
+    x = sum(cut.lengths_cut for cut in cuts if not cut.part)
+    takes_part = any(cut.part for cut in cuts)
+    strips, d = part_of_a_length(request, d)
+    if takes_part and d > g:
+        return f"can't give a part {mm_text(d)} mm wide: one of its lengths adds {mm_text(g)} mm"
+    used = d + 2 * strips * a.edge_jointing + (strips - 1) * a.rip_kerf
+    beside = [offcut.width - used - a.rip_kerf] if takes_part else []
     expected_cuts = [
-        ExpectedCut(1, (1,), d, d) if cut.closing else ExpectedCut(x, (k,) * x, g // k, x * g) for cut in cuts
+        ExpectedCut(1, (strips,), d // strips, d) if cut.part else ExpectedCut(x, (k,) * x, g // k, x * g)
+        for cut in cuts
     ]
-    return piece_cost(request, offcut, x + closes, beside, request.thickness + a.flattening), expected_cuts
+    return piece_cost(request, offcut, x + takes_part, beside, request.thickness + a.flattening), expected_cuts
 
 
 # --- section 9: what it costs --------------------------------------------------------------------

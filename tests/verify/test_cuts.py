@@ -17,12 +17,12 @@ from tests.verify.paper_plans import (
     BANDED_PLAN,
     CHERRY,
     CHERRY_STRIPE,
-    CLOSING_CUT,
     EDGE_CUT,
     EDGE_PLAN,
     FACE_PLAN,
     FOUR_STRIPS,
     OAK,
+    PART_CUT,
     STRIPE_CUT,
     WHOLE_CUT,
     kept,
@@ -186,13 +186,13 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
         [ASH],
         ["offcut ASH0001 is cut 2 times."],
     ),
-    "a closing strip on edge": (
-        with_cut(EDGE_PLAN, closing=True),
+    "a part of a length on edge": (
+        with_cut(EDGE_PLAN, part=True),
         [ASH],
-        ["offcut ASH0001 gives a closing strip, which only a pool of a face-grain board has."],
+        ["offcut ASH0001 gives a part of a length, which only a pool of a face-grain board has."],
     ),
-    "two closing strips": (
-        with_fill(FACE_PLAN, cuts=(WHOLE_CUT, CLOSING_CUT, replace(CLOSING_CUT, offcut=replace(OAK, tag="OAK0002")))),
+    "two parts of lengths": (
+        with_fill(FACE_PLAN, cuts=(WHOLE_CUT, PART_CUT, replace(PART_CUT, offcut=replace(OAK, tag="OAK0002")))),
         [OAK, replace(OAK, tag="OAK0002")],
         [
             "offcut OAK0002 says loss 1710000; by the model it is 594000.",
@@ -200,7 +200,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
             "offcut OAK0002 says milling 156000; by the model it is 78000.",
             "offcut OAK0002 states a leftover 44 × 120 × 25 mm, not kept, which the model does not have.",
             "offcut OAK0002 does not state the leftover 372 × 120 × 25 mm, kept.",
-            "the glue-up has 2 closing strips; at most one is possible.",
+            "the glue-up has 2 parts of lengths; at most one is possible.",
             "it says loss 3420000; by the model it is 2304000.",
             "it says worth lost 1588345200; by the model it is 1220734800.",
             "it says milling 312000; by the model it is 234000.",
@@ -209,7 +209,7 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
             "it says that it is proven, but its bound 1710000 lies below its cost 2304000.",
         ],
     ),
-    "a closing strip of the wrong width": (
+    "a part of the wrong width": (
         with_cut(FACE_PLAN, 1, strip_width=mm("66"), adds=mm("66")),
         [OAK],
         [
@@ -217,10 +217,10 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
             "offcut OAK0001 says width added 66 mm; by the model it is 67 mm.",
         ],
     ),
-    "a gap too wide for a closing strip": (
-        with_request(FACE_PLAN, width=mm("210.000001")),
+    "a gap too wide for a part of a length": (
+        with_request(FACE_PLAN, width=mm("223.000001")),
         [OAK],
-        ["offcut OAK0001 can't close a gap of 100.000001 mm: its closing strip is 20 to 100 mm wide."],
+        ["offcut OAK0001 can't give a part 113.000001 mm wide: one of its lengths adds 113 mm."],
     ),
     "costs stated with the whole lengths": (
         with_cut(with_cut(FACE_PLAN, 0, loss=1_710_000), 1, loss=0),
@@ -230,14 +230,14 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
             "offcut OAK0001 says loss 0; by the model it is 1710000.",
         ],
     ),
-    "a gap without a closing strip": (
+    "a gap without a part of a length": (
         with_fill(
             FACE_PLAN,
             cuts=(
                 replace(
-                    CLOSING_CUT,
+                    PART_CUT,
                     rips=(2,),
-                    closing=False,
+                    part=False,
                     adds=mm("113"),
                     strip_width=mm("56.5"),
                     loss=2_100_000 - 372 * 120 * 25,

@@ -67,6 +67,13 @@ def test_pieces_shorter_than_12_inches_are_reported() -> None:
     assert cautions.SHORT in due([PLAIN], replace(paper.EDGE, length=Length(just - 1)))
 
 
+@pytest.mark.parametrize(("width", "due_there"), [(inches("5"), False), (Length(inches("5") + 1), True)])
+def test_a_strip_over_5_inches_laid_flat_may_cup(width: Length, due_there: bool) -> None:
+    wide = replace(paper.WHOLE_CUT, rips=(1,), strip_width=width, adds=width)
+    assert (cautions.WIDE in due([wide], paper.FACE)) is due_there
+    assert cautions.WIDE not in due([wide])
+
+
 # Five strips of 20 for a board 97 wide.
 @pytest.mark.parametrize(("planer", "warned"), [("100", False), ("99", True), ("60", True), ("10", True)])
 def test_a_glue_up_wider_than_this_shops_planer_is_reported(planer: str, warned: bool) -> None:

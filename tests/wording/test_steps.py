@@ -51,11 +51,11 @@ def test_a_face_grain_piece_is_ripped_to_equal_strips_and_jointed() -> None:
     )
 
 
-def test_the_closing_strip_is_ripped_from_a_length_of_its_own() -> None:
+def test_a_part_of_a_length_is_ripped_from_a_length_of_its_own() -> None:
     [piece] = [piece for piece in FACE.pieces if piece.offcut.tag == "GGGGGG1"]
-    whole, closing = piece_steps([piece], FACE, FINE).rip
+    whole, part = piece_steps([piece], FACE, FINE).rip
     assert whole == "Length 1: leave it whole and joint both edges to 2 7/16 in: strip 6."
-    assert closing == (
+    assert part == (
         "Length 2: rip one strip 7/8 in wide and joint both edges to 13/16 in: strip 4. "
         "Left: 37 in × 1 1/2 in, keep it."
     )
