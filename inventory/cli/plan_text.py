@@ -168,7 +168,7 @@ def _glue_ups(fill: Fill, display: Display) -> list[str]:
         return []
     lines = []
     asked = [
-        (each.panel, each.rows, each.request.length, each.request.width, each.request.thickness)
+        (each.panel, each.rows, each.request.length, each.jointed_width, each.request.thickness)
         for each in fill.glue_ups
     ]
     for key, group in groupby(range(len(asked)), key=asked.__getitem__):

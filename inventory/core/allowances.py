@@ -45,6 +45,12 @@ class Allowances:
     side_trim: Length = field(
         default=inches("1/8"), metadata={"meaning": "extra width of the glue-up, jointed off the two outer edges"}
     )
+    row_trim: Length = field(
+        default=inches("1/8"),
+        metadata={
+            "meaning": "extra width of an end-grain board's panel, trimmed off the sides after the second glue-up"
+        },
+    )
     keep_length: Length = field(default=inches("6"), metadata={"meaning": "shortest remainder that is kept"})
     keep_width: Length = field(default=inches("3/4"), metadata={"meaning": "narrowest remainder that is kept"})
     keep_thickness: Length = field(default=inches("1/4"), metadata={"meaning": "thinnest remainder that is kept"})

@@ -37,6 +37,9 @@ def _glue_ups_for_board(request: BoardRequest, board: int) -> list[PlannedGlueUp
             f"A panel of {panels[0].rows} rows would be over 10 m long. Ask for more panels, or for deeper rows.",
             "panel",
         )
+    # The panel is wider by what is trimmed off the rows' sides after the second glue-up (sections 6 and 7).
+    a = request.allowances
+    allowances = a.with_value("side_trim", Length(a.side_trim + a.row_trim))
     return [
         PlannedGlueUp(
             board,
@@ -49,6 +52,7 @@ def _glue_ups_for_board(request: BoardRequest, board: int) -> list[PlannedGlueUp
                 thickness=panel.depth,
                 grain=request.panel.grain,
                 panel=PanelSpec(),
+                allowances=allowances,
             ),
             request.length,
         )

@@ -25,7 +25,7 @@ class PlannedGlueUp:
     """One glue-up of a fill: for which board, which of its panels, and what is glued up.
 
     `request` is an edge-grain or face-grain board: the board itself, or a panel of an
-    end-grain board. `rows` is the number of slices of a panel, 0 for a board;
+    end-grain board, whose side trim holds the row trim too. `rows` is the number of slices of a panel, 0 for a board;
     `board_length` is the finished length of a panel's board, where it is known.
     """
 
@@ -34,6 +34,11 @@ class PlannedGlueUp:
     rows: int
     request: BoardRequest
     board_length: Length | None = None
+
+    @property
+    def jointed_width(self) -> Length:
+        """How wide it is once its sides are jointed: of a panel, with what is trimmed off its rows later."""
+        return Length(self.request.width + (self.request.allowances.row_trim if self.rows else 0))
 
 
 @dataclass(frozen=True)

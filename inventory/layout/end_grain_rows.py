@@ -63,8 +63,19 @@ class SlicedBoard:
 
     @property
     def width(self) -> Length:
-        """Across the board: the panels are jointed to it before they are sliced."""
+        """Across the rows: the panels are jointed to it before they are sliced."""
+        return self.panels[0].planned.jointed_width
+
+    @property
+    def finished_width(self) -> Length:
+        """Across the board, once its sides are trimmed after the second glue-up."""
         return self.panels[0].request.width
+
+    @property
+    def side_trims(self) -> tuple[Length, Length]:
+        """Taken off the two sides of all rows."""
+        over = self.width - self.finished_width
+        return Length(over // 2), Length(over - over // 2)
 
     @property
     def length(self) -> Length:

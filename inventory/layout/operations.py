@@ -170,7 +170,7 @@ def _strip_glue_ups(fill: Fill, workshop: Workshop, strip_widths: Sequence[Seque
     made = []
     first = 1
     for each, glue_up in zip(widths, fill.glue_ups, strict=True):
-        made.append(_glue_up_operation(each, glue_up.request.width, workshop, first if strip_widths else None))
+        made.append(_glue_up_operation(each, glue_up.jointed_width, workshop, first if strip_widths else None))
         first += len(each)
     return made
 
@@ -200,7 +200,7 @@ def _row_glue_ups(fill: Fill, workshop: Workshop) -> list[GlueUpOperation]:
     for glue_up in fill.glue_ups:
         if glue_up.rows:
             rows.setdefault(glue_up.board, []).extend([glue_up.request.thickness] * glue_up.rows)
-            widths[glue_up.board] = glue_up.request.width
+            widths[glue_up.board] = glue_up.jointed_width
     made = []
     for board, depths in rows.items():
         parts = split_into_parts(depths, None, workshop.max_strips_per_spread) or (len(depths),)

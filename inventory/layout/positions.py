@@ -107,8 +107,8 @@ class GlueUpLayout:
     """One glue-up laid out: strips across the board, and the board within them.
 
     `length`, `width` and `thickness` are the glue-up's own; the finished sizes are those of `request`, of an end-grain
-    board the panel's. What is trimmed comes off in equal parts on both sides, ends and faces. `pieces` are those that
-    give this glue-up a strip, with all that they are cut to.
+    board the panel's, which is jointed to `planned.jointed_width`. What is trimmed comes off in equal parts on both
+    sides, ends and faces. `pieces` are those that give this glue-up a strip, with all that they are cut to.
     """
 
     planned: PlannedGlueUp
@@ -144,7 +144,7 @@ class GlueUpLayout:
     @property
     def side_trims(self) -> tuple[Length, Length]:
         """Taken off the first and the last outer edge."""
-        return _halves(self.width - self.request.width)
+        return _halves(self.width - self.planned.jointed_width)
 
     @property
     def end_trims(self) -> tuple[Length, Length]:

@@ -13,7 +13,7 @@ from datetime import date
 from typing import Any
 
 from inventory.core.allowances import Allowances
-from inventory.core.lengths import Unit, mm_text
+from inventory.core.lengths import Length, Unit, mm_text
 from inventory.core.offcuts import Offcut
 from inventory.cutting.costs import Preference
 from inventory.cutting.cuts import Cut, Leftover, StripShare
@@ -22,6 +22,9 @@ from inventory.fill.plan_document import cut_document, fill_summary
 from inventory.fill.request import BoardRequest, Mix, read_request, request_document
 from inventory.layout.strip_order import StripOrder, StripPlacement
 from inventory.storage.offcut_document import millimeters, offcut_document, read_offcut_document
+
+_FORMER_ALLOWANCES = Allowances(row_trim=Length(0))
+"""The sides of an end-grain board were not trimmed again after the second glue-up."""
 
 
 def order_document(order: StripOrder, rows: Mapping[str, int]) -> list[list[dict[str, Any]]]:
@@ -65,9 +68,9 @@ def read_requests_document(document: Mapping[str, Any]) -> tuple[BoardRequest, .
 
 
 def _read_request(document: dict[str, Any]) -> BoardRequest:
-    # The day and the allowances stand in the document; those given here are never looked at.
+    # The day and most allowances stand in the document; those given here are for what it did not have before.
     # Boards that were stored before requests had `mix` could be of mixed species.
-    return read_request({"mix": Mix.FREE.value} | document, Allowances(), Unit.MILLIMETER, date(2000, 1, 1))
+    return read_request({"mix": Mix.FREE.value} | document, _FORMER_ALLOWANCES, Unit.MILLIMETER, date(2000, 1, 1))
 
 
 def stored_fill_document(fill: Fill, rows: Mapping[str, int]) -> dict[str, Any]:

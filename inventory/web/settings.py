@@ -52,7 +52,11 @@ GROUPS = (
         "What comes off a piece before it is glued.",
         ("rough_face", "finished_face", "planed_face", "edge_jointing", "leaf_clean"),
     ),
-    ("The board after the glue-up", "What the glue-up has to be larger.", ("flattening", "end_trim", "side_trim")),
+    (
+        "The board after the glue-up",
+        "What the glue-up has to be larger.",
+        ("flattening", "end_trim", "side_trim", "row_trim"),
+    ),
     (
         "What goes back on the rack",
         "A remainder is kept when it reaches all three.",

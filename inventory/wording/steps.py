@@ -103,7 +103,8 @@ def glue_up_steps(layout: GlueUpLayout, display: Display) -> tuple[str, ...]:
         )
     if max(layout.side_trims) > 0:
         steps.append(
-            f"Joint the two sides, {fine_text(max(layout.side_trims))} off each: {size_text(request.width)} wide."
+            f"Joint the two sides, {fine_text(max(layout.side_trims))} off each: "
+            f"{size_text(layout.planned.jointed_width)} wide."
         )
     if max(layout.end_trims) > 0:
         steps.append(
@@ -154,6 +155,9 @@ def second_glue_up_steps(board: SlicedBoard, display: Display) -> tuple[str, ...
         f"Flatten both faces to {size_text(board.thickness)} thick by sanding, or with a router on a sled: end "
         "grain in a planer can break out or be thrown back, unless the planer's manual allows it."
     )
+    if max(board.side_trims) > 0:
+        trim = format_fine(max(board.side_trims), display)
+        steps.append(f"Trim the two sides, {trim} off each: {size_text(board.finished_width)} wide.")
     if board.finished_length is not None and board.length > board.finished_length:
         trim = format_fine(max(board.end_trims), display)
         steps.append(f"Trim the first and the last row, {trim} off each: {size_text(board.finished_length)} long.")

@@ -226,8 +226,9 @@ def test_the_rows_of_an_end_grain_board_are_shown(rackful: Rackful, rack: Path, 
     request = {"length": "3 in", "width": "2 in", "thickness": "1 in", "grain": "end", "panel": {"row_depth": "1 in"}}
     (tmp_path / "board.json").write_text(json.dumps(request))
     done = rackful("fill", "--rack", rack, "--request", tmp_path / "board.json", *BEST)
-    # 3 in and the side trim take 4 rows of 1 in; a panel of 4 rows is 4 × 1 1/8 in and 3 kerfs of 1/8 in long.
-    assert "\n  Glue-up 1, for board 1, panel 1, to be sliced into 4 rows: 4 7/8 × 2 × 1 in\n" in done.out
+    # 3 in and the side trim take 4 rows of 1 in; a panel of 4 rows is 4 × 1 1/8 in and 3 kerfs of 1/8 in long. Its
+    # sides are trimmed once more after it is sliced.
+    assert "\n  Glue-up 1, for board 1, panel 1, to be sliced into 4 rows: 4 7/8 × 2 1/8 × 1 in\n" in done.out
 
 
 def test_the_bands_of_a_board_are_shown(rackful: Rackful, rack: Path, tmp_path: Path) -> None:

@@ -180,8 +180,8 @@ def test_a_species_typed_in_two_ways_is_one_letter() -> None:
     [
         ("rip_kerf", "1/8"), ("crosscut_kerf", "1/8"), ("resaw_kerf", "1/16"), ("rough_face", "1/16"),
         ("finished_face", "1/32"), ("planed_face", "0"), ("edge_jointing", "1/32"), ("leaf_clean", "1/32"),
-        ("flattening", "1/8"), ("end_trim", "1"), ("side_trim", "1/8"), ("keep_length", "6"), ("keep_width", "3/4"),
-        ("keep_thickness", "1/4"), ("max_strip_width", "12"), ("min_strip_width", "3/4"),
+        ("flattening", "1/8"), ("end_trim", "1"), ("side_trim", "1/8"), ("row_trim", "1/8"), ("keep_length", "6"),
+        ("keep_width", "3/4"), ("keep_thickness", "1/4"), ("max_strip_width", "12"), ("min_strip_width", "3/4"),
         ("thinnest_lamination", "1/4"), ("prime_length", "96"), ("prime_width", "6"),
     ],
 )  # fmt: skip
@@ -192,7 +192,7 @@ def test_a_shop_starts_with_the_models_allowances(name: str, default: str) -> No
 
 def test_no_allowance_is_without_a_name_and_a_meaning() -> None:
     assert tuple(each.name for each in fields(Allowances)) == ALLOWANCE_NAMES == tuple(ALLOWANCE_MEANINGS)
-    assert len(ALLOWANCE_NAMES) == 20
+    assert len(ALLOWANCE_NAMES) == 21
 
 
 @pytest.mark.parametrize(

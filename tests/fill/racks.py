@@ -48,6 +48,7 @@ METRIC_SHOP = Allowances(
     flattening=millimeters("3"),
     end_trim=millimeters("25"),
     side_trim=millimeters("3"),
+    row_trim=millimeters("3"),
     keep_length=millimeters("150"),
     keep_width=millimeters("20"),
     keep_thickness=millimeters("6"),

@@ -234,8 +234,8 @@ def test_an_end_grain_board_is_glued_twice_and_its_slices_have_a_stop_of_their_o
         Flattening.WHOLE,
         Flattening.END_GRAIN,
     )
-    # 17 rows are one more than a spread covers: two parts, then both together.
-    assert (rows.parts, rows.width, rows.glue_spreads, rows.exceeds_spread) == ((9, 8), inches("12"), 3, True)
+    # 17 rows are one more than a spread covers: two parts, then both together. Their sides are trimmed again.
+    assert (rows.parts, rows.width, rows.glue_spreads, rows.exceeds_spread) == ((9, 8), inches("12 1/8"), 3, True)
     assert found.glue_spreads == first.glue_spreads + second.glue_spreads + 3
 
 

@@ -241,3 +241,14 @@ def test_a_plan_stored_before_pieces_carried_marks_is_read() -> None:
     for name in ("marks", "moisture", "moisture_on", "batch"):
         del document[name]
     assert Offcut(**read_offcut_document(document)) == Offcut(inches("20"), inches("3"), inches("1"), "ash")
+
+
+def test_an_end_grain_board_stored_before_its_sides_were_trimmed_twice_is_read_as_it_was_made() -> None:
+    panel = replace(PAPER.request, allowances=Allowances(row_trim=Length(0)))
+    glue_up = PlannedGlueUp(0, 0, 4, panel, inches("12"))
+    fill = replace(PAPER.fills[0], cuts=(), glue_ups=(glue_up,))
+    document = stored(stored_fill_document(fill, ROWS))
+    del document["kept"]["glue_ups"][0]["request"]["allowances"]["row_trim"]
+    read = read_stored_fill(document, CODES, PAPER.request)
+    assert read == fill
+    assert read.glue_ups[0].jointed_width == PAPER.request.width

@@ -40,7 +40,16 @@ def glue_ups(request: BoardRequest, depth: Length | None) -> list[ExpectedGlueUp
         ):
             slice_length = request.thickness + request.allowances.flattening
             length = rows * slice_length + (rows - 1) * request.allowances.crosscut_kerf
-            panel_request = replace(_alone(request), length=Length(length), thickness=depth, grain=request.panel.grain)
+            # w* = Wb + side_trim + row_trim; the two outermost fields get half of both each (section 7).
+            a = request.allowances
+            wider = a.with_value("side_trim", Length(a.side_trim + a.row_trim))
+            panel_request = replace(
+                _alone(request),
+                length=Length(length),
+                thickness=depth,
+                grain=request.panel.grain,
+                allowances=wider,
+            )
             made.append(ExpectedGlueUp(board, panel, rows, panel_request))
     return made
 

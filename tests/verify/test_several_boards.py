@@ -70,15 +70,18 @@ BATCH_FILL = Fill(
 BATCH = Plan(TWO, (BATCH_FILL,))
 
 # --- by hand: end grain -------------------------------------------------------------------------
-# Board 100 × 97 × 20 mm of rows 40 deep: (100 + 3) / 40 = 3 rows. One panel: 3·(20 + 3) + 2·3 = 75 long, 97 wide, 40
-# thick, on edge: strips 75 + 25 = 100 long, 43 wide, 100 together. Ash as above: 5 strips from two lengths. Left:
-# 1000 − 2·103 = 794 long, kept; 100 long is too short to be kept. Loss: 3 450 000 − 794·150·23 = 710 700.
+# Board 100 × 96 × 20 mm of rows 40 deep: (100 + 3) / 40 = 3 rows. One panel: 3·(20 + 3) + 2·3 = 75 long, 96 wide, 40
+# thick, on edge: strips 75 + 25 = 100 long, 43 wide; with side trims of 3 and then 1 mm they are 100 wide together. Ash
+# as above: 5 strips from two lengths. Left: 1000 − 2·103 = 794 long, kept; 100 long is too short to be kept.
+# Loss: 3 450 000 − 794·150·23 = 710 700.
 
 END = BoardRequest(
-    mm("100"), mm("97"), mm("20"), Grain.END, EDGE.bands, EDGE.prefer, 3, EDGE.allowances, EDGE.on,
-    panel=PanelSpec(Grain.EDGE, 1, mm("40")),
+    mm("100"), mm("96"), mm("20"), Grain.END, EDGE.bands, EDGE.prefer, 3, replace(EDGE.allowances, row_trim=mm("1")),
+    EDGE.on, panel=PanelSpec(Grain.EDGE, 1, mm("40")),
 )  # fmt: skip
-PANEL = replace(EDGE, length=mm("75"), panel=END.panel)
+PANEL = replace(
+    EDGE, length=mm("75"), width=mm("96"), panel=END.panel, allowances=replace(END.allowances, side_trim=mm("4"))
+)
 END_CUT = replace(
     EDGE_CUT,
     loss=710_700,
@@ -96,7 +99,7 @@ END_FILL = Fill(
     proven=True,
     bound=710_700,
     cuts=(END_CUT,),
-    board_volume=100 * 97 * 20,
+    board_volume=100 * 96 * 20,
     glue_ups=(PlannedGlueUp(0, 0, 3, PANEL),),
 )
 END_PLAN = Plan(END, (END_FILL,))
@@ -164,12 +167,12 @@ PLANTED: dict[str, tuple[Plan, Sequence[Offcut], list[str]]] = {
     "a panel too short": (
         with_fill(END_PLAN, glue_ups=(PlannedGlueUp(0, 0, 3, replace(PANEL, length=mm("69"))),)),
         [ASH],
-        ["glue-up 0 is said to be 69 × 97 × 40 mm in edge grain; it is 75 × 97 × 40 mm in edge grain."],
+        ["glue-up 0 is said to be 69 × 96 × 40 mm in edge grain; it is 75 × 96 × 40 mm in edge grain."],
     ),
     "another row depth than asked for": (
         with_fill(END_PLAN, glue_ups=(PlannedGlueUp(0, 0, 3, replace(PANEL, thickness=mm("39"))),)),
         [ASH],
-        ["glue-up 0 is said to be 75 × 97 × 39 mm in edge grain; it is 75 × 97 × 40 mm in edge grain."],
+        ["glue-up 0 is said to be 75 × 96 × 39 mm in edge grain; it is 75 × 96 × 40 mm in edge grain."],
     ),
 }
 

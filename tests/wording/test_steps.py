@@ -182,5 +182,6 @@ def test_the_second_glue_up_of_an_end_grain_board_in_order() -> None:
         "Try the clamps dry, then glue up the second time: 10 glue lines, 19 1/4 in long.",
         "Flatten both faces to 1 1/2 in thick by sanding, or with a router on a sled: end grain in a planer can break "
         "out or be thrown back, unless the planer's manual allows it.",
+        "Trim the two sides, 1/16 in off each: 12 in wide.",
         "Trim the first and the last row, 5/8 in off each: 18 in long.",
     )

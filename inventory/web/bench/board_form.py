@@ -205,6 +205,8 @@ def changed_allowances(typed: Mapping[str, str]) -> dict[str, str]:
 def relevant_allowances(board: BoardForm) -> tuple[str, ...]:
     """The allowances that matter for such a board, and those that were typed anyway."""
     no_matter = unused_allowances(board.glue_up_grain, stripes=any(band.stripe for band in board.typed_bands))
+    if board.grain is not Grain.END:
+        no_matter |= {"row_trim"}
     changed = changed_allowances(board.typed)
     return tuple(name for name in ALLOWANCE_NAMES if name not in no_matter or name in changed)
 

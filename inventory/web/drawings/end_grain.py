@@ -84,7 +84,7 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: HatchPatt
     """The finished board from above: rows side by side, every second one turned, end grain up."""
     scale = _scale(board.length, board.width, display)
     view = Viewport(LEFT, 58.0, scale)
-    shapes = [*_filled_cells(cells_of(board), hatchings, drawing_id), *_end_trim_shapes(board)]
+    shapes = [*_filled_cells(cells_of(board), hatchings, drawing_id), *_trim_shapes(board)]
     middles = [view.across(Length(row * board.depth + board.depth // 2)) for row in range(board.rows)]
     marks, bottom = _slice_numbers(middles, range(1, board.rows + 1), view.down(board.width))
     notes = [f"{svg.scale_note(display)} Numbers: slices."]
@@ -103,10 +103,10 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: HatchPatt
             format_length(finished, display, with_unit=False),
         ),
         svg.vertical_dimension(
-            view.y,
-            view.down(board.width),
+            view.down(board.side_trims[0]),
+            view.down(Length(board.side_trims[0] + board.finished_width)),
             view.across(board.length) + 8,
-            format_length(board.width, display, with_unit=False),
+            format_length(board.finished_width, display, with_unit=False),
         ),
         *marks,
         *(svg.letters(LEFT, bottom + 2 + row * 15, text, "ink-caption", "start") for row, text in enumerate(notes)),
@@ -122,7 +122,7 @@ def draw_sliced_board(board: SlicedBoard, display: Display, hatchings: HatchPatt
 
 
 def cells_of(board: SlicedBoard) -> dict[str, list[Cell]]:
-    """By species, where its end grain lies in the board before its ends are trimmed."""
+    """By species, where its end grain lies in the board before its ends and sides are trimmed."""
     cells: dict[str, list[Cell]] = {}
     for number, layout in enumerate(board.panels):
         for row in board.rows_of(number):
@@ -139,7 +139,7 @@ def description(board: SlicedBoard, display: Display) -> str:
     every = f" Turned end for end: {_turned_text(board.turned_rows)}." if board.turned_rows else ""
     return (
         f"{board.rows} rows, each {format_length(board.depth, display)} of the length, "
-        f"{format_length(board.width, display)} wide, "
+        f"{format_length(board.finished_width, display)} wide, "
         f"{format_length(board.thickness, display)} thick when finished, of {woods}.{every}"
     )
 
@@ -170,12 +170,18 @@ def _filled_cells(cells: dict[str, list[Cell]], hatchings: HatchPatterns, drawin
     return [svg.rects("ink-strip", places, hatchings.paint(name, drawing_id)) for name, places in cells.items()]
 
 
-def _end_trim_shapes(board: SlicedBoard) -> list[Markup]:
-    """What is trimmed off the first and the last row, veiled, and the finished board within."""
-    before, after = board.end_trims
-    trims = [(0, 0, before, board.width), (board.length - after, 0, after, board.width)]
-    shapes = [svg.rect("ink-trim", *trim) for trim in trims if trim[2] > 0]
-    return [*shapes, svg.rect("ink-board", before, 0, board.length - before - after, board.width)]
+def _trim_shapes(board: SlicedBoard) -> list[Markup]:
+    """What is trimmed off the first and the last row and off the sides, veiled, and the finished board within."""
+    (before, after), (top, bottom) = board.end_trims, board.side_trims
+    along = board.length - before - after
+    trims = [
+        (0, 0, before, board.width),
+        (board.length - after, 0, after, board.width),
+        (before, 0, along, top),
+        (before, board.width - bottom, along, bottom),
+    ]
+    shapes = [svg.rect("ink-trim", *trim) for trim in trims if min(trim[2:]) > 0]
+    return [*shapes, svg.rect("ink-board", before, top, along, board.finished_width)]
 
 
 def _slice_numbers(middles: Sequence[float], numbers: Sequence[int], below: float) -> tuple[list[Markup], float]:

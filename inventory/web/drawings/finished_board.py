@@ -38,7 +38,7 @@ def draw_sliced(board: SlicedBoard, hatchings: HatchPatterns, drawing_id: str) -
         shapes.append(svg.rects("ink-tone", places, species_color(name)))
         shapes.append(svg.rects("ink-strip", places, hatchings.paint(name, drawing_id)))
     before, after = board.end_trims
-    frame = (before, 0, board.length - before - after, board.width)
+    frame = (before, board.side_trims[0], board.length - before - after, board.finished_width)
     return _cropped(drawing_id, frame, list(cells_of(board)), hatchings, shapes)
 
 

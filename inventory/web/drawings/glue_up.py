@@ -53,7 +53,9 @@ def description(layout: GlueUpLayout, display: Display) -> str:
     lie = CONSTRUCTION_TEXTS[layout.grain].glued
     sizes = " × ".join(format_length(size, display) for size in (layout.length, layout.width, layout.thickness))
     request = layout.request
-    finished = " × ".join(format_length(size, display) for size in (request.length, request.width, request.thickness))
+    finished = " × ".join(
+        format_length(size, display) for size in (request.length, layout.planned.jointed_width, request.thickness)
+    )
     numbers: dict[tuple[str, str], list[int]] = {}
     for strip in layout.strips:
         numbers.setdefault((strip.letter, strip.offcut.species), []).append(strip.number)
@@ -126,7 +128,7 @@ def top_view(
     `draw_strip` draws a strip in millimeters. Returns the drawing's parts and how far down they reach.
     """
     scale = min(
-        _room(layout.width, layout.request.width, display) / _mm(layout.length),
+        _room(layout.width, layout.planned.jointed_width, display) / _mm(layout.length),
         MAX_TOP_HEIGHT / _mm(layout.width),
         MAX_SCALE,
     )

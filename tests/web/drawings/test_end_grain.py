@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from inventory.core.lengths import Display, Nearest, inches, mm_text
+from inventory.core.lengths import Display, Length, Nearest, inches, mm_text
 from inventory.cutting.costs import Preference
 from inventory.fill.request import BoardRequest, Grain, PanelSpec
 from inventory.layout.end_grain_rows import SlicedBoard, sliced_boards
@@ -106,3 +106,34 @@ def test_one_row_alone_is_neither_turned_nor_glued() -> None:
     [sliced] = sliced_boards(lay_out_fill(plan.fills[0], plan.request))
     assert (sliced.rows, list(sliced.turned_rows)) == (1, [])
     assert "Turned" not in draw_sliced_board(sliced, DISPLAY, HATCHINGS, "end")
+
+
+def rectangles(picture: ElementTree.Element, kind: str) -> list[tuple[Decimal, ...]]:
+    """x, y, width and height of each shape of a kind that is drawn by itself."""
+    sides = ("x", "y", "width", "height")
+    return [
+        tuple(Decimal(each.attrib[side]) for side in sides)
+        for each in picture.iter("rect")
+        if each.get("class") == kind
+    ]
+
+
+def test_what_is_trimmed_off_ends_and_sides_lies_around_the_finished_board(board: SlicedBoard) -> None:
+    picture = ElementTree.fromstring(draw_sliced_board(board, DISPLAY, HATCHINGS, "end"))
+    [finished] = rectangles(picture, "ink-board")
+    # 13 rows of 1 in are 1 in longer than the board; the rows are 1/8 in wider than it.
+    assert finished == (mm(inches("1/2")), mm(inches("1/16")), mm(inches("12")), mm(inches("8")))
+    trims = rectangles(picture, "ink-trim")
+    assert sum(width * height for _, _, width, height in trims) == (
+        mm(board.length) * mm(board.width) - finished[2] * finished[3]
+    )
+    assert mm(board.width) == mm(inches("8 1/8"))
+
+
+def test_without_a_row_trim_only_the_ends_are_trimmed() -> None:
+    asked = replace(ASKED, allowances=ASKED.allowances.with_value("row_trim", Length(0)))
+    plan = fill_rack(RACK, asked)
+    [sliced] = sliced_boards(lay_out_fill(plan.fills[0], plan.request))
+    assert (sliced.width, sliced.side_trims) == (sliced.finished_width, (0, 0))
+    picture = ElementTree.fromstring(draw_sliced_board(sliced, DISPLAY, HATCHINGS, "end"))
+    assert len(rectangles(picture, "ink-trim")) == 2
