@@ -19,7 +19,13 @@ CHERRY_LINES: tuple[Band, ...] = mirrored(
 )
 STRIPED = BoardRequest(inches("18"), inches("12"), inches("1 1/2"), Grain.EDGE, CHERRY_LINES, fills=1, on=DAY)
 PLAIN = replace(STRIPED, bands=())
-FLAT = replace(STRIPED, grain=Grain.FACE, thickness=inches("3/4"))
+# A wide strip may fill several fields of one pool at once, so that one gets none; narrower strips leave each its own.
+FLAT = replace(
+    STRIPED,
+    grain=Grain.FACE,
+    thickness=inches("3/4"),
+    allowances=replace(STRIPED.allowances, max_strip_width=inches("4")),
+)
 
 RACK = [
     make_offcut("41", "5 1/4", "13/16", "ash", "AAAAAA1"),

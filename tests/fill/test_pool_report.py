@@ -52,7 +52,7 @@ def test_the_panels_of_an_end_grain_board_are_stated_together() -> None:
     assert sum(like.values()) == len(fill.glue_ups) == 3
     for each in reports:
         assert each.received >= each.required
-        assert each.required == each.glue_ups * (3 if each.is_stripe else inches("6 3/8"))
+        assert each.required == each.glue_ups * (3 if each.is_stripe else inches("6 1/2"))
 
 
 def test_the_pools_of_a_single_panel_receive_its_strips() -> None:
@@ -62,5 +62,5 @@ def test_the_pools_of_a_single_panel_receive_its_strips() -> None:
     )  # fmt: skip
     [fill, *_] = fill_rack(RACK, request).fills
     field, stripe = pool_reports(fill)
-    assert field.received >= field.required == inches("6 3/8")
+    assert field.received >= field.required == inches("6 1/2")
     assert (stripe.received, stripe.required) == (3, 3)

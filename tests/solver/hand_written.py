@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from inventory.core.allowances import Allowances
 from inventory.core.lengths import Length, inches, volume_mm3
 from inventory.core.offcuts import Face, Offcut
 from inventory.cutting import edge_grain, face_grain
@@ -17,7 +18,9 @@ from inventory.layout.strip_layout import lay_out_fill
 DAY = date(2030, 1, 31)
 
 EDGE_BOARD = BoardRequest(inches("18"), inches("12"), inches("1 1/2"), Grain.EDGE, on=DAY)
-FACE_BOARD = BoardRequest(inches("36"), inches("20"), inches("7/8"), Grain.FACE, on=DAY)
+FACE_BOARD = BoardRequest(
+    inches("36"), inches("20"), inches("7/8"), Grain.FACE, on=DAY, allowances=Allowances(max_strip_width=inches("4"))
+)
 
 TakenPiece = tuple[Offcut, int, int, Length | None]
 """An offcut, the number of the piece, strips (face grain: whole lengths) taken, the width of a part of a length."""

@@ -156,7 +156,7 @@ def test_addresses_that_stood_on_tags_are_remembered_the_latest_first_and_each_o
             "rip_kerf must be between 0 and 1000 mm. Check the unit.",
         ),
         (
-            {"min_strip_width": "5"},
+            {"min_strip_width": "13"},
             "min_strip_width",
             "min_strip_width is wider than max_strip_width: no strip could be ripped. Make it narrower.",
         ),

@@ -133,7 +133,7 @@ def test_each_wrong_value_is_reported_beside_its_field_and_all_else_stays_as_typ
         "planer_width": "",
         "base_url": "rack",
         "label_stock": "no such stock",
-        "min_strip_width": "5",
+        "min_strip_width": "13",
         "end_trim": "2 m",
         "open_time": "soon",
         "driest": "80",
